@@ -1,0 +1,19 @@
+"""Ranges that a round's figures must keep, with their units. Each bound is a stated choice of this tool."""
+
+from __future__ import annotations
+
+from typing import Final
+
+FARTHEST_YD: Final = 700.0
+"""The farthest a ball can lie from the hole."""
+
+FARTHEST_ON_GREEN_YD: Final = 50.0
+"""The farthest a ball on the green can lie from the hole (150 ft)."""
+
+LOWEST_PAR: Final = 3
+HIGHEST_PAR: Final = 6
+MOST_HOLES: Final = 36
+MOST_SHOTS_A_BALL: Final = 99
+MOST_BALLS: Final = 30
+FARTHEST_OFFLINE_YD: Final = 300.0
+"""The farthest a finish can be noted from its target, sideways or in length."""
