@@ -1,8 +1,8 @@
 """The shipped green table against an open count of putts.
 
-Source: M. Broadie (2018), 1,253,196 putts, through A. Gelman, "Model building and expansion for golf putting" (2019).
-Where three putts are rare, expected putts are 1 * p + 2 * (1 - p), so the chance of one putt is p = 2 - E.
-"""
+Source: M. Broadie (2018), 1,253,196 putts, through A. Gelman, "Model building and expansion for golf putting"
+(2019). Where three putts are rare, expected putts are 1 * p + 2 * (1 - p), so the chance of one putt is p = 2
+- E."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from tests.published.reference_tables import read_rows
 
 TOUR = load_baseline("tour")
 ROWS = [
-    (float(row["distance_ft"]), int(row["made"]) / int(row["attempts"])) for row in read_rows("putts_broadie_2018.csv")
+    (float(row["distance_ft"]), int(row["made"]) / int(row["attempts"]))
+    for row in read_rows("putts_broadie_2018.csv")
 ]
 COMPARED = [(feet, rate) for feet, rate in ROWS if 1.9 < feet < 8.0]
 

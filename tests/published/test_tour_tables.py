@@ -17,8 +17,9 @@ TOUR = load_baseline("tour")
 COLUMNS = printed_columns()
 
 FEW_ULP = 3
-"""Both sides compute y0 + slope * (x - x0) with a slope that carries two roundings of its own and one rise of less than
-a stroke; the sum is rounded once more. That is at most 1.5 units in the last place a side, so 3 between them."""
+"""Both sides compute y0 + slope * (x - x0) with a slope that carries two roundings of its own and one rise of
+less than a stroke; the sum is rounded once more. That is at most 1.5 units in the last place a side, so 3
+between them."""
 
 
 def within_few_ulp(got, wanted):
