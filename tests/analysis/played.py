@@ -70,3 +70,9 @@ def baseline_of(folder: Path, rows: list[tuple[str, str, str, str]], name: str =
     lines = ["lie,distance,unit,expected_strokes", *(",".join(row) for row in rows)]
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return load_baseline(path)
+
+
+def records(shots: pd.DataFrame) -> list[dict[str, Any]]:
+    """The shots as records, None where the frame has no value."""
+    rows = shots.astype(object).where(shots.notna(), None).to_dict("records")
+    return [{str(key): value for key, value in row.items()} for row in rows]

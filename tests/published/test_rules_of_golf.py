@@ -15,7 +15,7 @@ from server.analysis.strokes_gained import attribute
 from server.game.order_of_play import check_bag, check_round
 from server.game.penalties import MOST_CLUBS, WAYS_ON, returns_to_same_spot
 from server.game.provisional import provisional_in_play
-from tests.analysis.played import feet, frame, shot
+from tests.analysis.played import feet, frame, records, shot
 from tests.published.reference_tables import read_rows
 
 TOUR = load_baseline("tour")
@@ -170,7 +170,7 @@ def provisional_hole(ended):
     first = shot("tee", 400, **ended)
     second = shot("tee", 400, ball=2, provisional=True)
     third = shot("fairway", 160, ball=2, provisional=True, end_lie="green", end_distance_yd=feet(30))
-    return frame([first, second, third]).to_dict("records")
+    return records(frame([first, second, third]))
 
 
 def test_provisional_ball_that_comes_into_play():
@@ -219,7 +219,7 @@ def test_more_than_fourteen_clubs_is_said():
 @pytest.mark.parametrize(("kind", "refused"), [("practice", False), ("casual", True), ("competition", True)])
 def test_extra_balls_belong_to_practice(kind, refused):
     """5.5: no practice stroke during the play of a hole."""
-    hole = frame([shot("tee", 150, holed=True), shot("tee", 150, ball=2, holed=True)]).to_dict("records")
+    hole = records(frame([shot("tee", 150, holed=True), shot("tee", 150, ball=2, holed=True)]))
     problems = check_round(hole, [1], kind)
     assert [(problem.field, problem.place, problem.severity) for problem in problems] == (
         [("ball", 1, "error")] if refused else []
