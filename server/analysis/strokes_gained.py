@@ -88,7 +88,6 @@ def attribute(shots: pd.DataFrame, baseline: Baseline, scheme: CategoryScheme | 
     after = baseline.grid.expected(ends.lie, ends.distance)
     after[ends.holed] = 0.0
     basis = _basis(baseline, lie, distance, ends, links.fault, before, after)
-    before[basis == _BASIS_CODE[UNKNOWN_LIE]] = np.nan
     gained = before - after
     gained -= 1.0
     gained -= penalty

@@ -43,7 +43,7 @@ def lie_codes(lies: Any) -> LieCodes:
         return by_category[values.codes]
     array = np.asarray(values)
     if array.dtype.kind in "iu":
-        if array.dtype == np.int8:
+        if array.dtype == np.int8 and (array.size == 0 or (array.min() >= UNKNOWN and array.max() < len(LIES))):
             return array
         return np.where((array >= 0) & (array < len(LIES)), array, UNKNOWN).astype(np.int8)
     codes = pd.Index(LIES, dtype=object).get_indexer(pd.Index(array, dtype=object))
