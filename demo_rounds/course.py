@@ -74,15 +74,21 @@ class Hole:
         """The lie at a place, or "out_of_bounds" or "water"."""
         side = x - self.middle_line(y)
         ob = self.out_of_bounds
-        if side > ob.get("right", math.inf) or -side > ob.get("left", math.inf) or y < -30:
+        if (
+            side > ob.get("right", math.inf)
+            or -side > ob.get("left", math.inf)
+            or y > self.back + ob.get("behind", math.inf)
+        ):
             return OUT_OF_BOUNDS
         if any(water.holds(x, y) for water in self.water):
             return WATER
+        return self._lie(x, y, side)
+
+    def _lie(self, x: float, y: float, side: float) -> str:
+        """The lie at a dry place in bounds, `side` yards right of the middle of the fairway."""
         from_centre = math.hypot(x - self.green[0], y - self.back - self.green[1]) - self.green[2]
-        if from_centre <= 0:
-            return "green"
         if from_centre <= FRINGE_WIDTH_YD:
-            return "fringe"
+            return "green" if from_centre <= 0 else "fringe"
         if any(math.hypot(x - bx, y - self.back - by) <= radius for bx, by, radius in self.bunkers):
             return "sand"
         start = self.back - self.green[2] - APRON_YD if self.par == 3 else FAIRWAY_FROM_YD
@@ -112,7 +118,7 @@ class Hole:
         return self._playable(crossing, back, TWO_CLUB_LENGTHS_YD)
 
     def lateral(self, ball: Point) -> Point:
-        """Where an unplayable ball is dropped, rule 19.2c: two club-lengths towards the fairway, not nearer the hole."""
+        """Where an unplayable ball is dropped, rule 19.2c: two club-lengths towards the fairway, not nearer."""
         goal = (self.middle_line(ball[1]), ball[1] - 60)
         away = math.dist(ball, goal)
         return self._playable(ball, ((goal[0] - ball[0]) / away, (goal[1] - ball[1]) / away), TWO_CLUB_LENGTHS_YD)

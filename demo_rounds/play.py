@@ -75,7 +75,14 @@ def play_ball(
     while True:
         plan = first if first and not rows else plan_shot(player.truth, player.bag, hole, spot, player.day)
         outcome = make_shot(player, hole, spot, plan)
-        row: Row = {"spot": spot, "lie": spot.lie, "distance": spot.distance, "unit": spot.unit, "club": plan.club, "note": note}
+        row: Row = {
+            "spot": spot,
+            "lie": spot.lie,
+            "distance": spot.distance,
+            "unit": spot.unit,
+            "club": plan.club,
+            "note": note,
+        }
         row |= outcome.logged
         if outcome.penalty:
             row |= {"penalty_strokes": 1, "penalty_reason": outcome.penalty}
@@ -163,4 +170,3 @@ def with_end(rows: list[Row], spot: Spot | None) -> list[Row]:
     if spot is not None:
         rows[-1] |= {"end_lie": spot.lie, "end_distance": spot.distance, "end_unit": spot.unit}
     return rows
-

@@ -1,4 +1,4 @@
-"""The true skills of an invented player, as `truth.toml` writes them down, and what follows from them in closed form."""
+"""The true skills of an invented player, read from `truth.toml`, and what follows from them in closed form."""
 
 from __future__ import annotations
 

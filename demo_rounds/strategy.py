@@ -1,4 +1,4 @@
-"""What the player decides before a shot: club, swing, target and aim. Simple on purpose: the club whose distance fits best."""
+"""What the player decides before a shot: club, swing, target and aim. Simple: the club whose distance fits best."""
 
 from __future__ import annotations
 
@@ -129,7 +129,7 @@ def _punch(truth: Truth, hole: Hole, spot: Spot, day: date) -> Plan:
 
 
 def _aim(hole: Hole, spot: Spot, target_yd: float) -> Point:
-    """Between the pin and the middle of the green when it is in reach, otherwise the fairway, away from what costs strokes."""
+    """Between pin and middle of the green when it is in reach, otherwise the fairway, away from what costs strokes."""
     if spot.yards - target_yd < 25:
         return (0.5 * hole.green[0], hole.back + 0.5 * hole.green[1])
     y = spot.y + math.sqrt(max(target_yd**2 - spot.x**2, 1.0))

@@ -24,7 +24,7 @@ BALL_RADIUS_FT: Final = 0.84 / 12
 
 
 class Finishes(NamedTuple):
-    """Where swings finished against their target: yards long and right, the actual shape, whether mishit. Shape (n,)."""
+    """Where swings finished against their target (yards), the actual shape, whether mishit. Shape (n,)."""
 
     long_yd: Floats
     right_yd: Floats
@@ -59,8 +59,9 @@ class Putts(NamedTuple):
 def putt(putting: Putting, distance_ft: float, rng: np.random.RandomState, n: int = 1) -> Putts:
     """Draw `n` putts from `distance_ft`.
 
-    A putt falls when it starts within the angle that hits the hole and would roll no farther than the tolerance past it;
-    the player aims to roll it `overshot_ft` past. Gelman and Nolan, Teaching Statistics 24 (2002); Gelman (2019).
+    A putt falls when it starts within the angle that hits the hole and would roll no farther past it than the
+    tolerance; the player aims to roll it `overshot_ft` past. Gelman and Nolan, Teaching Statistics 24
+    (2002); Gelman (2019).
     """
     angle = rng.standard_normal(n) * putting.angle_sd_rad
     reach = distance_ft + putting.overshot_ft
