@@ -116,10 +116,10 @@ def check_table(content: bytes) -> tuple[Rows, list[str]]:
     reader.fieldnames = names
     found_rows: dict[str, list[tuple[float, float]]] = {}
     faults: list[str] = []
-    for record in reader:
+    for number, record in enumerate(reader, start=2):
         fault = _check_row(record, found_rows)
         if fault:
-            faults.append(f"row {reader.line_num}, {fault}")
+            faults.append(f"row {number}, {fault}")
     if not found_rows and not faults:
         faults.append("the table has no rows")
     rows = {lie: _columns(found_rows[lie]) for lie in LIES if lie in found_rows}
@@ -134,10 +134,8 @@ def _columns(pairs: list[tuple[float, float]]) -> tuple[Floats, Floats]:
 def _check_row(record: dict[str, str | None], found: dict[str, list[tuple[float, float]]]) -> str | None:
     """Add one row to `found`, or say what is wrong with it as "column: reason"."""
     lie = (record["lie"] or "").strip()
-    if lie in VALUED_AS:
-        return f"lie: {FRINGE} has no row of its own, it is valued as {VALUED_AS[lie]}"
-    if lie not in CODE:
-        return f"lie: {lie!r} is not one of {', '.join(name for name in LIES if name not in VALUED_AS)}"
+    if lie in VALUED_AS or lie not in CODE:
+        return _bad_lie(lie)
     unit = (record.get("unit") or "").strip() or usual_unit(lie)
     if unit not in UNITS:
         return f"unit: {unit!r} is not one of {', '.join(UNITS)}"
@@ -149,14 +147,25 @@ def _check_row(record: dict[str, str | None], found: dict[str, list[tuple[float,
         return f"expected_strokes: {record['expected_strokes']} is not a number from 1 to {MOST_EXPECTED:.0f}"
     yards = to_yards(distance, unit)
     before = found.setdefault(lie, [])
-    if before and yards == before[-1][0]:
-        return f"distance: {record['distance']} {unit} stands twice for {lie}"
-    if before and yards < before[-1][0] + CLOSEST_ROWS_YD:
-        if yards > before[-1][0]:
-            return f"distance: {record['distance']} {unit} is within half an inch of the row before it"
-        return f"distance: {record['distance']} {unit} comes after a greater one; sort {lie} by distance"
+    if before and (words := _bad_step(yards - before[-1][0], lie)):
+        return f"distance: {record['distance']} {unit} {words}"
     before.append((yards, expected))
     return None
+
+
+def _bad_lie(lie: str) -> str:
+    if lie in VALUED_AS:
+        return f"lie: {FRINGE} has no row of its own, it is valued as {VALUED_AS[lie]}"
+    return f"lie: {lie!r} is not one of {', '.join(name for name in LIES if name not in VALUED_AS)}"
+
+
+def _bad_step(step_yd: float, lie: str) -> str | None:
+    """What is wrong with a row that lies `step_yd` beyond the row before it."""
+    if step_yd == 0:
+        return f"stands twice for {lie}"
+    if step_yd < 0:
+        return f"comes after a greater one; sort {lie} by distance"
+    return "is within half an inch of the row before it" if step_yd < CLOSEST_ROWS_YD else None
 
 
 def _number(text: str | None) -> float | None:

@@ -61,7 +61,7 @@ class CategoryScheme:
         A ball at the short-game distance exactly belongs to the short game. A tee shot never does.
         """
         tee = lie == CODE[TEE]
-        near = (distance_yd <= self.short_game_yd) & ~tee
+        near = (distance_yd <= float(self.short_game_yd or 0)) & ~tee
         if self.name == FOUR_PART:
             code = np.where(near, 2, 1).astype(np.int8)
             code[tee & (np.asarray(par) >= 4)] = 0

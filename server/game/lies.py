@@ -40,7 +40,7 @@ def lie_codes(lies: Any) -> LieCodes:
     values = lies.array if isinstance(lies, pd.Series | pd.Index) else lies
     if isinstance(values, pd.Categorical):
         by_category = np.array([CODE.get(name, UNKNOWN) for name in values.categories] + [UNKNOWN], dtype=np.int8)
-        return by_category[values.codes]
+        return np.asarray(by_category[values.codes])
     array = np.asarray(values)
     if array.dtype.kind in "iu":
         if array.dtype == np.int8 and (array.size == 0 or (array.min() >= UNKNOWN and array.max() < len(LIES))):

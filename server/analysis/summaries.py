@@ -1,0 +1,127 @@
+"""Summaries of valued shots: strokes gained by club, category, lie, distance band, hole, round, month, setup.
+
+Which balls count: extra balls tell about clubs and setups, never about the score. So `club` and
+`setup` take every ball, the other groupings the ball of record alone; `balls` overrides it. Whatever is
+taken, the rows sum to `total`, and `total` is the ball of record plus the extra balls.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from server.game.lies import GREEN
+
+GROUPINGS: Final[tuple[str, ...]] = ("club", "category", "lie", "distance", "hole", "round", "month", "setup")
+OF_RECORD: Final = "of_record"
+ALL_BALLS: Final = "all"
+BALLS: Final[tuple[str, ...]] = (OF_RECORD, ALL_BALLS)
+
+BANDS_YD: Final[tuple[float, ...]] = (0, 20, 50, 100, 125, 150, 175, 200, 225, 250, 300, 400, 500, 700)
+BANDS_FT: Final[tuple[float, ...]] = (0, 3, 6, 10, 15, 20, 30, 40, 60, 150)
+"""Distance bands: upper bounds belong to the band. A stated choice of this tool."""
+
+NO_SETUP: Final = "as it was"
+
+
+@dataclass(frozen=True)
+class Summary:
+    """`rows`: one a group, best first, columns `by`, shots, rounds, strokes_gained, per_shot, extended (shots that have
+    a value, rounds they came from, strokes, strokes a shot, shots whose value used an extension). `total`: the
+    same over all rows, with `unvalued` (shots without a value), `of_record` and `extra_balls`."""
+
+    by: str
+    rows: pd.DataFrame
+    total: dict[str, Any]
+
+
+def distance_band(lie: pd.Series, distance_yd: pd.Series) -> pd.Series:
+    """The band of each shot in words: feet on the green, yards elsewhere, such as "over 100 to 125 yd"."""
+    from_green = lie.astype("object").eq(GREEN).to_numpy(dtype=bool)
+    yards = distance_yd.to_numpy(dtype=np.float64)
+    off = pd.cut(yards, BANDS_YD, labels=_band_names(BANDS_YD, "yd"))
+    on = pd.cut(np.where(from_green, yards * 3.0, np.nan), BANDS_FT, labels=_band_names(BANDS_FT, "ft"))
+    names = [*off.categories, *on.categories]
+    codes = np.where(from_green, np.where(on.codes < 0, -1, on.codes + len(off.categories)), off.codes)
+    return pd.Series(pd.Categorical.from_codes(codes, categories=names), index=lie.index)
+
+
+def _band_names(edges: tuple[float, ...], unit: str) -> list[str]:
+    return [f"over {low:g} to {high:g} {unit}" for low, high in pairwise(edges)]
+
+
+def _keys(shots: pd.DataFrame, by: str) -> pd.Series:
+    """The group of every shot."""
+    if by == "distance":
+        return distance_band(shots["lie"], shots["distance_yd"])
+    if by == "round":
+        return shots["round_id"]
+    if by == "month":
+        return shots["played_on"].astype(str).str.slice(0, 7)
+    if by == "hole":
+        return shots["hole"]
+    if by == "setup":
+        return shots["club"].astype(str) + ", " + shots["setup"].astype("object").fillna(NO_SETUP).astype(str)
+    return shots[by]
+
+
+def usual_balls(by: str) -> str:
+    """Which balls a grouping takes unless told otherwise."""
+    return ALL_BALLS if by in ("club", "setup") else OF_RECORD
+
+
+def summarise(valued: pd.DataFrame, by: str, balls: str | None = None) -> Summary:
+    """Summarise the frame that `attribute` returned.
+
+    `valued`: with `round_id`, `ball`, `strokes_gained`, `basis` and what the grouping needs (`club`, `category`, `lie`
+    and `distance_yd`, `hole`, `played_on`, `setup`). ValueError for another `by` or `balls`. Groups without a valued
+    shot are left out.
+    """
+    if by not in GROUPINGS:
+        raise ValueError(f"by: {by!r} is not one of {', '.join(GROUPINGS)}")
+    balls = balls or usual_balls(by)
+    if balls not in BALLS:
+        raise ValueError(f"balls: {balls!r} is not one of {', '.join(BALLS)}")
+    of_record = valued["ball"].eq(1)
+    taken = valued if balls == ALL_BALLS else valued[of_record]
+    has_value = taken["strokes_gained"].notna()
+    counted = taken[has_value]
+    frame = pd.DataFrame(
+        {
+            by: _keys(counted, by),
+            "round_id": counted["round_id"],
+            "strokes_gained": counted["strokes_gained"],
+            "extended": counted["basis"].eq("extended"),
+        }
+    )
+    groups = frame.groupby(by, observed=True, sort=True)
+    rows = groups.agg(
+        shots=("strokes_gained", "size"),
+        rounds=("round_id", "nunique"),
+        strokes_gained=("strokes_gained", "sum"),
+        extended=("extended", "sum"),
+    ).reset_index()
+    rows.insert(4, "per_shot", rows["strokes_gained"] / rows["shots"])
+    rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
+    total = _counts(frame)
+    total["unvalued"] = int((~has_value).sum())
+    record = counted["ball"].eq(1)
+    total["of_record"] = _counts(frame[record.to_numpy()])
+    total["extra_balls"] = _counts(frame[~record.to_numpy()])
+    return Summary(by, rows, total)
+
+
+def _counts(frame: pd.DataFrame) -> dict[str, Any]:
+    shots = len(frame)
+    gained = float(frame["strokes_gained"].sum())
+    return {
+        "shots": shots,
+        "rounds": int(frame["round_id"].nunique()),
+        "strokes_gained": gained,
+        "per_shot": gained / shots if shots else None,
+        "extended": int(frame["extended"].sum()),
+    }

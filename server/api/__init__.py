@@ -1,0 +1,1 @@
+"""Thin resources over HTTP: parse, call, answer. No SQL, no arithmetic."""

@@ -1,0 +1,156 @@
+"""Schemas of what the API takes and answers."""
+
+from __future__ import annotations
+
+from marshmallow import RAISE, Schema, fields, validate
+
+from server.analysis.summaries import BALLS, GROUPINGS
+from server.api.problems import ProblemSchema
+from server.game.order_of_play import KINDS
+from server.records.fields import text
+from server.store.log import LARGEST_PAGE, MOST_CHANGES_A_PUSH, USUAL_PAGE
+
+
+class Query(Schema):
+    """A query string; a word that is not known is an error, not silence."""
+
+    class Meta:
+        unknown = RAISE
+
+
+class PushSchema(Schema):
+    """A push: changes in the order in which the device made them."""
+
+    device_id = text(80, 1, required=True)
+    now = fields.String(metadata={"description": "the device's clock, ISO 8601"})
+    changes = fields.List(
+        fields.Raw(),
+        required=True,
+        validate=validate.Length(max=MOST_CHANGES_A_PUSH, error="has too many changes for one push"),
+        metadata={"range": f"up to {MOST_CHANGES_A_PUSH} changes"},
+    )
+
+
+class QuarantinedSchema(Schema):
+    """A change that was kept raw, and why."""
+
+    change_id = fields.String(allow_none=True)
+    problem = fields.Nested(ProblemSchema)
+
+
+class PushedSchema(Schema):
+    """What became of a push."""
+
+    acknowledged = fields.List(fields.String())
+    quarantined = fields.List(fields.Nested(QuarantinedSchema))
+    received_at = fields.String()
+    now = fields.String()
+
+
+class PullQuery(Query):
+    """Where to go on reading the log."""
+
+    after = text(100)
+    limit = fields.Integer(
+        load_default=USUAL_PAGE,
+        validate=validate.Range(1, LARGEST_PAGE, error="is outside its range"),
+        metadata={"range": f"1 to {LARGEST_PAGE}"},
+    )
+
+
+class PageSchema(Schema):
+    """One page of the log."""
+
+    changes = fields.List(fields.Dict())
+    cursor = fields.String(allow_none=True)
+    more = fields.Boolean()
+    reset = fields.Boolean()
+    now = fields.String()
+
+
+class BaselineSchema(Schema):
+    """What a baseline is."""
+
+    id = fields.String()
+    title = fields.String()
+    version = fields.String()
+    source = fields.String()
+
+
+class BaselinesSchema(Schema):
+    """All baselines."""
+
+    baselines = fields.List(fields.Nested(BaselineSchema))
+
+
+class CurveSchema(Schema):
+    """Expected strokes from one lie over distance."""
+
+    distance_yd = fields.List(fields.Float())
+    expected = fields.List(fields.Float())
+    printed_from = fields.Float()
+    printed_to = fields.Float()
+    slope_beyond = fields.Float()
+
+
+class BaselineCurvesSchema(BaselineSchema):
+    """A baseline with its curves."""
+
+    curves = fields.Dict(keys=fields.String(), values=fields.Nested(CurveSchema))
+
+
+class PlayerOutSchema(Schema):
+    """A player."""
+
+    player_id = fields.String()
+    name = fields.String()
+    plays = fields.String()
+    units = fields.String()
+    baseline = fields.String()
+    category_scheme = fields.String()
+    short_game_yd = fields.Float(allow_none=True)
+
+
+class PlayersSchema(Schema):
+    """All players."""
+
+    players = fields.List(fields.Nested(PlayerOutSchema))
+
+
+class RoundOutSchema(Schema):
+    """A round."""
+
+    round_id = fields.String()
+    played_on = fields.Date()
+    kind = fields.String()
+    course = fields.String(allow_none=True)
+    course_id = fields.String(allow_none=True)
+    tees = fields.String(allow_none=True)
+    closed = fields.Boolean()
+    deleted = fields.Boolean()
+    shots = fields.Integer()
+
+
+class RoundsSchema(Schema):
+    """A player's rounds, latest first."""
+
+    rounds = fields.List(fields.Nested(RoundOutSchema))
+
+
+class StrokesGainedQuery(Query):
+    """Which shots, grouped how, against which baseline."""
+
+    by = fields.String(
+        load_default="club",
+        validate=validate.OneOf(GROUPINGS, error="is not one of its values"),
+        metadata={"range": ", ".join(GROUPINGS)},
+    )
+    from_day = fields.Date(data_key="from", metadata={"range": "a day, YYYY-MM-DD"})
+    to_day = fields.Date(data_key="to", metadata={"range": "a day, YYYY-MM-DD"})
+    kind = fields.String(
+        validate=validate.OneOf(KINDS, error="is not one of its values"), metadata={"range": ", ".join(KINDS)}
+    )
+    balls = fields.String(
+        validate=validate.OneOf(BALLS, error="is not one of its values"), metadata={"range": ", ".join(BALLS)}
+    )
+    baseline = text(80, 1)

@@ -1,0 +1,99 @@
+"""Changes: push, pull, quarantine."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+from urllib.parse import quote
+from uuid import UUID
+
+from flask import abort, request, url_for
+from flask.views import MethodView
+from flask_smorest import Blueprint
+
+from server.api.answers import PageSchema, PullQuery, PushedSchema, PushSchema
+from server.api.database import engine
+from server.api.problems import problem_body
+from server.records.changes import iso
+from server.records.validation import Fault
+from server.store.log import pull, push
+from server.store.quarantine import quarantined
+from server.store.round_checks import check_touched
+
+blueprint = Blueprint("changes", "changes", url_prefix="/api/players", description="The change log of a player")
+
+
+def _wants_strict() -> bool:
+    """RFC 7240: with "Prefer: handling=strict" a push is taken whole or not at all."""
+    wishes = request.headers.get("Prefer", "").replace(" ", "").lower()
+    return "handling=strict" in wishes.split(",")
+
+
+@blueprint.route("/<uuid:player_id>/changes")
+class Changes(MethodView):
+    """The log of one player."""
+
+    @blueprint.arguments(PushSchema)
+    @blueprint.response(200, PushedSchema)
+    @blueprint.alt_response(
+        422, description="Nothing was stored: the request or, under strict handling, a change is bad"
+    )
+    def post(self, sent: dict[str, Any], player_id: UUID) -> Any:
+        """Push changes: one transaction, answered after its commit.
+
+        Bad changes are kept raw in the quarantine and named in the answer; the rest is stored. With the header
+        "Prefer: handling=strict" any fault, also between the shots of a round, refuses the whole push with 422.
+        """
+        strict = _wants_strict()
+
+        def check(connection: Any, touched: set[str]) -> list[Fault]:
+            return check_touched(connection, str(player_id), touched)
+
+        done = push(
+            engine(),
+            str(player_id),
+            sent["device_id"],
+            sent["changes"],
+            device_now=sent.get("now"),
+            strict=strict,
+            check=check,
+        )
+        return {
+            "acknowledged": done.acknowledged,
+            "quarantined": [
+                {"change_id": change_id, "problem": problem_body(422, "; ".join(map(str, faults)), faults)}
+                for change_id, faults in done.quarantined
+            ],
+            "received_at": done.received_at,
+            "now": done.received_at,
+        }
+
+    @blueprint.arguments(PullQuery, location="query")
+    @blueprint.response(200, PageSchema)
+    @blueprint.alt_response(404, description="No such player")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """Pull changes in the order of their numbers, a page at a time (Link: rel=next while there is more)."""
+        page = pull(engine(), str(player_id), query.get("after"), query["limit"])
+        if page is None:
+            abort(404, description=f"There is no player {player_id} here.")
+        headers = {}
+        if page.more and page.cursor:
+            address = url_for("changes.Changes", player_id=player_id)
+            headers["Link"] = f'<{address}?after={quote(page.cursor)}&limit={query["limit"]}>; rel="next"'
+        return {
+            "changes": page.changes,
+            "cursor": page.cursor,
+            "more": page.more,
+            "reset": page.reset,
+            "now": iso(datetime.now(UTC)),
+        }, headers
+
+
+@blueprint.route("/<uuid:player_id>/quarantine")
+class Quarantine(MethodView):
+    """Changes that wait to be mended."""
+
+    @blueprint.response(200)
+    def get(self, player_id: UUID) -> Any:
+        """What could not be taken, raw, with what is wrong; sent again mended under the same id it leaves the list."""
+        return {"quarantine": quarantined(engine(), str(player_id))}

@@ -1,0 +1,48 @@
+"""Evidence: strokes gained by club, category and the rest."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from flask import abort
+from flask.views import MethodView
+from flask_smorest import Blueprint
+
+from server.api.answers import StrokesGainedQuery
+from server.api.baselines import named_baseline
+from server.api.database import engine
+from server.api.players import known_player
+from server.season.documents import LOCK, is_locked, summary_document
+from server.season.valued import scheme_of, valued_shots
+from server.store.engine import reading
+from server.store.frames import Selection
+from server.store.players import rounds
+
+blueprint = Blueprint("evidence", "evidence", url_prefix="/api/players", description="What the shots say")
+
+
+@blueprint.route("/<uuid:player_id>/strokes-gained")
+class StrokesGained(MethodView):
+    """Strokes gained of a player."""
+
+    @blueprint.arguments(StrokesGainedQuery, location="query")
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or baseline")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """Strokes gained by one grouping, best first, with the total and the holes that are not complete."""
+        first, last = query.get("from_day"), query.get("to_day")
+        if first and last and first > last:
+            abort(422, description=f"from: {first} is after to: {last}")
+        kinds = (query["kind"],) if "kind" in query else ()
+        with reading(engine()) as connection:
+            player = known_player(connection, player_id)
+            if any(is_locked(found) for found in rounds(connection, player.player_id)):
+                abort(423, description=LOCK)
+            baseline = named_baseline(query.get("baseline", player.baseline))
+            selection = Selection(player.player_id, first, last, kinds)
+            valued = valued_shots(connection, selection, baseline, scheme_of(player))
+        return summary_document(
+            player, valued, baseline, query["by"], from_day=first, to_day=last, balls=query.get("balls")
+        )

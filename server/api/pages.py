@@ -1,0 +1,51 @@
+"""The front end's files, served as they lie in `web/`, under a strict content policy."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from flask import Flask, Response, redirect, send_from_directory
+from werkzeug.wrappers import Response as AnyResponse
+
+WEB: Final = Path(__file__).resolve().parents[2] / "web"
+
+CONTENT_POLICY: Final = (
+    "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
+    "form-action 'self'; frame-ancestors 'none'"
+)
+"""No inline code, no other host."""
+
+TYPES: Final = {
+    ".js": "text/javascript",
+    ".mjs": "text/javascript",
+    ".css": "text/css",
+    ".html": "text/html",
+    ".json": "application/json",
+    ".webmanifest": "application/manifest+json",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+}
+
+
+def add_pages(app: Flask) -> None:
+    """Serve `web/` at the root."""
+
+    @app.get("/")
+    def front_page() -> Response:
+        return _file("index.html")
+
+    @app.get("/<path:name>")
+    def front_file(name: str) -> Response:
+        return _file(name)
+
+    @app.get("/api")
+    def description() -> AnyResponse:
+        return redirect("/api/openapi.json")
+
+
+def _file(name: str) -> Response:
+    response: Response = send_from_directory(WEB, name, mimetype=TYPES.get(Path(name).suffix))
+    response.headers["Content-Security-Policy"] = CONTENT_POLICY
+    response.headers["Cache-Control"] = "no-cache"
+    return response

@@ -1,0 +1,112 @@
+"""Players, their rounds, scorecards and records."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from flask import abort
+from flask.views import MethodView
+from flask_smorest import Blueprint
+from sqlalchemy import Connection
+
+from server.api.answers import PlayerOutSchema, PlayersSchema, RoundsSchema
+from server.api.database import engine
+from server.season.documents import scorecard_document
+from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.store.engine import reading
+from server.store.frames import Selection
+from server.store.players import Player, player_by_id, players, record_versions, round_by_id, rounds
+from server.store.round_checks import round_problems
+
+blueprint = Blueprint("players", "players", url_prefix="/api/players", description="Players and their rounds")
+
+
+def known_player(connection: Connection, player_id: UUID) -> Player:
+    """The player, or a 404."""
+    player = player_by_id(connection, str(player_id))
+    if player is None:
+        abort(404, description=f"There is no player {player_id} here.")
+    return player
+
+
+@blueprint.route("")
+class Players(MethodView):
+    """All players."""
+
+    @blueprint.response(200, PlayersSchema)
+    def get(self) -> Any:
+        """List the players by name."""
+        with reading(engine()) as connection:
+            return {"players": players(connection)}
+
+
+@blueprint.route("/<uuid:player_id>")
+class OnePlayer(MethodView):
+    """One player."""
+
+    @blueprint.response(200, PlayerOutSchema)
+    @blueprint.alt_response(404, description="No such player")
+    def get(self, player_id: UUID) -> Any:
+        """A player with the settings that values depend on."""
+        with reading(engine()) as connection:
+            return known_player(connection, player_id)
+
+
+@blueprint.route("/<uuid:player_id>/rounds")
+class Rounds(MethodView):
+    """A player's rounds."""
+
+    @blueprint.response(200, RoundsSchema)
+    @blueprint.alt_response(404, description="No such player")
+    def get(self, player_id: UUID) -> Any:
+        """List the rounds, latest first."""
+        with reading(engine()) as connection:
+            known_player(connection, player_id)
+            return {"rounds": rounds(connection, str(player_id))}
+
+
+@blueprint.route("/<uuid:player_id>/rounds/<uuid:round_id>/scorecard")
+class Scorecard(MethodView):
+    """The scorecard of a round."""
+
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or round")
+    def get(self, player_id: UUID, round_id: UUID) -> Any:
+        """Score and strokes gained per hole of the ball of record, totals, and what does not fit among the shots."""
+        with reading(engine()) as connection:
+            player = known_player(connection, player_id)
+            found = round_by_id(connection, player.player_id, str(round_id))
+            if found is None:
+                abort(404, description=f"There is no round {round_id} of this player here.")
+            selection = Selection(player_id=player.player_id, round_id=str(round_id))
+            baseline = baseline_by_id(player.baseline)
+            valued = valued_shots(connection, selection, baseline, scheme_of(player))
+            problems = [
+                {
+                    "severity": problem.severity,
+                    "field": problem.field,
+                    "message": problem.message,
+                    **{name: shot.get(name) for name in ("hole", "ball", "order")},
+                }
+                for problem, shot in round_problems(connection, player.player_id, str(round_id))
+            ]
+        return scorecard_document(player, found, valued, baseline, problems)
+
+
+@blueprint.route("/<uuid:player_id>/records/<uuid:record_id>")
+class Record(MethodView):
+    """One record with all its leaves."""
+
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or record")
+    def get(self, player_id: UUID, record_id: UUID) -> Any:
+        """The versions of a record that nothing has replaced, best first: the first speaks for it.
+
+        To keep another, push a put with its body whose parents are all of them.
+        """
+        with reading(engine()) as connection:
+            found = record_versions(connection, str(player_id), str(record_id))
+        if found is None:
+            abort(404, description=f"There is no record {record_id} of this player here.")
+        return found

@@ -1,0 +1,101 @@
+"""Every error in one shape: problem details (RFC 9457), application/problem+json."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from flask import Flask, Response, current_app, json, request
+from flask_smorest import Api
+from marshmallow import Schema, fields
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+from werkzeug.http import HTTP_STATUS_CODES
+
+from server.records.validation import Fault, Invalid, faults_in
+
+LOG = logging.getLogger("pencilbag")
+
+
+class FaultSchema(Schema):
+    """One thing wrong with a request."""
+
+    field = fields.String(required=True)
+    value = fields.String(required=True)
+    range = fields.String(required=True)
+    message = fields.String(required=True)
+
+
+class ProblemSchema(Schema):
+    """Problem details, RFC 9457, with `errors` naming field, value and range."""
+
+    type = fields.String(required=True)
+    title = fields.String(required=True)
+    status = fields.Integer(required=True)
+    detail = fields.String()
+    errors = fields.List(fields.Nested(FaultSchema))
+
+
+def problem_body(status: int, detail: str, faults: Sequence[Fault] = (), type_: str = "about:blank") -> dict[str, Any]:
+    """The members of a problem document."""
+    body: dict[str, Any] = {"type": type_, "title": HTTP_STATUS_CODES.get(status, "Error"), "status": status}
+    body["detail"] = detail
+    if faults:
+        body["errors"] = [fault.as_dict() for fault in faults]
+    return body
+
+
+def problem(
+    status: int, detail: str, faults: Sequence[Fault] = (), headers: Mapping[str, str] | None = None
+) -> Response:
+    """An answer that is a problem document."""
+    text = json.dumps(problem_body(status, detail, faults))
+    return Response(text, status, headers, content_type="application/problem+json")
+
+
+class ProblemApi(Api):  # type: ignore[misc]
+    """flask-smorest, with its errors as problem documents."""
+
+    ERROR_SCHEMA = ProblemSchema
+
+    def _register_error_handlers(self) -> None:
+        app: Flask = self._app
+        app.register_error_handler(HTTPException, self.handle_http_exception)
+        app.register_error_handler(Invalid, _invalid)
+        app.register_error_handler(Exception, _unexpected)
+
+    def handle_http_exception(self, error: HTTPException) -> Response:
+        """A problem document of any HTTP error; what a schema refused is listed in `errors`."""
+        status = error.code or 500
+        headers = dict(getattr(error, "data", {}).get("headers") or {})
+        if status == 405 and getattr(error, "valid_methods", None):
+            headers["Allow"] = ", ".join(sorted(error.valid_methods))  # type: ignore[attr-defined]
+        data = getattr(error, "data", {})
+        messages = data.get("messages")
+        if status == 422 and isinstance(messages, dict):
+            faults = _schema_faults(messages, data.get("schema"))
+            return problem(status, "; ".join(str(fault) for fault in faults), faults, headers)
+        detail = data.get("message") or error.description or ""
+        if isinstance(error, RequestEntityTooLarge):
+            detail = f"A request may hold up to {current_app.config['MAX_CONTENT_LENGTH']} bytes; send fewer changes."
+        return problem(status, detail, (), headers)
+
+
+def _schema_faults(messages: dict[str, Any], schema: Schema | None) -> list[Fault]:
+    raw = {"json": request.get_json(silent=True), "query": request.args.to_dict(), "json_or_form": None}
+    found: list[Fault] = []
+    for place, inside in messages.items():
+        below = inside if isinstance(inside, dict) else {"body": inside}
+        found += faults_in(below, schema, raw.get(place))
+    return found
+
+
+def _invalid(error: Invalid) -> Response:
+    return problem(422, str(error), error.faults)
+
+
+def _unexpected(error: Exception) -> Response:
+    if current_app.testing:
+        raise error
+    LOG.exception("unexpected error on %s %s", request.method, request.path)
+    return problem(500, "The server met an error that it did not expect; nothing of this request was stored.")

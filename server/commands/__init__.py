@@ -1,0 +1,54 @@
+"""The command line: results on stdout, progress and notes on stderr, exit code 2 and one clear line on bad input."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import click
+from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import SQLAlchemyError
+
+from server.store.engine import USUAL_DATABASE, open_database
+from server.store.players import Player, players, players_by_name
+
+
+class BadInput(click.ClickException):
+    """Bad input: one clear line on stderr, exit code 2."""
+
+    exit_code = 2
+
+    def show(self, file: object = None) -> None:
+        """Print the message alone."""
+        click.echo(f"error: {self.format_message()}", err=True)
+
+
+@contextmanager
+def database() -> Iterator[Engine]:
+    """The database that PENCILBAG_DATABASE names, or the usual one."""
+    url = os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE
+    try:
+        engine = open_database(url)
+    except SQLAlchemyError as error:
+        first = str(error).splitlines()[0]
+        raise BadInput(f"PENCILBAG_DATABASE: the database cannot be opened: {first}") from error
+    try:
+        yield engine
+    finally:
+        engine.dispose()
+
+
+def named_player(connection: Connection, name: str | None) -> Player:
+    """The player of that name; without a name the only one there is."""
+    found = players(connection) if name is None else players_by_name(connection, name)
+    if len(found) == 1:
+        return found[0]
+    known = (
+        ", ".join(sorted({player.name for player in players(connection)})) or "nobody yet; import a season or run demo"
+    )
+    if name is None:
+        raise BadInput(f"--player: say which player: {known}")
+    if found:
+        raise BadInput(f"--player: {len(found)} players are called {name!r}; rename one first")
+    raise BadInput(f"--player: {name!r} is not known; there is {known}")

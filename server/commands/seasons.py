@@ -1,0 +1,144 @@
+"""Commands on shots: import, summary, export, demo."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, datetime
+from pathlib import Path
+from typing import Final
+
+import click
+
+from server.analysis.expected_strokes import Baseline
+from server.analysis.summaries import BALLS, GROUPINGS
+from server.commands import BadInput, database, named_player
+from server.commands.tables import counted, summary_table
+from server.game.order_of_play import KINDS
+from server.season.csv_rows import BadTable, read_table
+from server.season.demo import load_demo
+from server.season.documents import summary_document
+from server.season.exporting import write_season
+from server.season.importing import Imported, import_table
+from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.store.engine import reading
+from server.store.frames import Selection
+from server.store.players import players
+
+MOST_FAULTS_SHOWN: Final = 50
+DAY = click.DateTime(["%Y-%m-%d"])
+
+
+@click.command("import")
+@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option("--player", help="The rows belong to this player; the column player may be missing.")
+@click.option("--dry-run", is_flag=True, help="Check and count, store nothing.")
+@click.option("--strict", is_flag=True, help="Refuse players, courses and clubs met for the first time.")
+def import_(file: Path, player: str | None, dry_run: bool, strict: bool) -> None:
+    """Read a shots table (CSV): every row or none."""
+    try:
+        table = read_table(file.read_bytes(), player)
+        with database() as engine:
+            done = import_table(engine, table, dry_run=dry_run, strict=strict)
+    except BadTable as error:
+        for fault in error.faults[:MOST_FAULTS_SHOWN]:
+            click.echo(str(fault), err=True)
+        if len(error.faults) > MOST_FAULTS_SHOWN:
+            click.echo(f"... and {len(error.faults) - MOST_FAULTS_SHOWN} more", err=True)
+        raise BadInput(f"{file.name}: {error}; nothing was stored") from error
+    _report(done, dry_run)
+
+
+def _report(done: Imported, dry_run: bool) -> None:
+    for words in [*done.notes, *done.made]:
+        click.echo(words, err=True)
+    if done.kept:
+        click.echo(
+            f"{done.kept} records were edited after an import of the same rows and are kept as they are", err=True
+        )
+    verb = "would store" if dry_run else "stored"
+    news = f"{verb} {counted(done.changes, 'new or changed record')}" if done.changes else "nothing new"
+    click.echo(f"{counted(done.rows, 'shot')} in {counted(done.rounds, 'round')} read; {news}")
+
+
+@click.command()
+@click.option("--player", help="Whose shots; may be left out while there is one player.")
+@click.option("--everyone", is_flag=True, help="One table for each player.")
+@click.option("--by", type=click.Choice(GROUPINGS), default="club", show_default=True)
+@click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
+@click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
+@click.option("--kind", "kinds", type=click.Choice(KINDS), multiple=True, help="Kind of round; may be repeated.")
+@click.option("--balls", type=click.Choice(BALLS), help="Default: all for club and setup, of_record for the rest.")
+@click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
+@click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
+def summary(
+    player: str | None,
+    everyone: bool,
+    by: str,
+    from_day: datetime | None,
+    to_day: datetime | None,
+    kinds: tuple[str, ...],
+    balls: str | None,
+    baseline: str | None,
+    as_json: bool,
+) -> None:
+    """Strokes gained by club, category, lie, distance band, hole, round, month or setup."""
+    first, last = _day(from_day), _day(to_day)
+    if first and last and first > last:
+        raise BadInput(f"--from: {first} is after --to {last}")
+    documents = []
+    with database() as engine, reading(engine) as connection:
+        for found in players(connection) if everyone else [named_player(connection, player)]:
+            table = _baseline(baseline or found.baseline)
+            selection = Selection(found.player_id, first, last, kinds)
+            valued = valued_shots(connection, selection, table, scheme_of(found))
+            documents.append(summary_document(found, valued, table, by, from_day=first, to_day=last, balls=balls))
+    if as_json:
+        click.echo(json.dumps(documents if everyone else documents[0], indent=2))
+    else:
+        click.echo("\n\n".join(summary_table(document) for document in documents))
+
+
+def _day(moment: datetime | None) -> date | None:
+    return None if moment is None else moment.date()
+
+
+def _baseline(name: str) -> Baseline:
+    try:
+        return baseline_by_id(name)
+    except (LookupError, ValueError) as error:
+        raise BadInput(str(error.args[0] if error.args else error)) from error
+
+
+@click.command()
+@click.option("--season", type=click.IntRange(1900, 2200), required=True, help="The year.")
+@click.option("--to", "folder", type=click.Path(file_okay=False, path_type=Path), required=True, help="A folder.")
+@click.option("--player", help="One player; default: all.")
+@click.option("--baseline", default="tour", show_default=True, help="Id of a baseline, or a CSV of your own.")
+def export(season: int, folder: Path, player: str | None, baseline: str) -> None:
+    """Write the season's shots table; import reads it back to the same numbers."""
+    table = _baseline(baseline)
+    with database() as engine, reading(engine) as connection:
+        owner = named_player(connection, player) if player else None
+        everybody = players(connection)
+        scheme = scheme_of(owner or everybody[0]) if everybody else None
+        days = (date(season, 1, 1), date(season, 12, 31))
+        selection = Selection(owner.player_id if owner else None, *days)
+        valued = valued_shots(connection, selection, table, scheme) if scheme else None
+    if valued is None or valued.empty:
+        raise BadInput(f"--season: there are no shots in {season}")
+    path = write_season(valued, table, season, folder)
+    click.echo(f"{len(valued)} shots in {valued['round_id'].nunique()} rounds written to {path}")
+
+
+@click.command()
+@click.option("--if-empty", is_flag=True, help="Do nothing when the database already holds a player.")
+def demo(if_empty: bool) -> None:
+    """Load the invented demo season."""
+    with database() as engine:
+        with reading(engine) as connection:
+            held = bool(players(connection))
+        if held and if_empty:
+            click.echo("the database already holds rounds; the demo season was not loaded", err=True)
+            return
+        click.echo("loading the invented demo season ...", err=True)
+        _report(load_demo(engine), False)

@@ -1,0 +1,56 @@
+"""The command serve: the web application under waitress, on this machine only."""
+
+from __future__ import annotations
+
+import ipaddress
+import signal
+from types import FrameType
+
+import click
+import waitress
+from waitress.server import BaseWSGIServer, MultiSocketServer
+
+from server import create_app
+from server.commands import BadInput
+
+THREADS = 8
+
+
+@click.command()
+@click.option("--host", default="127.0.0.1", show_default=True)
+@click.option("--port", type=click.IntRange(0, 65535), default=8000, show_default=True, help="0 takes a free one.")
+def serve(host: str, port: int) -> None:
+    """Serve the phone page and the API until Ctrl-C."""
+    if not _is_loopback(host):
+        raise BadInput(f"--host: {host} is not this machine; without accounts the server listens on 127.0.0.1 only")
+    try:
+        server = waitress.create_server(create_app(), host=host, port=port, threads=THREADS)
+    except OSError as error:
+        raise BadInput(f"--port: {host}:{port} cannot be used: {error.strerror or error}") from error
+    click.echo(f"phone page   http://{host}:{_port(server)}/")
+    click.echo(f"API          http://{host}:{_port(server)}/api/openapi.json")
+    click.echo("Ctrl-C stops the server.")
+    signal.signal(signal.SIGTERM, _stop)
+    try:
+        server.run()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.close()
+    click.echo("stopped", err=True)
+
+
+def _stop(_number: int, _frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
+
+
+def _port(server: MultiSocketServer | BaseWSGIServer) -> int:
+    listening = server.effective_listen if isinstance(server, MultiSocketServer) else [("", server.effective_port)]
+    return int(listening[0][1])
+
+
+def _is_loopback(host: str) -> bool:
+    try:
+        return host == "localhost" or ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False

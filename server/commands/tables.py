@@ -1,0 +1,81 @@
+"""Aligned tables for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+TITLES = {
+    "shots": "shots",
+    "rounds": "rounds",
+    "strokes_gained": "strokes gained",
+    "per_shot": "per shot",
+    "extended": "extended",
+}
+
+
+def aligned(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """A table: the first column to the left, the others to the right, a line below the titles."""
+    widths = [max(len(row[place]) for row in [titles, *rows]) for place in range(len(titles))]
+
+    def line(cells: Sequence[str]) -> str:
+        padded = [
+            cell.ljust(width) if place == 0 else cell.rjust(width)
+            for place, (cell, width) in enumerate(zip(cells, widths, strict=True))
+        ]
+        return "  ".join(padded).rstrip()
+
+    return "\n".join([line(titles), "  ".join("-" * width for width in widths), *map(line, rows)])
+
+
+def signed(number: float | None, digits: int) -> str:
+    """A gain or loss with its sign; a dash when there is none."""
+    if number is None:
+        return "-"
+    words = f"{number:+.{digits}f}"
+    return words.replace("-", "+") if float(words) == 0 else words
+
+
+def counted(number: int, thing: str) -> str:
+    """A count with its noun."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def summary_table(document: dict[str, Any]) -> str:
+    """A summary document as an aligned table, its total below, notes under it."""
+    by = document["by"]
+    cells = [
+        [
+            str(row[by]).replace("_", " "),
+            str(row["shots"]),
+            str(row["rounds"]),
+            signed(row["strokes_gained"], 2),
+            signed(row["per_shot"], 3),
+            str(row["extended"]),
+        ]
+        for row in [*document["rows"], {by: "total", **document["total"]}]
+    ]
+    title = (
+        f"{document['player']}: strokes gained by {by}, {document['from']} to {document['to']}, "
+        f"against {document['baseline']['id']} {document['baseline']['version']}"
+    )
+    notes = _notes(document)
+    return "\n".join([title, "", aligned([by, *TITLES.values()], cells), *notes])
+
+
+def _notes(document: dict[str, Any]) -> list[str]:
+    total, notes = document["total"], [""]
+    extra = total["extra_balls"]
+    if extra["shots"]:
+        record = total["of_record"]
+        notes.append(
+            f"ball of record {signed(record['strokes_gained'], 2)} ({counted(record['shots'], 'shot')}), "
+            f"extra balls {signed(extra['strokes_gained'], 2)} ({counted(extra['shots'], 'shot')}); "
+            "these never count for a score"
+        )
+    if total["extended"]:
+        notes.append(f"extended: {counted(total['extended'], 'value')} from outside the printed rows of the baseline")
+    if total["unvalued"]:
+        notes.append(f"{counted(total['unvalued'], 'shot')} without a value, not counted")
+    notes += [f"incomplete: {hole['round']}, hole {hole['hole']}: {hole['reason']}" for hole in document["incomplete"]]
+    return notes if len(notes) > 1 else []

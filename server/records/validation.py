@@ -1,0 +1,115 @@
+"""Faults: what is wrong with a record, each naming field, value and range."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass
+from typing import Any, Final
+
+from marshmallow import Schema, ValidationError
+from marshmallow.fields import Field, List, Nested
+
+from server.records.schemas import SCHEMAS
+
+LONGEST_VALUE: Final = 80
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong. `field` is a dotted path, `value` a short form of what was given, `range` what is allowed."""
+
+    field: str
+    value: str
+    range: str
+    message: str
+
+    def as_dict(self) -> dict[str, str]:
+        """The fault as it stands in a problem document."""
+        return asdict(self)
+
+    def __str__(self) -> str:
+        given = f" {self.value}" if self.value else ""
+        allowed = f" ({self.range})" if self.range else ""
+        return f"{self.field}:{given} {self.message}{allowed}"
+
+
+class Invalid(ValueError):
+    """A record or a request that cannot be taken, with its faults."""
+
+    def __init__(self, faults: list[Fault]) -> None:
+        super().__init__("; ".join(str(fault) for fault in faults))
+        self.faults = faults
+
+
+def shown(value: Any) -> str:
+    """A value as an error shows it: whole when short, cut when long, empty when it is missing."""
+    if value is None:
+        return ""
+    words = value if isinstance(value, str) else repr(value)
+    return words if len(words) <= LONGEST_VALUE else words[: LONGEST_VALUE - 1] + "…"
+
+
+def load(kind: str, body: Any) -> dict[str, Any]:
+    """The typed fields of a record of `kind`. Raises Invalid with every fault."""
+    if kind not in SCHEMAS:
+        raise Invalid([Fault("kind", shown(kind), ", ".join(SCHEMAS), "is not a kind of record")])
+    return load_with(SCHEMAS[kind], body)
+
+
+def load_with(schema: Schema, body: Any) -> dict[str, Any]:
+    """`body` through any schema. Raises Invalid with every fault."""
+    if not isinstance(body, dict):
+        raise Invalid([Fault("body", shown(body), "an object", "is not an object")])
+    try:
+        return dict(schema.load(body))
+    except ValidationError as error:
+        raise Invalid(faults_in(dict(error.messages), schema, body)) from error
+
+
+def faults_in(messages: Mapping[Any, Any], schema: Schema | None, body: Any) -> list[Fault]:
+    """marshmallow's messages about `body` as faults."""
+    return list(_faults(messages, schema, body, ""))
+
+
+def _faults(messages: Mapping[Any, Any], schema: Schema | None, body: Any, path: str) -> Iterator[Fault]:
+    for name, found in messages.items():
+        field = schema.fields.get(str(name)) if schema else None
+        value = _inside(body, name)
+        place = f"{path}{name}"
+        if isinstance(found, dict):
+            yield from _nested_faults(found, field, value, place)
+            continue
+        allowed = str(field.metadata.get("range", "")) if field else ""
+        for message in found:
+            plain = "is missing" if message.startswith("Missing data") else _plain(message)
+            yield Fault(place, shown(value), allowed, plain)
+
+
+def _nested_faults(found: Mapping[Any, Any], field: Field[Any] | None, value: Any, place: str) -> Iterator[Fault]:
+    inner = field.inner if isinstance(field, List) else field
+    schema = inner.schema if isinstance(inner, Nested) else None
+    for index, below in found.items():
+        if isinstance(field, List) and isinstance(below, dict):
+            yield from _faults(below, schema, _inside(value, index), f"{place}.{index}.")
+        elif isinstance(field, List):
+            allowed = str(inner.metadata.get("range", "")) if inner is not None else ""
+            for message in below:
+                yield Fault(f"{place}.{index}", shown(_inside(value, index)), allowed, _plain(message))
+        else:
+            yield from _faults({index: below}, schema, value, f"{place}.")
+
+
+def _plain(message: str) -> str:
+    """A library's sentence as the end of ours: no capital, no full stop."""
+    if message in ("Field may not be null.", "Invalid value."):
+        return "is missing" if "null" in message else "is not valid"
+    first = message[:1].lower() + message[1:] if message[:2].istitle() else message
+    return first.removesuffix(".")
+
+
+def _inside(body: Any, name: Any) -> Any:
+    if isinstance(body, dict):
+        return body.get(name)
+    if isinstance(body, list) and isinstance(name, int) and name < len(body):
+        return body[name]
+    return None

@@ -1,0 +1,52 @@
+"""Writing a season's shots table: the import columns, then the computed ones."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from server.analysis.expected_strokes import Baseline
+from server.season.columns import COMPUTED_COLUMNS, IMPORT_COLUMNS
+
+
+def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
+    """The shots table of valued shots. Distances from the green in feet, all others in yards; import reads the import
+    columns back to the same numbers."""
+    on_green = valued["lie"].eq("green").to_numpy(dtype=bool)
+    end_on_green = valued["entered_end_lie"].astype("object").eq("green").to_numpy(dtype=bool)
+    has_end = valued["entered_end_lie"].notna().to_numpy(dtype=bool)
+    columns: dict[str, Any] = {name: valued[name] for name in IMPORT_COLUMNS + COMPUTED_COLUMNS if name in valued}
+    columns |= {
+        "played_on": valued["played_on"].dt.strftime("%Y-%m-%d"),
+        "shot": valued["order"],
+        "distance": _in_unit(valued["distance_yd"], on_green),
+        "unit": np.where(on_green, "ft", "yd"),
+        "holed": np.select([valued["holed"], valued["picked_up"]], ["yes", "no"], ""),
+        "end_lie": valued["entered_end_lie"],
+        "end_distance": _in_unit(valued["entered_end_distance_yd"], end_on_green),
+        "end_unit": np.select([end_on_green, has_end], ["ft", "yd"], ""),
+        "provisional": np.where(valued["provisional"], "yes", ""),
+        "finish_lie": valued["end_lie"],
+        "finish_distance_yd": valued["end_distance_yd"],
+        "baseline": f"{baseline.id} {baseline.version}",
+        "par": valued["par"].astype("Int64"),
+    }
+    table = pd.DataFrame(columns, index=valued.index)
+    return table[[*IMPORT_COLUMNS, *COMPUTED_COLUMNS]]
+
+
+def _in_unit(yards: pd.Series, in_feet: Any) -> pd.Series:
+    return yards.where(~in_feet, yards * 3.0)
+
+
+def write_season(valued: pd.DataFrame, baseline: Baseline, season: int, folder: Path) -> Path:
+    """Write shots_SEASON.csv (RFC 4180, UTF-8, numbers in full precision) into `folder`; returns its path."""
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / f"shots_{season}.csv"
+    part = path.with_suffix(".part")
+    shots_table(valued, baseline).to_csv(part, index=False, lineterminator="\r\n")
+    part.replace(path)
+    return path

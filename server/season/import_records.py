@@ -1,0 +1,141 @@
+"""Making records out of the rows of a shots table."""
+
+from __future__ import annotations
+
+import re
+from typing import Any, Final
+from uuid import UUID, uuid5
+
+from server.game.lies import GREEN
+
+Record = tuple[str, dict[str, Any]]
+
+_SORT_WORDS: Final = (
+    ("driver", r"driver|^1 ?w$|^d$"),
+    ("putter", r"putter|^p(t|utt)$"),
+    ("hybrid", r"hybrid|rescue|^\d ?h$"),
+    ("wood", r"wood|^\d ?w$"),
+    ("wedge", r"wedge|^[pgsal]w$|°|deg|^[45]\d$|^6[0-4]$"),
+    ("iron", r"iron|^\d ?i$"),
+)
+_OPTIONAL: Final = (
+    "swing",
+    "planned_shape",
+    "actual_shape",
+    "target_yd",
+    "right_yd",
+    "long_yd",
+    "strike",
+    "note",
+    "penalty_reason",
+    "end_lie",
+    "end_distance_yd",
+)
+
+
+def guessed_sort(label: str, used_on_green: bool) -> str:
+    """The sort of a club from its label ("3 wood", "7i"); used from the green alone it is a putter, else an iron."""
+    for sort, pattern in _SORT_WORDS:
+        if re.search(pattern, label.lower()):
+            return sort
+    return "putter" if used_on_green else "iron"
+
+
+class RecordMaker:
+    """Collects the records of one player: `records` is id -> (kind, body), `strangers` names what was met first,
+    as (row, column, words)."""
+
+    def __init__(
+        self, player_id: str, clubs: dict[str, str], courses: dict[str, tuple[str, list[dict[str, Any]]]]
+    ) -> None:
+        self.player_id = player_id
+        self.records: dict[str, Record] = {}
+        self.strangers: list[tuple[int, str, str]] = []
+        self._clubs = dict(clubs)
+        self._courses = dict(courses)
+
+    def make_player(self, name: str, row: int) -> None:
+        """A player met for the first time."""
+        body = {
+            "name": name,
+            "plays": "right",
+            "units": "yards",
+            "baseline": "tour",
+            "category_scheme": "four_part",
+        }
+        self.records[self.player_id] = ("player", body)
+        self.strangers.append((row, "player", f"player {name!r} is new; right-handed and yards are assumed"))
+
+    def make_round(self, key: tuple[Any, ...], rows: list[dict[str, Any]]) -> None:
+        """One round with its shots; its course and clubs when they are new."""
+        played_on, kind, course, tees = key
+        holes = {row["hole"]: (row["par"], row["length_yd"]) for row in rows}
+        bag = sorted({self._club(row, rows) for row in rows})
+        listed = [
+            {"number": number, "par": holes[number][0], "length_yd": holes[number][1]} for number in sorted(holes)
+        ]
+        round_id = self._id(f"round|{played_on}|{kind}|{course}|{tees}")
+        body = {
+            "played_on": played_on.isoformat(),
+            "kind": kind,
+            "course_id": self._course(course, tees, listed, rows[0]["row"]),
+            "tees": tees,
+            "holes": listed,
+            "bag": bag,
+            "closed": True,
+        }
+        self.records[round_id] = ("round", body)
+        for row in rows:
+            self._shot(round_id, row)
+
+    def _id(self, name: str) -> str:
+        return str(uuid5(UUID(self.player_id), name))
+
+    def _club(self, row: dict[str, Any], rows: list[dict[str, Any]]) -> str:
+        label = row["club"]
+        if label not in self._clubs:
+            lies = {other["lie"] for other in rows if other["club"] == label}
+            sort = guessed_sort(label, lies == {GREEN})
+            self._clubs[label] = self._id(f"club|{label}")
+            self.records[self._clubs[label]] = ("club", {"label": label, "sort": sort})
+            self.strangers.append(
+                (row["row"], "club", f"club {label!r} is new, taken for {'an' if sort == 'iron' else 'a'} {sort}")
+            )
+        return self._clubs[label]
+
+    def _course(self, name: str | None, tees: str | None, holes: list[dict[str, Any]], row: int) -> str | None:
+        if name is None:
+            return None
+        known = self._courses.get(name)
+        course_id = known[0] if known else self._id(f"course|{name}")
+        sets = [dict(one) for one in known[1]] if known else []
+        if known is None:
+            self.strangers.append((row, "course", f"course {name!r} is new"))
+        found = next((one for one in sets if one["name"] == (tees or "")), None)
+        if found is None:
+            sets.append({"name": tees or "", "holes": holes})
+        else:
+            numbers = {hole["number"] for hole in found["holes"]}
+            missing = [hole for hole in holes if hole["number"] not in numbers]
+            if not missing and known:
+                return course_id
+            found["holes"] = sorted([*found["holes"], *missing], key=lambda hole: hole["number"])
+        self._courses[name] = (course_id, sets)
+        self.records[course_id] = ("course", {"name": name, "tees": sets})
+        return course_id
+
+    def _shot(self, round_id: str, row: dict[str, Any]) -> None:
+        body: dict[str, Any] = {
+            "round_id": round_id,
+            "hole": row["hole"],
+            "ball": row["ball"],
+            "order": row["order"],
+            "lie": row["lie"],
+            "distance_yd": row["distance_yd"],
+            "club_id": self._clubs[row["club"]],
+            "holed": bool(row["holed"]),
+            "penalty_strokes": row["penalty_strokes"],
+        }
+        body |= {name: row[name] for name in _OPTIONAL if row[name] is not None}
+        body |= {name: True for name in ("picked_up", "provisional") if row[name]}
+        self.records[self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")] = ("shot", body)

@@ -1,0 +1,174 @@
+"""Importing a shots table: rows become players, courses, clubs, rounds and shots, all or nothing.
+
+Record and change ids follow from what the rows say, so the same file imported twice changes nothing, and what was
+edited after an import is never turned back by importing it again.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Any, Final
+from uuid import UUID, uuid5
+
+import sqlalchemy as sa
+
+from server.game.order_of_play import ERROR, check_bag, check_round
+from server.records.changes import digest, iso, parse_change
+from server.records.validation import Fault
+from server.season.csv_rows import BadTable, RowFault, Table
+from server.season.import_records import RecordMaker
+from server.store.engine import reading, writing
+from server.store.log import append, known_ids
+from server.store.players import club_ids, courses, heads, players_by_name
+from server.store.round_checks import check_touched
+
+DEVICE: Final = "import"
+NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
+
+
+@dataclass
+class Imported:
+    """What an import did (or would do): counts, and in words what it made or met."""
+
+    rows: int = 0
+    rounds: int = 0
+    changes: int = 0
+    kept: int = 0
+    made: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def import_table(engine: sa.Engine, table: Table, *, dry_run: bool = False, strict: bool = False) -> Imported:
+    """Store every row or none. Raises BadTable with all faults.
+
+    `dry_run` checks and counts without storing. `strict` refuses players, courses and clubs met for the first time.
+    """
+    result = Imported(rows=len(table.rows))
+    result.notes += [f"column {name} is not known and was passed over" for name in table.ignored]
+    by_player: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for row in table.rows:
+        by_player[row["player"]].append(row)
+    faults = [fault for rows in by_player.values() for fault in _check_rounds(rows, result)]
+    if faults:
+        raise BadTable(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
+    if dry_run:
+        with reading(engine) as connection:
+            _plan_all(connection, by_player, strict, result)
+        return result
+    with writing(engine) as connection:
+        for player_id, changes in _plan_all(connection, by_player, strict, result):
+            _store(connection, player_id, changes)
+    return result
+
+
+def _store(connection: sa.Connection, player_id: str, changes: list[dict[str, Any]]) -> None:
+    parsed = [(change, parse_change(change)) for change in changes]
+
+    def check(inside: sa.Connection, touched: set[str]) -> list[Fault]:
+        return check_touched(inside, player_id, touched)
+
+    append(connection, player_id, DEVICE, parsed, datetime.now(UTC), strict=True, check=check)
+
+
+def _rounds_of(rows: list[dict[str, Any]]) -> dict[tuple[Any, ...], list[dict[str, Any]]]:
+    rounds: dict[tuple[Any, ...], list[dict[str, Any]]] = defaultdict(list)
+    for row in rows:
+        rounds[row["played_on"], row["kind"], row["course"], row["tees"]].append(row)
+    return rounds
+
+
+def _check_rounds(rows: list[dict[str, Any]], result: Imported) -> list[RowFault]:
+    """Faults between the rows of each round of one player; warnings go to the notes."""
+    faults: list[RowFault] = []
+    for (played_on, kind, *_), shots in _rounds_of(rows).items():
+        result.rounds += 1
+        holes: dict[int, dict[str, Any]] = {}
+        for row in shots:
+            first = holes.setdefault(row["hole"], row)
+            for name in ("par", "length_yd"):
+                if row[name] != first[name]:
+                    words = f"{row[name]:g} differs from {first[name]:g} of the same hole in row {first['row']}"
+                    faults.append(RowFault(row["row"], name, words))
+        _mark_picked_up(shots)
+        for problem in check_round(shots, holes, kind):
+            number = shots[problem.place or 0]["row"]
+            if problem.severity == ERROR:
+                faults.append(RowFault(number, problem.field, problem.message))
+            else:
+                result.notes.append(f"row {number}, {problem.field}: {problem.message}")
+        bag = {row["club"] for row in shots}
+        result.notes += [f"round of {played_on}: {problem.message}" for problem in check_bag(bag, kind)]
+    return faults
+
+
+def _mark_picked_up(shots: list[dict[str, Any]]) -> None:
+    """ "holed: no" on the last shot of a ball says that the ball was picked up."""
+    last: dict[tuple[int, int], dict[str, Any]] = {}
+    for row in shots:
+        row["picked_up"] = False
+        key = (row["hole"], row["ball"])
+        if key not in last or row["order"] > last[key]["order"]:
+            last[key] = row
+    for row in last.values():
+        row["picked_up"] = row["holed"] is False
+
+
+def _plan_all(
+    connection: sa.Connection, by_player: dict[str, list[dict[str, Any]]], strict: bool, result: Imported
+) -> list[tuple[str, list[dict[str, Any]]]]:
+    """Per player the changes that the rows ask for beyond what the log holds."""
+    plans = []
+    refused: list[RowFault] = []
+    now = iso(datetime.now(UTC))
+    for name, rows in by_player.items():
+        found = players_by_name(connection, name)
+        if len(found) > 1:
+            raise BadTable(f"player: {len(found)} players are called {name!r}; rename one first")
+        player_id = found[0].player_id if found else str(uuid5(NAMESPACE, f"player|{name}"))
+        maker = RecordMaker(player_id, club_ids(connection, player_id), courses(connection, player_id))
+        if not found:
+            maker.make_player(name, rows[0]["row"])
+        for key, shots in _rounds_of(rows).items():
+            maker.make_round(key, shots)
+        if strict:
+            refused += [RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.strangers]
+        result.made += [words for _, _, words in maker.strangers]
+        changes, kept = _changes(connection, player_id, maker.records, now)
+        result.changes += len(changes)
+        result.kept += kept
+        plans.append((player_id, changes))
+    if refused:
+        raise BadTable(f"{len(refused)} names are not known", refused)
+    return plans
+
+
+def _changes(
+    connection: sa.Connection, player_id: str, records: dict[str, tuple[str, dict[str, Any]]], now: str
+) -> tuple[list[dict[str, Any]], int]:
+    """Changes that turn the records into what the rows say, and how many rows were edited since and are kept."""
+    current = heads(connection, player_id, ("player", "club", "course", "round", "shot"))
+    asked = {}
+    for record_id, (kind, body) in records.items():
+        print_of = digest(body)
+        head = current.get(record_id)
+        if head is None or head[1] != print_of:
+            asked[str(uuid5(UUID(record_id), print_of))] = (record_id, kind, body, head)
+    known = known_ids(connection, list(asked))
+    changes = [
+        {
+            "change_id": change_id,
+            "record_id": record_id,
+            "kind": kind,
+            "parents": [] if head is None else [head[0]],
+            "op": "put",
+            "body": body,
+            "device_id": DEVICE,
+            "client_time": now,
+            "schema_version": 1,
+        }
+        for change_id, (record_id, kind, body, head) in asked.items()
+        if change_id not in known
+    ]
+    return changes, len(known)

@@ -1,0 +1,1 @@
+"""The only SQL: the change log, the records derived from it, and frames for analysis."""

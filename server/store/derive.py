@@ -1,0 +1,115 @@
+"""Deriving the typed records from the change log: fold the changes of a record, write its row.
+
+A record can always be derived again from the log; nothing here is a second truth.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
+from typing import Any
+
+import sqlalchemy as sa
+
+from server.records.changes import canonical
+from server.records.fold import PUT, Folded, Version, fold
+from server.records.validation import load
+from server.store.tables import CHANGE, KIND_TABLES, RECORD, ROUND_HOLE
+
+Typed = Mapping[str, dict[str, Any]]
+"""Typed fields of puts that were just validated, by change id: they need not be parsed again."""
+
+_CHUNK = 500
+
+
+def rederive(connection: sa.Connection, player_id: str, record_ids: Collection[str], typed: Typed) -> None:
+    """Write anew the rows of these records of a player."""
+    ids = sorted(record_ids)
+    for start in range(0, len(ids), _CHUNK):
+        part = ids[start : start + _CHUNK]
+        connection.execute(sa.delete(RECORD).where(RECORD.c.record_id.in_(part)))
+        query = sa.select(CHANGE).where(CHANGE.c.record_id.in_(part), CHANGE.c.player_id == player_id)
+        write(connection, derived(player_id, connection.execute(query).mappings().all(), typed))
+
+
+def derived(player_id: str, rows: Collection[Any], typed: Typed) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
+    """The rows of all tables that follow from the changes of some records, as (table, row)."""
+    versions: dict[str, list[Version]] = defaultdict(list)
+    kinds: dict[str, str] = {}
+    for row in rows:
+        kinds[row["record_id"]] = row["kind"]
+        parents = () if row["parents"] == "[]" else tuple(json.loads(row["parents"]))
+        version = Version(row["change_id"], parents, row["op"], row["effective_time"], row["body"])
+        versions[row["record_id"]].append(version)
+    for record_id, changes in versions.items():
+        yield from _rows_of(player_id, record_id, kinds[record_id], changes, typed)
+
+
+def _rows_of(
+    player_id: str, record_id: str, kind: str, changes: list[Version], typed: Typed
+) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
+    folded = fold(changes)
+    yield (
+        RECORD,
+        {
+            "record_id": record_id,
+            "player_id": player_id,
+            "kind": kind,
+            "head": folded.head.change_id,
+            "deleted": folded.deleted,
+            "leaves": len(folded.leaves),
+        },
+    )
+    speaking = _speaking(kind, folded, changes)
+    if speaking is None:
+        return
+    fields = typed.get(speaking.change_id) or load(kind, json.loads(speaking.body))
+    row = _columns(kind, fields) | {"record_id": record_id, "player_id": player_id}
+    if kind == "round":
+        row["deleted"] = folded.deleted
+    yield KIND_TABLES[kind], row
+    if kind == "round":
+        for hole in fields["holes"]:
+            values = {name: hole[name] for name in ("number", "par", "length_yd")}
+            yield ROUND_HOLE, values | {"record_id": record_id}
+
+
+def _speaking(kind: str, folded: Folded, changes: list[Version]) -> Version | None:
+    """The put whose body fills the row. A deleted round keeps its last body: shots that the deleting device had
+    not seen still need their holes."""
+    if not folded.deleted:
+        return folded.head
+    puts = [change for change in changes if change.op == PUT]
+    if kind != "round" or not puts:
+        return None
+    return max(puts, key=lambda change: (change.effective_time, change.change_id))
+
+
+def _columns(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
+    """The columns of a kind's table out of its typed fields."""
+    names = [column.name for column in KIND_TABLES[kind].columns]
+    row = {name: fields.get(name) for name in names}
+    for name in ("club_id", "course_id", "round_id"):
+        if row.get(name) is not None:
+            row[name] = str(row[name])
+    if kind == "shot":
+        place = [*(fields.get("position") or []), None, None, None]
+        row |= {"shot_order": fields["order"], "lon": place[0], "lat": place[1], "accuracy_m": place[2]}
+    elif kind == "round":
+        row["bag"] = json.dumps([str(club) for club in fields["bag"]])
+    elif kind == "course":
+        row["tees"] = canonical(fields["tees"])
+    elif kind == "hole_map":
+        row["features"] = canonical(fields["features"])
+    return row
+
+
+def write(connection: sa.Connection, rows: Iterator[tuple[sa.Table, dict[str, Any]]]) -> None:
+    """Insert derived rows, a statement a table; owners before what hangs on them."""
+    batches: dict[sa.Table, list[dict[str, Any]]] = {table: [] for table in (RECORD, *KIND_TABLES.values(), ROUND_HOLE)}
+    for table, row in rows:
+        batches[table].append(row)
+    for table, batch in batches.items():
+        if batch:
+            connection.execute(sa.insert(table), batch)

@@ -1,0 +1,156 @@
+"""Frames for analysis, read from typed columns: one row a shot, with its round, hole, club and setups."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Final
+
+import pandas as pd
+import sqlalchemy as sa
+
+from server.game.lies import LIES
+from server.store.tables import CLUB, COURSE, PLAYER_RECORD, ROUND, ROUND_HOLE, SETUP, SHOT
+
+UNKNOWN_CLUB: Final = "unknown club"
+
+_SHOT_COLUMNS: Final = (
+    "ball",
+    "lie",
+    "distance_yd",
+    "club_id",
+    "holed",
+    "penalty_strokes",
+    "penalty_reason",
+    "end_lie",
+    "end_distance_yd",
+    "picked_up",
+    "provisional",
+    "swing",
+    "planned_shape",
+    "actual_shape",
+    "target_yd",
+    "right_yd",
+    "long_yd",
+    "strike",
+    "note",
+    "at",
+)
+_WORDS: Final = (
+    "player",
+    "round_id",
+    "kind",
+    "course",
+    "tees",
+    "club_id",
+    "penalty_reason",
+    "end_lie",
+    "swing",
+    "planned_shape",
+    "actual_shape",
+    "strike",
+)
+_NUMBERS: Final = ("par", "length_yd", "end_distance_yd", "target_yd", "right_yd", "long_yd")
+
+
+@dataclass(frozen=True)
+class Selection:
+    """Which shots: one player or all, rounds of one day, between two days (both included), of some kinds."""
+
+    player_id: str | None = None
+    from_day: date | None = None
+    to_day: date | None = None
+    kinds: tuple[str, ...] = ()
+    round_id: str | None = None
+
+    def conditions(self) -> list[sa.ColumnElement[bool]]:
+        """The same in SQL."""
+        found: list[sa.ColumnElement[bool]] = []
+        if self.player_id is not None:
+            found.append(ROUND.c.player_id == self.player_id)
+        if self.from_day is not None:
+            found.append(ROUND.c.played_on >= self.from_day)
+        if self.to_day is not None:
+            found.append(ROUND.c.played_on <= self.to_day)
+        if self.kinds:
+            found.append(ROUND.c.kind.in_(self.kinds))
+        if self.round_id is not None:
+            found.append(ROUND.c.record_id == self.round_id)
+        return found
+
+
+def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
+    """One row a shot, sorted by player, day, round, hole, ball and order.
+
+    Columns: player_id, player, round_id, played_on (date), kind, course, tees, hole, par, length_yd, ball, order,
+    the fields of the shot, club_id, club (label, made unique within the player), sort.
+    Distances in yards. Shots of a round deleted by a device that had not seen them are included.
+    """
+    labels = _club_labels(connection, selection.player_id)
+    query = (
+        sa.select(
+            SHOT.c.record_id.label("shot_id"),
+            SHOT.c.player_id,
+            PLAYER_RECORD.c.name.label("player"),
+            SHOT.c.round_id,
+            ROUND.c.played_on,
+            ROUND.c.kind,
+            COURSE.c.name.label("course"),
+            ROUND.c.tees,
+            SHOT.c.hole,
+            ROUND_HOLE.c.par,
+            ROUND_HOLE.c.length_yd,
+            SHOT.c.shot_order.label("order"),
+            *(SHOT.c[name] for name in _SHOT_COLUMNS),
+        )
+        .join(ROUND, sa.and_(SHOT.c.round_id == ROUND.c.record_id, SHOT.c.player_id == ROUND.c.player_id))
+        .outerjoin(ROUND_HOLE, sa.and_(ROUND_HOLE.c.record_id == SHOT.c.round_id, ROUND_HOLE.c.number == SHOT.c.hole))
+        .outerjoin(COURSE, COURSE.c.record_id == ROUND.c.course_id)
+        .outerjoin(PLAYER_RECORD, PLAYER_RECORD.c.record_id == SHOT.c.player_id)
+        .where(*selection.conditions())
+        .order_by("player", SHOT.c.player_id, ROUND.c.played_on, SHOT.c.round_id, SHOT.c.hole, SHOT.c.ball, "order")
+    )
+    result = connection.execute(query)
+    frame = pd.DataFrame(result.all(), columns=list(result.keys()))
+    return _typed(frame, labels)
+
+
+def _typed(frame: pd.DataFrame, labels: dict[str, tuple[str, str]]) -> pd.DataFrame:
+    """The columns' types, the same however many rows there are."""
+    columns: dict[str, Any] = {name: frame[name].astype("category") for name in _WORDS}
+    columns |= {name: pd.to_numeric(frame[name]).astype("float64") for name in _NUMBERS}
+    columns |= {name: frame[name].astype("bool") for name in ("holed", "picked_up", "provisional")}
+    columns |= {name: frame[name].astype("int64") for name in ("hole", "ball", "order", "penalty_strokes")}
+    columns["distance_yd"] = frame["distance_yd"].astype("float64")
+    columns["lie"] = pd.Categorical(frame["lie"], categories=list(LIES))
+    columns["played_on"] = pd.to_datetime(frame["played_on"]).astype("datetime64[s]")
+    ids = columns["club_id"].cat.categories
+    for place, name in enumerate(("club", "sort")):
+        names = [labels.get(club_id, (UNKNOWN_CLUB, ""))[place] for club_id in ids]
+        values = [names[code] for code in columns["club_id"].cat.codes]
+        columns[name] = pd.Categorical(values)
+    return frame.assign(**columns)
+
+
+def _club_labels(connection: sa.Connection, player_id: str | None) -> dict[str, tuple[str, str]]:
+    """Club id -> (label, sort); a label that a player gave twice gets a number behind it."""
+    query = sa.select(CLUB.c.record_id, CLUB.c.player_id, CLUB.c.label, CLUB.c.sort).order_by(CLUB.c.record_id)
+    if player_id is not None:
+        query = query.where(CLUB.c.player_id == player_id)
+    seen: dict[tuple[str, str], int] = {}
+    labels = {}
+    for club_id, owner, label, sort in connection.execute(query):
+        count = seen[owner, label] = seen.get((owner, label), 0) + 1
+        labels[club_id] = (label if count == 1 else f"{label} ({count})", sort)
+    return labels
+
+
+def setups_frame(connection: sa.Connection, player_id: str | None) -> pd.DataFrame:
+    """One row a setup: setup_id, club_id, since (date), note. Sorted by club and day."""
+    query = sa.select(SETUP.c.record_id, SETUP.c.club_id, SETUP.c.since, SETUP.c.note)
+    if player_id is not None:
+        query = query.where(SETUP.c.player_id == player_id)
+    rows: Sequence[Any] = connection.execute(query.order_by(SETUP.c.club_id, SETUP.c.since, SETUP.c.record_id)).all()
+    frame = pd.DataFrame(rows, columns=["setup_id", "club_id", "since", "note"])
+    return frame.assign(since=pd.to_datetime(frame["since"]).astype("datetime64[s]"))

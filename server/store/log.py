@@ -1,0 +1,291 @@
+"""The change log: append what devices push, hand out what they pull. Append-only, numbered per player.
+
+A push is one transaction, answered only after its commit. Known changes are acknowledged again, bad ones are
+kept raw in the quarantine, and one bad change never blocks the rest. Numbers are given under the player's
+lock, so they appear in the order of commits and a cursor never passes a change that comes later.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import Any, Final
+
+import sqlalchemy as sa
+
+from server.records.changes import Change, effective_time, iso, parse_change, parse_time
+from server.records.validation import Fault, Invalid, shown
+from server.store.derive import rederive
+from server.store.engine import reading, writing
+from server.store.quarantine import keep_raw, resolve
+from server.store.tables import CHANGE, PLAYER, RECORD
+
+MOST_CHANGES_A_PUSH: Final = 1000
+USUAL_PAGE: Final = 500
+LARGEST_PAGE: Final = 5000
+CHUNK: Final = 500
+"""Ids in one IN list: SQLite's older builds allow 999."""
+
+TRIES: Final = 3
+
+
+@dataclass
+class Pushed:
+    """What became of a push. `acknowledged`: ids that the log holds or the quarantine keeps; `quarantined`: the
+    bad ones with their faults; `new`: how many changes the log gained."""
+
+    received_at: str
+    acknowledged: list[str] = field(default_factory=list)
+    quarantined: list[tuple[str | None, list[Fault]]] = field(default_factory=list)
+    new: int = 0
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page of the log, in the order of its numbers. `reset`: the cursor does not match this log."""
+
+    changes: list[dict[str, Any]]
+    cursor: str | None
+    more: bool
+    reset: bool
+
+
+Check = Callable[[sa.Connection, set[str]], list[Fault]]
+"""Looks at the records that a push touched, inside its transaction; faults undo the whole push."""
+
+
+def push(
+    engine: sa.Engine,
+    player_id: str,
+    device_id: str,
+    raw_changes: Sequence[Any],
+    *,
+    device_now: str | None = None,
+    strict: bool = False,
+    check: Check | None = None,
+) -> Pushed:
+    """Append changes to a player's log.
+
+    `device_now`: the device's clock as it sent them; its difference from ours is the offset of effective times.
+    `strict`: any fault (also one that `check` finds) raises Invalid and nothing at all is stored.
+    """
+    received = datetime.now(UTC)
+    offset = _offset(device_now, received)
+    parsed: list[tuple[Any, Change | Invalid]] = [(raw, _parse(raw)) for raw in raw_changes]
+    for attempt in range(TRIES):
+        try:
+            with writing(engine) as connection:
+                return append(
+                    connection,
+                    player_id,
+                    device_id,
+                    parsed,
+                    received,
+                    offset=offset,
+                    strict=strict,
+                    check=check,
+                )
+        except sa.exc.IntegrityError:
+            # Another process stored the same change or record in the same moment: look again.
+            if attempt == TRIES - 1:
+                raise
+    raise AssertionError("the loop returns or raises")
+
+
+def _parse(raw: Any) -> Change | Invalid:
+    try:
+        return parse_change(raw)
+    except Invalid as invalid:
+        return invalid
+
+
+def _offset(device_now: str | None, received: datetime) -> timedelta:
+    if device_now is None:
+        return timedelta(0)
+    return received - parse_time(device_now, "now")
+
+
+def append(
+    connection: sa.Connection,
+    player_id: str,
+    device_id: str,
+    parsed: Sequence[tuple[Any, Change | Invalid]],
+    received: datetime,
+    *,
+    offset: timedelta = timedelta(0),
+    strict: bool = False,
+    check: Check | None = None,
+) -> Pushed:
+    """`push` in a write transaction that the caller holds; `parsed` pairs raw changes with what parsing gave."""
+    result = Pushed(iso(received))
+    seq = _lock_player(connection, player_id, result.received_at)
+    sound = [change for _, change in parsed if isinstance(change, Change)]
+    known = _known(connection, sound)
+    owners = _owners(connection, sound)
+    rows: list[dict[str, Any]] = []
+    for raw, change in parsed:
+        faults = change.faults if isinstance(change, Invalid) else _clashes(change, player_id, known, owners)
+        if faults:
+            result.quarantined.append((_id_of(raw), faults))
+            keep_raw(connection, player_id, device_id, raw, faults, result.received_at)
+        elif isinstance(change, Change) and change.change_id not in known:
+            seq += 1
+            rows.append(_row(change, player_id, seq, offset, received))
+            known[change.change_id] = (player_id, change.digest)
+            owners[change.record_id] = (player_id, change.kind)
+        if (change_id := _id_of(raw)) is not None:
+            result.acknowledged.append(change_id)
+    if strict and result.quarantined:
+        raise Invalid([fault for _, faults in result.quarantined for fault in faults])
+    result.new = len(rows)
+    _store(connection, player_id, seq, rows, parsed, result.received_at)
+    if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
+        raise Invalid(found)
+    return result
+
+
+def _store(
+    connection: sa.Connection,
+    player_id: str,
+    seq: int,
+    rows: list[dict[str, Any]],
+    parsed: Sequence[tuple[Any, Change | Invalid]],
+    received_at: str,
+) -> None:
+    if not rows:
+        return
+    connection.execute(sa.insert(CHANGE), rows)
+    connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player_id).values(last_seq=seq))
+    typed = {change.change_id: change.fields for _, change in parsed if isinstance(change, Change)}
+    rederive(connection, player_id, {row["record_id"] for row in rows}, typed)
+    resolve(connection, player_id, [row["change_id"] for row in rows], received_at)
+
+
+def _lock_player(connection: sa.Connection, player_id: str, now: str) -> int:
+    """Hold the player's row until commit; returns the last number given. Makes the player when new."""
+    query = sa.select(PLAYER.c.last_seq).where(PLAYER.c.player_id == player_id).with_for_update()
+    last = connection.execute(query).scalar()
+    if last is not None:
+        return int(last)
+    connection.execute(sa.insert(PLAYER), {"player_id": player_id, "last_seq": 0, "created_at": now})
+    return 0
+
+
+def _known(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple[str, str]]:
+    """Of these changes the ones that the log holds: id -> (player, digest)."""
+    ids = [change.change_id for change in changes]
+    columns = (CHANGE.c.change_id, CHANGE.c.player_id, CHANGE.c.digest)
+    return {row[0]: (row[1], row[2]) for row in select_in(connection, columns, CHANGE.c.change_id, ids)}
+
+
+def known_ids(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
+    """Of these change ids the ones that the log holds."""
+    return {row[0] for row in select_in(connection, (CHANGE.c.change_id,), CHANGE.c.change_id, ids)}
+
+
+def _owners(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple[str, str]]:
+    """Of the records that these changes touch the ones that exist: id -> (player, kind)."""
+    ids = sorted({change.record_id for change in changes})
+    columns = (RECORD.c.record_id, RECORD.c.player_id, RECORD.c.kind)
+    return {row[0]: (row[1], row[2]) for row in select_in(connection, columns, RECORD.c.record_id, ids)}
+
+
+def select_in(
+    connection: sa.Connection, columns: Sequence[Any], key: sa.ColumnElement[Any], ids: Sequence[str]
+) -> list[Any]:
+    """Rows whose `key` is one of `ids`, however many."""
+    rows: list[Any] = []
+    for start in range(0, len(ids), CHUNK):
+        rows += connection.execute(sa.select(*columns).where(key.in_(ids[start : start + CHUNK]))).all()
+    return rows
+
+
+def _clashes(
+    change: Change, player_id: str, known: dict[str, tuple[str, str]], owners: dict[str, tuple[str, str]]
+) -> list[Fault]:
+    """What speaks against a sound change in this log."""
+    if change.change_id in known:
+        if known[change.change_id] == (player_id, change.digest):
+            return []
+        return [Fault("change_id", change.change_id, "a new id", "is already used by another change")]
+    owner, kind = owners.get(change.record_id, (player_id, change.kind))
+    if owner != player_id:
+        return [Fault("record_id", change.record_id, "a record of this player", "belongs to another player")]
+    if kind != change.kind:
+        return [Fault("kind", change.kind, kind, "differs from the kind of the record")]
+    if change.kind == "player" and change.record_id != player_id:
+        return [Fault("record_id", change.record_id, player_id, "is not the id of this player")]
+    return []
+
+
+def _row(change: Change, player_id: str, seq: int, offset: timedelta, received: datetime) -> dict[str, Any]:
+    return {
+        "change_id": change.change_id,
+        "player_id": player_id,
+        "seq": seq,
+        "record_id": change.record_id,
+        "kind": change.kind,
+        "parents": json.dumps(change.parents),
+        "op": change.op,
+        "body": change.body,
+        "device_id": change.device_id,
+        "client_time": change.client_time,
+        "effective_time": effective_time(change.client_time, offset, received),
+        "received_at": iso(received),
+        "schema_version": change.schema_version,
+        "digest": change.digest,
+    }
+
+
+def _id_of(raw: Any) -> str | None:
+    found = raw.get("change_id") if isinstance(raw, dict) else None
+    return shown(found) if isinstance(found, str) else None
+
+
+def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = USUAL_PAGE) -> Page | None:
+    """The changes after a cursor, oldest first; None for a player that the log does not know.
+
+    `after`: a cursor "SEQ:CHANGE_ID" as the last page gave it, or None for the start. A cursor that does not match
+    this log (a backup was restored, or it belongs to another player) gives `reset`: start again and push what is held.
+    """
+    with reading(engine) as connection:
+        if connection.execute(sa.select(PLAYER.c.player_id).where(PLAYER.c.player_id == player_id)).first() is None:
+            return None
+        start = _start(connection, player_id, after)
+        if start is None:
+            return Page([], None, False, True)
+        query = (
+            sa.select(CHANGE)
+            .where(CHANGE.c.player_id == player_id, CHANGE.c.seq > start)
+            .order_by(CHANGE.c.seq)
+            .limit(limit + 1)
+        )
+        rows = connection.execute(query).mappings().all()
+    page = [_change_out(row) for row in rows[:limit]]
+    cursor = f"{page[-1]['seq']}:{page[-1]['change_id']}" if page else after
+    return Page(page, cursor, len(rows) > limit, False)
+
+
+def _start(connection: sa.Connection, player_id: str, after: str | None) -> int | None:
+    """The number that a cursor stands for; None when it does not match."""
+    if not after:
+        return 0
+    number, _, change_id = after.partition(":")
+    if not number.isdecimal() or len(number) > 18:
+        return None
+    query = sa.select(CHANGE.c.seq).where(
+        CHANGE.c.player_id == player_id, CHANGE.c.seq == int(number), CHANGE.c.change_id == change_id
+    )
+    found = connection.execute(query).scalar()
+    return None if found is None else int(found)
+
+
+def _change_out(row: Any) -> dict[str, Any]:
+    change = dict(row)
+    change["parents"] = json.loads(change["parents"])
+    change["body"] = None if change["body"] is None else json.loads(change["body"])
+    for inside in ("digest", "player_id"):
+        del change[inside]
+    return change

@@ -1,0 +1,9 @@
+"""Runs the numbered steps on the connection that `server.store.engine.migrate` hands over."""
+
+from alembic import context
+
+from server.store.tables import METADATA
+
+connection = context.config.attributes["connection"]
+context.configure(connection=connection, target_metadata=METADATA, transactional_ddl=False)
+context.run_migrations()

@@ -1,0 +1,149 @@
+"""What the store knows of players and their records: profile, clubs, courses, rounds, leaves."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+import sqlalchemy as sa
+
+from server.records.changes import digest
+from server.records.fold import Version, fold
+from server.store.tables import CHANGE, CLUB, COURSE, PLAYER, PLAYER_RECORD, RECORD, ROUND, ROUND_HOLE, SHOT
+
+
+@dataclass(frozen=True)
+class Player:
+    """A player with the settings that values depend on."""
+
+    player_id: str
+    name: str
+    plays: str
+    units: str
+    baseline: str
+    category_scheme: str
+    short_game_yd: float | None
+
+
+def _player(row: Any) -> Player:
+    return Player(
+        row.player_id,
+        row.name or "(no name yet)",
+        row.plays or "right",
+        row.units or "yards",
+        row.baseline or "tour",
+        row.category_scheme or "four_part",
+        row.short_game_yd,
+    )
+
+
+def _players_query() -> sa.Select[Any]:
+    columns = [column for column in PLAYER_RECORD.c if column.name not in ("record_id", "player_id")]
+    joined = PLAYER.outerjoin(PLAYER_RECORD, PLAYER_RECORD.c.record_id == PLAYER.c.player_id)
+    return sa.select(PLAYER.c.player_id, *columns).select_from(joined)
+
+
+def players(connection: sa.Connection) -> list[Player]:
+    """All players by name."""
+    query = _players_query().order_by(PLAYER_RECORD.c.name, PLAYER.c.player_id)
+    return [_player(row) for row in connection.execute(query)]
+
+
+def player_by_id(connection: sa.Connection, player_id: str) -> Player | None:
+    """One player, or None."""
+    row = connection.execute(_players_query().where(PLAYER.c.player_id == player_id)).first()
+    return None if row is None else _player(row)
+
+
+def players_by_name(connection: sa.Connection, name: str) -> list[Player]:
+    """The players of that name: none, one, or more."""
+    query = _players_query().where(PLAYER_RECORD.c.name == name).order_by(PLAYER.c.player_id)
+    return [_player(row) for row in connection.execute(query)]
+
+
+def club_ids(connection: sa.Connection, player_id: str) -> dict[str, str]:
+    """The player's clubs, label -> id; of a label given twice the first made."""
+    query = sa.select(CLUB.c.label, CLUB.c.record_id).where(CLUB.c.player_id == player_id).order_by(CLUB.c.record_id)
+    found: dict[str, str] = {}
+    for label, club_id in connection.execute(query):
+        found.setdefault(label, club_id)
+    return found
+
+
+def courses(connection: sa.Connection, player_id: str) -> dict[str, tuple[str, list[dict[str, Any]]]]:
+    """The player's courses, name -> (id, tees)."""
+    query = sa.select(COURSE.c.name, COURSE.c.record_id, COURSE.c.tees).where(COURSE.c.player_id == player_id)
+    return {name: (course_id, json.loads(tees)) for name, course_id, tees in connection.execute(query)}
+
+
+def rounds(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:
+    """The player's rounds, latest first. A deleted round is listed only while shots live under it."""
+    live = sa.select(sa.func.count()).where(SHOT.c.round_id == ROUND.c.record_id, SHOT.c.player_id == player_id)
+    shots = live.scalar_subquery().label("shots")
+    query = (
+        sa.select(ROUND, COURSE.c.name.label("course"), shots)
+        .outerjoin(COURSE, COURSE.c.record_id == ROUND.c.course_id)
+        .where(ROUND.c.player_id == player_id)
+        .order_by(ROUND.c.played_on.desc(), ROUND.c.record_id)
+    )
+    found = [dict(row) for row in connection.execute(query).mappings()]
+    return [_round(row) for row in found if not row["deleted"] or row["shots"]]
+
+
+def _round(row: dict[str, Any]) -> dict[str, Any]:
+    row["round_id"] = row.pop("record_id")
+    row["bag"] = json.loads(row["bag"])
+    return row
+
+
+def round_by_id(connection: sa.Connection, player_id: str, round_id: str) -> dict[str, Any] | None:
+    """One round with its holes (number, par, length_yd in playing order), or None."""
+    query = (
+        sa.select(ROUND, COURSE.c.name.label("course"))
+        .outerjoin(COURSE, COURSE.c.record_id == ROUND.c.course_id)
+        .where(ROUND.c.player_id == player_id, ROUND.c.record_id == round_id)
+    )
+    row = connection.execute(query).mappings().first()
+    if row is None:
+        return None
+    holes = sa.select(ROUND_HOLE.c.number, ROUND_HOLE.c.par, ROUND_HOLE.c.length_yd)
+    holes = holes.where(ROUND_HOLE.c.record_id == round_id).order_by(ROUND_HOLE.c.number)
+    found = _round(dict(row))
+    found["holes"] = [dict(hole) for hole in connection.execute(holes).mappings()]
+    return found
+
+
+def record_versions(connection: sa.Connection, player_id: str, record_id: str) -> dict[str, Any] | None:
+    """A record with its head and every other leaf, bodies included; None when there is no such record."""
+    query = sa.select(CHANGE).where(CHANGE.c.player_id == player_id, CHANGE.c.record_id == record_id)
+    rows = {row["change_id"]: row for row in connection.execute(query).mappings()}
+    if not rows:
+        return None
+    versions = [
+        Version(row["change_id"], tuple(json.loads(row["parents"])), row["op"], row["effective_time"])
+        for row in rows.values()
+    ]
+    folded = fold(versions)
+    leaves = [
+        {
+            "change_id": leaf.change_id,
+            "op": leaf.op,
+            "device_id": rows[leaf.change_id]["device_id"],
+            "effective_time": leaf.effective_time,
+            "body": json.loads(rows[leaf.change_id]["body"]) if leaf.op == "put" else None,
+        }
+        for leaf in folded.leaves
+    ]
+    kind = next(iter(rows.values()))["kind"]
+    return {"record_id": record_id, "kind": kind, "deleted": folded.deleted, "leaves": leaves}
+
+
+def heads(connection: sa.Connection, player_id: str, kinds: tuple[str, ...]) -> dict[str, tuple[str, str | None]]:
+    """Record id -> (head change, digest of its body) of the player's live records of these kinds."""
+    query = (
+        sa.select(RECORD.c.record_id, CHANGE.c.change_id, CHANGE.c.body)
+        .join(CHANGE, CHANGE.c.change_id == RECORD.c.head)
+        .where(RECORD.c.player_id == player_id, RECORD.c.kind.in_(kinds), RECORD.c.deleted.is_(False))
+    )
+    return {row[0]: (row[1], digest(json.loads(row[2]))) for row in connection.execute(query)}

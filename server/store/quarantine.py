@@ -1,0 +1,78 @@
+"""The quarantine: changes that could not be taken, kept raw until they are mended and sent again."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import Any
+
+import sqlalchemy as sa
+
+from server.records.changes import digest
+from server.records.validation import Fault, shown
+from server.store.engine import reading
+from server.store.tables import QUARANTINE
+
+
+def keep_raw(
+    connection: sa.Connection,
+    player_id: str,
+    device_id: str,
+    raw: Any,
+    faults: Sequence[Fault],
+    received_at: str,
+) -> None:
+    """Keep one bad change, once however often it is sent."""
+    print_of = digest(raw)
+    query = sa.select(QUARANTINE.c.quarantine_id).where(
+        QUARANTINE.c.player_id == player_id, QUARANTINE.c.digest == print_of
+    )
+    if connection.execute(query).first():
+        return
+    change_id = raw.get("change_id") if isinstance(raw, dict) else None
+    row = {
+        "player_id": player_id,
+        "change_id": shown(change_id) if isinstance(change_id, str) else None,
+        "raw": json.dumps(raw),
+        "digest": print_of,
+        "problem": json.dumps([fault.as_dict() for fault in faults]),
+        "device_id": device_id,
+        "received_at": received_at,
+    }
+    connection.execute(sa.insert(QUARANTINE), row)
+
+
+def resolve(connection: sa.Connection, player_id: str, change_ids: Sequence[str], now: str) -> None:
+    """Mark what was mended: a change of the same id has been taken."""
+    open_ids = sa.select(QUARANTINE.c.change_id).where(
+        QUARANTINE.c.player_id == player_id, QUARANTINE.c.resolved_at.is_(None)
+    )
+    mended = {row[0] for row in connection.execute(open_ids)} & set(change_ids)
+    if mended:
+        connection.execute(
+            sa.update(QUARANTINE)
+            .where(QUARANTINE.c.player_id == player_id, QUARANTINE.c.change_id.in_(mended))
+            .values(resolved_at=now)
+        )
+
+
+def quarantined(engine: sa.Engine, player_id: str) -> list[dict[str, Any]]:
+    """What waits to be mended, oldest first: change_id, raw, errors, device_id, received_at."""
+    query = (
+        sa.select(QUARANTINE)
+        .where(QUARANTINE.c.player_id == player_id, QUARANTINE.c.resolved_at.is_(None))
+        .order_by(QUARANTINE.c.quarantine_id)
+    )
+    with reading(engine) as connection:
+        rows = connection.execute(query).mappings().all()
+    return [
+        {
+            "quarantine_id": row["quarantine_id"],
+            "change_id": row["change_id"],
+            "raw": json.loads(row["raw"]),
+            "errors": json.loads(row["problem"]),
+            "device_id": row["device_id"],
+            "received_at": row["received_at"],
+        }
+        for row in rows
+    ]

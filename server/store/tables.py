@@ -1,0 +1,196 @@
+"""Tables: the append-only change log, the quarantine, and the typed records derived from the log.
+
+Everything below `RECORD` can be rebuilt from `CHANGE`. Times are ISO 8601 UTC text with milliseconds, so that their
+order as text is their order in time on every database.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import sqlalchemy as sa
+
+METADATA: Final = sa.MetaData()
+ID: Final = sa.String(36)
+TIME: Final = sa.String(24)
+
+PLAYER = sa.Table(
+    "player",
+    METADATA,
+    sa.Column("player_id", ID, primary_key=True),
+    sa.Column("last_seq", sa.BigInteger, nullable=False),
+    sa.Column("created_at", TIME, nullable=False),
+)
+
+CHANGE = sa.Table(
+    "change",
+    METADATA,
+    sa.Column("change_id", ID, primary_key=True),
+    sa.Column("player_id", ID, sa.ForeignKey("player.player_id"), nullable=False),
+    sa.Column("seq", sa.BigInteger, nullable=False),
+    sa.Column("record_id", ID, nullable=False),
+    sa.Column("kind", sa.String(40), nullable=False),
+    sa.Column("parents", sa.Text, nullable=False),
+    sa.Column("op", sa.String(6), nullable=False),
+    sa.Column("body", sa.Text),
+    sa.Column("device_id", sa.String(80), nullable=False),
+    sa.Column("client_time", sa.String(40), nullable=False),
+    sa.Column("effective_time", TIME, nullable=False),
+    sa.Column("received_at", TIME, nullable=False),
+    sa.Column("schema_version", sa.Integer, nullable=False),
+    sa.Column("digest", sa.String(64), nullable=False),
+    sa.Index("change_by_seq", "player_id", "seq", unique=True),
+    sa.Index("change_by_record", "record_id"),
+)
+
+QUARANTINE = sa.Table(
+    "quarantine",
+    METADATA,
+    sa.Column("quarantine_id", sa.Integer, primary_key=True),
+    sa.Column("player_id", ID, sa.ForeignKey("player.player_id"), nullable=False),
+    sa.Column("change_id", sa.String(80)),
+    sa.Column("raw", sa.Text, nullable=False),
+    sa.Column("digest", sa.String(64), nullable=False),
+    sa.Column("problem", sa.Text, nullable=False),
+    sa.Column("device_id", sa.String(80), nullable=False),
+    sa.Column("received_at", TIME, nullable=False),
+    sa.Column("resolved_at", TIME),
+    sa.Index("quarantine_once", "player_id", "digest", unique=True),
+)
+
+RECORD = sa.Table(
+    "record",
+    METADATA,
+    sa.Column("record_id", ID, primary_key=True),
+    sa.Column("player_id", ID, sa.ForeignKey("player.player_id"), nullable=False),
+    sa.Column("kind", sa.String(40), nullable=False),
+    sa.Column("head", ID, nullable=False),
+    sa.Column("deleted", sa.Boolean, nullable=False),
+    sa.Column("leaves", sa.Integer, nullable=False),
+    sa.Index("record_by_player", "player_id", "kind"),
+)
+
+
+def _kind_table(name: str, *columns: sa.Column[Any] | sa.Index) -> sa.Table:
+    owner = sa.ForeignKey("record.record_id", ondelete="CASCADE")
+    return sa.Table(
+        name,
+        METADATA,
+        sa.Column("record_id", ID, owner, primary_key=True),
+        sa.Column("player_id", ID, nullable=False),
+        *columns,
+    )
+
+
+PLAYER_RECORD = _kind_table(
+    "player_record",
+    sa.Column("name", sa.String(80), nullable=False),
+    sa.Column("plays", sa.String(5), nullable=False),
+    sa.Column("units", sa.String(6), nullable=False),
+    sa.Column("baseline", sa.String(80), nullable=False),
+    sa.Column("category_scheme", sa.String(20), nullable=False),
+    sa.Column("short_game_yd", sa.Double),
+)
+
+CLUB = _kind_table(
+    "club",
+    sa.Column("label", sa.String(60), nullable=False),
+    sa.Column("sort", sa.String(10), nullable=False),
+    sa.Column("loft_deg", sa.Double),
+    sa.Column("on_trial", sa.Boolean, nullable=False),
+    sa.Column("retired_on", sa.Date),
+    sa.Index("club_by_player", "player_id"),
+)
+
+SETUP = _kind_table(
+    "setup",
+    sa.Column("club_id", ID, nullable=False),
+    sa.Column("since", sa.Date, nullable=False),
+    sa.Column("note", sa.Text, nullable=False),
+    sa.Column("loft_deg", sa.Double),
+    sa.Column("shaft", sa.String(120)),
+    sa.Column("ball", sa.String(120)),
+    sa.Index("setup_by_player", "player_id"),
+)
+
+COURSE = _kind_table(
+    "course",
+    sa.Column("name", sa.String(120), nullable=False),
+    sa.Column("tees", sa.Text, nullable=False),
+    sa.Index("course_by_player", "player_id"),
+)
+
+HOLE_MAP = _kind_table(
+    "hole_map",
+    sa.Column("course_id", ID, nullable=False),
+    sa.Column("hole", sa.Integer, nullable=False),
+    sa.Column("features", sa.Text, nullable=False),
+    sa.Index("hole_map_by_course", "course_id", "hole"),
+)
+
+ROUND = _kind_table(
+    "round",
+    sa.Column("played_on", sa.Date, nullable=False),
+    sa.Column("kind", sa.String(11), nullable=False),
+    sa.Column("course_id", ID),
+    sa.Column("tees", sa.String(60)),
+    sa.Column("bag", sa.Text, nullable=False),
+    sa.Column("wind_mph", sa.Double),
+    sa.Column("temperature_c", sa.Double),
+    sa.Column("firmness", sa.String(6)),
+    sa.Column("note", sa.Text),
+    sa.Column("closed", sa.Boolean, nullable=False),
+    sa.Column("deleted", sa.Boolean, nullable=False),
+    sa.Index("round_by_player", "player_id", "played_on"),
+)
+
+ROUND_HOLE = sa.Table(
+    "round_hole",
+    METADATA,
+    sa.Column("record_id", ID, sa.ForeignKey("round.record_id", ondelete="CASCADE"), primary_key=True),
+    sa.Column("number", sa.Integer, primary_key=True),
+    sa.Column("par", sa.Integer, nullable=False),
+    sa.Column("length_yd", sa.Double, nullable=False),
+)
+
+SHOT = _kind_table(
+    "shot",
+    sa.Column("round_id", ID, nullable=False),
+    sa.Column("hole", sa.Integer, nullable=False),
+    sa.Column("ball", sa.Integer, nullable=False),
+    sa.Column("shot_order", sa.Integer, nullable=False),
+    sa.Column("lie", sa.String(8), nullable=False),
+    sa.Column("distance_yd", sa.Double, nullable=False),
+    sa.Column("club_id", ID, nullable=False),
+    sa.Column("holed", sa.Boolean, nullable=False),
+    sa.Column("penalty_strokes", sa.Integer, nullable=False),
+    sa.Column("penalty_reason", sa.String(13)),
+    sa.Column("end_lie", sa.String(8)),
+    sa.Column("end_distance_yd", sa.Double),
+    sa.Column("picked_up", sa.Boolean, nullable=False),
+    sa.Column("provisional", sa.Boolean, nullable=False),
+    sa.Column("swing", sa.String(4)),
+    sa.Column("planned_shape", sa.String(8)),
+    sa.Column("actual_shape", sa.String(8)),
+    sa.Column("target_yd", sa.Double),
+    sa.Column("right_yd", sa.Double),
+    sa.Column("long_yd", sa.Double),
+    sa.Column("strike", sa.String(6)),
+    sa.Column("lon", sa.Double),
+    sa.Column("lat", sa.Double),
+    sa.Column("accuracy_m", sa.Double),
+    sa.Column("note", sa.Text),
+    sa.Column("at", sa.String(40)),
+    sa.Index("shot_by_round", "player_id", "round_id"),
+)
+
+KIND_TABLES: Final[dict[str, sa.Table]] = {
+    "player": PLAYER_RECORD,
+    "club": CLUB,
+    "setup": SETUP,
+    "course": COURSE,
+    "hole_map": HOLE_MAP,
+    "round": ROUND,
+    "shot": SHOT,
+}
+"""The typed table of every kind of record."""
