@@ -14,10 +14,10 @@ def with_setup(shots: pd.DataFrame, setups: pd.DataFrame) -> pd.DataFrame:
     if shots.empty or setups.empty:
         return shots.assign(setup=pd.Series([None] * len(shots), index=shots.index, dtype="object"))
     label = setups["since"].dt.strftime("%Y-%m-%d") + " " + setups["note"]
-    right = pd.DataFrame({"club_id": setups["club_id"].astype("object"), "since": setups["since"], "setup": label})
+    right = pd.DataFrame({"club_id": setups["club_id"].astype("str"), "since": setups["since"], "setup": label})
     left = pd.DataFrame(
         {
-            "club_id": shots["club_id"].astype("object").to_numpy(),
+            "club_id": shots["club_id"].astype("str").to_numpy(),
             "played_on": shots["played_on"].to_numpy(),
             "place": range(len(shots)),
         }

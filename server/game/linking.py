@@ -15,6 +15,8 @@ import numpy.typing as npt
 import pandas as pd
 
 NONE: Final = -1
+MOST_KEYS: Final = 2**62
+"""Ball and shot number share one 64-bit key while this many are enough."""
 
 IN_ORDER: Final = 0
 REPEATED: Final = 1
@@ -43,17 +45,30 @@ def _codes(values: Any) -> tuple[npt.NDArray[np.int64], int]:
         span = int(plain.max()) - low + 1
         if span <= max(4 * plain.size, 1024):
             return plain.astype(np.int64) - low, span
-    codes, uniques = pd.factorize(array)
+    codes, uniques = pd.factorize(plain if isinstance(array, list | tuple) else array)
     return codes.astype(np.int64) + 1, len(uniques) + 1
+
+
+def _balls(columns: tuple[Any, Any, Any]) -> tuple[npt.NDArray[np.int64], int]:
+    """One integer a ball, and how many there can be. Kept small enough for 64 bits whatever the columns hold."""
+    ball, balls = _codes(columns[0])
+    for column in columns[1:]:
+        codes, span = _codes(column)
+        if balls * span > MOST_KEYS:
+            ball, uniques = pd.factorize(ball)
+            ball, balls = ball.astype(np.int64), len(uniques)
+        ball = ball * span + codes
+        balls *= span
+    return ball, balls
 
 
 def _ball_and_order(columns: tuple[Any, Any, Any], order: npt.NDArray[np.int64]) -> tuple[Index, Any, Any]:
     """Rows in playing order, with the key of the ball and the shot's number in that order."""
-    ball = np.zeros(order.size, dtype=np.int64)
-    for column in columns:
-        codes, span = _codes(column)
-        ball = ball * span + codes
+    ball, balls = _balls(columns)
     low, high = (int(order.min()), int(order.max())) if order.size else (0, 0)
+    if balls * (high - low + 1) > MOST_KEYS:
+        rows = np.lexsort((order, ball))
+        return rows, ball[rows], order[rows]
     key = ball * (high - low + 1) + (order - low)
     if key.size < 2 or bool(np.all(key[1:] >= key[:-1])):
         rows = np.arange(key.size)

@@ -63,7 +63,7 @@ def load_with(schema: Schema, body: Any) -> dict[str, Any]:
     try:
         return dict(schema.load(body))
     except ValidationError as error:
-        raise Invalid(faults_in(dict(error.messages), schema, body)) from error
+        raise Invalid(faults_in(error.normalized_messages(), schema, body)) from error  # type: ignore[no-untyped-call]
 
 
 def faults_in(messages: Mapping[Any, Any], schema: Schema | None, body: Any) -> list[Fault]:
