@@ -59,9 +59,7 @@ def frame(shots: list[dict[str, Any]], **same: Any) -> pd.DataFrame:
             "end_distance_yd": float("nan"),
         }
         rows.append({**plain, **same, **given, "order": numbers[ball]})
-    return pd.DataFrame(
-        rows, columns=[*COLUMNS, *sorted({key for row in rows for key in row} - set(COLUMNS))]
-    )
+    return pd.DataFrame(rows, columns=[*COLUMNS, *sorted({key for row in rows for key in row} - set(COLUMNS))])
 
 
 def baseline_of(folder: Path, rows: list[tuple[str, str, str, str]], name: str = "own") -> Baseline:

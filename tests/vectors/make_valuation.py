@@ -12,6 +12,7 @@ penalty strokes of ball 1, null unless its numbers run 1..n and its last shot al
 from __future__ import annotations
 
 import json
+import math
 import sys
 from pathlib import Path
 from typing import Any
@@ -75,7 +76,7 @@ def valued_case(case: Case, baseline: Baseline) -> dict[str, Any]:
         "shots": shots,
         "expected": [dict(zip(columns, map(_or_null, row), strict=True)) for row in rows],
         "score": score_of_record(shots),
-        "strokes_gained_of_record": float(gained.sum()) if len(gained) else None,
+        "strokes_gained_of_record": math.fsum(gained) if len(gained) else None,
     }
 
 
