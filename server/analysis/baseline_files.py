@@ -31,7 +31,7 @@ FARTHEST_YD: Final = 1000.0
 Rows = dict[str, tuple[Floats, Floats]]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class BaselineFile:
     """What a baseline's files say: its identity and, per lie, the printed rows (ascending yards, strokes)."""
 
@@ -146,10 +146,10 @@ def _check_row(record: dict[str, str | None], found: dict[str, list[tuple[float,
     if expected is None or not 1 <= expected <= MOST_EXPECTED:
         return f"expected_strokes: {record['expected_strokes']} is not a number from 1 to {MOST_EXPECTED:.0f}"
     yards = to_yards(distance, unit)
-    before = found.setdefault(lie, [])
-    if before and (words := _bad_step(yards - before[-1][0], lie)):
+    before = found.get(lie)
+    if words := _bad_step(yards - (before[-1][0] if before else 0.0), lie):
         return f"distance: {record['distance']} {unit} {words}"
-    before.append((yards, expected))
+    found.setdefault(lie, []).append((yards, expected))
     return None
 
 
@@ -165,7 +165,7 @@ def _bad_step(step_yd: float, lie: str) -> str | None:
         return f"stands twice for {lie}"
     if step_yd < 0:
         return f"comes after a greater one; sort {lie} by distance"
-    return "is within half an inch of the row before it" if step_yd < CLOSEST_ROWS_YD else None
+    return "is within half an inch of the row before it or of the hole" if step_yd < CLOSEST_ROWS_YD else None
 
 
 def _number(text: str | None) -> float | None:

@@ -36,7 +36,7 @@ _ROWS: Final = 8
 """Seven lies and one row of NaN, so that code & 7 sends an unknown lie (-1) to the last."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Curve:
     """Expected strokes from one lie. `distance_yd`, `expected`: shape (k,), ascending distance, printed and
     extension knots together; `printed_from`, `printed_to`: the printed range in yards, both included;
@@ -74,7 +74,7 @@ def extend(lie: str, distance: Floats, expected: Floats, fairway: Curve | None =
     """
     first = float(distance[0])
     if lie == TEE and fairway is not None:
-        near = fairway.distance_yd[fairway.distance_yd < first]
+        near = fairway.distance_yd[fairway.distance_yd <= first - CLOSEST_ROWS_YD]
         near_values = np.interp(near, fairway.distance_yd, fairway.expected)
         raised = expected[0] - np.interp(first, fairway.distance_yd, fairway.expected)
         near_expected = np.maximum(1.0, near_values + raised)
@@ -110,6 +110,7 @@ class Grid:
             width /= 2
         self._per_yard = 1.0 / width
         self._buckets = int(max(curve.distance_yd[-1] for curve in curves.values()) / width) + 1
+        self._last_bucket_yd = (self._buckets - 1) * width
         self._first = np.zeros(_ROWS * self._buckets, dtype=np.int32)
         self._from, self._to = np.full(_ROWS, np.nan), np.full(_ROWS, np.nan)
         start, value, slope, end = [0.0], [np.nan], [0.0], [np.inf]
@@ -141,7 +142,7 @@ class Grid:
     def _expected_block(self, lie: LieCodes, distance: Floats, out: Floats) -> None:
         sound = bool(distance.min() > 0) and bool(distance.max() < np.inf)
         inside = distance if sound else np.where((distance > 0) & (distance < np.inf), distance, 1.0)
-        bucket = np.minimum(inside * self._per_yard, self._buckets - 1).astype(np.int32)
+        bucket = (np.minimum(inside, self._last_bucket_yd) * self._per_yard).astype(np.int32)
         bucket += (lie & np.int8(7)).astype(np.int32) * np.int32(self._buckets)
         segment = self._first.take(bucket)
         segment += inside >= self._end.take(segment)

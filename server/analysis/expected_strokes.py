@@ -21,7 +21,7 @@ USUAL_BASELINE: Final = "tour"
 """Id of the baseline used when none is named."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Baseline:
     """A table of expected strokes, ready to value shots.
 
