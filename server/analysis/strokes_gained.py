@@ -113,7 +113,7 @@ def _flags(shots: pd.DataFrame, name: str) -> Flags:
     if name not in shots.columns:
         return np.zeros(len(shots), dtype=np.bool_)
     column = shots[name]
-    return np.asarray(column if column.dtype == np.bool_ else column.eq(True), dtype=np.bool_)
+    return np.asarray(column if column.dtype == np.bool_ else column.eq(True).fillna(False), dtype=np.bool_)
 
 
 def _numbers(shots: pd.DataFrame, name: str, default: float) -> Floats:

@@ -4,4 +4,4 @@ from __future__ import annotations
 
 from hypothesis import settings
 
-REPEATABLE = settings(derandomize=True, deadline=None, database=None, max_examples=150)
+REPEATABLE = settings(derandomize=True, deadline=None, database=None, max_examples=100)
