@@ -98,7 +98,7 @@ def summarise(valued: pd.DataFrame, by: str, balls: str | None = None) -> Summar
             "extended": counted["basis"].eq("extended"),
         }
     )
-    groups = frame.groupby(by, observed=True, sort=True)
+    groups = frame.groupby(by, observed=True, sort=True, dropna=False)
     rows = groups.agg(
         shots=("strokes_gained", "size"),
         rounds=("round_id", "nunique"),
