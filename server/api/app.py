@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ipaddress
-import json
 from collections.abc import Mapping
 from typing import Any, Final
 
@@ -12,6 +11,7 @@ from flask.json.provider import DefaultJSONProvider
 
 from server import VERSION
 from server.api import baselines, changes, evidence, players
+from server.api.bodies import strict_json
 from server.api.pages import add_pages
 from server.api.problems import ProblemApi
 from server.store.engine import USUAL_DATABASE, open_database
@@ -39,14 +39,7 @@ class StrictJson(DefaultJSONProvider):
     sort_keys = False
 
     def loads(self, s: str | bytes, **kwargs: Any) -> Any:
-        try:
-            return json.loads(s, parse_constant=_no_constant, **kwargs)
-        except RecursionError as error:
-            raise ValueError("the JSON is nested too deeply") from error
-
-
-def _no_constant(name: str) -> Any:
-    raise ValueError(f"{name} is not JSON")
+        return strict_json(s)
 
 
 def make_app(config: Mapping[str, Any] | None = None) -> Flask:

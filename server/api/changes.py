@@ -12,6 +12,7 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 
 from server.api.answers import PageSchema, PullQuery, PushedSchema, PushSchema
+from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.problems import problem_body
 from server.records.changes import iso
@@ -21,6 +22,7 @@ from server.store.quarantine import quarantined
 from server.store.round_checks import check_touched
 
 blueprint = Blueprint("changes", "changes", url_prefix="/api/players", description="The change log of a player")
+blueprint.ARGUMENTS_PARSER = StrictParser()
 
 
 def _wants_strict() -> bool:

@@ -11,9 +11,10 @@ from flask_smorest import Blueprint
 from sqlalchemy import Connection
 
 from server.api.answers import PlayerOutSchema, PlayersSchema, RoundsSchema
+from server.api.baselines import named_baseline
 from server.api.database import engine
 from server.season.documents import scorecard_document
-from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection
 from server.store.players import Player, player_by_id, players, record_versions, round_by_id, rounds
@@ -71,7 +72,7 @@ class Scorecard(MethodView):
     """The scorecard of a round."""
 
     @blueprint.response(200)
-    @blueprint.alt_response(404, description="No such player or round")
+    @blueprint.alt_response(404, description="No such player, round or baseline")
     def get(self, player_id: UUID, round_id: UUID) -> Any:
         """Score and strokes gained per hole of the ball of record, totals, and what does not fit among the shots."""
         with reading(engine()) as connection:
@@ -80,7 +81,7 @@ class Scorecard(MethodView):
             if found is None:
                 abort(404, description=f"There is no round {round_id} of this player here.")
             selection = Selection(player_id=player.player_id, round_id=str(round_id))
-            baseline = baseline_by_id(player.baseline)
+            baseline = named_baseline(player.baseline)
             valued = valued_shots(connection, selection, baseline, scheme_of(player))
             problems = [
                 {

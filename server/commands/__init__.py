@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import click
+from alembic.util import CommandError
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
@@ -30,7 +31,7 @@ def database() -> Iterator[Engine]:
     url = os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE
     try:
         engine = open_database(url)
-    except SQLAlchemyError as error:
+    except (SQLAlchemyError, CommandError, OSError, ImportError) as error:
         first = str(error).splitlines()[0]
         raise BadInput(f"PENCILBAG_DATABASE: the database cannot be opened: {first}") from error
     try:

@@ -68,7 +68,16 @@ def read_table(content: bytes, player: str | None = None) -> Table:
         raise BadTable("the file is empty: a header and at least one shot are needed")
     if "\0" in words:
         raise BadTable("the file holds NUL characters: it is not a CSV")
-    reader = csv.reader(io.StringIO(words, newline=""))
+    if player is not None and not player.isprintable():
+        raise BadTable(f"--player: {player!r} holds characters that cannot be kept")
+    try:
+        return _read_rows(csv.reader(io.StringIO(words, newline=""), strict=True), player)
+    except csv.Error as error:
+        raise BadTable(f"the file is not a CSV: {error}") from error
+
+
+def _read_rows(reader: Any, player: str | None) -> Table:
+    """The header and every row below it. Raises as `read_table`; csv.Error where quotes do not match."""
     header = [name.strip() for name in next(reader)]
     _check_header(header, player)
     known = set(IMPORT_COLUMNS)
@@ -167,7 +176,7 @@ def _disagreements(row: dict[str, Any]) -> list[tuple[str, str]]:
 def _player(cell: str, player: str | None) -> str:
     if player is not None and cell not in ("", player):
         raise _Cell(f"{shown(cell)!r} is not {player!r}, whose rounds are imported")
-    return player or _text(cell, 80, required=True) or ""
+    return _text(player or cell, 80, required=True) or ""
 
 
 def _text(cell: str, longest: int, *, required: bool = False) -> str | None:
@@ -203,11 +212,18 @@ def _day(cell: str) -> date:
         raise _Cell(f"{shown(cell)!r} is not a day such as 2026-05-31") from error
 
 
+def _plain(cell: str) -> float:
+    """The number in a cell, written with the digits 0 to 9. ValueError for what only Python reads as one (1_000)."""
+    if "_" in cell or not cell.isascii():
+        raise ValueError
+    return float(cell)
+
+
 def _whole(cell: str, low: int, high: int) -> int:
     if not cell:
         raise _Cell("is missing")
     try:
-        number = float(cell)
+        number = _plain(cell)
         whole = int(number)
     except (ValueError, OverflowError) as error:
         raise _Cell(f"{shown(cell)!r} is not a whole number") from error
@@ -226,7 +242,7 @@ def _number(
             raise _Cell("is missing")
         return None
     try:
-        number = float(cell)
+        number = _plain(cell)
     except ValueError as error:
         raise _Cell(f"{shown(cell)!r} is not a number") from error
     if not math.isfinite(number):

@@ -9,14 +9,16 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.expected_strokes import Baseline
+from server.game.lies import GREEN
+from server.game.units import FEET_PER_YARD
 from server.season.columns import COMPUTED_COLUMNS, IMPORT_COLUMNS
 
 
 def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
     """The shots table of valued shots. Distances from the green in feet, all others in yards; import reads the import
-    columns back to the same numbers."""
-    on_green = valued["lie"].eq("green").to_numpy(dtype=bool)
-    end_on_green = valued["entered_end_lie"].astype("object").eq("green").to_numpy(dtype=bool)
+    columns back to the same numbers, so a putt whose yards do not survive the way through feet stays in yards."""
+    on_green = _in_feet(valued["lie"], valued["distance_yd"])
+    end_on_green = _in_feet(valued["entered_end_lie"], valued["entered_end_distance_yd"])
     has_end = valued["entered_end_lie"].notna().to_numpy(dtype=bool)
     columns: dict[str, Any] = {name: valued[name] for name in IMPORT_COLUMNS + COMPUTED_COLUMNS if name in valued}
     columns |= {
@@ -38,8 +40,14 @@ def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
     return table[[*IMPORT_COLUMNS, *COMPUTED_COLUMNS]]
 
 
+def _in_feet(lie: pd.Series, yards: pd.Series) -> Any:
+    """True where the table says feet: on the green, where feet turned to yards again are the same number."""
+    same = (yards * FEET_PER_YARD / FEET_PER_YARD).eq(yards)
+    return (lie.astype("object").eq(GREEN) & same).to_numpy(dtype=bool)
+
+
 def _in_unit(yards: pd.Series, in_feet: Any) -> pd.Series:
-    return yards.where(~in_feet, yards * 3.0)
+    return yards.where(~in_feet, yards * FEET_PER_YARD)
 
 
 def write_season(valued: pd.DataFrame, baseline: Baseline, season: int, folder: Path) -> Path:

@@ -138,11 +138,17 @@ def _club_labels(connection: sa.Connection, player_id: str | None) -> dict[str, 
     query = sa.select(CLUB.c.record_id, CLUB.c.player_id, CLUB.c.label, CLUB.c.sort).order_by(CLUB.c.record_id)
     if player_id is not None:
         query = query.where(CLUB.c.player_id == player_id)
-    seen: dict[tuple[str, str], int] = {}
+    clubs = connection.execute(query).all()
+    given = {(owner, label) for _, owner, label, _ in clubs}
+    taken: set[tuple[str, str]] = set()
     labels = {}
-    for club_id, owner, label, sort in connection.execute(query):
-        count = seen[owner, label] = seen.get((owner, label), 0) + 1
-        labels[club_id] = (label if count == 1 else f"{label} ({count})", sort)
+    for club_id, owner, label, sort in clubs:
+        name, count = label, 1
+        while (owner, name) in taken or (count > 1 and (owner, name) in given):
+            count += 1
+            name = f"{label} ({count})"
+        taken.add((owner, name))
+        labels[club_id] = (name, sort)
     return labels
 
 

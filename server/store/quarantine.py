@@ -32,7 +32,7 @@ def keep_raw(
     change_id = raw.get("change_id") if isinstance(raw, dict) else None
     row = {
         "player_id": player_id,
-        "change_id": shown(change_id) if isinstance(change_id, str) else None,
+        "change_id": _keepable(change_id) if isinstance(change_id, str) else None,
         "raw": json.dumps(raw),
         "digest": print_of,
         "problem": json.dumps([fault.as_dict() for fault in faults]),
@@ -40,6 +40,11 @@ def keep_raw(
         "received_at": received_at,
     }
     connection.execute(sa.insert(QUARANTINE), row)
+
+
+def _keepable(change_id: str) -> str:
+    """An id as any database keeps it, whatever characters it was sent with."""
+    return shown(json.dumps(change_id)[1:-1])
 
 
 def resolve(connection: sa.Connection, player_id: str, change_ids: Sequence[str], now: str) -> None:
