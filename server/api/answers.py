@@ -7,7 +7,7 @@ from marshmallow import RAISE, Schema, fields, validate
 from server.analysis.summaries import BALLS, GROUPINGS
 from server.api.problems import ProblemSchema
 from server.game.order_of_play import KINDS
-from server.records.fields import text
+from server.records.fields import Text
 from server.store.log import LARGEST_PAGE, MOST_CHANGES_A_PUSH, USUAL_PAGE
 
 
@@ -21,10 +21,10 @@ class Query(Schema):
 class PushSchema(Schema):
     """A push: changes in the order in which the device made them."""
 
-    device_id = text(80, 1, required=True)
+    device_id = Text(80, 1, required=True)
     now = fields.String(metadata={"description": "the device's clock, ISO 8601"})
     changes = fields.List(
-        fields.Raw(),
+        fields.Raw(allow_none=True),
         required=True,
         validate=validate.Length(max=MOST_CHANGES_A_PUSH, error="has too many changes for one push"),
         metadata={"range": f"up to {MOST_CHANGES_A_PUSH} changes"},
@@ -50,7 +50,7 @@ class PushedSchema(Schema):
 class PullQuery(Query):
     """Where to go on reading the log."""
 
-    after = text(100)
+    after = Text(100)
     limit = fields.Integer(
         load_default=USUAL_PAGE,
         validate=validate.Range(1, LARGEST_PAGE, error="is outside its range"),
@@ -153,4 +153,4 @@ class StrokesGainedQuery(Query):
     balls = fields.String(
         validate=validate.OneOf(BALLS, error="is not one of its values"), metadata={"range": ", ".join(BALLS)}
     )
-    baseline = text(80, 1)
+    baseline = Text(80, 1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipaddress
 import signal
+from contextlib import closing, suppress
 from types import FrameType
 
 import click
@@ -12,6 +13,7 @@ from waitress.server import BaseWSGIServer, MultiSocketServer
 
 from server import create_app
 from server.commands import BadInput
+from server.store.backup import Refused, serving
 
 THREADS = 8
 
@@ -23,21 +25,26 @@ def serve(host: str, port: int) -> None:
     """Serve the phone page and the API until Ctrl-C."""
     if not _is_loopback(host):
         raise BadInput(f"--host: {host} is not this machine; without accounts the server listens on 127.0.0.1 only")
+    app = create_app()
     try:
-        server = waitress.create_server(create_app(), host=host, port=port, threads=THREADS)
+        server = waitress.create_server(app, host=host, port=port, threads=THREADS)
     except OSError as error:
         raise BadInput(f"--port: {host}:{port} cannot be used: {error.strerror or error}") from error
+    try:
+        with closing(server), serving(app.extensions["pencilbag_engine"]):
+            _run(server, host)
+    except Refused as error:
+        raise BadInput(str(error)) from error
+    click.echo("stopped", err=True)
+
+
+def _run(server: MultiSocketServer | BaseWSGIServer, host: str) -> None:
     click.echo(f"phone page   http://{host}:{_port(server)}/")
     click.echo(f"API          http://{host}:{_port(server)}/api/openapi.json")
     click.echo("Ctrl-C stops the server.")
     signal.signal(signal.SIGTERM, _stop)
-    try:
+    with suppress(KeyboardInterrupt):
         server.run()
-    except KeyboardInterrupt:
-        pass
-    finally:
-        server.close()
-    click.echo("stopped", err=True)
 
 
 def _stop(_number: int, _frame: FrameType | None) -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final
 
 from marshmallow import INCLUDE, Schema, fields
 
-from server.records.fields import Whole, choice, identity, text
+from server.records.fields import Choice, Identity, ListOf, Text, Whole
 from server.records.fold import DELETE, PUT
 from server.records.schemas import SCHEMA_VERSION, SCHEMAS
 from server.records.validation import Fault, Invalid, load, load_with, shown
@@ -27,14 +28,14 @@ class ChangeSchema(Schema):
     class Meta:
         unknown = INCLUDE
 
-    change_id = identity(required=True)
-    record_id = identity(required=True)
-    kind = text(40, 1, required=True)
-    parents = fields.List(identity(), required=True, metadata={"range": f"a list of up to {MOST_PARENTS} change ids"})
-    op = choice((PUT, DELETE), required=True)
+    change_id = Identity(required=True)
+    record_id = Identity(required=True)
+    kind = Text(40, 1, required=True)
+    parents = ListOf(Identity(), MOST_PARENTS, "change ids", required=True)
+    op = Choice((PUT, DELETE), required=True)
     body = fields.Raw(allow_none=True, load_default=None)
-    device_id = text(80, 1, required=True)
-    client_time = text(40, 1, required=True)
+    device_id = Text(80, 1, required=True)
+    client_time = Text(40, 1, required=True)
     schema_version = Whole(1, 10_000, required=True)
 
 
@@ -75,43 +76,51 @@ class FromTheFuture(Invalid):
 def parse_change(raw: Any) -> Change:
     """Check one change of a push. Raises Invalid (with every fault) or FromTheFuture."""
     envelope = load_with(_ENVELOPE, raw)
-    try:
-        text_of = canonical(raw)
-    except ValueError as error:
-        raise Invalid([Fault("body", "", "finite numbers", "holds a number that JSON does not know")]) from error
-    if len(text_of) > LARGEST_BODY:
-        found = f"{len(text_of)} bytes"
-        raise Invalid([Fault("body", found, f"up to {LARGEST_BODY} bytes", "is too large")])
+    put = envelope["op"] == PUT
+    body = _body_text(envelope["body"]) if put else None
     if envelope["schema_version"] > SCHEMA_VERSION:
-        known = f"1 to {SCHEMA_VERSION}"
         version = str(envelope["schema_version"])
-        raise FromTheFuture([Fault("schema_version", version, known, "is newer than this server")])
+        raise FromTheFuture([Fault("schema_version", version, f"1 to {SCHEMA_VERSION}", "is newer than this server")])
     parse_time(envelope["client_time"], "client_time")
-    parents = tuple(str(parent) for parent in envelope["parents"])
-    if len(parents) > MOST_PARENTS or str(envelope["change_id"]) in parents:
-        given = f"{len(parents)} parents"
-        raise Invalid([Fault("parents", given, f"up to {MOST_PARENTS}, not itself", "cannot be taken")])
-    kind, body = envelope["kind"], envelope["body"]
+    if envelope["change_id"] in envelope["parents"]:
+        raise Invalid([Fault("parents", envelope["change_id"], "ids of other changes", "names the change itself")])
+    kind = envelope["kind"]
     if kind not in SCHEMAS:
         raise Invalid([Fault("kind", shown(kind), ", ".join(SCHEMAS), "is not a kind of record")])
-    return Change(
-        change_id=str(envelope["change_id"]),
-        record_id=str(envelope["record_id"]),
-        kind=kind,
-        parents=parents,
-        op=envelope["op"],
-        body=canonical(body) if envelope["op"] == PUT else None,
-        device_id=envelope["device_id"],
-        client_time=envelope["client_time"],
-        schema_version=envelope["schema_version"],
-        fields=load(kind, body) if envelope["op"] == PUT else {},
-        digest=hashlib.sha256(text_of.encode()).hexdigest(),
-    )
+    said = {name: envelope[name] for name in _SAID} | {"parents": tuple(envelope["parents"]), "body": body}
+    return Change(**said, fields=load(kind, envelope["body"]) if put else {}, digest=_digest_of(said))
+
+
+_EXPANDED_YEAR: Final = re.compile(r"([+-])[0-9]{6}-")
+"""What browsers write for such years."""
+
+_SAID: Final = ("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")
+
+
+def _body_text(body: Any) -> str:
+    try:
+        words = canonical(body)
+    except ValueError as error:
+        raise Invalid([Fault("body", "", "finite numbers", "holds a number that JSON does not know")]) from error
+    if len(words) > LARGEST_BODY:
+        raise Invalid([Fault("body", f"{len(words)} bytes", f"up to {LARGEST_BODY} bytes", "is too large")])
+    return words
+
+
+def _digest_of(said: dict[str, Any]) -> str:
+    """A fingerprint of what a change says, whatever the order of its keys."""
+    parts = [str(said[name]) for name in _SAID] + [*said["parents"], said["body"] or ""]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
 def parse_time(words: str, field: str) -> datetime:
-    """An ISO 8601 time as UTC. Raises Invalid naming `field`."""
+    """An ISO 8601 time as UTC; the expanded years of a clock beyond 9999 or before 1 are taken as those years.
+
+    Raises Invalid naming `field`.
+    """
     try:
+        if expanded := _EXPANDED_YEAR.match(words):
+            words = ("9999" if expanded[1] == "+" else "0001") + words[7:]
         moment = datetime.fromisoformat(words)
         return moment.astimezone(UTC) if moment.tzinfo else moment.replace(tzinfo=UTC)
     except (ValueError, OverflowError, TypeError) as error:
@@ -121,7 +130,7 @@ def parse_time(words: str, field: str) -> datetime:
 
 def iso(moment: datetime) -> str:
     """A UTC time with milliseconds, as text whose order is the order of time."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.") + f"{moment.microsecond // 1000:03d}Z"
+    return moment.astimezone(UTC).isoformat(timespec="milliseconds")[:-6] + "Z"
 
 
 def effective_time(client_time: str, offset: timedelta, received_at: datetime) -> str:

@@ -44,6 +44,9 @@ def rank(version: Version) -> tuple[bool, str, str]:
 def fold(versions: Iterable[Version]) -> Folded:
     """Fold all changes of one record. ValueError when there is none."""
     changes = {version.change_id: version for version in versions}
+    if len(changes) == 1:
+        leaves = list(changes.values())
+        return Folded(leaves, leaves[0].op == DELETE)
     if not changes:
         raise ValueError("changes: a record needs at least one")
     named = {parent for version in changes.values() for parent in version.parents if parent != version.change_id}

@@ -15,7 +15,7 @@ from server.game.categories import SCHEMES
 from server.game.lies import GREEN, LIES
 from server.game.order_of_play import KINDS
 from server.game.penalties import REASONS
-from server.records.fields import Flag, Number, Whole, choice, day, identity, text
+from server.records.fields import Choice, Day, Flag, Identity, ListOf, Number, Text, Whole
 
 SORTS: Final = ("driver", "wood", "hybrid", "iron", "wedge", "putter")
 SHAPES: Final = ("draw", "straight", "fade")
@@ -35,6 +35,7 @@ FEATURES: Final = (
     "trees",
 )
 MOST_MAP_POINTS: Final = 5000
+FARTHEST_ON_MAP_YD: Final = 2000
 
 
 class RecordSchema(Schema):
@@ -47,33 +48,33 @@ class RecordSchema(Schema):
 class PlayerSchema(RecordSchema):
     """A player and the settings that values depend on."""
 
-    name = text(80, 1, required=True)
-    plays = choice(("right", "left"), required=True)
-    units = choice(PLAYER_UNITS, load_default="yards")
-    baseline = text(80, 1, load_default="tour")
-    category_scheme = choice(tuple(SCHEMES), load_default="four_part")
+    name = Text(80, 1, required=True)
+    plays = Choice(("right", "left"), required=True)
+    units = Choice(PLAYER_UNITS, load_default="yards")
+    baseline = Text(80, 1, load_default="tour")
+    category_scheme = Choice(tuple(SCHEMES), load_default="four_part")
     short_game_yd = Number(0, 200, "yd", above=True, allow_none=True, load_default=None)
 
 
 class ClubSchema(RecordSchema):
     """A club in the player's possession."""
 
-    label = text(60, 1, required=True)
-    sort = choice(SORTS, required=True)
+    label = Text(60, 1, required=True)
+    sort = Choice(SORTS, required=True)
     loft_deg = Number(0, 80, "degrees", allow_none=True, load_default=None)
     on_trial = Flag(load_default=False)
-    retired_on = day(allow_none=True, load_default=None)
+    retired_on = Day(allow_none=True, load_default=None)
 
 
 class SetupSchema(RecordSchema):
     """One state of a club from a day on."""
 
-    club_id = identity(required=True)
-    since = day(required=True)
-    note = text(500, required=True)
+    club_id = Identity(required=True)
+    since = Day(required=True)
+    note = Text(500, required=True)
     loft_deg = Number(0, 80, "degrees", allow_none=True, load_default=None)
-    shaft = text(120, allow_none=True, load_default=None)
-    ball = text(120, allow_none=True, load_default=None)
+    shaft = Text(120, allow_none=True, load_default=None)
+    ball = Text(120, allow_none=True, load_default=None)
 
 
 class HoleSchema(RecordSchema):
@@ -104,7 +105,7 @@ def _refuse_twice(holes: list[dict[str, Any]]) -> None:
 class TeesSchema(RecordSchema):
     """One set of tees of a course."""
 
-    name = text(60, required=True)
+    name = Text(60, required=True)
     rating = Number(50, 90, "strokes", allow_none=True, load_default=None)
     slope = Whole(55, 155, allow_none=True, load_default=None)
     holes = _holes()
@@ -117,7 +118,7 @@ class TeesSchema(RecordSchema):
 class CourseSchema(RecordSchema):
     """A course with its sets of tees."""
 
-    name = text(120, 1, required=True)
+    name = Text(120, 1, required=True)
     tees = fields.List(
         fields.Nested(TeesSchema),
         required=True,
@@ -126,27 +127,46 @@ class CourseSchema(RecordSchema):
     )
 
 
+def _feature_fault(feature: dict[str, Any]) -> str | None:
+    """What is wrong with one feature of a map."""
+    geometry, properties = feature.get("geometry"), feature.get("properties")
+    if not isinstance(geometry, dict) or geometry.get("type") != "Polygon":
+        return "is not a Polygon"
+    golf = properties.get("golf") if isinstance(properties, dict) else None
+    if golf not in FEATURES:
+        return f"has golf={str(golf)[:40]!r}, which is not one of {', '.join(FEATURES)}"
+    rings = geometry.get("coordinates")
+    if not isinstance(rings, list) or not rings or not all(_is_ring(ring) for ring in rings):
+        return f"has a ring that is not four or more [x, y] within {FARTHEST_ON_MAP_YD} yd, the last equal to the first"
+    return None
+
+
+def _is_ring(ring: Any) -> bool:
+    return isinstance(ring, list) and len(ring) >= 4 and ring[0] == ring[-1] and all(map(_is_point, ring))
+
+
+def _is_point(point: Any) -> bool:
+    return (
+        isinstance(point, list)
+        and len(point) == 2
+        and all(isinstance(x, int | float) and abs(x) <= FARTHEST_ON_MAP_YD for x in point)
+    )
+
+
 class HoleMapSchema(RecordSchema):
     """The map of a hole: polygons in local yards, x right of the tee line, y along it (GeoJSON, RFC 7946)."""
 
-    course_id = identity(required=True)
+    course_id = Identity(required=True)
     hole = Whole(1, ranges.MOST_HOLES, required=True)
     features = fields.List(fields.Dict(), required=True, metadata={"range": "a list of GeoJSON features"})
 
     @validates_schema
     def _polygons(self, data: dict[str, Any], **_: Any) -> None:
         points = 0
-        for place, feature in enumerate(data["features"]):
-            geometry = feature.get("geometry") or {}
-            golf = (feature.get("properties") or {}).get("golf")
-            if geometry.get("type") != "Polygon":
-                raise ValidationError(f"feature {place + 1} is not a Polygon", "features")
-            if golf not in FEATURES:
-                raise ValidationError(
-                    f"feature {place + 1}: golf={golf!r} is not one of {', '.join(FEATURES)}", "features"
-                )
-            rings = geometry.get("coordinates") or []
-            points += sum(len(ring) for ring in rings if isinstance(ring, list))
+        for place, feature in enumerate(data["features"], start=1):
+            if fault := _feature_fault(feature):
+                raise ValidationError(f"feature {place} {fault}", "features")
+            points += sum(len(ring) for ring in feature["geometry"]["coordinates"])
         if points > MOST_MAP_POINTS:
             raise ValidationError(f"{points} points are more than {MOST_MAP_POINTS}", "features")
 
@@ -154,21 +174,16 @@ class HoleMapSchema(RecordSchema):
 class RoundSchema(RecordSchema):
     """A round: the day, the kind, the holes as played, the bag and the conditions."""
 
-    played_on = day(required=True)
-    kind = choice(KINDS, required=True)
-    course_id = identity(allow_none=True, load_default=None)
-    tees = text(60, allow_none=True, load_default=None)
+    played_on = Day(required=True)
+    kind = Choice(KINDS, required=True)
+    course_id = Identity(allow_none=True, load_default=None)
+    tees = Text(60, allow_none=True, load_default=None)
     holes = _holes()
-    bag = fields.List(
-        identity(),
-        required=True,
-        validate=validate.Length(0, 60, error="has too many clubs"),
-        metadata={"range": "0 to 60 clubs"},
-    )
+    bag = ListOf(Identity(), 60, "clubs", required=True)
     wind_mph = Number(0, 100, "mph", allow_none=True, load_default=None)
     temperature_c = Number(-30, 60, "degrees C", allow_none=True, load_default=None)
-    firmness = choice(FIRMNESS, allow_none=True, load_default=None)
-    note = text(2000, allow_none=True, load_default=None)
+    firmness = Choice(FIRMNESS, allow_none=True, load_default=None)
+    note = Text(2000, allow_none=True, load_default=None)
     closed = Flag(load_default=False)
 
     @validates_schema
@@ -182,32 +197,30 @@ class RoundSchema(RecordSchema):
 class ShotSchema(RecordSchema):
     """One shot: where from, with what, and what came of it."""
 
-    round_id = identity(required=True)
+    round_id = Identity(required=True)
     hole = Whole(1, ranges.MOST_HOLES, required=True)
     ball = Whole(1, ranges.MOST_BALLS, required=True)
     order = Whole(1, ranges.MOST_SHOTS_A_BALL, required=True)
-    lie = choice(LIES, required=True)
+    lie = Choice(LIES, required=True)
     distance_yd = Number(0, ranges.FARTHEST_YD, "yd", above=True, required=True)
-    club_id = identity(required=True)
+    club_id = Identity(required=True)
     holed = Flag(load_default=False)
     penalty_strokes = Whole(0, 2, load_default=0)
-    penalty_reason = choice(REASONS, allow_none=True, load_default=None)
-    end_lie = choice(LIES, allow_none=True, load_default=None)
+    penalty_reason = Choice(REASONS, allow_none=True, load_default=None)
+    end_lie = Choice(LIES, allow_none=True, load_default=None)
     end_distance_yd = Number(0, ranges.FARTHEST_YD, "yd", above=True, allow_none=True, load_default=None)
     picked_up = Flag(load_default=False)
     provisional = Flag(load_default=False)
-    swing = choice(SWINGS, allow_none=True, load_default=None)
-    planned_shape = choice(SHAPES, allow_none=True, load_default=None)
-    actual_shape = choice(SHAPES, allow_none=True, load_default=None)
+    swing = Choice(SWINGS, allow_none=True, load_default=None)
+    planned_shape = Choice(SHAPES, allow_none=True, load_default=None)
+    actual_shape = Choice(SHAPES, allow_none=True, load_default=None)
     target_yd = Number(0, ranges.FARTHEST_YD, "yd", above=True, allow_none=True, load_default=None)
     right_yd = Number(-ranges.FARTHEST_OFFLINE_YD, ranges.FARTHEST_OFFLINE_YD, "yd", allow_none=True, load_default=None)
     long_yd = Number(-ranges.FARTHEST_YD, ranges.FARTHEST_OFFLINE_YD, "yd", allow_none=True, load_default=None)
-    strike = choice(STRIKES, allow_none=True, load_default=None)
-    position = fields.List(
-        Number(-180, 1e6), allow_none=True, load_default=None, metadata={"range": "[lon, lat, accuracy_m]"}
-    )
-    note = text(2000, allow_none=True, load_default=None)
-    at = text(40, allow_none=True, load_default=None)
+    strike = Choice(STRIKES, allow_none=True, load_default=None)
+    position = ListOf(Number(-180, 1e6), 3, "numbers: lon, lat, accuracy_m", allow_none=True, load_default=None)
+    note = Text(2000, allow_none=True, load_default=None)
+    at = Text(40, allow_none=True, load_default=None)
 
     @validates_schema
     def _agree(self, data: dict[str, Any], **_: Any) -> None:
@@ -217,12 +230,25 @@ class ShotSchema(RecordSchema):
                 raise ValidationError(f"is outside 0 to {ranges.FARTHEST_ON_GREEN_YD:g} yd on the green", name)
         if (data["end_lie"] is None) != (data["end_distance_yd"] is None):
             raise ValidationError("an end needs both a lie and a distance", "end_distance_yd")
+        if fault := _position_fault(data["position"]):
+            raise ValidationError(fault, "position")
         if data["holed"] and (data["end_lie"] is not None or data["picked_up"]):
             raise ValidationError("a holed shot has no other end", "holed")
         if data["penalty_strokes"] and data["penalty_reason"] is None:
             raise ValidationError("a penalty needs a reason", "penalty_reason")
         if data["provisional"] and data["ball"] == 1:
             raise ValidationError("a provisional ball has a number above 1", "provisional")
+
+
+def _position_fault(position: list[float] | None) -> str | None:
+    if position is None:
+        return None
+    if len(position) < 2:
+        return "needs a longitude and a latitude"
+    lon, lat, *rest = position
+    if abs(lon) > 180 or abs(lat) > 90 or (rest and rest[0] < 0):
+        return "is outside -180 to 180 degrees, -90 to 90 degrees, accuracy from 0 m"
+    return None
 
 
 SCHEMA_VERSION: Final = 1

@@ -9,6 +9,7 @@ from typing import Any, Final
 from marshmallow import Schema, ValidationError
 from marshmallow.fields import Field, List, Nested
 
+from server.records.quick import quick_load
 from server.records.schemas import SCHEMAS
 
 LONGEST_VALUE: Final = 80
@@ -60,6 +61,8 @@ def load_with(schema: Schema, body: Any) -> dict[str, Any]:
     """`body` through any schema. Raises Invalid with every fault."""
     if not isinstance(body, dict):
         raise Invalid([Fault("body", shown(body), "an object", "is not an object")])
+    if (typed := quick_load(schema, body)) is not None:
+        return typed
     try:
         return dict(schema.load(body))
     except ValidationError as error:

@@ -207,6 +207,8 @@ def _yes_or_no(cell: str) -> bool | None:
 
 def _day(cell: str) -> date:
     try:
+        if len(cell) != len("2026-05-31") or "W" in cell:
+            raise ValueError
         return date.fromisoformat(cell)
     except ValueError as error:
         raise _Cell(f"{shown(cell)!r} is not a day such as 2026-05-31") from error

@@ -29,8 +29,8 @@ def load_demo(engine: sa.Engine) -> Imported:
     with reading(engine) as connection:
         player_id = players_by_name(connection, name)[0].player_id
         clubs = club_ids(connection, player_id)
-        current = heads(connection, player_id, ("club", "setup"))
-    records = _club_records(clubs) | _setup_records(player_id, clubs)
+        records = _club_records(clubs) | _setup_records(player_id, clubs)
+        current = heads(connection, list(records))
     asked = [_change(record_id, kind, body, current) for record_id, (kind, body) in records.items()]
     with reading(engine) as connection:
         known = known_ids(connection, [change["change_id"] for change in asked])

@@ -7,6 +7,7 @@ edited after an import is never turned back by importing it again.
 from __future__ import annotations
 
 from collections import defaultdict
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -15,17 +16,18 @@ from uuid import UUID, uuid5
 import sqlalchemy as sa
 
 from server.game.order_of_play import ERROR, check_bag, check_round
-from server.records.changes import digest, iso, parse_change
-from server.records.validation import Fault
+from server.records.changes import digest, iso
+from server.records.validation import Fault, Invalid
 from server.season.csv_rows import BadTable, RowFault, Table
 from server.season.import_records import RecordMaker
-from server.store.engine import reading, writing
-from server.store.log import append, known_ids
+from server.store.engine import writing
+from server.store.log import append, known_ids, parsed_or_faults
 from server.store.players import club_ids, courses, heads, players_by_name
 from server.store.round_checks import check_touched
 
 DEVICE: Final = "import"
 NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
+MOST_FAULTS_TOLD: Final = 5
 
 
 @dataclass
@@ -53,23 +55,30 @@ def import_table(engine: sa.Engine, table: Table, *, dry_run: bool = False, stri
     faults = [fault for rows in by_player.values() for fault in _check_rounds(rows, result)]
     if faults:
         raise BadTable(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
-    if dry_run:
-        with reading(engine) as connection:
-            _plan_all(connection, by_player, strict, result)
-        return result
-    with writing(engine) as connection:
+    with suppress(_OnlyTried), writing(engine) as connection:
         for player_id, changes in _plan_all(connection, by_player, strict, result):
             _store(connection, player_id, changes)
+        if dry_run:
+            raise _OnlyTried
     return result
 
 
+class _OnlyTried(Exception):
+    """Undoes a dry run, which meets all that an import meets."""
+
+
 def _store(connection: sa.Connection, player_id: str, changes: list[dict[str, Any]]) -> None:
-    parsed = [(change, parse_change(change)) for change in changes]
+    parsed = [(change, parsed_or_faults(change)) for change in changes]
 
     def check(inside: sa.Connection, touched: set[str]) -> list[Fault]:
         return check_touched(inside, player_id, touched)
 
-    append(connection, player_id, DEVICE, parsed, datetime.now(UTC), strict=True, check=check)
+    try:
+        append(connection, player_id, DEVICE, parsed, datetime.now(UTC), strict=True, check=check)
+    except Invalid as invalid:
+        more = len(invalid.faults) - MOST_FAULTS_TOLD
+        told = "; ".join(map(str, invalid.faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
+        raise BadTable(f"with what is stored already the rows make no sound records: {told}") from invalid
 
 
 def _rounds_of(rows: list[dict[str, Any]]) -> dict[tuple[Any, ...], list[dict[str, Any]]]:
@@ -148,7 +157,7 @@ def _changes(
     connection: sa.Connection, player_id: str, records: dict[str, tuple[str, dict[str, Any]]], now: str
 ) -> tuple[list[dict[str, Any]], int]:
     """Changes that turn the records into what the rows say, and how many rows were edited since and are kept."""
-    current = heads(connection, player_id, ("player", "club", "course", "round", "shot"))
+    current = heads(connection, list(records))
     asked = {}
     for record_id, (kind, body) in records.items():
         print_of = digest(body)

@@ -7,25 +7,34 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
-from typing import Any
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import Any, Final
 
 import sqlalchemy as sa
 
 from server.records.changes import canonical
 from server.records.fold import PUT, Folded, Version, fold
 from server.records.validation import load
+from server.store.engine import insert_rows
 from server.store.tables import CHANGE, KIND_TABLES, RECORD, ROUND_HOLE
 
 Typed = Mapping[str, dict[str, Any]]
 """Typed fields of puts that were just validated, by change id: they need not be parsed again."""
 
-_CHUNK = 500
+_CHUNK: Final = 500
+_NAMES: Final = {kind: [column.name for column in table.columns] for kind, table in KIND_TABLES.items()}
 
 
-def rederive(connection: sa.Connection, player_id: str, record_ids: Collection[str], typed: Typed) -> None:
-    """Write anew the rows of these records of a player."""
-    ids = sorted(record_ids)
+def rederive(
+    connection: sa.Connection, player_id: str, new_rows: Sequence[Any], known: Collection[str], typed: Typed
+) -> None:
+    """Write anew the rows of the records that `new_rows` of the change log speak of.
+
+    `known`: the records among them that the log spoke of before; all their changes are read again.
+    """
+    fresh = [row for row in new_rows if row["record_id"] not in known]
+    write(connection, derived(player_id, fresh, typed))
+    ids = sorted({row["record_id"] for row in new_rows} & set(known))
     for start in range(0, len(ids), _CHUNK):
         part = ids[start : start + _CHUNK]
         connection.execute(sa.delete(RECORD).where(RECORD.c.record_id.in_(part)))
@@ -88,16 +97,12 @@ def _speaking(kind: str, folded: Folded, changes: list[Version]) -> Version | No
 
 def _columns(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
     """The columns of a kind's table out of its typed fields."""
-    names = [column.name for column in KIND_TABLES[kind].columns]
-    row = {name: fields.get(name) for name in names}
-    for name in ("club_id", "course_id", "round_id"):
-        if row.get(name) is not None:
-            row[name] = str(row[name])
+    row = {name: fields.get(name) for name in _NAMES[kind]}
     if kind == "shot":
         place = [*(fields.get("position") or []), None, None, None]
         row |= {"shot_order": fields["order"], "lon": place[0], "lat": place[1], "accuracy_m": place[2]}
     elif kind == "round":
-        row["bag"] = json.dumps([str(club) for club in fields["bag"]])
+        row["bag"] = json.dumps(fields["bag"])
     elif kind == "course":
         row["tees"] = canonical(fields["tees"])
     elif kind == "hole_map":
@@ -111,5 +116,4 @@ def write(connection: sa.Connection, rows: Iterator[tuple[sa.Table, dict[str, An
     for table, row in rows:
         batches[table].append(row)
     for table, batch in batches.items():
-        if batch:
-            connection.execute(sa.insert(table), batch)
+        insert_rows(connection, table, batch)

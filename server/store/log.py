@@ -18,16 +18,13 @@ import sqlalchemy as sa
 from server.records.changes import Change, effective_time, iso, parse_change, parse_time
 from server.records.validation import Fault, Invalid, shown
 from server.store.derive import rederive
-from server.store.engine import reading, writing
-from server.store.quarantine import keep_raw, resolve
+from server.store.engine import insert_rows, reading, select_in, writing
+from server.store.quarantine import keep_raw, resolve, waiting
 from server.store.tables import CHANGE, PLAYER, RECORD
 
 MOST_CHANGES_A_PUSH: Final = 1000
 USUAL_PAGE: Final = 500
 LARGEST_PAGE: Final = 5000
-CHUNK: Final = 500
-"""Ids in one IN list: SQLite's older builds allow 999."""
-
 TRIES: Final = 3
 
 
@@ -73,7 +70,7 @@ def push(
     """
     received = datetime.now(UTC)
     offset = _offset(device_now, received)
-    parsed: list[tuple[Any, Change | Invalid]] = [(raw, _parse(raw)) for raw in raw_changes]
+    parsed: list[tuple[Any, Change | Invalid]] = [(raw, parsed_or_faults(raw)) for raw in raw_changes]
     for attempt in range(TRIES):
         try:
             with writing(engine) as connection:
@@ -94,7 +91,8 @@ def push(
     raise AssertionError("the loop returns or raises")
 
 
-def _parse(raw: Any) -> Change | Invalid:
+def parsed_or_faults(raw: Any) -> Change | Invalid:
+    """A raw change parsed, or what is wrong with it."""
     try:
         return parse_change(raw)
     except Invalid as invalid:
@@ -123,7 +121,8 @@ def append(
     seq = _lock_player(connection, player_id, result.received_at)
     sound = [change for _, change in parsed if isinstance(change, Change)]
     known = _known(connection, sound)
-    owners = _owners(connection, sound)
+    before = _owners(connection, sound)
+    owners = dict(before)
     rows: list[dict[str, Any]] = []
     for raw, change in parsed:
         faults = change.faults if isinstance(change, Invalid) else _clashes(change, player_id, known, owners)
@@ -140,27 +139,14 @@ def append(
     if strict and result.quarantined:
         raise Invalid([fault for _, faults in result.quarantined for fault in faults])
     result.new = len(rows)
-    _store(connection, player_id, seq, rows, parsed, result.received_at)
+    if rows:
+        insert_rows(connection, CHANGE, rows)
+        connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player_id).values(last_seq=seq))
+        rederive(connection, player_id, rows, before, {change.change_id: change.fields for change in sound})
+        resolve(connection, player_id, [row["change_id"] for row in rows], result.received_at)
     if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
         raise Invalid(found)
     return result
-
-
-def _store(
-    connection: sa.Connection,
-    player_id: str,
-    seq: int,
-    rows: list[dict[str, Any]],
-    parsed: Sequence[tuple[Any, Change | Invalid]],
-    received_at: str,
-) -> None:
-    if not rows:
-        return
-    connection.execute(sa.insert(CHANGE), rows)
-    connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player_id).values(last_seq=seq))
-    typed = {change.change_id: change.fields for _, change in parsed if isinstance(change, Change)}
-    rederive(connection, player_id, {row["record_id"] for row in rows}, typed)
-    resolve(connection, player_id, [row["change_id"] for row in rows], received_at)
 
 
 def _lock_player(connection: sa.Connection, player_id: str, now: str) -> int:
@@ -192,16 +178,6 @@ def _owners(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple
     return {row[0]: (row[1], row[2]) for row in select_in(connection, columns, RECORD.c.record_id, ids)}
 
 
-def select_in(
-    connection: sa.Connection, columns: Sequence[Any], key: sa.ColumnElement[Any], ids: Sequence[str]
-) -> list[Any]:
-    """Rows whose `key` is one of `ids`, however many."""
-    rows: list[Any] = []
-    for start in range(0, len(ids), CHUNK):
-        rows += connection.execute(sa.select(*columns).where(key.in_(ids[start : start + CHUNK]))).all()
-    return rows
-
-
 def _clashes(
     change: Change, player_id: str, known: dict[str, tuple[str, str]], owners: dict[str, tuple[str, str]]
 ) -> list[Fault]:
@@ -221,19 +197,20 @@ def _clashes(
 
 
 def _row(change: Change, player_id: str, seq: int, offset: timedelta, received: datetime) -> dict[str, Any]:
+    received_at = iso(received)
     return {
         "change_id": change.change_id,
         "player_id": player_id,
         "seq": seq,
         "record_id": change.record_id,
         "kind": change.kind,
-        "parents": json.dumps(change.parents),
+        "parents": json.dumps(change.parents) if change.parents else "[]",
         "op": change.op,
         "body": change.body,
         "device_id": change.device_id,
         "client_time": change.client_time,
         "effective_time": effective_time(change.client_time, offset, received),
-        "received_at": iso(received),
+        "received_at": received_at,
         "schema_version": change.schema_version,
         "digest": change.digest,
     }
@@ -242,6 +219,15 @@ def _row(change: Change, player_id: str, seq: int, offset: timedelta, received: 
 def _id_of(raw: Any) -> str | None:
     found = raw.get("change_id") if isinstance(raw, dict) else None
     return shown(found) if isinstance(found, str) else None
+
+
+def retake_quarantined(engine: sa.Engine) -> int:
+    """Push again what the quarantine holds: a newer server may understand it now. Returns how many were taken."""
+    taken = 0
+    for player_id, device_id, raw in waiting(engine):
+        if isinstance(parsed_or_faults(raw), Change):
+            taken += push(engine, player_id, device_id, [raw]).new
+    return taken
 
 
 def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = USUAL_PAGE) -> Page | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,6 +11,7 @@ import sqlalchemy as sa
 
 from server.records.changes import digest
 from server.records.fold import Version, fold
+from server.store.engine import select_in
 from server.store.tables import CHANGE, CLUB, COURSE, PLAYER, PLAYER_RECORD, RECORD, ROUND, ROUND_HOLE, SHOT
 
 
@@ -139,11 +141,9 @@ def record_versions(connection: sa.Connection, player_id: str, record_id: str) -
     return {"record_id": record_id, "kind": kind, "deleted": folded.deleted, "leaves": leaves}
 
 
-def heads(connection: sa.Connection, player_id: str, kinds: tuple[str, ...]) -> dict[str, tuple[str, str | None]]:
-    """Record id -> (head change, digest of its body) of the player's live records of these kinds."""
-    query = (
-        sa.select(RECORD.c.record_id, CHANGE.c.change_id, CHANGE.c.body)
-        .join(CHANGE, CHANGE.c.change_id == RECORD.c.head)
-        .where(RECORD.c.player_id == player_id, RECORD.c.kind.in_(kinds), RECORD.c.deleted.is_(False))
-    )
-    return {row[0]: (row[1], digest(json.loads(row[2]))) for row in connection.execute(query)}
+def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, tuple[str, str | None]]:
+    """Record id -> (head change, digest of its body; None when deleted), of these records the ones that exist."""
+    owned = select_in(connection, (RECORD.c.record_id, RECORD.c.head), RECORD.c.record_id, record_ids)
+    records = {head: record_id for record_id, head in owned}
+    bodies = select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, list(records))
+    return {records[head]: (head, digest(json.loads(body)) if body else None) for head, body in bodies}

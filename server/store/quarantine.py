@@ -61,6 +61,14 @@ def resolve(connection: sa.Connection, player_id: str, change_ids: Sequence[str]
         )
 
 
+def waiting(engine: sa.Engine) -> list[tuple[str, str, Any]]:
+    """Every open entry of all players as (player, device, raw change), oldest first."""
+    query = sa.select(QUARANTINE.c.player_id, QUARANTINE.c.device_id, QUARANTINE.c.raw)
+    query = query.where(QUARANTINE.c.resolved_at.is_(None)).order_by(QUARANTINE.c.quarantine_id)
+    with reading(engine) as connection:
+        return [(row[0], row[1], json.loads(row[2])) for row in connection.execute(query)]
+
+
 def quarantined(engine: sa.Engine, player_id: str) -> list[dict[str, Any]]:
     """What waits to be mended, oldest first: change_id, raw, errors, device_id, received_at."""
     query = (

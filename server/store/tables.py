@@ -1,7 +1,7 @@
 """Tables: the append-only change log, the quarantine, and the typed records derived from the log.
 
 Everything below `RECORD` can be rebuilt from `CHANGE`. Times are ISO 8601 UTC text with milliseconds, so that their
-order as text is their order in time on every database.
+order as text is their order in time on every database. Without rowids SQLite keeps a table as one tree by its key.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ PLAYER = sa.Table(
 CHANGE = sa.Table(
     "change",
     METADATA,
-    sa.Column("change_id", ID, primary_key=True),
-    sa.Column("player_id", ID, sa.ForeignKey("player.player_id"), nullable=False),
-    sa.Column("seq", sa.BigInteger, nullable=False),
+    sa.Column("player_id", ID, sa.ForeignKey("player.player_id"), primary_key=True),
+    sa.Column("seq", sa.BigInteger, primary_key=True, autoincrement=False),
+    sa.Column("change_id", ID, nullable=False),
     sa.Column("record_id", ID, nullable=False),
     sa.Column("kind", sa.String(40), nullable=False),
     sa.Column("parents", sa.Text, nullable=False),
@@ -39,8 +39,9 @@ CHANGE = sa.Table(
     sa.Column("received_at", TIME, nullable=False),
     sa.Column("schema_version", sa.Integer, nullable=False),
     sa.Column("digest", sa.String(64), nullable=False),
-    sa.Index("change_by_seq", "player_id", "seq", unique=True),
+    sa.Index("change_once", "change_id", unique=True),
     sa.Index("change_by_record", "record_id"),
+    sqlite_with_rowid=False,
 )
 
 QUARANTINE = sa.Table(
@@ -67,7 +68,7 @@ RECORD = sa.Table(
     sa.Column("head", ID, nullable=False),
     sa.Column("deleted", sa.Boolean, nullable=False),
     sa.Column("leaves", sa.Integer, nullable=False),
-    sa.Index("record_by_player", "player_id", "kind"),
+    sqlite_with_rowid=False,
 )
 
 
@@ -79,6 +80,7 @@ def _kind_table(name: str, *columns: sa.Column[Any] | sa.Index) -> sa.Table:
         sa.Column("record_id", ID, owner, primary_key=True),
         sa.Column("player_id", ID, nullable=False),
         *columns,
+        sqlite_with_rowid=False,
     )
 
 
@@ -151,6 +153,7 @@ ROUND_HOLE = sa.Table(
     sa.Column("number", sa.Integer, primary_key=True),
     sa.Column("par", sa.Integer, nullable=False),
     sa.Column("length_yd", sa.Double, nullable=False),
+    sqlite_with_rowid=False,
 )
 
 SHOT = _kind_table(

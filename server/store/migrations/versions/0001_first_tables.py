@@ -20,9 +20,9 @@ def upgrade() -> None:
     )
     op.create_table(
         "change",
-        sa.Column("change_id", sa.String(length=36), nullable=False),
         sa.Column("player_id", sa.String(length=36), nullable=False),
-        sa.Column("seq", sa.BigInteger(), nullable=False),
+        sa.Column("seq", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("change_id", sa.String(length=36), nullable=False),
         sa.Column("record_id", sa.String(length=36), nullable=False),
         sa.Column("kind", sa.String(length=40), nullable=False),
         sa.Column("parents", sa.Text(), nullable=False),
@@ -38,10 +38,11 @@ def upgrade() -> None:
             ["player_id"],
             ["player.player_id"],
         ),
-        sa.PrimaryKeyConstraint("change_id"),
+        sa.PrimaryKeyConstraint("player_id", "seq"),
+        sqlite_with_rowid=False,
     )
     op.create_index("change_by_record", "change", ["record_id"], unique=False)
-    op.create_index("change_by_seq", "change", ["player_id", "seq"], unique=True)
+    op.create_index("change_once", "change", ["change_id"], unique=True)
     op.create_table(
         "quarantine",
         sa.Column("quarantine_id", sa.Integer(), nullable=False),
@@ -73,8 +74,8 @@ def upgrade() -> None:
             ["player.player_id"],
         ),
         sa.PrimaryKeyConstraint("record_id"),
+        sqlite_with_rowid=False,
     )
-    op.create_index("record_by_player", "record", ["player_id", "kind"], unique=False)
     op.create_table(
         "club",
         sa.Column("record_id", sa.String(length=36), nullable=False),
@@ -86,6 +87,7 @@ def upgrade() -> None:
         sa.Column("retired_on", sa.Date(), nullable=True),
         sa.ForeignKeyConstraint(["record_id"], ["record.record_id"], ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("record_id"),
+        sqlite_with_rowid=False,
     )
     op.create_index("club_by_player", "club", ["player_id"], unique=False)
     op.create_table(
@@ -96,6 +98,7 @@ def upgrade() -> None:
         sa.Column("tees", sa.Text(), nullable=False),
         sa.ForeignKeyConstraint(["record_id"], ["record.record_id"], ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("record_id"),
+        sqlite_with_rowid=False,
     )
     op.create_index("course_by_player", "course", ["player_id"], unique=False)
     op.create_table(
@@ -107,6 +110,7 @@ def upgrade() -> None:
         sa.Column("features", sa.Text(), nullable=False),
         sa.ForeignKeyConstraint(["record_id"], ["record.record_id"], ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("record_id"),
+        sqlite_with_rowid=False,
     )
     op.create_index("hole_map_by_course", "hole_map", ["course_id", "hole"], unique=False)
     op.create_table(
@@ -121,6 +125,7 @@ def upgrade() -> None:
         sa.Column("short_game_yd", sa.Double(), nullable=True),
         sa.ForeignKeyConstraint(["record_id"], ["record.record_id"], ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("record_id"),
+        sqlite_with_rowid=False,
     )
     op.create_table(
         "round",
@@ -139,6 +144,7 @@ def upgrade() -> None:
         sa.Column("deleted", sa.Boolean(), nullable=False),
         sa.ForeignKeyConstraint(["record_id"], ["record.record_id"], ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("record_id"),
+        sqlite_with_rowid=False,
     )
     op.create_index("round_by_player", "round", ["player_id", "played_on"], unique=False)
     op.create_table(
@@ -153,6 +159,7 @@ def upgrade() -> None:
         sa.Column("ball", sa.String(length=120), nullable=True),
         sa.ForeignKeyConstraint(["record_id"], ["record.record_id"], ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("record_id"),
+        sqlite_with_rowid=False,
     )
     op.create_index("setup_by_player", "setup", ["player_id"], unique=False)
     op.create_table(
@@ -187,6 +194,7 @@ def upgrade() -> None:
         sa.Column("at", sa.String(length=40), nullable=True),
         sa.ForeignKeyConstraint(["record_id"], ["record.record_id"], ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("record_id"),
+        sqlite_with_rowid=False,
     )
     op.create_index("shot_by_round", "shot", ["player_id", "round_id"], unique=False)
     op.create_table(
@@ -197,4 +205,5 @@ def upgrade() -> None:
         sa.Column("length_yd", sa.Double(), nullable=False),
         sa.ForeignKeyConstraint(["record_id"], ["round.record_id"], ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("record_id", "number"),
+        sqlite_with_rowid=False,
     )

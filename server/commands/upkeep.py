@@ -1,0 +1,73 @@
+"""Commands that look after the database: backup, restore, check."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from server.commands import BadInput, database
+from server.commands.tables import counted
+from server.store.backup import Refused
+from server.store.backup import backup as write_backup
+from server.store.backup import restore as read_backup
+from server.store.log import retake_quarantined
+from server.store.rebuild import check_database
+
+FILE = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command()
+@click.argument("file", type=FILE)
+def backup(file: Path) -> None:
+    """Write the whole database to FILE; a running server may go on."""
+    if not file.parent.is_dir():
+        raise BadInput(f"file: the folder {file.parent} does not exist")
+    with database() as engine:
+        try:
+            write_backup(engine, file)
+        except Refused as error:
+            raise BadInput(str(error)) from error
+    click.echo(f"backup written to {file} ({file.stat().st_size} bytes)")
+
+
+@click.command()
+@click.argument("file", type=FILE)
+def restore(file: Path) -> None:
+    """Replace the whole database by the backup FILE. Devices push again what it lacks when they next connect."""
+    with database() as engine:
+        try:
+            read_backup(engine, file)
+        except Refused as error:
+            raise BadInput(str(error)) from error
+        report = check_database(engine)
+    if report.faults:
+        raise BadInput(f"restored, but {counted(report.faults, 'difference')} found; run check --rebuild")
+    click.echo(f"restored from {file}: {counted(report.changes, 'change')}, {counted(report.records, 'record')}")
+
+
+@click.command()
+@click.option("--rebuild", is_flag=True, help="Write anew the records that differ from the log.")
+def check(rebuild: bool) -> None:
+    """Derive every record from the change log and compare; also take in quarantined changes that are understood now."""
+    with database() as engine:
+        report = check_database(engine, rebuild=rebuild, progress=_progress)
+        taken = retake_quarantined(engine) if rebuild else 0
+    for words in report.differences:
+        click.echo(words, err=True)
+    if report.faults > len(report.differences):
+        click.echo(f"... and {report.faults - len(report.differences)} more", err=True)
+    if taken:
+        click.echo(f"{counted(taken, 'quarantined change')} taken in", err=True)
+    summary = f"{counted(report.changes, 'change')}, {counted(report.records, 'record')} checked"
+    if not report.faults:
+        click.echo(f"{summary}: the records are what the log says")
+    elif rebuild:
+        click.echo(f"{summary}: {counted(report.faults, 'difference')} found and rebuilt from the log")
+    else:
+        raise BadInput(f"{summary}: {counted(report.faults, 'difference')}; check --rebuild repairs the records")
+
+
+def _progress(changes: int) -> None:
+    if changes % 50_000 < 5_000 and changes >= 50_000:
+        click.echo(f"{changes} changes ...", err=True)

@@ -1,0 +1,138 @@
+"""Checking the records against the log they derive from, and rebuilding them. Memory stays flat as the log grows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+import sqlalchemy as sa
+
+from server.store.derive import derived, write
+from server.store.engine import reading, writing
+from server.store.tables import CHANGE, KIND_TABLES, PLAYER, RECORD, ROUND_HOLE
+
+RECORDS_AT_ONCE: Final = 2_000
+MOST_DIFFERENCES: Final = 100
+_TABLES: Final = (RECORD, *KIND_TABLES.values(), ROUND_HOLE)
+
+Progress = Callable[[int], None]
+
+
+@dataclass
+class Report:
+    """What a check found. `differences`: the first 100 in words; `faults` counts all of them."""
+
+    changes: int = 0
+    records: int = 0
+    faults: int = 0
+    rebuilt: bool = False
+    differences: list[str] = field(default_factory=list)
+
+    def add(self, words: str) -> None:
+        """Note one difference."""
+        self.faults += 1
+        if len(self.differences) < MOST_DIFFERENCES:
+            self.differences.append(words)
+
+
+def check_database(engine: sa.Engine, *, rebuild: bool = False, progress: Progress | None = None) -> Report:
+    """Derive every record from the log and compare it with what the tables hold.
+
+    `rebuild` writes the records of every group that differs, in the same transaction. The log itself is never changed;
+    gaps in its numbers are reported.
+    """
+    report = Report(rebuilt=rebuild)
+    session = writing(engine) if rebuild else reading(engine)
+    with session as connection:
+        _check_numbers(connection, report)
+        for player_id, record_ids in _groups(connection):
+            _check_group(connection, player_id, record_ids, rebuild, report)
+            if progress:
+                progress(report.changes)
+        _check_orphans(connection, rebuild, report)
+    return report
+
+
+def _groups(connection: sa.Connection) -> Iterator[tuple[str, list[str]]]:
+    """All records of the log, player by player, in groups."""
+    for (player_id,) in connection.execute(sa.select(PLAYER.c.player_id).order_by(PLAYER.c.player_id)).all():
+        last = ""
+        while True:
+            query = (
+                sa.select(CHANGE.c.record_id)
+                .distinct()
+                .where(CHANGE.c.player_id == player_id, CHANGE.c.record_id > last)
+                .order_by(CHANGE.c.record_id)
+                .limit(RECORDS_AT_ONCE)
+            )
+            ids = [row[0] for row in connection.execute(query)]
+            if not ids:
+                break
+            last = ids[-1]
+            yield player_id, ids
+
+
+def _check_group(
+    connection: sa.Connection, player_id: str, record_ids: list[str], rebuild: bool, report: Report
+) -> None:
+    first, last = record_ids[0], record_ids[-1]
+    query = sa.select(CHANGE).where(CHANGE.c.player_id == player_id, CHANGE.c.record_id.between(first, last))
+    changes = connection.execute(query).mappings().all()
+    wanted = list(derived(player_id, changes, {}))
+    report.changes += len(changes)
+    report.records += len(record_ids)
+    expected = {_key(table, row): row for table, row in wanted}
+    held = _held(connection, player_id, first, last)
+    differing = sorted(key for key in expected.keys() | held.keys() if not _same(expected.get(key), held.get(key)))
+    for table_name, record_id, _ in differing:
+        report.add(f"{table_name} {record_id}: the record differs from its changes")
+    if differing and rebuild:
+        connection.execute(
+            sa.delete(RECORD).where(RECORD.c.player_id == player_id, RECORD.c.record_id.between(first, last))
+        )
+        write(connection, iter(wanted))
+
+
+def _key(table: sa.Table, row: Any) -> tuple[str, str, int]:
+    return (table.name, row["record_id"], row["number"] if table is ROUND_HOLE else 0)
+
+
+def _held(connection: sa.Connection, player_id: str, first: str, last: str) -> dict[tuple[str, str, int], Any]:
+    """The rows that the tables hold for a stretch of record ids of a player."""
+    held: dict[tuple[str, str, int], Any] = {}
+    owned = sa.select(RECORD.c.record_id).where(
+        RECORD.c.player_id == player_id, RECORD.c.record_id.between(first, last)
+    )
+    for table in _TABLES:
+        query = sa.select(table).where(table.c.record_id.in_(owned))
+        held |= {_key(table, row): dict(row) for row in connection.execute(query).mappings()}
+    return held
+
+
+def _same(expected: dict[str, Any] | None, held: dict[str, Any] | None) -> bool:
+    if expected is None or held is None:
+        return False
+    return all(held[name] == expected.get(name) for name in held)
+
+
+def _check_numbers(connection: sa.Connection, report: Report) -> None:
+    """The log of each player is numbered 1, 2, 3 ... up to the last number given."""
+    counts = (
+        sa.select(PLAYER.c.player_id, PLAYER.c.last_seq, sa.func.count(CHANGE.c.seq), sa.func.max(CHANGE.c.seq))
+        .outerjoin(CHANGE, CHANGE.c.player_id == PLAYER.c.player_id)
+        .group_by(PLAYER.c.player_id, PLAYER.c.last_seq)
+    )
+    for player_id, last, count, highest in connection.execute(counts):
+        if not last == count == (highest or 0):
+            report.add(f"player {player_id}: {count} changes, highest number {highest or 0}, last number given {last}")
+
+
+def _check_orphans(connection: sa.Connection, rebuild: bool, report: Report) -> None:
+    """Records that no change of the log speaks of."""
+    known = sa.select(CHANGE.c.change_id).where(CHANGE.c.record_id == RECORD.c.record_id).exists()
+    orphans = [row[0] for row in connection.execute(sa.select(RECORD.c.record_id).where(~known))]
+    for record_id in orphans:
+        report.add(f"record {record_id}: no change speaks of it")
+        if rebuild:
+            connection.execute(sa.delete(RECORD).where(RECORD.c.record_id == record_id))
