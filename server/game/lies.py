@@ -39,15 +39,19 @@ def lie_codes(lies: Any) -> LieCodes:
     """
     values = lies.array if isinstance(lies, pd.Series | pd.Index) else lies
     if isinstance(values, pd.Categorical):
-        by_category = np.array([CODE.get(name, UNKNOWN) for name in values.categories] + [UNKNOWN], dtype=np.int8)
-        return np.asarray(by_category[values.codes])
+        return _codes_of_names(values.codes, values.categories)
     array = np.asarray(values)
     if array.dtype.kind in "iu":
         if array.dtype == np.int8 and (array.size == 0 or (array.min() >= UNKNOWN and array.max() < len(LIES))):
             return array
         return np.where((array >= 0) & (array < len(LIES)), array, UNKNOWN).astype(np.int8)
-    codes = pd.Index(LIES, dtype=object).get_indexer(pd.Index(array, dtype=object))
-    return np.asarray(codes, dtype=np.int8)
+    return _codes_of_names(*pd.factorize(array))
+
+
+def _codes_of_names(places: Any, names: Any) -> LieCodes:
+    """Codes of lies that are given as places in a list of names, -1 where missing."""
+    by_place = np.array([*(CODE.get(name, UNKNOWN) for name in names), UNKNOWN], dtype=np.int8)
+    return np.asarray(by_place[places])
 
 
 def lie_names(codes: LieCodes) -> pd.Categorical:

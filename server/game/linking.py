@@ -8,11 +8,14 @@ end that was entered when the ball was picked up, the same spot after a ball los
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from pandas.api.extensions import ExtensionArray
+from pandas.arrays import NumpyExtensionArray
 
 NONE: Final = -1
 MOST_KEYS: Final = 2**62
@@ -39,14 +42,30 @@ def _codes(values: Any) -> tuple[npt.NDArray[np.int64], int]:
     array = values.array if isinstance(values, pd.Series) else values
     if isinstance(array, pd.Categorical):
         return array.codes.astype(np.int64) + 1, len(array.categories) + 1
+    if isinstance(array, ExtensionArray) and not isinstance(array, NumpyExtensionArray):
+        codes, uniques = pd.factorize(array)
+        return codes.astype(np.int64) + 1, len(uniques) + 1
     plain = np.asarray(array)
     if plain.dtype.kind in "iu" and plain.size:
         low = int(plain.min())
         span = int(plain.max()) - low + 1
         if span <= max(4 * plain.size, 1024):
             return plain.astype(np.int64) - low, span
-    codes, uniques = pd.factorize(plain if isinstance(array, list | tuple) else array)
+    if plain.dtype == object:
+        return _codes_of_objects(plain)
+    codes, uniques = pd.factorize(plain)
     return codes.astype(np.int64) + 1, len(uniques) + 1
+
+
+def _codes_of_objects(cells: npt.NDArray[np.object_]) -> tuple[npt.NDArray[np.int64], int]:
+    """As `_codes`, for text: 0 is missing. A plain dictionary takes half the time of `pandas.factorize`."""
+    known: defaultdict[Any, int] = defaultdict()
+    known.default_factory = known.__len__
+    codes = np.fromiter(map(known.__getitem__, cells), np.int64, cells.size)
+    missing = pd.isna(np.fromiter(known, np.object_, len(known)))
+    if missing.any():
+        return np.where(missing, 0, np.arange(1, missing.size + 1))[codes], missing.size + 1
+    return codes + 1, missing.size + 1
 
 
 def _balls(columns: tuple[Any, Any, Any]) -> tuple[npt.NDArray[np.int64], int]:

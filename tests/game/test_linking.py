@@ -188,3 +188,25 @@ def test_against_a_plain_walk():
         else:
             assert links.fault[place] == IN_ORDER
         assert links.following[place] == (heirs[0] if twins == 1 and heirs.size == 1 else NONE)
+
+
+@pytest.mark.parametrize("dtype", [object, "str", "string", "category"])
+def test_missing_ids_are_one_and_the_same(dtype):
+    """Shots without a round belong together, apart from those with one, however "missing" is written."""
+    missing = [None, float("nan"), float("nan")] if dtype is object else [None] * 3
+    ids = pd.Series([missing[0], "a", missing[1], "a", missing[2]], dtype=dtype)
+    links = linked([1, 1, 2, 2, 3], round_id=ids)
+    assert links.following.tolist() == [2, 3, 4, NONE, NONE]
+
+
+def test_many_text_ids_against_their_numbers():
+    """5,000 rows of 700 rounds, named by text with some missing, link as the same rows named by numbers."""
+    draw = np.random.default_rng(11)
+    numbers, order = draw.integers(0, 700, 5000), draw.integers(1, 9, 5000)
+    names = np.array([f"round {number}" for number in range(700)], dtype=object)[numbers]
+    names[numbers == 3] = None
+    by_number = linked(order, round_id=numbers)
+    for text in (names, pd.Series(names, dtype="str"), pd.Series(pd.Categorical(names))):
+        by_text = linked(order, round_id=text)
+        assert np.array_equal(by_text.following, by_number.following)
+        assert np.array_equal(by_text.fault, by_number.fault)
