@@ -112,22 +112,22 @@ class Hole:
             if not water.holds(*place):
                 break
             crossing = place
-        if water.relief == "line":
-            gone = self.to_hole(*crossing)
-            back = (crossing[0] / gone, (crossing[1] - self.back) / gone)
-        return self._playable(crossing, back, TWO_CLUB_LENGTHS_YD)
+        return self._playable(crossing, back if water.relief == "lateral" else None)
 
     def lateral(self, ball: Point) -> Point:
         """Where an unplayable ball is dropped, rule 19.2c: two club-lengths towards the fairway, not nearer."""
         goal = (self.middle_line(ball[1]), ball[1] - 60)
         away = math.dist(ball, goal)
-        return self._playable(ball, ((goal[0] - ball[0]) / away, (goal[1] - ball[1]) / away), TWO_CLUB_LENGTHS_YD)
+        return self._playable(ball, ((goal[0] - ball[0]) / away, (goal[1] - ball[1]) / away))
 
-    def _playable(self, origin: Point, unit: Point, first_yd: float) -> Point:
-        """First place from `first_yd` on along `unit` that is in bounds, dry, out of sand and not nearer the hole."""
+    def _playable(self, origin: Point, aside: Point | None) -> Point:
+        """First place that is in bounds, dry, out of sand and not nearer the hole: within two club-lengths in the
+        direction `aside`, or else back on the line from the hole through `origin`, as far as needed.
+        """
         least = self.to_hole(*origin)
-        for step in range(200):
-            far = first_yd + step
+        back = (origin[0] / least, (origin[1] - self.back) / least)
+        near = [(aside, TWO_CLUB_LENGTHS_YD * share) for share in (1.0, 0.75, 0.5)] if aside else []
+        for unit, far in near + [(back, TWO_CLUB_LENGTHS_YD + step) for step in range(200)]:
             x, y = origin[0] + unit[0] * far, origin[1] + unit[1] * far
             if self.to_hole(x, y) >= least and self.ground(x, y) not in (OUT_OF_BOUNDS, WATER, "sand"):
                 return (x, y)

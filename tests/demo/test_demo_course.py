@@ -75,12 +75,21 @@ def test_drops_from_water_are_dry_and_not_nearer_the_hole_than_the_crossing(reli
             crossing = (xs[first], ys[first])
             assert hole.to_hole(*drop) >= hole.to_hole(*crossing) - 0.3
             if relief == "lateral":
-                assert math.dist(drop, crossing) <= TWO_CLUB_LENGTHS_YD + 5
+                assert math.dist(drop, crossing) <= TWO_CLUB_LENGTHS_YD + 0.3
             else:
                 bearing = math.atan2(drop[0], hole.back - drop[1]) - math.atan2(crossing[0], hole.back - crossing[1])
                 assert abs(bearing) * hole.to_hole(*crossing) < 0.3
             count += 1
     assert count > 300
+
+
+def test_a_ball_hit_back_into_the_water_is_not_dropped_nearer_the_hole():
+    """Two club-lengths back along the shot would be nearer: what is left is the line, 17.1d(2). Hole 8: the shot goes in
+    where it meets the near edge of the water, y = 330, at x = -34."""
+    hole = HOLES[8]
+    drop = hole.drop((-20.0, 400.0), (-40.0, 300.0))
+    assert hole.to_hole(*drop) > hole.to_hole(-34.0, 330.0)
+    assert hole.ground(*drop) in {"fairway", "fringe", "rough", "recovery"}
 
 
 def test_an_unplayable_ball_is_dropped_two_club_lengths_away_not_nearer():

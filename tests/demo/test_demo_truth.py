@@ -199,6 +199,9 @@ def test_a_missed_putt_stops_where_angle_and_roll_say():
     roll = np.hypot(20 + putts.past_ft, putts.right_ft)
     assert roll.mean() == pytest.approx(21, abs=ERRORS * mean_error(roll))
     assert roll.std() == pytest.approx(21 * FACTS["putting"]["distance_sd"], abs=ERRORS * spread_error(roll))
-    angle = np.abs(np.arctan2(putts.right_ft, 20 + putts.past_ft))
+    angle = np.arctan2(putts.right_ft, 20 + putts.past_ft)
+    sd = FACTS["putting"]["angle_sd_rad"]
+    assert angle.std() == pytest.approx(sd, abs=ERRORS * sd / math.sqrt(2 * N))
+    angle = np.abs(angle)
     inside = (angle < widest_angle(20)) & (roll > 20) & (roll < 23)
     assert not (inside & missed).any()
