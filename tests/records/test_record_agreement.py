@@ -1,0 +1,166 @@
+"""What the fields of one record must agree on between them, and the records that hold lists."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from server.records.validation import Invalid, load
+from tests.records.made import body_of, named
+
+HOLE = {"number": 1, "par": 4, "length_yd": 400}
+TEES = {"name": "middle", "holes": [HOLE]}
+
+
+def faults_of(kind: str, /, **fields: Any) -> list[tuple[str, str]]:
+    """(field, message) of every fault."""
+    with pytest.raises(Invalid) as refused:
+        load(kind, body_of(kind, **fields))
+    return [(fault.field, fault.message) for fault in refused.value.faults]
+
+
+def test_on_the_green_a_ball_lies_within_50_yd() -> None:
+    assert load("shot", body_of("shot", lie="green", distance_yd=50))["distance_yd"] == 50
+    words = "is outside 0 to 50 yd on the green"
+    assert faults_of("shot", lie="green", distance_yd=50.01) == [("distance_yd", words)]
+    assert faults_of("shot", lie="green", distance_yd=90) == [("distance_yd", words)]
+    assert faults_of("shot", end_lie="green", end_distance_yd=51) == [("end_distance_yd", words)]
+    assert load("shot", body_of("shot", end_lie="green", end_distance_yd=50))["end_distance_yd"] == 50
+    for bad in (0, -1, 700.5, float("nan"), "5"):
+        ((field, _),) = faults_of("shot", end_lie="rough", end_distance_yd=bad)
+        assert field == "end_distance_yd"
+
+
+def test_an_end_is_a_lie_and_a_distance() -> None:
+    words = "an end needs both a lie and a distance"
+    assert faults_of("shot", end_lie="rough") == [("end_distance_yd", words)]
+    assert faults_of("shot", end_distance_yd=5) == [("end_distance_yd", words)]
+
+
+def test_a_holed_shot_has_no_other_end() -> None:
+    words = "a holed shot has no other end"
+    assert faults_of("shot", holed=True, end_lie="rough", end_distance_yd=5) == [("holed", words)]
+    assert faults_of("shot", holed=True, picked_up=True) == [("holed", words)]
+
+
+def test_a_penalty_has_a_reason() -> None:
+    assert faults_of("shot", penalty_strokes=1) == [("penalty_reason", "a penalty needs a reason")]
+    for strokes in (1, 2):
+        assert (
+            load("shot", body_of("shot", penalty_strokes=strokes, penalty_reason="lost"))["penalty_strokes"] == strokes
+        )
+    # Rule 17.1b: the ball may be played as it lies in a penalty area, without a stroke.
+    assert load("shot", body_of("shot", penalty_reason="penalty_area"))["penalty_strokes"] == 0
+
+
+def test_a_provisional_ball_is_not_the_ball_of_record() -> None:
+    assert faults_of("shot", provisional=True) == [("provisional", "a provisional ball has a number above 1")]
+    assert load("shot", body_of("shot", provisional=True, ball=2))["provisional"] is True
+
+
+@pytest.mark.parametrize("position", [[0, 0], [-180, -90, 0], [180, 90, 5000.5]])
+def test_a_position_is_longitude_latitude_and_accuracy(position: list[float]) -> None:
+    assert load("shot", body_of("shot", position=position))["position"] == position
+
+
+@pytest.mark.parametrize(
+    "position",
+    [
+        [],
+        [1],
+        [180.1, 0],
+        [0, 90.1],
+        [0, -91],
+        [0, 0, -1],
+        [0, 0, 1, 1],
+        ["0", "0"],
+        [None, 0],
+        [float("nan"), 0],
+        "0,0",
+    ],
+)
+def test_another_position_is_refused(position: Any) -> None:
+    assert all(field.startswith("position") for field, _ in faults_of("shot", position=position))
+
+
+def test_holes_are_defined_once_each_within_their_ranges() -> None:
+    for kind, wrap in (
+        ("round", lambda holes: {"holes": holes}),
+        ("course", lambda holes: {"tees": [TEES | {"holes": holes}]}),
+    ):
+        prefix = "" if kind == "round" else "tees.0."
+        assert faults_of(kind, **wrap([HOLE, HOLE])) == [(f"{prefix}holes", "hole 1 is defined twice")]
+        assert faults_of(kind, **wrap([])) == [(f"{prefix}holes", "has the wrong number of holes")]
+        for name, bad in (("number", 0), ("number", 37), ("par", 2), ("par", 7), ("length_yd", 0), ("length_yd", 701)):
+            ((field, message),) = faults_of(kind, **wrap([HOLE, HOLE | {"number": 2} | {name: bad}]))
+            assert (field, message) == (f"{prefix}holes.1.{name}", "is outside its range")
+        ((field, message),) = faults_of(kind, **wrap([{"number": 1, "par": 4}]))
+        assert (field, message) == (f"{prefix}holes.0.length_yd", "is missing")
+        many = [HOLE | {"number": number} for number in range(1, 37)]
+        assert load(kind, body_of(kind, **wrap(many)))
+
+
+def test_ratings_of_tees_keep_their_ranges() -> None:
+    for name, edges, beyond in (("rating", (50, 90), (49.9, 90.1)), ("slope", (55, 155), (54, 156))):
+        for good in edges:
+            assert load("course", body_of("course", tees=[TEES | {name: good}]))["tees"][0][name] == good
+        for bad in beyond:
+            assert faults_of("course", tees=[TEES | {name: bad}]) == [(f"tees.0.{name}", "is outside its range")]
+    assert load("course", body_of("course", tees=[TEES] * 20))
+    assert faults_of("course", tees=[TEES] * 21) == [("tees", "has the wrong number of tees")]
+    assert faults_of("course", tees=[]) == [("tees", "has the wrong number of tees")]
+
+
+def test_a_bag_holds_each_club_once() -> None:
+    assert faults_of("round", bag=[named("a"), named("a").upper()]) == [("bag", "has one club twice")]
+    ((field, _),) = faults_of("round", bag=[named("a"), "driver"])
+    assert field == "bag.1"
+    sixty = [named(str(number)) for number in range(60)]
+    assert len(load("round", body_of("round", bag=sixty))["bag"]) == 60
+    ((field, message),) = faults_of("round", bag=[*sixty, named("a")])
+    assert field == "bag"
+    assert "too many" in message
+
+
+def feature(**fields: Any) -> dict[str, Any]:
+    """A sound feature with some members set otherwise."""
+    ring = [[0, 0], [1, 0], [0, 1], [0, 0]]
+    return {"properties": {"golf": "green"}, "geometry": {"type": "Polygon", "coordinates": [ring]}} | fields
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        {"geometry": [1]},
+        {"geometry": None},
+        {"geometry": {"type": "Point", "coordinates": [0, 0]}},
+        {"geometry": {"type": "Polygon"}},
+        {"geometry": {"type": "Polygon", "coordinates": 5}},
+        {"geometry": {"type": "Polygon", "coordinates": [5]}},
+        {"geometry": {"type": "Polygon", "coordinates": [[]]}},
+        {"geometry": {"type": "Polygon", "coordinates": [[[0, 0], [1, 0], [0, 1], [1, 1]]]}},
+        {"geometry": {"type": "Polygon", "coordinates": [[[0, 0], [1, 0], [0, 0]]]}},
+        {"geometry": {"type": "Polygon", "coordinates": [[["0", 0], [1, 0], [0, 1], ["0", 0]]]}},
+        {"geometry": {"type": "Polygon", "coordinates": [[[0, 0], [9999, 0], [0, 1], [0, 0]]]}},
+        {"geometry": {"type": "Polygon", "coordinates": [[[0, 0], [10**400, 0], [0, 1], [0, 0]]]}},
+        {"properties": None},
+        {"properties": "green"},
+        {"properties": {"golf": "moat"}},
+        {"properties": {"golf": ["green"]}},
+    ],
+)
+def test_a_map_holds_closed_polygons_of_known_features(bad: dict[str, Any]) -> None:
+    ((field, message),) = faults_of("hole_map", features=[feature(), feature(**bad)])
+    assert field == "features"
+    assert message.startswith("feature 2 ")
+
+
+def test_a_map_holds_up_to_5000_points() -> None:
+    ring = [[0, 0]] * 2500
+    assert load(
+        "hole_map", body_of("hole_map", features=[feature(geometry={"type": "Polygon", "coordinates": [ring, ring]})])
+    )
+    ring = [[0, 0]] * 2501
+    faults = faults_of("hole_map", features=[feature(geometry={"type": "Polygon", "coordinates": [ring, ring]})])
+    assert faults == [("features", "5002 points are more than 5000")]
