@@ -84,7 +84,7 @@ def test_drops_from_water_are_dry_and_not_nearer_the_hole_than_the_crossing(reli
 
 
 def test_a_ball_hit_back_into_the_water_is_not_dropped_nearer_the_hole():
-    """Two club-lengths back along the shot would be nearer: what is left is the line, 17.1d(2). Hole 8: the shot goes in
+    """Two club-lengths back along the shot would be nearer: what is left is the line, 17.1d(2). Hole 8: the shot enters
     where it meets the near edge of the water, y = 330, at x = -34."""
     hole = HOLES[8]
     drop = hole.drop((-20.0, 400.0), (-40.0, 300.0))
