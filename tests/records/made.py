@@ -109,7 +109,7 @@ class Season:
 
 
 def par_four(season: Season, round_id: str, clubs: dict[str, str], hole: int = 1) -> None:
-    """Four shots: tee 400, fairway 150, green 18 ft, green 2 ft (values in the tour tables: 3.99, 2.945, 1.834, 1.01)."""
+    """Four shots: tee 400, fairway 150, green 18 ft and 2 ft; in the tour tables 3.99, 2.945, 1.834 and 1.01."""
     season.shot(round_id, hole, 1, "tee", 400, clubs["driver"])
     season.shot(round_id, hole, 2, "fairway", 150, clubs["8 iron"])
     season.shot(round_id, hole, 3, "green", 6, clubs["putter"])

@@ -71,8 +71,7 @@ def histories(draw: st.DrawFn) -> list[Version]:
         time = f"2026-05-01T00:00:00.{draw(st.integers(0, 3)):03d}Z"
         ids = tuple(sorted(named(str(parent)) for parent in parents))
         made.append(Version(named(str(number)), ids, op, time, f"body {number}"))
-    kept = draw(st.lists(st.sampled_from(made), min_size=1, unique=True))
-    return kept
+    return draw(st.lists(st.sampled_from(made), min_size=1, unique=True))
 
 
 @given(histories(), st.randoms(use_true_random=False))
