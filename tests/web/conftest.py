@@ -1,0 +1,88 @@
+"""Fixtures for tests of the front end: the real server in a process of its own, the real browser."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
+from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def start_server(folder: Path, port: int = 0) -> Server:
+    """The real application on 127.0.0.1, on a free port, with a database in `folder`."""
+    environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{folder}/server.sqlite"}
+    command = [sys.executable, str(Path(__file__).with_name("serving.py")), str(port)]
+    process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    words = process.stdout.readline()
+    found = re.search(r"port (\d+)", words)
+    assert found, f"the server did not start: {words!r}"
+    server = Server(process, int(found[1]), folder)
+    for _ in range(100):
+        try:
+            with urllib.request.urlopen(f"{server.address}/api/baselines", timeout=5):
+                return server
+        except OSError:
+            time.sleep(0.1)
+    server.stop()
+    raise AssertionError("the server does not answer")
+
+
+@pytest.fixture(scope="session")
+def playwright_session() -> Iterator[Playwright]:
+    with sync_playwright() as playwright:
+        yield playwright
+
+
+@pytest.fixture(scope="session")
+def browser(playwright_session: Playwright) -> Iterator[Browser]:
+    browser = playwright_session.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
+    yield browser
+    browser.close()
+
+
+@pytest.fixture(scope="session")
+def live_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """One server for all tests that each bring a player of their own."""
+    server = start_server(tmp_path_factory.mktemp("server"))
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def own_server(tmp_path: Path) -> Iterator[Server]:
+    """A server that a test may stop, start again or set back."""
+    server = start_server(tmp_path)
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def make_phone(browser: Browser, live_server: Server) -> Iterator[Any]:
+    """Makes phones: contexts of their own, so storage of their own."""
+    contexts: list[BrowserContext] = []
+
+    def make(server: Server = live_server, **options: Any) -> Phone:
+        context = browser.new_context(viewport={"width": 390, "height": 844}, **options)
+        contexts.append(context)
+        return Phone(context, server.address)
+
+    yield make
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def phone(make_phone: Any) -> Phone:
+    return make_phone()

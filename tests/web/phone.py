@@ -1,0 +1,172 @@
+"""A phone in the tests: a browser context, its page, and what a thumb does with it. Counts its taps."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import urllib.request
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+from playwright.sync_api import BrowserContext, Page, expect
+
+CHROMIUM: Final = os.environ.get("PENCILBAG_CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
+CHROMIUM_ARGUMENTS: Final = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@dataclass
+class Server:
+    """A running server of the tests."""
+
+    process: subprocess.Popen[str]
+    port: int
+    folder: Path
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def get(self, path: str) -> Any:
+        """The JSON at a path."""
+        with urllib.request.urlopen(self.address + path, timeout=20) as answer:
+            return json.load(answer)
+
+    def post(self, path: str, body: Any) -> Any:
+        """The JSON answer to a JSON body."""
+        request = urllib.request.Request(
+            self.address + path, json.dumps(body).encode(), {"content-type": "application/json"}, method="POST"
+        )
+        with urllib.request.urlopen(request, timeout=20) as answer:
+            return json.load(answer)
+
+    def log(self, player_id: str) -> list[dict[str, Any]]:
+        """Every change that the server holds of a player."""
+        changes: list[dict[str, Any]] = []
+        after = ""
+        while True:
+            page = self.get(f"/api/players/{player_id}/changes?limit=5000{after}")
+            changes += page["changes"]
+            if not page["more"]:
+                return changes
+            after = f"&after={page['cursor']}"
+
+    def stop(self) -> None:
+        self.process.kill()
+        self.process.wait(timeout=20)
+        if self.process.stdout:
+            self.process.stdout.close()
+
+
+@dataclass
+class Phone:
+    """A phone with storage of its own. `taps` counts what a thumb would do."""
+
+    context: BrowserContext
+    address: str
+    taps: int = 0
+    pages: list[Page] = field(default_factory=list)
+    errors: list[str] = field(default_factory=list)
+
+    @property
+    def page(self) -> Page:
+        return self.pages[-1]
+
+    def open(self, hash_: str = "", wait: str = "h1") -> Page:
+        """The app in a new tab."""
+        page = self.context.new_page()
+        page.on("pageerror", lambda error: self.errors.append(str(error)))
+        self.pages.append(page)
+        page.goto(f"{self.address}/{hash_}")
+        page.wait_for_selector(f"main {wait}")
+        return page
+
+    def kill(self) -> None:
+        """The tab is gone at once, with no chance to say goodbye."""
+        page = self.pages.pop()
+        page.close(run_before_unload=False)
+
+    def tap(self, selector: str) -> None:
+        self.taps += 1
+        self.page.click(selector)
+
+    def tap_words(self, words: str, inside: str = "body") -> None:
+        self.taps += 1
+        self.page.locator(inside).get_by_role("button", name=words, exact=True).first.click()
+
+    def sign_up(self, name: str = "Robin Vale", units: str = "yards") -> str:
+        """A new player with a usual bag; the player's id."""
+        self.page.fill("#new-name", name)
+        if units == "metres":
+            self.page.click("#main >> text=metres")
+        self.page.click("#create-player")
+        self.page.wait_for_selector("#new-round")
+        return self.player_id()
+
+    def player_id(self) -> str:
+        return str(self.page.evaluate(SETTING, "player_id"))
+
+    def start_round(self, kind: str = "practice") -> str:
+        """A round on the course chosen by itself; the round's id."""
+        self.page.click("#new-round")
+        self.page.wait_for_selector("#start-round")
+        self.page.click(f"#kind-{kind}")
+        self.page.click("#start-round")
+        self.page.wait_for_selector("#hit")
+        return str(self.page.evaluate("location.hash.split('/')[2]"))
+
+    def type_distance(self, number: int) -> None:
+        for digit in str(number):
+            self.tap(f"#key-{digit}")
+
+    def shots_shown(self) -> int:
+        return self.page.locator(".shot").count()
+
+    def hit(self, button: str = "#hit") -> None:
+        """Hit (or holed), and wait until the shot is shown."""
+        before = self.shots_shown()
+        self.tap(button)
+        expect(self.page.locator(".shot")).to_have_count(before + 1)
+
+    def status(self) -> str:
+        return self.page.inner_text("#saving")
+
+    def wait_sent(self) -> None:
+        """Until the app itself says that everything is on the server."""
+        expect(self.page.locator("#saving")).to_have_text("saved and sent", timeout=30_000)
+
+    def all_of(self, store: str) -> list[dict[str, Any]]:
+        """Everything in one store of the local database."""
+        found: list[dict[str, Any]] = self.page.evaluate(ALL, store)
+        return found
+
+    def live(self, kind: str) -> list[dict[str, Any]]:
+        """Live records of a kind, as this phone holds them."""
+        return [record for record in self.all_of("records") if record["kind"] == kind and not record["deleted"]]
+
+
+ALL: Final = """async (name) => {
+  const open = indexedDB.open('pencilbag');
+  const database = await new Promise((yes, no) => { open.onsuccess = () => yes(open.result); open.onerror = () => no(open.error); });
+  const request = database.transaction(name).objectStore(name).getAll();
+  const all = await new Promise((yes, no) => { request.onsuccess = () => yes(request.result); request.onerror = () => no(request.error); });
+  database.close();
+  return all;
+}"""
+
+SETTING: Final = """async (name) => {
+  const open = indexedDB.open('pencilbag');
+  const database = await new Promise((yes, no) => { open.onsuccess = () => yes(open.result); open.onerror = () => no(open.error); });
+  const request = database.transaction('settings').objectStore('settings').get(name);
+  const found = await new Promise((yes, no) => { request.onsuccess = () => yes(request.result); request.onerror = () => no(request.error); });
+  database.close();
+  return found ? found.value : null;
+}"""

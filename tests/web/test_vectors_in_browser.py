@@ -1,0 +1,76 @@
+"""The vectors shared with Python, through the browser's own modules."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.web.phone import Phone, Server
+
+VECTORS = Path(__file__).resolve().parents[1] / "vectors"
+CLOSE = 1e-9
+"""Both sides do the same few additions and multiplications on doubles: only rounding may differ."""
+
+VALUE = """async ({baseline, cases}) => {
+  const { attribute } = await import('/js/game/valuation.js');
+  const { categoryScheme } = await import('/js/game/categories.js');
+  const { holeScore } = await import('/js/game/score.js');
+  const { total } = await import('/js/game/summaries.js');
+  return cases.map(({par, shots}) => {
+    const given = shots.map((shot) => ({round_id: 'r', hole: 1, ...shot}));
+    const [four, three] = ['four_part', 'three_part'].map((name) => attribute(given, () => par, baseline, categoryScheme(name)));
+    const valued = given.map((shot, i) => ({record_id: String(i), shot, value: four[i]}));
+    const score = holeScore(given, {number: 1, par, length_yd: 400});
+    return {four, three, score: score.state === 'holed' ? score.strokes : null, total: total(valued)};
+  });
+}"""
+
+FOLD = """async (cases) => {
+  const { fold } = await import('/js/sync/fold.js');
+  return cases.map(({changes}) => [changes, [...changes].reverse()].map((list) => {
+    const found = fold(list);
+    return {leaves: found.leaves.map((leaf) => leaf.change_id), head: found.head.change_id, deleted: found.deleted};
+  }));
+}"""
+
+
+@pytest.fixture
+def page(phone: Phone) -> Any:
+    return phone.open()
+
+
+def test_valuation_agrees_with_python(page: Any, live_server: Server) -> None:
+    cases = json.loads((VECTORS / "valuation.json").read_text())["cases"]
+    baseline = live_server.get("/api/baselines/tour")
+    found = page.evaluate(VALUE, {"baseline": baseline, "cases": cases})
+    assert len(found) == len(cases) > 50
+    for case, result in zip(cases, found, strict=True):
+        for place, wanted in enumerate(case["expected"]):
+            value = result["four"][place]
+            where = f"{case['name']}, shot {place + 1}"
+            assert value["category"] == wanted["category_four_part"], where
+            assert result["three"][place]["category"] == wanted["category_three_part"], where
+            for name in ("basis", "end_lie"):
+                assert value[name] == wanted[name], f"{where}: {name}"
+            for name in ("expected_before", "expected_after", "strokes_gained", "end_distance_yd"):
+                same(value[name], wanted[name], f"{where}: {name}")
+        assert result["score"] == case["score"], case["name"]
+        if case["strokes_gained_of_record"] is not None and not result["total"]["unvalued"]:
+            same(result["total"]["strokes_gained"], case["strokes_gained_of_record"], case["name"])
+
+
+def same(found: float | None, wanted: float | None, where: str) -> None:
+    if wanted is None or found is None:
+        assert found == wanted, f"{where}: {found} instead of {wanted}"
+    else:
+        assert abs(found - wanted) <= CLOSE, f"{where}: {found} instead of {wanted}"
+
+
+def test_fold_agrees_with_python(page: Any) -> None:
+    cases = json.loads((VECTORS / "fold.json").read_text())["cases"]
+    found = page.evaluate(FOLD, cases)
+    for case, orders in zip(cases, found, strict=True):
+        for result in orders:
+            assert result == {name: case[name] for name in ("leaves", "head", "deleted")}, case["name"]

@@ -1,0 +1,26 @@
+/** The app: opens the local database, finds the player, draws the screen of the address, keeps the exchange going. */
+import { Session } from './session.js';
+import { startBridge } from './bridge.js';
+import { route } from './routes.js';
+import { Frame } from './screens/frame.js';
+import { h } from './screens/elements.js';
+
+/** @param {unknown} error */
+function cannotStart(error) {
+  const words = error instanceof Error ? error.message : String(error);
+  document.getElementById('main')?.replaceChildren(
+    h('div', { class: 'page' }, h('h1', null, 'Pencilbag cannot start'), h('p', { role: 'alert' }, words), h('p', null, h('a', { href: '/' }, 'Try again'))),
+  );
+}
+
+async function start() {
+  const session = new Session();
+  const frame = new Frame(session, route);
+  session.frame = frame;
+  await session.start();
+  await frame.start();
+  session.schedule.start();
+  startBridge(session);
+}
+
+start().catch(cannotStart);

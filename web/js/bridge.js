@@ -1,0 +1,37 @@
+/**
+ * The page's side of the service worker: registers it, and lets a new version in only when the player says so and no
+ * round is open.
+ */
+
+/** @param {import('./session.js').Session} session */
+export async function startBridge(session) {
+  if (!('serviceWorker' in navigator)) return;
+  try {
+    const registration = await navigator.serviceWorker.register('/sw.js', { updateViaCache: 'none' });
+    watch(session, registration);
+  } catch {
+    session.kept.noWorker = true; // The app still works, but not from a cold start without network; the saving screen says so.
+  }
+}
+
+/** @param {import('./session.js').Session} session @param {ServiceWorkerRegistration} registration */
+function watch(session, registration) {
+  const look = () => {
+    session.update = registration.waiting && navigator.serviceWorker.controller ? registration.waiting : null;
+    session.frame?.drawStatus();
+  };
+  registration.addEventListener('updatefound', () => registration.installing?.addEventListener('statechange', look));
+  look();
+}
+
+/**
+ * Lets the waiting version in and starts it. False while a round is open: the version waits.
+ * @param {import('./session.js').Session} session @returns {Promise<boolean>}
+ */
+export async function takeUpdate(session) {
+  const rounds = session.playerId ? await session.store.records(session.playerId, 'round') : [];
+  if (!session.update || rounds.some((round) => !round.body.closed)) return false;
+  navigator.serviceWorker.addEventListener('controllerchange', () => location.reload(), { once: true });
+  session.update.postMessage('take over');
+  return true;
+}

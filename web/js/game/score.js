@@ -1,0 +1,56 @@
+/** Scores: strokes and penalty strokes of the ball of record. A picked-up hole has no score. */
+
+/**
+ * `state`: open (no shot or not finished), holed, picked_up. `strokes` counts what has been played, penalties included.
+ * @typedef {{hole: number, par: number, strokes: number, shots: number, state: 'open'|'holed'|'picked_up'}} HoleScore
+ */
+
+/**
+ * The shots of one ball in playing order.
+ * @template {{hole: number, ball: number, order: number}} T
+ * @param {T[]} shots @param {number} hole @param {number} ball @returns {T[]}
+ */
+export function shotsOfBall(shots, hole, ball) {
+  return shots.filter((shot) => shot.hole === hole && shot.ball === ball).sort((a, b) => a.order - b.order);
+}
+
+/**
+ * @param {import('./shot.js').Shot[]} shots of the round @param {import('./shot.js').Hole} hole @returns {HoleScore}
+ */
+export function holeScore(shots, hole) {
+  const played = shotsOfBall(shots, hole.number, 1);
+  const strokes = played.reduce((sum, shot) => sum + 1 + (shot.penalty_strokes || 0), 0);
+  const last = played[played.length - 1];
+  const state = last?.holed ? 'holed' : last?.picked_up ? 'picked_up' : 'open';
+  return { hole: hole.number, par: hole.par, strokes, shots: played.length, state };
+}
+
+/**
+ * `strokes`, `to_par`: over the holes that were holed out. `incomplete`: some hole was picked up or left open.
+ * @typedef {{holes: HoleScore[], strokes: number, to_par: number, done: number, picked_up: number, incomplete: boolean}} RoundScore
+ *
+ * @param {import('./shot.js').Shot[]} shots @param {import('./shot.js').Hole[]} holes @returns {RoundScore}
+ */
+export function roundScore(shots, holes) {
+  const byHole = holes.map((hole) => holeScore(shots, hole));
+  const holed = byHole.filter((score) => score.state === 'holed');
+  const strokes = holed.reduce((sum, score) => sum + score.strokes, 0);
+  const par = holed.reduce((sum, score) => sum + score.par, 0);
+  return {
+    holes: byHole,
+    strokes,
+    to_par: strokes - par,
+    done: holed.length,
+    picked_up: byHole.filter((score) => score.state === 'picked_up').length,
+    incomplete: holed.length < holes.length,
+  };
+}
+
+/**
+ * A score to par in the trade's words: "level", "+3", "-2" with a true minus sign.
+ * @param {number} toPar @returns {string}
+ */
+export function toParWords(toPar) {
+  if (toPar === 0) return 'level';
+  return toPar > 0 ? `+${toPar}` : `\u2212${-toPar}`;
+}

@@ -1,0 +1,32 @@
+/**
+ * What a round and a shot are, as types. Lengths in yards, also on the green.
+ *
+ * @typedef {{number: number, par: number, length_yd: number}} Hole
+ *
+ * @typedef {object} Round
+ * @property {string} played_on @property {'practice'|'casual'|'competition'} kind
+ * @property {string|null} [course_id] @property {string|null} [tees] @property {Hole[]} holes @property {string[]} bag
+ * @property {number|null} [wind_mph] @property {number|null} [temperature_c] @property {string|null} [firmness]
+ * @property {string|null} [note] @property {boolean} [closed]
+ *
+ * @typedef {object} Shot
+ * @property {string} round_id @property {number} hole @property {number} ball 1 is the ball of record
+ * @property {number} order @property {string} lie @property {number} distance_yd @property {string} club_id
+ * @property {boolean} [holed] @property {number} [penalty_strokes] @property {string|null} [penalty_reason]
+ * @property {string|null} [end_lie] @property {number|null} [end_distance_yd]
+ * @property {boolean} [picked_up] @property {boolean} [provisional]
+ * @property {number} [provisional_for] order of the shot of ball 1 that is in question
+ * @property {string|null} [swing] @property {string|null} [planned_shape] @property {string|null} [actual_shape]
+ * @property {number|null} [target_yd] @property {number|null} [right_yd] @property {number|null} [long_yd]
+ * @property {string|null} [strike] @property {string|null} [note] @property {string|null} [at]
+ *
+ * @typedef {{record_id: string, body: Shot}} ShotRecord
+ */
+
+export const PRACTICE = 'practice';
+export const CASUAL = 'casual';
+export const COMPETITION = 'competition';
+export const KINDS = [PRACTICE, CASUAL, COMPETITION];
+export const SHAPES = ['draw', 'straight', 'fade'];
+export const STRIKES = ['centre', 'heel', 'toe', 'high', 'low', 'thin', 'fat'];
+export const SORTS = ['driver', 'wood', 'hybrid', 'iron', 'wedge', 'putter'];

@@ -1,0 +1,139 @@
+/** The bag: clubs, on trial, retired, setups with their dates, and the distances the phone knows. */
+import { ENOUGH_SWINGS, median } from '../game/distances.js';
+import { longestFirst } from '../game/guess.js';
+import { SORTS } from '../game/shot.js';
+import { fromYards, usualUnit } from '../game/units.js';
+import { button, choices, confirmSheet, field, h } from './elements.js';
+import { LOCK_WORDS } from './locked.js';
+import { usualOf } from './round-data.js';
+import { counted, today } from './words.js';
+
+/** @typedef {import('../session.js').Session} Session @typedef {import('../store/store.js').StoredRecord} StoredRecord */
+
+/** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
+export async function bagScreen(session) {
+  const clubs = await session.store.records(/** @type {string} */ (session.playerId), 'club');
+  const { swings, usual } = await usualOf(session, clubs);
+  const lock = await session.lockingRound();
+  const inHand = longestFirst(clubs.filter((club) => !club.body.retired_on), usual);
+  const retired = clubs.filter((club) => club.body.retired_on);
+  const row = (/** @type {StoredRecord} */ club) =>
+    h('li', null, h('a', { class: 'list-row', href: `#/bag/${club.record_id}` }, h('span', { class: 'list-main' }, club.body.label, club.body.on_trial ? h('span', { class: 'mark' }, ' on trial') : null, h('span', { class: 'list-under' }, underLabel(club))), lock ? null : h('span', { class: 'list-side' }, distanceWords(session, club, swings[club.record_id] ?? []))));
+  return {
+    title: 'Bag',
+    content: h(
+      'div',
+      { class: 'page' },
+      h('h1', null, 'Bag'),
+      lock ? h('p', { class: 'hint' }, LOCK_WORDS) : h('p', { class: 'hint' }, 'Distances: the middle of full swings, and how many. A swing that is not said counts as full from beyond the short game.'),
+      h('ul', { class: 'list' }, inHand.map(row)),
+      retired.length ? h('details', null, h('summary', null, `Retired: ${retired.length}`), h('ul', { class: 'list' }, retired.map(row))) : null,
+      h('div', { class: 'bottom-actions' }, h('a', { class: 'button wide strong', href: '#/bag/new', id: 'new-club' }, 'Add a club')),
+    ),
+  };
+}
+
+/** @param {StoredRecord} club @returns {string} */
+function underLabel(club) {
+  const loft = club.body.loft_deg ? ` · ${club.body.loft_deg}°` : '';
+  return `${club.body.sort}${loft}${club.body.retired_on ? ` · retired ${club.body.retired_on}` : ''}`;
+}
+
+/** @param {Session} session @param {StoredRecord} club @param {number[]} swings */
+function distanceWords(session, club, swings) {
+  if (club.body.sort === 'putter') return null;
+  if (swings.length < ENOUGH_SWINGS) return h('span', { class: 'list-under' }, swings.length ? `${counted(swings.length, 'swing')}: too few` : 'no full swing yet');
+  const unit = usualUnit('fairway', session.player.units);
+  return [h('span', { class: 'score' }, Math.round(fromYards(median(swings), unit))), h('span', { class: 'list-under' }, `${unit}, ${counted(swings.length, 'swing')}`)];
+}
+
+/** @param {Session} session @param {string} clubId @returns {Promise<import('../routes.js').Drawn>} */
+export async function clubScreen(session, clubId) {
+  const fresh = clubId === 'new';
+  const record = fresh ? null : await session.store.record(clubId);
+  if (!fresh && (!record || record.deleted)) throw new Error('this club is not on this phone');
+  const fields = fresh ? { label: '', sort: 'iron', loft_deg: null, on_trial: false, retired_on: null } : { ...record?.body };
+  const setups = fresh ? [] : (await session.store.records(/** @type {string} */ (session.playerId), 'setup')).filter((setup) => setup.body.club_id === clubId);
+  setups.sort((a, b) => b.body.since.localeCompare(a.body.since));
+  const box = h('div');
+  const draw = () => box.replaceChildren(...clubFields(fields, set));
+  const set = (/** @type {any} */ change) => {
+    Object.assign(fields, change);
+    draw();
+  };
+  draw();
+  const save = async () => {
+    if (!fields.label.trim()) {
+      session.warn('The club needs a name.');
+      return;
+    }
+    const id = fresh ? crypto.randomUUID() : clubId;
+    const saved = await session.write(null, () => ({ edits: [{ record_id: id, kind: 'club', body: { ...fields, label: fields.label.trim() } }], words: `${fields.label} saved` }));
+    if (saved) session.frame?.go(fresh ? `bag/${id}` : 'bag');
+  };
+  return {
+    title: fresh ? 'A new club' : fields.label,
+    content: h('div', { class: 'page' }, h('h1', null, fresh ? 'A new club' : fields.label), box, fresh ? h('p', { class: 'hint' }, 'Save it, then note its setups: loft, shaft, ball, each from a day on.') : setupsPart(session, clubId, setups)),
+    bar: h('div', { class: 'actions two' }, h('a', { class: 'button act', href: '#/bag' }, 'Back'), button('Save', save, { class: 'act strong', id: 'save-club' })),
+  };
+}
+
+/** @param {any} fields @param {(change: any) => void} set */
+function clubFields(fields, set) {
+  const label = h('input', { value: fields.label, maxlength: '60', id: 'club-label', required: true });
+  label.addEventListener('input', () => Object.assign(fields, { label: label.value }));
+  const loft = h('input', { type: 'number', min: '0', max: '80', step: '0.5', inputmode: 'decimal', value: fields.loft_deg ?? '', id: 'club-loft' });
+  loft.addEventListener('change', () => Object.assign(fields, { loft_deg: loft.value === '' ? null : Math.min(Math.max(Number(loft.value), 0), 80) }));
+  return [
+    field('Name', label),
+    h('h2', null, 'Sort'),
+    choices('Sort', SORTS.map((sort) => [sort, sort]), fields.sort, (sort) => set({ sort }), { id: 'sort' }),
+    field('Loft, degrees', loft),
+    h('h2', null, 'State'),
+    choices('State', [['in', 'in hand'], ['trial', 'on trial'], ['retired', 'retired']], fields.retired_on ? 'retired' : fields.on_trial ? 'trial' : 'in', (state) => set({ on_trial: state === 'trial', retired_on: state === 'retired' ? today() : null }), { id: 'state' }),
+  ];
+}
+
+/** @param {Session} session @param {string} clubId @param {StoredRecord[]} setups */
+function setupsPart(session, clubId, setups) {
+  const fields = { club_id: clubId, since: today(), note: '', loft_deg: null, shaft: null, ball: null };
+  const input = (/** @type {string} */ name, /** @type {any} */ properties) => {
+    const element = h('input', { ...properties, value: /** @type {any} */ (fields)[name] ?? '' });
+    element.addEventListener('input', () => Object.assign(fields, { [name]: properties.type === 'number' ? (element.value === '' ? null : Number(element.value)) : element.value || (name === 'note' ? '' : null) }));
+    return element;
+  };
+  const add = async () => {
+    if (!fields.note.trim()) {
+      session.warn('Say in a few words what this setup is.');
+      return;
+    }
+    await session.write(null, () => ({ edits: [{ record_id: crypto.randomUUID(), kind: 'setup', body: fields }], words: 'Setup saved' }));
+    await session.frame?.refresh();
+  };
+  const remove = async (/** @type {StoredRecord} */ setup) => {
+    if (!(await confirmSheet('Delete this setup?', `${setup.body.note}, since ${setup.body.since}`, 'Delete'))) return;
+    await session.write(null, () => ({ edits: [{ record_id: setup.record_id, kind: 'setup', body: null }], words: 'Setup deleted' }));
+    await session.frame?.refresh();
+  };
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Setups'),
+    h('p', { class: 'hint' }, 'A shot belongs to the setup in force on the day of its round.'),
+    h('ul', { class: 'list' }, setups.map((setup) => h('li', { class: 'list-row' }, h('span', { class: 'list-main' }, setup.body.note, h('span', { class: 'list-under' }, setupWords(setup.body))), button('Delete', () => remove(setup), { class: 'quiet', 'aria-label': `Delete the setup ${setup.body.note}` })))),
+    h(
+      'details',
+      { open: !setups.length },
+      h('summary', null, 'Add a setup'),
+      field('In force since', input('since', { type: 'date', id: 'setup-since' })),
+      field('What it is', input('note', { maxlength: '500', id: 'setup-note', placeholder: 'one degree weaker' })),
+      h('div', { class: 'row' }, field('Loft, degrees', input('loft_deg', { type: 'number', step: '0.5', min: '0', max: '80', inputmode: 'decimal' })), field('Shaft', input('shaft', { maxlength: '120' })), field('Ball', input('ball', { maxlength: '120' }))),
+      button('Add the setup', add, { class: 'wide', id: 'add-setup' }),
+    ),
+  );
+}
+
+/** @param {any} setup @returns {string} */
+function setupWords(setup) {
+  return [`since ${setup.since}`, setup.loft_deg ? `${setup.loft_deg}°` : null, setup.shaft, setup.ball].filter(Boolean).join(' · ');
+}

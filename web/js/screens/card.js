@@ -1,0 +1,142 @@
+/** The scorecard of a round, and what can be done with the round. Prints on one page. */
+import { toParWords } from '../game/score.js';
+import { byHole } from '../game/summaries.js';
+import { fromYards } from '../game/units.js';
+import { button, confirmSheet, h } from './elements.js';
+import { LOCK_WORDS } from './locked.js';
+import { roundData } from './round-data.js';
+import { KIND_WORDS, counted, dayWords, gained, tone } from './words.js';
+
+/** @typedef {Awaited<ReturnType<typeof roundData>>} Data */
+
+/** @param {import('../session.js').Session} session @param {string} roundId @returns {Promise<import('../routes.js').Drawn>} */
+export async function cardScreen(session, roundId) {
+  const data = await roundData(session, roundId);
+  const body = data.round.body;
+  const course = body.course_id ? (await session.store.record(body.course_id))?.body.name : null;
+  return {
+    title: 'Scorecard',
+    content: h(
+      'div',
+      { class: 'page card-page' },
+      h('h1', null, course ?? 'Scorecard'),
+      h('p', { class: 'card-line' }, `${session.player.name} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.closed ? '' : ' · open'}`),
+      totalLine(data),
+      data.versions ? h('p', { class: 'notice' }, `${counted(data.versions, 'entry', 'entries')} changed on two devices. `, h('a', { href: `#/round/${roundId}/versions` }, 'Look at both versions')) : null,
+      table(session, data, roundId),
+      data.locked ? h('p', { class: 'hint no-print' }, LOCK_WORDS) : null,
+      actions(session, data, roundId),
+    ),
+  };
+}
+
+/** @param {Data} data */
+function totalLine(data) {
+  const { score } = data;
+  if (!score.done) return h('p', { class: 'big-score' }, 'No hole finished yet');
+  const missing = score.incomplete ? `incomplete: ${score.done} of ${score.holes.length} holes${score.picked_up ? `, ${score.picked_up} picked up` : ''}` : '';
+  return h('p', { class: 'big-score' }, h('span', { class: 'number' }, score.strokes), ` ${toParWords(score.to_par)} `, missing ? h('span', { class: 'incomplete' }, missing) : null);
+}
+
+/** @param {import('../session.js').Session} session @param {Data} data @param {string} roundId */
+function table(session, data, roundId) {
+  const holes = data.round.body.holes;
+  const sums = byHole(data.valued);
+  const unit = session.player.units === 'metres' ? 'm' : 'yd';
+  const withValues = !data.locked && data.valued.length > 0;
+  const half = holes.length > 9 ? [holes.slice(0, 9), holes.slice(9)] : [holes];
+  const rows = half.flatMap((part, place) => [
+    ...part.map((/** @type {any} */ hole) => holeRow(hole, data, sums, unit, withValues, roundId)),
+    half.length > 1 ? sumRow(place ? 'In' : 'Out', part, data, sums, unit, withValues) : null,
+  ]);
+  return h(
+    'table',
+    { class: 'card' },
+    h('caption', { class: 'hidden' }, 'Scorecard by hole'),
+    h('thead', null, h('tr', null, ['Hole', unit, 'Par', 'Score', withValues ? 'Gained' : null].filter(Boolean).map((words) => h('th', { scope: 'col' }, words)))),
+    h('tbody', null, rows, sumRow('Total', holes, data, sums, unit, withValues)),
+  );
+}
+
+/** @param {any} hole @param {Data} data @param {Map<number, any>} sums @param {any} unit @param {boolean} withValues @param {string} roundId */
+function holeRow(hole, data, sums, unit, withValues, roundId) {
+  const score = data.score.holes.find((one) => one.hole === hole.number);
+  const sum = sums.get(hole.number)?.strokes_gained ?? null;
+  const words = score?.state === 'holed' ? String(score.strokes) : score?.state === 'picked_up' ? 'picked up' : score?.shots ? 'open' : '';
+  return h(
+    'tr',
+    null,
+    h('th', { scope: 'row' }, h('a', { href: `#/round/${roundId}/${hole.number}`, 'aria-label': `Hole ${hole.number}` }, hole.number)),
+    h('td', null, Math.round(fromYards(hole.length_yd, unit))),
+    h('td', null, hole.par),
+    h('td', null, h('span', { class: `mark-score ${score?.state === 'holed' ? scoreMark(score.strokes - hole.par) : ''}` }, words)),
+    withValues ? h('td', { class: tone(sum) }, gained(sum)) : null,
+  );
+}
+
+/** Under par is circled, over par boxed, as paper cards have it (common practice, no source). @param {number} toPar @returns {string} */
+function scoreMark(toPar) {
+  if (toPar <= -2) return 'circle double';
+  if (toPar === -1) return 'circle';
+  if (toPar === 1) return 'box';
+  return toPar >= 2 ? 'box double' : '';
+}
+
+/** @param {string} words @param {any[]} holes @param {Data} data @param {Map<number, any>} sums @param {any} unit @param {boolean} withValues */
+function sumRow(words, holes, data, sums, unit, withValues) {
+  const numbers = new Set(holes.map((hole) => hole.number));
+  const scores = data.score.holes.filter((score) => numbers.has(score.hole));
+  const done = scores.filter((score) => score.state === 'holed');
+  const strokes = done.reduce((sum, score) => sum + score.strokes, 0);
+  const open = done.length < scores.length;
+  const values = [...sums].filter(([number]) => numbers.has(number));
+  const sum = values.length ? values.reduce((all, [, row]) => all + row.strokes_gained, 0) : null;
+  const length = holes.reduce((all, hole) => all + Math.round(fromYards(hole.length_yd, unit)), 0);
+  return h(
+    'tr',
+    { class: 'sum' },
+    h('th', { scope: 'row' }, words),
+    h('td', null, length),
+    h('td', null, holes.reduce((all, hole) => all + hole.par, 0)),
+    h('td', null, done.length ? `${strokes}${open ? '…' : ''}` : ''),
+    withValues ? h('td', { class: tone(sum) }, gained(sum)) : null,
+  );
+}
+
+/** @param {import('../session.js').Session} session @param {Data} data @param {string} roundId */
+function actions(session, data, roundId) {
+  const { round, score } = data;
+  const change = async (/** @type {any} */ fields, /** @type {string} */ words) => {
+    await session.write(null, () => ({ edits: [{ record_id: roundId, kind: 'round', body: { ...round.body, ...fields } }], words }));
+    await session.frame?.refresh();
+  };
+  const next = score.holes.find((one) => one.state === 'open')?.hole ?? round.body.holes[0].number;
+  return h(
+    'div',
+    { class: 'bottom-actions no-print' },
+    round.body.closed
+      ? h('a', { class: 'button wide strong', href: `#/round/${roundId}/review`, id: 'review' }, 'Review')
+      : h('a', { class: `button wide ${score.incomplete ? 'strong' : ''}`, href: `#/round/${roundId}/${next}`, id: 'go-on' }, score.incomplete ? `Go on: hole ${next}` : 'Back to the holes'),
+    round.body.closed
+      ? button('Open the round again', () => change({ closed: false }, 'Round opened'), { class: 'wide', id: 'reopen' })
+      : button('Close the round', () => change({ closed: true }, 'Round closed'), { class: `wide ${score.incomplete ? '' : 'strong'}`, id: 'close-round' }),
+    round.body.closed || data.locked ? null : h('a', { class: 'button wide', href: `#/round/${roundId}/review`, id: 'review' }, 'Review so far'),
+    h(
+      'div',
+      { class: 'row' },
+      h('a', { class: 'button', href: `#/round/${roundId}/setup` }, 'Bag and conditions'),
+      button('Print', () => print(), { id: 'print' }),
+      button('Delete', () => deleteRound(session, roundId, data.shots.length), { class: 'red', id: 'delete-round' }),
+    ),
+  );
+}
+
+/** The round and every shot of it that this phone knows. @param {import('../session.js').Session} session @param {string} roundId @param {number} count */
+async function deleteRound(session, roundId, count) {
+  if (!(await confirmSheet('Delete this round?', `The round and its ${counted(count, 'shot')} go, here and on the server.`, 'Delete'))) return;
+  const saved = await session.write(roundId, (shots) => ({
+    edits: [{ record_id: roundId, kind: 'round', body: null }, ...shots.map((shot) => ({ record_id: shot.record_id, kind: 'shot', body: null }))],
+    words: 'Round deleted',
+  }));
+  if (saved) session.frame?.go('');
+}

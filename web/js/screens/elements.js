@@ -1,0 +1,132 @@
+/** Building blocks of the screens: elements, fields, sheets. No markup is ever made from text. */
+
+/**
+ * @typedef {Node|string|number|null|undefined|false|Child[]} Child
+ */
+
+/**
+ * An element. Properties starting with "on" are listeners, `class`, `data-*`, `aria-*` and the rest are attributes; null and
+ * false leave an attribute out, true sets it empty.
+ * @param {string} tag @param {Record<string, any>|null} [properties] @param {...Child} children @returns {any}
+ */
+export function h(tag, properties, ...children) {
+  const svg = ['svg', 'path', 'line', 'rect', 'circle', 'text', 'g'].includes(tag);
+  const element = svg ? document.createElementNS('http://www.w3.org/2000/svg', tag) : document.createElement(tag);
+  for (const [name, value] of Object.entries(properties ?? {})) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith('on')) element.addEventListener(name.slice(2), value);
+    else if (name === 'value') /** @type {any} */ (element).value = value;
+    else if (name === 'checked') /** @type {any} */ (element).checked = value;
+    else element.setAttribute(name, value === true ? '' : String(value));
+  }
+  append(element, children);
+  return element;
+}
+
+/** @param {Element} element @param {Child[]} children */
+function append(element, children) {
+  for (const child of children) {
+    if (Array.isArray(child)) append(element, child);
+    else if (child !== null && child !== undefined && child !== false) element.append(child instanceof Node ? child : String(child));
+  }
+}
+
+let lastId = 0;
+
+/** @returns {string} an id for one element of this page */
+export function freshId() {
+  lastId += 1;
+  return `f${lastId}`;
+}
+
+/**
+ * A button. @param {Child} words @param {() => void} press @param {Record<string, any>} [properties] @returns {HTMLButtonElement}
+ */
+export function button(words, press, properties = {}) {
+  return h('button', { type: 'button', onclick: press, ...properties }, words);
+}
+
+/**
+ * A labelled field. @param {string} label @param {any} control @param {Child} [hint] @returns {HTMLElement}
+ */
+export function field(label, control, hint) {
+  control.id ||= freshId();
+  const hintId = hint ? `${control.id}-hint` : null;
+  if (hintId) control.setAttribute('aria-describedby', hintId);
+  return h('div', { class: 'field' }, h('label', { for: control.id }, label), control, hint ? h('p', { class: 'hint', id: hintId }, hint) : null);
+}
+
+/**
+ * One choice out of a few, as buttons that look like a circled word. A press on the chosen one clears it when `clearable`.
+ * @param {string} label @param {[string, string][]} options value and words @param {string|null|undefined} chosen
+ * @param {(value: string|null) => void} choose @param {{clearable?: boolean, id?: string, class?: string}} [more]
+ * @returns {HTMLElement}
+ */
+export function choices(label, options, chosen, choose, more = {}) {
+  const id = more.id ?? freshId();
+  const press = (/** @type {string} */ value) => choose(more.clearable && value === chosen ? null : value);
+  return h(
+    'div',
+    { class: `choices ${more.class ?? ''}`, role: 'group', 'aria-label': label },
+    options.map(([value, words]) =>
+      button(words, () => press(value), { class: 'choice', id: `${id}-${value}`, 'aria-pressed': value === chosen ? 'true' : 'false' }),
+    ),
+  );
+}
+
+/**
+ * A select. @param {[string, string][]} options @param {string} value @param {(value: string) => void} change @param {Record<string, any>} [properties]
+ * @returns {HTMLSelectElement}
+ */
+export function select(options, value, change, properties = {}) {
+  const element = h('select', { ...properties, onchange: () => change(element.value) }, options.map(([key, words]) => h('option', { value: key }, words)));
+  element.value = value;
+  return element;
+}
+
+/**
+ * A sheet that rises from the bottom. `build` gets the sheet and its close function; it may be drawn again.
+ * @param {string} title @param {(redraw: () => void, close: () => void) => Child} build @returns {HTMLDialogElement}
+ */
+export function sheet(title, build) {
+  const id = freshId();
+  const body = h('div', { class: 'sheet-body' });
+  const dialog = h(
+    'dialog',
+    { class: 'sheet', 'aria-labelledby': id },
+    h('div', { class: 'sheet-head' }, h('h2', { id }, title), button('Close', () => dialog.close(), { class: 'quiet', id: `${id}-close` })),
+    body,
+  );
+  const redraw = () => {
+    const focused = document.activeElement?.id;
+    body.replaceChildren();
+    append(body, [build(redraw, () => dialog.close())]);
+    if (focused) document.getElementById(focused)?.focus();
+  };
+  redraw();
+  dialog.addEventListener('close', () => dialog.remove());
+  dialog.addEventListener('click', (/** @type {MouseEvent} */ event) => {
+    if (event.target === dialog) dialog.close();
+  });
+  document.body.append(dialog);
+  dialog.showModal();
+  return dialog;
+}
+
+/**
+ * Asks before something that is hard to take back. @param {string} title @param {string} words @param {string} yes
+ * @returns {Promise<boolean>}
+ */
+export function confirmSheet(title, words, yes) {
+  return new Promise((resolve) => {
+    let answer = false;
+    const dialog = sheet(title, (_redraw, close) => [
+      h('p', null, words),
+      h('div', { class: 'row' }, button('No', close, { class: 'wide' }), button(yes, () => {
+        answer = true;
+        close();
+      }, { class: 'wide red' })),
+    ]);
+    dialog.addEventListener('close', () => resolve(answer));
+  });
+}

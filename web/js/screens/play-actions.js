@@ -1,0 +1,81 @@
+/** Actions on the ball: penalties, a provisional, extra balls, picking up. Each is one write. */
+import { bringProvisionalIntoPlay, editShot, nextBall, pickUp, recordsOfBall } from '../game/hole-edits.js';
+import { LOST, OUT_OF_BOUNDS } from '../game/penalties.js';
+import { button, h } from './elements.js';
+
+/** @typedef {import('./play.js').Place} Place */
+
+/**
+ * @param {Place} place @param {string} words @param {(records: any[]) => import('../game/hole-edits.js').Edit[]} plan
+ * @returns {Promise<boolean>}
+ */
+export async function writeHole(place, words, plan) {
+  const saved = await place.session.write(place.round_id, (records) => ({ edits: plan(/** @type {any} */ (records)), words }));
+  await place.session.frame?.refresh();
+  return saved;
+}
+
+/** The last shot of the ball being entered. @param {Place} place */
+export function lastShot(place) {
+  const played = recordsOfBall(place.data.shots, place.hole.number, place.ball);
+  return played[played.length - 1] ?? null;
+}
+
+/**
+ * The last shot brought a penalty. @param {Place} place @param {string} reason @param {import('../game/penalties.js').WayOn} way
+ */
+export async function takePenalty(place, reason, way) {
+  const last = lastShot(place);
+  if (!last) return;
+  const spot = way.same_spot ? { end_lie: last.body.lie, end_distance_yd: last.body.distance_yd } : { end_lie: null, end_distance_yd: null };
+  await writeHole(place, `Hole ${place.hole.number}: penalty noted`, (records) =>
+    editShot(records, last.record_id, { penalty_reason: reason, penalty_strokes: way.strokes, picked_up: false, holed: false, ...spot }),
+  );
+}
+
+/** A provisional ball from where the last shot was played. @param {Place} place */
+export function playProvisional(place) {
+  const last = recordsOfBall(place.data.shots, place.hole.number, 1).at(-1);
+  if (!last) return;
+  place.turnTo(nextBall(/** @type {any} */ (place.data.shots), place.hole.number), { lie: last.body.lie, distance_yd: last.body.distance_yd, provisional: true });
+}
+
+/** An extra ball, from the spot of the last shot or from another one. @param {Place} place @param {boolean} sameSpot */
+export function playExtra(place, sameSpot) {
+  const last = lastShot(place);
+  const spot = sameSpot && last ? { lie: last.body.lie, distance_yd: last.body.distance_yd } : { lie: place.draft.lie, distance_yd: place.draft.distance_yd };
+  place.turnTo(nextBall(/** @type {any} */ (place.data.shots), place.hole.number), { ...spot, provisional: false });
+}
+
+/**
+ * The ball is picked up where the entry says it lies, or with no end known.
+ * @param {Place} place @param {boolean} known
+ */
+export async function pickUpBall(place, known) {
+  const end = known ? { lie: place.draft.lie, distance_yd: place.draft.distance_yd } : null;
+  const saved = await writeHole(place, `Hole ${place.hole.number}: picked up`, (records) => pickUp(records, place.hole.number, place.ball, end));
+  if (saved && place.ball !== 1) place.turnTo(1);
+}
+
+/** The question of a provisional ball: what became of the first? @param {Place} place @param {number} ball */
+export function settleProvisional(place, ball) {
+  const into = async (/** @type {string} */ reason) => {
+    await place.session.write(place.round_id, (records) => ({
+      edits: bringProvisionalIntoPlay(/** @type {any} */ (records), place.hole.number, ball, reason),
+      words: `Hole ${place.hole.number}: provisional in play`,
+    }));
+    place.turnTo(1);
+  };
+  return h(
+    'div',
+    { class: 'notice provisional', role: 'group', 'aria-label': 'The first ball' },
+    h('p', null, 'Provisional played. The first ball is:'),
+    h(
+      'div',
+      { class: 'choices' },
+      button('found', () => place.turnTo(1), { class: 'choice', id: 'first-found' }),
+      button('lost', () => into(LOST), { class: 'choice', id: 'first-lost' }),
+      button('out of bounds', () => into(OUT_OF_BOUNDS), { class: 'choice', id: 'first-out' }),
+    ),
+  );
+}

@@ -1,0 +1,89 @@
+/** The parts of the shot entry: where the ball lies, how far, which club. */
+import { GREEN, LIES, TEE } from '../game/lies.js';
+import { fromYards, usualUnit } from '../game/units.js';
+import { bagInOrder } from './round-data.js';
+import { button, choices, h, sheet } from './elements.js';
+import { LIE_WORDS } from './words.js';
+
+/** Clubs shown around the chosen one; the rest is one tap away. */
+const CLUBS_IN_ROW = 5;
+
+/**
+ * @param {import('./draft.js').Draft} draft @param {boolean} first whether this is the first shot of ball 1
+ * @param {(lie: string) => void} choose
+ */
+export function liePad(draft, first, choose) {
+  if (first) return h('p', { class: 'lie-fixed' }, 'from the tee');
+  const lies = LIES.filter((lie) => lie !== TEE || draft.lie === TEE);
+  return choices('Lie', lies.map((lie) => [lie, LIE_WORDS[lie]]), draft.lie, (lie) => choose(/** @type {string} */ (lie)), { id: 'lie', class: 'lies' });
+}
+
+/**
+ * @param {import('./draft.js').Draft} draft @param {'yards'|'metres'|undefined} units
+ * @param {{step: (by: number) => void, digit: (digit: string) => void, again: () => void}} tap
+ */
+export function distancePad(draft, units, tap) {
+  const unit = usualUnit(draft.lie, units);
+  const shown = draft.typed || String(Math.round(fromYards(draft.distance_yd, unit)));
+  const words = { yd: 'yards', m: 'metres', ft: 'feet' }[unit];
+  const big = draft.lie === GREEN ? 5 : 10;
+  return h(
+    'div',
+    { class: 'distance', role: 'group', 'aria-label': `Distance to the hole in ${words}` },
+    h(
+      'div',
+      { class: 'distance-row' },
+      button(`−${big}`, () => tap.step(-big), { id: 'less-big', 'aria-label': `${big} ${words} less` }),
+      button('−1', () => tap.step(-1), { id: 'less', 'aria-label': `1 ${words} less` }),
+      button(
+        [h('span', { class: 'number' }, shown), h('span', { class: 'unit' }, draft.guessed ? [`${unit}, `, h('span', { class: 'guess-mark' }, 'a guess')] : unit)],
+        tap.again,
+        { class: draft.guessed ? 'figure guessed' : 'figure', id: 'distance', 'aria-label': `${shown} ${words}${draft.guessed ? ', a guess' : ''}. Tap to type it again` },
+      ),
+      button('+1', () => tap.step(1), { id: 'more', 'aria-label': `1 ${words} more` }),
+      button(`+${big}`, () => tap.step(big), { id: 'more-big', 'aria-label': `${big} ${words} more` }),
+    ),
+    h(
+      'div',
+      { class: 'keys' },
+      ['1', '2', '3', '4', '5', '6', '7', '8', '9', '0'].map((digit) => button(digit, () => tap.digit(digit), { id: `key-${digit}` })),
+    ),
+  );
+}
+
+/**
+ * The clubs near the chosen one in a row, all of them in a sheet. Without a chosen one (competition: nothing is
+ * suggested) all clubs lie open.
+ * @param {import('./draft.js').Draft} draft @param {import('../store/store.js').StoredRecord[]} bag
+ * @param {Map<string, {yards: number}>} usual @param {(clubId: string) => void} choose @param {boolean} openAll
+ */
+export function clubPad(draft, bag, usual, choose, openAll) {
+  const order = bagInOrder(bag, usual);
+  const pick = (/** @type {string|null} */ id) => id && choose(id);
+  const asChoice = (/** @type {any} */ club) => /** @type {[string, string]} */ ([club.record_id, club.body.label]);
+  if (openAll || order.length <= CLUBS_IN_ROW + 1) return choices('Club', order.map(asChoice), draft.club_id, pick, { id: 'club', class: 'clubs all' });
+  const at = Math.max(0, order.findIndex((club) => club.record_id === draft.club_id));
+  const from = Math.min(Math.max(0, at - Math.floor(CLUBS_IN_ROW / 2)), order.length - CLUBS_IN_ROW);
+  const near = order.slice(from, from + CLUBS_IN_ROW);
+  const row = choices('Club', near.map(asChoice), draft.club_id, pick, { id: 'club', class: 'clubs' });
+  row.append(button('all', () => allClubs(order, draft.club_id, pick), { id: 'all-clubs', class: 'choice all-clubs', 'aria-label': 'All clubs of the bag' }));
+  return row;
+}
+
+/**
+ * @param {import('../store/store.js').StoredRecord[]} order @param {string|null} chosen @param {(id: string|null) => void} pick
+ */
+function allClubs(order, chosen, pick) {
+  sheet('Which club?', (_redraw, close) =>
+    choices(
+      'Club',
+      order.map((club) => [club.record_id, club.body.label]),
+      chosen,
+      (id) => {
+        close();
+        pick(id ?? chosen);
+      },
+      { class: 'clubs all' },
+    ),
+  );
+}

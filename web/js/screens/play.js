@@ -1,0 +1,299 @@
+/** Playing a hole: the shots so far, the next one, and the four actions of the thumb. */
+import { addShot, needsNumbering, numberAgain, recordsOfBall } from '../game/hole-edits.js';
+import { openProvisional } from '../game/provisional.js';
+import { holeScore, toParWords } from '../game/score.js';
+import { byCategory, byHole, total } from '../game/summaries.js';
+import { SCHEMES } from '../game/categories.js';
+import { spoken } from '../game/units.js';
+import { iso } from '../sync/clock.js';
+import { draftFor, tapAgain, tapDigit, tapLie, tapStep, withGuessedClub } from './draft.js';
+import { button, h } from './elements.js';
+import { LOCK_WORDS } from './locked.js';
+import { moreSheet } from './more-sheet.js';
+import { clubPad, distancePad, liePad } from './play-entry.js';
+import { settleProvisional } from './play-actions.js';
+import { labels, roundData, usualOf } from './round-data.js';
+import { shotSheet } from './shot-sheet.js';
+import { CATEGORY_WORDS, REASON_WORDS, counted, gained, tone } from './words.js';
+
+/** @typedef {Awaited<ReturnType<typeof roundData>>} Data */
+
+/**
+ * What the play screen works with. `ball`: the ball being entered. `start`: where a new ball starts.
+ * @typedef {object} Place
+ * @property {import('../session.js').Session} session @property {string} round_id @property {Data} data
+ * @property {import('../game/shot.js').Hole} hole @property {number} ball @property {any} start
+ * @property {import('./draft.js').Draft} draft @property {any} at @property {(ball: number, start?: any) => void} turnTo
+ */
+
+/** @param {import('../session.js').Session} session @param {string} roundId @param {string} number @returns {Promise<any>} */
+export async function playScreen(session, roundId, number) {
+  const data = await roundData(session, roundId);
+  const hole = data.round.body.holes.find((/** @type {any} */ one) => one.number === Number(number)) ?? data.round.body.holes[0];
+  const { usual } = await usualOf(session, data.clubs);
+  const keep = keptFor(session, `${roundId} ${hole.number}`, data, hole.number);
+  const at = { shots: data.shots, hole, ball: keep.ball, round_id: roundId, bag: data.bag, usual, guess_club: !data.locked, start: keep.start };
+  keep.draft = draftFor(keep.draft, at);
+  session.kept.lastHole = { ...session.kept.lastHole, [roundId]: hole.number };
+  /** @type {Place} */
+  const place = {
+    session, round_id: roundId, data, hole, ball: keep.ball, start: keep.start, draft: keep.draft, at,
+    turnTo: (ball, start = null) => {
+      keep.ball = ball;
+      keep.start = start;
+      keep.draft = undefined;
+      session.frame?.refresh();
+    },
+  };
+  const set = (/** @type {any} */ draft) => {
+    keep.draft = draft;
+    session.frame?.refresh();
+  };
+  return {
+    title: `Hole ${hole.number}`,
+    content: content(place, set),
+    bar: actionBar(place),
+    after: () => document.getElementById(`hole-${hole.number}`)?.scrollIntoView({ block: 'nearest', inline: 'center' }),
+  };
+}
+
+/** @param {any} session @param {string} key @param {Data} data @param {number} hole */
+function keptFor(session, key, data, hole) {
+  const kept = session.kept.play;
+  if (kept?.key === key) return kept;
+  const provisional = openProvisional(data.shots.map((record) => record.body), hole);
+  session.kept.play = { key, ball: provisional ?? 1, start: null, draft: undefined };
+  return session.kept.play;
+}
+
+/** @param {Place} place @param {(draft: any) => void} set */
+function content(place, set) {
+  const { data, hole, session } = place;
+  const done = isDone(place);
+  return h(
+    'div',
+    { class: 'play' },
+    holeStrip(place),
+    h(
+      'div',
+      { class: 'hole-head' },
+      h('h1', null, `Hole ${hole.number}`),
+      h('p', null, `par ${hole.par} · ${spoken(hole.length_yd, 'tee', session.player.units)}`),
+      h('a', { class: 'button quiet', href: `#/round/${place.round_id}/card` }, 'Card'),
+    ),
+    notices(place),
+    shotList(place),
+    done ? holeDone(place) : entry(place, set),
+  );
+}
+
+/** The holes as a row of the card: number and score. @param {Place} place */
+function holeStrip(place) {
+  return h(
+    'nav',
+    { class: 'strip', 'aria-label': 'Holes', tabindex: '0' },
+    place.data.score.holes.map((score) =>
+      h(
+        'a',
+        {
+          href: `#/round/${place.round_id}/${score.hole}`,
+          id: `hole-${score.hole}`,
+          'aria-current': score.hole === place.hole.number ? 'page' : null,
+          'aria-label': `Hole ${score.hole}, ${stateWords(score)}`,
+        },
+        h('span', { class: 'strip-number' }, score.hole),
+        h('span', { class: 'strip-score' }, score.state === 'holed' ? score.strokes : score.state === 'picked_up' ? '×' : score.shots ? '…' : '·'),
+      ),
+    ),
+  );
+}
+
+/** @param {import('../game/score.js').HoleScore} score @returns {string} */
+function stateWords(score) {
+  if (score.state === 'holed') return `${score.strokes} strokes`;
+  if (score.state === 'picked_up') return 'picked up';
+  return score.shots ? 'being played' : 'not played';
+}
+
+/** @param {Place} place */
+function notices(place) {
+  const { data, hole } = place;
+  const shots = data.shots.map((record) => record.body);
+  const question = openProvisional(shots, hole.number);
+  const crooked = needsNumbering(recordsOfBall(data.shots, hole.number, place.ball));
+  return [
+    data.versions ? h('p', { class: 'notice' }, 'Two devices changed the same thing. ', h('a', { href: `#/round/${place.round_id}/versions` }, 'Look at both versions')) : null,
+    question ? settleProvisional(place, question) : null,
+    crooked
+      ? h('p', { class: 'notice' }, 'Two devices wrote shots of this ball at the same time. ', button('Number them in order', () => place.session.write(place.round_id, (records) => ({ edits: numberAgain(recordsOfBall(/** @type {any} */ (records), hole.number, place.ball)), words: 'numbered again' })).then(() => place.session.frame?.refresh()), { class: 'quiet' }))
+      : null,
+    ballRow(place),
+  ];
+}
+
+/** The balls of the hole, when there is more than one. @param {Place} place */
+function ballRow(place) {
+  const bodies = place.data.shots.map((record) => record.body).filter((shot) => shot.hole === place.hole.number);
+  const balls = [...new Set([1, ...bodies.map((shot) => shot.ball), place.ball])].sort((a, b) => a - b);
+  if (balls.length < 2) return null;
+  const name = (/** @type {number} */ ball) => {
+    if (ball === 1) return 'Ball 1';
+    const provisional = bodies.some((shot) => shot.ball === ball && shot.provisional) || (ball === place.ball && place.draft.provisional);
+    return provisional ? `Provisional ${ball}` : `Extra ${ball}`;
+  };
+  return h(
+    'div',
+    { class: 'choices balls', role: 'group', 'aria-label': 'Ball' },
+    balls.map((ball) => button(name(ball), () => place.turnTo(ball), { class: 'choice', id: `ball-${ball}`, 'aria-pressed': ball === place.ball ? 'true' : 'false' })),
+  );
+}
+
+/** @param {Place} place */
+function shotList(place) {
+  const { data, hole, session } = place;
+  const label = labels(data.clubs);
+  const values = new Map(data.valued.map((row) => [row.record_id, row.value]));
+  const rows = recordsOfBall(data.shots, hole.number, place.ball).map((record) => shotRow(place, record, label, values.get(record.record_id)));
+  const score = holeScore(data.shots.map((record) => record.body), hole);
+  const sum = byHole(data.valued).get(hole.number);
+  const round = total(data.valued);
+  return h(
+    'section',
+    { class: 'shots', 'aria-label': 'Shots of this hole' },
+    h('ol', null, rows),
+    h(
+      'dl',
+      { class: 'sums' },
+      h('dt', null, 'hole'),
+      h('dd', null, score.strokes ? counted(score.strokes, 'stroke') : 'no shot yet'),
+      data.locked ? null : h('dd', { class: tone(sum?.strokes_gained) }, gained(sum?.strokes_gained ?? null)),
+      h('dt', null, 'round'),
+      h('dd', null, data.score.done ? `${toParWords(data.score.to_par)} after ${counted(data.score.done, 'hole')}` : 'no hole finished'),
+      data.locked ? null : h('dd', { class: tone(round.strokes_gained) }, gained(round.shots ? round.strokes_gained : null)),
+    ),
+    data.locked ? h('details', { class: 'lock' }, h('summary', null, 'Score only: a competition round is open'), h('p', null, LOCK_WORDS)) : null,
+    !session.baseline && !data.locked ? h('p', { class: 'hint' }, 'No baseline on this phone yet: values appear after the first connection.') : null,
+  );
+}
+
+/**
+ * @param {Place} place @param {any} record @param {(id: string) => string} label @param {any} value
+ */
+function shotRow(place, record, label, value) {
+  const shot = record.body;
+  const penalty = shot.penalty_reason ? ` · ${REASON_WORDS[shot.penalty_reason]}${shot.penalty_strokes ? ` +${shot.penalty_strokes}` : ''}` : '';
+  const end = shot.holed ? ' · holed' : shot.picked_up ? ' · picked up' : '';
+  const from = `${shot.lie} ${spoken(shot.distance_yd, shot.lie, place.session.player.units)}`;
+  return h(
+    'li',
+    null,
+    button(
+      [
+        h('span', { class: 'shot-number' }, shot.order),
+        h('span', { class: 'shot-words' }, `${from} · ${label(shot.club_id)}${penalty}${end}`),
+        place.data.locked ? null : h('span', { class: `shot-value ${tone(value?.strokes_gained)}` }, gained(value?.strokes_gained ?? null)),
+      ],
+      () => shotSheet(place, record.record_id),
+      { class: 'shot', id: `shot-${record.record_id}`, 'aria-label': `Shot ${shot.order}: ${from}, ${label(shot.club_id)}${penalty}${end}. Edit` },
+    ),
+  );
+}
+
+/** @param {Place} place @returns {boolean} whether the ball being entered is finished */
+function isDone(place) {
+  const played = recordsOfBall(place.data.shots, place.hole.number, place.ball);
+  const last = played[played.length - 1]?.body;
+  return Boolean(last?.holed || last?.picked_up);
+}
+
+/** @param {Place} place @param {(draft: any) => void} set */
+function entry(place, set) {
+  const { draft, at, session } = place;
+  const units = session.player.units;
+  const first = place.ball === 1 && !recordsOfBall(place.data.shots, place.hole.number, 1).length;
+  const reguess = (/** @type {any} */ next) => set(withGuessedClub(next, at));
+  return h(
+    'section',
+    { class: 'entry', 'aria-label': 'Next shot' },
+    liePad(draft, first, (lie) => reguess(tapLie(draft, lie))),
+    distancePad(draft, units, {
+      step: (by) => reguess(tapStep(draft, by, units)),
+      digit: (digit) => reguess(tapDigit(draft, digit, units)),
+      again: () => set(tapAgain(draft)),
+    }),
+    at.bag.length
+      ? clubPad(draft, at.bag, at.usual, (club) => set({ ...draft, club_id: club, club_chosen: true }), !at.guess_club)
+      : h('p', { class: 'notice' }, 'The bag of this round is empty. ', h('a', { href: `#/round/${place.round_id}/setup` }, 'Choose clubs')),
+  );
+}
+
+/** @param {Place} place */
+function holeDone(place) {
+  const { data, hole, session } = place;
+  const score = data.score.holes.find((one) => one.hole === hole.number);
+  if (place.ball !== 1) return h('section', { class: 'done' }, h('p', { class: 'done-words' }, 'This ball is done.'));
+  const words = score?.state === 'picked_up' ? 'Picked up: no score' : `${score?.strokes} · ${toParWords((score?.strokes ?? 0) - hole.par)}`;
+  const onHole = data.valued.filter((row) => row.shot.hole === hole.number);
+  return h(
+    'section',
+    { class: 'done' },
+    h('p', { class: 'done-words' }, words),
+    data.locked || !onHole.length
+      ? null
+      : h('ul', { class: 'done-values' }, byCategory(onHole, SCHEMES[session.scheme.name]).filter((row) => row.shots).map((row) => h('li', { class: tone(row.strokes_gained) }, `${CATEGORY_WORDS[row.name]} ${gained(row.strokes_gained)}`))),
+  );
+}
+
+/** @param {Place} place */
+function actionBar(place) {
+  const { session, round_id: roundId, data, hole } = place;
+  const undo = button('Undo', () => undoStep(place), { id: 'undo', class: 'act' });
+  const more = button('More', () => moreSheet(place), { id: 'more-actions', class: 'act' });
+  if (isDone(place)) {
+    const holes = data.round.body.holes;
+    const next = holes[holes.findIndex((/** @type {any} */ one) => one.number === hole.number) + 1];
+    const on = place.ball !== 1
+      ? button('Back to ball 1', () => place.turnTo(1), { id: 'next', class: 'act strong' })
+      : h('a', { id: 'next', class: 'button act strong', href: next ? `#/round/${roundId}/${next.number}` : `#/round/${roundId}/card` }, next ? `Hole ${next.number}` : 'To the card');
+    return h('div', { class: 'actions three' }, undo, more, on);
+  }
+  const ready = Boolean(place.draft.club_id);
+  const tap = (/** @type {boolean} */ holed) => () => (ready ? hit(place, holed) : session.frame?.alert('Tap the club first.'));
+  return h(
+    'div',
+    { class: 'actions' },
+    undo,
+    more,
+    button('Holed', tap(true), { id: 'holed', class: 'act' }),
+    button('Hit', tap(false), { id: 'hit', class: 'act strong' }),
+  );
+}
+
+/** The shot is hit: it is written, and said to be saved when it is on the disk. @param {Place} place @param {boolean} holed */
+async function hit(place, holed) {
+  const { draft, session, hole } = place;
+  if (session.kept.writing) return; // a second tap while the first is being written is the same shot
+  session.kept.writing = true;
+  const recordId = crypto.randomUUID();
+  const body = {
+    round_id: place.round_id, hole: hole.number, ball: place.ball, lie: draft.lie, distance_yd: draft.distance_yd, club_id: draft.club_id,
+    holed, at: iso(Date.now()), ...(draft.provisional ? { provisional: true, provisional_for: recordsOfBall(place.data.shots, hole.number, 1).length } : {}),
+  };
+  try {
+    await session.write(place.round_id, (records) => ({
+      edits: addShot(/** @type {any} */ (records), recordId, /** @type {any} */ (body)),
+      words: `Hole ${hole.number}: ${holed ? 'holed' : 'shot saved'}`,
+    }));
+  } finally {
+    session.kept.writing = false;
+  }
+  await session.frame?.refresh();
+}
+
+/** @param {Place} place */
+async function undoStep(place) {
+  const step = await place.session.undo(place.round_id);
+  const hole = step?.before.map((/** @type {any} */ was) => was.body?.hole).find(Boolean);
+  if (hole && hole !== place.hole.number) place.session.frame?.go(`round/${place.round_id}/${hole}`);
+  else await place.session.frame?.refresh();
+}

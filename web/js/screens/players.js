@@ -1,0 +1,140 @@
+/** Who plays: the first screen of a new phone, and the player's settings. */
+import { SCHEMES, USUAL_SHORT_GAME_YD } from '../game/categories.js';
+import { ask } from '../sync/answers.js';
+import { button, choices, field, h, select } from './elements.js';
+import { installHint } from './install.js';
+import { SCHEME_WORDS } from './words.js';
+
+/** @typedef {import('../session.js').Session} Session */
+
+/** A usual bag of 14 to start from; lofts from memory, common practice, no source. */
+const USUAL_BAG = [
+  ['Driver', 'driver', 10], ['3-wood', 'wood', 15], ['3-hybrid', 'hybrid', 19], ['4-iron', 'iron', 23], ['5-iron', 'iron', 26], ['6-iron', 'iron', 30],
+  ['7-iron', 'iron', 34], ['8-iron', 'iron', 38], ['9-iron', 'iron', 42], ['PW', 'wedge', 46], ['50°', 'wedge', 50], ['54°', 'wedge', 54], ['58°', 'wedge', 58],
+  ['Putter', 'putter', 3],
+];
+
+/** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
+export async function playersScreen(session) {
+  const known = await knownPlayers(session);
+  const fields = { name: '', plays: 'right', units: 'yards' };
+  const form = h('form', { class: 'page-part' });
+  const name = h('input', { required: true, maxlength: '80', autocomplete: 'name', id: 'new-name' });
+  const draw = () =>
+    form.replaceChildren(
+      h('h2', null, known.length ? 'Somebody new' : 'Your name'),
+      field('Name', name),
+      h('div', { class: 'row' }, choices('Plays', [['right', 'right-handed'], ['left', 'left-handed']], fields.plays, (value) => (Object.assign(fields, { plays: value }), draw())), choices('Units', [['yards', 'yards'], ['metres', 'metres']], fields.units, (value) => (Object.assign(fields, { units: value }), draw()))),
+      h('div', { class: 'row' }, h('button', { class: 'wide strong', id: 'create-player' }, 'Start')),
+    );
+  form.addEventListener('submit', (/** @type {Event} */ event) => {
+    event.preventDefault();
+    fields.name = name.value.trim();
+    if (fields.name) createPlayer(session, fields);
+  });
+  draw();
+  return {
+    title: 'Who plays?',
+    content: h(
+      'div',
+      { class: 'page' },
+      h('h1', null, 'Pencilbag'),
+      h('p', { class: 'lead' }, 'Pencil in every shot, practice too; see what each club gains and loses.'),
+      installHint(),
+      known.length
+        ? h('section', null, h('h2', null, 'Who plays?'), h('ul', { class: 'list' }, known.map((player) => h('li', null, button(player.name, () => choosePlayer(session, player.player_id), { class: 'list-row', id: `player-${player.player_id}` })))))
+        : null,
+      form,
+      h('p', null, h('a', { href: '#/saving' }, 'Read a saved log back')),
+    ),
+  };
+}
+
+/** Players that this phone holds, and those that the server lists. @param {Session} session */
+async function knownPlayers(session) {
+  const here = await session.store.allPlayers();
+  const named = new Map(here.map((record) => [record.record_id, { player_id: record.record_id, name: record.body.name }]));
+  try {
+    const answer = await ask(fetch.bind(globalThis), '/api/players', {}, 4000);
+    for (const player of answer?.players ?? []) {
+      if (!named.has(player.player_id)) named.set(player.player_id, { player_id: player.player_id, name: player.name });
+    }
+  } catch {
+    // Offline: those on the phone are enough.
+  }
+  return [...named.values()].sort((a, b) => a.name.localeCompare(b.name));
+}
+
+/** @param {Session} session @param {string} playerId */
+async function choosePlayer(session, playerId) {
+  await session.choosePlayer(playerId);
+  if (!session.player) await session.schedule.now();
+  await session.load();
+  if (!session.player) session.warn('This player is not on the phone yet: connect to the server and try again.');
+  session.frame?.go('');
+}
+
+/** @param {Session} session @param {any} fields */
+async function createPlayer(session, fields) {
+  const playerId = crypto.randomUUID();
+  session.playerId = playerId;
+  const body = { ...fields, baseline: 'tour', category_scheme: 'four_part' };
+  const clubs = USUAL_BAG.map(([label, sort, loft]) => ({ record_id: crypto.randomUUID(), kind: 'club', body: { label, sort, loft_deg: loft, on_trial: false } }));
+  const saved = await session.write(null, () => ({ edits: [{ record_id: playerId, kind: 'player', body }, ...clubs], words: `Welcome, ${body.name}` }));
+  if (!saved) {
+    session.playerId = null;
+    return;
+  }
+  await session.choosePlayer(playerId);
+  askToPersist();
+  session.frame?.go('');
+  await session.frame?.refresh();
+}
+
+/** Asks the browser to keep what is stored; its answer is shown on the saving screen. */
+export async function askToPersist() {
+  if (navigator.storage?.persist) await navigator.storage.persist();
+}
+
+/** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
+export async function playerScreen(session) {
+  const body = session.player;
+  const save = async (/** @type {any} */ change) => {
+    await session.write(null, () => ({ edits: [{ record_id: /** @type {string} */ (session.playerId), kind: 'player', body: { ...body, ...change } }], words: 'Settings saved' }));
+    await session.reload();
+  };
+  const baselines = await baselineChoices(session, body.baseline ?? 'tour');
+  const name = h('input', { value: body.name, maxlength: '80', required: true, onchange: () => name.value.trim() && save({ name: name.value.trim() }) });
+  const scheme = body.category_scheme ?? 'four_part';
+  const shortGame = h('input', { type: 'number', min: '1', max: '200', inputmode: 'numeric', value: String(session.scheme.short_game_yd), onchange: () => save({ short_game_yd: Math.min(Math.max(Number(shortGame.value) || 1, 1), 200) }) });
+  return {
+    title: 'Player',
+    content: h(
+      'div',
+      { class: 'page' },
+      h('h1', null, body.name),
+      h('p', null, h('a', { class: 'button', href: '#/saving' }, 'Saving and sending'), ' ', h('a', { class: 'button', href: '#/players' }, 'Another player')),
+      field('Name', name),
+      h('h2', null, 'Plays'),
+      choices('Plays', [['right', 'right-handed'], ['left', 'left-handed']], body.plays, (plays) => save({ plays }), { id: 'plays' }),
+      h('h2', null, 'Lengths'),
+      choices('Units', [['yards', 'yards'], ['metres', 'metres']], body.units ?? 'yards', (units) => save({ units }), { id: 'units' }),
+      h('p', { class: 'hint' }, 'On the green it is always feet.'),
+      h('h2', null, 'Values'),
+      field('Baseline', select(baselines, body.baseline ?? 'tour', (baseline) => save({ baseline }))),
+      session.baseline ? h('p', { class: 'hint' }, `${session.baseline.title}, version ${session.baseline.version}. On this phone, also offline.`) : h('p', { class: 'hint' }, 'Not on this phone yet: connect once.'),
+      field('Categories', select(Object.keys(SCHEMES).map((key) => [key, SCHEME_WORDS[key]]), scheme, (value) => save({ category_scheme: value, short_game_yd: USUAL_SHORT_GAME_YD[value] }))),
+      field('Short game begins at, yards from the hole', shortGame, 'Usual: 50 in four parts, 100 in three.'),
+    ),
+  };
+}
+
+/** @param {Session} session @param {string} current @returns {Promise<[string, string][]>} */
+async function baselineChoices(session, current) {
+  try {
+    const answer = await ask(fetch.bind(globalThis), '/api/baselines', {}, 2500);
+    return answer.baselines.map((/** @type {any} */ one) => [one.id, one.title]);
+  } catch {
+    return [[current, session.baseline?.title ?? current]];
+  }
+}

@@ -1,0 +1,130 @@
+/** Saving and sending: what is on this phone, what has not been sent, and the whole log as a file. */
+import { FORMAT, UnreadableFile, logFile, readLogFile } from '../store/log-file.js';
+import { outboxState, sendAgain } from '../store/outbox.js';
+import { takeUpdate } from '../bridge.js';
+import { button, h } from './elements.js';
+import { installHint, isInstalled } from './install.js';
+import { askToPersist } from './players.js';
+import { counted } from './words.js';
+
+/** @typedef {import('../session.js').Session} Session */
+
+/** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
+export async function savingScreen(session) {
+  const state = session.playerId ? await outboxState(session.store, session.playerId) : { waiting: 0, problems: [] };
+  const persisted = navigator.storage?.persisted ? await navigator.storage.persisted() : null;
+  return {
+    title: 'Saving and sending',
+    content: h(
+      'div',
+      { class: 'page' },
+      h('h1', null, 'Saving and sending'),
+      sending(session, state),
+      state.problems.length ? problems(session, state.problems) : null,
+      session.update ? update(session) : null,
+      fileParts(session),
+      storage(session, persisted),
+      isInstalled() ? null : installHint(),
+    ),
+  };
+}
+
+/** @param {Session} session @param {{waiting: number, problems: any[]}} state */
+function sending(session, state) {
+  const { schedule } = session;
+  const now = async () => {
+    await schedule.now();
+    await session.frame?.refresh();
+  };
+  const last = schedule.state.at ? `Last exchange ${new Date(schedule.state.at).toLocaleTimeString('en-GB')}.` : 'No exchange yet since the app was opened.';
+  return h(
+    'section',
+    null,
+    h('p', { class: 'lead', id: 'sending-words' }, state.waiting ? `${counted(state.waiting, 'change')} saved here, not sent yet.` : 'Everything here is on the server, or nothing was written yet.'),
+    h('p', null, last, schedule.state.failure ? ` ${schedule.state.kind === 'offline' ? 'No network: it goes by itself later.' : `Not sent: ${schedule.state.failure}.`}` : ''),
+    session.playerId ? button('Send now', now, { class: 'wide strong', id: 'send-now' }) : null,
+  );
+}
+
+/** @param {Session} session @param {any[]} list */
+function problems(session, list) {
+  const again = async () => {
+    await sendAgain(session.store, /** @type {string} */ (session.playerId));
+    await session.schedule.now();
+    await session.reload();
+  };
+  return h(
+    'section',
+    { class: 'notice' },
+    h('h2', null, 'Kept, but not taken by the server'),
+    h('p', null, 'Nothing is lost: these stay on this phone. Correct the entry in its round, or send them again.'),
+    h('ul', null, list.map((one) => h('li', null, `${one.kind}${one.body?.hole ? `, hole ${one.body.hole} shot ${one.body.order}` : ''}: ${one.problem?.detail ?? one.problem?.title ?? 'refused'}`))),
+    button('Send again', again, { id: 'send-again' }),
+  );
+}
+
+/** @param {Session} session */
+function update(session) {
+  const take = async () => {
+    if (!(await takeUpdate(session))) session.warn('A round is open: close it first, then update. What you note now is safe either way.');
+  };
+  return h('section', { class: 'notice' }, h('h2', null, 'A new version is ready'), h('p', null, 'It waits until you say so, and never comes in during an open round.'), button('Update now', take, { id: 'update-now' }));
+}
+
+/** @param {Session} session */
+function fileParts(session) {
+  const save = async () => {
+    const { name, text, changes } = await logFile(session.store);
+    const address = URL.createObjectURL(new Blob([text], { type: 'application/json' }));
+    h('a', { href: address, download: name }).click();
+    setTimeout(() => URL.revokeObjectURL(address), 60_000);
+    session.frame?.say(`${counted(changes, 'change')} saved to ${name}`);
+  };
+  const chosen = h('input', { type: 'file', accept: '.json,application/json', id: 'log-file', 'aria-label': 'A saved log' });
+  chosen.addEventListener('change', async () => {
+    const file = chosen.files?.[0];
+    if (!file) return;
+    try {
+      await readBack(session, await file.text());
+    } catch (error) {
+      session.warn(error instanceof UnreadableFile ? error.message : `Nothing was taken from the file: ${error instanceof Error ? error.message : error}`);
+    }
+    chosen.value = '';
+  });
+  return h(
+    'section',
+    null,
+    h('h2', null, 'The whole log as a file'),
+    h('p', { class: 'hint' }, `Everything on this phone, sent or not, as one file (${FORMAT}). It works without a network; reading a file back adds what is missing and overwrites nothing.`),
+    button('Save the log to a file', save, { class: 'wide', id: 'save-log' }),
+    h('div', { class: 'field' }, h('label', { for: 'log-file' }, 'Read a saved log back'), chosen),
+  );
+}
+
+/** @param {Session} session @param {string} text */
+async function readBack(session, text) {
+  const { added, known, different, players } = await readLogFile(session.store, text);
+  if (!session.playerId && players.length) await session.choosePlayer(players[0]);
+  await session.load();
+  const other = different.length ? ` ${counted(different.length, 'change')} in the file differ from what is here; the phone's own were kept.` : '';
+  session.warn(`Read back: ${counted(added, 'change')} added, ${known} already here.${other}`);
+  session.schedule.written();
+  await session.frame?.refresh();
+}
+
+/** @param {Session} session @param {boolean|null} persisted */
+function storage(session, persisted) {
+  const ask = async () => {
+    await askToPersist();
+    await session.frame?.refresh();
+  };
+  const words = persisted === null ? 'This browser does not say whether it keeps the storage.' : persisted ? 'The browser keeps this storage until you delete it.' : 'The browser may clear this storage when the phone runs full. Sent changes are safe on the server.';
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Storage'),
+    h('p', { id: 'storage-words' }, words),
+    persisted === false ? button('Ask to keep it', ask, { id: 'persist' }) : null,
+    session.kept.noWorker ? h('p', { class: 'notice' }, 'This browser cannot keep the app itself for offline starts; an open page goes on working without a network.') : null,
+  );
+}

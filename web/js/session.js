@@ -1,0 +1,184 @@
+/** What the screens share: the local database, the player, the baseline, the exchange, and how saving stands. */
+import { NotSaved } from './store/database.js';
+import { outboxState } from './store/outbox.js';
+import { Store } from './store/store.js';
+import { ask } from './sync/answers.js';
+import { Schedule } from './sync/schedule.js';
+import { categoryScheme } from './game/categories.js';
+import { NotAllowed } from './game/hole-edits.js';
+import { COMPETITION } from './game/shot.js';
+
+const USUAL_BASELINE = 'tour';
+
+/** @typedef {import('./store/store.js').StoredRecord} StoredRecord @typedef {import('./store/store.js').Plan} Plan */
+
+export class Session {
+  constructor() {
+    this.store = new Store(undefined, {
+      blocked: () => this.warn('Another tab still holds the old database: close it, this one goes on by itself.'),
+      outdated: () => this.warn('A newer version of this app is open in another tab. Nothing more is saved here: reload.'),
+      lost: () => this.lost(),
+    });
+    this.schedule = new Schedule(this.store, () => this.playerId, (state, received) => this.exchanged(state, received));
+    /** @type {import('./screens/frame.js').Frame|null} */
+    this.frame = null;
+    /** @type {string|null} */
+    this.playerId = null;
+    /** @type {any} */
+    this.player = null;
+    /** @type {import('./game/expected-strokes.js').Baseline|null} */
+    this.baseline = null;
+    /** `saving`: null, 'saving', 'saved' or 'not saved'. */
+    this.saving = { state: /** @type {string|null} */ (null), words: '' };
+    this.waiting = 0;
+    this.problems = 0;
+    /** @type {any} */
+    this.update = null;
+    /** What a screen keeps while the app runs. @type {Record<string, any>} */
+    this.kept = {};
+    this.channel = new BroadcastChannel('pencilbag');
+    this.channel.onmessage = () => this.reload();
+  }
+
+  async start() {
+    await this.store.start();
+    this.playerId = (await this.store.setting('player_id')) ?? null;
+    await this.load();
+  }
+
+  /** Reads the player, the baseline and the outbox again. */
+  async load() {
+    const record = this.playerId ? await this.store.record(this.playerId) : null;
+    this.player = record && !record.deleted ? record.body : null;
+    const wanted = this.player?.baseline ?? USUAL_BASELINE;
+    if (this.baseline?.id !== wanted) {
+      this.baseline = (await this.store.setting(`baseline ${wanted}`)) ?? null;
+      this.fetchBaseline(wanted);
+    }
+    await this.count();
+  }
+
+  /** Keeps the baseline on the phone; an old one stays good while the network is away. @param {string} id */
+  async fetchBaseline(id) {
+    try {
+      const fresh = await ask(fetch.bind(globalThis), `/api/baselines/${encodeURIComponent(id)}`);
+      if (fresh?.id !== id || !fresh.curves?.green) return;
+      const known = this.baseline;
+      if (known?.id === id && known.version === fresh.version) return;
+      await this.store.setSetting(`baseline ${id}`, fresh);
+      this.baseline = fresh;
+      this.frame?.refresh();
+    } catch {
+      // Offline: the one that is kept stays in use, and without one the screens say that values are missing.
+    }
+  }
+
+  /** @returns {import('./game/categories.js').CategoryScheme} */
+  get scheme() {
+    return categoryScheme(this.player?.category_scheme, this.player?.short_game_yd);
+  }
+
+  async count() {
+    if (!this.playerId) return;
+    const state = await outboxState(this.store, this.playerId);
+    this.waiting = state.waiting;
+    this.problems = state.problems.length;
+  }
+
+  /**
+   * Writes and says how it went. True when it is on the disk.
+   * @param {string|null} roundId @param {(shots: StoredRecord[]) => Plan} plan @returns {Promise<boolean>}
+   */
+  async write(roundId, plan) {
+    if (!this.playerId) return false;
+    return this.save(() => this.store.write(/** @type {string} */ (this.playerId), roundId, plan));
+  }
+
+  /** Takes back the last write. @param {string|null} roundId @returns {Promise<any>} the step that was taken back */
+  async undo(roundId) {
+    if (!this.playerId) return null;
+    /** @type {any} */
+    let step = null;
+    await this.save(async () => {
+      step = await this.store.undo(/** @type {string} */ (this.playerId), roundId);
+      return { written: step?.before.length ?? 0, words: step ? `Undone: ${step.words}` : 'Nothing to undo' };
+    });
+    return step;
+  }
+
+  /** @param {() => Promise<{written: number, words: string}>} work @returns {Promise<boolean>} */
+  async save(work) {
+    this.saving = { state: 'saving', words: 'saving…' };
+    this.frame?.drawStatus();
+    try {
+      const { words, written } = await work();
+      this.waiting += written;
+      this.saving = { state: 'saved', words };
+      this.frame?.say(words);
+      this.channel.postMessage('written');
+      this.schedule.written();
+      return true;
+    } catch (error) {
+      this.notSaved(error);
+      return false;
+    } finally {
+      this.frame?.drawStatus();
+    }
+  }
+
+  /** @param {any} error */
+  notSaved(error) {
+    if (error instanceof NotAllowed) {
+      this.saving = { state: null, words: '' };
+      this.warn(error.message);
+      return;
+    }
+    const reason = error instanceof NotSaved ? error.message : `it failed (${error?.message ?? error})`;
+    this.saving = { state: 'not saved', words: reason };
+    this.warn(`Not saved: ${reason}. What was saved before is still here.`);
+  }
+
+  /** Another tab has written, or a pull brought something. */
+  async reload() {
+    await this.load().catch(() => undefined);
+    this.frame?.refresh();
+  }
+
+  /** @param {import('./sync/schedule.js').ExchangeState} state @param {number} received */
+  async exchanged(state, received) {
+    if (state.state === 'done' || received) await this.count().catch(() => undefined);
+    if (received) {
+      this.channel.postMessage('received');
+      await this.reload();
+    } else this.frame?.drawStatus();
+  }
+
+  /** The browser closed the database under us, most often to clear it. */
+  async lost() {
+    this.warn('The browser has closed or cleared what this app had stored. What was sent is on the server; choose the player again to fetch it.');
+    await this.store.start().catch(() => undefined);
+    this.playerId = (await this.store.setting('player_id').catch(() => null)) ?? null;
+    this.waiting = 0;
+    await this.reload();
+  }
+
+  /** @param {string} words */
+  warn(words) {
+    this.frame?.alert(words);
+  }
+
+  /** The competition round that locks the evidence (rule 4.3a), or null. @returns {Promise<StoredRecord|null>} */
+  async lockingRound() {
+    if (!this.playerId) return null;
+    const rounds = await this.store.records(this.playerId, 'round');
+    return rounds.find((round) => round.body.kind === COMPETITION && !round.body.closed) ?? null;
+  }
+
+  /** @param {string} playerId */
+  async choosePlayer(playerId) {
+    await this.store.setSetting('player_id', playerId);
+    this.playerId = playerId;
+    await this.load();
+    this.schedule.now();
+  }
+}

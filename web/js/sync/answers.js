@@ -1,0 +1,117 @@
+/**
+ * What counts as an answer of our server. A hotspot's sign-in page with status 200, a cut-off body or a proxy's error page
+ * is a failure of the way there, never an answer: nothing is concluded from it.
+ */
+
+/** `kind`: offline (no answer), foreign (somebody else answered), sign_in, refused (our server said no, `problem` says why), busy. */
+export class ExchangeFailure extends Error {
+  /**
+   * @param {'offline'|'foreign'|'sign_in'|'refused'|'busy'} kind @param {string} words @param {{status?: number, problem?: any}} [more]
+   */
+  constructor(kind, words, more = {}) {
+    super(words);
+    this.name = 'ExchangeFailure';
+    this.kind = kind;
+    this.status = more.status ?? 0;
+    this.problem = more.problem ?? null;
+  }
+}
+
+const FOREIGN = 'something else answered instead of the server, perhaps a sign-in page of the network';
+const BUSY_STATUS = [408, 425, 429, 500, 502, 503, 504];
+
+/**
+ * Asks the server; the JSON of a good answer, else an ExchangeFailure.
+ * @param {typeof fetch} fetcher @param {string} address @param {RequestInit} [request] @param {number} [patienceMs]
+ * @returns {Promise<any>}
+ */
+export async function ask(fetcher, address, request = {}, patienceMs = 30_000) {
+  const stop = new AbortController();
+  const timer = setTimeout(() => stop.abort(), patienceMs);
+  try {
+    const response = await fetcher(address, {
+      cache: 'no-store',
+      credentials: 'same-origin',
+      redirect: 'manual',
+      signal: stop.signal,
+      ...request,
+    });
+    return await read(response);
+  } catch (error) {
+    if (error instanceof ExchangeFailure) throw error;
+    throw new ExchangeFailure('offline', 'the server cannot be reached');
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+/** @param {Response} response @returns {Promise<any>} */
+async function read(response) {
+  const type = (response.headers.get('content-type') ?? '').split(';')[0].trim().toLowerCase();
+  const isJson = type === 'application/json' || type === 'application/problem+json';
+  if (response.type === 'opaqueredirect' || !isJson) {
+    const busy = BUSY_STATUS.includes(response.status);
+    throw new ExchangeFailure(busy ? 'busy' : 'foreign', busy ? 'the server is busy' : FOREIGN, { status: response.status });
+  }
+  let value;
+  try {
+    value = JSON.parse(await response.text());
+  } catch {
+    throw new ExchangeFailure('foreign', 'the answer was cut off or garbled', { status: response.status });
+  }
+  if (response.ok && type === 'application/json') return value;
+  throw failureOf(response.status, value);
+}
+
+/** @param {number} status @param {any} problem @returns {ExchangeFailure} */
+function failureOf(status, problem) {
+  const words = problem?.detail || problem?.title || `the server answered ${status}`;
+  if (status === 401 || status === 403) return new ExchangeFailure('sign_in', words, { status, problem });
+  if (BUSY_STATUS.includes(status)) return new ExchangeFailure('busy', words, { status, problem });
+  return new ExchangeFailure('refused', words, { status, problem });
+}
+
+/** @param {unknown} value @returns {value is string[]} */
+function areIds(value) {
+  return Array.isArray(value) && value.every((id) => typeof id === 'string' && id.length > 0);
+}
+
+/**
+ * A push's answer, checked. @param {any} value
+ * @returns {{acknowledged: string[], quarantined: {change_id: string, problem: any}[], now: string|null}}
+ */
+export function pushAnswer(value) {
+  const quarantined = value?.quarantined;
+  const sound =
+    areIds(value?.acknowledged) && Array.isArray(quarantined) && quarantined.every((one) => typeof one?.change_id === 'string');
+  if (!sound) throw new ExchangeFailure('foreign', FOREIGN);
+  return { acknowledged: value.acknowledged, quarantined, now: value.now ?? value.received_at ?? null };
+}
+
+/** @param {any} change @returns {boolean} */
+function isChange(change) {
+  return (
+    typeof change?.change_id === 'string' &&
+    typeof change.record_id === 'string' &&
+    typeof change.kind === 'string' &&
+    areIds(change.parents) &&
+    (change.op === 'put' || change.op === 'delete') &&
+    typeof change.effective_time === 'string'
+  );
+}
+
+/**
+ * A page of changes, checked. @param {any} value
+ * @returns {{changes: any[], cursor: string|null, more: boolean, reset: boolean, now: string|null}}
+ */
+export function pageAnswer(value) {
+  const cursor = value?.cursor ?? null;
+  const sound =
+    Array.isArray(value?.changes) &&
+    value.changes.every(isChange) &&
+    (cursor === null || (typeof cursor === 'string' && cursor.includes(':'))) &&
+    typeof value.more === 'boolean' &&
+    (!value.changes.length || cursor !== null);
+  if (!sound) throw new ExchangeFailure('foreign', FOREIGN);
+  return { changes: value.changes, cursor, more: value.more, reset: value.reset === true, now: value.now ?? null };
+}

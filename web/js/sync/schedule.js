@@ -1,0 +1,112 @@
+/**
+ * When to exchange: at start, when the page comes to the front, when the network is back, after a write, by hand, and
+ * every minute in front. One exchange at a time over all tabs (a Web Lock); after a failure again, later and later.
+ */
+import { ExchangeFailure } from './answers.js';
+import { exchange } from './exchange.js';
+
+const AFTER_WRITE_MS = 1200;
+const FIRST_RETRY_MS = 3000;
+const LONGEST_RETRY_MS = 300_000;
+const EVERY_MS = 60_000;
+const LOCK = 'pencilbag-exchange';
+
+/**
+ * `state`: idle (nothing tried yet), busy, done, failed. `failure` in words when it failed.
+ * @typedef {{state: 'idle'|'busy'|'done'|'failed', failure: string|null, kind: string|null, at: number|null}} ExchangeState
+ */
+
+export class Schedule {
+  /**
+   * @param {import('../store/store.js').Store} store @param {() => string|null} playerId
+   * @param {(state: ExchangeState, received: number) => void} listener
+   */
+  constructor(store, playerId, listener) {
+    this.store = store;
+    this.playerId = playerId;
+    this.listener = listener;
+    /** @type {ExchangeState} */
+    this.state = { state: 'idle', failure: null, kind: null, at: null };
+    this.timer = 0;
+    this.failures = 0;
+    this.again = false;
+    /** @type {Promise<void>|null} */
+    this.running = null;
+  }
+
+  /** Listens to the triggers and starts with a first exchange. */
+  start() {
+    addEventListener('online', () => this.soon(0));
+    document.addEventListener('visibilitychange', () => {
+      if (document.visibilityState === 'visible') this.soon(0);
+    });
+    this.soon(0);
+  }
+
+  /** After a write. */
+  written() {
+    if (this.failures === 0) this.soon(AFTER_WRITE_MS);
+    else if (!this.timer) this.soon(FIRST_RETRY_MS);
+  }
+
+  /** @param {number} milliseconds */
+  soon(milliseconds) {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => {
+      this.timer = 0;
+      this.now();
+    }, milliseconds);
+  }
+
+  /** Exchanges now; a call during an exchange runs one more after it. @returns {Promise<void>} */
+  now() {
+    if (this.running) {
+      this.again = true;
+      return this.running;
+    }
+    this.running = this.once().finally(() => {
+      this.running = null;
+      if (this.again) {
+        this.again = false;
+        this.soon(0);
+      }
+    });
+    return this.running;
+  }
+
+  async once() {
+    const playerId = this.playerId();
+    if (!playerId) return;
+    try {
+      this.tell({ state: 'busy' }, 0);
+      const done = await this.locked(playerId);
+      this.failures = 0;
+      this.tell({ state: 'done', failure: null, kind: null, at: Date.now() }, done.received);
+      if (document.visibilityState === 'visible') this.soon(EVERY_MS);
+    } catch (error) {
+      this.failed(error);
+    }
+  }
+
+  /** @param {string} playerId */
+  async locked(playerId) {
+    const way = { store: this.store, player_id: playerId, fetcher: fetch.bind(globalThis), tell: (/** @type {number} */ n) => this.tell({}, n) };
+    return navigator.locks ? navigator.locks.request(LOCK, () => exchange(way)) : exchange(way);
+  }
+
+  /** @param {any} error */
+  failed(error) {
+    this.failures += 1;
+    const known = error instanceof ExchangeFailure;
+    this.tell({ state: 'failed', failure: error.message, kind: known ? error.kind : 'storage' }, 0);
+    if (known && error.kind === 'sign_in') return; // asking again helps nobody: the outbox stays as it is
+    const wait = Math.min(FIRST_RETRY_MS * 2 ** (this.failures - 1), LONGEST_RETRY_MS);
+    this.soon(wait * (0.75 + Math.random() / 2));
+  }
+
+  /** @param {Partial<ExchangeState>} state @param {number} received */
+  tell(state, received) {
+    this.state = { ...this.state, ...state };
+    this.listener(this.state, received);
+  }
+}
