@@ -1,0 +1,74 @@
+"""Every command, route and setting is documented where people look for it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import click
+import pytest
+
+from server import create_app
+from server.__main__ import main
+from server.records.schemas import SCHEMAS
+from server.season.columns import IMPORT_COLUMNS
+
+PROJECT = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture(scope="module")
+def words() -> str:
+    """What README.md and DEVELOPERS.md say."""
+    return "\n".join((PROJECT / name).read_text(encoding="utf-8") for name in ("README.md", "DEVELOPERS.md"))
+
+
+def commands(group: click.Group, before: str = "") -> list[tuple[str, click.Command]]:
+    """Every command with its full name."""
+    found: list[tuple[str, click.Command]] = []
+    for name, command in group.commands.items():
+        if isinstance(command, click.Group):
+            found += commands(command, f"{before}{name} ")
+        else:
+            found.append((f"{before}{name}", command))
+    return found
+
+
+def test_every_command_is_documented(words: str) -> None:
+    missing = [name for name, _ in commands(main) if not re.search(rf"`{name}[` ]", words)]
+    assert missing == []
+
+
+def test_every_option_is_documented_by_the_command_itself() -> None:
+    silent = [
+        f"{name} {option.opts[0]}"
+        for name, command in commands(main)
+        for option in command.params
+        if isinstance(option, click.Option) and not option.help and option.name not in ("host", "by")
+    ]
+    assert silent == []
+    assert [name for name, command in commands(main) if not command.help] == []
+
+
+def test_every_route_is_documented(words: str, tmp_path: Path) -> None:
+    app = create_app({"DATABASE": f"sqlite:///{tmp_path / 'a.sqlite'}"})
+    app.extensions["pencilbag_engine"].dispose()
+    missing = []
+    for rule in app.url_map.iter_rules():
+        if not rule.rule.startswith("/api/"):
+            continue
+        pattern = re.sub(r"<[^>]*>", "@", rule.rule)
+        said = re.escape(pattern).replace("@", r"[A-Z_<{][A-Za-z_:}>]*")
+        if not re.search(said + r"(?![\w/])", words):
+            missing.append(rule.rule)
+    assert missing == []
+
+
+def test_every_import_column_and_kind_of_record_is_documented(words: str) -> None:
+    assert [name for name in (*IMPORT_COLUMNS, *SCHEMAS) if not re.search(rf"\b{name}\b", words)] == []
+
+
+def test_every_setting_from_the_environment_is_documented(words: str) -> None:
+    sources = [*(PROJECT / "server").rglob("*.py"), PROJECT / "server" / "run", PROJECT / "server" / "environment.sh"]
+    found = {name for path in sources for name in re.findall(r"PENCILBAG_[A-Z]+", path.read_text(encoding="utf-8"))}
+    assert "PENCILBAG_DATABASE" in found
+    assert [name for name in sorted(found) if name not in words] == []

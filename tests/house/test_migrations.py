@@ -1,0 +1,82 @@
+"""The numbered steps make exactly the tables that the code works with."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import sqlalchemy as sa
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+
+from server.store.engine import MIGRATIONS, open_database, reading
+from server.store.tables import KIND_TABLES, METADATA
+
+
+def test_the_steps_make_exactly_the_tables(tmp_path: Path) -> None:
+    engine = open_database(f"sqlite:///{tmp_path / 'made.sqlite'}")
+    with engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True, "compare_server_default": True})
+        assert compare_metadata(context, METADATA) == []
+    engine.dispose()
+
+
+def test_the_comparison_can_fail(tmp_path: Path) -> None:
+    engine = open_database(f"sqlite:///{tmp_path / 'made.sqlite'}")
+    with engine.connect() as connection:
+        connection.exec_driver_sql("ALTER TABLE shot ADD COLUMN moon TEXT")
+        connection.exec_driver_sql("DROP INDEX shot_by_round")
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert {step[0] for step in compare_metadata(context, METADATA)} == {"remove_column", "add_index"}
+    engine.dispose()
+
+
+def test_keys_and_the_way_tables_are_kept_agree_too(tmp_path: Path) -> None:
+    """alembic compares neither primary keys nor WITHOUT ROWID."""
+    engine = open_database(f"sqlite:///{tmp_path / 'made.sqlite'}")
+    direct = sa.create_engine("sqlite://")
+    METADATA.create_all(direct)
+    described = []
+    for one in (engine, direct):
+        look = sa.inspect(one)
+        with one.connect() as connection:
+            sql = connection.exec_driver_sql("SELECT name, sql FROM sqlite_master WHERE type = 'table'").all()
+        rowless = {name: "WITHOUT ROWID" in words for name, words in sql if name != "alembic_version"}
+        keys = {
+            name: (
+                look.get_pk_constraint(name)["constrained_columns"],
+                sorted(str(key["constrained_columns"]) + str(key["options"]) for key in look.get_foreign_keys(name)),
+                [(column["name"], column["nullable"]) for column in look.get_columns(name)],
+            )
+            for name in METADATA.tables
+        }
+        described.append((rowless, keys))
+        one.dispose()
+    assert described[0] == described[1]
+
+
+def test_steps_are_numbered_in_one_line(tmp_path: Path) -> None:
+    files = sorted((MIGRATIONS / "versions").glob("[0-9]*.py"))
+    numbers = [path.name[:4] for path in files]
+    assert numbers == [f"{number:04d}" for number in range(1, len(files) + 1)]
+    engine = open_database(f"sqlite:///{tmp_path / 'made.sqlite'}")
+    with engine.connect() as connection:
+        assert connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar() == numbers[-1]
+    engine.dispose()
+
+
+def test_opening_again_changes_nothing_and_the_promises_of_sqlite_hold(tmp_path: Path) -> None:
+    address = f"sqlite:///{tmp_path / 'deep' / 'made.sqlite'}"
+    for _ in range(2):
+        engine = open_database(address)
+        with reading(engine) as connection:
+            pragmas = {
+                name: connection.exec_driver_sql(f"PRAGMA {name}").scalar()
+                for name in ("journal_mode", "synchronous", "foreign_keys")
+            }
+        engine.dispose()
+        # synchronous 2 is FULL
+        assert pragmas == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
+
+
+def test_every_kind_of_record_has_its_table() -> None:
+    assert set(KIND_TABLES) == {"player", "club", "setup", "course", "hole_map", "round", "shot"}
