@@ -248,3 +248,11 @@ def test_tee_shots_on_par_three_are_approach():
     shots = [shot("tee", 160), shot("green", feet(30), holed=True)]
     assert valued(shots, par=3)["category"].tolist() == ["approach", "putting"]
     assert valued(shots, par=4)["category"].tolist() == ["off_the_tee", "putting"]
+
+
+def test_next_shot_without_a_distance_is_not_taken_for_the_same_spot():
+    """After a lost ball the next shot was recorded, without its distance: nobody knows where it was played from."""
+    lost = shot("tee", 400, penalty_strokes=1, penalty_reason="lost")
+    shots = [lost, shot("tee", float("nan")), shot("fairway", 160, holed=True)]
+    assert bases(shots) == ["bad_distance", "bad_distance", "printed"]
+    assert gained(shots) == close(None, None, 1.98)
