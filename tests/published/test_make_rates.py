@@ -14,8 +14,7 @@ from tests.published.reference_tables import read_rows
 
 TOUR = load_baseline("tour")
 ROWS = [
-    (float(row["distance_ft"]), int(row["made"]) / int(row["attempts"]))
-    for row in read_rows("putts_broadie_2018.csv")
+    (float(row["distance_ft"]), int(row["made"]) / int(row["attempts"])) for row in read_rows("putts_broadie_2018.csv")
 ]
 COMPARED = [(feet, rate) for feet, rate in ROWS if 1.9 < feet < 8.0]
 

@@ -121,9 +121,7 @@ def test_strokes_gained_of_each_line(situation):
     assert valued["end_distance_yd"][0] == yards
 
 
-@pytest.mark.parametrize(
-    "situation", [name for name, row in LINES.items() if "previous" in row["next_position"]]
-)
+@pytest.mark.parametrize("situation", [name for name, row in LINES.items() if "previous" in row["next_position"]])
 def test_stroke_and_distance_is_exactly_minus_two_from_anywhere(situation):
     assert strokes_of(situation) == 1
     for lie, yards in [
@@ -183,9 +181,7 @@ def test_provisional_ball_that_comes_into_play():
     assert [row["penalty_strokes"] for row in hole] == [strokes_of("provisional ball"), 0, 0]
     assert [row["provisional"] for row in hole[1:]] == [False, False]
     valued = attribute(frame(hole), TOUR)
-    assert valued["strokes_gained"].tolist() == pytest.approx(
-        [-2.0, 3.99 - 2.98 - 1, 2.98 - 1.98 - 1], abs=ROUNDING
-    )
+    assert valued["strokes_gained"].tolist() == pytest.approx([-2.0, 3.99 - 2.98 - 1, 2.98 - 1.98 - 1], abs=ROUNDING)
 
 
 def test_provisional_ball_that_is_abandoned():

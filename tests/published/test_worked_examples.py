@@ -56,23 +56,17 @@ def test_par_four_in_three_at_the_tour(tmp_path):
     own = baseline_of(tmp_path, rows)
     shots = frame([shot("tee", 446), shot("fairway", 116), shot("green", feet(sixteen_eleven), holed=True)])
     valued = attribute(shots, own)
-    assert valued["strokes_gained"].tolist() == pytest.approx(
-        [published(name) for name in names], abs=ROUNDING
-    )
+    assert valued["strokes_gained"].tolist() == pytest.approx([published(name) for name in names], abs=ROUNDING)
     assert valued["strokes_gained"].sum() == pytest.approx(published("tour_hole_total"), abs=ROUNDING)
     assert valued["basis"].tolist() == ["printed"] * 3
 
 
-@pytest.mark.parametrize(
-    ("name", "strokes"), [("putt_7ft10_one", 1), ("putt_7ft10_two", 2), ("putt_7ft10_three", 3)]
-)
+@pytest.mark.parametrize(("name", "strokes"), [("putt_7ft10_one", 1), ("putt_7ft10_two", 2), ("putt_7ft10_three", 3)])
 def test_putts_from_seven_feet_ten(tmp_path, name, strokes):
     start = 7 + 10 / 12
     rows = [("green", "3", "ft", "1.05"), ("green", repr(start), "ft", EXAMPLES[name]["start_value"])]
     own = baseline_of(tmp_path, rows)
-    assert gained(frame(putts(feet(start), strokes)), own).sum() == pytest.approx(
-        published(name), abs=ROUNDING
-    )
+    assert gained(frame(putts(feet(start), strokes)), own).sum() == pytest.approx(published(name), abs=ROUNDING)
 
 
 @pytest.mark.parametrize(("name", "strokes"), [("putt_33ft_one", 1), ("putt_33ft_three", 3)])
