@@ -7,6 +7,7 @@ import math
 from typing import Any, Final
 
 from flask import Request, abort
+from marshmallow import RAISE
 from webargs.flaskparser import FlaskParser
 
 DEEPEST: Final = 100
@@ -43,7 +44,9 @@ def _finite(digits: str) -> float:
 
 
 class StrictParser(FlaskParser):
-    """The arguments of a request; a body must be JSON and say so."""
+    """The arguments of a request; a body must be JSON and say so, a word of a query must be known."""
+
+    DEFAULT_UNKNOWN_BY_LOCATION = {**FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION, "query": RAISE}  # noqa: RUF012
 
     def _raw_load_json(self, req: Request) -> Any:
         if not req.is_json:

@@ -11,6 +11,7 @@ from flask_smorest import Blueprint
 
 from server.api.answers import StrokesGainedQuery
 from server.api.baselines import named_baseline
+from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.players import known_player
 from server.season.documents import LOCK, is_locked, summary_document
@@ -20,6 +21,7 @@ from server.store.frames import Selection
 from server.store.players import rounds
 
 blueprint = Blueprint("evidence", "evidence", url_prefix="/api/players", description="What the shots say")
+blueprint.ARGUMENTS_PARSER = StrictParser()
 
 
 @blueprint.route("/<uuid:player_id>/strokes-gained")
