@@ -17,6 +17,7 @@ import sqlalchemy as sa
 
 from server.records.changes import Change, effective_time, iso, parse_change, parse_time
 from server.records.validation import Fault, Invalid, shown
+from server.store.cursors import START, chained, cursor_at, sequence_of
 from server.store.derive import rederive
 from server.store.engine import insert_rows, reading, select_in, writing
 from server.store.quarantine import keep_raw, resolve, waiting
@@ -118,7 +119,7 @@ def append(
 ) -> Pushed:
     """`push` in a write transaction that the caller holds; `parsed` pairs raw changes with what parsing gave."""
     result = Pushed(iso(received))
-    seq = _lock_player(connection, player_id, result.received_at)
+    seq, chain = _lock_player(connection, player_id, result.received_at)
     sound = [change for _, change in parsed if isinstance(change, Change)]
     known = _known(connection, sound)
     before = _owners(connection, sound)
@@ -131,7 +132,9 @@ def append(
             keep_raw(connection, player_id, device_id, raw, faults, result.received_at)
         elif isinstance(change, Change) and change.change_id not in known:
             seq += 1
-            rows.append(_row(change, player_id, seq, offset, received))
+            row = _row(change, player_id, seq, offset, received)
+            row["chain"] = chain = chained(chain, change.change_id, row["effective_time"])
+            rows.append(row)
             known[change.change_id] = (player_id, change.digest)
             owners[change.record_id] = (player_id, change.kind)
         if (change_id := _id_of(raw)) is not None:
@@ -141,7 +144,7 @@ def append(
     result.new = len(rows)
     if rows:
         insert_rows(connection, CHANGE, rows)
-        connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player_id).values(last_seq=seq))
+        connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player_id).values(last_seq=seq, chain=chain))
         rederive(connection, player_id, rows, before, {change.change_id: change.fields for change in sound})
         resolve(connection, player_id, [row["change_id"] for row in rows], result.received_at)
     if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
@@ -149,14 +152,15 @@ def append(
     return result
 
 
-def _lock_player(connection: sa.Connection, player_id: str, now: str) -> int:
-    """Hold the player's row until commit; returns the last number given. Makes the player when new."""
-    query = sa.select(PLAYER.c.last_seq).where(PLAYER.c.player_id == player_id).with_for_update()
-    last = connection.execute(query).scalar()
+def _lock_player(connection: sa.Connection, player_id: str, now: str) -> tuple[int, str]:
+    """Hold the player's row, made when new, until commit; returns the last number given and the chain up to it."""
+    query = sa.select(PLAYER.c.last_seq, PLAYER.c.chain).where(PLAYER.c.player_id == player_id).with_for_update()
+    last = connection.execute(query).first()
     if last is not None:
-        return int(last)
-    connection.execute(sa.insert(PLAYER), {"player_id": player_id, "last_seq": 0, "created_at": now})
-    return 0
+        return int(last[0]), str(last[1])
+    row = {"player_id": player_id, "last_seq": 0, "chain": START, "created_at": now}
+    connection.execute(sa.insert(PLAYER), row)
+    return 0, START
 
 
 def _known(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple[str, str]]:
@@ -233,13 +237,13 @@ def retake_quarantined(engine: sa.Engine) -> int:
 def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = USUAL_PAGE) -> Page | None:
     """The changes after a cursor, oldest first; None for a player that the log does not know.
 
-    `after`: a cursor "SEQ:CHANGE_ID" as the last page gave it, or None for the start. A cursor that does not match
-    this log (a backup was restored, or it belongs to another player) gives `reset`: start again and push what is held.
+    `after`: a cursor as the last page gave it (`server.store.cursors`), or None for the start. A cursor that does not
+    match this log (a backup was restored, or it is another player's) gives `reset`: start again and push what is held.
     """
     with reading(engine) as connection:
         if connection.execute(sa.select(PLAYER.c.player_id).where(PLAYER.c.player_id == player_id)).first() is None:
             return None
-        start = _start(connection, player_id, after)
+        start = sequence_of(connection, player_id, after)
         if start is None:
             return Page([], None, False, True)
         query = (
@@ -249,29 +253,15 @@ def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = USUA
             .limit(limit + 1)
         )
         rows = connection.execute(query).mappings().all()
-    page = [_change_out(row) for row in rows[:limit]]
-    cursor = f"{page[-1]['seq']}:{page[-1]['change_id']}" if page else after
-    return Page(page, cursor, len(rows) > limit, False)
-
-
-def _start(connection: sa.Connection, player_id: str, after: str | None) -> int | None:
-    """The number that a cursor stands for; None when it does not match."""
-    if not after:
-        return 0
-    number, _, change_id = after.partition(":")
-    if not number.isdecimal() or len(number) > 18:
-        return None
-    query = sa.select(CHANGE.c.seq).where(
-        CHANGE.c.player_id == player_id, CHANGE.c.seq == int(number), CHANGE.c.change_id == change_id
-    )
-    found = connection.execute(query).scalar()
-    return None if found is None else int(found)
+    taken = rows[:limit]
+    cursor = cursor_at(taken[-1]) if taken else after
+    return Page([_change_out(row) for row in taken], cursor, len(rows) > limit, False)
 
 
 def _change_out(row: Any) -> dict[str, Any]:
     change = dict(row)
     change["parents"] = json.loads(change["parents"])
     change["body"] = None if change["body"] is None else json.loads(change["body"])
-    for inside in ("digest", "player_id"):
+    for inside in ("digest", "chain", "player_id"):
         del change[inside]
     return change

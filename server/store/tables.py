@@ -13,12 +13,15 @@ import sqlalchemy as sa
 METADATA: Final = sa.MetaData()
 ID: Final = sa.String(36)
 TIME: Final = sa.String(24)
+CHAIN: Final = sa.String(32)
+"""A fingerprint of a log up to and including a change: see `server.store.cursors`."""
 
 PLAYER = sa.Table(
     "player",
     METADATA,
     sa.Column("player_id", ID, primary_key=True),
     sa.Column("last_seq", sa.BigInteger, nullable=False),
+    sa.Column("chain", CHAIN, nullable=False),
     sa.Column("created_at", TIME, nullable=False),
 )
 
@@ -39,6 +42,7 @@ CHANGE = sa.Table(
     sa.Column("received_at", TIME, nullable=False),
     sa.Column("schema_version", sa.Integer, nullable=False),
     sa.Column("digest", sa.String(64), nullable=False),
+    sa.Column("chain", CHAIN, nullable=False),
     sa.Index("change_once", "change_id", unique=True),
     sa.Index("change_by_record", "record_id"),
     sqlite_with_rowid=False,

@@ -1,7 +1,7 @@
 """Speed of the change log, as ratios in one run: `python -m tests.bench.bench_sync [--rounds N] [--log N]`.
 
-Push of 90-shot rounds over HTTP beside bare SQLite transactions of 90 inserts (write-ahead log, synchronous FULL), pull of
-a season in pages, cost of a push as the log grows, rebuild of the whole log and its memory. Never run as a test.
+Push of 90-shot rounds over HTTP beside bare SQLite transactions of 90 inserts (write-ahead log, synchronous FULL), pull
+of a season in pages, cost of a push as the log grows, rebuild of the whole log and its memory. Never run as a test.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from server.store.cursors import START
 from server.store.engine import open_database, writing
 from server.store.rebuild import check_database
 from server.store.tables import CHANGE, PLAYER
@@ -146,7 +147,7 @@ def grow(url: str, player: str, wanted: int) -> None:
     with writing(engine) as connection:
         last = connection.execute(sa.select(PLAYER.c.last_seq).where(PLAYER.c.player_id == player)).scalar()
         if last is None:
-            connection.execute(sa.insert(PLAYER), {"player_id": player, "last_seq": 0, "created_at": MOMENT})
+            connection.execute(sa.insert(PLAYER), {"player_id": player, "last_seq": 0, "chain": START, "created_at": MOMENT})
             last = 0
         while last < wanted:
             rows = []
@@ -154,7 +155,7 @@ def grow(url: str, player: str, wanted: int) -> None:
                 last += 1
                 row = {name: value for name, value in one.items() if name not in ("parents", "body")}
                 row |= {"parents": "[]", "body": json.dumps(one["body"]), "player_id": player, "seq": last}
-                rows.append(row | {"effective_time": MOMENT, "received_at": MOMENT, "digest": "grown"})
+                rows.append(row | {"effective_time": MOMENT, "received_at": MOMENT, "digest": "grown", "chain": START})
             connection.execute(sa.insert(CHANGE), rows)
         connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player).values(last_seq=last))
     engine.dispose()

@@ -15,6 +15,7 @@ def upgrade() -> None:
         "player",
         sa.Column("player_id", sa.String(length=36), nullable=False),
         sa.Column("last_seq", sa.BigInteger(), nullable=False),
+        sa.Column("chain", sa.String(length=32), nullable=False),
         sa.Column("created_at", sa.String(length=24), nullable=False),
         sa.PrimaryKeyConstraint("player_id"),
     )
@@ -34,6 +35,7 @@ def upgrade() -> None:
         sa.Column("received_at", sa.String(length=24), nullable=False),
         sa.Column("schema_version", sa.Integer(), nullable=False),
         sa.Column("digest", sa.String(length=64), nullable=False),
+        sa.Column("chain", sa.String(length=32), nullable=False),
         sa.ForeignKeyConstraint(
             ["player_id"],
             ["player.player_id"],
