@@ -86,3 +86,13 @@ def make_phone(browser: Browser, live_server: Server) -> Iterator[Any]:
 @pytest.fixture
 def phone(make_phone: Any) -> Phone:
     return make_phone()
+
+
+@pytest.fixture
+def disk_phone(playwright_session: Playwright, live_server: Server, tmp_path: Path) -> Iterator[Phone]:
+    """A phone whose storage lies on the disk, as on a real one; for faults that a browser keeps from storage in memory."""
+    context = playwright_session.chromium.launch_persistent_context(
+        tmp_path / "profile", executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS, viewport={"width": 390, "height": 844}
+    )
+    yield Phone(context, live_server.address)
+    context.close()

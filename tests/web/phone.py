@@ -20,6 +20,7 @@ CHROMIUM_ARGUMENTS: Final = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--disable-features=StaticStorageQuota",  # else a test cannot set the room that a phone has
 ]
 
 
@@ -143,21 +144,22 @@ class Phone:
         """Until the app itself says that everything is on the server."""
         expect(self.page.locator("#saving")).to_have_text("saved and sent", timeout=30_000)
 
-    def all_of(self, store: str) -> list[dict[str, Any]]:
-        """Everything in one store of the local database."""
-        found: list[dict[str, Any]] = self.page.evaluate(ALL, store)
-        return found
+    def all_of(self, *stores: str) -> Any:
+        """Everything in one store of the local database, or in several, read in one transaction."""
+        found = self.page.evaluate(ALL, list(stores))
+        return found[0] if len(stores) == 1 else found
 
     def live(self, kind: str) -> list[dict[str, Any]]:
         """Live records of a kind, as this phone holds them."""
         return [record for record in self.all_of("records") if record["kind"] == kind and not record["deleted"]]
 
 
-ALL: Final = """async (name) => {
+ALL: Final = """async (names) => {
   const open = indexedDB.open('pencilbag');
   const database = await new Promise((yes, no) => { open.onsuccess = () => yes(open.result); open.onerror = () => no(open.error); });
-  const request = database.transaction(name).objectStore(name).getAll();
-  const all = await new Promise((yes, no) => { request.onsuccess = () => yes(request.result); request.onerror = () => no(request.error); });
+  const transaction = database.transaction(names);
+  const read = (name) => { const request = transaction.objectStore(name).getAll(); return new Promise((yes, no) => { request.onsuccess = () => yes(request.result); request.onerror = () => no(request.error); }); };
+  const all = await Promise.all(names.map(read));
   database.close();
   return all;
 }"""

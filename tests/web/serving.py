@@ -11,6 +11,6 @@ from server import create_app
 from waitress.server import create_server
 
 if __name__ == "__main__":
-    server = create_server(create_app(), host="127.0.0.1", port=int(sys.argv[1]), threads=4)
+    server = create_server(create_app(), host="127.0.0.1", port=int(sys.argv[1]), threads=8)
     print(f"port {server.effective_port}", flush=True)
     server.run()

@@ -5,34 +5,45 @@
  * @typedef {{title: string, content: any, bar?: any, after?: () => void, wide?: boolean}} Drawn
  * @typedef {(session: import('./session.js').Session, ...places: string[]) => Promise<Drawn>|Drawn} Screen
  */
-import { bagScreen, clubScreen } from './screens/bag.js';
-import { cardScreen } from './screens/card.js';
-import { courseScreen, coursesScreen } from './screens/courses.js';
 import { homeScreen } from './screens/home.js';
-import { lockedScreen } from './screens/locked.js';
-import { newRoundScreen, roundSetupScreen } from './screens/round-setup.js';
 import { playScreen } from './screens/play.js';
-import { playerScreen, playersScreen } from './screens/players.js';
-import { reviewScreen } from './screens/review.js';
-import { savingScreen } from './screens/saving.js';
-import { versionsScreen } from './screens/versions.js';
+import { playersScreen } from './screens/players.js';
+
+/**
+ * The screen of a module that is loaded when it is first asked for, so that the first load stays small. The service
+ * worker holds all of them.
+ * @param {() => Promise<any>} load @param {string} name @returns {Screen}
+ */
+function later(load, name) {
+  return async (session, ...places) => (await load())[name](session, ...places);
+}
+
+const bag = () => import('./screens/bag.js');
+const card = () => import('./screens/card.js');
+const courses = () => import('./screens/courses.js');
+const locked = () => import('./screens/locked.js');
+const player = () => import('./screens/player.js');
+const review = () => import('./screens/review.js');
+const saving = () => import('./screens/saving.js');
+const setup = () => import('./screens/round-setup.js');
+const versions = () => import('./screens/versions.js');
 
 /** @type {{address: RegExp, screen: Screen, evidence?: boolean, stranger?: boolean}[]} */
 const ROUTES = [
   { address: /^$/, screen: homeScreen },
   { address: /^players$/, screen: playersScreen, stranger: true },
-  { address: /^player$/, screen: playerScreen },
-  { address: /^new$/, screen: newRoundScreen },
-  { address: /^round\/([^/]+)\/card$/, screen: cardScreen },
-  { address: /^round\/([^/]+)\/review$/, screen: reviewScreen, evidence: true },
-  { address: /^round\/([^/]+)\/setup$/, screen: roundSetupScreen },
-  { address: /^round\/([^/]+)\/versions$/, screen: versionsScreen },
+  { address: /^player$/, screen: later(player, 'playerScreen') },
+  { address: /^new$/, screen: later(setup, 'newRoundScreen') },
+  { address: /^round\/([^/]+)\/card$/, screen: later(card, 'cardScreen') },
+  { address: /^round\/([^/]+)\/review$/, screen: later(review, 'reviewScreen'), evidence: true },
+  { address: /^round\/([^/]+)\/setup$/, screen: later(setup, 'roundSetupScreen') },
+  { address: /^round\/([^/]+)\/versions$/, screen: later(versions, 'versionsScreen') },
   { address: /^round\/([^/]+)\/(\d+)$/, screen: playScreen },
-  { address: /^bag$/, screen: bagScreen },
-  { address: /^bag\/([^/]+)$/, screen: clubScreen },
-  { address: /^courses$/, screen: coursesScreen },
-  { address: /^courses\/([^/]+)$/, screen: courseScreen },
-  { address: /^saving$/, screen: savingScreen, stranger: true },
+  { address: /^bag$/, screen: later(bag, 'bagScreen') },
+  { address: /^bag\/([^/]+)$/, screen: later(bag, 'clubScreen') },
+  { address: /^courses$/, screen: later(courses, 'coursesScreen') },
+  { address: /^courses\/([^/]+)$/, screen: later(courses, 'courseScreen') },
+  { address: /^saving$/, screen: later(saving, 'savingScreen'), stranger: true },
 ];
 
 /**
@@ -44,7 +55,7 @@ export async function route(session, hash) {
     if (!match) continue;
     if (!stranger && !session.player) return playersScreen(session);
     const lock = evidence ? await session.lockingRound() : null;
-    if (lock) return lockedScreen(session, lock);
+    if (lock) return (await locked()).lockedScreen(session, lock);
     return screen(session, ...match.slice(1));
   }
   return session.player ? homeScreen(session) : playersScreen(session);

@@ -40,7 +40,7 @@ export function categoryScheme(name, shortGameYd) {
 export function categoryOf(scheme, lie, distanceYd, par) {
   if (!isLie(lie)) return null;
   if (lie === GREEN) return 'putting';
-  const near = distanceYd <= scheme.short_game_yd && lie !== TEE;
+  const near = typeof distanceYd === 'number' && distanceYd <= scheme.short_game_yd && lie !== TEE;
   if (scheme.name === THREE_PART) return near ? 'short_game' : 'long_game';
   if (lie === TEE && par >= 4) return 'off_the_tee';
   return near ? 'around_the_green' : 'approach';

@@ -1,7 +1,7 @@
 /** Scores: strokes and penalty strokes of the ball of record. A picked-up hole has no score. */
 
 /**
- * `state`: open (no shot or not finished), holed, picked_up. `strokes` counts what has been played, penalties included.
+ * `state`: open (no shot, not finished, or the numbers do not run 1, 2, 3), holed, picked_up. `strokes` counts what has been played, penalties included.
  * @typedef {{hole: number, par: number, strokes: number, shots: number, state: 'open'|'holed'|'picked_up'}} HoleScore
  */
 
@@ -21,7 +21,8 @@ export function holeScore(shots, hole) {
   const played = shotsOfBall(shots, hole.number, 1);
   const strokes = played.reduce((sum, shot) => sum + 1 + (shot.penalty_strokes || 0), 0);
   const last = played[played.length - 1];
-  const state = last?.holed ? 'holed' : last?.picked_up ? 'picked_up' : 'open';
+  const inOrder = played.every((shot, place) => shot.order === place + 1 && (shot.holed !== true || shot === last));
+  const state = last?.holed && inOrder ? 'holed' : last?.picked_up ? 'picked_up' : 'open';
   return { hole: hole.number, par: hole.par, strokes, shots: played.length, state };
 }
 

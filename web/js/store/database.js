@@ -139,5 +139,6 @@ function writeFailure(error) {
   const name = error?.name ?? 'AbortError';
   if (name === 'QuotaExceededError') return new NotSaved('the phone has no room left for this app', error);
   if (name === 'InvalidStateError') return new NotSaved('the local database was closed: reload the app', error);
+  if (name === 'DataError' || name === 'UnknownError') return new NotSaved(`the phone could not write to its storage (${name}), perhaps it is full`, error);
   return new NotSaved(`the local database failed (${name})`, error);
 }

@@ -45,14 +45,17 @@ export async function outboxBatch(store, playerId, after, most, mostBytes) {
  * @returns {Promise<{waiting: number, problems: {change_id: string, problem: any, kind: string, body: any}[]}>}
  */
 export async function outboxState(store, playerId) {
-  return store.run(['outbox', 'changes'], 'readonly', async (transaction) => {
+  return store.run(['outbox', 'changes', 'records'], 'readonly', async (transaction) => {
     const entries = await answer(transaction.objectStore('outbox').index('player_id').getAll(playerId));
+    const refused = entries.filter((one) => one.problem);
     const problems = [];
-    for (const entry of entries.filter((one) => one.problem)) {
+    for (const entry of refused) {
       const change = await answer(transaction.objectStore('changes').get(entry.change_id));
+      const record = change ? await answer(transaction.objectStore('records').get(change.record_id)) : null;
+      if (record && !record.leaves.includes(entry.change_id)) continue; // corrected since: a later change speaks for the record
       problems.push({ change_id: entry.change_id, problem: entry.problem, kind: change?.kind ?? '', body: change?.body ?? null });
     }
-    return { waiting: entries.length - problems.length, problems };
+    return { waiting: entries.length - refused.length, problems };
   });
 }
 
@@ -65,6 +68,7 @@ export async function setAside(store, refused) {
   await store.run(['outbox'], 'readwrite', async (transaction) => {
     const outbox = transaction.objectStore('outbox');
     for (const { change_id, problem } of refused) {
+      if (typeof change_id !== 'string') continue;
       const entry = await answer(outbox.index('change_id').get(change_id));
       if (entry) outbox.put({ ...entry, problem });
     }

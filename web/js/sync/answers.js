@@ -83,7 +83,7 @@ function areIds(value) {
 export function pushAnswer(value) {
   const quarantined = value?.quarantined;
   const sound =
-    areIds(value?.acknowledged) && Array.isArray(quarantined) && quarantined.every((one) => typeof one?.change_id === 'string');
+    areIds(value?.acknowledged) && Array.isArray(quarantined) && quarantined.every((one) => typeof one === 'object' && one !== null && 'change_id' in one);
   if (!sound) throw new ExchangeFailure('foreign', FOREIGN);
   return { acknowledged: value.acknowledged, quarantined, now: value.now ?? value.received_at ?? null };
 }

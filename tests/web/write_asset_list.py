@@ -1,0 +1,45 @@
+"""Writes `web/worker/assets.js`: the files of one version of the app, each with its digest.
+
+`python -m tests.web.write_asset_list` after any change in `web/`; a test compares the list with the disk.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Final
+
+WEB: Final = Path(__file__).resolve().parents[2] / "web"
+LIST: Final = WEB / "worker" / "assets.js"
+FOLDERS: Final = ("css", "js", "icons")
+NOT_NEEDED_OFFLINE: Final = {"icons/icon-512.png", "icons/maskable-512.png", "icons/apple-touch-icon.png"}
+"""Icons that the browser fetches once, when the app is put on the home screen."""
+
+
+def files() -> dict[str, bytes]:
+    """The files of the app by the path that a page asks for."""
+    found = {"/": (WEB / "index.html").read_bytes(), "/manifest.webmanifest": (WEB / "manifest.webmanifest").read_bytes()}
+    for folder in FOLDERS:
+        for path in sorted((WEB / folder).rglob("*")):
+            name = path.relative_to(WEB).as_posix()
+            if path.is_file() and name not in NOT_NEEDED_OFFLINE:
+                found[f"/{name}"] = path.read_bytes()
+    return found
+
+
+def listing() -> str:
+    """The text of the list."""
+    digests = {path: hashlib.sha256(content).hexdigest() for path, content in files().items()}
+    worker = (WEB / "worker" / "events.js").read_bytes()
+    version = hashlib.sha256(json.dumps(digests, sort_keys=True).encode() + worker).hexdigest()[:12]
+    lines = "\n".join(f"    '{path}': '{digest}'," for path, digest in digests.items())
+    return (
+        "/* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */\n"
+        f"const ASSETS = {{\n  version: '{version}',\n  files: {{\n{lines}\n  }},\n}};\n"
+    )
+
+
+if __name__ == "__main__":
+    LIST.write_text(listing())
+    print(f"{LIST}: {len(files())} files, {sum(map(len, files().values()))} bytes")

@@ -1,0 +1,44 @@
+/*
+ * What the service worker does: keeps one whole version of the app, serves it without a network, and lets a new version in
+ * only when the page says so. It never touches /api/: what comes from there is the page's business.
+ */
+const CACHE = `pencilbag-${ASSETS.version}`;
+
+/** One file, checked against its digest: half an update or a hotspot's page never gets in. @param {string} path */
+async function fetchChecked(path) {
+  const response = await fetch(path, { cache: 'no-cache', redirect: 'error' });
+  if (!response.ok) throw new Error(`${path}: ${response.status}`);
+  const body = await response.arrayBuffer();
+  const digest = [...new Uint8Array(await crypto.subtle.digest('SHA-256', body))].map((byte) => byte.toString(16).padStart(2, '0')).join('');
+  if (digest !== ASSETS.files[path]) throw new Error(`${path}: not the file of this version`);
+  return new Response(body, { headers: response.headers });
+}
+
+async function keepAll() {
+  const cache = await caches.open(CACHE);
+  await Promise.all(Object.keys(ASSETS.files).map(async (path) => cache.put(path, await fetchChecked(path))));
+}
+
+async function forgetOthers() {
+  const names = await caches.keys();
+  await Promise.all(names.filter((name) => name.startsWith('pencilbag-') && name !== CACHE).map((name) => caches.delete(name)));
+  await self.clients.claim();
+}
+
+/** @param {Request} request @param {string} path */
+async function serve(request, path) {
+  const cache = await caches.open(CACHE);
+  return (await cache.match(path)) ?? fetch(request);
+}
+
+self.addEventListener('install', (event) => event.waitUntil(keepAll()));
+self.addEventListener('activate', (event) => event.waitUntil(forgetOthers()));
+self.addEventListener('message', (event) => {
+  if (event.data === 'take over') self.skipWaiting();
+});
+self.addEventListener('fetch', (event) => {
+  const address = new URL(event.request.url);
+  if (event.request.method !== 'GET' || address.origin !== self.location.origin || address.pathname.startsWith('/api')) return;
+  const path = event.request.mode === 'navigate' && !(address.pathname in ASSETS.files) ? '/' : address.pathname;
+  if (path in ASSETS.files) event.respondWith(serve(event.request, path));
+});
