@@ -14,7 +14,7 @@ from server.api import baselines, changes, evidence, players
 from server.api.bodies import strict_json
 from server.api.pages import add_pages
 from server.api.problems import ProblemApi
-from server.store.engine import USUAL_DATABASE, open_database
+from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
 
 LARGEST_REQUEST: Final = 4_000_000
 """Bytes of one request's body."""
@@ -23,6 +23,7 @@ LOOPBACK_NAMES: Final = frozenset({"localhost", "127.0.0.1", "[::1]", "::1"})
 
 _SETTINGS: Final[dict[str, Any]] = {
     "DATABASE": USUAL_DATABASE,
+    "BUSY_WAIT_S": BUSY_WAIT_S,
     "MAX_CONTENT_LENGTH": LARGEST_REQUEST,
     "API_TITLE": "Pencilbag",
     "API_VERSION": VERSION,
@@ -49,7 +50,7 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.config.update(_SETTINGS)
     app.config.from_prefixed_env("PENCILBAG", loads=str)
     app.config.update(config or {})
-    app.extensions["pencilbag_engine"] = open_database(app.config["DATABASE"])
+    app.extensions["pencilbag_engine"] = open_database(app.config["DATABASE"], float(app.config["BUSY_WAIT_S"]))
     app.before_request(refuse_strangers)
     app.after_request(finish)
     api = ProblemApi(app)

@@ -13,8 +13,14 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from werkzeug.http import HTTP_STATUS_CODES
 
 from server.records.validation import Fault, Invalid, faults_in
+from server.store.unavailable import Full, Unavailable, Unreachable
 
 LOG = logging.getLogger("pencilbag")
+
+RETRY_AFTER_S = 5
+"""Seconds that a client is asked to wait for a busy database; a full disk takes somebody longer to clear."""
+
+RETRY_WHEN_FULL_S = 60
 
 
 class FaultSchema(Schema):
@@ -62,6 +68,7 @@ class ProblemApi(Api):  # type: ignore[misc]
         app: Flask = self._app
         app.register_error_handler(HTTPException, self.handle_http_exception)
         app.register_error_handler(Invalid, _invalid)
+        app.register_error_handler(Unavailable, _unavailable)
         app.register_error_handler(Exception, _unexpected)
 
     def handle_http_exception(self, error: HTTPException) -> Response:
@@ -92,6 +99,17 @@ def _schema_faults(messages: dict[str, Any], schema: Schema | None) -> list[Faul
 
 def _invalid(error: Invalid) -> Response:
     return problem(422, str(error), error.faults)
+
+
+def _unavailable(error: Unavailable) -> Response:
+    """503 with Retry-After, whatever the database lacks: nothing is wrong with the request, so the client keeps it."""
+    LOG.warning("%s %s: %s (%s)", request.method, request.path, error, error.__cause__)
+    if isinstance(error, Unreachable):
+        detail = f"Now {error}. Keep what you sent and send it again later: what was stored already is stored once."
+    else:
+        detail = f"Now {error}. Nothing of this request was stored; keep it and send it again later."
+    wait = RETRY_WHEN_FULL_S if isinstance(error, Full) else RETRY_AFTER_S
+    return problem(503, detail, (), {"Retry-After": str(wait)})
 
 
 def _unexpected(error: Exception) -> Response:

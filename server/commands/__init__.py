@@ -11,8 +11,9 @@ from alembic.util import CommandError
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
-from server.store.engine import USUAL_DATABASE, open_database
+from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
 from server.store.players import Player, players, players_by_name
+from server.store.unavailable import Unavailable
 
 
 class BadInput(click.ClickException):
@@ -27,17 +28,34 @@ class BadInput(click.ClickException):
 
 @contextmanager
 def database() -> Iterator[Engine]:
-    """The database that PENCILBAG_DATABASE names, or the usual one."""
-    url = os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE
-    try:
-        engine = open_database(url)
-    except (SQLAlchemyError, CommandError, OSError, ImportError) as error:
-        first = str(error).splitlines()[0]
-        raise BadInput(f"PENCILBAG_DATABASE: the database cannot be opened: {first}") from error
+    """The database that PENCILBAG_DATABASE names, or the usual one. Raises BadInput when it cannot be opened or is held
+    by another program."""
+    with opening():
+        url = os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE
+        engine = open_database(url, float(os.environ.get("PENCILBAG_BUSY_WAIT_S") or BUSY_WAIT_S))
     try:
         yield engine
+    except Unavailable as error:
+        raise BadInput(f"PENCILBAG_DATABASE: {_first_line(error)}") from error
     finally:
         engine.dispose()
+
+
+@contextmanager
+def opening() -> Iterator[None]:
+    """Turns what goes wrong while a database is opened into BadInput."""
+    try:
+        yield
+    except ValueError as error:
+        raise BadInput(f"PENCILBAG_BUSY_WAIT_S: {error}") from error
+    except (SQLAlchemyError, CommandError, OSError, ImportError, Unavailable) as error:
+        raise BadInput(f"PENCILBAG_DATABASE: the database cannot be opened: {_first_line(error)}") from error
+
+
+def _first_line(error: BaseException) -> str:
+    """What happened in one line, with the driver's own words where there are some."""
+    cause = error.__cause__ if isinstance(error, Unavailable) else None
+    return " ".join(str(part).splitlines()[0] for part in (f"{error}:" if cause else error, cause) if part)
 
 
 def named_player(connection: Connection, name: str | None) -> Player:

@@ -12,7 +12,7 @@ import waitress
 from waitress.server import BaseWSGIServer, MultiSocketServer
 
 from server import create_app
-from server.commands import BadInput
+from server.commands import BadInput, opening
 from server.store.backup import Refused, serving
 
 THREADS = 8
@@ -25,7 +25,8 @@ def serve(host: str, port: int) -> None:
     """Serve the phone page and the API until Ctrl-C."""
     if not _is_loopback(host):
         raise BadInput(f"--host: {host} is not this machine; without accounts the server listens on 127.0.0.1 only")
-    app = create_app()
+    with opening():
+        app = create_app()
     try:
         server = waitress.create_server(app, host=host, port=port, threads=THREADS)
     except OSError as error:

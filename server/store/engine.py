@@ -11,56 +11,63 @@ from typing import Any, Final
 import sqlalchemy as sa
 from alembic import command
 from alembic.config import Config
+from alembic.script import ScriptDirectory
+
+from server.store.unavailable import told_apart
 
 USUAL_DATABASE: Final = f"sqlite:///{Path(__file__).resolve().parents[2] / 'instance' / 'pencilbag.sqlite'}"
-BUSY_WAIT_S: Final = 30
+BUSY_WAIT_S: Final = 30.0
+"""How long a writer waits for another one before it gives up."""
+
 CHUNK: Final = 500
 """Ids in one IN list: older builds of SQLite allow 999 parameters."""
 
 MIGRATIONS: Final = Path(__file__).parent / "migrations"
 
 
-def open_database(url: str) -> sa.Engine:
+def open_database(url: str, busy_wait_s: float = BUSY_WAIT_S) -> sa.Engine:
     """An engine on `url` (a SQLAlchemy address), its tables brought to the newest version.
 
-    SQLite: write-ahead log, synchronous FULL, foreign keys on; a writer waits 30 s for another.
+    SQLite: write-ahead log, synchronous FULL, foreign keys on. `busy_wait_s`: how long one transaction waits for
+    another; then it raises `server.store.unavailable.Busy`.
     """
     place = sa.make_url(url)
     if place.get_backend_name() == "sqlite" and place.database and place.database != ":memory:":
         Path(place.database).parent.mkdir(parents=True, exist_ok=True)
     if place.get_backend_name() == "postgresql":
         place = place.set(drivername="postgresql+psycopg")
-    engine = sa.create_engine(place, **_options(place))
+    engine = sa.create_engine(place, **_options(place, busy_wait_s))
     if engine.dialect.name == "sqlite":
         sa.event.listen(engine, "connect", _prepare_sqlite)
-    migrate(engine)
+    try:
+        migrate(engine)
+    except BaseException:
+        engine.dispose()
+        raise
     return engine
 
 
-def _options(place: sa.URL) -> dict[str, Any]:
+def _options(place: sa.URL, busy_wait_s: float) -> dict[str, Any]:
     if place.get_backend_name() == "sqlite":
-        return {"connect_args": {"timeout": BUSY_WAIT_S, "check_same_thread": False}}
-    return {"pool_pre_ping": True}
+        return {"connect_args": {"timeout": busy_wait_s, "check_same_thread": False}}
+    # 0 would mean to wait for ever.
+    wait_ms = max(1, round(busy_wait_s * 1000))
+    return {"pool_pre_ping": True, "connect_args": {"options": f"-c lock_timeout={wait_ms}"}}
 
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:
     # The driver must not open transactions by itself: reading and writing begin them, each in its own way.
     connection.isolation_level = None
     cursor = connection.cursor()
-    for pragma in (
-        "journal_mode=WAL",
-        "synchronous=FULL",
-        "foreign_keys=ON",
-        f"busy_timeout={BUSY_WAIT_S * 1000}",
-    ):
+    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
         cursor.execute(f"PRAGMA {pragma}")
     cursor.close()
 
 
 @contextmanager
 def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
-    """A connection that sees one state of the database from its first statement to its end."""
-    with engine.connect() as connection:
+    """A connection that sees one state of the database from its first statement to its end. Raises Unavailable."""
+    with told_apart(), engine.connect() as connection:
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("BEGIN")
         else:
@@ -71,8 +78,8 @@ def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
 
 @contextmanager
 def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
-    """One write transaction: committed at the end, rolled back whole on any error."""
-    with engine.connect() as connection:
+    """One write transaction: committed at the end, rolled back whole on any error. Raises Unavailable."""
+    with told_apart(), engine.connect() as connection:
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("BEGIN IMMEDIATE")
         try:
@@ -122,10 +129,20 @@ def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[
 
 def migrate(engine: sa.Engine) -> None:
     """Bring the tables to the newest version (numbered, additive steps)."""
-    config = Config()
-    config.set_main_option("script_location", str(MIGRATIONS))
+    config = _alembic()
     with writing(engine) as connection:
         if engine.dialect.name == "postgresql":
             connection.execute(sa.text("SELECT pg_advisory_xact_lock(20260301)"))
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+
+
+def known_versions() -> frozenset[str]:
+    """The versions of the tables that this code can read: a backup of any other was made by newer code."""
+    return frozenset(step.revision for step in ScriptDirectory.from_config(_alembic()).walk_revisions())
+
+
+def _alembic() -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    return config

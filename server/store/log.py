@@ -22,6 +22,7 @@ from server.store.derive import rederive
 from server.store.engine import insert_rows, reading, select_in, writing
 from server.store.quarantine import keep_raw, resolve, waiting
 from server.store.tables import CHANGE, PLAYER, RECORD
+from server.store.unavailable import Collided
 
 MOST_CHANGES_A_PUSH: Final = 1000
 USUAL_PAGE: Final = 500
@@ -85,7 +86,7 @@ def push(
                     strict=strict,
                     check=check,
                 )
-        except sa.exc.IntegrityError:
+        except (sa.exc.IntegrityError, Collided):
             # Another process stored the same change or record in the same moment: look again.
             if attempt == TRIES - 1:
                 raise

@@ -1,0 +1,87 @@
+"""What the database says when it cannot take a transaction at the moment, told apart from our own mistakes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Final
+
+import sqlalchemy as sa
+
+_SQLITE_BUSY: Final = frozenset({5, 6})
+"""SQLITE_BUSY and SQLITE_LOCKED (sqlite.org/rescode.html); the lower eight bits of an extended code."""
+
+_SQLITE_FULL: Final = 13
+_SQLITE_BROKEN: Final = frozenset({8, 10, 14})
+"""SQLITE_READONLY, SQLITE_IOERR, SQLITE_CANTOPEN: the file cannot be written or reached."""
+
+_POSTGRESQL_BUSY: Final = frozenset({"55P03", "57014", "53300", "53400"})
+"""Lock not available, query cancelled, too many connections, configuration limit (PostgreSQL manual, appendix A)."""
+
+_POSTGRESQL_COLLIDED: Final = frozenset({"40001", "40P01"})
+"""Serialisation failure, deadlock detected."""
+
+_POSTGRESQL_FULL: Final = frozenset({"53100", "53200"})
+"""Disk full, out of memory."""
+
+
+class Unavailable(RuntimeError):
+    """The transaction could not be done now; sending the same again later is right and safe."""
+
+
+class Busy(Unavailable):
+    """Another transaction held the database longer than we wait. Nothing was stored."""
+
+
+class Collided(Busy):
+    """Two transactions waited for each other, and this one was given up. Nothing was stored."""
+
+
+class Full(Unavailable):
+    """No room is left on the disk. Nothing was stored."""
+
+
+class Unreachable(Unavailable):
+    """The database cannot be reached or written. Whether the last transaction was stored is not known."""
+
+
+@contextmanager
+def told_apart() -> Iterator[None]:
+    """Turns the faults of the database that time can heal into `Unavailable`; all others pass."""
+    try:
+        yield
+    except sa.exc.TimeoutError as error:
+        raise Busy("every connection to the database is in use") from error
+    except sa.exc.DBAPIError as error:
+        known = _of(error)
+        if known is None:
+            raise
+        raise known from error
+
+
+def _of(error: sa.exc.DBAPIError) -> Unavailable | None:
+    """What the driver's fault means; None for a fault that waiting does not heal."""
+    code = getattr(error.orig, "sqlite_errorcode", None)
+    if code is not None:
+        return _of_sqlite(code & 0xFF)
+    state = getattr(error.orig, "sqlstate", None)
+    if state in _POSTGRESQL_COLLIDED:
+        return Collided("two transactions waited for each other")
+    if state in _POSTGRESQL_BUSY:
+        return Busy("the database is held by another transaction")
+    if state in _POSTGRESQL_FULL:
+        return Full("the database has no room left")
+    lost = error.connection_invalidated or str(state or "")[:2] in ("08", "57")
+    if lost or (state is None and isinstance(error, sa.exc.OperationalError)):
+        return Unreachable("the database cannot be reached")
+    return None
+
+
+def _of_sqlite(code: int) -> Unavailable | None:
+    if code in _SQLITE_BUSY:
+        return Busy("the database is held by another program")
+    if code == _SQLITE_FULL:
+        return Full("the database has no room left")
+    if code in _SQLITE_BROKEN:
+        return Unreachable("the database file cannot be written")
+    return None

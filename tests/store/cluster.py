@@ -1,0 +1,96 @@
+"""A private PostgreSQL for tests: Debian's server on a Unix socket in a folder of its own, no TCP, gone at the end."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import tempfile
+import uuid
+from pathlib import Path
+from typing import Final
+
+import psycopg
+
+from server.store.engine import open_database
+
+INSTALLED: Final = Path("/usr/lib/postgresql")
+OWNER: Final = "pencilbag"
+SYSTEM_USER: Final = "postgres"
+"""initdb and the server refuse to run as root; Debian's package brings this user."""
+
+
+def programs() -> Path:
+    """The folder of the newest server's programs. Raises RuntimeError when there is none: tests/run installs it."""
+    found = [path.parent for path in INSTALLED.glob("*/bin/initdb")]
+    if not found:
+        raise RuntimeError(f"no PostgreSQL under {INSTALLED}; tests/run installs Debian's package postgresql")
+    return max(found, key=lambda path: [int(part) for part in re.findall(r"\d+", path.parent.name)])
+
+
+class Cluster:
+    """A running server. Nothing that it holds outlives the run, so it does not wait for the disk."""
+
+    def __init__(self) -> None:
+        # A socket's path may hold about 100 bytes: so not in pytest's deep folders.
+        self.folder = Path(tempfile.mkdtemp(prefix="pencilbag-pg-"))
+        self.data = self.folder / "data"
+        self.user = SYSTEM_USER if os.getuid() == 0 else None
+        try:
+            if self.user:
+                shutil.chown(self.folder, self.user)
+            self._run("initdb", "-A", "trust", "-U", OWNER, "-E", "UTF8", "--locale=C", "--no-sync")
+            options = f"-h '' -k {self.folder} -c fsync=off -c max_connections=100 -c log_min_messages=fatal"
+            log = str(self.folder / "log")
+            self._run("pg_ctl", "-w", "-t", "60", "-l", log, "-o", options, "start")
+        except BaseException:
+            shutil.rmtree(self.folder)
+            raise
+        # Made once, copied for every test.
+        self.template = self._create("pencilbag_empty")
+        open_database(self.template).dispose()
+
+    def _run(self, name: str, *options: str) -> None:
+        command = [str(programs() / name), "-D", str(self.data), *options]
+        # The server inherits the ends of a pipe, and would keep it open: a file takes what is said.
+        with (self.folder / "said").open("a+") as said:
+            done = subprocess.run(
+                command,
+                user=self.user,
+                cwd=self.folder,
+                stdout=said,
+                stderr=said,
+                stdin=subprocess.DEVNULL,
+                check=False,
+            )
+            said.seek(0)
+            assert done.returncode == 0, said.read()
+
+    def url(self, database: str) -> str:
+        """The address of a database, as PENCILBAG_DATABASE takes it."""
+        return f"postgresql://{OWNER}@/{database}?host={self.folder}"
+
+    def admin(self) -> psycopg.Connection[tuple[object, ...]]:
+        """A connection of the cluster's owner, outside any transaction."""
+        return psycopg.connect(host=str(self.folder), user=OWNER, dbname="postgres", autocommit=True)
+
+    def _create(self, name: str, template: str = "template1") -> str:
+        with self.admin() as connection:
+            connection.execute(f"CREATE DATABASE {name} TEMPLATE {template}".encode())
+        return self.url(name)
+
+    def fresh(self, *, empty: bool = False) -> str:
+        """The address of a new database with the newest tables, or quite `empty`."""
+        return self._create(f"test_{uuid.uuid4().hex}", "template1" if empty else "pencilbag_empty")
+
+    def drop(self, url: str) -> None:
+        """Drop a database, whoever is still connected to it."""
+        name = re.sub(r".*@/(\w+)\?.*", r"\1", url)
+        with self.admin() as connection:
+            connection.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)".encode())
+
+    def stop(self) -> None:
+        """Stop the server and remove its folder."""
+        self._run("pg_ctl", "-w", "-t", "60", "-m", "immediate", "stop")
+        shutil.rmtree(self.folder)
