@@ -36,7 +36,7 @@ prepare_environment() {
   wanted="$(sha256sum "$project/requirements.txt" | cut -d' ' -f1) $("$base" --version)"
   if [ ! -f "$stamp" ] || [ "$(cat "$stamp")" != "$wanted" ]; then
     echo "installing the dependencies into .venv ..." >&2
-    "$base" -m venv --clear "$venv"
+    "$base" -m venv "$venv"
     "$python" -m pip install --quiet --disable-pip-version-check -r "$project/requirements.txt" >&2 ||
       stop "the dependencies could not be installed; see above"
     echo "$wanted" >"$stamp"
