@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 import click
+import pandas as pd
 
 from server.analysis.expected_strokes import Baseline
 from server.analysis.summaries import BALLS, GROUPINGS
@@ -118,14 +119,14 @@ def export(season: int, folder: Path, player: str | None, baseline: str) -> None
     """Write the season's shots table; import reads it back to the same numbers."""
     table = _baseline(baseline)
     with database() as engine, reading(engine) as connection:
-        owner = named_player(connection, player) if player else None
-        everybody = players(connection)
-        scheme = scheme_of(owner or everybody[0]) if everybody else None
-        days = (date(season, 1, 1), date(season, 12, 31))
-        selection = Selection(owner.player_id if owner else None, *days)
-        valued = valued_shots(connection, selection, table, scheme) if scheme else None
-    if valued is None or valued.empty:
+        parts = []
+        for owner in [named_player(connection, player)] if player else players(connection):
+            selection = Selection(owner.player_id, date(season, 1, 1), date(season, 12, 31))
+            parts.append(valued_shots(connection, selection, table, scheme_of(owner)))
+    parts = [part for part in parts if not part.empty]
+    if not parts:
         raise BadInput(f"--season: there are no shots in {season}")
+    valued = pd.concat(parts, ignore_index=True)
     path = write_season(valued, table, season, folder)
     click.echo(f"{len(valued)} shots in {valued['round_id'].nunique()} rounds written to {path}")
 

@@ -64,4 +64,5 @@ COMPUTED_COLUMNS: Final[tuple[str, ...]] = (
     "basis",
     "baseline",
 )
-"""Written by export behind the others; import passes over them."""
+"""Written by export behind the others; import passes over them, but for `round_id`, which tells apart two rounds of one
+day on one course."""

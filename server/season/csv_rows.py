@@ -121,6 +121,7 @@ def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[
             row[name] = None
 
     take("player", "player", lambda cell: _player(cell, player))
+    take("round_id", "round_id", lambda cell: _text(cell, 60))
     take("played_on", "played_on", _day)
     take("kind", "kind", lambda cell: _choice(cell, KINDS) or PRACTICE)
     take("course", "course", lambda cell: _text(cell, 120))

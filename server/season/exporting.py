@@ -26,7 +26,7 @@ def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
         "shot": valued["order"],
         "distance": _in_unit(valued["distance_yd"], on_green),
         "unit": np.where(on_green, "ft", "yd"),
-        "holed": np.select([valued["holed"], valued["picked_up"]], ["yes", "no"], ""),
+        "holed": np.select([valued["holed"], valued["picked_up"] | _left_open(valued)], ["yes", "no"], ""),
         "end_lie": valued["entered_end_lie"],
         "end_distance": _in_unit(valued["entered_end_distance_yd"], end_on_green),
         "end_unit": np.select([end_on_green, has_end], ["ft", "yd"], ""),
@@ -38,6 +38,12 @@ def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
     }
     table = pd.DataFrame(columns, index=valued.index)
     return table[[*IMPORT_COLUMNS, *COMPUTED_COLUMNS]]
+
+
+def _left_open(valued: pd.DataFrame) -> pd.Series:
+    """True on the last shot of a ball that was not holed and whose end nobody entered: a round not finished yet."""
+    balls = valued.groupby(["round_id", "hole", "ball"], observed=True)["order"]
+    return valued["order"].eq(balls.transform("max")) & valued["entered_end_distance_yd"].isna()
 
 
 def _in_feet(lie: pd.Series, yards: pd.Series) -> Any:

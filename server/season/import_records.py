@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from typing import Any, Final
 from uuid import UUID, uuid5
 
@@ -53,6 +54,7 @@ class RecordMaker:
         self.strangers: list[tuple[int, str, str]] = []
         self._clubs = dict(clubs)
         self._courses = dict(courses)
+        self._rounds: Counter[str] = Counter()
 
     def make_player(self, name: str, row: int) -> None:
         """A player met for the first time."""
@@ -68,13 +70,13 @@ class RecordMaker:
 
     def make_round(self, key: tuple[Any, ...], rows: list[dict[str, Any]]) -> None:
         """One round with its shots; its course and clubs when they are new."""
-        played_on, kind, course, tees = key
+        played_on, kind, course, tees, _ = key
         holes = {row["hole"]: (row["par"], row["length_yd"]) for row in rows}
         bag = sorted({self._club(row, rows) for row in rows})
         listed = [
             {"number": number, "par": holes[number][0], "length_yd": holes[number][1]} for number in sorted(holes)
         ]
-        round_id = self._id(f"round|{played_on}|{kind}|{course}|{tees}")
+        round_id = self._round_id(f"round|{played_on}|{kind}|{course}|{tees}")
         body = {
             "played_on": played_on.isoformat(),
             "kind": kind,
@@ -90,6 +92,12 @@ class RecordMaker:
 
     def _id(self, name: str) -> str:
         return str(uuid5(UUID(self.player_id), name))
+
+    def _round_id(self, name: str) -> str:
+        """The first round of that name has the plain name, the ones after it (told apart by the table) a number."""
+        self._rounds[name] += 1
+        count = self._rounds[name]
+        return self._id(name if count == 1 else f"{name}|{count}")
 
     def _club(self, row: dict[str, Any], rows: list[dict[str, Any]]) -> str:
         label = row["club"]

@@ -84,7 +84,7 @@ def _store(connection: sa.Connection, player_id: str, changes: list[dict[str, An
 def _rounds_of(rows: list[dict[str, Any]]) -> dict[tuple[Any, ...], list[dict[str, Any]]]:
     rounds: dict[tuple[Any, ...], list[dict[str, Any]]] = defaultdict(list)
     for row in rows:
-        rounds[row["played_on"], row["kind"], row["course"], row["tees"]].append(row)
+        rounds[row["played_on"], row["kind"], row["course"], row["tees"], row["round_id"]].append(row)
     return rounds
 
 

@@ -1,0 +1,19 @@
+"""A fresh SQLite database for a test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+
+from server.store.engine import open_database
+
+
+@pytest.fixture
+def engine(tmp_path: Path) -> Iterator[sa.Engine]:
+    """An empty database in a file."""
+    opened = open_database(f"sqlite:///{tmp_path / 'season.sqlite'}")
+    yield opened
+    opened.dispose()

@@ -1,0 +1,47 @@
+"""Shots tables for tests: a header, rows of cells by name, a database to import into."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import Any
+
+USUAL: dict[str, Any] = {
+    "player": "Wren Quillfeather",
+    "played_on": "2026-05-01",
+    "hole": 1,
+    "par": 4,
+    "length_yd": 400,
+    "shot": 1,
+    "lie": "tee",
+    "distance": 400,
+    "club": "driver",
+}
+
+
+def row(**cells: Any) -> dict[str, Any]:
+    """A sound row with some cells set otherwise; by itself it lacks an end."""
+    return USUAL | cells
+
+
+def drive_and_putt(**cells: Any) -> list[dict[str, Any]]:
+    """A hole of two shots, holed."""
+    return [
+        row(**cells),
+        row(shot=2, lie="green", distance=9, club="putter", holed="yes", **cells),
+    ]
+
+
+def table(rows: list[dict[str, Any]], columns: list[str] | None = None, end: str = "\n") -> bytes:
+    """The rows as a CSV; columns are those of the rows unless named."""
+    names = columns or list(dict.fromkeys(name for one in rows for name in one))
+    text = io.StringIO(newline="")
+    writer = csv.DictWriter(text, names, restval="", lineterminator=end)
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue().encode()
+
+
+def read_back(content: bytes) -> list[dict[str, str]]:
+    """The rows of a CSV as text."""
+    return list(csv.DictReader(io.StringIO(content.decode("utf-8"), newline="")))
