@@ -2,7 +2,7 @@
  * Which screen an address shows. Screens marked `evidence` show strokes gained, patterns, trials or plans: they are not
  * reachable while a competition round is open (rule 4.3a).
  *
- * @typedef {{title: string, content: any, bar?: any, after?: () => void, wide?: boolean}} Drawn
+ * @typedef {{title: string, content: any, bar?: any, after?: () => void, still?: boolean}} Drawn `still`: being filled in, so not drawn again by itself
  * @typedef {(session: import('./session.js').Session, ...places: string[]) => Promise<Drawn>|Drawn} Screen
  */
 import { homeScreen } from './screens/home.js';

@@ -67,7 +67,7 @@ export class Session {
       if (known?.id === id && known.version === fresh.version) return;
       await this.store.setSetting(`baseline ${id}`, fresh);
       this.baseline = fresh;
-      this.frame?.refresh();
+      this.frame?.refreshQuietly();
     } catch {
       // Offline: the one that is kept stays in use, and without one the screens say that values are missing.
     }
@@ -141,7 +141,7 @@ export class Session {
   /** Another tab has written, or a pull brought something. */
   async reload() {
     await this.load().catch(() => undefined);
-    this.frame?.refresh();
+    await this.frame?.refreshQuietly();
   }
 
   /** @param {import('./sync/schedule.js').ExchangeState} state @param {number} received */
@@ -159,7 +159,8 @@ export class Session {
     await this.store.start().catch(() => undefined);
     this.playerId = (await this.store.setting('player_id').catch(() => null)) ?? null;
     this.waiting = 0;
-    await this.reload();
+    await this.load().catch(() => undefined);
+    await this.frame?.refresh();
   }
 
   /** @param {string} words */

@@ -73,6 +73,7 @@ export async function clubScreen(session, clubId) {
   };
   return {
     title: fresh ? 'A new club' : fields.label,
+    still: true,
     content: h('div', { class: 'page' }, h('h1', null, fresh ? 'A new club' : fields.label), box, fresh ? h('p', { class: 'hint' }, 'Save it, then note its setups: loft, shaft, ball, each from a day on.') : setupsPart(session, clubId, setups)),
     bar: h('div', { class: 'actions two' }, h('a', { class: 'button act', href: '#/bag' }, 'Back'), button('Save', save, { class: 'act strong', id: 'save-club' })),
   };

@@ -64,7 +64,7 @@ export async function courseScreen(session, courseId) {
     if (await session.write(null, () => ({ edits: [{ record_id: fresh ? crypto.randomUUID() : courseId, kind: 'course', body }], words: `${body.name} saved` }))) leave();
   };
   if (!fresh) page.append(h('p', null, button('Delete the course', () => remove(session, courseId, fields.name), { class: 'red' })));
-  return { title: fresh ? 'A new course' : fields.name, content: page, bar: h('div', { class: 'actions two' }, button('Back', leave, { class: 'act' }), button('Save', save, { class: 'act strong', id: 'save-course' })) };
+  return { title: fresh ? 'A new course' : fields.name, still: true, content: page, bar: h('div', { class: 'actions two' }, button('Back', leave, { class: 'act' }), button('Save', save, { class: 'act strong', id: 'save-course' })) };
 }
 
 /** @param {any} fields @returns {string|null} */

@@ -24,6 +24,7 @@ export class Frame {
     this.route = route;
     this.drawing = 0;
     this.shownHash = '';
+    this.still = false;
   }
 
   async start() {
@@ -42,6 +43,12 @@ export class Frame {
     else location.hash = `#/${hash}`;
   }
 
+  /** Draws again because something came from elsewhere; a screen that is being filled in stays as it is. */
+  async refreshQuietly() {
+    if (this.still && this.hash === this.shownHash) this.drawStatus();
+    else await this.refresh();
+  }
+
   /** Draws the screen of the address again; keeps the focus where it was. */
   async refresh() {
     this.drawing += 1;
@@ -57,6 +64,7 @@ export class Frame {
     const moved = hash !== this.shownHash;
     const focused = document.activeElement?.id;
     this.shownHash = hash;
+    this.still = drawn.still ?? false;
     document.title = `${drawn.title} · Pencilbag`;
     place('main').replaceChildren(drawn.content);
     place('bar').replaceChildren(drawn.bar ?? this.tabs());

@@ -11,7 +11,8 @@ export async function playerScreen(session) {
   const body = session.player;
   const save = async (/** @type {any} */ change) => {
     await session.write(null, () => ({ edits: [{ record_id: /** @type {string} */ (session.playerId), kind: 'player', body: { ...body, ...change } }], words: 'Settings saved' }));
-    await session.reload();
+    await session.load();
+    await session.frame?.refresh();
   };
   const baselines = await baselineChoices(session, body.baseline ?? 'tour');
   const name = h('input', { value: body.name, maxlength: '80', required: true, onchange: () => name.value.trim() && save({ name: name.value.trim() }) });

@@ -33,6 +33,7 @@ export async function playersScreen(session) {
   draw();
   return {
     title: 'Who plays?',
+    still: true,
     content: h(
       'div',
       { class: 'page' },

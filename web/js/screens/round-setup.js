@@ -34,6 +34,7 @@ export async function newRoundScreen(session) {
   };
   return {
     title: 'Start a round',
+    still: true,
     content: form(session, 'Start a round', fields, given, given.rounds.length ? [] : [installHint()]),
     bar: h('div', { class: 'actions two' }, h('a', { class: 'button act', href: '#/' }, 'Back'), button('Start', start, { class: 'act strong', id: 'start-round' })),
   };
@@ -58,6 +59,7 @@ export async function roundSetupScreen(session, roundId) {
   };
   return {
     title: 'Round',
+    still: true,
     content: form(session, 'This round', fields, given, []),
     bar: h('div', { class: 'actions two' }, button('Back', leave, { class: 'act' }), button('Save', save, { class: 'act strong', id: 'save-round' })),
   };

@@ -51,7 +51,8 @@ function problems(session, list) {
   const again = async () => {
     await sendAgain(session.store, /** @type {string} */ (session.playerId));
     await session.schedule.now();
-    await session.reload();
+    await session.load();
+    await session.frame?.refresh();
   };
   return h(
     'section',

@@ -33,7 +33,7 @@ export function shotSheet(place, recordId) {
         return;
       }
       close();
-      await write(place, `Shot ${fields.order} changed`, (records) => editShot(records, recordId, fields));
+      await write(place, `Shot ${fields.order} changed`, (records) => editShot(records, recordId, fields).map((edit) => ({ ...edit, parents: [record.head] })));
     };
     return [
       where(place, fields, set),

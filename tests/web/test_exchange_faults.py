@@ -1,0 +1,280 @@
+"""Faults between the phone and the server: other answers than the server's, refusals, a restored backup, a second device."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from typing import Any
+
+import pytest
+from playwright.sync_api import Route, expect
+
+from tests.web.audit import delivered_once, live_shots, whole
+from tests.web.conftest import start_server
+from tests.web.phone import Phone, Server
+
+CHANGES = "**/api/players/*/changes*"
+HTML = "<!doctype html><title>Welcome</title><form>Accept the terms of this network</form>"
+ANSWERS: dict[str, dict[str, Any]] = {
+    "a hotspot's page": {"status": 200, "content_type": "text/html", "body": HTML},
+    "a page that calls itself JSON": {"status": 200, "content_type": "application/json", "body": HTML},
+    "a cut-off body": {"status": 200, "content_type": "application/json", "body": '{"acknowledged": ["0", "'},
+    "an empty body": {"status": 200, "content_type": "application/json", "body": ""},
+    "JSON of something else": {"status": 200, "content_type": "application/json", "body": '{"ok": true}'},
+    "a list": {"status": 200, "content_type": "application/json", "body": "[]"},
+    "null": {"status": 200, "content_type": "application/json", "body": "null"},
+    "changes without ids": {
+        "status": 200,
+        "content_type": "application/json",
+        "body": '{"acknowledged": [], "quarantined": [], "changes": [{}], "cursor": "1:x", "more": false}',
+    },
+    "a cursor that is none": {
+        "status": 200,
+        "content_type": "application/json",
+        "body": '{"acknowledged": [], "quarantined": [], "changes": [], "cursor": 7, "more": false}',
+    },
+    "a redirect": {"status": 302, "headers": {"location": "/manifest.webmanifest"}, "body": ""},
+    "a proxy's error": {"status": 502, "content_type": "text/html", "body": "Bad gateway"},
+    "not found, by a stranger": {"status": 404, "content_type": "text/html", "body": HTML},
+    "an error of the server": {"status": 500, "content_type": "application/problem+json", "body": '{"title": "Error"}'},
+}
+
+
+def ready(phone: Phone) -> tuple[str, str]:
+    phone.open()
+    return phone.sign_up(), phone.start_round()
+
+
+def send_now(phone: Phone) -> None:
+    phone.page.evaluate("location.hash = '#/saving'")
+    phone.page.wait_for_selector("#send-now")
+    phone.page.click("#send-now")
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_no_other_answer_is_taken_for_the_servers(phone: Phone, live_server: Server, name: str) -> None:
+    player_id, round_id = ready(phone)
+    phone.wait_sent()
+    phone.page.route(CHANGES, lambda route: route.fulfill(**ANSWERS[name]))
+    phone.hit()
+    phone.hit()
+    send_now(phone)
+    expect(phone.page.locator("#sending-words")).to_have_text("2 changes saved here, not sent yet.")
+    expect(phone.page.locator("main")).to_contain_text("Not sent:")
+    assert whole(phone)["outbox"] == 2
+    phone.page.unroute(CHANGES)
+    phone.page.click("#send-now")
+    phone.wait_sent()
+    assert len(live_shots(delivered_once(phone, live_server, player_id))) == 2
+
+
+def test_an_answer_lost_after_the_commit_sends_nothing_twice(phone: Phone, live_server: Server) -> None:
+    player_id, _ = ready(phone)
+    phone.wait_sent()
+    lost: list[str] = []
+
+    def lose(route: Route) -> None:
+        if route.request.method == "POST" and len(lost) < 2:
+            route.fetch()
+            lost.append(route.request.post_data or "")
+            route.abort()
+        else:
+            route.continue_()
+
+    phone.page.route(CHANGES, lose)
+    phone.hit()
+    phone.wait_sent()
+    assert len(lost) == 2
+    assert len(live_shots(delivered_once(phone, live_server, player_id))) == 1
+
+
+def test_acknowledged_is_not_yet_out_of_the_outbox(phone: Phone) -> None:
+    ready(phone)
+    phone.wait_sent()
+    phone.page.route(CHANGES, lambda route: route.abort() if route.request.method == "GET" else route.continue_())
+    phone.hit()
+    send_now(phone)
+    expect(phone.page.locator("main")).to_contain_text("No network")
+    assert whole(phone)["outbox"] == 1
+    phone.page.unroute(CHANGES)
+    phone.page.click("#send-now")
+    phone.wait_sent()
+    assert whole(phone)["outbox"] == 0
+
+
+def test_a_401_keeps_the_outbox(phone: Phone) -> None:
+    ready(phone)
+    phone.wait_sent()
+    answer = {"status": 401, "content_type": "application/problem+json", "body": '{"title": "Unauthorized", "detail": "Sign in."}'}
+    phone.page.route(CHANGES, lambda route: route.fulfill(**answer))
+    phone.hit()
+    send_now(phone)
+    expect(phone.page.locator("main")).to_contain_text("Not sent: Sign in.")
+    assert whole(phone)["outbox"] == 1
+
+
+def test_one_bad_change_blocks_nothing_and_is_shown(phone: Phone, live_server: Server) -> None:
+    player_id, round_id = ready(phone)
+    phone.wait_sent()
+
+    def poison(route: Route) -> None:
+        sent = json.loads(route.request.post_data or "{}") if route.request.method == "POST" else None
+        if sent:
+            for change in sent["changes"]:
+                if change["kind"] == "shot" and change["body"]["order"] == 1:
+                    change["body"]["lie"] = "moon"
+            route.continue_(post_data=json.dumps(sent))
+        else:
+            route.continue_()
+
+    phone.page.route(CHANGES, poison)
+    phone.hit()
+    phone.hit()
+    expect(phone.page.locator("#saving")).to_have_text("saved and sent, 1 need a look", timeout=15_000)
+    phone.page.click("#saving")
+    expect(phone.page.locator("main")).to_contain_text("Kept, but not taken by the server")
+    expect(phone.page.locator("main")).to_contain_text("lie")
+    assert [shot["order"] for shot in live_shots(live_server.log(player_id))] == [2]
+    phone.page.unroute(CHANGES)
+    phone.page.goto(f"{phone.address}/#/round/{round_id}/1")
+    phone.page.locator(".shot").first.click()
+    phone.page.click("#strike-heel")
+    phone.page.click("#save-shot")
+    phone.wait_sent()
+    assert {shot["order"] for shot in live_shots(live_server.log(player_id))} == {1, 2}
+
+
+def test_a_request_that_is_too_large_goes_in_halves(phone: Phone, live_server: Server) -> None:
+    player_id, _ = ready(phone)
+    phone.wait_sent()
+    sizes: list[int] = []
+
+    def narrow(route: Route) -> None:
+        count = len(json.loads(route.request.post_data or "{}").get("changes", [])) if route.request.method == "POST" else 0
+        sizes.append(count)
+        if count > 1:
+            body = '{"title": "Content Too Large", "status": 413}'
+            route.fulfill(status=413, content_type="application/problem+json", body=body)
+        else:
+            route.continue_()
+
+    phone.page.route(CHANGES, narrow)
+    phone.page.evaluate("window.dispatchEvent(new Event('offline'))")
+    for _ in range(3):
+        phone.hit()
+    phone.wait_sent()
+    assert len(live_shots(delivered_once(phone, live_server, player_id))) == 3
+    assert max(sizes) > 1
+
+
+def test_a_restored_old_backup_gets_everything_again(make_phone: Any, own_server: Server) -> None:
+    phone: Phone = make_phone(own_server)
+    player_id, _ = ready(phone)
+    phone.hit()
+    phone.wait_sent()
+    own_server.process.kill()
+    own_server.process.wait()
+    database = own_server.folder / "server.sqlite"
+    backup = own_server.folder / "backup.sqlite"
+    for suffix in ("", "-wal", "-shm"):
+        part = database.with_name(database.name + suffix)
+        if part.exists():
+            shutil.copy(part, backup.with_name(backup.name + suffix))
+    again = start_server(own_server.folder, own_server.port)
+    phone.hit()
+    phone.hit()
+    phone.wait_sent()
+    assert len(live_shots(again.log(player_id))) == 3
+    again.stop()
+    for suffix in ("", "-wal", "-shm"):
+        part = database.with_name(database.name + suffix)
+        part.unlink(missing_ok=True)
+        kept = backup.with_name(backup.name + suffix)
+        if kept.exists():
+            shutil.copy(kept, part)
+    restored = start_server(own_server.folder, own_server.port)
+    try:
+        assert len(live_shots(restored.log(player_id))) == 1
+        send_now(phone)
+        expect(phone.page.locator("#sending-words")).to_contain_text("Everything here", timeout=20_000)
+        phone.wait_sent()
+        assert len(live_shots(delivered_once(phone, restored, player_id))) == 3
+    finally:
+        restored.stop()
+
+
+def second_phone(make_phone: Any, player_id: str, round_id: str) -> Phone:
+    phone: Phone = make_phone()
+    phone.open()
+    phone.page.click(f"#player-{player_id}")
+    phone.page.wait_for_selector("#new-round")
+    phone.page.goto(f"{phone.address}/#/round/{round_id}/1")
+    phone.page.wait_for_selector(".shot")
+    return phone
+
+
+def change_strike(phone: Phone, strike: str) -> None:
+    phone.page.locator(".shot").first.click()
+    phone.page.click(f"#strike-{strike}")
+    phone.page.click("#save-shot")
+    phone.page.wait_for_selector("dialog", state="detached")
+
+
+def test_two_devices_show_both_versions_and_keep_either(make_phone: Any, live_server: Server) -> None:
+    one: Phone = make_phone()
+    player_id, round_id = ready(one)
+    one.hit()
+    one.wait_sent()
+    two = second_phone(make_phone, player_id, round_id)
+    two.wait_sent()
+    for phone, strike in ((one, "heel"), (two, "toe")):
+        phone.context.set_offline(True)
+        change_strike(phone, strike)
+    for phone in (one, two):
+        phone.context.set_offline(False)
+        phone.wait_sent()
+    for phone in (one, two):
+        send_now(phone)
+        phone.wait_sent()
+        phone.page.goto(f"{phone.address}/#/round/{round_id}/1")
+        expect(phone.page.locator(".notice")).to_contain_text("Two devices changed the same thing")
+    one.page.click("text=Look at both versions")
+    one.page.wait_for_selector(".version")
+    assert one.page.locator(".version").count() == 2
+    words = one.page.inner_text(".versions")
+    assert "heel" in words
+    assert "toe" in words
+    one.page.locator(".version", has_text="heel").get_by_role("button", name="Keep this one").click()
+    expect(one.page.locator("main")).to_contain_text("Every entry has one version")
+    one.wait_sent()
+    send_now(two)
+    two.wait_sent()
+    for phone in (one, two):
+        assert [shot["body"]["strike"] for shot in phone.live("shot")] == ["heel"]
+        assert not any(record["conflict"] for record in phone.all_of("records"))
+        delivered_once(phone, live_server, player_id)
+
+
+def test_an_edit_beats_a_delete_and_unseen_shots_stay(make_phone: Any, live_server: Server) -> None:
+    one: Phone = make_phone()
+    player_id, round_id = ready(one)
+    one.hit()
+    one.hit()
+    one.wait_sent()
+    two = second_phone(make_phone, player_id, round_id)
+    two.wait_sent()
+    for phone in (one, two):
+        phone.context.set_offline(True)
+    change_strike(two, "thin")
+    two.hit()  # a shot that the first phone has not seen
+    one.page.evaluate(f"location.hash = '#/round/{round_id}/card'")
+    one.page.click("#delete-round")
+    one.tap_words("Delete", "dialog")
+    one.page.wait_for_selector("#new-round")
+    for phone in (one, two, one):
+        phone.context.set_offline(False)
+        send_now(phone)
+        phone.wait_sent()
+    shots = sorted(live_shots(delivered_once(one, live_server, player_id)), key=lambda shot: shot["order"])
+    assert [(shot["order"], shot.get("strike")) for shot in shots] == [(1, "thin"), (3, None)]
+    assert len(one.live("shot")) == len(two.live("shot")) == 2
