@@ -9,7 +9,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.store.derive import derived, write
-from server.store.engine import reading, writing
+from server.store.engine import CHUNK, reading, select_in, writing
 from server.store.tables import CHANGE, KIND_TABLES, PLAYER, RECORD, ROUND_HOLE
 
 RECORDS_AT_ONCE: Final = 2_000
@@ -39,74 +39,80 @@ class Report:
 def check_database(engine: sa.Engine, *, rebuild: bool = False, progress: Progress | None = None) -> Report:
     """Derive every record from the log and compare it with what the tables hold.
 
-    `rebuild` writes the records of every group that differs, in the same transaction. The log itself is never changed;
+    `rebuild` writes the records that differ, in the same transaction, while pushes wait. The log itself is never changed;
     gaps in its numbers are reported.
     """
     report = Report(rebuilt=rebuild)
     session = writing(engine) if rebuild else reading(engine)
     with session as connection:
+        players = _players(connection, rebuild)
         _check_numbers(connection, report)
-        for player_id, record_ids in _groups(connection):
-            _check_group(connection, player_id, record_ids, rebuild, report)
-            if progress:
-                progress(report.changes)
+        for player_id in players:
+            for record_ids in _groups(connection, player_id):
+                _check_group(connection, player_id, record_ids, rebuild, report)
+                if progress:
+                    progress(report.changes)
         _check_orphans(connection, rebuild, report)
     return report
 
 
-def _groups(connection: sa.Connection) -> Iterator[tuple[str, list[str]]]:
-    """All records of the log, player by player, in groups."""
-    for (player_id,) in connection.execute(sa.select(PLAYER.c.player_id).order_by(PLAYER.c.player_id)).all():
-        last = ""
-        while True:
-            query = (
-                sa.select(CHANGE.c.record_id)
-                .distinct()
-                .where(CHANGE.c.player_id == player_id, CHANGE.c.record_id > last)
-                .order_by(CHANGE.c.record_id)
-                .limit(RECORDS_AT_ONCE)
-            )
-            ids = [row[0] for row in connection.execute(query)]
-            if not ids:
-                break
-            last = ids[-1]
-            yield player_id, ids
+def _players(connection: sa.Connection, rebuild: bool) -> list[str]:
+    """Every player, held against pushes when the records may be written anew."""
+    query = sa.select(PLAYER.c.player_id).order_by(PLAYER.c.player_id)
+    return [row[0] for row in connection.execute(query.with_for_update() if rebuild else query)]
+
+
+def _groups(connection: sa.Connection, player_id: str) -> Iterator[list[str]]:
+    """All records that a player's log speaks of, in groups, by id."""
+    last = ""
+    while True:
+        query = (
+            sa.select(CHANGE.c.record_id)
+            .distinct()
+            .where(CHANGE.c.player_id == player_id, CHANGE.c.record_id > last)
+            .order_by(CHANGE.c.record_id)
+            .limit(RECORDS_AT_ONCE)
+        )
+        ids = [row[0] for row in connection.execute(query)]
+        if not ids:
+            break
+        last = ids[-1]
+        yield ids
 
 
 def _check_group(
     connection: sa.Connection, player_id: str, record_ids: list[str], rebuild: bool, report: Report
 ) -> None:
-    first, last = record_ids[0], record_ids[-1]
-    query = sa.select(CHANGE).where(CHANGE.c.player_id == player_id, CHANGE.c.record_id.between(first, last))
+    query = sa.select(CHANGE).where(
+        CHANGE.c.player_id == player_id, CHANGE.c.record_id.between(record_ids[0], record_ids[-1])
+    )
     changes = connection.execute(query).mappings().all()
     wanted = list(derived(player_id, changes, {}))
     report.changes += len(changes)
     report.records += len(record_ids)
     expected = {_key(table, row): row for table, row in wanted}
-    held = _held(connection, player_id, first, last)
+    held = _held(connection, record_ids)
     differing = sorted(key for key in expected.keys() | held.keys() if not _same(expected.get(key), held.get(key)))
     for table_name, record_id, _ in differing:
         report.add(f"{table_name} {record_id}: the record differs from its changes")
     if differing and rebuild:
-        connection.execute(
-            sa.delete(RECORD).where(RECORD.c.player_id == player_id, RECORD.c.record_id.between(first, last))
-        )
-        write(connection, iter(wanted))
+        mended = {record_id for _, record_id, _ in differing}
+        for start in range(0, len(record_ids), CHUNK):
+            part = [one for one in record_ids[start : start + CHUNK] if one in mended]
+            connection.execute(sa.delete(RECORD).where(RECORD.c.record_id.in_(part)))
+        write(connection, ((table, row) for table, row in wanted if row["record_id"] in mended))
 
 
 def _key(table: sa.Table, row: Any) -> tuple[str, str, int]:
     return (table.name, row["record_id"], row["number"] if table is ROUND_HOLE else 0)
 
 
-def _held(connection: sa.Connection, player_id: str, first: str, last: str) -> dict[tuple[str, str, int], Any]:
-    """The rows that the tables hold for a stretch of record ids of a player."""
+def _held(connection: sa.Connection, record_ids: list[str]) -> dict[tuple[str, str, int], Any]:
+    """The rows that the tables hold for some records, whoever they say is their player."""
     held: dict[tuple[str, str, int], Any] = {}
-    owned = sa.select(RECORD.c.record_id).where(
-        RECORD.c.player_id == player_id, RECORD.c.record_id.between(first, last)
-    )
     for table in _TABLES:
-        query = sa.select(table).where(table.c.record_id.in_(owned))
-        held |= {_key(table, row): dict(row) for row in connection.execute(query).mappings()}
+        rows = select_in(connection, tuple(table.c), table.c.record_id, record_ids)
+        held |= {_key(table, row._mapping): dict(row._mapping) for row in rows}
     return held
 
 
@@ -119,20 +125,33 @@ def _same(expected: dict[str, Any] | None, held: dict[str, Any] | None) -> bool:
 def _check_numbers(connection: sa.Connection, report: Report) -> None:
     """The log of each player is numbered 1, 2, 3 ... up to the last number given."""
     counts = (
-        sa.select(PLAYER.c.player_id, PLAYER.c.last_seq, sa.func.count(CHANGE.c.seq), sa.func.max(CHANGE.c.seq))
+        sa.select(
+            PLAYER.c.player_id,
+            PLAYER.c.last_seq,
+            sa.func.count(CHANGE.c.seq),
+            sa.func.min(CHANGE.c.seq),
+            sa.func.max(CHANGE.c.seq),
+        )
         .outerjoin(CHANGE, CHANGE.c.player_id == PLAYER.c.player_id)
         .group_by(PLAYER.c.player_id, PLAYER.c.last_seq)
     )
-    for player_id, last, count, highest in connection.execute(counts):
-        if not last == count == (highest or 0):
-            report.add(f"player {player_id}: {count} changes, highest number {highest or 0}, last number given {last}")
+    for player_id, last, count, lowest, highest in connection.execute(counts):
+        if not last == count == (highest or 0) or lowest not in (None, 1):
+            numbers = f"numbered {lowest} to {highest}" if count else "none numbered"
+            report.add(f"player {player_id}: {count} changes, {numbers}, last number given {last}")
 
 
 def _check_orphans(connection: sa.Connection, rebuild: bool, report: Report) -> None:
-    """Records that no change of the log speaks of."""
-    known = sa.select(CHANGE.c.change_id).where(CHANGE.c.record_id == RECORD.c.record_id).exists()
+    """Records that no change in the log of their player speaks of."""
+    # Looked up by the head, which is unique: by player and record SQLite would read the player's whole log each time.
+    head = sa.select(CHANGE.c.change_id).where(
+        CHANGE.c.change_id == RECORD.c.head,
+        CHANGE.c.player_id == RECORD.c.player_id,
+        CHANGE.c.record_id == RECORD.c.record_id,
+    )
+    known = head.exists()
     orphans = [row[0] for row in connection.execute(sa.select(RECORD.c.record_id).where(~known))]
     for record_id in orphans:
-        report.add(f"record {record_id}: no change speaks of it")
+        report.add(f"record {record_id}: no change of its player speaks of it")
         if rebuild:
             connection.execute(sa.delete(RECORD).where(RECORD.c.record_id == record_id))
