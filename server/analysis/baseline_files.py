@@ -107,17 +107,27 @@ def check_table(content: bytes) -> tuple[Rows, list[str]]:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         return {}, [f"the file is not UTF-8: byte {error.start} cannot be read"]
-    reader = csv.DictReader(io.StringIO(text, newline=""))
-    names = [name.strip() for name in reader.fieldnames or []]
+    try:
+        return _check_rows(csv.reader(io.StringIO(text, newline=""), strict=True))
+    except csv.Error as error:
+        return {}, [f"the file is not a CSV: {error}"]
+
+
+def _check_rows(reader: Any) -> tuple[Rows, list[str]]:
+    names = [name.strip() for name in next(reader, [])]
     missing = [name for name in COLUMNS if name not in names]
     if missing:
         found = f"the header has {', '.join(names)}" if names else "the file is empty"
         return {}, [f"row 1: missing column {', '.join(missing)} ({found})"]
-    reader.fieldnames = names
+    twice = sorted({name for name in names if name and names.count(name) > 1})
+    if twice:
+        return {}, [f"row 1: column {', '.join(twice)} stands twice"]
     found_rows: dict[str, list[tuple[float, float]]] = {}
     faults: list[str] = []
-    for number, record in enumerate(reader, start=2):
-        fault = _check_row(record, found_rows)
+    for number, cells in enumerate(reader, start=2):
+        record: dict[str, str | None] = dict.fromkeys(names)
+        record |= zip(names, cells, strict=False)
+        fault = _check_row(record, found_rows) if any(cells) else None
         if fault:
             faults.append(f"row {number}, {fault}")
     if not found_rows and not faults:
