@@ -127,7 +127,10 @@ def export(season: int, folder: Path, player: str | None, baseline: str) -> None
     if not parts:
         raise BadInput(f"--season: there are no shots in {season}")
     valued = pd.concat(parts, ignore_index=True)
-    path = write_season(valued, table, season, folder)
+    try:
+        path = write_season(valued, table, season, folder)
+    except OSError as error:
+        raise BadInput(f"--to: {folder} cannot be written to: {error.strerror}") from error
     click.echo(f"{len(valued)} shots in {valued['round_id'].nunique()} rounds written to {path}")
 
 

@@ -55,8 +55,9 @@ def summary_table(document: dict[str, Any]) -> str:
         ]
         for row in [*document["rows"], {by: "total", **document["total"]}]
     ]
+    days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
     title = (
-        f"{document['player']}: strokes gained by {by}, {document['from']} to {document['to']}, "
+        f"{document['player']}: strokes gained by {by}, {days}, "
         f"against {document['baseline']['id']} {document['baseline']['version']}"
     )
     notes = _notes(document)
