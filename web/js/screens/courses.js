@@ -51,8 +51,7 @@ export async function courseScreen(session, courseId) {
   draw();
   const leave = () => {
     session.kept[key] = undefined;
-    if (history.length > 1) history.back();
-    else session.frame?.go('courses');
+    session.frame?.go(session.kept.newRound ? 'new' : 'courses');
   };
   const save = async () => {
     const problem = problemOf(fields);

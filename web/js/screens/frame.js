@@ -9,6 +9,9 @@ const TABS = [
   ['player', 'Player'],
 ];
 
+/** A finger that never lifts does not hold the screen up for longer than this. */
+const LONGEST_TOUCH_MS = 1500;
+
 /** @param {string} id @returns {HTMLElement} */
 function place(id) {
   return /** @type {HTMLElement} */ (document.getElementById(id));
@@ -25,11 +28,23 @@ export class Frame {
     this.drawing = 0;
     this.shownHash = '';
     this.still = false;
+    /** Settles when no finger is down: drawing under a finger would swallow its tap. */
+    this.free = Promise.resolve();
   }
 
   async start() {
     addEventListener('hashchange', () => this.refresh());
+    addEventListener('pointerdown', () => this.waitForFinger());
     await this.refresh();
+  }
+
+  /** From a finger's touch until just after its click. */
+  waitForFinger() {
+    this.free = new Promise((resolve) => {
+      const lifted = () => setTimeout(resolve, 0);
+      for (const name of ['pointerup', 'pointercancel']) addEventListener(name, lifted, { once: true });
+      setTimeout(resolve, LONGEST_TOUCH_MS);
+    });
   }
 
   /** @returns {string} */
@@ -60,6 +75,7 @@ export class Frame {
     } catch (error) {
       drawn = this.failed(error);
     }
+    await this.free;
     if (turn !== this.drawing) return;
     const moved = hash !== this.shownHash;
     const focused = document.activeElement?.id;

@@ -30,14 +30,19 @@ import { CATEGORY_WORDS, REASON_WORDS, counted, gained, tone } from './words.js'
 export async function playScreen(session, roundId, number) {
   const data = await roundData(session, roundId);
   const hole = data.round.body.holes.find((/** @type {any} */ one) => one.number === Number(number)) ?? data.round.body.holes[0];
-  const { usual } = await usualOf(session, data.clubs);
   const keep = keptFor(session, `${roundId} ${hole.number}`, data, hole.number);
-  const at = { shots: data.shots, hole, ball: keep.ball, round_id: roundId, bag: data.bag, usual, guess_club: !data.locked, start: keep.start };
+  keep.usual ??= (await usualOf(session, data.clubs)).usual;
+  const at = { shots: data.shots, hole, ball: keep.ball, round_id: roundId, bag: data.bag, usual: keep.usual, guess_club: !data.locked, start: keep.start };
   keep.draft = draftFor(keep.draft, at);
-  session.kept.lastHole = { ...session.kept.lastHole, [roundId]: hole.number };
   /** @type {Place} */
   const place = {
-    session, round_id: roundId, data, hole, ball: keep.ball, start: keep.start, draft: keep.draft, at,
+    session, round_id: roundId, data, hole, ball: keep.ball, start: keep.start, at,
+    get draft() {
+      return keep.draft;
+    },
+    set draft(draft) {
+      keep.draft = draft;
+    },
     turnTo: (ball, start = null) => {
       keep.ball = ball;
       keep.start = start;
@@ -45,13 +50,9 @@ export async function playScreen(session, roundId, number) {
       session.frame?.refresh();
     },
   };
-  const set = (/** @type {any} */ draft) => {
-    keep.draft = draft;
-    session.frame?.refresh();
-  };
   return {
     title: `Hole ${hole.number}`,
-    content: content(place, set),
+    content: content(place),
     bar: actionBar(place),
     after: () => document.getElementById(`hole-${hole.number}`)?.scrollIntoView({ block: 'nearest', inline: 'center' }),
   };
@@ -62,12 +63,12 @@ function keptFor(session, key, data, hole) {
   const kept = session.kept.play;
   if (kept?.key === key) return kept;
   const provisional = openProvisional(data.shots.map((record) => record.body), hole);
-  session.kept.play = { key, ball: provisional ?? 1, start: null, draft: undefined };
+  session.kept.play = { key, ball: provisional ?? 1, start: null, draft: undefined, usual: undefined };
   return session.kept.play;
 }
 
-/** @param {Place} place @param {(draft: any) => void} set */
-function content(place, set) {
+/** @param {Place} place */
+function content(place) {
   const { data, hole, session } = place;
   const done = isDone(place);
   return h(
@@ -83,7 +84,7 @@ function content(place, set) {
     ),
     notices(place),
     shotList(place),
-    done ? holeDone(place) : entry(place, set),
+    done ? holeDone(place) : entry(place),
   );
 }
 
@@ -206,25 +207,40 @@ function isDone(place) {
   return Boolean(last?.holed || last?.picked_up);
 }
 
-/** @param {Place} place @param {(draft: any) => void} set */
-function entry(place, set) {
-  const { draft, at, session } = place;
+/**
+ * The entry of the next shot. Each tap works on the draft as it is at that moment and draws at once, so that fast thumbs
+ * lose nothing.
+ * @param {Place} place
+ */
+function entry(place) {
+  const section = h('section', { class: 'entry', 'aria-label': 'Next shot' });
+  const set = (/** @type {import('./draft.js').Draft} */ draft) => {
+    place.draft = draft;
+    const focused = document.activeElement?.id;
+    section.replaceChildren(...entryParts(place, set));
+    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+  };
+  section.append(...entryParts(place, set));
+  return section;
+}
+
+/** @param {Place} place @param {(draft: import('./draft.js').Draft) => void} set */
+function entryParts(place, set) {
+  const { at, session } = place;
   const units = session.player.units;
   const first = place.ball === 1 && !recordsOfBall(place.data.shots, place.hole.number, 1).length;
   const reguess = (/** @type {any} */ next) => set(withGuessedClub(next, at));
-  return h(
-    'section',
-    { class: 'entry', 'aria-label': 'Next shot' },
-    liePad(draft, first, (lie) => reguess(tapLie(draft, lie))),
-    distancePad(draft, units, {
-      step: (by) => reguess(tapStep(draft, by, units)),
-      digit: (digit) => reguess(tapDigit(draft, digit, units)),
-      again: () => set(tapAgain(draft)),
+  return [
+    liePad(place.draft, first, (lie) => reguess(tapLie(place.draft, lie))),
+    distancePad(place.draft, units, {
+      step: (by) => reguess(tapStep(place.draft, by, units)),
+      digit: (digit) => reguess(tapDigit(place.draft, digit, units)),
+      again: () => set(tapAgain(place.draft)),
     }),
     at.bag.length
-      ? clubPad(draft, at.bag, at.usual, (club) => set({ ...draft, club_id: club, club_chosen: true }), !at.guess_club)
+      ? clubPad(place.draft, at.bag, at.usual, (club) => set({ ...place.draft, club_id: club, club_chosen: true }), !at.guess_club)
       : h('p', { class: 'notice' }, 'The bag of this round is empty. ', h('a', { href: `#/round/${place.round_id}/setup` }, 'Choose clubs')),
-  );
+  ];
 }
 
 /** @param {Place} place */
@@ -257,8 +273,7 @@ function actionBar(place) {
       : h('a', { id: 'next', class: 'button act strong', href: next ? `#/round/${roundId}/${next.number}` : `#/round/${roundId}/card` }, next ? `Hole ${next.number}` : 'To the card');
     return h('div', { class: 'actions three' }, undo, more, on);
   }
-  const ready = Boolean(place.draft.club_id);
-  const tap = (/** @type {boolean} */ holed) => () => (ready ? hit(place, holed) : session.frame?.alert('Tap the club first.'));
+  const tap = (/** @type {boolean} */ holed) => () => (place.draft.club_id ? hit(place, holed) : session.frame?.alert('Tap the club first.'));
   return h(
     'div',
     { class: 'actions' },

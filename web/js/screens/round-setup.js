@@ -36,7 +36,10 @@ export async function newRoundScreen(session) {
     title: 'Start a round',
     still: true,
     content: form(session, 'Start a round', fields, given, given.rounds.length ? [] : [installHint()]),
-    bar: h('div', { class: 'actions two' }, h('a', { class: 'button act', href: '#/' }, 'Back'), button('Start', start, { class: 'act strong', id: 'start-round' })),
+    bar: h('div', { class: 'actions two' }, button('Back', () => {
+      session.kept.newRound = undefined;
+      session.frame?.go('');
+    }, { class: 'act' }), button('Start', start, { class: 'act strong', id: 'start-round' })),
   };
 }
 

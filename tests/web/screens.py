@@ -1,0 +1,134 @@
+"""Every screen of the app, reached as a player reaches it, with a name for its picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from playwright.sync_api import expect
+
+from tests.web.phone import Phone
+
+
+def go(phone: Phone, address: str, wait: str = "h1") -> None:
+    phone.page.evaluate("(to) => { location.hash = '#/' + to; }", address)
+    phone.page.wait_for_function(f"() => document.querySelector('main {wait}') !== null")
+    phone.page.wait_for_timeout(60)
+
+
+def close_sheet(phone: Phone) -> None:
+    phone.page.keyboard.press("Escape")
+    phone.page.wait_for_selector("dialog", state="detached")
+
+
+def first_steps(phone: Phone) -> Iterator[str]:
+    phone.open()
+    yield "players"
+    phone.sign_up()
+    yield "rounds, none yet"
+    go(phone, "courses/new", "#course-name")
+    yield "new course"
+    page = phone.page
+    page.fill("#course-name", "Heron Marsh (invented)")
+    page.fill("#pars", "443545344443545344")
+    page.keyboard.press("Tab")
+    for hole, length in enumerate([388, 412, 171, 534, 401, 556, 188, 367, 429] * 2, start=1):
+        page.fill(f"#length-{hole}", str(length))
+    page.click("#save-course")
+    go(phone, "courses", ".list")
+    yield "courses"
+    go(phone, "new", "#played-on")
+    yield "new round"
+
+
+def a_hole(phone: Phone) -> Iterator[str]:
+    page = phone.page
+    page.click("#kind-practice")
+    page.click("#start-round")
+    page.wait_for_selector("#hit")
+    yield "first tee"
+    page.click("#all-clubs")
+    yield "all clubs"
+    close_sheet(phone)
+    phone.hit()
+    phone.tap("#lie-rough")
+    phone.type_distance(154)
+    yield "second shot"
+    phone.hit()
+    phone.hit()
+    yield "on the green"
+    page.click("#more-actions")
+    yield "more"
+    page.click("#penalty-unplayable")
+    yield "where is the next one played"
+    close_sheet(phone)
+    page.locator(".shot").nth(1).click()
+    page.click("#actual-fade")
+    page.locator(".finish-pad").click(position={"x": 140, "y": 130})
+    yield "one shot"
+    page.click("#save-shot")
+    page.wait_for_selector("dialog", state="detached")
+    phone.hit("#holed")
+    yield "hole done"
+    page.click("#next")
+    page.wait_for_selector("h1 >> text=Hole 2")
+    phone.hit()
+    page.click("#more-actions")
+    page.click("#provisional")
+    page.wait_for_selector("#ball-2[aria-pressed=true]")
+    phone.hit()
+    yield "a provisional"
+
+
+def the_rest(phone: Phone, round_id: str) -> Iterator[str]:
+    page = phone.page
+    go(phone, f"round/{round_id}/card", "table")
+    yield "card"
+    page.click("#delete-round")
+    yield "delete a round"
+    close_sheet(phone)
+    go(phone, f"round/{round_id}/review", ".bars")
+    yield "review"
+    go(phone, f"round/{round_id}/versions")
+    yield "versions, none"
+    go(phone, f"round/{round_id}/setup", "#played-on")
+    yield "bag and conditions"
+    go(phone, "", ".list")
+    yield "rounds"
+    go(phone, "bag", ".list")
+    yield "bag"
+    page.locator(".list-row").nth(3).click()
+    page.wait_for_selector("#club-label")
+    page.fill("#setup-note", "one degree weaker")
+    page.click("#add-setup")
+    page.wait_for_selector("text=since")
+    yield "club"
+    go(phone, "bag/new", "#club-label")
+    yield "new club"
+    go(phone, "player", "#plays-right")
+    yield "player"
+    go(phone, "saving", "#save-log")
+    yield "saving"
+
+
+def under_lock(phone: Phone) -> Iterator[str]:
+    go(phone, "new", "#played-on")
+    phone.page.click("#kind-competition")
+    phone.page.click("#start-round")
+    phone.page.wait_for_selector(".lock")
+    yield "competition"
+    phone.page.click("#hit")
+    expect(phone.page.locator("#alert")).to_contain_text("club")
+    yield "an alert"
+    phone.page.click("#alert-ok")
+    round_id = phone.page.evaluate("location.hash.split('/')[2]")
+    go(phone, f"round/{round_id}/review")
+    yield "locked"
+
+
+def every_screen(phone: Phone) -> Iterator[str]:
+    """Walks through the app; yields the name of each screen while it is shown."""
+    yield from first_steps(phone)
+    yield from a_hole(phone)
+    round_id = phone.page.evaluate("location.hash.split('/')[2]")
+    yield from the_rest(phone, round_id)
+    yield from under_lock(phone)

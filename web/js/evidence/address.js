@@ -1,0 +1,51 @@
+/**
+ * Addresses of the evidence: `#/evidence/PLAYER/VIEW?filters`. Everything that a view shows stands in its address, so that it
+ * can be sent to somebody and comes back the same.
+ *
+ * @typedef {Record<string, string>} Filters
+ */
+
+/** The views of a player, and the filters that each takes, in the order in which they are written. */
+export const VIEWS = /** @type {const} */ ({
+  overview: ['by', 'per', 'from', 'to', 'kind', 'level'],
+  trial: ['a', 'b', 'from', 'to', 'worth', 'level'],
+  putting: ['club', 'with', 'from', 'to', 'level'],
+  priorities: ['from', 'to', 'level'],
+});
+
+/** @typedef {keyof typeof VIEWS} View */
+
+/** @param {string|undefined} view @returns {view is View} */
+export function isView(view) {
+  return view !== undefined && view in VIEWS;
+}
+
+/**
+ * The filters of a view that are set, the others left out. @param {View} view @param {string} query @returns {Filters}
+ */
+export function filtersOf(view, query) {
+  const given = new URLSearchParams(query);
+  /** @type {Filters} */
+  const found = {};
+  for (const name of VIEWS[view]) {
+    const value = given.get(name);
+    if (value) found[name] = value;
+  }
+  return found;
+}
+
+/**
+ * The address of a view, without "#/". @param {string} player @param {View} view @param {Filters} [filters] @returns {string}
+ */
+export function addressOf(player, view, filters = {}) {
+  const query = queryOf(VIEWS[view].map((name) => [name, filters[name]]));
+  return `evidence/${player}/${view}${query}`;
+}
+
+/**
+ * A query string; what is not set is left out. @param {[string, string|undefined|null][]} pairs @returns {string}
+ */
+export function queryOf(pairs) {
+  const set = pairs.filter(([, value]) => value !== undefined && value !== null && value !== '');
+  return set.length ? `?${new URLSearchParams(/** @type {[string, string][]} */ (set)).toString()}` : '';
+}

@@ -1,0 +1,75 @@
+/**
+ * Curves with bands, and dots where something was counted, over one axis: make rates by length, strokes gained by round.
+ *
+ * @typedef {{x: number, y: number|null, low: number|null, high: number|null}} CurvePoint
+ * @typedef {{x: number, y: number, low?: number|null, high?: number|null, count?: number}} Dot
+ * @typedef {{curve: CurvePoint[], dots: Dot[], shape?: import('./drawing.js').Shape, tone: string}} Series
+ * @typedef {{title: string, description: string, x: string, y: string}} Words
+ * @typedef {{domain: [number, number], wanted?: number, marks?: {value: number, words: string}[], words: (value: number, decimals: number) => string, zero?: boolean}} Axis
+ */
+import { band, dot, line, linearScale, picture, standingWhisker, svg, text, ticks } from './drawing.js';
+
+const HEIGHT_SHARE = 0.6; // of the width
+const LETTER = 0.55; // of the text size
+
+/**
+ * @param {Series[]} series @param {Axis} across @param {Axis} up @param {Words} words
+ * @param {import('./whisker-chart.js').Room} room @returns {SVGElement}
+ */
+export function curveChart(series, across, up, words, { width, rem, id }) {
+  const height = Math.max(13 * rem, Math.min(width * HEIGHT_SHARE, 22 * rem)) + 1.5 * rem;
+  const upMarks = marksOf(up, Math.max(3, Math.floor((height - 5 * rem) / (3 * rem))));
+  const gutter = Math.max(...upMarks.map((mark) => mark.words.length), 1) * LETTER * rem + 0.6 * rem;
+  const frame = { left: gutter, right: width - 0.8 * rem, top: 1.9 * rem, bottom: height - 3.1 * rem };
+  const x = linearScale(across.domain, [frame.left, frame.right]);
+  const y = linearScale(up.domain, [frame.bottom, frame.top]);
+  const acrossMarks = thinned(marksOf(across, Math.max(2, Math.floor((frame.right - frame.left) / (4 * rem)))), x, rem);
+  return picture(
+    { width, height, title: words.title, description: words.description, id },
+    text(0, 1.1 * rem, words.y, 'start', 'axis-words'),
+    text((frame.left + frame.right) / 2, height - 0.4 * rem, words.x, 'middle', 'axis-words'),
+    ...upMarks.map((mark) => svg('path', { d: `M${frame.left},${y(mark.value).toFixed(2)} H${frame.right}`, class: up.zero && mark.value === 0 ? 'zero-line' : 'grid-line' })),
+    ...upMarks.map((mark) => text(frame.left - 0.4 * rem, y(mark.value) + 0.3 * rem, mark.words, 'end', 'axis-number')),
+    ...acrossMarks.map((mark) => svg('path', { d: `M${x(mark.value).toFixed(2)},${frame.bottom} v5`, class: 'grid-line' })),
+    ...acrossMarks.map((mark) => text(x(mark.value), frame.bottom + 1.3 * rem, mark.words, 'middle', 'axis-number')),
+    ...series.flatMap((one) => bandAndCurve(one, x, y)),
+    ...series.flatMap((one) => dots(one, x, y)),
+  );
+}
+
+/** @param {Axis} axis @param {number} wanted */
+function marksOf(axis, wanted) {
+  if (axis.marks) return axis.marks;
+  const { values, decimals } = ticks(axis.domain[0], axis.domain[1], axis.wanted ?? wanted);
+  return values.map((value) => ({ value, words: axis.words(value, decimals) }));
+}
+
+/** Leaves out marks whose words would touch the one before. @param {{value: number, words: string}[]} marks @param {(value: number) => number} x @param {number} rem */
+function thinned(marks, x, rem) {
+  let end = -Infinity;
+  return marks.filter((mark) => {
+    const half = (mark.words.length * LETTER * rem) / 2;
+    if (x(mark.value) - half < end + 0.4 * rem) return false;
+    end = x(mark.value) + half;
+    return true;
+  });
+}
+
+/** @param {Series} series @param {(v: number) => number} x @param {(v: number) => number} y */
+function bandAndCurve({ curve, tone }, x, y) {
+  const place = (/** @type {number|null} */ value) => (value === null ? null : y(value));
+  return [
+    band(curve.map((point) => ({ x: x(point.x), low: place(point.low), high: place(point.high) })), tone),
+    line(curve.map((point) => ({ x: x(point.x), y: place(point.y) })), tone),
+  ].filter((mark) => mark !== null);
+}
+
+/** Dots; larger where more was counted. @param {Series} series @param {(v: number) => number} x @param {(v: number) => number} y */
+function dots({ dots: given, shape, tone }, x, y) {
+  const most = Math.max(1, ...given.map((one) => one.count ?? 1));
+  return given.flatMap((one) => {
+    const radius = one.count === undefined ? 3.5 : 3 + 5 * Math.sqrt(one.count / most);
+    const reach = Number.isFinite(one.low) && Number.isFinite(one.high) ? standingWhisker(x(one.x), y(/** @type {number} */ (one.high)), y(/** @type {number} */ (one.low)), { tone }) : null;
+    return [reach, dot(x(one.x), y(one.y), { shape, radius, open: true, tone })].filter((mark) => mark !== null);
+  });
+}

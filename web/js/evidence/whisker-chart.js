@@ -1,0 +1,115 @@
+/**
+ * One row a group: its mean as a dot on its interval, left of the zero line lost, right of it gained.
+ *
+ * @typedef {object} WhiskerRow
+ * @property {string} label @property {string} aside such as the count @property {number|null} value @property {number|null} low
+ * @property {number|null} high @property {number|null} [shrunk] @property {string|null} [few] said in place of the mark
+ *
+ * @typedef {{width: number, rem: number, id: string}} Room pixels, pixels of the reader's text size, and an id of this picture
+ */
+import { dot, extent, linearScale, picture, svg, text, tickMark, ticks, whisker } from './drawing.js';
+
+const LETTER = 0.5; // of the text size: a letter of the sans face, on average
+const NARROW = 34; // rem: below it the label stands above its row, not beside it
+const LABEL_SHARE = 0.34; // of the width, at most, for labels beside the rows
+const FAR_OUT = 2.5; // whiskers longer than this times the usual one end in an arrow
+
+/** How the ends of a picture's axis are named. @typedef {{title: string, description: string, left: string, right: string, signed: (value: number, decimals: number) => string}} Words */
+
+/**
+ * The tone of a mean: which side it lies on. @param {number} value @returns {string}
+ */
+export function side(value) {
+  return value < 0 ? 'lost' : 'gained';
+}
+
+/** True when the interval does not hold zero. @param {{low: number|null, high: number|null}} row */
+export function isClear({ low, high }) {
+  return low !== null && high !== null && (low > 0 || high < 0);
+}
+
+/** A text cut to the room it has; the table has it whole. @param {string} words @param {number} letters @returns {string} */
+export function cut(words, letters) {
+  return words.length <= letters ? words : `${words.slice(0, Math.max(1, Math.floor(letters) - 1)).trimEnd()}…`;
+}
+
+/**
+ * The range of the axis: every mean and zero, whiskers too unless they are far longer than usual.
+ * @param {WhiskerRow[]} rows @returns {[number, number]}
+ */
+export function whiskerExtent(rows) {
+  const shown = rows.filter((row) => row.value !== null && row.low !== null && row.high !== null);
+  const lengths = shown.map((row) => /** @type {number} */ (row.high) - /** @type {number} */ (row.low)).sort((a, b) => a - b);
+  const usual = lengths[Math.floor(lengths.length / 2)] ?? 0;
+  const reach = (usual * FAR_OUT) / 2;
+  const ends = shown.flatMap((row) => {
+    const value = /** @type {number} */ (row.value);
+    return [value, row.shrunk ?? value, Math.max(/** @type {number} */ (row.low), value - reach), Math.min(/** @type {number} */ (row.high), value + reach)];
+  });
+  return extent([0, ...ends], { least: 0.1 });
+}
+
+/**
+ * @param {WhiskerRow[]} rows @param {Words} words @param {Room} room @returns {SVGElement}
+ */
+export function whiskerChart(rows, words, { width, rem, id }) {
+  const narrow = width < NARROW * rem;
+  const size = 0.95 * rem;
+  const widest = Math.max(0, ...rows.map((row) => `${row.label} ${row.aside}`.length)) * LETTER * size + rem;
+  const gutter = narrow ? 0 : Math.min(widest, width * LABEL_SHARE);
+  const edge = 0.6 * rem;
+  /** @type {[number, number]} */
+  const frame = [gutter + edge, width - edge];
+  const domain = whiskerExtent(rows);
+  const x = linearScale(domain, frame);
+  const above = narrow ? 1.35 * rem : 0;
+  const rowHeight = above + Math.max(26, 1.7 * rem);
+  const top = 1.7 * rem;
+  const bottom = top + rows.length * rowHeight;
+  const height = bottom + 1.8 * rem;
+  const marks = rows.map((row, index) => {
+    const middle = top + index * rowHeight + above + (rowHeight - above) / 2;
+    return svg('g', { class: 'row-marks' }, rowLabel(row, narrow ? 0 : gutter, narrow ? middle - (rowHeight - above) / 2 - 0.3 * rem : middle + 0.33 * rem, narrow ? width : gutter, size, narrow), ...rowMarks(row, x, middle, frame, rem));
+  });
+  return picture(
+    { width, height, title: words.title, description: words.description, id },
+    ...axis(domain, x, { top, bottom, frame, rem, words }),
+    ...marks,
+  );
+}
+
+/** @param {WhiskerRow} row @param {number} at @param {number} y @param {number} room @param {number} size @param {boolean} narrow */
+function rowLabel(row, at, y, room, size, narrow) {
+  const letters = room / (LETTER * size) - row.aside.length - 2;
+  const label = cut(row.label, letters);
+  const aside = svg('tspan', { class: 'aside', dx: size * 0.4 }, row.aside);
+  return svg('text', { x: narrow ? at : at - size * 0.4, y, 'text-anchor': narrow ? 'start' : 'end', class: 'row-label' }, label, aside);
+}
+
+/** @param {WhiskerRow} row @param {import('./drawing.js').Scale} x @param {number} y @param {[number, number]} frame @param {number} rem */
+function rowMarks(row, x, y, frame, rem) {
+  if (row.value === null || row.low === null || row.high === null) return [text(frame[0], y + 0.33 * rem, row.few ?? 'too few to say', 'start', 'few')];
+  const tone = side(row.value);
+  return [
+    whisker(x(row.low), x(row.high), y, { frame, tone }),
+    dot(x(row.value), y, { open: !isClear(row), tone }),
+    row.shrunk === null || row.shrunk === undefined ? null : tickMark(x(row.shrunk), y),
+  ].filter((mark) => mark !== null);
+}
+
+/**
+ * @param {[number, number]} domain @param {import('./drawing.js').Scale} x
+ * @param {{top: number, bottom: number, frame: [number, number], rem: number, words: Words}} at
+ */
+function axis(domain, x, { top, bottom, frame, rem, words }) {
+  const wanted = Math.max(2, Math.floor((frame[1] - frame[0]) / (4.5 * rem)));
+  const { values, decimals } = ticks(domain[0], domain[1], wanted);
+  const zero = x(0);
+  const sides = [
+    zero - frame[0] > words.left.length * LETTER * rem ? text(zero - 0.5 * rem, 1.1 * rem, words.left, 'end', 'axis-words') : null,
+    frame[1] - zero > words.right.length * LETTER * rem ? text(zero + 0.5 * rem, 1.1 * rem, words.right, 'start', 'axis-words') : null,
+  ].filter((side) => side !== null);
+  const lines = values.map((value) => svg('path', { d: `M${x(value).toFixed(2)},${top - 0.2 * rem} V${bottom}`, class: value === 0 ? 'zero-line' : 'grid-line' }));
+  const numbers = values.map((value) => text(x(value), bottom + 1.2 * rem, words.signed(value, decimals), 'middle', 'axis-number'));
+  return [...sides, ...lines, ...numbers];
+}
