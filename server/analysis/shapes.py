@@ -1,0 +1,89 @@
+"""Shapes: is the planned shape the one that comes, does a club miss to both sides, what does each planned shape gain.
+
+Draw, straight and fade are as the player plays them: a draw curves towards the player's own side. Misses are yards
+right (+) or left (-) of the target, whatever the hand.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from server.analysis.finishes import FULL
+from server.analysis.spread import FEWEST_SHOTS, mean_figure, share_figure
+
+SHAPES: Final = ("draw", "straight", "fade")
+OPPOSITE: Final = {"draw": "fade", "fade": "draw"}
+
+MISS_PCT: Final = 5.0
+"""A shot misses to a side when it finishes farther aside than this share of its target: 14 yd at 280, about half of a
+fairway; 7.5 yd at 150, about half of a green. A choice of this tool."""
+
+BOTH_SIDES: Final = 0.10
+"""A club misses both ways when each side has at least this share of its shots. A choice of this tool."""
+
+TWO_WAY: Final = "misses both ways"
+ONE_WAY: Final = {"left": "misses left", "right": "misses right"}
+FEW_MISSES: Final = "misses little"
+CANNOT_TELL: Final = "cannot tell yet"
+
+
+def shapes(finishes: pd.DataFrame) -> list[dict[str, Any]]:
+    """One entry a club and planned shape, full swings only; clubs by name, shapes in the order of `SHAPES`.
+
+    `finishes`: as `server.analysis.finishes.finishes` returns it. Each entry: counts of the actual shapes, the share
+    that came as planned and the share that curved the other way, misses left and right with a word on them, strokes
+    gained per shot; all with intervals.
+    """
+    full = finishes[finishes["swing"].eq(FULL) & finishes["planned_shape"].notna()]
+    found = []
+    for club, part in full.groupby("club", observed=True, sort=True):
+        for planned in SHAPES:
+            group = part[part["planned_shape"].eq(planned)]
+            if len(group):
+                found.append({"club": str(club), "planned": planned, **_entry(group, planned)})
+    return found
+
+
+def _entry(group: pd.DataFrame, planned: str) -> dict[str, Any]:
+    rounds, actual = group["round_id"], group["actual_shape"]
+    known = actual.notna()
+    came = actual.eq(planned).astype(float).where(known)
+    other = actual.eq(OPPOSITE.get(planned, "")).astype(float).where(known)
+    return {
+        "shots": len(group),
+        "rounds": int(rounds.nunique()),
+        "actual": {shape: int(actual.eq(shape).sum()) for shape in SHAPES} | {"not said": int((~known).sum())},
+        "came": share_figure(came, rounds).as_dict(),
+        "other_way": share_figure(other, rounds).as_dict() if planned in OPPOSITE else None,
+        "misses": misses(group),
+        "strokes_gained": mean_figure(group["strokes_gained"], rounds).as_dict(),
+    }
+
+
+def misses(group: pd.DataFrame) -> dict[str, Any]:
+    """Shares that miss left and right by more than `MISS_PCT` of the target, and a word: both ways, one way, little.
+
+    >>> shots = pd.DataFrame({"right_yd": [-20.0, 20, 0, 0, 1, 2], "target_yd": 200.0, "round_id": list("aabbcc")})
+    >>> misses(shots)["word"]
+    'misses both ways'
+    """
+    aside = group["right_yd"] / group["target_yd"] * 100
+    known = aside.notna()
+    shares = {
+        side: share_figure((sign * aside > MISS_PCT).astype(float).where(known), group["round_id"])
+        for side, sign in (("left", -1), ("right", 1))
+    }
+    values = {side: figure.value or 0.0 for side, figure in shares.items()}
+    if int(known.sum()) < FEWEST_SHOTS:
+        word = CANNOT_TELL
+    elif min(values.values()) >= BOTH_SIDES:
+        word = TWO_WAY
+    elif max(values.values()) >= BOTH_SIDES:
+        word = ONE_WAY[max(values, key=lambda side: values[side])]
+    else:
+        word = FEW_MISSES
+    beyond = float(np.nanmedian(group["target_yd"])) * MISS_PCT / 100 if known.any() else None
+    return {"beyond_yd": beyond, "word": word} | {side: figure.as_dict() for side, figure in shares.items()}
