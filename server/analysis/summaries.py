@@ -14,7 +14,9 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from server.game.lies import GREEN
+from server.analysis.intervals import USUAL_LEVEL, checked_level
+from server.analysis.summary_intervals import SHRUNK, interval_columns, total_intervals
+from server.game.lies import GREEN, LIES
 
 GROUPINGS: Final[tuple[str, ...]] = ("club", "category", "lie", "distance", "hole", "round", "month", "setup")
 OF_RECORD: Final = "of_record"
@@ -31,12 +33,15 @@ NO_SETUP: Final = "as it was"
 @dataclass(frozen=True)
 class Summary:
     """`rows`: one a group, best first, columns `by`, shots, rounds, strokes_gained, per_shot, extended (shots that have
-    a value, rounds they came from, strokes, strokes a shot, shots whose value used an extension). `total`: the
-    same over all rows, with `unvalued` (shots without a value), `of_record` and `extra_balls`."""
+    a value, rounds they came from, strokes, strokes a shot, shots whose value used an extension), then the columns
+    of `server.analysis.summary_intervals`: intervals at `level`, per_round (a mean over `of_rounds` rounds), the reason
+    `too_few` where there is no interval, and for clubs and categories the `shrunk` mean a shot. `total`: the same over
+    all rows, with `unvalued` (shots without a value), `of_record` and `extra_balls`."""
 
     by: str
     rows: pd.DataFrame
     total: dict[str, Any]
+    level: float = USUAL_LEVEL
 
 
 def distance_band(lie: pd.Series, distance_yd: pd.Series) -> pd.Series:
@@ -74,12 +79,12 @@ def usual_balls(by: str) -> str:
     return ALL_BALLS if by in ("club", "setup") else OF_RECORD
 
 
-def summarise(valued: pd.DataFrame, by: str, balls: str | None = None) -> Summary:
+def summarise(valued: pd.DataFrame, by: str, balls: str | None = None, *, level: float = USUAL_LEVEL) -> Summary:
     """Summarise the frame that `attribute` returned.
 
-    `valued`: with `round_id`, `ball`, `strokes_gained`, `basis` and what the grouping needs (`club`, `category`, `lie`
-    and `distance_yd`, `hole`, `played_on`, `setup`). ValueError for another `by` or `balls`. Groups without a valued
-    shot are left out.
+    `valued`: with `round_id`, `ball`, `strokes_gained`, `basis`, `lie`, `distance_yd` and what the grouping needs
+    (`club`, `category`, `hole`, `played_on`, `setup`). `level`: of the intervals. ValueError for another `by` or
+    `balls`, or a level outside its range. Groups without a valued shot are left out.
     """
     if by not in GROUPINGS:
         raise ValueError(f"by: {by!r} is not one of {', '.join(GROUPINGS)}")
@@ -98,6 +103,9 @@ def summarise(valued: pd.DataFrame, by: str, balls: str | None = None) -> Summar
             "extended": counted["basis"].eq("extended"),
         }
     )
+    if by in SHRUNK:
+        frame["lie"] = pd.Categorical(counted["lie"], categories=list(LIES))
+        frame["band"] = distance_band(counted["lie"], counted["distance_yd"])
     groups = frame.groupby(by, observed=True, sort=True, dropna=False)
     rows = groups.agg(
         shots=("strokes_gained", "size"),
@@ -106,13 +114,15 @@ def summarise(valued: pd.DataFrame, by: str, balls: str | None = None) -> Summar
         extended=("extended", "sum"),
     ).reset_index()
     rows.insert(4, "per_shot", rows["strokes_gained"] / rows["shots"])
+    found = interval_columns(groups.ngroup().to_numpy(), frame, len(rows), by, checked_level(level))
+    rows = rows.assign(**{name: pd.Series(column) for name, column in found.items()})
     rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
-    total = _counts(frame)
+    total = _counts(frame) | total_intervals(frame, level)
     total["unvalued"] = int((~has_value).sum())
     record = counted["ball"].eq(1)
     total["of_record"] = _counts(frame[record.to_numpy()])
     total["extra_balls"] = _counts(frame[~record.to_numpy()])
-    return Summary(by, rows, total)
+    return Summary(by, rows, total, level)
 
 
 def _counts(frame: pd.DataFrame) -> dict[str, Any]:

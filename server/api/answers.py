@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from marshmallow import RAISE, Schema, fields, validate
 
+from server.analysis.intervals import LEVELS, USUAL_LEVEL
 from server.analysis.summaries import BALLS, GROUPINGS
 from server.api.problems import ProblemSchema
 from server.game.order_of_play import KINDS
@@ -154,3 +155,8 @@ class StrokesGainedQuery(Query):
         validate=validate.OneOf(BALLS, error="is not one of its values"), metadata={"range": ", ".join(BALLS)}
     )
     baseline = Text(80, 1)
+    level = fields.Float(
+        load_default=USUAL_LEVEL,
+        validate=validate.Range(*LEVELS, error="is outside its range"),
+        metadata={"range": f"{LEVELS[0]:g} to {LEVELS[1]:g}"},
+    )

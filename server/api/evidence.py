@@ -46,5 +46,12 @@ class StrokesGained(MethodView):
             selection = Selection(player.player_id, first, last, kinds)
             valued = valued_shots(connection, selection, baseline, scheme_of(player))
         return summary_document(
-            player, valued, baseline, query["by"], from_day=first, to_day=last, balls=query.get("balls")
+            player,
+            valued,
+            baseline,
+            query["by"],
+            from_day=first,
+            to_day=last,
+            balls=query.get("balls"),
+            level=query["level"],
         )

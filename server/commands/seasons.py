@@ -11,6 +11,7 @@ import click
 import pandas as pd
 
 from server.analysis.expected_strokes import Baseline
+from server.analysis.intervals import LEVELS, USUAL_LEVEL
 from server.analysis.summaries import BALLS, GROUPINGS
 from server.commands import BadInput, database, named_player
 from server.commands.tables import counted, summary_table
@@ -27,6 +28,7 @@ from server.store.players import players
 
 MOST_FAULTS_SHOWN: Final = 50
 DAY = click.DateTime(["%Y-%m-%d"])
+LEVEL = click.FloatRange(*LEVELS)
 
 
 @click.command("import")
@@ -70,6 +72,7 @@ def _report(done: Imported, dry_run: bool) -> None:
 @click.option("--kind", "kinds", type=click.Choice(KINDS), multiple=True, help="Kind of round; may be repeated.")
 @click.option("--balls", type=click.Choice(BALLS), help="Default: all for club and setup, of_record for the rest.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
+@click.option("--level", type=LEVEL, default=USUAL_LEVEL, show_default=True, help="Chance of the intervals.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
 def summary(
     player: str | None,
@@ -80,6 +83,7 @@ def summary(
     kinds: tuple[str, ...],
     balls: str | None,
     baseline: str | None,
+    level: float,
     as_json: bool,
 ) -> None:
     """Strokes gained by club, category, lie, distance band, hole, round, month or setup."""
@@ -92,7 +96,9 @@ def summary(
             table = _baseline(baseline or found.baseline)
             selection = Selection(found.player_id, first, last, kinds)
             valued = valued_shots(connection, selection, table, scheme_of(found))
-            documents.append(summary_document(found, valued, table, by, from_day=first, to_day=last, balls=balls))
+            documents.append(
+                summary_document(found, valued, table, by, from_day=first, to_day=last, balls=balls, level=level)
+            )
     if as_json:
         click.echo(json.dumps(documents if everyone else documents[0], indent=2))
     else:

@@ -5,14 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-TITLES = {
-    "shots": "shots",
-    "rounds": "rounds",
-    "strokes_gained": "strokes gained",
-    "per_shot": "per shot",
-    "extended": "extended",
-}
-
 
 def aligned(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """A table: the first column to the left, the others to the right, a line below the titles."""
@@ -41,16 +33,26 @@ def counted(number: int, thing: str) -> str:
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
+def interval(low: float | None, high: float | None, digits: int) -> str:
+    """An interval with signs; a dash when there is none."""
+    return "-" if low is None or high is None else f"{signed(low, digits)} to {signed(high, digits)}"
+
+
 def summary_table(document: dict[str, Any]) -> str:
     """A summary document as an aligned table, its total below, notes under it."""
-    by = document["by"]
-    cells = [
+    by, level = document["by"], f"{100 * document['level']:g} % interval"
+    titles = [by, "shots", "rounds", "strokes gained", "per shot", level, "shrunk", "per round", level, "extended"]
+    rows = [
         [
             str(row[by]).replace("_", " "),
             str(row["shots"]),
             str(row["rounds"]),
             signed(row["strokes_gained"], 2),
             signed(row["per_shot"], 3),
+            row["too_few"] or interval(row["per_shot_low"], row["per_shot_high"], 3),
+            signed(row.get("shrunk"), 3),
+            signed(row["per_round"], 2),
+            interval(row["per_round_low"], row["per_round_high"], 2),
             str(row["extended"]),
         ]
         for row in [*document["rows"], {by: "total", **document["total"]}]
@@ -60,8 +62,13 @@ def summary_table(document: dict[str, Any]) -> str:
         f"{document['player']}: strokes gained by {by}, {days}, "
         f"against {document['baseline']['id']} {document['baseline']['version']}"
     )
-    notes = _notes(document)
-    return "\n".join([title, "", aligned([by, *TITLES.values()], cells), *notes])
+    return "\n".join([title, "", aligned(*_without_empty(titles, rows)), *_notes(document)])
+
+
+def _without_empty(titles: list[str], rows: list[list[str]]) -> tuple[list[str], list[list[str]]]:
+    """The same without the columns in which every cell is a dash."""
+    kept = [place for place in range(len(titles)) if any(row[place] != "-" for row in rows)]
+    return [titles[place] for place in kept], [[row[place] for place in kept] for row in rows]
 
 
 def _notes(document: dict[str, Any]) -> list[str]:

@@ -8,9 +8,11 @@ from typing import Any, Final
 import pandas as pd
 
 from server.analysis.expected_strokes import Baseline
+from server.analysis.intervals import USUAL_LEVEL
 from server.analysis.scorecard import hole_scores
 from server.analysis.strokes_gained import BASES
 from server.analysis.summaries import Summary, summarise
+from server.analysis.summary_intervals import COLUMNS
 from server.store.players import Player
 
 NOT_FINISHED: Final = "not holed: picked up or not finished"
@@ -25,12 +27,14 @@ def summary_document(
     from_day: date | None = None,
     to_day: date | None = None,
     balls: str | None = None,
+    level: float = USUAL_LEVEL,
 ) -> dict[str, Any]:
     """Strokes gained of a player's shots by one grouping, best first, with the total and what is incomplete.
 
-    Numbers are strokes, unrounded. `from` and `to`: the days asked for, else the first and last day with a shot.
+    Numbers are strokes, unrounded; intervals hold the true mean with the chance `level`. `from` and `to`: the days
+    asked for, else the first and last day with a shot. ValueError as `summarise`.
     """
-    summary = summarise(valued, by, balls)
+    summary = summarise(valued, by, balls, level=level)
     days = valued["played_on"]
     first, last = (None, None) if days.empty else (days.min().date(), days.max().date())
     return {
@@ -38,6 +42,7 @@ def summary_document(
         "player_id": player.player_id,
         "baseline": {"id": baseline.id, "version": baseline.version},
         "by": by,
+        "level": level,
         "from": _day(from_day or first),
         "to": _day(to_day or last),
         "rows": _rows(summary, valued),
@@ -53,6 +58,7 @@ def _day(day: date | None) -> str | None:
 def _rows(summary: Summary, valued: pd.DataFrame) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = summary.rows.to_dict("records")
     for row in rows:
+        row |= {name: None for name in COLUMNS if name in row and pd.isna(row[name])}
         row[summary.by] = _plain(row[summary.by])
     if summary.by == "round":
         names = round_names(valued)

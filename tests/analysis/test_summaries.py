@@ -20,11 +20,17 @@ from server.analysis.summaries import (
     summarise,
     usual_balls,
 )
+from server.analysis.summary_intervals import COLUMNS as INTERVALS
 from tests.analysis.played import feet, frame, shot
 
 TOUR = load_baseline("tour")
 CLOSE = 1e-12
 COLUMNS = ["shots", "rounds", "strokes_gained", "per_shot", "extended"]
+
+
+def every_column(by):
+    """Intervals stand behind the plain figures; shrunk means only where clubs or categories are compared."""
+    return [by, *COLUMNS, *(name for name in INTERVALS if name != "shrunk" or by in ("club", "category"))]
 
 
 def season():
@@ -80,7 +86,7 @@ def check(by, rows, balls=None):
     got = summarise(SEASON, by, balls).rows
     wanted = by_hand(rows, by)
     wanted = wanted.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
-    got = got.assign(**{by: got[by].astype(object)})
+    got = got.assign(**{by: got[by].astype(object)})[[by, *COLUMNS]]
     assert_frame_equal(got, wanted.astype({by: object}), rtol=0, atol=CLOSE, check_dtype=False)
 
 
@@ -171,7 +177,7 @@ def test_rows_sum_to_the_total(by, balls):
     valued = SEASON if balls == "all" else SEASON[SEASON["ball"] == 1]
     total = made.total
     assert made.by == by
-    assert made.rows.columns.tolist() == [by, *COLUMNS]
+    assert made.rows.columns.tolist() == every_column(by)
     assert total["strokes_gained"] == pytest.approx(valued["strokes_gained"].sum(), abs=CLOSE)
     assert made.rows["strokes_gained"].sum() == pytest.approx(total["strokes_gained"], abs=CLOSE)
     assert made.rows["shots"].sum() == total["shots"] == (10 if balls == "all" else 9)
@@ -197,7 +203,7 @@ def test_no_shots_and_no_valued_shots(by):
     for nothing in (SEASON.iloc[:0], SEASON[SEASON["lie"] == "sand"]):
         made = summarise(nothing, by)
         assert len(made.rows) == 0
-        assert made.rows.columns.tolist() == [by, *COLUMNS]
+        assert made.rows.columns.tolist() == every_column(by)
         assert made.total["shots"] == 0
         assert made.total["strokes_gained"] == 0
         assert made.total["per_shot"] is None
