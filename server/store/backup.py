@@ -11,10 +11,11 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any, Final
+from urllib.parse import quote
 
 import sqlalchemy as sa
 
-from server.store.engine import migrate
+from server.store.engine import known_versions, migrate
 
 SERVING_KEY: Final = 20260302
 """The PostgreSQL advisory lock that a running server shares and a restore wants for itself."""
@@ -42,6 +43,8 @@ def _mark(engine: sa.Engine, *, shared: bool) -> Iterator[None]:
         return
     name = "pg_try_advisory_lock_shared" if shared else "pg_try_advisory_lock"
     with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        # The lock is the session's: out of the pool, so that it ends with the session here and not some time later.
+        connection.detach()
         if not connection.execute(sa.text(f"SELECT {name}({SERVING_KEY})")).scalar():
             raise Refused(_busy(shared))
         yield
@@ -69,27 +72,44 @@ def _sqlite_path(engine: sa.Engine) -> Path:
 def backup(engine: sa.Engine, target: Path) -> None:
     """Write the whole database to `target`, complete or not at all, while servers go on. Raises Refused."""
     part = target.with_name(target.name + ".part")
-    part.unlink(missing_ok=True)
     try:
+        part.unlink(missing_ok=True)
         if engine.dialect.name == "sqlite":
-            _copy_sqlite(_sqlite_path(engine), part)
+            _copy_sqlite(_sqlite_path(engine), part, single_file=True)
             _check_sqlite(part)
         else:
             _run_postgres("pg_dump", engine, ["--format=custom", "--file", str(part)])
-        with part.open("rb+") as file:
-            os.fsync(file.fileno())
+            _check_dump(part)
+        _to_disk(part)
         part.replace(target)
+        _to_disk(target.parent)
+    except OSError as error:
+        raise Refused(f"{target} cannot be written: {error.strerror or error}") from error
     finally:
         part.unlink(missing_ok=True)
 
 
+def _to_disk(path: Path) -> None:
+    """Wait until a file, or the names in a folder, are on the disk."""
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
 def restore(engine: sa.Engine, source: Path) -> None:
     """Replace the whole database by a backup, in one transaction, after a check of the backup. Raises Refused."""
+    if not source.is_file():
+        raise Refused(f"{source} is not a file")
     with _mark(engine, shared=False):
         if engine.dialect.name == "sqlite":
+            database = _sqlite_path(engine)
+            if source.samefile(database):
+                raise Refused(f"{source} is the database itself")
             _check_sqlite(source)
             engine.dispose()
-            _copy_sqlite(source, _sqlite_path(engine))
+            _copy_sqlite(source, database)
         else:
             _check_dump(source)
             options = ["--clean", "--if-exists", "--no-owner", "--single-transaction", "--exit-on-error"]
@@ -98,34 +118,57 @@ def restore(engine: sa.Engine, source: Path) -> None:
         migrate(engine)
 
 
-def _copy_sqlite(source: Path, target: Path) -> None:
-    """SQLite's online backup: the copy is one state of the source, and a target is replaced in one transaction."""
-    with closing(sqlite3.connect(source)) as reading, closing(sqlite3.connect(target, timeout=30)) as writing:
-        reading.backup(writing)
+def _copy_sqlite(source: Path, target: Path, *, single_file: bool = False) -> None:
+    """SQLite's online backup: the copy is one state of the source, and a target is replaced in one transaction.
+
+    `single_file`: the copy needs no write-ahead log beside it, so that it can be read from anywhere.
+    """
+    try:
+        with closing(sqlite3.connect(source)) as reading, closing(sqlite3.connect(target, timeout=30)) as writing:
+            reading.backup(writing)
+            if single_file:
+                writing.execute("PRAGMA journal_mode=DELETE").fetchall()
+    except sqlite3.Error as error:
+        raise Refused(f"{target.name} cannot be written: {error}") from error
 
 
 def _check_sqlite(path: Path) -> None:
-    """Raise Refused unless `path` is a sound database of ours."""
-    if not path.is_file():
-        raise Refused(f"{path} is not a file")
+    """Raise Refused unless `path` is a sound database of ours, of a version that this code knows."""
     try:
-        with closing(sqlite3.connect(f"file:{path.resolve()}?mode=ro", uri=True)) as database:
+        with closing(sqlite3.connect(f"file:{quote(str(path.resolve()))}?mode=ro", uri=True)) as database:
             found = database.execute("PRAGMA integrity_check").fetchall()
             tables = {row[0] for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+            if found != [("ok",)]:
+                raise Refused(f"{path.name} is damaged: {found[0][0]}")
+            if not tables >= NEEDED_TABLES:
+                missing = min(NEEDED_TABLES - tables)
+                raise Refused(f"{path.name} is not a backup of this tool: table {missing} is missing")
+            versions = {str(row[0]) for row in database.execute("SELECT version_num FROM alembic_version")}
     except sqlite3.DatabaseError as error:
         raise Refused(f"{path.name} is not a sound database: {error}") from error
-    if found != [("ok",)]:
-        raise Refused(f"{path.name} is damaged: {found[0][0]}")
-    if not tables >= NEEDED_TABLES:
-        raise Refused(f"{path.name} is not a backup of this tool: table {min(NEEDED_TABLES - tables)} is missing")
+    _check_version(path, versions)
+
+
+def _check_version(path: Path, versions: set[str]) -> None:
+    if len(versions) != 1 or not versions <= known_versions():
+        shown = ", ".join(sorted(versions)) or "none"
+        raise Refused(
+            f"{path.name} has tables of a version ({shown}) that this server does not know; use a newer server"
+        )
 
 
 def _check_dump(path: Path) -> None:
-    if not path.is_file():
-        raise Refused(f"{path} is not a file")
+    """Raise Refused unless `path` is a whole dump of our tables, of a version that this code knows."""
     listed = _run([_program("pg_restore"), "--list", str(path)], {})
-    if " change " not in listed:
-        raise Refused(f"{path.name} is not a backup of this tool")
+    tables = {words[5] for words in map(str.split, listed.splitlines()) if words[3:4] == ["TABLE"] and len(words) > 5}
+    if not tables >= NEEDED_TABLES:
+        missing = min(NEEDED_TABLES - tables)
+        raise Refused(f"{path.name} is not a backup of this tool: table {missing} is missing")
+    # Written out to nowhere, every row is read once: a file that was cut off is found before anything is touched.
+    _run([_program("pg_restore"), "--file", os.devnull, str(path)], {})
+    version = _run([_program("pg_restore"), "--data-only", "--table=alembic_version", "--file=-", str(path)], {})
+    _, _, rows = version.partition("FROM stdin;\n")
+    _check_version(path, {row for row in rows.partition("\\.")[0].splitlines() if row})
 
 
 def _run_postgres(name: str, engine: sa.Engine, options: list[str]) -> None:
