@@ -1,8 +1,8 @@
 """Places on the WGS84 ellipsoid as local yards and back, and the geodesic between two places.
 
 A hole is small: its places go to the plane that touches the ellipsoid at the hole's own origin (east and north of the
-earth-centred difference, height 0). That projection shortens a length d from the origin by d^3 / (6 R^2), 4 micrometres at
-1 km, and a line of length s at distance d by about s d^2 / (2 R^2).
+earth-centred difference, height 0). That projection shortens a length d from the origin by d^3 / (6 R^2), 4
+micrometres at 1 km, and a line of length s at distance d by about s d^2 / (2 R^2).
 """
 
 from __future__ import annotations
@@ -39,7 +39,8 @@ def _earth_centred(lon: Floats, lat: Floats) -> Floats:
 
 @dataclass(frozen=True)
 class LocalFrame:
-    """A plane in yards that touches the ellipsoid at `lon`, `lat` (degrees); y points `turned_deg` clockwise from north."""
+    """A plane in yards that touches the ellipsoid at `lon`, `lat` (degrees); y points `turned_deg` clockwise from
+    north."""
 
     lon: float
     lat: float
@@ -56,8 +57,8 @@ class LocalFrame:
         return np.asarray(away @ self._axes().T / METRES_PER_YARD)
 
     def to_places(self, yards: Floats) -> Floats:
-        """`yards`: (n, 2) x, y. Returns (n, 2) lon, lat in degrees: the inverse of `to_yards`, by Newton's steps with the
-        radii of curvature at the origin."""
+        """`yards`: (n, 2) x, y. Returns (n, 2) lon, lat in degrees: the inverse of `to_yards`, by Newton's steps
+        with the radii of curvature at the origin."""
         wanted = np.asarray(yards, dtype=np.float64).reshape(-1, 2)
         sine = math.sin(math.radians(self.lat))
         normal = SEMI_MAJOR_M / math.sqrt(1 - _E2 * sine**2)

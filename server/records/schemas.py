@@ -12,6 +12,7 @@ from marshmallow import INCLUDE, Schema, ValidationError, fields, validate, vali
 
 from server.game import ranges
 from server.game.categories import SCHEMES
+from server.game.hole_maps import map_fault
 from server.game.lies import GREEN, LIES
 from server.game.order_of_play import KINDS
 from server.game.penalties import REASONS
@@ -23,19 +24,6 @@ STRIKES: Final = ("centre", "heel", "toe", "high", "low", "thin", "fat")
 SWINGS: Final = ("full", "part")
 FIRMNESS: Final = ("soft", "medium", "firm")
 PLAYER_UNITS: Final = ("yards", "metres")
-FEATURES: Final = (
-    "tee",
-    "fairway",
-    "green",
-    "bunker",
-    "rough",
-    "water_hazard",
-    "lateral_water_hazard",
-    "out_of_bounds",
-    "trees",
-)
-MOST_MAP_POINTS: Final = 5000
-FARTHEST_ON_MAP_YD: Final = 2000
 
 
 class RecordSchema(Schema):
@@ -127,32 +115,6 @@ class CourseSchema(RecordSchema):
     )
 
 
-def _feature_fault(feature: dict[str, Any]) -> str | None:
-    """What is wrong with one feature of a map."""
-    geometry, properties = feature.get("geometry"), feature.get("properties")
-    if not isinstance(geometry, dict) or geometry.get("type") != "Polygon":
-        return "is not a Polygon"
-    golf = properties.get("golf") if isinstance(properties, dict) else None
-    if golf not in FEATURES:
-        return f"has golf={str(golf)[:40]!r}, which is not one of {', '.join(FEATURES)}"
-    rings = geometry.get("coordinates")
-    if not isinstance(rings, list) or not rings or not all(_is_ring(ring) for ring in rings):
-        return f"has a ring that is not four or more [x, y] within {FARTHEST_ON_MAP_YD} yd, the last equal to the first"
-    return None
-
-
-def _is_ring(ring: Any) -> bool:
-    return isinstance(ring, list) and len(ring) >= 4 and ring[0] == ring[-1] and all(map(_is_point, ring))
-
-
-def _is_point(point: Any) -> bool:
-    return (
-        isinstance(point, list)
-        and len(point) == 2
-        and all(isinstance(x, int | float) and abs(x) <= FARTHEST_ON_MAP_YD for x in point)
-    )
-
-
 class HoleMapSchema(RecordSchema):
     """The map of a hole: polygons in local yards, x right of the tee line, y along it (GeoJSON, RFC 7946)."""
 
@@ -162,13 +124,8 @@ class HoleMapSchema(RecordSchema):
 
     @validates_schema
     def _polygons(self, data: dict[str, Any], **_: Any) -> None:
-        points = 0
-        for place, feature in enumerate(data["features"], start=1):
-            if fault := _feature_fault(feature):
-                raise ValidationError(f"feature {place} {fault}", "features")
-            points += sum(len(ring) for ring in feature["geometry"]["coordinates"])
-        if points > MOST_MAP_POINTS:
-            raise ValidationError(f"{points} points are more than {MOST_MAP_POINTS}", "features")
+        if fault := map_fault(data["features"]):
+            raise ValidationError(fault, "features")
 
 
 class RoundSchema(RecordSchema):

@@ -1,0 +1,193 @@
+"""Maps of holes: polygons in local yards, x right of the tee line, y along it, and what can be wrong with them.
+
+A feature is a GeoJSON Polygon (RFC 7946) with the property `golf` in the OpenStreetMap golf vocabulary, and `trees`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from typing import Any, Final
+
+import shapely
+from shapely.geometry import Polygon
+from shapely.validation import explain_validity
+
+Feature = dict[str, Any]
+
+FEATURES: Final = (
+    "tee",
+    "fairway",
+    "green",
+    "bunker",
+    "rough",
+    "water_hazard",
+    "lateral_water_hazard",
+    "out_of_bounds",
+    "trees",
+)
+MOST_POINTS: Final = 5000
+FARTHEST_YD: Final = 2000
+FARTHEST_APART_YD: Final = 300.0
+"""A polygon farther than this from all the others was drawn in another frame. A choice of this tool."""
+
+LEAST_AREA_YD2: Final = 0.1
+"""A polygon smaller than this is empty: no feature of a hole is under a square foot."""
+
+
+def shape_fault(feature: Any) -> str | None:
+    """What is wrong with the form of one feature, or None."""
+    if not isinstance(feature, dict):
+        return "is not an object"
+    geometry, properties = feature.get("geometry"), feature.get("properties")
+    if not isinstance(geometry, dict) or geometry.get("type") != "Polygon":
+        return "is not a Polygon"
+    golf = properties.get("golf") if isinstance(properties, dict) else None
+    if golf not in FEATURES:
+        return f"has golf={str(golf)[:40]!r}, which is not one of {', '.join(FEATURES)}"
+    rings = geometry.get("coordinates")
+    if not isinstance(rings, list) or not rings or not all(_is_ring(ring) for ring in rings):
+        return f"has a ring that is not four or more [x, y] within {FARTHEST_YD} yd, the last equal to the first"
+    return None
+
+
+def _is_ring(ring: Any) -> bool:
+    return isinstance(ring, list) and len(ring) >= 4 and ring[0] == ring[-1] and all(map(_is_point, ring))
+
+
+def _is_point(point: Any) -> bool:
+    return (
+        isinstance(point, list)
+        and len(point) == 2
+        and all(isinstance(x, int | float) and not isinstance(x, bool) and abs(x) <= FARTHEST_YD for x in point)
+    )
+
+
+def map_fault(features: Sequence[Any]) -> str | None:
+    """The first thing wrong with a map's features, in words, or None. Features count from 1."""
+    points = 0
+    for place, feature in enumerate(features, start=1):
+        if fault := shape_fault(feature):
+            return f"feature {place} {fault}"
+        points += points_of(feature)
+    if points > MOST_POINTS:
+        return f"{points} points are more than {MOST_POINTS}"
+    for place, feature in enumerate(features, start=1):
+        if fault := _area_fault(polygon(feature)):
+            return f"feature {place} ({feature['properties']['golf']}) {fault}"
+    if not any(kind_of(feature) == "green" for feature in features):
+        return "there is no green: a plan cannot know where the hole is"
+    return _frame_fault(features)
+
+
+def points_of(feature: Feature) -> int:
+    """How many points a feature's rings have."""
+    return sum(len(ring) for ring in feature["geometry"]["coordinates"])
+
+
+def kind_of(feature: Feature) -> str:
+    """The feature's `golf`."""
+    return str(feature["properties"]["golf"])
+
+
+def polygon(feature: Feature) -> Polygon:
+    """A feature's polygon."""
+    shell, *holes = feature["geometry"]["coordinates"]
+    return Polygon(shell, holes)
+
+
+def _area_fault(area: Polygon) -> str | None:
+    if area.area < LEAST_AREA_YD2 and area.is_valid:
+        return "is empty: it encloses nothing"
+    if not area.is_valid:
+        reason = explain_validity(area)
+        if reason.startswith("Self-intersection"):
+            return f"crosses itself at {_place_in(reason)}"
+        if reason.startswith("Too few points"):
+            return "is empty: it encloses nothing"
+        return f"is not a simple polygon: {reason[0].lower()}{reason[1:]}"
+    return None
+
+
+def _place_in(reason: str) -> str:
+    """The place in shapely's "Self-intersection[x y]" as (x, y) in yards."""
+    x, y = (float(word) for word in reason[reason.index("[") + 1 : reason.index("]")].split()[:2])
+    return f"({x:.1f}, {y:.1f})"
+
+
+def _frame_fault(features: Sequence[Feature]) -> str | None:
+    """A polygon far from all the others, in words."""
+    if len(features) < 2:
+        return None
+    areas = [polygon(feature) for feature in features]
+    for place, area in enumerate(areas):
+        others = shapely.union_all([shapely.box(*other.bounds) for other in areas[:place] + areas[place + 1 :]])
+        away = float(area.distance(others))
+        if away > FARTHEST_APART_YD:
+            name = kind_of(features[place])
+            return f"feature {place + 1} ({name}) lies {away:.0f} yd from the others: is it in another frame?"
+    return None
+
+
+def mended(features: Iterable[Feature]) -> tuple[list[Feature], list[str]]:
+    """The features with what can be mended without guessing put right, and a note on each.
+
+    A ring is closed; a point that repeats the one before is dropped; shells run anticlockwise and holes clockwise (RFC
+    7946, 3.1.6). Features whose form is wrong are passed on as they are.
+    """
+    found, notes = [], []
+    for place, feature in enumerate(features, start=1):
+        try:
+            rings = [[[float(x) for x in point[:2]] for point in ring] for ring in feature["geometry"]["coordinates"]]
+        except (KeyError, TypeError, ValueError):
+            found.append(feature)
+            continue
+        said = []
+        for number, ring in enumerate(rings):
+            rings[number], words = _mended_ring(ring, anticlockwise=number == 0)
+            said += words
+        if said:
+            notes.append(f"feature {place}: {', '.join(dict.fromkeys(said))}")
+        found.append({**feature, "geometry": {**feature["geometry"], "coordinates": rings}})
+    return found, notes
+
+
+def _mended_ring(ring: list[list[float]], *, anticlockwise: bool) -> tuple[list[list[float]], list[str]]:
+    said = []
+    kept = [point for place, point in enumerate(ring) if place == 0 or point != ring[place - 1]]
+    if len(kept) < len(ring):
+        said.append("a repeated point was dropped")
+    if kept and kept[0] != kept[-1]:
+        kept.append(kept[0])
+        said.append("an open ring was closed")
+    if len(kept) >= 4 and all(map(math.isfinite, (x for point in kept for x in point))):
+        turn = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise(kept))
+        if turn and (turn > 0) != anticlockwise:
+            kept.reverse()
+            said.append("a ring in the wrong order was turned")
+    return kept, said
+
+
+def feature(golf: str, ring: Sequence[Sequence[float]], **properties: Any) -> Feature:
+    """A feature from the points of one ring, which is closed when it is open. Yards, rounded to 0.01."""
+    points = [[round(float(x), 2), round(float(y), 2)] for x, y in ring]
+    if points[0] != points[-1]:
+        points.append(points[0])
+    closed, _ = _mended_ring(points, anticlockwise=True)
+    return {
+        "type": "Feature",
+        "properties": {"golf": golf, **properties},
+        "geometry": {"type": "Polygon", "coordinates": [closed]},
+    }
+
+
+def oval(x: float, y: float, half_width: float, half_depth: float, points: int = 32) -> list[tuple[float, float]]:
+    """Points of an ellipse around (x, y), anticlockwise, with the ellipse's own area (the polygon is a little
+    wider)."""
+    turn = 2 * math.pi / points
+    wider = math.sqrt(turn / math.sin(turn))
+    return [
+        (x + wider * half_width * math.cos(step * turn), y + wider * half_depth * math.sin(step * turn))
+        for step in range(points)
+    ]
