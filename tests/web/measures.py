@@ -51,7 +51,8 @@ LOW_CONTRAST: Final = """(least) => {
 
 TOO_WIDE: Final = """() => {
   const room = document.documentElement.clientWidth;
-  if (document.documentElement.scrollWidth <= room) return [];
+  const scrollers = [document.documentElement, document.body, document.querySelector('main'), document.querySelector('dialog[open]')];
+  if (scrollers.every((element) => !element || element.scrollWidth <= element.clientWidth + 1)) return [];
   return [...document.querySelectorAll('body *')]
     .filter((element) => !element.closest('.strip') && element.getBoundingClientRect().right > room + 1)
     .map((element) => `${element.tagName}.${element.className} ${element.id} ${element.getBoundingClientRect().right.toFixed(0)} > ${room}`);

@@ -13,8 +13,14 @@ from typing import Final
 WEB: Final = Path(__file__).resolve().parents[2] / "web"
 LIST: Final = WEB / "worker" / "assets.js"
 FOLDERS: Final = ("css", "js", "icons")
-NOT_NEEDED_OFFLINE: Final = {"icons/icon-512.png", "icons/maskable-512.png", "icons/apple-touch-icon.png"}
-"""Icons that the browser fetches once, when the app is put on the home screen."""
+NOT_NEEDED_OFFLINE: Final = (
+    "icons/icon-512.png",
+    "icons/maskable-512.png",
+    "icons/apple-touch-icon.png",
+    "js/evidence/",
+    "css/evidence",
+)
+"""Icons that the browser fetches once, when the app is put on the home screen; pages that ask the server for everything."""
 
 
 def files() -> dict[str, bytes]:
@@ -23,7 +29,7 @@ def files() -> dict[str, bytes]:
     for folder in FOLDERS:
         for path in sorted((WEB / folder).rglob("*")):
             name = path.relative_to(WEB).as_posix()
-            if path.is_file() and name not in NOT_NEEDED_OFFLINE:
+            if path.is_file() and not name.startswith(NOT_NEEDED_OFFLINE):
                 found[f"/{name}"] = path.read_bytes()
     return found
 

@@ -21,6 +21,7 @@ function later(load, name) {
 const bag = () => import('./screens/bag.js');
 const card = () => import('./screens/card.js');
 const courses = () => import('./screens/courses.js');
+const evidence = () => import('./evidence/screen.js');
 const locked = () => import('./screens/locked.js');
 const player = () => import('./screens/player.js');
 const review = () => import('./screens/review.js');
@@ -43,6 +44,7 @@ const ROUTES = [
   { address: /^bag\/([^/]+)$/, screen: later(bag, 'clubScreen') },
   { address: /^courses$/, screen: later(courses, 'coursesScreen') },
   { address: /^courses\/([^/]+)$/, screen: later(courses, 'courseScreen') },
+  { address: /^evidence(?:\/([^/?]+)(?:\/([^/?]+))?(?:\?(.*))?)?$/, screen: later(evidence, 'evidenceScreen'), evidence: true, stranger: true },
   { address: /^saving$/, screen: later(saving, 'savingScreen'), stranger: true },
 ];
 

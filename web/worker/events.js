@@ -39,6 +39,6 @@ self.addEventListener('message', (event) => {
 self.addEventListener('fetch', (event) => {
   const address = new URL(event.request.url);
   if (event.request.method !== 'GET' || address.origin !== self.location.origin || address.pathname.startsWith('/api')) return;
-  const path = event.request.mode === 'navigate' && !(address.pathname in ASSETS.files) ? '/' : address.pathname;
+  const path = address.pathname === '/index.html' ? '/' : address.pathname;
   if (path in ASSETS.files) event.respondWith(serve(event.request, path));
 });

@@ -89,7 +89,7 @@ export class Frame {
     this.drawStatus();
     if (moved) {
       document.querySelectorAll('dialog').forEach((dialog) => dialog.close());
-      scrollTo(0, 0);
+      place('main').scrollTop = 0;
       if (focused) place('main').focus();
     } else if (focused && focused !== 'main') document.getElementById(focused)?.focus({ preventScroll: true });
     drawn.after?.();

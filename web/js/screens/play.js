@@ -164,7 +164,7 @@ function shotList(place) {
     h('ol', null, rows),
     h(
       'dl',
-      { class: 'sums' },
+      { class: data.locked ? 'sums plain' : 'sums' },
       h('dt', null, 'hole'),
       h('dd', null, score.strokes ? counted(score.strokes, 'stroke') : 'no shot yet'),
       data.locked ? null : h('dd', { class: tone(sum?.strokes_gained) }, gained(sum?.strokes_gained ?? null)),

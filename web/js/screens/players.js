@@ -22,7 +22,8 @@ export async function playersScreen(session) {
     form.replaceChildren(
       h('h2', null, known.length ? 'Somebody new' : 'Your name'),
       field('Name', name),
-      h('div', { class: 'row' }, choices('Plays', [['right', 'right-handed'], ['left', 'left-handed']], fields.plays, (value) => (Object.assign(fields, { plays: value }), draw())), choices('Units', [['yards', 'yards'], ['metres', 'metres']], fields.units, (value) => (Object.assign(fields, { units: value }), draw()))),
+      choices('Plays', [['right', 'right-handed'], ['left', 'left-handed']], fields.plays, (value) => (Object.assign(fields, { plays: value }), draw())),
+      choices('Units', [['yards', 'yards'], ['metres', 'metres']], fields.units, (value) => (Object.assign(fields, { units: value }), draw())),
       h('div', { class: 'row' }, h('button', { class: 'wide strong', id: 'create-player' }, 'Start')),
     );
   form.addEventListener('submit', (/** @type {Event} */ event) => {

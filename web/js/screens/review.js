@@ -26,7 +26,7 @@ export async function reviewScreen(session, roundId) {
       'div',
       { class: 'page' },
       h('h1', null, 'Review'),
-      h('p', { class: 'card-line' }, `${dayWords(data.round.body.played_on)} · ${score.done ? `${score.strokes}, ${toParWords(score.to_par)}` : 'no hole finished'}${score.incomplete ? ` · incomplete, ${score.done} holes` : ''}`),
+      h('p', { class: 'card-line' }, `${dayWords(data.round.body.played_on)} · ${score.done ? `${score.strokes}, ${toParWords(score.to_par)}` : 'no hole finished'}${score.incomplete ? ` · incomplete, ${counted(score.done, 'hole')}` : ''}`),
       !session.baseline ? h('p', { class: 'notice' }, 'No baseline on this phone yet: connect once, then values appear.') : null,
       h('p', { class: `big-score ${tone(sum.strokes_gained)}` }, h('span', { class: 'number' }, gained(sum.strokes_gained)), ' strokes gained'),
       h('p', { class: 'hint' }, `against ${session.baseline?.title ?? 'no baseline'}; ${counted(sum.shots, 'shot')}${sum.unvalued ? `, ${sum.unvalued} without a value` : ''}${extended ? `, ${extended} by the stated extension` : ''}. One round is noise: look for what comes back.`),
@@ -53,7 +53,7 @@ function bars(title, rows, hint) {
     h(
       'table',
       { class: 'bars' },
-      h('thead', { class: 'hidden' }, h('tr', null, ['', 'lost or gained', 'strokes', 'shots'].map((words) => h('th', { scope: 'col' }, words)))),
+      h('thead', { class: 'hidden' }, h('tr', null, [title, 'lost or gained', 'strokes', 'shots'].map((words) => h('th', { scope: 'col' }, words)))),
       h(
         'tbody',
         null,
