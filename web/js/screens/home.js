@@ -26,7 +26,7 @@ export async function homeScreen(session) {
       { class: 'page' },
       h('h1', null, 'Rounds'),
       roundList(session, sorted, tallies, names),
-      h('div', { class: 'bottom-actions' }, goOnButtons, h('a', { class: `button wide ${open.length ? '' : 'strong'}`, href: '#/new', id: 'new-round' }, 'Start a round')),
+      h('div', { class: 'bottom-actions' }, goOnButtons, h('a', { class: `button wide ${open.length ? '' : 'strong'}`, href: '#/new', id: 'new-round' }, 'Start a round'), h('a', { class: 'button wide', href: `#/evidence/${player}`, id: 'to-evidence' }, 'What the shots say')),
     ),
   };
 }

@@ -54,7 +54,11 @@ export async function playScreen(session, roundId, number) {
     title: `Hole ${hole.number}`,
     content: content(place),
     bar: actionBar(place),
-    after: () => document.getElementById(`hole-${hole.number}`)?.scrollIntoView({ block: 'nearest', inline: 'center' }),
+    after: () => {
+      document.getElementById(`hole-${hole.number}`)?.scrollIntoView({ block: 'nearest', inline: 'center' });
+      const main = document.getElementById('main');
+      if (main) main.scrollTop = main.scrollHeight; // on a small phone the entry matters more than the shots so far
+    },
   };
 }
 

@@ -45,6 +45,7 @@ export async function playersScreen(session) {
         ? h('section', null, h('h2', null, 'Who plays?'), h('ul', { class: 'list' }, known.map((player) => h('li', null, button(player.name, () => choosePlayer(session, player.player_id), { class: 'list-row', id: `player-${player.player_id}` })))))
         : null,
       form,
+      h('p', null, h('a', { href: '#/evidence' }, 'For coaches: what the shots say, player by player')),
       h('p', null, h('a', { href: '#/saving' }, 'Read a saved log back')),
     ),
   };
