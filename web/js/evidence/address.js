@@ -8,9 +8,6 @@
 /** The views of a player, and the filters that each takes, in the order in which they are written. */
 export const VIEWS = /** @type {const} */ ({
   overview: ['by', 'per', 'from', 'to', 'kind', 'level'],
-  trial: ['a', 'b', 'from', 'to', 'worth', 'level'],
-  putting: ['club', 'with', 'from', 'to', 'level'],
-  priorities: ['from', 'to', 'level'],
 });
 
 /** @typedef {keyof typeof VIEWS} View */

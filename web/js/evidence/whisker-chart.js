@@ -9,9 +9,10 @@
  */
 import { dot, extent, linearScale, picture, svg, text, tickMark, ticks, whisker } from './drawing.js';
 
-const LETTER = 0.5; // of the text size: a letter of the sans face, on average
+const LETTER = 0.6; // of the text size: a letter of a wide sans face, on average
 const NARROW = 34; // rem: below it the label stands above its row, not beside it
 const LABEL_SHARE = 0.34; // of the width, at most, for labels beside the rows
+export const TOO_FEW = 'too few to say';
 const FAR_OUT = 2.5; // whiskers longer than this times the usual one end in an arrow
 
 /** How the ends of a picture's axis are named. @typedef {{title: string, description: string, left: string, right: string, signed: (value: number, decimals: number) => string}} Words */
@@ -53,11 +54,11 @@ export function whiskerExtent(rows) {
  * @param {WhiskerRow[]} rows @param {Words} words @param {Room} room @returns {SVGElement}
  */
 export function whiskerChart(rows, words, { width, rem, id }) {
-  const narrow = width < NARROW * rem;
   const size = 0.95 * rem;
   const widest = Math.max(0, ...rows.map((row) => `${row.label} ${row.aside}`.length)) * LETTER * size + rem;
-  const gutter = narrow ? 0 : Math.min(widest, width * LABEL_SHARE);
-  const edge = 0.6 * rem;
+  const narrow = width < NARROW * rem || widest > width * LABEL_SHARE;
+  const gutter = narrow ? 0 : widest;
+  const edge = 1.2 * rem; // half an axis number stands out beyond the frame
   /** @type {[number, number]} */
   const frame = [gutter + edge, width - edge];
   const domain = whiskerExtent(rows);
@@ -88,7 +89,7 @@ function rowLabel(row, at, y, room, size, narrow) {
 
 /** @param {WhiskerRow} row @param {import('./drawing.js').Scale} x @param {number} y @param {[number, number]} frame @param {number} rem */
 function rowMarks(row, x, y, frame, rem) {
-  if (row.value === null || row.low === null || row.high === null) return [text(frame[0], y + 0.33 * rem, row.few ?? 'too few to say', 'start', 'few')];
+  if (row.value === null || row.low === null || row.high === null) return [text(frame[0], y + 0.33 * rem, row.few ?? TOO_FEW, 'start', 'few')];
   const tone = side(row.value);
   return [
     whisker(x(row.low), x(row.high), y, { frame, tone }),

@@ -1,0 +1,162 @@
+/**
+ * The page around every view of a player's evidence: name, views, filters, how old the answers are, and what stands there when
+ * there are none.
+ *
+ * @typedef {import('../session.js').Session} Session
+ * @typedef {import('./asking.js').Answer} Answer
+ * @typedef {import('./address.js').Filters} Filters
+ * @typedef {{session: Session, player: string, view: import('./address.js').View, filters: Filters, change: (changes: Filters) => void}} Context
+ *
+ * @typedef {object} ViewModule
+ * @property {string} name of the view in words
+ * @property {(context: Context) => {needed: string[], wished?: string[]}} paths what it asks; without what is needed nothing is shown
+ * @property {(answers: Answer[], context: Context) => any} build the content; answers in the order of the paths
+ */
+import { LOCK_WORDS } from '../screens/locked.js';
+import { button, field, h, select } from '../screens/elements.js';
+import { VIEWS, addressOf } from './address.js';
+import { EvidenceLocked, askEach, keptOnly } from './asking.js';
+import { asOf, selection } from './words.js';
+
+const QUICK_MS = 250; // an answer within this time is drawn at once, without a word of waiting
+const EARLIEST_YEAR = 1900; // a year being typed passes through 0002, 0020 and 0202
+
+/** @type {Record<import('./address.js').View, string>} */
+const VIEW_NAMES = { overview: 'Overview', trial: 'Trial', putting: 'Putting', priorities: 'Priorities' };
+const KINDS = /** @type {[string, string][]} */ ([['', 'all kinds'], ['practice', 'practice'], ['casual', 'casual'], ['competition', 'competition']]);
+const LEVELS = /** @type {[string, string][]} */ ([['0.8', '80 %'], ['', '90 %'], ['0.95', '95 %'], ['0.99', '99 %']]);
+
+/**
+ * @param {Context} context @param {ViewModule} module @returns {Promise<import('../routes.js').Drawn>}
+ */
+export async function evidencePage(context, module) {
+  const { session, player, view } = context;
+  const { needed, wished = [] } = module.paths(context);
+  const paths = [`/api/players/${encodeURIComponent(player)}`, ...needed, ...wished];
+  const head = h('div', { class: 'evidence-head' }, h('p', { class: 'evidence-player' }, ' '), h('h1', null, module.name));
+  const body = h('div', { class: 'evidence-body' });
+  const title = { words: module.name };
+  const show = (/** @type {Answer[]|Error} */ found) => {
+    if (found instanceof Error) body.replaceChildren(found instanceof EvidenceLocked ? locked(found) : failed(session, found));
+    else fill(head, body, found, 1 + needed.length, context, module, title);
+    focusAgain(session);
+  };
+  const asked = askEach(session, player, paths).catch((error) => error);
+  const quick = await Promise.race([asked, new Promise((resolve) => setTimeout(() => resolve(null), QUICK_MS))]);
+  if (quick) show(quick);
+  else {
+    const kept = await keptOnly(session, player, paths);
+    if (kept) show(kept);
+    else body.replaceChildren(h('p', { class: 'hint', role: 'status' }, 'Asking the server…'));
+    asked.then(show);
+  }
+  const content = h('div', { class: 'page evidence' }, head, views(player, view, context.filters), filterPart(context), body, foot(session));
+  return { title: title.words, content, still: true };
+}
+
+/**
+ * @param {HTMLElement} head @param {HTMLElement} body @param {Answer[]} answers @param {number} needed @param {Context} context
+ * @param {ViewModule} module @param {{words: string}} title
+ */
+function fill(head, body, answers, needed, context, module, title) {
+  const lacking = answers.slice(0, needed).find((one) => one.value === null);
+  if (lacking) {
+    body.replaceChildren(failed(context.session, /** @type {Error} */ (lacking.failure)));
+    return;
+  }
+  const [{ value: player }, ...rest] = answers;
+  title.words = `${module.name}, ${player.name}`;
+  head.querySelector('.evidence-player')?.replaceChildren(h('span', null, player.name), h('a', { href: '#/evidence' }, 'All players'));
+  body.replaceChildren(age(answers), ...[module.build(rest, context)].flat(2).filter(Boolean));
+}
+
+/** How old the answers are; the oldest speaks. @param {Answer[]} answers */
+function age(answers) {
+  const given = answers.filter((one) => one.value !== null);
+  const oldest = given.map((one) => one.at).sort()[0];
+  const old = given.find((one) => one.old);
+  if (!old) return h('p', { class: 'hint as-of' }, `as of ${asOf(oldest)}`);
+  const why = old.failure ? `${old.failure.message[0].toUpperCase()}${old.failure.message.slice(1)}.` : 'Asking the server…';
+  return h('p', { class: 'notice as-of', role: 'status' }, h('strong', null, `as of ${asOf(oldest)}`), ` ${why} This is the last answer that this device kept.`);
+}
+
+/** @param {string} player @param {import('./address.js').View} current @param {Filters} filters dates go along from view to view */
+function views(player, current, filters) {
+  return h(
+    'nav',
+    { class: 'views', 'aria-label': 'Evidence' },
+    Object.keys(VIEWS).map((name) => {
+      const view = /** @type {import('./address.js').View} */ (name);
+      return h('a', { href: `#/${addressOf(player, view, { from: filters.from, to: filters.to, level: filters.level })}`, id: `view-${name}`, 'aria-current': view === current ? 'page' : null }, VIEW_NAMES[view]);
+    }),
+  );
+}
+
+/** @param {Context} context */
+function filterPart({ session, view, filters, change }) {
+  const names = /** @type {readonly string[]} */ (VIEWS[view]);
+  const level = LEVELS.find(([value]) => value === (filters.level ?? ''))?.[1] ?? `${Number(filters.level) * 100} %`;
+  const levels = LEVELS.some(([value]) => value === (filters.level ?? '')) ? LEVELS : [...LEVELS, /** @type {[string, string]} */ ([filters.level, level])];
+  const dated = (/** @type {'from'|'to'} */ name, /** @type {string} */ words) => {
+    const input = h('input', { type: 'date', id: `filter-${name}`, value: filters[name] ?? '' });
+    input.addEventListener('change', () => {
+      if (input.value === '' || Number(input.value.slice(0, 4)) >= EARLIEST_YEAR) change({ [name]: input.value });
+    });
+    return field(words, input);
+  };
+  const fields = [
+    dated('from', 'From'),
+    dated('to', 'To'),
+    names.includes('kind') ? field('Kind of round', select(KINDS, filters.kind ?? '', (kind) => change({ kind }), { id: 'filter-kind' })) : null,
+    field('Interval', select(levels, filters.level ?? '', (value) => change({ level: value }), { id: 'filter-level' })),
+  ];
+  const clear = filters.from || filters.to || filters.kind ? h('div', { class: 'row' }, button('All rounds', () => change({ from: '', to: '', kind: '' }), { id: 'filter-clear' })) : null;
+  const details = h('details', { class: 'filters', open: Boolean(session.kept.filtersOpen) }, h('summary', { id: 'filters' }, `${selection(filters)}, intervals at ${level}`), h('div', { class: 'row' }, fields), clear);
+  details.addEventListener('toggle', () => {
+    session.kept.filtersOpen = details.open;
+  });
+  return details;
+}
+
+/** @param {Error} reason */
+function locked(reason) {
+  return h('section', { class: 'locked' }, h('h2', null, 'Locked until the round is closed'), h('p', { class: 'lead' }, reason.message), h('p', null, LOCK_WORDS), h('p', null, "The Committee's local rules come first."));
+}
+
+/** @param {Session} session @param {Error} reason */
+function failed(session, reason) {
+  const words = `${reason.message[0].toUpperCase()}${reason.message.slice(1)}`;
+  const offline = /** @type {any} */ (reason).kind !== 'refused';
+  return h(
+    'section',
+    { class: 'failed' },
+    h('p', { class: 'notice', role: 'alert' }, words.replace(/([^.])$/, '$1.'), offline ? ' Nothing is kept on this device for this view: open it once while the server can be reached.' : ''),
+    button('Try again', () => session.frame?.refresh(), { id: 'try-again' }),
+  );
+}
+
+/** @param {Session} session */
+function foot(session) {
+  const copy = button('Copy the address of this view', async () => {
+    try {
+      await navigator.clipboard.writeText(location.href);
+      session.frame?.say('The address is copied');
+      copy.textContent = 'Copied';
+    } catch {
+      copy.replaceWith(field('The address of this view', h('input', { readonly: true, value: location.href, id: 'address' })));
+    }
+  }, { id: 'copy-address' });
+  return h('div', { class: 'evidence-foot no-print' }, h('p', { class: 'hint' }, 'Evidence to talk over with a coach, not advice. Few rounds are noise: the interval says how much.'), copy);
+}
+
+/** What had the focus before the view was drawn anew has it again. @param {Session} session */
+function focusAgain(session) {
+  const wanted = session.kept.evidenceFocus;
+  if (!wanted) return;
+  requestAnimationFrame(() => {
+    const element = document.getElementById(wanted);
+    const free = document.activeElement === document.body || document.activeElement?.id === 'main';
+    if (element && free) element.focus({ preventScroll: true });
+    if (element) session.kept.evidenceFocus = null;
+  });
+}

@@ -1,0 +1,41 @@
+/** Which evidence an address shows; each view is loaded when it is first asked for. */
+import { addressOf, filtersOf, isView } from './address.js';
+import { evidencePage } from './page.js';
+
+/** @type {Record<import('./address.js').View, () => Promise<import('./page.js').ViewModule>>} */
+const MODULES = {
+  overview: () => import('./overview.js'),
+};
+
+const SHEET = '/css/evidence.css';
+
+/** The style sheet of these screens, loaded once. @returns {Promise<void>} */
+function style() {
+  if (document.querySelector(`link[href="${SHEET}"]`)) return Promise.resolve();
+  return new Promise((resolve) => {
+    const link = document.createElement('link');
+    link.rel = 'stylesheet';
+    link.href = SHEET;
+    link.onload = link.onerror = () => resolve();
+    document.head.append(link);
+  });
+}
+
+/**
+ * @param {import('../session.js').Session} session @param {string} [player] @param {string} [view] @param {string} [query]
+ * @returns {Promise<import('../routes.js').Drawn>}
+ */
+export async function evidenceScreen(session, player, view, query) {
+  await style();
+  if (!player) return (await import('./players.js')).evidencePlayersScreen(session);
+  const shown = isView(view) ? view : 'overview';
+  const filters = filtersOf(shown, query ?? '');
+  const change = (/** @type {import('./address.js').Filters} */ changes) => {
+    session.kept.evidenceFocus = document.activeElement?.id || null;
+    history.replaceState(null, '', `#/${addressOf(player, shown, { ...filters, ...changes })}`);
+    if (!session.frame) return;
+    session.frame.shownHash = session.frame.hash; // the same screen with another filter: it stays where it is
+    session.frame.refresh();
+  };
+  return evidencePage({ session, player, view: shown, filters, change }, await MODULES[shown]());
+}
