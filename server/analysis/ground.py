@@ -1,0 +1,137 @@
+"""The ground of a hole, prepared: a fine raster of lies out of the map's polygons, so that a landing costs one lookup
+however many points the polygons have.
+
+Painted from below: rough everywhere, then trees, tee, fairway, bunkers, the fringe (2 yd around a green), greens,
+water, out of bounds. Half-yard cells: a boundary is off by a quarter of a yard at most, to both sides alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+from shapely import MultiPolygon, union_all
+from shapely.geometry import Polygon
+
+from server.analysis.curves import Floats
+from server.game.hole_maps import Feature, kind_of, map_fault, polygon
+from server.game.lies import CODE, FAIRWAY, FRINGE, GREEN, RECOVERY, ROUGH, SAND
+
+CELL_YD: Final = 0.5
+MARGIN_YD: Final = 120.0
+"""The raster reaches so far beyond the map; a landing still farther counts at the raster's edge."""
+
+FRINGE_YD: Final = 2.0
+RED, YELLOW, OUT = 10, 11, 12
+"""Codes of a red penalty area, a yellow one and out of bounds, beside the codes of the lies."""
+
+_PAINTED: Final = (
+    ("rough", CODE[ROUGH]),
+    ("trees", CODE[RECOVERY]),
+    ("tee", CODE[FAIRWAY]),
+    ("fairway", CODE[FAIRWAY]),
+    ("bunker", CODE[SAND]),
+    ("fringe", CODE[FRINGE]),
+    ("green", CODE[GREEN]),
+    ("water_hazard", YELLOW),
+    ("lateral_water_hazard", RED),
+    ("out_of_bounds", OUT),
+)
+
+Codes = npt.NDArray[np.int8]
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """A prepared hole. `code`: (rows, columns), row by row away from the tee; (`left`, `near`) is the raster's corner;
+    `pin` the middle of the green; `bounds` the map's own left, near, right, far."""
+
+    code: Codes
+    left: float
+    near: float
+    pin: tuple[float, float]
+    bounds: tuple[float, float, float, float]
+
+    def places(self, x: Floats, y: Floats) -> npt.NDArray[np.int32]:
+        """Places in the flat raster of points, any shape; points outside count at the edge."""
+        rows, columns = self.code.shape
+        column = np.clip((x - self.left) / CELL_YD, 0, columns - 1).astype(np.int32)
+        row = np.clip((y - self.near) / CELL_YD, 0, rows - 1).astype(np.int32)
+        row *= np.int32(columns)
+        row += column
+        return row
+
+    def codes(self, x: Floats, y: Floats) -> Codes:
+        """What lies at points, any shape."""
+        return self.code.ravel()[self.places(x, y)]
+
+    def centres(self) -> tuple[Floats, Floats]:
+        """x of every column, y of every row."""
+        rows, columns = self.code.shape
+        x = self.left + (np.arange(columns, dtype=np.float64) + 0.5) * CELL_YD
+        return x, self.near + (np.arange(rows, dtype=np.float64) + 0.5) * CELL_YD
+
+    def inside(self, x: float, y: float, beyond: float) -> bool:
+        """True when a point lies within the map, or no farther than `beyond` yards outside its bounds."""
+        left, near, right, far = self.bounds
+        return left - beyond <= x <= right + beyond and near - beyond <= y <= far + beyond
+
+
+def prepare(features: Sequence[Feature]) -> Ground:
+    """Prepare a hole's map. Raises ValueError with the first fault of the map (no green, crossing polygons, ...)."""
+    if fault := map_fault(features):
+        raise ValueError(fault)
+    shapes: dict[str, list[Polygon]] = {}
+    for feature in features:
+        shapes.setdefault(kind_of(feature), []).append(polygon(feature))
+    shapes["fringe"] = [green.buffer(FRINGE_YD) for green in shapes["green"]]
+    everything = union_all([shape for kind in shapes.values() for shape in kind]).bounds
+    left, near = everything[0] - MARGIN_YD, min(everything[1], 0.0) - MARGIN_YD
+    columns = int(np.ceil((everything[2] + MARGIN_YD - left) / CELL_YD))
+    rows = int(np.ceil((everything[3] + MARGIN_YD - near) / CELL_YD))
+    code = np.full((rows, columns), CODE[ROUGH], dtype=np.int8)
+    for kind, value in _PAINTED:
+        for shape in shapes.get(kind, []):
+            _paint(code, left, near, shape, value)
+    middle = max(shapes["green"], key=lambda green: float(green.area)).centroid
+    return Ground(code, left, near, (float(middle.x), float(middle.y)), everything)
+
+
+def _paint(code: Codes, left: float, near: float, shape: Any, value: int) -> None:
+    """Set every cell whose centre lies inside, by the even-odd rule row by row: each edge toggles what lies right of
+    it."""
+    if isinstance(shape, MultiPolygon):
+        for part in shape.geoms:
+            _paint(code, left, near, part, value)
+        return
+    rows, columns = code.shape
+    first = max(0, int((shape.bounds[0] - left) / CELL_YD) - 1)
+    last = min(columns, int((shape.bounds[2] - left) / CELL_YD) + 2)
+    low = max(0, int((shape.bounds[1] - near) / CELL_YD) - 1)
+    high = min(rows, int((shape.bounds[3] - near) / CELL_YD) + 2)
+    toggles = np.zeros((high - low, last - first + 1), dtype=np.int8)
+    for ring in (shape.exterior, *shape.interiors):
+        points = (np.asarray(ring.coords)[:, :2] - (left, near)) / CELL_YD - 0.5 - (first, low)
+        _toggle(toggles, points)
+    inside = np.bitwise_xor.accumulate(toggles, axis=1)[:, :-1].astype(bool)
+    code[low:high, first:last][inside] = value
+
+
+def _toggle(toggles: Codes, ring: Floats) -> None:
+    """Toggle, on each row that an edge crosses, the first cell centre at or right of the crossing. `ring` in cells."""
+    start, end = ring[:-1], ring[1:]
+    bottom, top = np.minimum(start[:, 1], end[:, 1]), np.maximum(start[:, 1], end[:, 1])
+    first, last = np.ceil(bottom).astype(int), np.ceil(top).astype(int)
+    counts = last - first
+    edge = np.repeat(np.arange(len(start)), counts)
+    row = first[edge] + np.arange(edge.size) - np.repeat(np.cumsum(counts) - counts, counts)
+    rise = end[edge, 1] - start[edge, 1]
+    x = start[edge, 0] + (row - start[edge, 1]) * (end[edge, 0] - start[edge, 0]) / rise
+    column = np.clip(np.ceil(x).astype(int), 0, toggles.shape[1] - 1)
+    inside = (row >= 0) & (row < toggles.shape[0])
+    flat = row[inside] * toggles.shape[1] + column[inside]
+    count = np.bincount(flat, minlength=toggles.size).reshape(toggles.shape)
+    toggles ^= (count & 1).astype(np.int8)

@@ -1,0 +1,129 @@
+"""What every place of a prepared hole is worth for a shot from one spot: expected strokes from the lie there, and
+for a ball in the water one penalty stroke and the drop (Rules of Golf 2023, rule 17.1d).
+
+The ball crossed last where the straight line of the shot entered the water. Red: dropped two club-lengths back along
+the shot, if that is dry and not nearer the hole, else as for yellow. Yellow: back on the line from the hole through
+the crossing point to the first dry place, at most 100 yd; else stroke and distance. The Committee's local rules come
+first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from server.analysis.curves import Floats
+from server.analysis.expected_strokes import Baseline
+from server.analysis.ground import CELL_YD, OUT, RED, YELLOW, Codes, Ground
+from server.game.lies import CODE, GREEN
+from server.game.ranges import FARTHEST_ON_GREEN_YD, FARTHEST_YD
+
+TWO_CLUB_LENGTHS_YD: Final = 2.5
+"""Two drivers of about 45 in (the usual length of a driver, common practice, no source)."""
+FARTHEST_BACK_YD: Final = 100
+LEAST_YD: Final = 0.05
+"""A ball nearer the hole is valued from here: E needs a distance above 0."""
+
+
+@dataclass(frozen=True, eq=False)
+class Worth:
+    """Expected strokes of every cell, flat: 0 where out of bounds; `code` flat as well."""
+
+    ground: Ground
+    value: Floats
+    code: Codes
+
+
+def worth(
+    ground: Ground, baseline: Baseline, start: tuple[float, float], start_lie: str, pin: tuple[float, float]
+) -> Worth:
+    """The worth of every cell for a shot from `start` (x, y yards) at the hole `pin` (x, y).
+
+    ValueError when the baseline has no value for a lie of the map.
+    """
+    x, y = ground.centres()
+    code = ground.code
+    distance = np.hypot(x[None, :] - pin[0], y[:, None] - pin[1]).ravel()
+    np.clip(distance, LEAST_YD, FARTHEST_YD, out=distance)
+    flat = code.ravel()
+    lie = np.where(flat < RED, flat, np.int8(CODE[GREEN])).astype(np.int8)
+    value = baseline.grid.expected(lie, distance)
+    if np.isnan(value).any():
+        raise ValueError(f"baseline {baseline.id}: it has no value for a lie of this hole")
+    value[flat == OUT] = 0.0
+    _worth_in_water(ground, value.reshape(code.shape), baseline, start, start_lie, pin)
+    return Worth(ground, value, flat)
+
+
+def _worth_in_water(
+    ground: Ground,
+    value: Floats,
+    baseline: Baseline,
+    start: tuple[float, float],
+    start_lie: str,
+    pin: tuple[float, float],
+) -> None:
+    """Fill the cells in the water, two by two: the crossing point does not change within a yard."""
+    code = ground.code
+    wet = (code == RED) | (code == YELLOW)
+    if not wet.any():
+        return
+    row, column = np.nonzero(wet)
+    once, back = np.unique(row // 2 * code.shape[1] + column // 2, return_index=True, return_inverse=True)[1:]
+    columns, rows = ground.centres()
+    x, y = columns[column[once]], rows[row[once]]
+    red = code[row[once], column[once]] == RED
+    cross_x, cross_y, along_x, along_y = _crossing(ground, x, y, start)
+    again = expected_at(baseline, start_lie, float(np.hypot(start[0] - pin[0], start[1] - pin[1])))
+    dropped = _back_on_line(ground, value, cross_x, cross_y, pin, again)
+    near_x, near_y = cross_x + along_x * TWO_CLUB_LENGTHS_YD, cross_y + along_y * TWO_CLUB_LENGTHS_YD
+    place = ground.places(near_x, near_y)
+    not_nearer = np.hypot(near_x - pin[0], near_y - pin[1]) >= np.hypot(cross_x - pin[0], cross_y - pin[1])
+    aside = red & (code.ravel()[place] < RED) & not_nearer
+    dropped[aside] = np.minimum(dropped, value.ravel()[place])[aside]
+    value[row, column] = 1.0 + dropped[back.ravel()]
+
+
+def expected_at(baseline: Baseline, lie: str, distance_yd: float) -> float:
+    """E of one spot, the distance brought into its range."""
+    farthest = FARTHEST_ON_GREEN_YD if lie == GREEN else FARTHEST_YD
+    return float(baseline.expected(lie, min(max(distance_yd, LEAST_YD), farthest))[0])
+
+
+def _crossing(
+    ground: Ground, x: Floats, y: Floats, start: tuple[float, float]
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Where the line from `start` to each wet place last went in, and the unit vector back to the start."""
+    away = np.maximum(np.hypot(start[0] - x, start[1] - y), 1e-9)
+    unit_x, unit_y = (start[0] - x) / away, (start[1] - y) / away
+    came = np.zeros(x.size)
+    active = np.arange(x.size)
+    for step in range(1, int(away.max() / CELL_YD) + 2):
+        far = step * CELL_YD
+        wet = ground.codes(x[active] + unit_x[active] * far, y[active] + unit_y[active] * far)
+        active = active[((wet == RED) | (wet == YELLOW)) & (far < away[active])]
+        if not active.size:
+            break
+        came[active] = far
+    return x + unit_x * came, y + unit_y * came, unit_x, unit_y
+
+
+def _back_on_line(
+    ground: Ground, value: Floats, x: Floats, y: Floats, pin: tuple[float, float], again: float
+) -> Floats:
+    """Worth of the first dry place in bounds behind each crossing point, seen from the hole; `again` where there is
+    none."""
+    away = np.maximum(np.hypot(x - pin[0], y - pin[1]), 1e-9)
+    unit_x, unit_y = (x - pin[0]) / away, (y - pin[1]) / away
+    found = np.full(x.size, again)
+    active = np.arange(x.size)
+    for step in range(1, FARTHEST_BACK_YD + 1):
+        place = ground.places(x[active] + unit_x[active] * step, y[active] + unit_y[active] * step)
+        dry = ground.code.ravel()[place] < RED
+        found[active[dry]] = value.ravel()[place[dry]]
+        active = active[~dry]
+        if not active.size:
+            break
+    return found

@@ -1,0 +1,49 @@
+"""Documents on patterns, shapes and distances of a player's clubs."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import pandas as pd
+
+from server.analysis.air import Air
+from server.analysis.distances import GAP_YD, OVERLAP, distances
+from server.analysis.finishes import finishes
+from server.analysis.patterns import patterns
+from server.analysis.shapes import shapes
+from server.store.players import Player
+
+CAUTION: Final = (
+    "A pattern is what these shots did on their days: wind and firmness change distances. It is evidence to talk over, "
+    "not advice from a licensed coach."
+)
+
+
+def patterns_document(player: Player, valued: pd.DataFrame, *, split: str, club: str | None) -> dict[str, Any]:
+    """Patterns and shapes of all clubs or one. LookupError names the clubs there are when `club` has no finish.
+
+    Yards right and long are positive; intervals at 90 %.
+    """
+    known = finishes(valued)
+    if club is not None:
+        labels = sorted({str(label) for label in known["club"]})
+        if club not in labels:
+            raise LookupError(f"there is no finish of {club!r}; there is {', '.join(labels) or 'none of any club'}")
+        known = known[known["club"].eq(club)]
+    return {
+        "player": player.name,
+        "player_id": player.player_id,
+        "split": split,
+        "level": 0.9,
+        "patterns": patterns(known, split),
+        "shapes": shapes(known),
+        "caution": CAUTION,
+    }
+
+
+def distances_document(
+    player: Player, valued: pd.DataFrame, *, gap_yd: float = GAP_YD, overlap: float = OVERLAP, air: Air | None = None
+) -> dict[str, Any]:
+    """The distance ladder of a player. ValueError for a setting outside its range."""
+    ladder = distances(finishes(valued), gap_yd=gap_yd, overlap=overlap, air=air)
+    return {"player": player.name, "player_id": player.player_id, "level": 0.9, **ladder}
