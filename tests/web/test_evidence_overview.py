@@ -1,0 +1,153 @@
+"""The overview of a player's evidence: the API's numbers, addresses that come back the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import expect
+from tests.web.evidence_pages import answer, demo_player, demo_server, interval_words, open_view, signed, table_rows, wait_drawn
+from tests.web.phone import Phone, Server
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = demo_server(tmp_path_factory.mktemp("demo"))
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def coach(make_phone: Any, demo: Server) -> Phone:
+    """A device that holds no player of its own."""
+    return make_phone(demo)
+
+
+@pytest.mark.parametrize("per", ["shot", "round"])
+@pytest.mark.parametrize("by", ["club", "category", "distance", "lie", "setup"])
+def test_the_table_and_the_picture_say_what_the_api_says(coach: Phone, demo: Server, by: str, per: str) -> None:
+    page = open_view(coach, demo, f"overview?by={by}" + ("&per=round" if per == "round" else ""))
+    said = answer(demo, "strokes-gained", by=by)
+    shown = table_rows(page, f"Strokes gained per {per} by {by}")
+    assert len(shown) == len(said["rows"]) >= 4
+    shrinks = per == "shot" and by in ("club", "category")
+    wanted = sorted(
+        [
+            f"{signed(row[f'per_{per}'])} {interval_words(row[f'per_{per}_low'], row[f'per_{per}_high'])}" if row[f"per_{per}_low"] is not None else row["too_few"],
+            *([signed(row["shrunk"])] if shrinks and row["shrunk"] is not None else ["–"] if shrinks else []),
+            str(row["shots"]),
+            str(row["rounds"]),
+        ]
+        for row in said["rows"]
+    )  # fmt: skip
+    assert sorted(row[1:] for row in shown) == wanted
+    known = [row for row in said["rows"] if row["per_shot_low"] is not None]
+    drawn = page.locator(".pair").first.locator("svg[role=img]")
+    expect(drawn.locator(".dot")).to_have_count(len(known))
+    expect(drawn.locator(".tick-mark")).to_have_count(len(known) if shrinks else 0)
+    clear = sum(row[f"per_{per}_low"] > 0 or row[f"per_{per}_high"] < 0 for row in known)
+    expect(drawn.locator(".dot.full")).to_have_count(clear)
+    assert coach.errors == []
+
+
+def test_dots_stand_on_the_side_that_the_sign_says(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "overview")
+    zero, dots = page.evaluate(
+        """() => {
+          const picture = document.querySelector('.pair svg[role=img]');
+          const zero = Number(picture.querySelector('.zero-line').getAttribute('d').match(/^M([\\d.]+)/)[1]);
+          return [zero, [...picture.querySelectorAll('.dot')].map((dot) => [Number(dot.getAttribute('cx')), dot.classList.contains('lost')])];
+        }"""
+    )
+    rows = answer(demo, "strokes-gained", by="club")["rows"]
+    assert sum(lost for _, lost in dots) == sum(row["per_shot"] < 0 for row in rows)
+    assert all((x < zero) == lost for x, lost in dots)
+    assert [x for x, _ in dots] == sorted((x for x, _ in dots), reverse=True), "from gain to loss"
+
+
+def test_the_headline_is_the_whole_round_with_its_interval(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "overview")
+    total = answer(demo, "strokes-gained", by="round")["total"]
+    headline = page.locator(".headline")
+    expect(headline.locator(".number")).to_have_text(signed(total["per_round"]))
+    expect(headline).to_contain_text(f"between {signed(total['per_round_low'])} and {signed(total['per_round_high'])} with 90 %")
+    expect(headline).to_contain_text(f"{total['rounds']} rounds, {total['shots']} shots")
+
+
+def test_the_trend_holds_every_round_and_the_band_of_every_month(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "overview")
+    rounds = answer(demo, "strokes-gained", by="round")["rows"]
+    months = sorted(answer(demo, "strokes-gained", by="month")["rows"], key=lambda row: row["month"])
+    picture = page.locator("svg[role=img]").last
+    expect(picture.locator(".dot")).to_have_count(len(rounds))
+    said = [row for row in months if row["per_round_low"] is not None]
+    assert picture.locator(".band").get_attribute("d").count("M") == len(said) > 3
+    shown = table_rows(page, "Strokes gained a round by month")
+    assert [row[1] for row in shown] == [
+        f"{signed(row['per_round'])} {interval_words(row['per_round_low'], row['per_round_high'])}" if row in said else row["too_few"]
+        for row in months
+    ]  # fmt: skip
+    page.get_by_text("Every round in numbers").click()
+    assert sorted(row[1] for row in table_rows(page, "Strokes gained by round")) == sorted(signed(row["strokes_gained"]) for row in rounds)
+
+
+def test_filters_go_into_the_address_and_come_back_from_it(coach: Phone, make_phone: Any, demo: Server) -> None:
+    page = open_view(coach, demo, "overview")
+    page.click("#by-category")
+    page.wait_for_function("() => location.hash.includes('by=category')")
+    page.click("#filters")
+    page.fill("#filter-from", "2026-05-01")
+    page.fill("#filter-to", "2026-08-31")
+    page.select_option("#filter-kind", "practice")
+    page.select_option("#filter-level", "0.8")
+    page.click("#per-round")
+    page.wait_for_function("() => location.hash.includes('per=round') && location.hash.includes('level=0.8')")
+    wait_drawn(page)
+    assert page.evaluate("document.activeElement.id") == "per-round", "the focus stays where the thumb was"
+    address = page.evaluate("location.hash")
+    assert set(address.split("?")[1].split("&")) == {
+        "by=category", "per=round", "from=2026-05-01", "to=2026-08-31", "kind=practice", "level=0.8",
+    }  # fmt: skip
+    said = answer(demo, "strokes-gained", by="category", kind="practice", level=0.8, **{"from": "2026-05-01", "to": "2026-08-31"})
+    expect(page.locator(".headline")).to_contain_text(f"{said['total']['rounds']} rounds")
+
+    other: Phone = make_phone(demo)
+    again = other.open(address)
+    wait_drawn(again)
+    assert table_rows(again, "Strokes gained per round by category, with the 80 % interval") == table_rows(page, "Strokes gained per round by category")
+    assert again.inner_text("#filters").startswith("practice rounds, 1 May 2026 to 31 Aug 2026, intervals at 80 %")
+    expect(again.locator("#by-category")).to_have_attribute("aria-pressed", "true")
+    assert coach.errors == other.errors == []
+
+
+def test_one_round_is_too_few_and_says_so_without_a_number(coach: Phone, demo: Server) -> None:
+    day = min(row["round"][:10] for row in answer(demo, "strokes-gained", by="round")["rows"])
+    page = open_view(coach, demo, f"overview?from={day}&to={day}")
+    expect(page.locator(".headline .verdict")).to_have_text("Too few rounds to say what a round gains or loses.")
+    rows = answer(demo, "strokes-gained", by="club", **{"from": day, "to": day})["rows"]
+    assert {row[1] for row in table_rows(page, "Strokes gained per shot by club")} == {row["too_few"] for row in rows}
+    expect(page.locator(".pair svg[role=img] .row-marks")).to_have_count(0)
+
+
+def test_dates_without_a_round_and_dates_the_wrong_way_round(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "overview?from=2019-01-01&to=2019-12-31")
+    expect(page.locator(".evidence-body .empty")).to_have_text("No shot with a value in these rounds.")
+    page = open_view(coach, demo, "overview?from=2026-06-01&to=2026-05-01")
+    expect(page.locator(".failed [role=alert]")).to_contain_text("is after to")
+
+
+def test_the_list_of_players_leads_to_each_players_evidence(coach: Phone, demo: Server) -> None:
+    page = coach.open()
+    page.click("text=For coaches")
+    page.click(f"#evidence-{demo_player(demo)}")
+    wait_drawn(page)
+    expect(page.locator(".evidence-player")).to_contain_text("Wren Quillfeather")
+    assert page.title() == "Overview, Wren Quillfeather · Pencilbag" or "Overview" in page.title()
+    page.click("text=All players")
+    expect(page.locator("h1")).to_have_text("Evidence")
+
+
+def test_an_unknown_player_is_named_as_such(coach: Phone, demo: Server) -> None:
+    page = coach.open("#/evidence/00000000-0000-4000-8000-000000000000/overview")
+    expect(page.locator(".failed [role=alert]")).to_contain_text("There is no player")
