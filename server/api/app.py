@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-import ipaddress
 from collections.abc import Mapping
 from typing import Any, Final
 
-from flask import Flask, Response, abort, request
+from flask import Flask, Response, request
 from flask.json.provider import DefaultJSONProvider
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 from server import VERSION
-from server.api import baselines, changes, evidence, players
+from server.api import accounts, baselines, changes, evidence, own_data, players, sharing
 from server.api.bodies import strict_json
+from server.api.gate import pass_gate
 from server.api.pages import add_pages
 from server.api.problems import ProblemApi
 from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
 
 LARGEST_REQUEST: Final = 4_000_000
 """Bytes of one request's body."""
-
-LOOPBACK_NAMES: Final = frozenset({"localhost", "127.0.0.1", "[::1]", "::1"})
 
 _SETTINGS: Final[dict[str, Any]] = {
     "DATABASE": USUAL_DATABASE,
@@ -31,6 +30,9 @@ _SETTINGS: Final[dict[str, Any]] = {
     "OPENAPI_URL_PREFIX": "/api",
     "OPENAPI_JSON_PATH": "openapi.json",
     "PROPAGATE_EXCEPTIONS": False,
+    "SECRET": "",
+    "HOSTS": "",
+    "PROXIES": 0,
 }
 
 
@@ -51,24 +53,16 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.config.from_prefixed_env("PENCILBAG", loads=str)
     app.config.update(config or {})
     app.extensions["pencilbag_engine"] = open_database(app.config["DATABASE"], float(app.config["BUSY_WAIT_S"]))
-    app.before_request(refuse_strangers)
+    if proxies := int(app.config["PROXIES"]):
+        app.wsgi_app = ProxyFix(app.wsgi_app, proxies, proxies, proxies, proxies)  # type: ignore[method-assign]
+    app.before_request(pass_gate)
     app.after_request(finish)
     api = ProblemApi(app)
-    for blueprint in (changes.blueprint, baselines.blueprint, players.blueprint, evidence.blueprint):
-        api.register_blueprint(blueprint)
+    for module in (changes, baselines, players, evidence, accounts, sharing, own_data):
+        api.register_blueprint(module.blueprint)
+    accounts.limiter.init_app(app)
     add_pages(app)
     return app
-
-
-def refuse_strangers() -> None:
-    """Without accounts the server answers this machine only, by the sender's address and the name it was asked by."""
-    try:
-        near = ipaddress.ip_address(request.remote_addr or "").is_loopback
-    except ValueError:
-        near = False
-    name = request.host.rsplit(":", 1)[0] if not request.host.endswith("]") else request.host
-    if not near or name not in LOOPBACK_NAMES:
-        abort(403, "There are no accounts yet, so this server answers 127.0.0.1 and localhost only.")
 
 
 def finish(response: Response) -> Response:
@@ -76,7 +70,8 @@ def finish(response: Response) -> Response:
     response.headers["X-Content-Type-Options"] = "nosniff"
     response.headers["Referrer-Policy"] = "no-referrer"
     if request.path.startswith("/api/"):
-        response.headers.setdefault("Cache-Control", "no-cache")
+        response.headers.setdefault("Cache-Control", "private, no-cache")
+        response.vary.update(("Cookie", "Authorization"))
         if request.method == "GET" and response.status_code == 200 and not response.is_streamed:
             response.add_etag()
             response.make_conditional(request)

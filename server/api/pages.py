@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
-from flask import Flask, Response, redirect, send_from_directory
+from flask import Flask, Response, abort, redirect, send_from_directory
 from werkzeug.wrappers import Response as AnyResponse
 
 WEB: Final = Path(__file__).resolve().parents[2] / "web"
@@ -38,6 +38,10 @@ def add_pages(app: Flask) -> None:
     @app.get("/<path:name>")
     def front_file(name: str) -> Response:
         return _file(name)
+
+    @app.route("/api/<path:name>", methods=["GET", "POST", "PUT", "PATCH", "DELETE"])
+    def nothing_here(name: str) -> Response:
+        abort(404, f"There is nothing at /api/{name}.")
 
     @app.get("/api")
     def description() -> AnyResponse:

@@ -13,6 +13,7 @@ from sqlalchemy import Connection
 from server.api.answers import PlayerOutSchema, PlayersSchema, RoundsSchema
 from server.api.baselines import named_baseline
 from server.api.database import engine
+from server.api.gate import visible_only
 from server.season.documents import scorecard_document
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
@@ -39,7 +40,7 @@ class Players(MethodView):
     def get(self) -> Any:
         """List the players by name."""
         with reading(engine()) as connection:
-            return {"players": players(connection)}
+            return {"players": visible_only(players(connection))}
 
 
 @blueprint.route("/<uuid:player_id>")

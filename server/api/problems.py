@@ -13,6 +13,7 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from werkzeug.http import HTTP_STATUS_CODES
 
 from server.records.validation import Fault, Invalid, faults_in
+from server.store.log import Erased
 from server.store.unavailable import Full, Unavailable, Unreachable
 
 LOG = logging.getLogger("pencilbag")
@@ -68,6 +69,7 @@ class ProblemApi(Api):  # type: ignore[misc]
         app: Flask = self._app
         app.register_error_handler(HTTPException, self.handle_http_exception)
         app.register_error_handler(Invalid, _invalid)
+        app.register_error_handler(Erased, _erased)
         app.register_error_handler(Unavailable, _unavailable)
         app.register_error_handler(Exception, _unexpected)
 
@@ -110,6 +112,10 @@ def _unavailable(error: Unavailable) -> Response:
         detail = f"Now {error}. Nothing of this request was stored; keep it and send it again later."
     wait = RETRY_WHEN_FULL_S if isinstance(error, Full) else RETRY_AFTER_S
     return problem(503, detail, (), {"Retry-After": str(wait)})
+
+
+def _erased(error: Erased) -> Response:
+    return problem(410, "This player was erased: nothing of it is kept here, and nothing more is taken.")
 
 
 def _unexpected(error: Exception) -> Response:

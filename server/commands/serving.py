@@ -1,4 +1,4 @@
-"""The command serve: the web application under waitress, on this machine only."""
+"""The command serve: the web application under waitress."""
 
 from __future__ import annotations
 
@@ -9,10 +9,13 @@ from types import FrameType
 
 import click
 import waitress
+from flask import Flask
 from waitress.server import BaseWSGIServer, MultiSocketServer
 
 from server import create_app
+from server.api.gate import SHORTEST_SECRET
 from server.commands import BadInput, opening
+from server.store.accounts import any_account
 from server.store.backup import Refused, serving
 
 THREADS = 8
@@ -23,10 +26,10 @@ THREADS = 8
 @click.option("--port", type=click.IntRange(0, 65535), default=8000, show_default=True, help="0 takes a free one.")
 def serve(host: str, port: int) -> None:
     """Serve the phone page and the API until Ctrl-C."""
-    if not _is_loopback(host):
-        raise BadInput(f"--host: {host} is not this machine; without accounts the server listens on 127.0.0.1 only")
     with opening():
         app = create_app()
+    if not _is_loopback(host):
+        _refuse_openness(app, host)
     try:
         server = waitress.create_server(app, host=host, port=port, threads=THREADS)
     except OSError as error:
@@ -37,6 +40,16 @@ def serve(host: str, port: int) -> None:
     except Refused as error:
         raise BadInput(str(error)) from error
     click.echo("stopped", err=True)
+
+
+def _refuse_openness(app: Flask, host: str) -> None:
+    """Beyond this machine a secret and accounts are needed; TLS is a proxy's job."""
+    secret = app.config["SECRET"]
+    if len(secret) < SHORTEST_SECRET:
+        words = f"PENCILBAG_SECRET has {len(secret)} characters, {SHORTEST_SECRET} are needed"
+        raise BadInput(f"--host: {host} is not this machine: {words}")
+    if not any_account(app.extensions["pencilbag_engine"]):
+        raise BadInput(f"--host: {host} is not this machine, and there are no accounts; make one with account add")
 
 
 def _run(server: MultiSocketServer | BaseWSGIServer, host: str) -> None:

@@ -22,6 +22,10 @@ Typed = Mapping[str, dict[str, Any]]
 """Typed fields of puts that were just validated, by change id: they need not be parsed again."""
 
 _CHUNK: Final = 500
+
+KEPT_WHEN_DELETED: Final = frozenset({"round", "club"})
+"""Kinds whose row stays, marked deleted, with its last body: shots that the deleting device had not seen still need
+the holes of their round, and past shots the label of their club."""
 _NAMES: Final = {kind: [column.name for column in table.columns] for kind, table in KIND_TABLES.items()}
 
 
@@ -75,7 +79,7 @@ def _rows_of(
         return
     fields = typed.get(speaking.change_id) or load(kind, json.loads(speaking.body))
     row = _columns(kind, fields) | {"record_id": record_id, "player_id": player_id}
-    if kind == "round":
+    if kind in KEPT_WHEN_DELETED:
         row["deleted"] = folded.deleted
     yield KIND_TABLES[kind], row
     if kind == "round":
@@ -85,12 +89,11 @@ def _rows_of(
 
 
 def _speaking(kind: str, folded: Folded, changes: list[Version]) -> Version | None:
-    """The put whose body fills the row. A deleted round keeps its last body: shots that the deleting device had
-    not seen still need their holes."""
+    """The put whose body fills the row; None when there is none."""
     if not folded.deleted:
         return folded.head
     puts = [change for change in changes if change.op == PUT]
-    if kind != "round" or not puts:
+    if kind not in KEPT_WHEN_DELETED or not puts:
         return None
     return max(puts, key=lambda change: (change.effective_time, change.change_id))
 

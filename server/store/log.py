@@ -30,6 +30,10 @@ LARGEST_PAGE: Final = 5000
 TRIES: Final = 3
 
 
+class Erased(LookupError):
+    """The player was erased: nothing of it is kept, and nothing more is taken."""
+
+
 @dataclass
 class Pushed:
     """What became of a push. `acknowledged`: ids that the log holds or the quarantine keeps; `quarantined`: the
@@ -155,8 +159,10 @@ def append(
 
 def _lock_player(connection: sa.Connection, player_id: str, now: str) -> tuple[int, str]:
     """Hold the player's row, made when new, until commit; returns the last number given and the chain up to it."""
-    query = sa.select(PLAYER.c.last_seq, PLAYER.c.chain).where(PLAYER.c.player_id == player_id).with_for_update()
-    last = connection.execute(query).first()
+    columns = (PLAYER.c.last_seq, PLAYER.c.chain, PLAYER.c.erased_at)
+    last = connection.execute(sa.select(*columns).where(PLAYER.c.player_id == player_id).with_for_update()).first()
+    if last is not None and last.erased_at is not None:
+        raise Erased(player_id)
     if last is not None:
         return int(last[0]), str(last[1])
     row = {"player_id": player_id, "last_seq": 0, "chain": START, "created_at": now}
@@ -242,8 +248,11 @@ def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = USUA
     match this log (a backup was restored, or it is another player's) gives `reset`: start again and push what is held.
     """
     with reading(engine) as connection:
-        if connection.execute(sa.select(PLAYER.c.player_id).where(PLAYER.c.player_id == player_id)).first() is None:
+        player = connection.execute(sa.select(PLAYER.c.erased_at).where(PLAYER.c.player_id == player_id)).first()
+        if player is None:
             return None
+        if player.erased_at is not None:
+            raise Erased(player_id)
         start = sequence_of(connection, player_id, after)
         if start is None:
             return Page([], None, False, True)

@@ -43,7 +43,7 @@ def _player(row: Any) -> Player:
 def _players_query() -> sa.Select[Any]:
     columns = [column for column in PLAYER_RECORD.c if column.name not in ("record_id", "player_id")]
     joined = PLAYER.outerjoin(PLAYER_RECORD, PLAYER_RECORD.c.record_id == PLAYER.c.player_id)
-    return sa.select(PLAYER.c.player_id, *columns).select_from(joined)
+    return sa.select(PLAYER.c.player_id, *columns).select_from(joined).where(PLAYER.c.erased_at.is_(None))
 
 
 def players(connection: sa.Connection) -> list[Player]:
@@ -66,7 +66,8 @@ def players_by_name(connection: sa.Connection, name: str) -> list[Player]:
 
 def club_ids(connection: sa.Connection, player_id: str) -> dict[str, str]:
     """The player's clubs, label -> id; of a label given twice the first made."""
-    query = sa.select(CLUB.c.label, CLUB.c.record_id).where(CLUB.c.player_id == player_id).order_by(CLUB.c.record_id)
+    mine = sa.and_(CLUB.c.player_id == player_id, CLUB.c.deleted.is_(False))
+    query = sa.select(CLUB.c.label, CLUB.c.record_id).where(mine).order_by(CLUB.c.record_id)
     found: dict[str, str] = {}
     for label, club_id in connection.execute(query):
         found.setdefault(label, club_id)

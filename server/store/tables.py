@@ -23,6 +23,7 @@ PLAYER = sa.Table(
     sa.Column("last_seq", sa.BigInteger, nullable=False),
     sa.Column("chain", CHAIN, nullable=False),
     sa.Column("created_at", TIME, nullable=False),
+    sa.Column("erased_at", TIME),
 )
 
 CHANGE = sa.Table(
@@ -105,6 +106,7 @@ CLUB = _kind_table(
     sa.Column("loft_deg", sa.Double),
     sa.Column("on_trial", sa.Boolean, nullable=False),
     sa.Column("retired_on", sa.Date),
+    sa.Column("deleted", sa.Boolean, nullable=False, server_default=sa.false()),
     sa.Index("club_by_player", "player_id"),
 )
 

@@ -2,6 +2,7 @@
 
 from alembic import context
 
+import server.store.account_tables  # noqa: F401
 from server.store.tables import METADATA
 
 connection = context.config.attributes["connection"]

@@ -1,0 +1,159 @@
+"""Credentials: browser sessions, tokens for scripts, one-time codes by which a phone joins.
+
+The secret itself is given out once. Stored is its HMAC under PENCILBAG_SECRET, so a copy of the database alone signs
+nobody in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import secrets
+import uuid
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any, Final
+
+import sqlalchemy as sa
+
+from server.records.changes import iso
+from server.store.account_tables import CREDENTIAL
+from server.store.accounts import Account, account_by_id, now
+from server.store.engine import reading, writing
+
+SESSION: Final = "session"
+TOKEN: Final = "token"
+JOIN: Final = "join"
+
+LASTS: Final = {SESSION: timedelta(days=30), TOKEN: timedelta(days=90), JOIN: timedelta(minutes=15)}
+LONGEST_TOKEN: Final = timedelta(days=366)
+NOTED_EVERY: Final = timedelta(hours=1)
+
+READ_OWN: Final = "read_own"
+WRITE_OWN: Final = "write_own"
+READ_SQUAD: Final = "read_squad"
+SCOPES: Final[tuple[str, ...]] = (READ_OWN, WRITE_OWN, READ_SQUAD)
+
+
+@dataclass(frozen=True)
+class SignedIn:
+    """Who asks, by what, and what that allows: the account, the credential, its kind and its scopes."""
+
+    account: Account
+    credential_id: str
+    kind: str
+    scopes: frozenset[str]
+
+
+def _hash(key: str, secret: str) -> str:
+    return hmac.new(key.encode(), secret.encode(), hashlib.sha256).hexdigest()
+
+
+def give(
+    engine: sa.Engine,
+    key: str,
+    account_id: str,
+    kind: str,
+    *,
+    label: str = "",
+    scopes: tuple[str, ...] = SCOPES,
+    lasts: timedelta | None = None,
+) -> tuple[str, str]:
+    """Make a credential; returns its id and its secret, which is not kept."""
+    secret = secrets.token_urlsafe(32)
+    moment = datetime.now(UTC)
+    row = {
+        "credential_id": str(uuid.uuid4()),
+        "secret_hash": _hash(key, secret),
+        "kind": kind,
+        "account_id": account_id,
+        "label": label,
+        "scopes": ",".join(scopes),
+        "created_at": iso(moment),
+        "expires_at": iso(moment + (lasts or LASTS[kind])),
+    }
+    with writing(engine) as connection:
+        connection.execute(sa.insert(CREDENTIAL), row)
+    return str(row["credential_id"]), secret
+
+
+def look_up(engine: sa.Engine, key: str, kind: str, secret: str) -> SignedIn | None:
+    """Who a secret signs in, or None when it is unknown, expired, revoked, or its account ended."""
+    moment = now()
+    query = sa.select(CREDENTIAL).where(
+        CREDENTIAL.c.secret_hash == _hash(key, secret),
+        CREDENTIAL.c.kind == kind,
+        CREDENTIAL.c.revoked_at.is_(None),
+        CREDENTIAL.c.expires_at > moment,
+    )
+    with reading(engine) as connection:
+        row = connection.execute(query).mappings().first()
+        account = None if row is None else account_by_id(connection, row["account_id"])
+    if row is None or account is None or account.disabled:
+        return None
+    _note_use(engine, row, moment)
+    return SignedIn(account, row["credential_id"], kind, frozenset(row["scopes"].split(",")))
+
+
+def _note_use(engine: sa.Engine, row: Any, moment: str) -> None:
+    """Write down the use now and then; a session in use goes on."""
+    last = row["last_used_at"]
+    if last is not None and datetime.fromisoformat(moment) - datetime.fromisoformat(last) < NOTED_EVERY:
+        return
+    values = {"last_used_at": moment}
+    if row["kind"] == SESSION:
+        values["expires_at"] = iso(datetime.fromisoformat(moment) + LASTS[SESSION])
+    with writing(engine) as connection:
+        connection.execute(
+            sa.update(CREDENTIAL).where(CREDENTIAL.c.credential_id == row["credential_id"]).values(**values)
+        )
+
+
+def use_once(engine: sa.Engine, key: str, secret: str) -> Account | None:
+    """The account that a join code is of; the code is spent with it, also when two phones try at once."""
+    moment = now()
+    still = sa.and_(
+        CREDENTIAL.c.secret_hash == _hash(key, secret),
+        CREDENTIAL.c.kind == JOIN,
+        CREDENTIAL.c.revoked_at.is_(None),
+        CREDENTIAL.c.expires_at > moment,
+    )
+    with writing(engine) as connection:
+        account_id = connection.execute(sa.select(CREDENTIAL.c.account_id).where(still).with_for_update()).scalar()
+        if account_id is None:
+            return None
+        spent = connection.execute(sa.update(CREDENTIAL).where(still).values(revoked_at=moment, last_used_at=moment))
+        account = account_by_id(connection, account_id) if spent.rowcount == 1 else None
+    return account if account is not None and not account.disabled else None
+
+
+def held(connection: sa.Connection, account_id: str, kind: str) -> list[dict[str, Any]]:
+    """The credentials of an account that still work, newest first; never their secrets."""
+    names = ("credential_id", "kind", "label", "scopes", "created_at", "expires_at", "last_used_at")
+    query = (
+        sa.select(*(CREDENTIAL.c[name] for name in names))
+        .where(
+            CREDENTIAL.c.account_id == account_id,
+            CREDENTIAL.c.kind == kind,
+            CREDENTIAL.c.revoked_at.is_(None),
+            CREDENTIAL.c.expires_at > now(),
+        )
+        .order_by(CREDENTIAL.c.created_at.desc(), CREDENTIAL.c.credential_id)
+    )
+    rows = [dict(row) for row in connection.execute(query).mappings()]
+    return [row | {"scopes": row["scopes"].split(",")} for row in rows]
+
+
+def revoke(engine: sa.Engine, account_id: str, credential_id: str) -> bool:
+    """End one credential of an account. Returns whether there was one to end."""
+    with writing(engine) as connection:
+        done = connection.execute(
+            sa.update(CREDENTIAL)
+            .where(
+                CREDENTIAL.c.account_id == account_id,
+                CREDENTIAL.c.credential_id == credential_id,
+                CREDENTIAL.c.revoked_at.is_(None),
+            )
+            .values(revoked_at=now())
+        )
+    return done.rowcount == 1

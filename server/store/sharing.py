@@ -1,0 +1,135 @@
+"""Sharing: which readers a player allows, and what readers noted."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any, Final
+
+import sqlalchemy as sa
+
+from server.store.account_tables import ACCOUNT, NOTE, SHARE, SQUAD_MEMBER
+from server.store.accounts import Account, AccountError, account_by_name, now
+from server.store.engine import reading, writing
+
+READERS: Final = ("coach", "analyst")
+ABOUT: Final = ("round", "club", "trial")
+
+
+def readable_players(connection: sa.Connection, account: Account) -> set[str]:
+    """Ids of the players that an account may read: its own, and those who share with it or with a squad of its."""
+    own = {account.player_id} if account.role == "player" and account.player_id else set()
+    if account.role not in READERS:
+        return own
+    squads = sa.select(SQUAD_MEMBER.c.squad).where(SQUAD_MEMBER.c.account_id == account.account_id)
+    query = sa.select(SHARE.c.player_id).where(
+        SHARE.c.ended_at.is_(None), sa.or_(SHARE.c.reader_id == account.account_id, SHARE.c.squad.in_(squads))
+    )
+    return own | {row[0] for row in connection.execute(query)}
+
+
+def share(engine: sa.Engine, player_id: str, *, reader: str | None, squad: str | None) -> str:
+    """Let a reader (by name) or a squad read a player's rounds; returns the share's id.
+
+    AccountError when there is no such coach or analyst.
+    """
+    with writing(engine) as connection:
+        reader_id = None
+        if reader is not None:
+            account = account_by_name(connection, reader)
+            if account is None or account.role not in READERS or account.disabled:
+                raise AccountError(f"reader: there is no coach or analyst {reader!r}")
+            reader_id = account.account_id
+        same = SHARE.c.reader_id == reader_id if reader_id else SHARE.c.squad == squad
+        open_one = sa.select(SHARE.c.share_id).where(SHARE.c.player_id == player_id, SHARE.c.ended_at.is_(None), same)
+        found = connection.execute(open_one).scalar()
+        if found is not None:
+            return str(found)
+        row = {
+            "share_id": str(uuid.uuid4()),
+            "player_id": player_id,
+            "reader_id": reader_id,
+            "squad": None if reader_id else squad,
+            "since": now(),
+        }
+        connection.execute(sa.insert(SHARE), row)
+    return str(row["share_id"])
+
+
+def shares(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:
+    """Who may read a player now: share_id, reader (a name), squad, since, and for a squad its readers' names."""
+    query = (
+        sa.select(SHARE.c.share_id, ACCOUNT.c.name.label("reader"), SHARE.c.squad, SHARE.c.since)
+        .outerjoin(ACCOUNT, ACCOUNT.c.account_id == SHARE.c.reader_id)
+        .where(SHARE.c.player_id == player_id, SHARE.c.ended_at.is_(None))
+        .order_by(SHARE.c.since, SHARE.c.share_id)
+    )
+    return [dict(row) | {"readers": _readers(connection, row)} for row in connection.execute(query).mappings().all()]
+
+
+def _readers(connection: sa.Connection, row: Any) -> list[str]:
+    if row["squad"] is None:
+        return [row["reader"]]
+    query = (
+        sa.select(ACCOUNT.c.name)
+        .join(SQUAD_MEMBER, SQUAD_MEMBER.c.account_id == ACCOUNT.c.account_id)
+        .where(SQUAD_MEMBER.c.squad == row["squad"], ACCOUNT.c.role.in_(READERS), ACCOUNT.c.disabled_at.is_(None))
+        .order_by(ACCOUNT.c.name)
+    )
+    return [found[0] for found in connection.execute(query)]
+
+
+def end_share(engine: sa.Engine, player_id: str, share_id: str) -> bool:
+    """End a share at once. Returns whether there was one to end."""
+    with writing(engine) as connection:
+        done = connection.execute(
+            sa.update(SHARE)
+            .where(SHARE.c.player_id == player_id, SHARE.c.share_id == share_id, SHARE.c.ended_at.is_(None))
+            .values(ended_at=now())
+        )
+    return done.rowcount == 1
+
+
+def write_note(engine: sa.Engine, player_id: str, author: Account, about: str, about_id: str, words: str) -> str:
+    """Note something on a round, a club or a trial of a player; returns the note's id."""
+    row = {
+        "note_id": str(uuid.uuid4()),
+        "player_id": player_id,
+        "author_id": author.account_id,
+        "about": about,
+        "about_id": about_id,
+        "words": words,
+        "written_at": now(),
+    }
+    with writing(engine) as connection:
+        connection.execute(sa.insert(NOTE), row)
+    return str(row["note_id"])
+
+
+def notes(engine: sa.Engine, player_id: str) -> list[dict[str, Any]]:
+    """All notes on a player, oldest first, with the author's name."""
+    query = (
+        sa.select(
+            NOTE.c.note_id,
+            ACCOUNT.c.name.label("author"),
+            NOTE.c.about,
+            NOTE.c.about_id,
+            NOTE.c.words,
+            NOTE.c.written_at,
+        )
+        .join(ACCOUNT, ACCOUNT.c.account_id == NOTE.c.author_id)
+        .where(NOTE.c.player_id == player_id)
+        .order_by(NOTE.c.written_at, NOTE.c.note_id)
+    )
+    with reading(engine) as connection:
+        return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def remove_note(engine: sa.Engine, player_id: str, author: Account, note_id: str) -> bool:
+    """Take a note of one's own back. Returns whether there was one."""
+    with writing(engine) as connection:
+        done = connection.execute(
+            sa.delete(NOTE).where(
+                NOTE.c.player_id == player_id, NOTE.c.note_id == note_id, NOTE.c.author_id == author.account_id
+            )
+        )
+    return done.rowcount == 1
