@@ -36,26 +36,38 @@ rough: 1.2 (scores of 70 to 83) to 2.1 (professionals) times the fairway's (Broa
 tour by James and Rees (2008). The distances are common practice, no source."""
 
 
-def options(
-    finishes: pd.DataFrame, lie: str, to_hole_yd: float, clubs: Sequence[str] | None = None
-) -> tuple[list[Option], list[dict[str, str]]]:
-    """Every option from `lie`, and who is left out with the reason.
+class Bag:
+    """A player's clubs, ready to be planned with; what does not change from hole to hole is worked out once.
 
-    `finishes`: as `server.analysis.finishes.finishes` returns it; `to_hole_yd`: distance to the hole; `clubs`:
-    labels, all that have shots when None.
+    `finishes`: as `server.analysis.finishes.finishes` returns it.
     """
-    tapped = finishes[finishes["source"].eq(TAPPED)]
-    labels = list(clubs) if clubs is not None else [str(label) for label in tapped["club"].unique()]
-    found: list[Option] = []
-    left_out = []
-    for label in labels:
-        mine = tapped[tapped["club"].eq(label)]
-        made, reason = _of_club(label, mine, tapped[tapped["club"].ne(label)], lie)
-        found += made
-        if reason:
-            left_out.append({"name": label, "reason": reason})
-        found += _part_swing(label, mine, tapped, lie, to_hole_yd, made)
-    return found, left_out
+
+    def __init__(self, finishes: pd.DataFrame) -> None:
+        self._tapped = finishes[finishes["source"].eq(TAPPED)]
+        self._full: dict[tuple[str, str], tuple[list[Option], str | None]] = {}
+
+    def options(
+        self, lie: str, to_hole_yd: float, clubs: Sequence[str] | None = None
+    ) -> tuple[list[Option], list[dict[str, str]]]:
+        """Every option from `lie`, `to_hole_yd` yards from the hole, and who is left out with the reason. `clubs`:
+        labels, all that have tapped shots when None."""
+        labels = [str(label) for label in self._tapped["club"].unique()] if clubs is None else list(clubs)
+        found: list[Option] = []
+        left_out = []
+        for label in labels:
+            mine, others = (self._tapped[flag] for flag in _split(self._tapped, label))
+            if (label, lie) not in self._full:
+                self._full[label, lie] = _of_club(label, mine, others, lie)
+            made, reason = self._full[label, lie]
+            found += made + _part_swing(label, mine, others, lie, to_hole_yd, made)
+            if reason:
+                left_out.append({"name": label, "reason": reason})
+        return found, left_out
+
+
+def _split(tapped: pd.DataFrame, label: str) -> tuple[pd.Series, pd.Series]:
+    mine = tapped["club"].astype("object").eq(label)
+    return mine, ~mine
 
 
 def _of_club(label: str, mine: pd.DataFrame, others: pd.DataFrame, lie: str) -> tuple[list[Option], str | None]:
@@ -156,7 +168,7 @@ def _option(name: str, club: str, swing: str, shape: str | None, own: Floats, pr
 
 
 def _part_swing(
-    label: str, mine: pd.DataFrame, tapped: pd.DataFrame, lie: str, to_hole_yd: float, full: list[Option]
+    label: str, mine: pd.DataFrame, others: pd.DataFrame, lie: str, to_hole_yd: float, full: list[Option]
 ) -> list[Option]:
     """A part swing at the hole, from good lies, when the club's full swing goes a little further than the hole is."""
     if not full or lie not in GOOD_LIES:
@@ -169,5 +181,5 @@ def _part_swing(
     along = shots["along_yd"].to_numpy(dtype=np.float64) / shots["target_yd"].to_numpy(dtype=np.float64) * to_hole_yd
     right = along * np.tan(np.radians(shots["offline_deg"].to_numpy(dtype=np.float64)))
     notes: list[str] = []
-    prior = _prior(tapped[tapped["club"].ne(label)], notes)
+    prior = _prior(others, notes)
     return [_option(f"{label}, part", label, PART, None, np.column_stack([right, along]), prior, notes)]

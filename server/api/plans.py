@@ -15,6 +15,8 @@ from sqlalchemy import Connection
 from server.analysis.air import Air
 from server.analysis.distances import GAP_YD, OVERLAP
 from server.analysis.expected_strokes import Baseline
+from server.analysis.finishes import finishes
+from server.analysis.options import Bag
 from server.analysis.patterns import SPLITS
 from server.api.answers import Query
 from server.api.baselines import named_baseline
@@ -181,6 +183,6 @@ class TeePlan(MethodView):
             tuple(body["clubs"]) if "clubs" in body else None,
         )
         try:
-            return plan_document(player, valued, baseline, course, maps, shot)
+            return plan_document(player, Bag(finishes(valued)), baseline, course, maps, shot)
         except CannotPlan as error:
             raise Invalid([Fault(error.field, "", "", str(error))]) from error

@@ -1,8 +1,9 @@
-"""Loading the invented demo season: its shots through the importer, its clubs' details and setups as records."""
+"""Loading the invented demo season: its shots through the importer, its clubs' details, setups and maps as records."""
 
 from __future__ import annotations
 
 import csv
+import json
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -15,21 +16,23 @@ from server.season.csv_rows import read_table
 from server.season.importing import NAMESPACE, Imported, import_table
 from server.store.engine import reading
 from server.store.log import known_ids, push
-from server.store.players import club_ids, heads, players_by_name
+from server.store.players import club_ids, courses, heads, players_by_name
 
 FOLDER: Final = Path(__file__).resolve().parents[2] / "demo_rounds"
 _NUMBERS: Final = frozenset({"loft_deg"})
 
 
 def load_demo(engine: sa.Engine) -> Imported:
-    """Import the demo's shots, then say of its clubs and setups what the shots table cannot. Twice changes nothing."""
+    """Import the demo's shots, then say of its clubs, setups and holes what the shots table cannot. Twice changes
+    nothing."""
     table = read_table((FOLDER / "season_2026.csv").read_bytes())
     done = import_table(engine, table)
     name = table.rows[0]["player"]
     with reading(engine) as connection:
         player_id = players_by_name(connection, name)[0].player_id
         clubs = club_ids(connection, player_id)
-        records = _club_records(clubs) | _setup_records(player_id, clubs)
+        maps = _map_records(player_id, courses(connection, player_id))
+        records = _club_records(clubs) | _setup_records(player_id, clubs) | maps
         current = heads(connection, list(records))
     asked = [_change(record_id, kind, body, current) for record_id, (kind, body) in records.items()]
     with reading(engine) as connection:
@@ -62,6 +65,22 @@ def _setup_records(player_id: str, clubs: dict[str, str]) -> dict[str, tuple[str
         setup_id = str(uuid5(UUID(player_id), f"setup|{label}|{row['since']}"))
         records[setup_id] = ("setup", row | {"club_id": clubs[label]})
     return records
+
+
+def _map_records(player_id: str, known: dict[str, tuple[str, Any]]) -> dict[str, tuple[str, dict[str, Any]]]:
+    """One map a hole of the invented course, from `hole_maps.geojson`."""
+    collection = json.loads((FOLDER / "hole_maps.geojson").read_text(encoding="utf-8"))
+    course_id = known[collection["course"]][0]
+    holes: dict[int, list[dict[str, Any]]] = {}
+    for feature in collection["features"]:
+        holes.setdefault(feature["properties"]["hole"], []).append(feature)
+    return {
+        str(uuid5(UUID(player_id), f"hole_map|{collection['course']}|{hole}")): (
+            "hole_map",
+            {"course_id": course_id, "hole": hole, "features": features},
+        )
+        for hole, features in holes.items()
+    }
 
 
 def _change(record_id: str, kind: str, body: dict[str, Any], current: dict[str, Any]) -> dict[str, Any]:

@@ -9,12 +9,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
-import pandas as pd
-
 from server.analysis.expected_strokes import Baseline
-from server.analysis.finishes import finishes
 from server.analysis.ground import Ground, prepare
-from server.analysis.options import options
+from server.analysis.options import Bag
 from server.analysis.plan import plan
 from server.analysis.worth import expected_at, worth
 from server.game.lies import FAIRWAY, TEE
@@ -59,7 +56,7 @@ def prepared(features: str) -> Ground:
 
 def plan_document(
     player: Player,
-    valued: pd.DataFrame,
+    bag: Bag,
     baseline: Baseline,
     course: tuple[str, list[dict[str, Any]]],
     maps: dict[int, str],
@@ -79,7 +76,7 @@ def plan_document(
     lie = shot.lie or (TEE if shot.start is None else FAIRWAY)
     _inside(ground, start, pin)
     to_hole = math.dist(start, pin)
-    found, left_out = options(finishes(valued), lie, to_hole, shot.clubs)
+    found, left_out = bag.options(lie, to_hole, shot.clubs)
     if not found:
         few = "; ".join(f"{entry['name']}: {entry['reason']}" for entry in left_out)
         raise CannotPlan("clubs", f"no club has shots enough to plan with ({few or 'no shots are logged'})")

@@ -1,0 +1,195 @@
+"""Patterns, distances and plans as tables for the terminal and the printed page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from server.commands.tables import aligned, counted, signed
+
+
+def _figure(figure: dict[str, Any], digits: int, factor: float = 1.0, sign: bool = False) -> str:
+    """A value with its interval, or a dash."""
+
+    def words(value: float | None) -> str:
+        scaled = None if value is None else value * factor
+        return "-" if scaled is None else signed(scaled, digits) if sign else f"{scaled:.{digits}f}"
+
+    if figure["low"] is None:
+        return words(figure["value"])
+    return f"{words(figure['value'])} ({words(figure['low'])} to {words(figure['high'])})"
+
+
+def patterns_table(document: dict[str, Any]) -> str:
+    """Patterns and shapes, the warnings below."""
+    titles = ["club", "shots", "rounds", "right", "spread", "long", "spread", "short %", "left %", "playable %"]
+    rows, notes = [], []
+    for row in document["patterns"]:
+        name = f"{row['club']}, {row['swing']}" + (f", {row['group']}" if row["group"] else "")
+        shares = row["shares"]
+        rows.append(
+            [
+                name,
+                str(row["shots"]),
+                str(row["rounds"]),
+                _figure(row["right"]["centre"], 1, sign=True),
+                _figure(row["right"]["spread"], 1),
+                _figure(row["long"]["centre"], 1, sign=True),
+                _figure(row["long"]["spread"], 1),
+                *(_figure(shares[share], 0, 100) for share in ("short", "left", "playable")),
+            ]
+        )
+        notes += [f"{name}: {warning}" for warning in row["warnings"]]
+    title = f"{document['player']}: finishes against the target in yards, right and long positive; in brackets 90 %"
+    parts = [title, "", aligned(titles, rows), ""]
+    if document["shapes"]:
+        parts += [_shapes_table(document["shapes"]), ""]
+    return "\n".join([*parts, *notes, "", document["caution"]])
+
+
+def _shapes_table(shapes: list[dict[str, Any]]) -> str:
+    titles = ["planned", "shots", "came %", "other way %", "miss left %", "miss right %", "", "strokes gained"]
+    rows = [
+        [
+            f"{row['club']}, {row['planned']}",
+            str(row["shots"]),
+            _figure(row["came"], 0, 100),
+            "-" if row["other_way"] is None else _figure(row["other_way"], 0, 100),
+            _figure(row["misses"]["left"], 0, 100),
+            _figure(row["misses"]["right"], 0, 100),
+            row["misses"]["word"],
+            _figure(row["strokes_gained"], 3, sign=True),
+        ]
+        for row in shapes
+    ]
+    return aligned(titles, rows)
+
+
+def distances_table(document: dict[str, Any]) -> str:
+    """The ladder, each club with the step to the next one below."""
+    steps = {step["longer"]: step for step in document["steps"]}
+    rows = []
+    for club in document["clubs"]:
+        step = steps.get(club["club"])
+        flag = "" if step is None else step["flag"] + ("" if step["sure"] else "?")
+        rows.append(
+            [
+                club["club"],
+                str(club["shots"]),
+                _figure(club["median"], 0),
+                _between(club["middle_half"]),
+                _between(club["tenth_to_ninetieth"]),
+                "-" if step is None else _figure(step["gap_yd"], 0),
+                "-" if step is None else f"{100 * step['overlap']['value']:.0f}",
+                flag,
+            ]
+        )
+    titles = ["club", "shots", "median yd", "middle half", "10th to 90th", "to the next", "overlap %", ""]
+    settings = document["settings"]
+    notes = [
+        f"flags: a gap over {settings['gap_yd']:g} yd, an overlap (chance that the shorter club goes further) over "
+        f"{settings['overlap']:.0%}; ? = not sure yet",
+        "distances are to where the ball came to rest, mishits counted",
+    ]
+    if document["air"]:
+        air = document["air"]
+        notes.append(f"corrected for the air by a factor of {air['factor']:.3f}; {air['caution']}")
+    else:
+        notes.append(f"not corrected for the air; {document['caution']}")
+    title = f"{document['player']}: full swings from tee, fairway and fringe; in brackets 90 %"
+    return "\n".join([title, "", aligned(titles, rows), "", *notes])
+
+
+def _between(pair: list[float] | None) -> str:
+    return "-" if pair is None else f"{pair[0]:.0f} to {pair[1]:.0f}"
+
+
+def _aim(row: dict[str, Any]) -> str:
+    """Where an option is aimed, in words."""
+    yards = row["aim_yd"]
+    if abs(yards) < 0.5:
+        return f"at {row['line']}"
+    return f"{abs(yards):.0f} yd {'right' if yards > 0 else 'left'} of {row['line']}"
+
+
+def plan_table(document: dict[str, Any]) -> str:
+    """The plan of one shot in full."""
+    hole = document["hole"]
+    rows = [
+        [
+            row["name"],
+            _aim(row),
+            f"{row['reach_yd']:.0f}",
+            f"{row['expected']:.2f}",
+            f"{row['low']:.2f} to {row['high']:.2f}" if row["low"] is not None and row["high"] is not None else "-",
+            *(f"{100 * row['shares'][name]:.0f}" for name in ("fairway", "green", "trouble")),
+            str(row["shots"]),
+        ]
+        for row in document["options"]
+    ]
+    titles = ["club", "aim", "yd", "expected", "90 %", "fairway %", "green %", "trouble %", "shots"]
+    title = (
+        f"{document['player']}: {document['course']}, hole {hole['number']}, par {hole['par']}, from the "
+        f"{document['lie']}, {document['to_hole_yd']:.0f} yd; {document['baseline']['id']} expects "
+        f"{document['baseline']['expected']:.2f}"
+    )
+    notes = [_verdict(document)]
+    notes += [f"left out: {entry['name']}: {entry['reason']}" for entry in document["left_out"]]
+    notes += _shared_notes(document["options"])
+    return "\n".join([title, "", aligned(titles, rows), "", *notes, "", document["caution"]])
+
+
+def _shared_notes(options: list[dict[str, Any]]) -> list[str]:
+    """Each note once, with the options that it speaks of."""
+    spoken: dict[str, list[str]] = {}
+    for row in options:
+        for note in row["notes"]:
+            spoken.setdefault(note, []).append(row["name"])
+    return [f"{'all' if len(names) == len(options) else ', '.join(names)}: {note}" for note, names in spoken.items()]
+
+
+def _verdict(document: dict[str, Any]) -> str:
+    second = document["second"]
+    if second is None:
+        return str(document["verdict"])
+    return (
+        f"{document['verdict']}: {second['name']} costs {signed(second['costs'], 2)} strokes "
+        f"({signed(second['low'], 2)} to {signed(second['high'], 2)})"
+    )
+
+
+def plan_page(documents: list[dict[str, Any]]) -> str:
+    """One page for the round: the best plan of each hole, what the next-best costs, the cautions."""
+    rows = []
+    for document in documents:
+        hole, options, second = document["hole"], document["options"], document["second"]
+        head = [str(hole["number"]), str(hole["par"]), f"{hole['length_yd']:.0f}"]
+        if not options:
+            rows.append([*head, "-", str(document["verdict"]), "-", "-", "-", "-"])
+            continue
+        best = options[0]
+        other = "-"
+        if second is not None:
+            same = "no real difference" if document["verdict"] == "no real difference" else signed(second["costs"], 2)
+            other = f"{second['name']}: {same}"
+        rows.append(
+            [
+                *head,
+                best["name"],
+                _aim(best),
+                f"{best['expected']:.2f}",
+                f"{100 * best['shares']['fairway' if hole['par'] > 3 else 'green']:.0f}",
+                f"{100 * best['shares']['trouble']:.0f}",
+                other,
+            ]
+        )
+    titles = ["hole", "par", "yd", "club", "aim", "expected", "hit %", "trouble %", "next best"]
+    first = documents[0]
+    total = sum(document["options"][0]["expected"] for document in documents if document["options"])
+    against = first["baseline"]["id"]
+    title = f"{first['player']}: plan of the tee shots, {first['course']}, {first['tees']} tees, against {against}"
+    notes = [
+        f"{counted(len(documents), 'hole')}, expected {total:.1f} strokes with tee shots like these, "
+        f"if the rest is played as {against} does",
+        "hit: fairway on par 4 and 5, green on par 3; trouble: sand, trees, water, out of bounds",
+    ]
+    return "\n".join([title, "", aligned(titles, rows), "", *notes, "", first["caution"]])

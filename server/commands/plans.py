@@ -1,0 +1,196 @@
+"""Commands on where the ball goes: patterns, distances, plan."""
+
+from __future__ import annotations
+
+import json
+import math
+from datetime import datetime
+from typing import Any
+
+import click
+import pandas as pd
+from sqlalchemy import Connection
+
+from server.analysis.air import Air
+from server.analysis.distances import GAP_YD, OVERLAP
+from server.analysis.expected_strokes import Baseline
+from server.analysis.finishes import finishes
+from server.analysis.options import Bag
+from server.analysis.patterns import SPLITS
+from server.commands import BadInput, database, named_player
+from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
+from server.game.lies import GREEN, LIES
+from server.season.documents import LOCK, is_locked
+from server.season.patterns import distances_document, patterns_document
+from server.season.plans import CannotPlan, Shot, plan_document
+from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.store.engine import reading
+from server.store.frames import Selection
+from server.store.hole_maps import course_by_id, hole_map_texts
+from server.store.players import Player, courses, rounds
+
+DAY = click.DateTime(["%Y-%m-%d"])
+
+
+class Place(click.ParamType[Any]):
+    """Two numbers with a comma between them."""
+
+    name = "X,Y"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The place as a pair."""
+        if isinstance(value, tuple):
+            return value
+        try:
+            x, y = (float(word) for word in str(value).split(","))
+        except ValueError:
+            self.fail(f"{value!r} is not two numbers with a comma between them, yards", param, ctx)
+        if not (math.isfinite(x) and math.isfinite(y)):
+            self.fail(f"{value!r} is not a place", param, ctx)
+        return (x, y)
+
+
+PLACE = Place()
+
+
+def _open_to(connection: Connection, name: str | None) -> Player:
+    """The player, unless a competition round of theirs is open."""
+    player = named_player(connection, name)
+    if any(is_locked(found) for found in rounds(connection, player.player_id)):
+        raise BadInput(LOCK)
+    return player
+
+
+def _valued(connection: Connection, player: Player, baseline: Baseline, *days: datetime | None) -> pd.DataFrame:
+    first, last = ((None if day is None else day.date()) for day in (days or (None, None)))
+    if first and last and first > last:
+        raise BadInput(f"--from: {first} is after --to {last}")
+    return valued_shots(connection, Selection(player.player_id, first, last), baseline, scheme_of(player))
+
+
+def _baseline(name: str) -> Baseline:
+    try:
+        return baseline_by_id(name)
+    except (LookupError, ValueError) as error:
+        raise BadInput(str(error.args[0] if error.args else error)) from error
+
+
+@click.command("patterns")
+@click.option("--player", help="Whose shots; may be left out while there is one player.")
+@click.option("--club", help="One club by its label; default: all.")
+@click.option("--split", type=click.Choice(list(SPLITS)), default="club", show_default=True, help="Split by what.")
+@click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
+@click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
+@click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers, ellipses, quantiles.")
+def patterns_(
+    player: str | None,
+    club: str | None,
+    split: str,
+    from_day: datetime | None,
+    to_day: datetime | None,
+    as_json: bool,
+) -> None:
+    """Where each club finishes against its target, and whether the planned shape comes."""
+    with database() as engine, reading(engine) as connection:
+        found = _open_to(connection, player)
+        valued = _valued(connection, found, _baseline(found.baseline), from_day, to_day)
+    try:
+        document = patterns_document(found, valued, split=split, club=club)
+    except LookupError as error:
+        raise BadInput(f"--club: {error.args[0]}") from error
+    click.echo(json.dumps(document, indent=2) if as_json else patterns_table(document))
+
+
+@click.command("distances")
+@click.option("--player", help="Whose shots; may be left out while there is one player.")
+@click.option("--gap", type=float, default=GAP_YD, show_default=True, help="Flag a step wider than this, yards.")
+@click.option("--overlap", type=float, default=OVERLAP, show_default=True, help="Flag an overlap above this share.")
+@click.option("--temperature", type=float, help="Correct for this day's temperature, degrees C.")
+@click.option("--altitude", type=float, help="Correct for this course's altitude, m.")
+@click.option("--head-wind", type=float, help="Correct for wind, mph; a tail wind is negative.")
+@click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
+@click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
+@click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
+def distances_(
+    player: str | None,
+    gap: float,
+    overlap: float,
+    temperature: float | None,
+    altitude: float | None,
+    head_wind: float | None,
+    from_day: datetime | None,
+    to_day: datetime | None,
+    as_json: bool,
+) -> None:
+    """The distance ladder: full swings, gaps and overlaps; corrections for the air are off unless asked for."""
+    try:
+        asked = not (temperature is None and altitude is None and head_wind is None)
+        air = Air(temperature, altitude or 0.0, head_wind or 0.0) if asked else None
+        with database() as engine, reading(engine) as connection:
+            found = _open_to(connection, player)
+            valued = _valued(connection, found, _baseline(found.baseline), from_day, to_day)
+        document = distances_document(found, valued, gap_yd=gap, overlap=overlap, air=air)
+    except ValueError as error:
+        raise BadInput(str(error)) from error
+    click.echo(json.dumps(document, indent=2) if as_json else distances_table(document))
+
+
+def _course_id(connection: Connection, player: Player, name: str | None) -> str:
+    known = courses(connection, player.player_id)
+    if name is None and len(known) == 1:
+        return next(iter(known.values()))[0]
+    if name is None or name not in known:
+        words = "say which course" if name is None else f"{name!r} is not known"
+        raise BadInput(f"--course: {words}; there is {', '.join(sorted(known)) or 'none yet'}")
+    return known[name][0]
+
+
+@click.command("plan")
+@click.option("--player", help="Whose shots; may be left out while there is one player.")
+@click.option("--course", help="The course by its name; may be left out while there is one.")
+@click.option("--tees", help="The tees by their name; default: the first.")
+@click.option("--hole", type=click.IntRange(1, 36), help="One hole in full; default: a page for all mapped holes.")
+@click.option("--from", "start", type=PLACE, help="With --hole: plan from this place of the map, X,Y in yards.")
+@click.option("--lie", type=click.Choice([lie for lie in LIES if lie != GREEN]), help="The lie there.")
+@click.option("--pin", type=PLACE, help="With --hole: where the hole is; default: the middle of the green.")
+@click.option("--club", "clubs", multiple=True, help="Plan with this club alone; may be repeated.")
+@click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
+@click.option("--json", "as_json", is_flag=True, help="For programs: every option with its curve over aim.")
+def plan_(
+    player: str | None,
+    course: str | None,
+    tees: str | None,
+    hole: int | None,
+    start: tuple[float, float] | None,
+    lie: str | None,
+    pin: tuple[float, float] | None,
+    clubs: tuple[str, ...],
+    baseline: str | None,
+    as_json: bool,
+) -> None:
+    """Which club, aimed where: one hole in full, or a page for the round. Make it before the round."""
+    if hole is None and (start or lie or pin):
+        raise BadInput("--hole: say which hole to plan --from, --lie or --pin on")
+    with database() as engine, reading(engine) as connection:
+        found = _open_to(connection, player)
+        course_id = _course_id(connection, found, course)
+        known = course_by_id(connection, found.player_id, course_id)
+        maps = hole_map_texts(connection, found.player_id, course_id)
+        table = _baseline(baseline or found.baseline)
+        bag = Bag(finishes(_valued(connection, found, table)))
+    if known is None or not maps:
+        raise BadInput("--course: none of its holes has a map yet; `map import FILE` reads one")
+    wanted = sorted(maps) if hole is None else [hole]
+    documents = []
+    for place, number in enumerate(wanted, start=1):
+        if hole is None:
+            click.echo(f"hole {number} ({place} of {len(wanted)}) ...", err=True)
+        shot = Shot(number, tees, start, lie, pin, clubs or None)
+        try:
+            documents.append(plan_document(found, bag, table, known, maps, shot))
+        except CannotPlan as error:
+            raise BadInput(f"hole {number}: {error.field}: {error}") from error
+    if as_json:
+        click.echo(json.dumps(documents if hole is None else documents[0], indent=2))
+    else:
+        click.echo(plan_page(documents) if hole is None else plan_table(documents[0]))
