@@ -43,7 +43,9 @@ def delivered_once(phone: Phone, server: Server, player_id: str) -> list[dict[st
         }
     by_record: dict[str, list[Version]] = {}
     for change in log:
-        version = Version(change["change_id"], tuple(change["parents"]), change["op"], change["effective_time"], change["body"])
+        version = Version(
+            change["change_id"], tuple(change["parents"]), change["op"], change["effective_time"], change["body"]
+        )
         by_record.setdefault(change["record_id"], []).append(version)
     for record in phone.all_of("records"):
         folded = fold(by_record[record["record_id"]])

@@ -13,16 +13,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
 from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
+
+from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
 
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def start_server(folder: Path, port: int = 0) -> Server:
+def start_server(folder: Path, port: int = 0, *web: Path) -> Server:
     """The real application on 127.0.0.1, on a free port, with a database in `folder`."""
     environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{folder}/server.sqlite"}
-    command = [sys.executable, str(Path(__file__).with_name("serving.py")), str(port)]
+    command = [sys.executable, str(Path(__file__).with_name("serving.py")), str(port), *map(str, web)]
     process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, text=True)
     assert process.stdout is not None
     words = process.stdout.readline()
@@ -90,7 +91,7 @@ def phone(make_phone: Any) -> Phone:
 
 @pytest.fixture
 def disk_phone(playwright_session: Playwright, live_server: Server, tmp_path: Path) -> Iterator[Phone]:
-    """A phone whose storage lies on the disk, as on a real one; for faults that a browser keeps from storage in memory."""
+    """A phone whose storage lies on the disk, as on a real one; storage in memory never runs full."""
     context = playwright_session.chromium.launch_persistent_context(
         tmp_path / "profile", executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS, viewport={"width": 390, "height": 844}
     )

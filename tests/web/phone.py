@@ -154,21 +154,25 @@ class Phone:
         return [record for record in self.all_of("records") if record["kind"] == kind and not record["deleted"]]
 
 
-ALL: Final = """async (names) => {
-  const open = indexedDB.open('pencilbag');
-  const database = await new Promise((yes, no) => { open.onsuccess = () => yes(open.result); open.onerror = () => no(open.error); });
+ANSWER: Final = """const answer = (request) => new Promise((yes, no) => {
+    request.onsuccess = () => yes(request.result);
+    request.onerror = () => no(request.error);
+  });"""
+"""The answer of an IndexedDB request, for code that runs in the page."""
+
+ALL: Final = f"""async (names) => {{
+  {ANSWER}
+  const database = await answer(indexedDB.open('pencilbag'));
   const transaction = database.transaction(names);
-  const read = (name) => { const request = transaction.objectStore(name).getAll(); return new Promise((yes, no) => { request.onsuccess = () => yes(request.result); request.onerror = () => no(request.error); }); };
-  const all = await Promise.all(names.map(read));
+  const all = await Promise.all(names.map((name) => answer(transaction.objectStore(name).getAll())));
   database.close();
   return all;
-}"""
+}}"""
 
-SETTING: Final = """async (name) => {
-  const open = indexedDB.open('pencilbag');
-  const database = await new Promise((yes, no) => { open.onsuccess = () => yes(open.result); open.onerror = () => no(open.error); });
-  const request = database.transaction('settings').objectStore('settings').get(name);
-  const found = await new Promise((yes, no) => { request.onsuccess = () => yes(request.result); request.onerror = () => no(request.error); });
+SETTING: Final = f"""async (name) => {{
+  {ANSWER}
+  const database = await answer(indexedDB.open('pencilbag'));
+  const found = await answer(database.transaction('settings').objectStore('settings').get(name));
   database.close();
   return found ? found.value : null;
-}"""
+}}"""

@@ -1,4 +1,4 @@
-"""A whole invented round of 18 holes, offline, tapped as a thumb would: the taps are counted, the app is killed twice."""
+"""A whole invented round, offline, tapped as a thumb would: the taps are counted, the app is killed twice."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 from server.analysis.expected_strokes import load_baseline
 from server.analysis.strokes_gained import attribute
 from tests.web.audit import delivered_once, live_shots, whole
-from tests.web.phone import Phone, Server
+from tests.web.phone import ANSWER, Phone, Server
 from tests.web.thumb import Spot, Thumb, club_for, ends, new_course
 
 PARS = "443545344443544345"
@@ -20,21 +20,22 @@ MOST_TAPS_A_SHOT = 4.0
 MOST_TAPS_A_TAP_IN = 2
 CLOSE = 1e-9
 
-VALUES = """async () => {
-  const { attribute } = await import('/js/game/valuation.js');
-  const { categoryScheme } = await import('/js/game/categories.js');
-  const open = indexedDB.open('pencilbag');
-  const database = await new Promise((yes) => { open.onsuccess = () => yes(open.result); });
-  const all = (name) => { const request = database.transaction(name).objectStore(name).getAll(); return new Promise((yes) => { request.onsuccess = () => yes(request.result); }); };
+VALUES = f"""async () => {{
+  const {{ attribute }} = await import('/js/game/valuation.js');
+  const {{ categoryScheme }} = await import('/js/game/categories.js');
+  {ANSWER}
+  const database = await answer(indexedDB.open('pencilbag'));
+  const all = (name) => answer(database.transaction(name).objectStore(name).getAll());
   const records = (await all('records')).filter((record) => !record.deleted);
   const baseline = (await all('settings')).find((row) => row.name === 'baseline tour').value;
   database.close();
   const round = records.find((record) => record.kind === 'round').body;
   const pars = new Map(round.holes.map((hole) => [hole.number, hole.par]));
   const shots = records.filter((record) => record.kind === 'shot');
-  const values = attribute(shots.map((record) => record.body), (shot) => pars.get(shot.hole), baseline, categoryScheme());
+  const bodies = shots.map((record) => record.body);
+  const values = attribute(bodies, (shot) => pars.get(shot.hole), baseline, categoryScheme());
   return Object.fromEntries(shots.map((record, place) => [record.record_id, values[place]]));
-}"""
+}}"""
 
 
 def penalty_on_the_tee_shot(thumb: Thumb, length: int, par: int, chance: random.Random) -> None:
@@ -94,7 +95,14 @@ def picked_up(thumb: Thumb, length: int, par: int, chance: random.Random) -> Non
     thumb.more("pick-up-unknown")
 
 
-SPECIAL = {4: penalty_on_the_tee_shot, 5: two_extra_balls, 8: out_of_bounds, 11: lost_with_a_provisional, 14: two_extra_balls, 17: picked_up}  # fmt: skip
+SPECIAL = {
+    4: penalty_on_the_tee_shot,
+    5: two_extra_balls,
+    8: out_of_bounds,
+    11: lost_with_a_provisional,
+    14: two_extra_balls,
+    17: picked_up,
+}
 KILLED_AFTER = (6, 13)
 
 

@@ -105,7 +105,11 @@ def test_acknowledged_is_not_yet_out_of_the_outbox(phone: Phone) -> None:
 def test_a_401_keeps_the_outbox(phone: Phone) -> None:
     ready(phone)
     phone.wait_sent()
-    answer = {"status": 401, "content_type": "application/problem+json", "body": '{"title": "Unauthorized", "detail": "Sign in."}'}
+    answer = {
+        "status": 401,
+        "content_type": "application/problem+json",
+        "body": '{"title": "Unauthorized", "detail": "Sign in."}',
+    }
     phone.page.route(CHANGES, lambda route: route.fulfill(**answer))
     phone.hit()
     send_now(phone)
@@ -150,7 +154,9 @@ def test_a_request_that_is_too_large_goes_in_halves(phone: Phone, live_server: S
     sizes: list[int] = []
 
     def narrow(route: Route) -> None:
-        count = len(json.loads(route.request.post_data or "{}").get("changes", [])) if route.request.method == "POST" else 0
+        count = (
+            len(json.loads(route.request.post_data or "{}").get("changes", [])) if route.request.method == "POST" else 0
+        )
         sizes.append(count)
         if count > 1:
             body = '{"title": "Content Too Large", "status": 413}'

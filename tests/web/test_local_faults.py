@@ -54,7 +54,9 @@ def test_a_tab_killed_while_writing_leaves_a_shot_whole_or_not_at_all(phone: Pho
         page = phone.page
         before = page.locator(".shot").count()
         assert before >= seen_saved, "a shot that was said to be saved is gone"
-        page.evaluate("(wait) => new Promise((go) => { document.getElementById('hit').click(); setTimeout(go, wait); })", turn)
+        page.evaluate(
+            "(wait) => new Promise((go) => { document.getElementById('hit').click(); setTimeout(go, wait); })", turn
+        )
         if "saved" in page.inner_text("#said"):
             seen_saved = before + 1
         phone.kill()
@@ -226,7 +228,9 @@ def test_the_whole_log_goes_to_a_file_and_back_offline(make_phone: Any, live_ser
     new.page.wait_for_selector("#log-file")
     new.page.set_input_files("#log-file", file)
     expect(new.page.locator("#alert")).to_contain_text("Read back: 18 changes added, 0 already here")
-    assert {change["change_id"] for change in new.all_of("changes")} == {change["change_id"] for change in old.all_of("changes")}
+    assert {change["change_id"] for change in new.all_of("changes")} == {
+        change["change_id"] for change in old.all_of("changes")
+    }
     assert len(new.live("shot")) == 2
     new.page.set_input_files("#log-file", file)
     expect(new.page.locator("#alert")).to_contain_text("Read back: 0 changes added, 18 already here")

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from tests.web.phone import Phone, Server
 
 VECTORS = Path(__file__).resolve().parents[1] / "vectors"

@@ -23,21 +23,24 @@ NOT_NEEDED_OFFLINE: Final = (
 """Icons that the browser fetches once, when the app is put on the home screen; pages that ask the server for everything."""
 
 
-def files() -> dict[str, bytes]:
+def files(web: Path = WEB) -> dict[str, bytes]:
     """The files of the app by the path that a page asks for."""
-    found = {"/": (WEB / "index.html").read_bytes(), "/manifest.webmanifest": (WEB / "manifest.webmanifest").read_bytes()}
+    found = {
+        "/": (web / "index.html").read_bytes(),
+        "/manifest.webmanifest": (web / "manifest.webmanifest").read_bytes(),
+    }
     for folder in FOLDERS:
-        for path in sorted((WEB / folder).rglob("*")):
-            name = path.relative_to(WEB).as_posix()
+        for path in sorted((web / folder).rglob("*")):
+            name = path.relative_to(web).as_posix()
             if path.is_file() and not name.startswith(NOT_NEEDED_OFFLINE):
                 found[f"/{name}"] = path.read_bytes()
     return found
 
 
-def listing() -> str:
+def listing(web: Path = WEB) -> str:
     """The text of the list."""
-    digests = {path: hashlib.sha256(content).hexdigest() for path, content in files().items()}
-    worker = (WEB / "worker" / "events.js").read_bytes()
+    digests = {path: hashlib.sha256(content).hexdigest() for path, content in files(web).items()}
+    worker = (web / "worker" / "events.js").read_bytes()
     version = hashlib.sha256(json.dumps(digests, sort_keys=True).encode() + worker).hexdigest()[:12]
     lines = "\n".join(f"    '{path}': '{digest}'," for path, digest in digests.items())
     return (

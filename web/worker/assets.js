@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '6d25dc5c2f47',
+  version: '516500a3ecaf',
   files: {
     '/': '7a2afd19c97ad9aa0390569fcf227543210323cf73340583b43fd51e7a8c3e1f',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -16,7 +16,7 @@ const ASSETS = {
     '/js/game/hole-edits.js': 'b067d55a27b997afa8863ee39e23bd69ea98d0b2acfeffbe249c5ab66d13d82e',
     '/js/game/lies.js': 'ffbba5a30bbee9a88d0b3b31e340213c4df3957f3d7665c81e778f967b0565f4',
     '/js/game/linking.js': 'a8ce49eaf0207c6b180b9780c9ab389e7baf057b33afe8c633f47232e516a9cc',
-    '/js/game/penalties.js': '21dcb1c47ae88bdb915dfff913bcce4d0173794a1c33b237279446554f8eec25',
+    '/js/game/penalties.js': '970e7a7b32076617df6a40e3504836449138b5d9f77e16571ee8d06358f74791',
     '/js/game/provisional.js': '5e5d04de25cf78897b0df1fc9517cadd498884bc8805f0ac7906a10f4e19bc73',
     '/js/game/ranges.js': 'cd81a56556f735b6b41d50b0b1431de82809fb8613f600c9c68fe1d144675f91',
     '/js/game/score.js': '8ec94168e0e9bc816684c7e5b13cf1415353b3e5b7beb6b65a972beba211b760',

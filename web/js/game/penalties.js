@@ -56,6 +56,7 @@ export const WAYS_ON = {
     { name: 'back_on_line_outside_sand', rule: '19.3b', strokes: 2, same_spot: false, words: 'from sand: back on the line, outside the bunker', from_sand: true },
   ],
   [OTHER]: [
+    sameSpot('18.1'),
     { name: 'as_ruled_one', rule: 'as ruled', strokes: 1, same_spot: false, words: 'one stroke, as ruled' },
     { name: 'as_ruled_two', rule: 'as ruled', strokes: 2, same_spot: false, words: 'the general penalty, two strokes, as ruled' },
   ],

@@ -1,0 +1,80 @@
+"""Rule 4.3a: while a competition round is open, the phone notes and shows the score, and nothing that advises."""
+
+from __future__ import annotations
+
+import re
+
+from playwright.sync_api import expect
+
+from tests.web.phone import Phone
+
+FIGURE_OF_STROKES_GAINED = re.compile(r"[+\u2212]\d\.\d\d")
+
+
+def opened(phone: Phone, address: str) -> str:
+    phone.page.evaluate("(to) => { location.hash = '#/' + to; }", address)
+    phone.page.wait_for_function("(to) => document.body.dataset.screen === (to.split('/')[0] || 'rounds')", arg=address)
+    phone.page.wait_for_timeout(150)
+    return phone.page.inner_text("main")
+
+
+def test_nothing_but_the_score_until_the_round_is_closed(phone: Phone) -> None:
+    phone.open()
+    phone.sign_up()
+    earlier = phone.start_round("practice")
+    phone.hit()
+    phone.type_distance(140)
+    phone.hit()
+    phone.hit("#holed")
+    assert FIGURE_OF_STROKES_GAINED.search(phone.page.inner_text("main"))
+    assert FIGURE_OF_STROKES_GAINED.search(opened(phone, f"round/{earlier}/card"))
+    assert FIGURE_OF_STROKES_GAINED.search(opened(phone, f"round/{earlier}/review"))
+    opened(phone, "")
+    competition = phone.start_round("competition")
+    clubs = phone.page.locator(".entry .clubs")
+    assert clubs.locator("[aria-pressed=true]").count() == 0, "a club was suggested"
+    clubs.get_by_role("button", name="Driver", exact=True).click()
+    phone.hit()
+    assert clubs.locator("[aria-pressed=true]").count() == 0, "a club was suggested"
+    clubs.get_by_role("button", name="8-iron", exact=True).click()
+    phone.hit("#holed")
+    assert "Score only: a competition round is open" in phone.page.inner_text("main")
+    for round_id in (earlier, competition):
+        for address in ("1", "card", "review"):
+            words = opened(phone, f"round/{round_id}/{address}")
+            assert not FIGURE_OF_STROKES_GAINED.search(words), f"{round_id}/{address}: {words}"
+        assert "Locked until the round is closed" in opened(phone, f"round/{round_id}/review")
+        assert "rule 4.3a" in opened(phone, f"round/{round_id}/review")
+    words = opened(phone, "bag")
+    assert "rule 4.3a" in words
+    assert "swing" not in words.split("rule 4.3a")[1]
+    phone.page.goto(f"{phone.address}/#/round/{earlier}/review")
+    phone.page.reload()
+    expect(phone.page.locator("h1")).to_have_text("Locked until the round is closed")
+    opened(phone, f"round/{competition}/card")
+    phone.page.click("#close-round")
+    phone.page.wait_for_selector("#reopen")
+    assert FIGURE_OF_STROKES_GAINED.search(opened(phone, f"round/{competition}/review"))
+    assert FIGURE_OF_STROKES_GAINED.search(opened(phone, f"round/{earlier}/review"))
+
+
+def test_one_ball_and_fourteen_clubs(phone: Phone) -> None:
+    phone.open()
+    phone.sign_up()
+    opened(phone, "bag/new")
+    phone.page.fill("#club-label", "2-iron")
+    phone.page.click("#save-club")
+    phone.page.wait_for_selector("h1 >> text=2-iron")
+    opened(phone, "")
+    phone.page.click("#new-round")
+    phone.page.wait_for_selector("#kind-competition")
+    assert "Rule 4.1b" not in phone.page.inner_text("main")
+    phone.page.click("#kind-competition")
+    expect(phone.page.locator("main")).to_contain_text("Rule 4.1b allows 14 clubs in a counting round: take 1 out.")
+    phone.page.click("#start-round")
+    phone.page.locator(".entry .clubs").get_by_role("button", name="Driver", exact=True).click()
+    phone.hit()
+    phone.page.click("#more-actions")
+    expect(phone.page.locator("dialog")).to_contain_text("Extra balls are for practice rounds only (rule 5.5).")
+    assert phone.page.locator("#extra-same, #extra-other").count() == 0
+    assert phone.page.locator("#provisional").count() == 1

@@ -1,0 +1,170 @@
+"""The installable offline app: manifest, list of files, cold start without a network, updates only when wanted."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, Playwright, expect
+
+from tests.web.conftest import start_server
+from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
+from tests.web.write_asset_list import LIST, WEB, files, listing
+
+LEAST_ICONS = {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")}
+
+
+def test_the_asset_list_is_that_of_the_disk() -> None:
+    assert LIST.read_text() == listing(), "run `python -m tests.web.write_asset_list`"
+    assert len(files()) > 40
+
+
+def test_the_manifest_names_icons_that_are_there() -> None:
+    manifest = json.loads((WEB / "manifest.webmanifest").read_text())
+    assert manifest["id"] == manifest["scope"] == manifest["start_url"] == "/"
+    icons = {(icon["sizes"], icon["purpose"]) for icon in manifest["icons"]}
+    assert icons >= LEAST_ICONS
+    for icon in manifest["icons"]:
+        content = (WEB / icon["src"].lstrip("/")).read_bytes()
+        if icon["type"] == "image/png":
+            width, height = (int.from_bytes(content[start : start + 4], "big") for start in (16, 20))
+            assert f"{width}x{height}" == icon["sizes"]
+
+
+def test_no_code_in_the_page_and_no_other_host(phone: Phone) -> None:
+    asked: list[str] = []
+    refused: list[str] = []
+    phone.context.on("request", lambda request: asked.append(request.url))
+    page = phone.context.new_page()
+    phone.pages.append(page)
+    page.on("console", lambda message: refused.append(message.text) if "Content Security" in message.text else None)
+    answer = page.goto(f"{phone.address}/")
+    assert answer is not None
+    policy = answer.headers["content-security-policy"]
+    assert "default-src 'self'" in policy
+    assert "unsafe" not in policy
+    phone.sign_up()
+    phone.start_round()
+    assert len(asked) > 20
+    assert [url for url in asked if not url.startswith((phone.address, "blob:"))] == []
+    assert refused == []
+    html = (WEB / "index.html").read_text()
+    assert "style=" not in html
+    assert "<script>" not in html
+
+
+def test_cold_start_offline_after_the_browser_was_closed(
+    playwright_session: Playwright, live_server: Server, tmp_path: Path
+) -> None:
+    def launch() -> Phone:
+        context = playwright_session.chromium.launch_persistent_context(
+            tmp_path / "profile",
+            executable_path=CHROMIUM,
+            args=CHROMIUM_ARGUMENTS,
+            viewport={"width": 390, "height": 844},
+        )
+        return Phone(context, live_server.address)
+
+    phone = launch()
+    phone.open()
+    phone.sign_up()
+    phone.start_round()
+    phone.hit()
+    phone.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    phone.context.close()
+    phone = launch()
+    phone.context.set_offline(True)
+    phone.open()
+    phone.page.click(".go-on")
+    phone.page.wait_for_selector(".shot")
+    phone.hit()
+    for address, words in (
+        ("bag", "Bag"),
+        ("courses", "Courses"),
+        ("player", "Robin Vale"),
+        ("saving", "Saving and sending"),
+    ):
+        phone.page.evaluate("(to) => { location.hash = '#/' + to; }", address)
+        expect(phone.page.locator("h1")).to_have_text(words)
+    phone.context.close()
+
+
+@pytest.fixture
+def versions(tmp_path: Path) -> Iterator[tuple[Server, Path]]:
+    """A server of a copy of the front end, which a test may change."""
+    web = tmp_path / "web"
+    shutil.copytree(WEB, web)
+    server = start_server(tmp_path, 0, web)
+    yield server, web
+    server.stop()
+
+
+def publish(web: Path) -> None:
+    """Another version: one file changed, the list made anew."""
+    style = web / "css" / "paper.css"
+    style.write_text(style.read_text() + "\n/* another version */\n")
+    (web / "worker" / "assets.js").write_text(listing(web))
+
+
+def version_in_use(page: Page) -> list[str]:
+    return list(page.evaluate("caches.keys()"))
+
+
+def look_for_update(page: Page) -> Any:
+    return page.evaluate("""async () => {
+      const registration = await navigator.serviceWorker.ready;
+      await registration.update().catch(() => undefined);
+      const worker = registration.installing;
+      if (worker) await new Promise((go) => worker.addEventListener('statechange', () => ['installed', 'redundant'].includes(worker.state) && go()));
+      return registration.waiting !== null;
+    }""")
+
+
+def test_an_update_waits_for_the_player_and_for_the_round_to_close(
+    make_phone: Any, versions: tuple[Server, Path]
+) -> None:
+    server, web = versions
+    phone: Phone = make_phone(server)
+    page = phone.open()
+    phone.sign_up()
+    round_id = phone.start_round()
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    old = version_in_use(page)
+    publish(web)
+    assert look_for_update(page) is True
+    expect(page.locator("#update")).to_be_visible()
+    page.reload()
+    page.wait_for_selector("#update:not([hidden])")
+    assert "another version" not in page.evaluate("fetch('/css/paper.css').then((answer) => answer.text())")
+    page.click("#update")
+    page.click("#update-now")
+    expect(page.locator("#alert")).to_contain_text("A round is open: close it first")
+    page.evaluate(f"location.hash = '#/round/{round_id}/card'")
+    page.click("#close-round")
+    page.wait_for_selector("#reopen")
+    page.evaluate("location.hash = '#/saving'")
+    page.click("#update-now")
+    page.wait_for_function("() => document.querySelector('#update')?.hidden && document.querySelector('main h1')")
+    page.wait_for_function(
+        "fetch('/css/paper.css').then((answer) => answer.text()).then((text) => text.includes('another version'))"
+    )
+    new = version_in_use(page)
+    assert len(new) == 1
+    assert new != old
+
+
+def test_half_an_update_never_gets_in(make_phone: Any, versions: tuple[Server, Path]) -> None:
+    server, web = versions
+    phone: Phone = make_phone(server)
+    page = phone.open()
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    publish(web)
+    (web / "js" / "app.js").write_text("<!doctype html><title>Welcome</title>")
+    assert look_for_update(page) is False
+    phone.context.set_offline(True)
+    page.reload()
+    expect(page.locator("h1")).to_have_text("Pencilbag")
