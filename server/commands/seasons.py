@@ -11,9 +11,10 @@ import click
 import pandas as pd
 
 from server.analysis.expected_strokes import Baseline
-from server.analysis.intervals import LEVELS, USUAL_LEVEL
+from server.analysis.intervals import USUAL_LEVEL
 from server.analysis.summaries import BALLS, GROUPINGS
 from server.commands import BadInput, database, named_player
+from server.commands.options import DAY, LEVEL, as_day
 from server.commands.tables import counted, summary_table
 from server.game.order_of_play import KINDS
 from server.season.csv_rows import BadTable, read_table
@@ -27,8 +28,6 @@ from server.store.frames import Selection
 from server.store.players import players
 
 MOST_FAULTS_SHOWN: Final = 50
-DAY = click.DateTime(["%Y-%m-%d"])
-LEVEL = click.FloatRange(*LEVELS)
 
 
 @click.command("import")
@@ -87,7 +86,7 @@ def summary(
     as_json: bool,
 ) -> None:
     """Strokes gained by club, category, lie, distance band, hole, round, month or setup."""
-    first, last = _day(from_day), _day(to_day)
+    first, last = as_day(from_day), as_day(to_day)
     if first and last and first > last:
         raise BadInput(f"--from: {first} is after --to {last}")
     documents = []
@@ -103,10 +102,6 @@ def summary(
         click.echo(json.dumps(documents if everyone else documents[0], indent=2))
     else:
         click.echo("\n\n".join(summary_table(document) for document in documents))
-
-
-def _day(moment: datetime | None) -> date | None:
-    return None if moment is None else moment.date()
 
 
 def _baseline(name: str) -> Baseline:

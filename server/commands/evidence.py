@@ -1,0 +1,130 @@
+"""Commands that weigh evidence: trial."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from datetime import datetime
+from typing import Any
+
+import click
+
+from server.analysis.intervals import USUAL_LEVEL
+from server.analysis.trials import USUAL_WORTH
+from server.commands import BadInput, database, named_player
+from server.commands.options import DAY, LEVEL, WORTH, as_day
+from server.commands.tables import aligned, counted, interval, signed
+from server.season.trial import BadSide, find_sides, known_sides, trial_document
+from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.store.engine import reading
+from server.store.frames import Selection, setups_frame
+from server.store.players import club_ids
+
+WIDTH = 100
+"""Columns of running text."""
+
+
+@click.command()
+@click.option("--a", "a", required=True, help="A club, or a setup such as driver@2026-06-22.")
+@click.option("--b", "b", required=True, help="The other club or setup.")
+@click.option("--player", help="Whose shots; may be left out while there is one player.")
+@click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
+@click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
+@click.option("--worth", type=WORTH, default=USUAL_WORTH, show_default=True, help="Strokes a shot worth having.")
+@click.option("--level", type=LEVEL, default=USUAL_LEVEL, show_default=True, help="Chance of the intervals.")
+@click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
+@click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
+def trial(
+    a: str,
+    b: str,
+    player: str | None,
+    from_day: datetime | None,
+    to_day: datetime | None,
+    worth: float,
+    level: float,
+    baseline: str | None,
+    as_json: bool,
+) -> None:
+    """Which of two clubs, or of two setups of a club, is better, from like places."""
+    first, last = as_day(from_day), as_day(to_day)
+    if first and last and first > last:
+        raise BadInput(f"--from: {first} is after --to {last}")
+    with database() as engine, reading(engine) as connection:
+        found = named_player(connection, player)
+        try:
+            known = known_sides(club_ids(connection, found.player_id), setups_frame(connection, found.player_id))
+            sides = find_sides(a, b, known)
+            table = baseline_by_id(baseline or found.baseline)
+        except BadSide as error:
+            raise BadInput(f"--{error.field}: {error}") from error
+        except (LookupError, ValueError) as error:
+            raise BadInput(str(error.args[0] if error.args else error)) from error
+        valued = valued_shots(connection, Selection(found.player_id, first, last), table, scheme_of(found))
+        document = trial_document(found, valued, table, sides, from_day=first, to_day=last, level=level, worth=worth)
+    click.echo(json.dumps(document, indent=2) if as_json else trial_text(document))
+
+
+def trial_text(document: dict[str, Any]) -> str:
+    """A trial as people read it: the verdict, what it rests on, and from where."""
+    a, b = document["a"]["name"], document["b"]["name"]
+    days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
+    against = f"against {document['baseline']['id']} {document['baseline']['version']}"
+    title = f"{document['player']}: {a} against {b}, {days}, {against}"
+    parts = [*_wrapped(title), "", *_wrapped(document["verdict"]["words"]), ""]
+    if document["difference"]:
+        parts += [*_difference_lines(document), ""]
+    if document["places"]:
+        measures = [document[name]["words"] for name in ("length", "playable") if document[name]]
+        parts += [*(line for words in measures for line in _wrapped(words)), ""]
+        parts += [_places_table(document), ""]
+    return "\n".join([*parts, *_wrapped(_used(document))])
+
+
+def _wrapped(words: str) -> list[str]:
+    return textwrap.wrap(words, WIDTH, break_on_hyphens=False)
+
+
+def _difference_lines(document: dict[str, Any]) -> list[str]:
+    found, level = document["difference"], f"{100 * document['level']:g} % interval"
+    ahead, flip = ("a", 1) if found["per_shot"] > 0 else ("b", -1)
+    low, high = ("low", "high") if flip == 1 else ("high", "low")
+    chance = document[f"chance_{ahead}_better"]
+    sure = "above 99" if chance > 0.99 else f"{100 * chance:.0f}"
+    rows = [
+        (
+            f"{document[ahead]['name']}, strokes gained a shot",
+            signed(flip * found["per_shot"], 3),
+            interval(flip * found[low], flip * found[high], 3),
+        ),
+        (
+            f"over a typical round ({found['shots_a_round']:.1f} shots with either)",
+            signed(flip * found["per_round"], 2),
+            interval(flip * found[f"per_round_{low}"], flip * found[f"per_round_{high}"], 2),
+        ),
+        ("chance that it is better", f"{sure} %", ""),
+    ]
+    return [aligned(["difference from like places", "", level], rows)]
+
+
+def _places_table(document: dict[str, Any]) -> str:
+    a, b = document["a"]["name"], document["b"]["name"]
+    rows = [
+        [
+            f"{place['lie']}, {place['distance']}",
+            str(place["shots_a"]),
+            signed(place["mean_a"], 2),
+            str(place["shots_b"]),
+            signed(place["mean_b"], 2),
+            f"{100 * place['weight']:.0f} %",
+        ]
+        for place in document["places"]
+    ]
+    return aligned(["like places", a, "a shot", b, "a shot", "weight"], rows)
+
+
+def _used(document: dict[str, Any]) -> str:
+    sides = [
+        f"{side['matched_shots']} of {counted(side['shots'], 'shot')} with {side['name']}"
+        for side in (document["a"], document["b"])
+    ]
+    return f"From like places: {' and '.join(sides)}, in {counted(document['rounds'], 'round')}."
