@@ -10,7 +10,10 @@ SMALL_TARGETS: Final = """(least) => {
     .filter((element) => element.checkVisibility({ visibilityProperty: true }))
     .map((element) => ({ element, box: element.getBoundingClientRect() }))
     .filter(({ box }) => box.width > 0 && (box.width < least - 0.01 || box.height < least - 0.01))
-    .map(({ element, box }) => `${element.tagName} ${element.id} "${element.textContent.slice(0, 30)}" ${box.width.toFixed(1)} x ${box.height.toFixed(1)}`);
+    .map(({ element, box }) => {
+      const size = `${box.width.toFixed(1)} x ${box.height.toFixed(1)}`;
+      return `${element.tagName} ${element.id} "${element.textContent.slice(0, 30)}" ${size}`;
+    });
 }"""
 
 LOW_CONTRAST: Final = """(least) => {
@@ -51,9 +54,10 @@ LOW_CONTRAST: Final = """(least) => {
 
 TOO_WIDE: Final = """() => {
   const room = document.documentElement.clientWidth;
-  const scrollers = [document.documentElement, document.body, document.querySelector('main'), document.querySelector('dialog[open]')];
+  const scrollers = ['html', 'body', 'main', 'dialog[open]'].map((name) => document.querySelector(name));
   if (scrollers.every((element) => !element || element.scrollWidth <= element.clientWidth + 1)) return [];
   return [...document.querySelectorAll('body *')]
-    .filter((element) => !element.closest('.strip') && element.getBoundingClientRect().right > room + 1)
-    .map((element) => `${element.tagName}.${element.className} ${element.id} ${element.getBoundingClientRect().right.toFixed(0)} > ${room}`);
+    .map((element) => ({ element, right: element.getBoundingClientRect().right }))
+    .filter(({ element, right }) => !element.closest('.strip') && right > room + 1)
+    .map(({ element, right }) => `${element.tagName}.${element.className} ${right.toFixed(0)} > ${room}`);
 }"""

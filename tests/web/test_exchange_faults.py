@@ -1,4 +1,4 @@
-"""Faults between the phone and the server: other answers than the server's, refusals, a restored backup, a second device."""
+"""Faults between phone and server: answers of others, refusals, a restored backup, a second device."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def send_now(phone: Phone) -> None:
 
 @pytest.mark.parametrize("name", ANSWERS)
 def test_no_other_answer_is_taken_for_the_servers(phone: Phone, live_server: Server, name: str) -> None:
-    player_id, round_id = ready(phone)
+    player_id, _ = ready(phone)
     phone.wait_sent()
     phone.page.route(CHANGES, lambda route: route.fulfill(**ANSWERS[name]))
     phone.hit()

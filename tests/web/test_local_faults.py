@@ -72,7 +72,10 @@ def test_a_tab_killed_while_writing_leaves_a_shot_whole_or_not_at_all(phone: Pho
 FILL = """async (size) => {
   const open = indexedDB.open('ballast', 1);
   open.onupgradeneeded = () => open.result.createObjectStore('s', { autoIncrement: true });
-  const database = await new Promise((yes, no) => { open.onsuccess = () => yes(open.result); open.onerror = () => no(open.error); });
+  const database = await new Promise((yes, no) => {
+    open.onsuccess = () => yes(open.result);
+    open.onerror = () => no(open.error);
+  });
   let failed = null;
   for (let i = 0; i < 400 && !failed; i += 1) {
     const noise = Array.from(crypto.getRandomValues(new Uint8Array(size))).join();
@@ -171,9 +174,6 @@ def test_a_tab_that_does_not_let_go_only_delays_the_upgrade(phone: Phone) -> Non
     page = phone.open()
     answer = page.evaluate("""async () => {
       const { openDatabase } = await import('/js/store/database.js');
-      const old = await new Promise((yes) => { const open = indexedDB.open('waiting', 0.5 + 0.5); open.onsuccess = () => yes(open.result); });
-      old.close();
-      await new Promise((yes) => { indexedDB.deleteDatabase('waiting').onsuccess = yes; });
       const stubborn = await openDatabase('waiting');
       stubborn.onversionchange = () => undefined;
       let blocked = false;

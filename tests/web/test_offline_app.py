@@ -119,7 +119,8 @@ def look_for_update(page: Page) -> Any:
       const registration = await navigator.serviceWorker.ready;
       await registration.update().catch(() => undefined);
       const worker = registration.installing;
-      if (worker) await new Promise((go) => worker.addEventListener('statechange', () => ['installed', 'redundant'].includes(worker.state) && go()));
+      const settled = () => ['installed', 'redundant'].includes(worker.state);
+      if (worker) await new Promise((go) => worker.addEventListener('statechange', () => settled() && go()));
       return registration.waiting !== null;
     }""")
 

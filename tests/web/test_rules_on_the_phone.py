@@ -1,6 +1,7 @@
 """Each relief and penalty on the phone ends in the strokes, and at the spot, of the published rule.
 
-Source: The R&A and USGA, Rules of Golf, effective January 2023; rows of tests/published/reference/rules_of_golf_2023.csv.
+Source: The R&A and USGA, Rules of Golf, effective January 2023; the rows of rules_of_golf_2023.csv in
+tests/published/reference.
 """
 
 from __future__ import annotations

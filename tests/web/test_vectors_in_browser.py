@@ -21,7 +21,8 @@ VALUE = """async ({baseline, cases}) => {
   const { total } = await import('/js/game/summaries.js');
   return cases.map(({par, shots}) => {
     const given = shots.map((shot) => ({round_id: 'r', hole: 1, ...shot}));
-    const [four, three] = ['four_part', 'three_part'].map((name) => attribute(given, () => par, baseline, categoryScheme(name)));
+    const value = (name) => attribute(given, () => par, baseline, categoryScheme(name));
+    const [four, three] = ['four_part', 'three_part'].map(value);
     const valued = given.map((shot, i) => ({record_id: String(i), shot, value: four[i]}));
     const score = holeScore(given, {number: 1, par, length_yd: 400});
     return {four, three, score: score.state === 'holed' ? score.strokes : null, total: total(valued)};

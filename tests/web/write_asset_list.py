@@ -20,7 +20,7 @@ NOT_NEEDED_OFFLINE: Final = (
     "js/evidence/",
     "css/evidence",
 )
-"""Icons that the browser fetches once, when the app is put on the home screen; pages that ask the server for everything."""
+"""Icons that the browser fetches when the app is installed; pages that ask the server for everything."""
 
 
 def files(web: Path = WEB) -> dict[str, bytes]:
