@@ -54,7 +54,9 @@ def open_view(phone: Phone, server: Server, address: str) -> Page:
 def wait_drawn(page: Page) -> None:
     """Until the view says how old it is, or why there is none, and its pictures are drawn."""
     page.wait_for_selector(".evidence-body > :not([role=status]), .evidence-body > .as-of", timeout=30_000)
-    page.wait_for_function("() => [...document.querySelectorAll('.picture-holder')].every((one) => one.firstChild || !one.clientWidth)")
+    page.wait_for_function(
+        "() => [...document.querySelectorAll('.picture-holder')].every((one) => one.firstChild || !one.clientWidth)"
+    )
 
 
 def signed(value: float | None) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+
 from tests.web.phone import Phone
 
 Draw = Callable[[str], Any]
@@ -17,7 +18,9 @@ def draw(phone: Phone) -> Draw:
     page = phone.open()
 
     def run(expression: str) -> Any:
-        return page.evaluate(f"async () => {{ const d = await import('/js/evidence/drawing.js'); return {expression}; }}")
+        return page.evaluate(
+            f"async () => {{ const d = await import('/js/evidence/drawing.js'); return {expression}; }}"
+        )
 
     return run
 
@@ -67,24 +70,35 @@ def test_an_extent_of_nothing_or_of_one_point_has_a_width(draw: Draw) -> None:
 
 
 def test_bands_and_lines_break_at_gaps(draw: Draw) -> None:
-    points = "[{x: 0, low: 1, high: 3}, {x: 1, low: 1, high: 2}, {x: 2, low: null, high: null}, {x: 3, low: 4, high: 5}]"
+    points = (
+        "[{x: 0, low: 1, high: 3}, {x: 1, low: 1, high: 2}, {x: 2, low: null, high: null}, {x: 3, low: 4, high: 5}]"
+    )
     assert draw(f"d.band({points}).getAttribute('d')") == "M0,3 L1,2 L1,1 L0,1 Z M3,5 L3,4 Z"
     line = "[{x: 0, y: 1}, {x: 1, y: 2}, {x: 2, y: null}, {x: 3, y: 4}]"
     assert draw(f"d.line({line}).getAttribute('d')") == "M0,1 L1,2 M3,4"
 
 
 def test_nothing_is_drawn_of_nothing(draw: Draw) -> None:
-    assert draw("[d.band([]), d.band([{x: 1, low: null, high: 2}]), d.line([]), d.line([{x: 1, y: null}])]") == [None] * 4
+    assert (
+        draw("[d.band([]), d.band([{x: 1, low: null, high: 2}]), d.line([]), d.line([{x: 1, y: null}])]") == [None] * 4
+    )
 
 
 def test_a_whisker_ends_in_caps_and_in_an_arrow_beyond_the_frame(draw: Draw) -> None:
     assert draw("d.whisker(20, 60, 10).getAttribute('d')") == "M20,10 H60 M20,5 V15 M60,5 V15"
     assert draw("d.whisker(-20, 60, 10, {frame: [0, 100]}).getAttribute('d')") == "M0,10 H60 M5,5 L0,10 L5,15 M60,5 V15"
-    assert draw("d.whisker(20, 160, 10, {frame: [0, 100]}).getAttribute('d')") == "M20,10 H100 M20,5 V15 M95,5 L100,10 L95,15"
+    assert (
+        draw("d.whisker(20, 160, 10, {frame: [0, 100]}).getAttribute('d')")
+        == "M20,10 H100 M20,5 V15 M95,5 L100,10 L95,15"
+    )
 
 
 def test_dots_differ_by_shape_and_not_by_colour_alone(draw: Draw) -> None:
-    assert draw("['circle', 'square', 'diamond'].map((shape) => d.dot(5, 5, {shape}).tagName)") == ["circle", "rect", "path"]
+    assert draw("['circle', 'square', 'diamond'].map((shape) => d.dot(5, 5, {shape}).tagName)") == [
+        "circle",
+        "rect",
+        "path",
+    ]
     assert draw("d.dot(5, 6, {open: true, tone: 'lost'}).getAttribute('class')") == "dot open lost"
     assert draw("['cx', 'cy', 'r'].map((name) => d.dot(5, 6, {radius: 4}).getAttribute(name))") == ["5", "6", "4"]
 
@@ -97,7 +111,13 @@ def test_a_picture_has_a_name_and_a_description_and_takes_text_as_text(draw: Dra
                   desc: drawn.querySelector('#p-desc').textContent, tags: [...drawn.querySelectorAll('*')].map((one) => one.tagName)};
         })()"""
     )
-    assert found == {"role": "img", "by": "p-title", "title": "<b>Trial</b>", "desc": "A & B", "tags": ["title", "desc", "text"]}
+    assert found == {
+        "role": "img",
+        "by": "p-title",
+        "title": "<b>Trial</b>",
+        "desc": "A & B",
+        "tags": ["title", "desc", "text"],
+    }
 
 
 ROWS = "[{label: 'a', aside: '5 shots', value: -0.1, low: -0.2, high: 0, shrunk: -0.05, few: null}, {label: 'b', aside: '1 shot', value: 9, low: null, high: null, few: 'too few'}]"
@@ -115,7 +135,9 @@ def test_a_whisker_chart_draws_no_mark_where_too_little_is_known(draw: Draw) -> 
         }})()"""
     )
     assert (found["dots"], found["marks"], found["few"]) == (1, 1, "too few")
-    assert found["reach"][0] < -0.2 and 0 < found["reach"][1] < 0.1, "the mean that is not shown does not stretch the axis"
+    assert found["reach"][0] < -0.2 and 0 < found["reach"][1] < 0.1, (
+        "the mean that is not shown does not stretch the axis"
+    )
     assert (found["empty"], found["zero"]) == (0, 1)
 
 

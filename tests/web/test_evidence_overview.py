@@ -7,7 +7,17 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import expect
-from tests.web.evidence_pages import answer, demo_player, demo_server, interval_words, open_view, signed, table_rows, wait_drawn
+
+from tests.web.evidence_pages import (
+    answer,
+    demo_player,
+    demo_server,
+    interval_words,
+    open_view,
+    signed,
+    table_rows,
+    wait_drawn,
+)
 from tests.web.phone import Phone, Server
 
 
@@ -71,7 +81,9 @@ def test_the_headline_is_the_whole_round_with_its_interval(coach: Phone, demo: S
     total = answer(demo, "strokes-gained", by="round")["total"]
     headline = page.locator(".headline")
     expect(headline.locator(".number")).to_have_text(signed(total["per_round"]))
-    expect(headline).to_contain_text(f"between {signed(total['per_round_low'])} and {signed(total['per_round_high'])} with 90 %")
+    expect(headline).to_contain_text(
+        f"between {signed(total['per_round_low'])} and {signed(total['per_round_high'])} with 90 %"
+    )
     expect(headline).to_contain_text(f"{total['rounds']} rounds, {total['shots']} shots")
 
 
@@ -89,7 +101,9 @@ def test_the_trend_holds_every_round_and_the_band_of_every_month(coach: Phone, d
         for row in months
     ]  # fmt: skip
     page.get_by_text("Every round in numbers").click()
-    assert sorted(row[1] for row in table_rows(page, "Strokes gained by round")) == sorted(signed(row["strokes_gained"]) for row in rounds)
+    assert sorted(row[1] for row in table_rows(page, "Strokes gained by round")) == sorted(
+        signed(row["strokes_gained"]) for row in rounds
+    )
 
 
 def test_filters_go_into_the_address_and_come_back_from_it(coach: Phone, make_phone: Any, demo: Server) -> None:
@@ -109,13 +123,17 @@ def test_filters_go_into_the_address_and_come_back_from_it(coach: Phone, make_ph
     assert set(address.split("?")[1].split("&")) == {
         "by=category", "per=round", "from=2026-05-01", "to=2026-08-31", "kind=practice", "level=0.8",
     }  # fmt: skip
-    said = answer(demo, "strokes-gained", by="category", kind="practice", level=0.8, **{"from": "2026-05-01", "to": "2026-08-31"})
+    said = answer(
+        demo, "strokes-gained", by="category", kind="practice", level=0.8, **{"from": "2026-05-01", "to": "2026-08-31"}
+    )
     expect(page.locator(".headline")).to_contain_text(f"{said['total']['rounds']} rounds")
 
     other: Phone = make_phone(demo)
     again = other.open(address)
     wait_drawn(again)
-    assert table_rows(again, "Strokes gained per round by category, with the 80 % interval") == table_rows(page, "Strokes gained per round by category")
+    assert table_rows(again, "Strokes gained per round by category, with the 80 % interval") == table_rows(
+        page, "Strokes gained per round by category"
+    )
     assert again.inner_text("#filters").startswith("practice rounds, 1 May 2026 to 31 Aug 2026, intervals at 80 %")
     expect(again.locator("#by-category")).to_have_attribute("aria-pressed", "true")
     assert coach.errors == other.errors == []
@@ -143,7 +161,7 @@ def test_the_list_of_players_leads_to_each_players_evidence(coach: Phone, demo: 
     page.click(f"#evidence-{demo_player(demo)}")
     wait_drawn(page)
     expect(page.locator(".evidence-player")).to_contain_text("Wren Quillfeather")
-    assert page.title() == "Overview, Wren Quillfeather · Pencilbag" or "Overview" in page.title()
+    expect(page).to_have_title("Overview, Wren Quillfeather · Pencilbag")
     page.click("text=All players")
     expect(page.locator("h1")).to_have_text("Evidence")
 

@@ -8,6 +8,7 @@
 /** The views of a player, and the filters that each takes, in the order in which they are written. */
 export const VIEWS = /** @type {const} */ ({
   overview: ['by', 'per', 'from', 'to', 'kind', 'level'],
+  trial: ['a', 'b', 'from', 'to', 'worth', 'level'],
 });
 
 /** @typedef {keyof typeof VIEWS} View */

@@ -48,7 +48,10 @@ export async function evidencePage(context, module) {
     const kept = await keptOnly(session, player, paths);
     if (kept) show(kept);
     else body.replaceChildren(h('p', { class: 'hint', role: 'status' }, 'Asking the server…'));
-    asked.then(show);
+    asked.then((found) => {
+      show(found);
+      if (body.isConnected) document.title = `${title.words} · Pencilbag`;
+    });
   }
   const content = h('div', { class: 'page evidence' }, head, views(player, view, context.filters), filterPart(context), body, foot(session));
   return { title: title.words, content, still: true };

@@ -5,6 +5,7 @@ import { evidencePage } from './page.js';
 /** @type {Record<import('./address.js').View, () => Promise<import('./page.js').ViewModule>>} */
 const MODULES = {
   overview: () => import('./overview.js'),
+  trial: () => import('./trial.js'),
 };
 
 const SHEET = '/css/evidence.css';
@@ -32,7 +33,8 @@ export async function evidenceScreen(session, player, view, query) {
   const filters = filtersOf(shown, query ?? '');
   const change = (/** @type {import('./address.js').Filters} */ changes) => {
     session.kept.evidenceFocus = document.activeElement?.id || null;
-    history.replaceState(null, '', `#/${addressOf(player, shown, { ...filters, ...changes })}`);
+    const current = filtersOf(shown, location.hash.split('?')[1] ?? ''); // of this moment: two quick changes both count
+    history.replaceState(null, '', `#/${addressOf(player, shown, { ...current, ...changes })}`);
     if (!session.frame) return;
     session.frame.shownHash = session.frame.hash; // the same screen with another filter: it stays where it is
     session.frame.refresh();

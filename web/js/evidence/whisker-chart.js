@@ -15,7 +15,7 @@ const LABEL_SHARE = 0.34; // of the width, at most, for labels beside the rows
 export const TOO_FEW = 'too few to say';
 const FAR_OUT = 2.5; // whiskers longer than this times the usual one end in an arrow
 
-/** How the ends of a picture's axis are named. @typedef {{title: string, description: string, left: string, right: string, signed: (value: number, decimals: number) => string}} Words */
+/** How the ends of a picture's axis are named. @typedef {{title: string, description: string, left: string, right: string, signed: (value: number, decimals: number) => string, zone?: number}} Words `zone`: half the width of a shaded middle */
 
 /**
  * The tone of a mean: which side it lies on. @param {number} value @returns {string}
@@ -36,9 +36,9 @@ export function cut(words, letters) {
 
 /**
  * The range of the axis: every mean and zero, whiskers too unless they are far longer than usual.
- * @param {WhiskerRow[]} rows @returns {[number, number]}
+ * @param {WhiskerRow[]} rows @param {number} [zone] @returns {[number, number]}
  */
-export function whiskerExtent(rows) {
+export function whiskerExtent(rows, zone = 0) {
   const shown = rows.filter((row) => row.value !== null && row.low !== null && row.high !== null);
   const lengths = shown.map((row) => /** @type {number} */ (row.high) - /** @type {number} */ (row.low)).sort((a, b) => a - b);
   const usual = lengths[Math.floor(lengths.length / 2)] ?? 0;
@@ -47,7 +47,7 @@ export function whiskerExtent(rows) {
     const value = /** @type {number} */ (row.value);
     return [value, row.shrunk ?? value, Math.max(/** @type {number} */ (row.low), value - reach), Math.min(/** @type {number} */ (row.high), value + reach)];
   });
-  return extent([0, ...ends], { least: 0.1 });
+  return extent([0, -zone, zone, ...ends], { least: 0.1 });
 }
 
 /**
@@ -61,7 +61,7 @@ export function whiskerChart(rows, words, { width, rem, id }) {
   const edge = 1.2 * rem; // half an axis number stands out beyond the frame
   /** @type {[number, number]} */
   const frame = [gutter + edge, width - edge];
-  const domain = whiskerExtent(rows);
+  const domain = whiskerExtent(rows, words.zone);
   const x = linearScale(domain, frame);
   const above = narrow ? 1.35 * rem : 0;
   const rowHeight = above + Math.max(26, 1.7 * rem);
@@ -74,6 +74,7 @@ export function whiskerChart(rows, words, { width, rem, id }) {
   });
   return picture(
     { width, height, title: words.title, description: words.description, id },
+    words.zone ? svg('rect', { x: x(-words.zone), y: top - 0.2 * rem, width: x(words.zone) - x(-words.zone), height: bottom - top + 0.2 * rem, class: 'zone' }) : null,
     ...axis(domain, x, { top, bottom, frame, rem, words }),
     ...marks,
   );
@@ -107,8 +108,8 @@ function axis(domain, x, { top, bottom, frame, rem, words }) {
   const { values, decimals } = ticks(domain[0], domain[1], wanted);
   const zero = x(0);
   const sides = [
-    zero - frame[0] > words.left.length * LETTER * rem ? text(zero - 0.5 * rem, 1.1 * rem, words.left, 'end', 'axis-words') : null,
-    frame[1] - zero > words.right.length * LETTER * rem ? text(zero + 0.5 * rem, 1.1 * rem, words.right, 'start', 'axis-words') : null,
+    zero > words.left.length * LETTER * rem + 0.5 * rem ? text(zero - 0.5 * rem, 1.1 * rem, words.left, 'end', 'axis-words') : null,
+    frame[1] + 1.2 * rem - zero > words.right.length * LETTER * rem + 0.5 * rem ? text(zero + 0.5 * rem, 1.1 * rem, words.right, 'start', 'axis-words') : null,
   ].filter((side) => side !== null);
   const lines = values.map((value) => svg('path', { d: `M${x(value).toFixed(2)},${top - 0.2 * rem} V${bottom}`, class: value === 0 ? 'zero-line' : 'grid-line' }));
   const numbers = values.map((value) => text(x(value), bottom + 1.2 * rem, words.signed(value, decimals), 'middle', 'axis-number'));

@@ -1,0 +1,55 @@
+/**
+ * The sides that a trial can have: clubs, and the setups of clubs that had more than one.
+ *
+ * @typedef {{value: string, words: string, club: string}} Side `value` as the address and the API name it: "driver", "driver@2026-06-22"
+ */
+import { day } from './words.js';
+
+const AS_IT_WAS = 'as it was';
+const SETUP = /^(.*), (?:(\d{4}-\d\d-\d\d) (.*)|as it was)$/;
+const LAST_WORD = /^(.*\S)\s*[-\s]\s*(\S{1,2})$/; // "4 iron A": two of them differ in their mark alone
+
+/**
+ * @param {{setup: string}[]} rows of the summary by setup @returns {Side[]} each club followed by its setups, earliest first
+ */
+export function sidesOf(rows) {
+  /** @type {Map<string, Side[]>} */
+  const setups = new Map();
+  for (const { setup } of rows) {
+    const parts = SETUP.exec(setup);
+    if (!parts) continue;
+    const [, club, since, note] = parts;
+    const side = { club, value: `${club}@${since ?? AS_IT_WAS}`, words: since ? `${club} since ${day(since)}: ${note}` : `${club} ${AS_IT_WAS}` };
+    setups.set(club, [...(setups.get(club) ?? []), side]);
+  }
+  const collator = new Intl.Collator('en', { numeric: true });
+  return [...setups.keys()].sort(collator.compare).flatMap((club) => {
+    const own = /** @type {Side[]} */ (setups.get(club)).sort((a, b) => started(a).localeCompare(started(b)));
+    return [{ club, value: club, words: club }, ...(own.length > 1 ? own : [])];
+  });
+}
+
+/** @param {Side} side @returns {string} the day on which it began; what was before the first comes first */
+function started(side) {
+  return side.value.endsWith(AS_IT_WAS) ? '' : side.value.slice(side.club.length + 1);
+}
+
+/**
+ * Trials that suggest themselves: clubs that differ in a mark alone, a setup against the one before.
+ * @param {Side[]} sides @returns {[Side, Side][]}
+ */
+export function suggestions(sides) {
+  const clubs = sides.filter((side) => side.value === side.club);
+  const marked = clubs.flatMap((a, index) => clubs.slice(index + 1).filter((b) => alike(a.club, b.club)).map((b) => /** @type {[Side, Side]} */ ([a, b])));
+  const changed = sides.flatMap((side, index) => {
+    const before = sides[index - 1];
+    return before && before.club === side.club && before.value !== before.club ? [/** @type {[Side, Side]} */ ([side, before])] : [];
+  });
+  return [...marked, ...changed];
+}
+
+/** @param {string} a @param {string} b */
+function alike(a, b) {
+  const [one, other] = [LAST_WORD.exec(a), LAST_WORD.exec(b)];
+  return one !== null && other !== null && one[1] === other[1];
+}
