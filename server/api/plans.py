@@ -9,7 +9,7 @@ import pandas as pd
 from flask import abort
 from flask.views import MethodView
 from flask_smorest import Blueprint
-from marshmallow import Schema, fields, validate
+from marshmallow import INCLUDE, Schema, fields, validate
 from sqlalchemy import Connection
 
 from server.analysis.air import Air
@@ -24,12 +24,14 @@ from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.players import known_player
 from server.game import ranges
+from server.game.geojson_maps import BadMap
 from server.game.hole_maps import FARTHEST_YD
 from server.game.lies import GREEN, LIES
 from server.game.order_of_play import KINDS
 from server.records.fields import Choice, Identity, ListOf, Number, Text, Whole
 from server.records.validation import Fault, Invalid, shown
 from server.season.documents import LOCK, is_locked
+from server.season.map_import import import_maps
 from server.season.patterns import distances_document, patterns_document
 from server.season.plans import CannotPlan, Shot, plan_document
 from server.season.valued import scheme_of, valued_shots
@@ -94,6 +96,23 @@ class TeePlanSchema(Schema):
     pin = ListOf(Number(-FARTHEST_YD, FARTHEST_YD, "yd"), 2, PLACE)
     clubs = ListOf(Text(60, 1), 30, "labels of clubs")
     baseline = Text(80, 1)
+
+
+class MapQuery(Query):
+    """Which course, and which hole when the file does not say."""
+
+    course_id = fields.UUID(required=True, metadata={"range": "a UUID"})
+    hole = fields.Integer(
+        validate=validate.Range(1, ranges.MOST_HOLES, error="is outside its range"),
+        metadata={"range": f"1 to {ranges.MOST_HOLES}"},
+    )
+
+
+class GeoJsonSchema(Schema):
+    """A GeoJSON FeatureCollection (RFC 7946) in WGS84."""
+
+    class Meta:
+        unknown = INCLUDE
 
 
 def _open_to(connection: Connection, player_id: UUID) -> Player:
@@ -186,3 +205,25 @@ class TeePlan(MethodView):
             return plan_document(player, Bag(finishes(valued)), baseline, course, maps, shot)
         except CannotPlan as error:
             raise Invalid([Fault(error.field, "", "", str(error))]) from error
+
+
+@blueprint.route("/<uuid:player_id>/hole-maps")
+class HoleMaps(MethodView):
+    """Maps of a course's holes."""
+
+    @blueprint.arguments(MapQuery, location="query")
+    @blueprint.arguments(GeoJsonSchema)
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or course")
+    @blueprint.alt_response(422, description="What is wrong with the map; nothing was stored")
+    def post(self, query: dict[str, Any], body: dict[str, Any], player_id: UUID) -> Any:
+        """Store the maps of a GeoJSON file with OpenStreetMap's golf tags: every hole or none."""
+        with reading(engine()) as connection:
+            player = known_player(connection, player_id)
+            if course_by_id(connection, player.player_id, str(query["course_id"])) is None:
+                abort(404, description=f"There is no course {query['course_id']} of this player here.")
+        try:
+            done = import_maps(engine(), player, str(query["course_id"]), body, query.get("hole"))
+        except BadMap as error:
+            raise Invalid([Fault("features", "", "", fault) for fault in error.faults]) from error
+        return {"holes": done.holes, "stored": done.stored, "notes": done.notes}

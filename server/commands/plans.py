@@ -135,7 +135,8 @@ def distances_(
     click.echo(json.dumps(document, indent=2) if as_json else distances_table(document))
 
 
-def _course_id(connection: Connection, player: Player, name: str | None) -> str:
+def course_id_of(connection: Connection, player: Player, name: str | None) -> str:
+    """The id of the course of that name; without a name the only one there is."""
     known = courses(connection, player.player_id)
     if name is None and len(known) == 1:
         return next(iter(known.values()))[0]
@@ -173,7 +174,7 @@ def plan_(
         raise BadInput("--hole: say which hole to plan --from, --lie or --pin on")
     with database() as engine, reading(engine) as connection:
         found = _open_to(connection, player)
-        course_id = _course_id(connection, found, course)
+        course_id = course_id_of(connection, found, course)
         known = course_by_id(connection, found.player_id, course_id)
         maps = hole_map_texts(connection, found.player_id, course_id)
         table = _baseline(baseline or found.baseline)
