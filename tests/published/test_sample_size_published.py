@@ -16,8 +16,8 @@ COHEN = {float(match[1]): row for case, row in CASES.items() if (match := re.sea
 
 @pytest.mark.parametrize("effect", COHEN)
 def test_cohen_1988_two_means_at_5_percent_and_power_80(effect: float) -> None:
-    """Cohen's table rounds now up, now down. The computed column also counts a find in the wrong direction, which ours does
-    not: at d = 0.2 that is 1e-6 of power, 0.001 of a shot."""
+    """Cohen's table rounds now up, now down. The computed column also counts a find in the wrong direction, which ours
+    does not: at d = 0.2 that is 1e-6 of power, 0.001 of a shot."""
     found = two_means_shots(effect, 0.05, 0.8)
     assert abs(found - int(COHEN[effect]["published_n_per_group"])) < 1
     digits = len(COHEN[effect]["computed"].split(".")[1])

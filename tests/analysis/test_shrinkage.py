@@ -1,0 +1,135 @@
+"""Shrunk means: by hand, at the edges, and over simulated bags."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from server.analysis.intervals import RoundSums, round_sums
+from server.analysis.shrinkage import (
+    DERSIMONIAN_LAIRD,
+    LEAST_MEANS,
+    METHODS,
+    PAULE_MANDEL,
+    between_variance,
+    like_starts,
+    sampling_variances,
+    shrink,
+)
+from tests.analysis.simulated_seasons import MEAN_MISHIT, shot_values
+
+EXACT = 1e-9
+
+
+def test_given_centres_by_hand() -> None:
+    """Deviations 2, -2, 2, -2 of variance 1: Q = 16 on 4, tau^2 = (16 - 4)/4 = 3, B = (4 - 2)/4 * 1/4 = 1/8."""
+    centre = np.array([1.0, 2.0, 3.0, 4.0])
+    means = centre + np.array([2.0, -2.0, 2.0, -2.0])
+    for method in METHODS:
+        found = shrink(means, np.ones(4), centre, method=method)
+        assert found.between_sd**2 == pytest.approx(3, abs=EXACT)
+        assert found.own == pytest.approx(np.full(4, 7 / 8), abs=EXACT)
+        assert found.shrunk == pytest.approx(centre + np.array([1.75, -1.75, 1.75, -1.75]), abs=EXACT)
+
+
+def test_paule_mandel_makes_the_weighted_squares_what_they_should_be() -> None:
+    draw = np.random.default_rng(1)
+    variances = draw.uniform(0.1, 2, 12)
+    means = draw.normal(0, 2, 12)
+    tau2 = between_variance(means, variances, method=PAULE_MANDEL)
+    weight = 1 / (variances + tau2)
+    middle = (weight * means).sum() / weight.sum()
+    assert (weight * (means - middle) ** 2).sum() == pytest.approx(11, abs=EXACT)
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_less_is_known_more_is_shrunk_and_never_past_the_centre(method: str) -> None:
+    variances = np.array([0.01, 0.05, 0.2, 1.0, 5.0])
+    means = np.array([0.5, -0.4, 0.6, -1.2, 3.0])
+    found = shrink(means, variances, np.zeros(5), method=method)
+    assert (np.diff(found.own) < 0).all()
+    assert ((found.own > 0) & (found.own < 1)).all()
+    assert (np.abs(found.shrunk) < np.abs(means)).all()
+    assert (np.sign(found.shrunk) == np.sign(means)).all()
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_means_that_differ_less_than_by_chance_have_no_spread(method: str) -> None:
+    assert between_variance(np.array([0.1, 0.11, 0.09, 0.1]), np.ones(4), method=method) == 0
+
+
+def test_too_few_means_are_left_alone() -> None:
+    for count in range(LEAST_MEANS):
+        means = np.arange(count, dtype=float)
+        found = shrink(means, np.ones(count), np.zeros(count))
+        assert found.shrunk.tolist() == means.tolist()
+        assert found.own.tolist() == [1.0] * count
+
+
+def test_wrong_input_is_refused() -> None:
+    with pytest.raises(ValueError, match="sampling variance must be above 0"):
+        shrink(np.ones(4), np.array([1.0, 1.0, 0.0, 1.0]))
+    with pytest.raises(ValueError, match="sampling variance must be above 0"):
+        shrink(np.ones(4), np.array([1.0, 1.0, np.nan, 1.0]))
+    with pytest.raises(ValueError, match=f"'guess' is not one of {PAULE_MANDEL}, {DERSIMONIAN_LAIRD}"):
+        between_variance(np.ones(4), np.ones(4), method="guess")
+
+
+def test_sampling_variances_pool_what_a_few_rounds_say() -> None:
+    """Two clubs in 2 rounds each, jackknife variances a shot 0.5 and 0, pooled 0.25: (1 * own + 4 * 0.25)/5 over n."""
+    made = RoundSums(np.array([[1.0, 1.0], [2.0, 2.0], [3.0, 0.0]]), np.array([[0.5, -0.5], [0.4, 0.4], [0.9, 0.0]]))
+    # first club: mean 0, without either round -0.5 and 0.5: error^2 = 1/2 * 0.5 = 0.25, a shot 0.5
+    wanted = [(0.5 + 4 * 0.25) / 5 / 2, (0 + 4 * 0.25) / 5 / 4, 0.25 / 3]
+    assert sampling_variances(made) == pytest.approx(np.array(wanted), abs=EXACT)
+    alone = RoundSums(np.array([[3.0]]), np.array([[0.9]]))
+    assert np.isnan(sampling_variances(alone)[0])
+
+
+def test_like_starts_take_the_stratum_where_others_share_it_else_the_lie_else_all() -> None:
+    """Clubs 0 and 1 share (0, 0); club 0 alone hits from (0, 1), whose lie club 1 shares; club 2 has lie 1 to itself."""
+    group = np.array([0] * 5 + [1] * 5 + [0] * 2 + [2] * 4)
+    lie = np.array([0] * 12 + [1] * 4)
+    band = np.array([0] * 10 + [1] * 2 + [0] * 4)
+    values = np.r_[np.full(5, 0.1), np.full(5, 0.3), np.full(2, 0.8), np.full(4, -1.0)]
+    stratum, of_lie, everything = 0.2, (0.5 + 1.5 + 1.6) / 12, (0.5 + 1.5 + 1.6 - 4) / 16
+    found = like_starts(group, lie, band, values, 4)
+    assert found[:3] == pytest.approx([(5 * stratum + 2 * of_lie) / 7, stratum, everything], abs=EXACT)
+    assert np.isnan(found[3])
+    assert np.isnan(like_starts(group[:0], lie[:0], band[:0], values[:0], 2)).all()
+
+
+def bag(draw: np.random.Generator, tau: float) -> tuple[Any, Any, Any, Any, Any, Any]:
+    """A season of 13 clubs over 12 rounds: group, round, lie, band, strokes gained of every shot; true means by club.
+
+    Clubs are used half a time to six times a round, from places whose values differ, and are truly better or worse
+    than the player is from like places by a normal deviation of spread `tau`."""
+    usual, of_place = draw.uniform(0.5, 6, 13), draw.normal(0, 0.08, (2, 6))
+    own = draw.normal(0, tau, 13)
+    shots = draw.poisson(usual[:, None], (13, 12))
+    group = np.repeat(np.arange(13), shots.sum(axis=1))
+    round_ = np.concatenate([np.repeat(np.arange(12), row) for row in shots])
+    lie = draw.integers(0, 2, group.size)
+    band = np.clip(draw.integers(0, 4, group.size) + group // 5, 0, 5)
+    like = of_place[lie, band]
+    values = shot_values(draw, group.size) + own[group] + like + draw.normal(0, 0.04, 12)[round_]
+    truth = MEAN_MISHIT + own + np.bincount(group, weights=like, minlength=13) / np.maximum(shots.sum(axis=1), 1)
+    return group, round_, lie, band, values, truth
+
+
+@pytest.mark.parametrize("tau", [0.0, 0.04, 0.08, 0.2])
+def test_shrinking_lowers_squared_error_over_200_bags(tau: float) -> None:
+    """From clubs that are all alike to clubs that differ more than any bag's should."""
+    draw = np.random.default_rng(1961)
+    raw_error = shrunk_error = 0.0
+    for _ in range(200):
+        group, round_, lie, band, values, truth = bag(draw, tau)
+        made = round_sums(group, round_, values, 13, 12)
+        known = made.shots.sum(axis=1) >= 5
+        made = RoundSums(made.shots[known], made.strokes[known])
+        raw = made.strokes.sum(axis=1) / made.shots.sum(axis=1)
+        found = shrink(raw, sampling_variances(made), like_starts(group, lie, band, values, 13)[known])
+        raw_error += float(((raw - truth[known]) ** 2).sum())
+        shrunk_error += float(((found.shrunk - truth[known]) ** 2).sum())
+    assert shrunk_error < raw_error
