@@ -53,6 +53,7 @@ COMPUTED_COLUMNS: Final[tuple[str, ...]] = (
     "player_id",
     "round_id",
     "shot_id",
+    "club_id",
     "setup",
     "distance_yd",
     "finish_lie",

@@ -18,6 +18,7 @@ from server.game.units import UNITS, YARD, from_yards, to_yards, usual_unit
 from server.records.schemas import SHAPES, STRIKES, SWINGS
 from server.records.validation import shown
 from server.season.columns import COMPUTED_COLUMNS, IMPORT_COLUMNS, REQUIRED_COLUMNS
+from server.season.spreadsheet_cells import freed
 
 YES: Final = frozenset({"yes", "y", "true", "1"})
 NO: Final = frozenset({"no", "n", "false", "0"})
@@ -122,6 +123,7 @@ def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[
 
     take("player", "player", lambda cell: _player(cell, player))
     take("round_id", "round_id", lambda cell: _text(cell, 60))
+    take("shot_id", "shot_id", lambda cell: _text(cell, 60))
     take("played_on", "played_on", _day)
     take("kind", "kind", lambda cell: _choice(cell, KINDS) or PRACTICE)
     take("course", "course", lambda cell: _text(cell, 120))
@@ -175,19 +177,25 @@ def _disagreements(row: dict[str, Any]) -> list[tuple[str, str]]:
 
 
 def _player(cell: str, player: str | None) -> str:
+    cell = freed(cell)
     if player is not None and cell not in ("", player):
         raise _Cell(f"{shown(cell)!r} is not {player!r}, whose rounds are imported")
-    return _text(player or cell, 80, required=True) or ""
+    return _within(player or cell, 80, required=True) or ""
 
 
 def _text(cell: str, longest: int, *, required: bool = False) -> str | None:
-    if not cell:
+    """Free words; what export guarded from a spreadsheet is as it was."""
+    return _within(freed(cell), longest, required=required)
+
+
+def _within(words: str, longest: int, *, required: bool = False) -> str | None:
+    if not words:
         if required:
             raise _Cell("is missing")
         return None
-    if len(cell) > longest:
-        raise _Cell(f"{len(cell)} characters are more than {longest}")
-    return cell
+    if len(words) > longest:
+        raise _Cell(f"{len(words)} characters are more than {longest}")
+    return words
 
 
 def _choice(cell: str, names: Sequence[str], *, required: bool = False) -> str | None:

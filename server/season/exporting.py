@@ -1,17 +1,19 @@
-"""Writing a season's shots table: the import columns, then the computed ones."""
+"""The shots table of valued shots: the import columns, then the computed ones."""
 
 from __future__ import annotations
 
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from server.analysis.expected_strokes import Baseline
 from server.game.lies import GREEN
-from server.game.units import FEET_PER_YARD
+from server.game.units import FEET_PER_YARD, FOOT, YARD
 from server.season.columns import COMPUTED_COLUMNS, IMPORT_COLUMNS
+from server.season.tables.chunks import even_chunks
+from server.season.tables.csv_writer import csv_pieces
+from server.season.tables.dictionary import tables
 
 
 def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
@@ -19,18 +21,17 @@ def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
     columns back to the same numbers, so a putt whose yards do not survive the way through feet stays in yards."""
     on_green = _in_feet(valued["lie"], valued["distance_yd"])
     end_on_green = _in_feet(valued["entered_end_lie"], valued["entered_end_distance_yd"])
-    has_end = valued["entered_end_lie"].notna().to_numpy(dtype=bool)
+    has_end = valued["entered_end_lie"].notna()
     columns: dict[str, Any] = {name: valued[name] for name in IMPORT_COLUMNS + COMPUTED_COLUMNS if name in valued}
+    known = valued["holed"] | valued["picked_up"] | _left_open(valued)
     columns |= {
-        "played_on": valued["played_on"].dt.strftime("%Y-%m-%d"),
         "shot": valued["order"],
         "distance": _in_unit(valued["distance_yd"], on_green),
-        "unit": np.where(on_green, "ft", "yd"),
-        "holed": np.select([valued["holed"], valued["picked_up"] | _left_open(valued)], ["yes", "no"], ""),
+        "unit": _units(on_green),
+        "holed": valued["holed"].astype("boolean").where(known),
         "end_lie": valued["entered_end_lie"],
         "end_distance": _in_unit(valued["entered_end_distance_yd"], end_on_green),
-        "end_unit": np.select([end_on_green, has_end], ["ft", "yd"], ""),
-        "provisional": np.where(valued["provisional"], "yes", ""),
+        "end_unit": _units(end_on_green).where(has_end),
         "finish_lie": valued["end_lie"],
         "finish_distance_yd": valued["end_distance_yd"],
         "baseline": f"{baseline.id} {baseline.version}",
@@ -46,14 +47,18 @@ def _left_open(valued: pd.DataFrame) -> pd.Series:
     return valued["order"].eq(balls.transform("max")) & valued["entered_end_distance_yd"].isna()
 
 
-def _in_feet(lie: pd.Series, yards: pd.Series) -> Any:
+def _in_feet(lie: pd.Series, yards: pd.Series) -> pd.Series:
     """True where the table says feet: on the green, where feet turned to yards again are the same number."""
     same = (yards * FEET_PER_YARD / FEET_PER_YARD).eq(yards)
-    return (lie.astype("object").eq(GREEN) & same).to_numpy(dtype=bool)
+    return (lie.astype("object").eq(GREEN) & same).astype("bool")
 
 
-def _in_unit(yards: pd.Series, in_feet: Any) -> pd.Series:
+def _in_unit(yards: pd.Series, in_feet: pd.Series) -> pd.Series:
     return yards.where(~in_feet, yards * FEET_PER_YARD)
+
+
+def _units(in_feet: pd.Series) -> pd.Series:
+    return in_feet.map({True: FOOT, False: YARD}).astype("object")
 
 
 def write_season(valued: pd.DataFrame, baseline: Baseline, season: int, folder: Path) -> Path:
@@ -61,6 +66,8 @@ def write_season(valued: pd.DataFrame, baseline: Baseline, season: int, folder: 
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / f"shots_{season}.csv"
     part = path.with_suffix(".part")
-    shots_table(valued, baseline).to_csv(part, index=False, lineterminator="\r\n")
+    words = tables()["shots"]
+    with part.open("wb") as file:
+        file.writelines(csv_pieces(words, even_chunks([shots_table(valued, baseline)], words)))
     part.replace(path)
     return path

@@ -87,7 +87,7 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
     the fields of the shot, club_id, club (label, made unique within the player), sort.
     Distances in yards. Shots of a round deleted by a device that had not seen them are included.
     """
-    labels = _club_labels(connection, selection.player_id)
+    labels = club_labels(connection, selection.player_id)
     query = (
         sa.select(
             SHOT.c.record_id.label("shot_id"),
@@ -110,6 +110,8 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
         .outerjoin(PLAYER_RECORD, PLAYER_RECORD.c.record_id == SHOT.c.player_id)
         .where(*selection.conditions())
         .order_by("player", SHOT.c.player_id, ROUND.c.played_on, SHOT.c.round_id, SHOT.c.hole, SHOT.c.ball, "order")
+        # two devices may give one number twice
+        .order_by(SHOT.c.record_id)
     )
     result = connection.execute(query)
     frame = pd.DataFrame(result.all(), columns=list(result.keys()))
@@ -133,7 +135,7 @@ def _typed(frame: pd.DataFrame, labels: dict[str, tuple[str, str]]) -> pd.DataFr
     return frame.assign(**columns)
 
 
-def _club_labels(connection: sa.Connection, player_id: str | None) -> dict[str, tuple[str, str]]:
+def club_labels(connection: sa.Connection, player_id: str | None) -> dict[str, tuple[str, str]]:
     """Club id -> (label, sort); a label that a player gave twice gets a number behind it."""
     query = sa.select(CLUB.c.record_id, CLUB.c.player_id, CLUB.c.label, CLUB.c.sort).order_by(CLUB.c.record_id)
     if player_id is not None:

@@ -46,7 +46,11 @@ def balls(draw: st.DrawFn, ball: int, length: float) -> list[dict[str, Any]]:
         shot |= draw(
             st.sampled_from([{}, {}, {"right_yd": -3.5, "long_yd": 12.25, "target_yd": 180}, {"strike": "toe"}])
         )
-        shot |= draw(st.sampled_from([{}, {}, {"note": 'into the "wind", two\nclubs more'}, {"note": "Ä=1+1"}]))
+        shot |= draw(
+            st.sampled_from(
+                [{}, {}, {"note": 'into the "wind", two\nclubs more'}, {"note": "Ä=1+1"}, {"note": "'=1;-2"}]
+            )
+        )
         shots.append(shot)
     last = shots[-1]
     ended = draw(st.sampled_from(["holed", "holed", "holed", "picked up", "end"]))

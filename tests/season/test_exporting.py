@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4, uuid5
@@ -24,7 +25,7 @@ from server.store.engine import open_database, reading, writing
 from server.store.frames import Selection
 from server.store.log import push
 from server.store.tables import PLAYER, RECORD
-from tests.records.made import Season, par_four, usual_clubs
+from tests.records.made import Season, body_of, par_four, usual_clubs
 from tests.season.playing import rounds
 from tests.season.tables import read_back, row, table
 
@@ -42,9 +43,7 @@ def exported(engine: sa.Engine, folder: Path) -> bytes:
 
 
 def without_ids(rows: list[dict[str, str]]) -> list[dict[str, str]]:
-    return [
-        {name: cell for name, cell in one.items() if name not in ("player_id", "round_id", "shot_id")} for one in rows
-    ]
+    return [{name: cell for name, cell in one.items() if not name.endswith("_id")} for one in rows]
 
 
 def forget_everything(engine: sa.Engine) -> None:
@@ -134,11 +133,24 @@ def test_metres_on_the_green_survive_though_feet_would_not_hold_them(engine: sa.
     assert import_table(engine, read_table(content)).changes == 0
 
 
-def test_a_cell_that_a_spreadsheet_would_reckon_is_read_back_as_it_was(engine: sa.Engine, tmp_path: Path) -> None:
-    rows = [row(holed="yes", note="=1+1", course="+Heath", tees="-", club="@driver")]
-    import_table(engine, read_table(table(rows)))
-    (one,) = read_back(exported(engine, tmp_path))
-    assert (one["note"], one["course"], one["tees"], one["club"]) == ("=1+1", "+Heath", "-", "@driver")
+@pytest.mark.parametrize("note", ["=1+1", "-3", "'=1+1", "''-", "left;=1+1", "two\n+three", "don't"])
+def test_words_that_a_spreadsheet_would_run_are_harmless_in_the_file_and_come_back_as_they_were(
+    engine: sa.Engine, tmp_path: Path, note: str
+) -> None:
+    made = Season("@Wren")
+    club = made.club("+driver", "driver")
+    course = made.put("course", "heath", body_of("course", name="=Heath"))
+    fields = {"course_id": course, "tees": "-", "closed": True}
+    made.shot(made.round("one", **fields), 1, 1, "tee", 400, club, holed=True, note=note, right_yd=-3.5)
+    assert push(engine, made.player_id, "phone", made.changes).quarantined == []
+    content = exported(engine, tmp_path)
+    (one,) = read_back(content)
+    assert (one["player"], one["course"], one["tees"], one["club"]) == ("'@Wren", "'=Heath", "'-", "'+driver")
+    assert not re.search("(^|[;\t\r\n])[-=+@\t\r]", one["note"])
+    assert one["right_yd"] == "-3.5"
+    (taken,) = read_table(content).rows
+    assert (taken["player"], taken["course"], taken["tees"], taken["club"]) == ("@Wren", "=Heath", "-", "+driver")
+    assert (taken["note"], taken["right_yd"]) == (note, -3.5)
 
 
 @pytest.fixture(scope="module")

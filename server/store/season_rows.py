@@ -1,0 +1,148 @@
+"""Rows of a season that are no shots: players and days, rounds and holes, clubs and setups, the state of the logs."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from datetime import date
+from typing import Any
+
+import pandas as pd
+import sqlalchemy as sa
+
+from server.store.engine import select_in
+from server.store.frames import Selection, club_labels
+from server.store.players import Player, players
+from server.store.tables import CLUB, COURSE, PLAYER, ROUND, ROUND_HOLE, SETUP, SHOT
+
+_LIVE_SHOTS = (
+    sa.select(sa.func.count())
+    .where(SHOT.c.round_id == ROUND.c.record_id, SHOT.c.player_id == ROUND.c.player_id)
+    .scalar_subquery()
+)
+_LISTED = sa.or_(sa.not_(ROUND.c.deleted), _LIVE_SHOTS > 0)
+"""A deleted round is listed only while shots live under it."""
+
+
+def players_of_season(
+    connection: sa.Connection, first: date, last: date, chosen: Collection[str] | None = None
+) -> list[Player]:
+    """The players who have a round from `first` to `last`, by name and id; `chosen`: only these ids."""
+    query = sa.select(ROUND.c.player_id).where(ROUND.c.played_on.between(first, last), _LISTED).distinct()
+    played = set(connection.execute(query).scalars())
+    found = [player for player in players(connection) if player.player_id in played]
+    taken = [player for player in found if chosen is None or player.player_id in chosen]
+    return sorted(taken, key=lambda player: (player.name, player.player_id))
+
+
+def days_played(connection: sa.Connection, player_id: str, first: date, last: date) -> list[tuple[date, int]]:
+    """The days on which the player has rounds, in order, each with the number of shots."""
+    query = sa.select(ROUND.c.played_on, sa.func.sum(_LIVE_SHOTS)).where(
+        ROUND.c.player_id == player_id, ROUND.c.played_on.between(first, last), _LISTED
+    )
+    rows = connection.execute(query.group_by(ROUND.c.played_on).order_by(ROUND.c.played_on))
+    return [(day, int(shots)) for day, shots in rows]
+
+
+def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
+    """One row a round, sorted by player, day and round: player_id, round_id, played_on (datetime), kind, course, tees,
+    closed, deleted, wind_mph, temperature_c, firmness, note, bag (JSON list of club ids)."""
+    names = ("kind", "tees", "closed", "deleted", "wind_mph", "temperature_c", "firmness", "note", "bag")
+    query = (
+        sa.select(
+            ROUND.c.player_id,
+            ROUND.c.record_id.label("round_id"),
+            ROUND.c.played_on,
+            COURSE.c.name.label("course"),
+            *(ROUND.c[name] for name in names),
+        )
+        .outerjoin(COURSE, COURSE.c.record_id == ROUND.c.course_id)
+        .where(*selection.conditions(), _LISTED)
+        .order_by(ROUND.c.player_id, ROUND.c.played_on, ROUND.c.record_id)
+    )
+    frame = _frame(connection, query)
+    numbers = {name: pd.to_numeric(frame[name]).astype("float64") for name in ("wind_mph", "temperature_c")}
+    return frame.assign(played_on=pd.to_datetime(frame["played_on"]).astype("datetime64[s]"), **numbers)
+
+
+def holes_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
+    """One row a hole that the rounds define, sorted by round and number: round_id, hole, par, length_yd."""
+    query = (
+        sa.select(
+            ROUND_HOLE.c.record_id.label("round_id"),
+            ROUND_HOLE.c.number.label("hole"),
+            ROUND_HOLE.c.par,
+            ROUND_HOLE.c.length_yd,
+        )
+        .join(ROUND, ROUND.c.record_id == ROUND_HOLE.c.record_id)
+        .where(*selection.conditions(), _LISTED)
+        .order_by(ROUND.c.player_id, ROUND.c.played_on, ROUND.c.record_id, ROUND_HOLE.c.number)
+    )
+    return _frame(connection, query).astype({"hole": "int64", "par": "int64", "length_yd": "float64"})
+
+
+def clubs_frame(connection: sa.Connection, player_id: str, first: date, last: date) -> pd.DataFrame:
+    """One row a club of the player, sorted by label: club_id, club (made unique), sort, loft_deg, on_trial, retired_on,
+    shots (from `first` to `last`, all balls)."""
+    used = (
+        sa.select(SHOT.c.club_id, sa.func.count().label("shots"))
+        .join(ROUND, sa.and_(ROUND.c.record_id == SHOT.c.round_id, ROUND.c.player_id == SHOT.c.player_id))
+        .where(SHOT.c.player_id == player_id, ROUND.c.played_on.between(first, last))
+        .group_by(SHOT.c.club_id)
+        .subquery()
+    )
+    query = (
+        sa.select(
+            CLUB.c.record_id.label("club_id"),
+            CLUB.c.sort,
+            CLUB.c.loft_deg,
+            CLUB.c.on_trial,
+            CLUB.c.retired_on,
+            sa.func.coalesce(used.c.shots, 0).label("shots"),
+        )
+        .outerjoin(used, used.c.club_id == CLUB.c.record_id)
+        .where(CLUB.c.player_id == player_id)
+    )
+    labels = club_labels(connection, player_id)
+    frame = _frame(connection, query)
+    named = frame.assign(club=[labels[club_id][0] for club_id in frame["club_id"]])
+    typed = named.assign(loft_deg=pd.to_numeric(named["loft_deg"]).astype("float64"))
+    return typed.sort_values(["club", "club_id"], ignore_index=True)
+
+
+def setups_in_full(connection: sa.Connection, player_id: str) -> pd.DataFrame:
+    """One row a setup of the player, sorted by club and day: setup_id, club_id, since (date), note, loft_deg, shaft,
+    golf_ball."""
+    query = (
+        sa.select(
+            SETUP.c.record_id.label("setup_id"),
+            SETUP.c.club_id,
+            SETUP.c.since,
+            SETUP.c.note,
+            SETUP.c.loft_deg,
+            SETUP.c.shaft,
+            SETUP.c.ball.label("golf_ball"),
+        )
+        .where(SETUP.c.player_id == player_id)
+        .order_by(SETUP.c.club_id, SETUP.c.since, SETUP.c.record_id)
+    )
+    frame = _frame(connection, query)
+    return frame.assign(loft_deg=pd.to_numeric(frame["loft_deg"]).astype("float64"))
+
+
+def unclosed_rounds(connection: sa.Connection, player_ids: Sequence[str]) -> list[dict[str, Any]]:
+    """kind, closed and deleted of the rounds that these players have not closed, whenever they were played."""
+    columns = (ROUND.c.kind, ROUND.c.closed, ROUND.c.deleted)
+    rows = select_in(connection, columns, ROUND.c.player_id, player_ids)
+    return [dict(row._mapping) for row in rows if not row.closed]
+
+
+def log_marks(connection: sa.Connection, player_ids: Sequence[str]) -> list[tuple[str, str]]:
+    """(player, fingerprint of the whole log) of these players, by id: equal marks, equal records."""
+    rows = select_in(connection, (PLAYER.c.player_id, PLAYER.c.chain), PLAYER.c.player_id, player_ids)
+    return sorted((row.player_id, row.chain) for row in rows)
+
+
+def _frame(connection: sa.Connection, query: sa.Select[Any]) -> pd.DataFrame:
+    result = connection.execute(query)
+    rows: Sequence[Any] = result.all()
+    return pd.DataFrame(rows, columns=list(result.keys()))
