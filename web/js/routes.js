@@ -27,6 +27,7 @@ const player = () => import('./screens/player.js');
 const review = () => import('./screens/review.js');
 const saving = () => import('./screens/saving.js');
 const setup = () => import('./screens/round-setup.js');
+const signIn = () => import('./screens/sign-in.js');
 const versions = () => import('./screens/versions.js');
 
 /** @type {{address: RegExp, screen: Screen, evidence?: boolean, stranger?: boolean}[]} */
@@ -45,6 +46,8 @@ const ROUTES = [
   { address: /^courses$/, screen: later(courses, 'coursesScreen') },
   { address: /^courses\/([^/]+)$/, screen: later(courses, 'courseScreen') },
   { address: /^evidence(?:\/([^/?]+)(?:\/([^/?]+))?(?:\?(.*))?)?$/, screen: later(evidence, 'evidenceScreen'), evidence: true, stranger: true },
+  { address: /^sign-in$/, screen: later(signIn, 'signInScreen'), stranger: true },
+  { address: /^join\/([^/]+)$/, screen: later(signIn, 'joinScreen'), stranger: true },
   { address: /^saving$/, screen: later(saving, 'savingScreen'), stranger: true },
 ];
 

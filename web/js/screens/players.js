@@ -1,5 +1,5 @@
 /** Who plays: the first screen of a new phone. */
-import { ask } from '../sync/answers.js';
+import { ExchangeFailure, ask } from '../sync/answers.js';
 import { button, choices, field, h } from './elements.js';
 import { installHint } from './install.js';
 
@@ -14,7 +14,7 @@ const USUAL_BAG = [
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function playersScreen(session) {
-  const known = await knownPlayers(session);
+  const { known, door } = await knownPlayers(session);
   const fields = { name: '', plays: 'right', units: 'yards' };
   const form = h('form', { class: 'page-part' });
   const name = h('input', { required: true, maxlength: '80', autocomplete: 'name', id: 'new-name' });
@@ -46,24 +46,27 @@ export async function playersScreen(session) {
         : null,
       form,
       h('p', null, h('a', { href: '#/evidence' }, 'For coaches: what the shots say, player by player')),
+      door ? h('p', null, h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'I have an account: sign in')) : null,
       h('p', null, h('a', { href: '#/saving' }, 'Read a saved log back')),
     ),
   };
 }
 
-/** Players that this phone holds, and those that the server lists. @param {Session} session */
+/** Players that this phone holds, and those that the server lists; `door`: the server wants an account. @param {Session} session */
 async function knownPlayers(session) {
   const here = await session.store.allPlayers();
   const named = new Map(here.map((record) => [record.record_id, { player_id: record.record_id, name: record.body.name }]));
+  let door = false;
   try {
     const answer = await ask(fetch.bind(globalThis), '/api/players', {}, 4000);
     for (const player of answer?.players ?? []) {
       if (!named.has(player.player_id)) named.set(player.player_id, { player_id: player.player_id, name: player.name });
     }
-  } catch {
-    // Offline: those on the phone are enough.
+  } catch (error) {
+    // Offline: those on the phone are enough. A server with accounts shows its door.
+    door = error instanceof ExchangeFailure && error.kind === 'sign_in';
   }
-  return [...named.values()].sort((a, b) => a.name.localeCompare(b.name));
+  return { known: [...named.values()].sort((a, b) => a.name.localeCompare(b.name)), door };
 }
 
 /** @param {Session} session @param {string} playerId */
@@ -77,13 +80,15 @@ async function choosePlayer(session, playerId) {
 
 /** @param {Session} session @param {any} fields */
 async function createPlayer(session, fields) {
-  const playerId = crypto.randomUUID();
+  const before = session.playerId;
+  const own = session.player ? null : before; // an account brings the id of its own player
+  const playerId = own ?? crypto.randomUUID();
   session.playerId = playerId;
   const body = { ...fields, baseline: 'tour', category_scheme: 'four_part' };
   const clubs = USUAL_BAG.map(([label, sort, loft]) => ({ record_id: crypto.randomUUID(), kind: 'club', body: { label, sort, loft_deg: loft, on_trial: false } }));
   const saved = await session.write(null, () => ({ edits: [{ record_id: playerId, kind: 'player', body }, ...clubs], words: `Welcome, ${body.name}` }));
   if (!saved) {
-    session.playerId = null;
+    session.playerId = before;
     return;
   }
   await session.choosePlayer(playerId);

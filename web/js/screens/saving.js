@@ -42,6 +42,7 @@ function sending(session, state) {
     null,
     h('p', { class: 'lead', id: 'sending-words' }, state.waiting ? `${counted(state.waiting, 'change')} saved here, not sent yet.` : 'Everything here is on the server, or nothing was written yet.'),
     h('p', null, last, schedule.state.failure ? ` ${schedule.state.kind === 'offline' ? 'No network: it goes by itself later.' : `Not sent: ${schedule.state.failure}.`}` : ''),
+    schedule.state.kind === 'sign_in' ? h('p', null, h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in')) : null,
     session.playerId ? button('Send now', now, { class: 'wide strong', id: 'send-now' }) : null,
   );
 }

@@ -173,7 +173,7 @@ export class Store {
     transaction.objectStore('outbox').add({ change_id: change.change_id, player_id: playerId });
     await this.refold(transaction, playerId, one.record_id);
     const body = current && !current.deleted ? current.body : null;
-    return { record_id: one.record_id, kind: one.kind, body, wrote: change.change_id };
+    return { record_id: one.record_id, kind: one.kind, body, wrote: change.change_id, replaced: current?.head ?? null };
   }
 
   /**
@@ -215,7 +215,8 @@ export class Store {
       for (const was of [...step.before].reverse()) {
         const current = await answer(transaction.objectStore('records').get(was.record_id));
         if (current?.head !== was.wrote) continue; // another device has changed it since: its edit stays
-        await this.writeEdit(transaction, playerId, { record_id: was.record_id, kind: was.kind, body: was.body });
+        const back = await this.writeEdit(transaction, playerId, { record_id: was.record_id, kind: was.kind, body: was.body });
+        if (was.replaced) await restate(store, roundId ?? '', was.replaced, back.wrote);
       }
       return step;
     });
@@ -252,6 +253,18 @@ export class Store {
 async function shotsIn(transaction, roundId) {
   const all = await answer(transaction.objectStore('records').index('round_id').getAll(roundId));
   return all.filter((record) => !record.deleted && record.kind === 'shot');
+}
+
+/**
+ * The change that an undo wrote stands for the one that was there before: earlier steps wait for it from now on.
+ * @param {IDBObjectStore} store of undo steps @param {string} roundId @param {string} earlier @param {string} back
+ */
+async function restate(store, roundId, earlier, back) {
+  for (const step of await answer(store.index('round_id').getAll(roundId))) {
+    if (!step.before.some((/** @type {any} */ was) => was.wrote === earlier)) continue;
+    const before = step.before.map((/** @type {any} */ was) => (was.wrote === earlier ? { ...was, wrote: back } : was));
+    store.put({ ...step, before });
+  }
 }
 
 /** @param {IDBTransaction} transaction @param {any} step */

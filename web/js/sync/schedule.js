@@ -28,6 +28,7 @@ export class Schedule {
     /** @type {ExchangeState} */
     this.state = { state: 'idle', failure: null, kind: null, at: null };
     this.timer = 0;
+    this.due = 0;
     this.failures = 0;
     this.again = false;
     /** @type {Promise<void>|null} */
@@ -49,9 +50,12 @@ export class Schedule {
     else if (!this.timer) this.soon(FIRST_RETRY_MS);
   }
 
-  /** @param {number} milliseconds */
+  /** An exchange within so many milliseconds; one that is due earlier stays. @param {number} milliseconds */
   soon(milliseconds) {
+    const due = performance.now() + milliseconds;
+    if (this.timer && this.due <= due) return;
     clearTimeout(this.timer);
+    this.due = due;
     this.timer = setTimeout(() => {
       this.timer = 0;
       this.now();
@@ -64,6 +68,8 @@ export class Schedule {
       this.again = true;
       return this.running;
     }
+    clearTimeout(this.timer);
+    this.timer = 0;
     this.running = this.once().finally(() => {
       this.running = null;
       if (this.again) {

@@ -1,0 +1,220 @@
+"""Size and speed of the phone app in a real browser at 4x CPU slowdown: `python -m tests.bench.bench_phone [--rounds N]`.
+
+Bytes of the first load, a cold start offline, tap to "saved", and a season on the phone. Never run as a timed test.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gzip
+import random
+import statistics
+import tempfile
+import time
+import uuid
+from pathlib import Path
+from typing import Any, Final
+
+from playwright.sync_api import BrowserContext, Page, Playwright, sync_playwright
+
+from tests.web.conftest import start_server
+from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
+from tests.web.write_asset_list import files
+
+SLOWDOWN: Final = 4
+TAPS: Final = 60
+REPEATS: Final = 5
+SHOTS_A_ROUND: Final = 92
+MOMENT: Final = "2026-05-01T09:30:00.000Z"
+
+TAP_TO_SAVED: Final = """() => new Promise((done) => {
+  const link = document.getElementById('saving');
+  const began = performance.now();
+  const look = new MutationObserver(() => {
+    if (link.dataset.state !== 'saved') return;
+    look.disconnect();
+    done(performance.now() - began);
+  });
+  delete link.dataset.state;
+  look.observe(link, { attributes: true, attributeFilter: ['data-state'] });
+  document.getElementById('hit').click();
+})"""
+
+SHOWN: Final = """([address, selector]) => new Promise((done) => {
+  const began = performance.now();
+  const look = new MutationObserver(() => {
+    if (!document.querySelector(selector)) return;
+    look.disconnect();
+    requestAnimationFrame(() => setTimeout(() => done(performance.now() - began), 0));
+  });
+  look.observe(document.getElementById('main'), { childList: true, subtree: true });
+  location.hash = address;
+})"""
+
+
+def change(kind: str, body: dict[str, Any], record_id: str) -> dict[str, Any]:
+    """A first change of a record."""
+    return {
+        "change_id": str(uuid.uuid4()), "record_id": record_id, "kind": kind, "parents": [], "op": "put", "body": body,
+        "device_id": "bench", "client_time": MOMENT, "schema_version": 1,
+    }  # fmt: skip
+
+
+def season(rounds: int) -> tuple[str, list[list[dict[str, Any]]]]:
+    """An invented season as pushes: the player with a bag, then one push a round."""
+    chance = random.Random(60)
+    player, clubs = str(uuid.uuid4()), {name: str(uuid.uuid4()) for name in ("Driver", "7-iron", "Putter")}
+    sorts = {"Driver": "driver", "7-iron": "iron", "Putter": "putter"}
+    first = [change("player", {"name": "Bench Player", "plays": "right"}, player)]
+    first += [change("club", {"label": name, "sort": sorts[name]}, club) for name, club in clubs.items()]
+    holes = [{"number": number, "par": 4, "length_yd": 400} for number in range(1, 19)]
+    pushes = [first]
+    for number in range(rounds):
+        round_id = str(uuid.uuid4())
+        day = f"2026-{4 + number // 12:02d}-{1 + number % 12 * 2:02d}"
+        body = {"played_on": day, "kind": "practice", "holes": holes, "bag": list(clubs.values()), "closed": True}
+        push = [change("round", body, round_id)]
+        for place in range(SHOTS_A_ROUND):
+            hole, order = 1 + place * 18 // SHOTS_A_ROUND, 1
+            order = 1 + sum(1 for one in push[1:] if one["body"]["hole"] == hole)
+            lie, yards, club = (
+                [("tee", 400.0, "Driver"), ("fairway", 120.0 + chance.random() * 40, "7-iron")][order - 1 : order][0]
+                if order < 3
+                else ("green", 8.0 / order, "Putter")
+            )  # noqa: E501
+            last = 1 + (place + 1) * 18 // SHOTS_A_ROUND != hole
+            shot = {
+                "round_id": round_id,
+                "hole": hole,
+                "ball": 1,
+                "order": order,
+                "lie": lie,
+                "distance_yd": yards,
+                "club_id": clubs[club],
+                "holed": last,
+            }  # noqa: E501
+            push.append(change("shot", shot, str(uuid.uuid4())))
+        pushes.append(push)
+    return player, pushes
+
+
+def slow(page: Page) -> None:
+    page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOWDOWN})
+
+
+def launch(playwright: Playwright, folder: Path) -> BrowserContext:
+    return playwright.chromium.launch_persistent_context(
+        folder, executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS, viewport={"width": 390, "height": 844}
+    )
+
+
+def first_load(playwright: Playwright, server: Server, folder: Path) -> None:
+    """Bytes that the page asks for before it is usable, and those of the whole offline version."""
+    context = launch(playwright, folder)
+    sizes: dict[str, int] = {}
+    page = context.new_page()
+    page.on("response", lambda answer: sizes.setdefault(answer.url, int(answer.headers.get("content-length", 0))))
+    page.goto(server.address)
+    page.wait_for_selector("#new-name")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    whole = files()
+    packed = sum(len(gzip.compress(content)) for content in whole.values())
+    print(f"first load         {sum(sizes.values()):>9} bytes in {len(sizes)} answers, before the first screen")
+    print(
+        f"kept for offline   {sum(map(len, whole.values())):>9} bytes in {len(whole)} files; {packed} if the server packs them"
+    )
+    context.close()
+
+
+def cold_starts(playwright: Playwright, server: Server, folder: Path) -> None:
+    """From opening the address, offline, browser closed before, to a screen that can be used."""
+    times = []
+    for turn in range(REPEATS + 1):
+        context = launch(playwright, folder)
+        if turn == 0:
+            phone = Phone(context, server.address)
+            phone.open()
+            phone.sign_up("Bench Start")
+            phone.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+            phone.wait_sent()
+        else:
+            page = context.new_page()
+            context.set_offline(True)
+            slow(page)
+            page.goto(server.address, wait_until="commit")
+            page.wait_for_selector("#new-round")
+            times.append(page.evaluate("performance.now()"))
+        context.close()
+    print(f"cold start offline {statistics.median(times):>9.0f} ms median, {max(times):.0f} ms worst of {len(times)}")
+
+
+def taps(playwright: Playwright, server: Server, folder: Path) -> None:
+    """From the tap to "saved", which is said when the shot is on the disk."""
+    context = launch(playwright, folder)
+    phone = Phone(context, server.address)
+    phone.open()
+    phone.page.click("#new-round")
+    phone.page.click("#start-round")
+    phone.page.wait_for_selector("#hit")
+    slow(phone.page)
+    times = []
+    for tap in range(TAPS):
+        times.append(phone.page.evaluate(TAP_TO_SAVED))
+        phone.page.wait_for_function("(count) => document.querySelectorAll('.shot').length === count", arg=tap % 6 + 1)
+        if tap % 6 == 5:
+            phone.page.evaluate("(hole) => document.getElementById(`hole-${hole}`).click()", tap // 6 + 2)
+            phone.page.wait_for_function("() => document.querySelectorAll('.shot').length === 0")
+    times.sort()
+    print(
+        f"tap to saved       {statistics.median(times):>9.0f} ms median, {times[int(len(times) * 0.95)]:.0f} ms at the 95th percentile of {len(times)}"
+    )
+    context.close()
+
+
+def season_on_the_phone(playwright: Playwright, server: Server, folder: Path, rounds: int) -> None:
+    """A season pulled to the phone; then the list of rounds and a review."""
+    player, pushes = season(rounds)
+    for push in pushes:
+        server.post(f"/api/players/{player}/changes", {"device_id": "bench", "now": MOMENT, "changes": push})
+    context = launch(playwright, folder)
+    phone = Phone(context, server.address)
+    page = phone.open()
+    began = time.perf_counter()
+    page.click(f"#player-{player}")
+    page.wait_for_selector("#new-round")
+    phone.wait_sent()
+    pulled = time.perf_counter() - began
+    review = f"#/round/{pushes[-1][0]['record_id']}/review"
+    page.evaluate(SHOWN, [review, ".bars"])
+    slow(page)
+    found: dict[str, list[float]] = {"list of rounds": [], "review": [], "bag": []}
+    for _ in range(REPEATS):
+        found["list of rounds"].append(page.evaluate(SHOWN, ["#/", ".finder"]))
+        found["review"].append(page.evaluate(SHOWN, [review, ".bars"]))
+        found["bag"].append(page.evaluate(SHOWN, ["#/bag", ".list"]))
+    print(f"season             {sum(map(len, pushes)):>9} changes pulled and shown in {pulled:.1f} s at full speed")
+    for name, times in found.items():
+        print(f"  {name:<17}{statistics.median(times):>9.0f} ms median, {max(times):.0f} ms worst of {len(times)}")
+    context.close()
+
+
+def main() -> None:
+    """Runs every measure once."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rounds", type=int, default=60)
+    rounds = parser.parse_args().rounds
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        base = Path(folder)
+        server = start_server(base)
+        try:
+            print(f"real Chromium, {SLOWDOWN}x CPU slowdown")
+            first_load(playwright, server, base / "first")
+            cold_starts(playwright, server, base / "start")
+            taps(playwright, server, base / "start")
+            season_on_the_phone(playwright, server, base / "season", rounds)
+        finally:
+            server.stop()
+
+
+if __name__ == "__main__":
+    main()

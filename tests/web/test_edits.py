@@ -1,0 +1,190 @@
+"""Undo, and edits of any earlier shot: changed, put in, deleted, moved; an end and the next start stay one."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.web.audit import whole
+from tests.web.phone import Phone
+
+
+@pytest.fixture
+def playing(phone: Phone) -> Phone:
+    """A phone with three shots on hole 1: tee 400, fairway 150, green 20 ft."""
+    phone.open()
+    phone.sign_up()
+    phone.start_round()
+    phone.hit()
+    phone.type_distance(150)
+    phone.hit()
+    phone.type_distance(20)
+    phone.hit()
+    return phone
+
+
+def shots(phone: Phone, hole: int = 1) -> list[tuple[int, str, float]]:
+    """The live shots of a hole as (order, lie, yards), in order."""
+    bodies = [shot["body"] for shot in phone.live("shot") if shot["body"]["hole"] == hole]
+    return sorted((body["order"], body["lie"], round(body["distance_yd"], 3)) for body in bodies)
+
+
+def sheet_of(phone: Phone, place: int) -> None:
+    phone.page.locator(".shot").nth(place).click()
+    phone.page.wait_for_selector("dialog")
+
+
+def closed(phone: Phone) -> None:
+    phone.page.wait_for_selector("dialog", state="detached")
+    phone.page.wait_for_timeout(80)
+
+
+PLAYED = [(1, "tee", 400), (2, "fairway", 150), (3, "green", 6.667)]
+
+
+def test_undo_takes_back_one_step_after_another(playing: Phone) -> None:
+    phone = playing
+    assert shots(phone) == PLAYED
+    for left in (2, 1, 0):
+        phone.page.click("#undo")
+        expect(phone.page.locator(".shot")).to_have_count(left)
+    assert shots(phone) == []
+    whole(phone)
+    phone.hit()
+    assert shots(phone) == [(1, "tee", 400)]
+
+
+def test_undo_survives_a_kill(playing: Phone) -> None:
+    phone = playing
+    address = phone.page.url.split("/", 3)[3]
+    phone.kill()
+    phone.open(address, ".shot")
+    phone.page.click("#undo")
+    expect(phone.page.locator(".shot")).to_have_count(2)
+    assert shots(phone) == PLAYED[:2]
+
+
+def test_undo_brings_back_what_an_edit_and_a_deletion_took(playing: Phone) -> None:
+    phone = playing
+    sheet_of(phone, 1)
+    phone.page.fill("#edit-distance", "166")
+    phone.page.click("#save-shot")
+    closed(phone)
+    assert shots(phone)[1] == (2, "fairway", 166)
+    sheet_of(phone, 0)
+    phone.page.click("#delete-shot")
+    phone.tap_words("Delete", "dialog")
+    expect(phone.page.locator(".shot")).to_have_count(2)
+    assert shots(phone) == [(1, "tee", 166), (2, "green", 6.667)]
+    phone.page.click("#undo")
+    expect(phone.page.locator(".shot")).to_have_count(3)
+    assert shots(phone) == [(1, "tee", 400), (2, "fairway", 166), (3, "green", 6.667)]
+    phone.page.click("#undo")
+    expect(phone.page.locator(".shot").nth(1)).to_contain_text("150 yd")
+    assert shots(phone) == PLAYED
+
+
+def test_undo_of_a_penalty_and_of_picking_up(playing: Phone) -> None:
+    phone = playing
+    phone.page.click("#more-actions")
+    phone.page.click("#penalty-penalty_area")
+    phone.page.click("#way-lateral")
+    expect(phone.page.locator(".shot").nth(2)).to_contain_text("penalty area +1")
+    phone.page.click("#undo")
+    expect(phone.page.locator(".shot").nth(2)).not_to_contain_text("penalty")
+    phone.page.click("#more-actions")
+    phone.page.click("#pick-up")
+    expect(phone.page.locator(".done-words")).to_have_text("Picked up: no score")
+    phone.page.click("#undo")
+    expect(phone.page.locator("#hit")).to_be_visible()
+    assert shots(phone) == PLAYED
+
+
+def test_a_shot_put_in_moves_the_later_ones_down(playing: Phone) -> None:
+    phone = playing
+    sheet_of(phone, 2)
+    phone.page.click("#insert-shot")
+    expect(phone.page.locator(".shot")).to_have_count(4)
+    sheet_of(phone, 2)
+    phone.page.click("#edit-lie-sand")
+    phone.page.fill("#edit-distance", "18")
+    phone.page.click("#save-shot")
+    closed(phone)
+    assert shots(phone) == [(1, "tee", 400), (2, "fairway", 150), (3, "sand", 18), (4, "green", 6.667)]
+
+
+def test_a_shot_moved_to_another_hole_begins_there_on_the_tee(playing: Phone) -> None:
+    phone = playing
+    sheet_of(phone, 2)
+    phone.page.locator("dialog select").last.select_option("4")
+    expect(phone.page.locator(".shot")).to_have_count(2)
+    assert shots(phone) == PLAYED[:2]
+    assert shots(phone, 4) == [(1, "tee", 6.667)]
+    phone.page.click("#undo")
+    phone.page.click("#hole-1")
+    expect(phone.page.locator(".shot")).to_have_count(3)
+    assert shots(phone) == PLAYED
+    assert shots(phone, 4) == []
+
+
+def test_the_end_of_a_shot_is_the_start_of_the_next(playing: Phone) -> None:
+    phone = playing
+    before = phone.page.locator(".shot-value").first.inner_text()
+    sheet_of(phone, 0)
+    expect(phone.page.locator("dialog")).to_contain_text("where the next shot starts: fairway 150 yd")
+    phone.page.keyboard.press("Escape")
+    closed(phone)
+    sheet_of(phone, 1)
+    phone.page.click("#edit-lie-recovery")
+    phone.page.click("#save-shot")
+    closed(phone)
+    expect(phone.page.locator(".shot-value").first).not_to_have_text(before)
+    assert not any(shot["body"].get("end_lie") for shot in phone.live("shot"))
+
+
+def test_what_cannot_be_is_said_and_not_written(playing: Phone) -> None:
+    phone = playing
+    before = whole(phone)
+    sheet_of(phone, 1)
+    phone.page.fill("#edit-distance", "900")
+    phone.page.click("#save-shot")
+    expect(phone.page.locator("#alert")).to_contain_text("above 0 and up to 700 yd")
+    phone.page.keyboard.press("Escape")
+    closed(phone)
+    phone.page.evaluate("""async () => {
+      const { editShot, NotAllowed } = await import('/js/game/hole-edits.js');
+      const shot = (order) => ({ record_id: String(order), body: { hole: 1, ball: 1, order, lie: 'tee', distance_yd: 9 } });
+      try { editShot([shot(1), shot(2)], '1', { holed: true }); } catch (error) { if (error instanceof NotAllowed) return; throw error; }
+      throw new Error('a shot in the middle was holed');
+    }""")
+    assert whole(phone)["changes"] == before["changes"]
+
+
+def test_details_of_a_shot_are_kept(playing: Phone) -> None:
+    phone = playing
+    sheet_of(phone, 1)
+    for choice in ("planned-draw", "actual-fade", "swing-part", "strike-toe"):
+        phone.page.click(f"#{choice}")
+    phone.page.fill("#edit-target", "145")
+    phone.page.click("#right-more")
+    phone.page.click("#long-less")
+    phone.page.fill("dialog textarea", "into the wind")
+    phone.page.click("#save-shot")
+    closed(phone)
+    body = next(shot["body"] for shot in phone.live("shot") if shot["body"]["order"] == 2)
+    kept = {"planned_shape": "draw", "actual_shape": "fade", "swing": "part", "strike": "toe", "target_yd": 145}
+    assert {name: body[name] for name in kept} == kept
+    assert (body["right_yd"], body["long_yd"], body["note"]) == (1, -1, "into the wind")
+
+
+def test_metres_are_entered_and_kept_exactly(phone: Phone) -> None:
+    phone.open()
+    phone.sign_up(units="metres")
+    phone.start_round()
+    phone.hit()
+    phone.type_distance(137)
+    expect(phone.page.locator("#distance")).to_contain_text("m")
+    phone.hit()
+    expect(phone.page.locator(".shot").nth(1)).to_contain_text("137 m")
+    body = next(shot["body"] for shot in phone.live("shot") if shot["body"]["order"] == 2)
+    assert body["distance_yd"] == 137 / 0.9144

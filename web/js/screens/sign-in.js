@@ -1,0 +1,79 @@
+/** Signing this phone in: with a name and a password, or with a one-time code from another device. */
+import { ask } from '../sync/answers.js';
+import { button, field, h } from './elements.js';
+
+/** @typedef {import('../session.js').Session} Session */
+
+/** @param {Session} session @returns {import('../routes.js').Drawn} */
+export function signInScreen(session) {
+  const name = h('input', { autocomplete: 'username', required: true, maxlength: '60', id: 'account-name' });
+  const password = h('input', { type: 'password', autocomplete: 'current-password', required: true, maxlength: '200', id: 'account-password' });
+  const form = h(
+    'form',
+    null,
+    field('Account name', name),
+    field('Password', password),
+    h('button', { class: 'wide strong', id: 'sign-in' }, 'Sign in'),
+  );
+  form.addEventListener('submit', (/** @type {Event} */ event) => {
+    event.preventDefault();
+    enter(session, '/api/sign-in', { name: name.value, password: password.value });
+  });
+  return {
+    title: 'Sign in',
+    still: true,
+    content: h(
+      'div',
+      { class: 'page' },
+      h('h1', null, 'Sign in'),
+      h('p', null, 'Shots are noted and kept on this phone with or without signing in; signing in sends them.'),
+      form,
+      h('p', null, h('a', { href: '#/saving' }, 'Saving and sending')),
+    ),
+  };
+}
+
+/** @param {Session} session @param {string} code @returns {import('../routes.js').Drawn} */
+export function joinScreen(session, code) {
+  return {
+    title: 'Sign this phone in',
+    still: true,
+    content: h(
+      'div',
+      { class: 'page' },
+      h('h1', null, 'Sign this phone in'),
+      h('p', null, 'The code works once, within a quarter of an hour.'),
+      button('Sign in with the code', () => enter(session, '/api/join', { code: decodeURIComponent(code) }), { class: 'wide strong', id: 'join' }),
+    ),
+  };
+}
+
+/**
+ * Begins a session; the account's own player becomes the phone's when it has none yet.
+ * @param {Session} session @param {string} address @param {any} body
+ */
+async function enter(session, address, body) {
+  try {
+    const asked = { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
+    const answer = await ask(fetch.bind(globalThis), address, asked);
+    session.frame?.say('Signed in');
+    const own = answer?.account?.player_id;
+    if (!session.playerId && own) await session.choosePlayer(own);
+    await session.schedule.now();
+    await session.load();
+    session.frame?.go(session.player ? '' : 'players');
+  } catch (error) {
+    session.warn(error instanceof Error ? error.message : String(error));
+  }
+}
+
+/** Ends the session; what is on the phone stays. @param {Session} session */
+export async function signOut(session) {
+  try {
+    await ask(fetch.bind(globalThis), '/api/sign-out', { method: 'POST' });
+  } catch {
+    // Already out, or offline: either way the phone keeps what it holds.
+  }
+  await session.schedule.now();
+  await session.frame?.refresh();
+}
