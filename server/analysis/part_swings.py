@@ -25,17 +25,15 @@ BANDS: Final = ("up to 10 %", "over 10 to 20 %", "over 20 to 35 %", "over 35 to 
 UNKNOWN: Final = "full distance not known"
 LEAST_FULL: Final = 3
 """Full swings from good lies that a club's full distance needs."""
-CONTROLLED_PCT: Final = 5.0
-"""Half of the balls within 5 % of the target is called controlled. A stated choice of this tool."""
 
 
 def part_swings(valued: pd.DataFrame, club: str | None = None, level: float = USUAL_LEVEL) -> dict[str, Any]:
     """Part swings of a player or of one club, by the share taken off and by club.
 
-    `valued`: as `valued_shots` returns it. Returns `shots` (part swings with a target), `measured`, `not_measured`, `total`,
-    `bands`, `clubs`; each row: shots, rounds, target_yd, bias_yd (mean, long positive), low, high, bias_pct, spread_yd
-    (standard deviation), half_within_yd and half_within_pct (median absolute error), lacking (why nothing is said, or
-    None), words. ValueError for a level outside its range.
+    `valued`: as `valued_shots` returns it. Returns `shots` (part swings with a target), `measured`, `not_measured`,
+    `total`, `bands`, `clubs`; each row: shots, rounds, target_yd, bias_yd (mean, long positive), low, high, bias_pct,
+    spread_yd (standard deviation), half_within_yd and half_within_pct (median absolute error), lacking (why nothing
+    is said, or None), words. ValueError for a level outside its range.
     """
     checked_level(level)
     meant = _part(valued, club)

@@ -33,9 +33,9 @@ def compare_putters(
 ) -> dict[str, Any]:
     """Compare the putts of two putters (frames of `server.analysis.putting.putts_of`).
 
-    Returns a, b (name, putts, rate over the mix), difference (A less B), low, high, chance_a_better, feet (make-rates by
-    length), putts_needed (with each, for `WORTH`), verdict (code better, cannot_tell; side; words). Shares 0 to 1, None
-    where too few putts. ValueError for a level outside its range.
+    Returns a, b (name, putts, rate over the mix), difference (A less B), low, high, chance_a_better, feet (make-rates
+    by length), putts_needed (with each, for `WORTH`), verdict (code better, cannot_tell; side; words). Shares 0 to 1,
+    None where too few putts. ValueError for a level outside its range.
     """
     checked_level(level)
     sides: list[dict[str, Any]] = [
@@ -90,7 +90,7 @@ def difference(curves: Posterior, feet: Floats, share: Floats, level: float) -> 
 
 
 def _needed(low: float, high: float, putts_a: int, putts_b: int, level: float) -> int:
-    """Putts with each to settle `WORTH` with power 0.8, from the width of the interval now (it narrows as 1 / sqrt(n))."""
+    """Putts with each to settle `WORTH` with power 0.8, from how wide the interval is now (1 / sqrt(n) of it)."""
     z = float(ndtri(0.5 + level / 2))
     error = (high - low) / (2 * z)
     each = 2 / (1 / putts_a + 1 / putts_b)

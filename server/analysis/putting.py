@@ -78,7 +78,7 @@ def curve_of(putts: pd.DataFrame) -> Posterior:
 
 def putting_report(valued: pd.DataFrame, club: str | None = None, level: float = USUAL_LEVEL) -> dict[str, Any]:
     """All about a player's putting, or that with one putter: counts, `curve`, `half_ft`, `bands`, `gained`,
-    `first_putts`, `three_putts`, `speed`. Shares are 0 to 1; what cannot be said is None, with a sentence under `lacking`.
+    `first_putts`, `three_putts`, `speed`. Shares are 0 to 1; what cannot be said is None, with a sentence in `lacking`.
 
     `valued`: as `valued_shots` returns it. ValueError for a level outside its range.
     """
@@ -205,8 +205,8 @@ def _three_putts(valued: pd.DataFrame, firsts: pd.DataFrame, level: float) -> di
 
 
 def _speed(putts: pd.DataFrame) -> dict[str, Any]:
-    """What missed putts leave: `bands` (band, misses, median_ft, close: share within 3 ft) and `far`, the same for 20 ft
-    and more; `short` of `told` putts whose finish was tapped."""
+    """What missed putts leave: `bands` (band, misses, median_ft, close: share within 3 ft) and `far`, the same for
+    20 ft and more; `short` of `told` putts whose finish was tapped."""
     missed = putts[putts["leave_ft"].notna()]
     band = pd.Series(_band_of(missed["feet"].to_numpy()), index=missed.index)
     rows = [

@@ -2,25 +2,41 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
-from flask import abort
+from flask import abort, current_app
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
 from server.analysis.baseline_files import shipped_ids
 from server.analysis.expected_strokes import Baseline
 from server.api.answers import BaselineCurvesSchema, BaselinesSchema
+from server.api.gate import asker
+from server.season.own_baselines import own_folder, own_ids, players_in
 from server.season.valued import baseline_by_id
 
 blueprint = Blueprint("baselines", "baselines", url_prefix="/api/baselines", description="Expected strokes")
 
 
 def named_baseline(baseline_id: str) -> Baseline:
-    """A shipped baseline, or a 404. Only ids are looked up, never paths."""
-    if baseline_id not in shipped_ids():
-        abort(404, description=f"There is no baseline {baseline_id!r}; there is {', '.join(shipped_ids())}.")
-    return baseline_by_id(baseline_id)
+    """A shipped baseline, or an own one that the asker may see, or a 404. Only ids are looked up, never paths."""
+    known = known_ids()
+    if baseline_id not in known:
+        abort(404, description=f"There is no baseline {baseline_id!r}; there is {', '.join(known)}.")
+    return baseline_by_id(baseline_id, _folder())
+
+
+def known_ids() -> list[str]:
+    """The shipped baselines, then the own ones that hold shots of a player whom the asker may read."""
+    readable = asker().readable
+    folder = _folder()
+    own = [name for name in own_ids(folder) if readable is None or players_in(folder / f"{name}.toml") & readable]
+    return [*shipped_ids(), *own]
+
+
+def _folder() -> Path:
+    return own_folder(str(current_app.config["DATABASE"]), current_app.config.get("BASELINES"))
 
 
 def _about(baseline: Baseline) -> dict[str, Any]:
@@ -35,7 +51,7 @@ class Baselines(MethodView):
     @blueprint.response(200, BaselinesSchema)
     def get(self) -> Any:
         """List the baselines."""
-        return {"baselines": [_about(baseline_by_id(name)) for name in shipped_ids()]}
+        return {"baselines": [_about(named_baseline(name)) for name in known_ids()]}
 
 
 @blueprint.route("/<string:baseline_id>")

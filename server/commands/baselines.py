@@ -1,17 +1,25 @@
-"""Commands on baselines: list, show, check."""
+"""Commands on baselines: list, show, check, fit."""
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import click
 
 from server.analysis.baseline_files import check_table, find_baseline, read_baseline, shipped_ids
+from server.analysis.baseline_fit import DATA, OwnTable, TooLittle
 from server.analysis.curves import extend_all
-from server.commands import BadInput
-from server.commands.tables import aligned
+from server.analysis.expected_strokes import USUAL_BASELINE
+from server.commands import BadInput, database
+from server.commands.options import DAY, as_day
+from server.commands.tables import aligned, counted
 from server.game.lies import GREEN
 from server.game.units import FEET_PER_YARD
+from server.season.fitting import BadOwner, fit_own
+from server.season.own_baselines import own_file, own_ids, usual_folder
+from server.season.valued import baseline_by_id
+from server.store.engine import reading
 
 
 @click.group()
@@ -19,12 +27,17 @@ def baseline() -> None:
     """Baselines of expected strokes: those shipped, and tables of your own."""
 
 
+def _file(name: str) -> Path:
+    """The file of a baseline. LookupError as `find_baseline`."""
+    return own_file(usual_folder(), name) or find_baseline(name)
+
+
 @baseline.command("list")
 def list_() -> None:
     """Name every baseline, with its version and source."""
     rows = []
-    for name in shipped_ids():
-        about = read_baseline(find_baseline(name))
+    for name in [*shipped_ids(), *own_ids(usual_folder())]:
+        about = read_baseline(_file(name))
         rows.append([about.id, about.version, about.title])
     click.echo(aligned(["id", "version", "title"], rows))
 
@@ -34,7 +47,7 @@ def list_() -> None:
 def show(name: str) -> None:
     """Print a baseline (an id or a file): what it is, its printed rows, and where its extension begins."""
     try:
-        about = read_baseline(find_baseline(name))
+        about = read_baseline(_file(name))
     except (LookupError, ValueError) as error:
         raise BadInput(str(error.args[0] if error.args else error)) from error
     click.echo(f"{about.id} {about.version}: {about.title}\nsource: {about.source}\n")
@@ -60,3 +73,60 @@ def check(file: Path) -> None:
         raise BadInput(f"{file.name}: {len(faults)} faults; it cannot be used as a baseline")
     count = sum(len(yards) for yards, _ in rows.values())
     click.echo(f"{file.name}: {count} rows for {', '.join(rows)}; it can be used as a baseline")
+
+
+@baseline.command()
+@click.option("--from", "whose", required=True, help="A player's name, a squad's name, or everyone.")
+@click.option(
+    "--to", "file", type=click.Path(dir_okay=False, path_type=Path), help="A file instead of the usual folder."
+)
+@click.option("--id", "baseline_id", help="The name to give it. Default: made from the player's or squad's name.")
+@click.option("--first", type=DAY, help="First day of the rounds, YYYY-MM-DD.")
+@click.option("--last", type=DAY, help="Last day of the rounds, YYYY-MM-DD.")
+@click.option("--on", default=USUAL_BASELINE, show_default=True, help="Id of the published baseline it starts from.")
+def fit(
+    whose: str,
+    file: Path | None,
+    baseline_id: str | None,
+    first: datetime | None,
+    last: datetime | None,
+    on: str,
+) -> None:
+    """Make a baseline from logged shots: the published table plus what those shots say of it."""
+    if first and last and first > last:
+        raise BadInput(f"--first: {as_day(first)} is after --last {as_day(last)}")
+    try:
+        published = baseline_by_id(on)
+        with database() as engine, reading(engine) as connection:
+            made = fit_own(connection, whose, published, as_day(first), as_day(last))
+        table, path = made.table, made.write(_today(), baseline_id, file)
+    except BadOwner as error:
+        raise BadInput(f"--from: {error}") from error
+    except TooLittle as error:
+        raise BadInput(f"--from: {whose}: {error}") from error
+    except (LookupError, ValueError) as error:
+        raise BadInput(str(error.args[0] if error.args else error)) from error
+    except OSError as error:
+        raise BadInput(f"--to: {error}") from error
+    click.echo(_learnt(table, on, path))
+
+
+def _today() -> date:
+    return datetime.now(UTC).date()
+
+
+def _learnt(table: OwnTable, on: str, path: Path) -> str:
+    """What became of it, by lie."""
+    rows = []
+    for lie, part in table.rows.groupby("lie", sort=False):
+        unit, factor = ("ft", FEET_PER_YARD) if lie == GREEN else ("yd", 1.0)
+        told = part[part["known"].eq(DATA)]
+        more = told["expected"] - told["published"]
+        near, far = (f"{told['distance_yd'].min() * factor:g}", f"{told['distance_yd'].max() * factor:g}")
+        reach = f"{near} to {far} {unit}" if len(told) else "-"
+        change = f"{more.min():+.2f} to {more.max():+.2f}" if len(told) else "-"
+        rows.append([str(lie), f"{len(told)} of {len(part)}", reach, change])
+    head = f"{counted(table.starts, 'shot')} on {counted(table.holes, 'finished hole')} in {table.rounds} rounds"
+    titles = ["lie", "rows from data", "where", f"strokes more than {on}"]
+    notes = f"Everywhere else it is {on}.\nwritten to {path} and {path.with_suffix('.toml').name}"
+    return "\n".join([head, "", aligned(titles, rows), "", notes])

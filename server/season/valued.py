@@ -3,22 +3,45 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from pathlib import Path
 
 import pandas as pd
 import sqlalchemy as sa
 
+from server.analysis.baseline_files import shipped_ids
 from server.analysis.expected_strokes import Baseline, load_baseline
 from server.analysis.setups import with_setup
 from server.analysis.strokes_gained import attribute
 from server.game.categories import CategoryScheme
+from server.season.own_baselines import own_file, own_ids, usual_folder
 from server.store.frames import Selection, setups_frame, shots_frame
 from server.store.players import Player
 
 
+def baseline_by_id(baseline_id: str, own: Path | None = None) -> Baseline:
+    """A baseline by id, shipped or of one's own, or by the path of a CSV or TOML; files of an id are read once.
+
+    `own`: the folder of own baselines; the usual one when None. LookupError or ValueError as `load_baseline`.
+    """
+    folder = own or usual_folder()
+    found = own_file(folder, baseline_id)
+    if found is not None:
+        return _own(found, found.stat().st_mtime_ns)
+    try:
+        return _loaded(baseline_id)
+    except LookupError as error:
+        known = ", ".join([*shipped_ids(), *own_ids(folder)])
+        raise LookupError(f"baseline: {baseline_id!r} is neither a file nor one of {known}") from error
+
+
 @lru_cache(maxsize=16)
-def baseline_by_id(baseline_id: str) -> Baseline:
-    """A baseline, read once. LookupError or ValueError as `load_baseline`."""
+def _loaded(baseline_id: str) -> Baseline:
     return load_baseline(baseline_id)
+
+
+@lru_cache(maxsize=16)
+def _own(file: Path, _changed_ns: int) -> Baseline:
+    return load_baseline(file)
 
 
 def scheme_of(player: Player) -> CategoryScheme:

@@ -31,6 +31,7 @@ CLOCKS = {"time", "now", "utcnow", "today", "monotonic", "perf_counter"}
 SQL_NAMES_OUTSIDE = {
     "server/season/demo.py": {"sqlalchemy"},
     "server/season/importing.py": {"sqlalchemy"},
+    "server/season/fitting.py": {"sqlalchemy.Connection"},
     "server/season/valued.py": {"sqlalchemy"},
     "server/api/database.py": {"sqlalchemy.Engine"},
     "server/api/players.py": {"sqlalchemy.Connection"},
