@@ -73,9 +73,11 @@ def table_rows(page: Page, caption: str) -> list[list[str]]:
     """The cells of the table whose caption begins like this, row by row, lines of a cell joined by a blank."""
     rows: list[list[str]] = page.evaluate(
         """(caption) => {
-          const table = [...document.querySelectorAll('.evidence-table')].find((one) => one.caption.textContent.startsWith(caption));
-          return [...table.tBodies[0].rows].map((row) => [...row.cells].map((cell) =>
-            (cell.children.length ? [...cell.children].map((part) => part.textContent).join(' ') : cell.textContent).trim()));
+          const tables = [...document.querySelectorAll('.evidence-table')];
+          const table = tables.find((one) => one.caption.textContent.startsWith(caption));
+          const parts = (cell) => (cell.children.length ? [...cell.children] : [cell]);
+          const words = (cell) => parts(cell).map((part) => part.textContent).join(' ');
+          return [...table.tBodies[0].rows].map((row) => [...row.cells].map((cell) => words(cell).trim()));
         }""",
         caption,
     )
@@ -85,3 +87,12 @@ def table_rows(page: Page, caption: str) -> list[list[str]]:
 def interval_words(low: float | None, high: float | None) -> str:
     """An interval as the screens write it."""
     return f"{signed(low)} to {signed(high)}"
+
+
+def percent(share: float) -> str:
+    """A share as the screens write it."""
+    if 0 < share < 0.005:
+        return "under 1 %"
+    if 0.995 < share < 1:
+        return "over 99 %"
+    return f"{share * 100:.0f} %"

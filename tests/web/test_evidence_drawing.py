@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from typing import Any
 
@@ -106,21 +107,26 @@ def test_dots_differ_by_shape_and_not_by_colour_alone(draw: Draw) -> None:
 def test_a_picture_has_a_name_and_a_description_and_takes_text_as_text(draw: Draw) -> None:
     found = draw(
         """(() => {
-          const drawn = d.picture({width: 100, height: 50, title: '<b>Trial</b>', description: 'A & B', id: 'p'}, d.text(1, 2, '<i>x</i>'));
-          return {role: drawn.getAttribute('role'), by: drawn.getAttribute('aria-labelledby'), title: drawn.querySelector('#p-title').textContent,
-                  desc: drawn.querySelector('#p-desc').textContent, tags: [...drawn.querySelectorAll('*')].map((one) => one.tagName)};
+          const about = {width: 100, height: 50, title: '<b>Trial</b>', description: 'A & B', id: 'p'};
+          const drawn = d.picture(about, d.text(1, 2, '<i>x</i>'));
+          const words = (selector) => drawn.querySelector(selector).textContent;
+          const by = ['role', 'aria-labelledby', 'aria-describedby'].map((name) => drawn.getAttribute(name));
+          const tags = [...drawn.children].map((one) => one.tagName);
+          return {by, title: words('#p-title'), desc: words('#p-desc'), tags};
         })()"""
     )
     assert found == {
-        "role": "img",
-        "by": "p-title",
+        "by": ["img", "p-title", "p-desc"],
         "title": "<b>Trial</b>",
         "desc": "A & B",
         "tags": ["title", "desc", "text"],
     }
 
 
-ROWS = "[{label: 'a', aside: '5 shots', value: -0.1, low: -0.2, high: 0, shrunk: -0.05, few: null}, {label: 'b', aside: '1 shot', value: 9, low: null, high: null, few: 'too few'}]"
+ROWS = """[
+  {label: 'a', aside: '5 shots', value: -0.1, low: -0.2, high: 0, shrunk: -0.05, few: null},
+  {label: 'b', aside: '1 shot', value: 9, low: null, high: null, few: 'too few'},
+]"""
 WORDS = "{title: 't', description: 'd', left: 'loses', right: 'gains', signed: (value) => String(value)}"
 
 
@@ -130,20 +136,70 @@ def test_a_whisker_chart_draws_no_mark_where_too_little_is_known(draw: Draw) -> 
           const {{ whiskerChart, whiskerExtent }} = await import('/js/evidence/whisker-chart.js');
           const drawn = whiskerChart({ROWS}, {WORDS}, {{width: 390, rem: 16, id: 'c'}});
           const empty = whiskerChart([], {WORDS}, {{width: 390, rem: 16, id: 'e'}});
-          return {{dots: drawn.querySelectorAll('.dot').length, marks: drawn.querySelectorAll('.tick-mark').length, few: drawn.querySelector('.few').textContent,
-                   reach: whiskerExtent({ROWS}), empty: empty.querySelectorAll('.row-marks').length, zero: empty.querySelectorAll('.zero-line').length}};
+          const count = (picture, selector) => picture.querySelectorAll(selector).length;
+          return {{
+            marks: ['.dot', '.whisker', '.tick-mark'].map((mark) => count(drawn, mark)),
+            few: drawn.querySelector('.few').textContent,
+            reach: whiskerExtent({ROWS}), empty: ['.row-marks', '.zero-line'].map((mark) => count(empty, mark)),
+          }};
         }})()"""
     )
-    assert (found["dots"], found["marks"], found["few"]) == (1, 1, "too few")
-    assert found["reach"][0] < -0.2 and 0 < found["reach"][1] < 0.1, (
-        "the mean that is not shown does not stretch the axis"
-    )
-    assert (found["empty"], found["zero"]) == (0, 1)
+    assert (found["marks"], found["few"]) == ([1, 1, 1], "too few")
+    assert found["reach"][0] < -0.2
+    assert 0 < found["reach"][1] < 0.1, "the mean that is not shown does not stretch the axis"
+    assert found["empty"] == [0, 1]
 
 
 def test_a_whisker_much_longer_than_the_others_does_not_squeeze_them(draw: Draw) -> None:
-    reach = draw(
-        """(await import('/js/evidence/whisker-chart.js')).whiskerExtent(
-          [-0.1, 0, 0.1, 0.2].map((value) => ({value, low: value - 0.1, high: value + 0.1})).concat([{value: 0, low: -9, high: 9}]))"""
+    low, high = draw(
+        """(await import('/js/evidence/whisker-chart.js')).whiskerExtent([
+          ...[-0.1, 0, 0.1, 0.2].map((value) => ({value, low: value - 0.1, high: value + 0.1})),
+          {value: 0, low: -9, high: 9},
+        ])"""
     )
-    assert -0.5 < reach[0] < -0.2 and 0.3 < reach[1] < 0.5
+    assert -0.5 < low < -0.2
+    assert 0.3 < high < 0.5
+
+
+def test_a_label_stands_above_its_row_where_there_is_no_room_beside_it(draw: Draw) -> None:
+    anchors = draw(
+        f"""await (async () => {{
+          const {{ whiskerChart }} = await import('/js/evidence/whisker-chart.js');
+          const drawn = (width, rem) => whiskerChart({ROWS}, {WORDS}, {{width, rem, id: 'c'}});
+          const anchor = (chart) => chart.querySelector('.row-label').getAttribute('text-anchor');
+          return [drawn(366, 16), drawn(740, 16), drawn(740, 32)].map(anchor);
+        }})()"""
+    )
+    assert anchors == ["start", "end", "start"], "on a phone, wide, wide with the text at 200 %"
+
+
+def test_a_curve_chart_of_nothing_and_of_one_point(draw: Draw) -> None:
+    found = draw(
+        """await (async () => {
+          const { curveChart } = await import('/js/evidence/curve-chart.js');
+          const axis = {domain: [0, 10], words: String};
+          const about = {title: 't', description: 'd', x: 'feet', y: 'share'};
+          const marks = (series) => {
+            const drawn = curveChart(series, axis, axis, about, {width: 390, rem: 16, id: 'c'});
+            return ['.dot', '.band', '.curve'].map((mark) => drawn.querySelectorAll(mark).length);
+          };
+          const dots = [{x: 5, y: 5, count: 3}];
+          const curve = [{x: 1, y: 2, low: 1, high: 3}];
+          return [[], [{curve: [], dots, tone: 'one'}], [{curve, dots, tone: 'one'}]].map(marks);
+        })()"""
+    )
+    assert found == [[0, 0, 0], [1, 0, 0], [1, 1, 1]]
+
+
+def test_sides_of_a_trial_come_from_the_setups(draw: Draw) -> None:
+    names = ["driver, 2026-06-22 stiffer, shorter", "driver, as it was", "4 iron B, 2026-03-01 new"]
+    rows = [{"setup": name} for name in [*names, "4 iron A, as it was", "10 iron, as it was"]]
+    sides, pairs = draw(
+        f"""await (async () => {{
+          const {{ sidesOf, suggestions }} = await import('/js/evidence/sides.js');
+          const sides = sidesOf({json.dumps(rows)});
+          return [sides.map((side) => side.value), suggestions(sides).map((pair) => pair.map((side) => side.value))];
+        }})()"""
+    )
+    assert sides == ["4 iron A", "4 iron B", "10 iron", "driver", "driver@as it was", "driver@2026-06-22"]
+    assert pairs == [["4 iron A", "4 iron B"], ["driver@2026-06-22", "driver@as it was"]]

@@ -34,6 +34,13 @@ def coach(make_phone: Any, demo: Server) -> Phone:
     return make_phone(demo)
 
 
+def value_words(row: dict[str, Any], name: str) -> str:
+    """A mean over its interval as a cell shows it, or why there is none."""
+    if row[f"{name}_low"] is None:
+        return str(row["too_few"])
+    return f"{signed(row[name])} {interval_words(row[f'{name}_low'], row[f'{name}_high'])}"
+
+
 @pytest.mark.parametrize("per", ["shot", "round"])
 @pytest.mark.parametrize("by", ["club", "category", "distance", "lie", "setup"])
 def test_the_table_and_the_picture_say_what_the_api_says(coach: Phone, demo: Server, by: str, per: str) -> None:
@@ -44,13 +51,13 @@ def test_the_table_and_the_picture_say_what_the_api_says(coach: Phone, demo: Ser
     shrinks = per == "shot" and by in ("club", "category")
     wanted = sorted(
         [
-            f"{signed(row[f'per_{per}'])} {interval_words(row[f'per_{per}_low'], row[f'per_{per}_high'])}" if row[f"per_{per}_low"] is not None else row["too_few"],
-            *([signed(row["shrunk"])] if shrinks and row["shrunk"] is not None else ["–"] if shrinks else []),
+            value_words(row, f"per_{per}"),
+            *([signed(row["shrunk"])] if shrinks else []),
             str(row["shots"]),
             str(row["rounds"]),
         ]
         for row in said["rows"]
-    )  # fmt: skip
+    )
     assert sorted(row[1:] for row in shown) == wanted
     known = [row for row in said["rows"] if row["per_shot_low"] is not None]
     drawn = page.locator(".pair").first.locator("svg[role=img]")
@@ -66,8 +73,9 @@ def test_dots_stand_on_the_side_that_the_sign_says(coach: Phone, demo: Server) -
     zero, dots = page.evaluate(
         """() => {
           const picture = document.querySelector('.pair svg[role=img]');
-          const zero = Number(picture.querySelector('.zero-line').getAttribute('d').match(/^M([\\d.]+)/)[1]);
-          return [zero, [...picture.querySelectorAll('.dot')].map((dot) => [Number(dot.getAttribute('cx')), dot.classList.contains('lost')])];
+          const zero = picture.querySelector('.zero-line').getAttribute('d').match(/^M([\\d.]+)/)[1];
+          const dots = [...picture.querySelectorAll('.dot')];
+          return [Number(zero), dots.map((dot) => [Number(dot.getAttribute('cx')), dot.classList.contains('lost')])];
         }"""
     )
     rows = answer(demo, "strokes-gained", by="club")["rows"]
@@ -96,10 +104,7 @@ def test_the_trend_holds_every_round_and_the_band_of_every_month(coach: Phone, d
     said = [row for row in months if row["per_round_low"] is not None]
     assert picture.locator(".band").get_attribute("d").count("M") == len(said) > 3
     shown = table_rows(page, "Strokes gained a round by month")
-    assert [row[1] for row in shown] == [
-        f"{signed(row['per_round'])} {interval_words(row['per_round_low'], row['per_round_high'])}" if row in said else row["too_few"]
-        for row in months
-    ]  # fmt: skip
+    assert [row[1] for row in shown] == [value_words(row, "per_round") for row in months]
     page.get_by_text("Every round in numbers").click()
     assert sorted(row[1] for row in table_rows(page, "Strokes gained by round")) == sorted(
         signed(row["strokes_gained"]) for row in rounds

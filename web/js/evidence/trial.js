@@ -10,6 +10,7 @@ import { bandName, day, interval, percent, signed } from './words.js';
 export const name = 'Trial';
 
 const USUAL_WORTH = '0.1';
+const SETTLED = ['better', 'alike']; // verdicts that more shots are not needed for
 const WORTHS = ['0.05', '0.1', '0.15', '0.2', '0.3'];
 
 /** @typedef {import('./page.js').Context} Context @typedef {import('./sides.js').Side} Side */
@@ -95,7 +96,7 @@ function difference(found) {
   };
   const row = { label: 'A less B', aside: 'strokes a shot', value: gap.per_shot, low: gap.low, high: gap.high };
   const line = (/** @type {string} */ what, /** @type {number} */ value, /** @type {number} */ low, /** @type {number} */ high) => [what, h('span', { class: tone(value) }, gained(value)), interval(low, high)];
-  const numbers = table(`A less B from like places, with the ${percent(level)} interval`, ['', 'strokes', 'interval'], [
+  const numbers = table(`A less B from like places, with the ${percent(level)} interval`, ['difference', 'strokes', 'interval'], [
     line('a shot', gap.per_shot, gap.low, gap.high),
     line('a typical round', gap.per_round, gap.per_round_low, gap.per_round_high),
   ]);
@@ -110,18 +111,21 @@ function facts(found) {
     'dl',
     { class: 'facts' },
     found.chance_a_better === null ? null : fact('Chance that A is better', percent(found.chance_a_better), `that B is: ${percent(found.chance_b_better)}`),
-    fact('Shots still needed', missing(found), found.shots_needed === null ? 'no spread is known yet' : `with each, from like places, to settle ${found.worth} a shot`),
+    fact('Shots still needed', ...missing(found)),
     fact('Shots with A', String(a.shots), `${a.matched_shots} from like places, in ${counted(a.matched_rounds, 'round')}`),
     fact('Shots with B', String(b.shots), `${b.matched_shots} from like places, in ${counted(b.matched_rounds, 'round')}`),
   );
 }
 
-/** Two figures are all that such a number carries. @param {any} found @returns {string} */
-function missing({ shots_missing: shots }) {
-  if (shots === null) return 'unknown';
-  if (shots === 0) return 'none';
+/**
+ * What is still needed, and what for. Two figures are all that such a number carries.
+ * @param {any} found @returns {[string, string]}
+ */
+function missing({ shots_missing: shots, worth, verdict }) {
+  if (SETTLED.includes(verdict.code)) return ['none', 'the verdict stands on the shots so far'];
+  if (shots === null) return ['unknown', 'no spread is known yet'];
   const step = 10 ** Math.max(0, String(shots).length - 2);
-  return `about ${Math.ceil(shots / step) * step}`;
+  return [shots ? `about ${Math.ceil(shots / step) * step}` : 'none', `with each, from like places, to settle ${worth} a shot`];
 }
 
 /** @param {any} found */
@@ -137,7 +141,7 @@ function sharper(found) {
     'section',
     null,
     h('h2', null, 'Sharper measures'),
-    h('div', { class: 'pair' }, h('div', null, [length, playable].filter(Boolean).map((one) => h('p', null, one.words))), table('Length and playable, from like places', ['', 'A', 'B'], rows)),
+    h('div', { class: 'pair' }, h('div', null, [length, playable].filter(Boolean).map((one) => h('p', null, one.words))), table('Length and playable, from like places', ['measure', 'A', 'B'], rows)),
   );
 }
 

@@ -1,0 +1,142 @@
+"""The trial of A against B: the verdict first, the API's numbers, addresses that come back the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+from urllib.parse import urlencode
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.web.evidence_pages import (
+    answer,
+    demo_server,
+    interval_words,
+    open_view,
+    percent,
+    signed,
+    table_rows,
+    wait_drawn,
+)
+from tests.web.phone import Phone, Server
+
+PAIRS = [
+    {"a": "4 iron A", "b": "4 iron B"},
+    {"a": "driver@2026-06-22", "b": "driver@2026-01-01", "worth": "0.05"},
+    {"a": "54 wedge", "b": "58 wedge", "from": "2026-04-01", "to": "2026-09-30", "level": "0.8"},
+]
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = demo_server(tmp_path_factory.mktemp("demo"))
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def coach(make_phone: Any, demo: Server) -> Phone:
+    return make_phone(demo)
+
+
+def facts(page: Page) -> dict[str, str]:
+    """What stands in the list of facts: title -> value and what is under it."""
+    found: dict[str, str] = page.evaluate(
+        """() => {
+          const parts = (fact) => [...fact.querySelector('dd').childNodes].map((part) => part.textContent);
+          const facts = [...document.querySelectorAll('.facts > div')];
+          return Object.fromEntries(facts.map((fact) => [fact.querySelector('dt').textContent, parts(fact).join(' ')]));
+        }"""
+    )
+    return found
+
+
+@pytest.mark.parametrize("query", PAIRS)
+def test_a_trial_says_what_the_api_says_the_verdict_first(coach: Phone, demo: Server, query: dict[str, str]) -> None:
+    page = open_view(coach, demo, f"trial?{urlencode(query)}")
+    said = answer(demo, "trial", **query)
+    verdict = page.locator(".verdict")
+    expect(verdict).to_have_text(said["verdict"]["words"])
+    expect(verdict).to_have_attribute("data-code", said["verdict"]["code"])
+    assert float(verdict.evaluate("(one) => parseFloat(getComputedStyle(one).fontSize)")) > 20
+    gap, level = said["difference"], round(100 * said["level"])
+    assert table_rows(page, f"A less B from like places, with the {level} % interval") == [
+        ["a shot", signed(gap["per_shot"]), interval_words(gap["low"], gap["high"])],
+        ["a typical round", signed(gap["per_round"]), interval_words(gap["per_round_low"], gap["per_round_high"])],
+    ]
+    shown = facts(page)
+    assert shown["Chance that A is better"].startswith(percent(said["chance_a_better"]))
+    for side in ("a", "b"):
+        mine = said[side]
+        wanted = f"{mine['shots']} {mine['matched_shots']} from like places, in {mine['matched_rounds']} round"
+        assert shown[f"Shots with {side.upper()}"].startswith(wanted)
+    settled = said["verdict"]["code"] in ("better", "alike")
+    assert shown["Shots still needed"].startswith("none" if settled else "about") or said["shots_missing"] == 0
+    for measure in ("length", "playable"):
+        expect(page.locator(".evidence-body")).to_contain_text(said[measure]["words"])
+    places = table_rows(page, "Strokes gained a shot and shots, by place")
+    assert len(places) == len(said["places"]) >= 2
+    assert [row[1:3] for row in places] == [
+        [f"{signed(place['mean_a'])} ({place['shots_a']})", f"{signed(place['mean_b'])} ({place['shots_b']})"]
+        for place in said["places"]
+    ]
+    assert coach.errors == []
+
+
+def test_the_dot_lies_on_the_side_of_the_better_one(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "trial?a=4+iron+A&b=4+iron+B")
+    assert answer(demo, "trial", a="4 iron A", b="4 iron B")["difference"]["per_shot"] < 0
+    zero, dot = page.evaluate(
+        """() => [document.querySelector('.zero-line').getAttribute('d').match(/^M([\\d.]+)/)[1],
+                  document.querySelector('.pair svg[role=img] .dot').getAttribute('cx')].map(Number)"""
+    )
+    assert dot < zero, "B is better: left"
+    page.click("#swap")
+    page.wait_for_function("() => location.hash.includes('a=4+iron+B')")
+    expect(page.locator(".pair svg[role=img] .dot")).to_have_class("dot full gained")
+
+
+def test_two_taps_choose_a_trial_and_its_address_brings_it_back(coach: Phone, make_phone: Any, demo: Server) -> None:
+    page = open_view(coach, demo, "trial")
+    page.click("text=against driver since 1 Jan 2026")
+    page.wait_for_selector(".verdict")
+    page.select_option("#worth", "0.2")
+    page.wait_for_function("() => location.hash.includes('worth=0.2')")
+    page.wait_for_function(
+        "() => document.querySelector('.evidence-body').textContent.includes('less than 0.2 strokes')"
+    )
+    other: Phone = make_phone(demo)
+    again = other.open(page.evaluate("location.hash"))
+    wait_drawn(again)
+    assert again.inner_text(".verdict") == page.inner_text(".verdict")
+    assert [again.input_value(f"#side-{side}") for side in "ab"] == ["driver@2026-06-22", "driver@2026-01-01"]
+    assert again.input_value("#worth") == "0.2"
+    again.select_option("#side-a", "4 iron A")
+    again.select_option("#side-b", "4 iron B")
+    wanted = answer(demo, "trial", a="4 iron A", b="4 iron B", worth=0.2)["verdict"]["words"]
+    expect(again.locator(".verdict")).to_have_text(wanted)
+
+
+@pytest.mark.parametrize(
+    ("query", "words"),
+    [
+        ({"a": "driver", "b": "driver"}, "hold the same shots"),
+        ({"a": "driver", "b": "spoon"}, "'spoon' is not one of the player's clubs"),
+    ],
+)
+def test_a_trial_that_cannot_be_leaves_the_choice_open(
+    coach: Phone, demo: Server, query: dict[str, str], words: str
+) -> None:
+    page = open_view(coach, demo, f"trial?{urlencode(query)}")
+    expect(page.locator(".evidence-body [role=alert]")).to_contain_text(words)
+    page.select_option("#side-b", "3 wood")
+    expect(page.locator(".verdict")).to_have_text(answer(demo, "trial", a="driver", b="3 wood")["verdict"]["words"])
+
+
+def test_days_without_a_shot_say_so_and_show_no_number(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "trial?a=4+iron+A&b=4+iron+B&from=2019-01-01&to=2019-12-31")
+    expect(page.locator(".verdict")).to_contain_text("Cannot tell yet")
+    expect(page.locator(".pair svg[role=img]")).to_have_count(0)
+    assert "NaN" not in page.inner_text("main")
+    assert "Chance that A is better" not in facts(page)
