@@ -36,6 +36,12 @@ def new_database(request: pytest.FixtureRequest) -> Callable[[str, Path], str]:
 
 
 @pytest.fixture(params=DATABASES)
-def database_url(request: pytest.FixtureRequest, new_database: Callable[[str, Path], str], tmp_path: Path) -> str:
+def database_url(
+    request: pytest.FixtureRequest, new_database: Callable[[str, Path], str], tmp_path: Path
+) -> Iterator[str]:
     """The address of a database of its own for a test, which runs on each sort."""
-    return new_database(request.param, tmp_path)
+    url = new_database(request.param, tmp_path)
+    cluster: Cluster | None = request.getfixturevalue("cluster") if request.param == POSTGRESQL else None
+    yield url
+    if cluster:
+        cluster.drop(url)

@@ -1,0 +1,311 @@
+"""Check finds whatever in the records is not what the log says, and rebuilds it, on both databases."""
+
+from __future__ import annotations
+
+import threading
+import tracemalloc
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import pytest
+import sqlalchemy as sa
+from click.testing import CliRunner, Result
+
+from server.__main__ import main
+from server.records import changes as envelope
+from server.store import rebuild
+from server.store.engine import open_database, writing
+from server.store.log import push, retake_quarantined
+from server.store.quarantine import quarantined
+from server.store.rebuild import check_database
+from server.store.tables import CHANGE, CLUB, KIND_TABLES, PLAYER, RECORD, ROUND_HOLE, SHOT
+from tests.bench.bench_sync import grow
+from tests.records.made import Season, body_of, change, named
+from tests.store.whole import everything, filled
+
+PLAYER_ID, OTHER_ID = named("Wren Quillfeather"), named("Ash Inkwell")
+CLUB_ID = named(f"{PLAYER_ID}|club driver")
+ROUND_ID = named(f"{PLAYER_ID}|one")
+SHOT_ID = named(f"{PLAYER_ID}|{ROUND_ID}|1|1|1")
+
+
+@pytest.fixture
+def whole(database_url: str) -> Iterator[sa.Engine]:
+    """A database with something of everything."""
+    engine = open_database(database_url)
+    filled(engine)
+    yield engine
+    engine.dispose()
+
+
+@pytest.fixture
+def command(database_url: str, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
+    """Runs `python -m server` on this database."""
+    monkeypatch.setenv("PENCILBAG_DATABASE", database_url)
+    return lambda *words: CliRunner().invoke(main, words)
+
+
+def all_columns() -> list[tuple[sa.Table, str]]:
+    """Every derived column that is no key."""
+    tables = [RECORD, *KIND_TABLES.values(), ROUND_HOLE]
+    return [(table, column.name) for table in tables for column in table.c if not column.primary_key]
+
+
+def otherwise(column: sa.Column[Any], value: Any) -> Any:
+    """Another value of the same type."""
+    if isinstance(column.type, sa.Boolean):
+        return not value
+    if isinstance(column.type, sa.Date):
+        return sa.text("DATE '1999-09-09'") if value is None else value.replace(year=1999)
+    if isinstance(column.type, sa.Integer | sa.Double):
+        return (value or 0) + 1
+    return ("x" if value != "x" else "y") if column.name != "player_id" else OTHER_ID
+
+
+def test_a_sound_database_is_found_sound(whole: sa.Engine, command: Callable[..., Result]) -> None:
+    before = everything(whole)
+    report = check_database(whole)
+    assert (report.faults, report.differences) == (0, [])
+    assert report.changes == len(before["change"])
+    assert report.records == len(before["record"])
+    done = command("check")
+    assert (done.exit_code, done.stderr) == (0, "")
+    assert (
+        done.stdout
+        == f"{report.changes} changes, {report.records} records checked: the records are what the log says\n"
+    )
+    assert command("check", "--rebuild").exit_code == 0
+    assert everything(whole) == before
+
+
+@pytest.mark.parametrize(("table", "name"), all_columns(), ids=lambda value: getattr(value, "name", value))
+def test_one_changed_value_anywhere_is_found_and_mended(whole: sa.Engine, table: sa.Table, name: str) -> None:
+    before = everything(whole)
+    key = list(table.primary_key.columns)
+    with writing(whole) as connection:
+        # Of the two players' records one that both sorts of checks pass: the first of this player.
+        own = sa.select(RECORD.c.record_id).where(RECORD.c.player_id == PLAYER_ID)
+        row = connection.execute(sa.select(table).where(table.c.record_id.in_(own)).order_by(*key)).mappings().first()
+        assert row is not None
+        spot = sa.and_(*(column == row[column.name] for column in key))
+        value = otherwise(table.c[name], row[name])
+        if isinstance(value, sa.TextClause) and connection.dialect.name == "sqlite":
+            value = sa.text("'1999-09-09'")
+        connection.execute(sa.update(table).where(spot).values({name: value}))
+    assert everything(whole) != before
+    report = check_database(whole)
+    assert report.differences == [f"{table.name} {row['record_id']}: the record differs from its changes"]
+    assert check_database(whole, rebuild=True).faults == 1
+    assert everything(whole) == before
+    assert check_database(whole).faults == 0
+
+
+def remove_shot(connection: sa.Connection) -> None:
+    connection.execute(sa.delete(SHOT).where(SHOT.c.record_id == SHOT_ID))
+
+
+def remove_record(connection: sa.Connection) -> None:
+    connection.execute(sa.delete(RECORD).where(RECORD.c.record_id == SHOT_ID))
+
+
+def remove_every_record(connection: sa.Connection) -> None:
+    connection.execute(sa.delete(RECORD))
+
+
+def remove_hole(connection: sa.Connection) -> None:
+    connection.execute(sa.delete(ROUND_HOLE).where(ROUND_HOLE.c.record_id == ROUND_ID, ROUND_HOLE.c.number == 2))
+
+
+def add_hole(connection: sa.Connection) -> None:
+    connection.execute(sa.insert(ROUND_HOLE), {"record_id": ROUND_ID, "number": 3, "par": 3, "length_yd": 150.0})
+
+
+def add_row_of_another_kind(connection: sa.Connection) -> None:
+    row = {"record_id": SHOT_ID, "player_id": PLAYER_ID, "label": "ghost", "sort": "iron", "on_trial": False}
+    connection.execute(sa.insert(CLUB), row)
+
+
+def add_record(connection: sa.Connection) -> None:
+    ghost = str(uuid4())
+    row = {
+        "record_id": ghost,
+        "player_id": PLAYER_ID,
+        "kind": "club",
+        "head": str(uuid4()),
+        "deleted": False,
+        "leaves": 1,
+    }
+    connection.execute(sa.insert(RECORD), row)
+    row = {"record_id": ghost, "player_id": PLAYER_ID, "label": "ghost", "sort": "iron", "on_trial": False}
+    connection.execute(sa.insert(CLUB), row)
+
+
+TAMPERINGS: dict[Callable[[sa.Connection], None], tuple[int | None, str]] = {
+    # what is done: how many differences (None: all rows there are), what the first is called
+    remove_shot: (1, "the record differs from its changes"),
+    remove_record: (2, "the record differs from its changes"),
+    remove_every_record: (None, "the record differs from its changes"),
+    remove_hole: (1, "the record differs from its changes"),
+    add_hole: (1, "the record differs from its changes"),
+    add_row_of_another_kind: (1, "the record differs from its changes"),
+    add_record: (1, "no change speaks of it"),
+}
+
+
+@pytest.mark.parametrize("tamper", TAMPERINGS, ids=lambda tamper: tamper.__name__)
+def test_rows_missing_and_rows_too_many_are_found_and_mended(
+    whole: sa.Engine, command: Callable[..., Result], tamper: Callable[[sa.Connection], None]
+) -> None:
+    before = everything(whole)
+    derived = sum(len(before[table.name]) for table in (RECORD, *KIND_TABLES.values(), ROUND_HOLE))
+    with writing(whole) as connection:
+        tamper(connection)
+    count, words = TAMPERINGS[tamper]
+    count = derived if count is None else count
+    done = command("check")
+    assert (done.exit_code, done.stdout) == (2, "")
+    lines = done.stderr.splitlines()
+    assert lines[0].endswith(words)
+    assert lines[-1].startswith("error: ")
+    assert lines[-1].endswith(f": {count} difference{'s' if count > 1 else ''}; check --rebuild repairs the records")
+    done = command("check", "--rebuild")
+    assert done.exit_code == 0
+    assert "found and rebuilt from the log" in done.stdout
+    assert everything(whole) == before
+    assert command("check").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("tamper", "words"),
+    [
+        (sa.delete(CHANGE).where(CHANGE.c.seq == 3), "numbered 1 to {n}, last number given {n}"),
+        (sa.delete(CHANGE).where(CHANGE.c.seq == 1), "numbered 2 to {n}, last number given {n}"),
+        (sa.update(CHANGE).where(CHANGE.c.seq == 1).values(seq=0), "numbered 0 to {n}, last number given {n}"),
+        (sa.update(PLAYER).values(last_seq=PLAYER.c.last_seq + 1), "numbered 1 to {n}, last number given {more}"),
+        (sa.delete(CHANGE), "none numbered, last number given {n}"),
+    ],
+    ids=["gap", "first gone", "renumbered", "count too high", "log empty"],
+)
+def test_a_gap_in_the_log_is_named_and_never_papered_over(whole: sa.Engine, tamper: Any, words: str) -> None:
+    count = sum(1 for row in everything(whole)["change"] if row[0] == PLAYER_ID)
+    table = tamper.table
+    with writing(whole) as connection:
+        connection.execute(tamper.where(table.c.player_id == PLAYER_ID))
+    wanted = words.format(n=count, more=count + 1)
+    for _ in range(2):
+        (found,) = [one for one in check_database(whole, rebuild=True).differences if one.startswith("player ")]
+        assert found.startswith(f"player {PLAYER_ID}: ")
+        assert found.endswith(wanted)
+
+
+def test_differences_are_listed_up_to_a_hundred_and_all_counted(database_url: str) -> None:
+    engine = open_database(database_url)
+    season = Season()
+    for number in range(150):
+        season.club(f"club {number}")
+    push(engine, season.player_id, "phone", season.changes)
+    with writing(engine) as connection:
+        connection.execute(sa.update(CLUB).values(label="spoilt"))
+    report = check_database(engine)
+    assert (report.faults, len(report.differences)) == (150, rebuild.MOST_DIFFERENCES)
+    engine.dispose()
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 7])
+def test_groups_of_any_size_find_the_same(whole: sa.Engine, monkeypatch: pytest.MonkeyPatch, size: int) -> None:
+    before = everything(whole)
+    with writing(whole) as connection:
+        remove_shot(connection)
+        add_record(connection)
+        add_hole(connection)
+    wanted = check_database(whole)
+    monkeypatch.setattr(rebuild, "RECORDS_AT_ONCE", size)
+    found = check_database(whole)
+    assert (found.changes, found.records, found.faults) == (wanted.changes, wanted.records, 3)
+    assert sorted(found.differences) == sorted(wanted.differences)
+    check_database(whole, rebuild=True)
+    assert everything(whole) == before
+
+
+def test_a_rebuild_beside_pushes_writes_nothing_stale(whole: sa.Engine) -> None:
+    head = [CLUB_ID, SHOT_ID]
+    over = threading.Event()
+    pushed: list[int] = []
+
+    def edit() -> None:
+        for number in range(200):
+            shot = body_of("shot", round_id=ROUND_ID, club_id=CLUB_ID, distance_yd=100 + number)
+            edits = [change("club", body_of("club", label=f"edit {number}"), head[0]), change("shot", shot, head[1])]
+            pushed.append(push(whole, PLAYER_ID, "phone", edits).new)
+            if over.is_set() and number > 20:
+                return
+
+    thread = threading.Thread(target=edit)
+    thread.start()
+    for _ in range(8):
+        with writing(whole) as connection:
+            connection.execute(sa.update(CLUB).where(CLUB.c.player_id == OTHER_ID).values(label="spoilt"))
+        assert check_database(whole, rebuild=True).faults > 0
+        assert check_database(whole).faults == 0
+    over.set()
+    thread.join(120)
+    assert not thread.is_alive()
+    assert set(pushed) == {2}
+    assert check_database(whole).faults == 0
+
+
+def test_a_change_of_the_future_waits_raw_until_the_server_understands_it(
+    whole: sa.Engine, command: Callable[..., Result], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record = str(uuid4())
+    ahead = change(
+        "club", body_of("club", label="from ahead", new_field={"unknown": [1, None]}), record, schema_version=2
+    )
+    after = change("club", body_of("club", label="later"), record, schema_version=2, parents=[ahead["change_id"]])
+    done = push(whole, PLAYER_ID, "phone", [after, ahead])
+    assert (done.new, done.acknowledged) == (0, [after["change_id"], ahead["change_id"]])
+    waiting = [entry["raw"] for entry in quarantined(whole, PLAYER_ID)]
+    assert waiting[1:] == [after, ahead]
+    assert retake_quarantined(whole) == 0
+    assert command("check", "--rebuild").exit_code == 0
+    assert [entry["raw"] for entry in quarantined(whole, PLAYER_ID)] == waiting
+    monkeypatch.setattr(envelope, "SCHEMA_VERSION", 2)
+    done_again = command("check", "--rebuild")
+    assert (done_again.exit_code, done_again.stderr) == (0, "2 quarantined changes taken in\n")
+    assert [entry["raw"] for entry in quarantined(whole, PLAYER_ID)] == waiting[:1]
+    with whole.connect() as connection:
+        stored = connection.execute(sa.select(CHANGE).where(CHANGE.c.record_id == record)).mappings().all()
+        label = connection.execute(sa.select(CLUB.c.label).where(CLUB.c.record_id == record)).scalar()
+    assert {row["change_id"] for row in stored} == {ahead["change_id"], after["change_id"]}
+    assert {row["schema_version"] for row in stored} == {2}
+    assert '"new_field":{"unknown":[1,null]}' in "".join(row["body"] for row in stored)
+    assert label == "later"
+    assert check_database(whole).faults == 0
+
+
+def peak(path: Path, changes: int) -> int:
+    """Bytes that Python held at most while all records of a log were found missing and written."""
+    url = f"sqlite:///{path / f'{changes}.sqlite'}"
+    grow(url, str(uuid4()), changes)
+    engine = open_database(url)
+    check_database(engine)
+    tracemalloc.start()
+    try:
+        report = check_database(engine, rebuild=True)
+        held = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+        engine.dispose()
+    assert report.changes >= changes
+    assert report.faults > changes
+    return held
+
+
+def test_memory_of_a_rebuild_does_not_grow_with_the_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A group of records is in memory at once, not the log: ten times the log may take the same, but for the words of
+    the first hundred differences and what the allocator leaves over."""
+    monkeypatch.setattr(rebuild, "RECORDS_AT_ONCE", 100)
+    small, large = peak(tmp_path, 1_000), peak(tmp_path, 10_000)
+    assert large < 1.3 * small

@@ -1,0 +1,51 @@
+"""A database with something of everything in it, and all that it holds."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import sqlalchemy as sa
+
+from server.store.engine import reading
+from server.store.log import push
+from server.store.tables import METADATA
+from tests.records.made import BODIES, Season, body_of, change, par_four, usual_clubs
+
+
+def everything(engine: sa.Engine) -> dict[str, list[tuple[Any, ...]]]:
+    """Every row of every table, in an order of its own."""
+    with reading(engine) as connection:
+        return {
+            table.name: sorted((tuple(row) for row in connection.execute(sa.select(table))), key=repr)
+            for table in METADATA.sorted_tables
+        }
+
+
+def full_season(name: str = "Wren Quillfeather") -> Season:
+    """All kinds of records: a conflict, a deleted shot and a deleted round among them."""
+    season = Season(name)
+    clubs = usual_clubs(season)
+    course = season.put("course", "course", BODIES["course"])
+    season.put("hole_map", "map", body_of("hole_map", course_id=course))
+    season.put("setup", "setup", body_of("setup", club_id=clubs["driver"]))
+    round_id = season.round("one", {1: (4, 400.0), 2: (4, 400.0)}, course_id=course, tees="middle")
+    par_four(season, round_id, clubs)
+    par_four(season, round_id, clubs, hole=2)
+    season.changes.append(
+        change("shot", None, season.changes[-1]["record_id"], parents=[season.changes[-1]["change_id"]])
+    )
+    driver = next(one for one in season.changes if one["record_id"] == clubs["driver"])
+    said = {"record_id": driver["record_id"], "parents": [driver["change_id"]]}
+    season.changes += [change("club", body_of("club", label=label), **said) for label in ("left", "right")]
+    gone = season.round("two")
+    season.changes.append(change("round", None, gone, parents=[season.changes[-1]["change_id"]]))
+    return season
+
+
+def filled(engine: sa.Engine) -> list[Season]:
+    """Two players with a season each, and a bad change in the quarantine."""
+    seasons = [full_season(), full_season("Ash Inkwell")]
+    for season in seasons:
+        done = push(engine, season.player_id, "phone", [*season.changes, change("weather", {})])
+        assert (done.new, len(done.quarantined)) == (len(season.changes), 1)
+    return seasons
