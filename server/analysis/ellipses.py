@@ -28,7 +28,7 @@ STARTS: Final = 200
 with probability (2/3)^3 = 0.30, so that all 200 miss with probability below 1e-30."""
 
 SET_ASIDE: Final = 0.999
-"""A shot farther out than this quantile of the chi-square with 2 degrees of freedom is called set aside."""
+"""A shot outside the ellipse that holds a next shot with this probability, by the shots within, is called set aside."""
 
 _NODES, _NODE_WEIGHTS = np.polynomial.legendre.leggauss(400)
 _ANGLES: Final = (_NODES + 1) * np.pi / 4
@@ -129,7 +129,8 @@ def robust_fit(finishes: Floats, seed: int = 0) -> Robust | None:
     covariance = covariance * _consistency(0.975)
     if np.linalg.det(covariance) <= 1e-9:
         return None
-    return Robust(centre, covariance, _distances(finishes, centre, covariance) > stats.chi2.ppf(SET_ASIDE, 2))
+    edge = next_shot_factor(int(near.sum()), SET_ASIDE)
+    return Robust(centre, covariance, _distances(finishes, centre, covariance) > edge)
 
 
 def _consistency(share: float) -> float:

@@ -19,6 +19,8 @@ LEVEL: Final = 0.90
 FEWEST_SHOTS: Final = 5
 FEWEST_ROUNDS: Final = 2
 """Below these nothing is said of an interval."""
+TAIL_SHOTS: Final = 8.0
+"""Shots for one degree of freedom of a spread's interval; set by simulation of patterns with mishits, see there."""
 
 
 @dataclass(frozen=True)
@@ -75,8 +77,9 @@ def spread_figure(values: Any, rounds: Any, level: float = LEVEL) -> Figure:
 
     Bonett, Computational Statistics and Data Analysis 50 (2006) 775-782 (formula from memory, checked by simulation):
     exp(ln(c s^2) +- z c sqrt((g - (n - 3)/n)/(n - 1))), c = n/(n - z), g = n sum(x - m)^4 / (sum(x - mean)^2)^2 with
-    m the mean trimmed by 1/(2 sqrt(n - 4)) on each side; z here the t quantile, which is wider for few shots. Below
-    about 30 shots a rare mishit may not have come yet, and no interval knows of it.
+    m the mean trimmed by 1/(2 sqrt(n - 4)) on each side. Instead of Bonett's normal quantile z is the t quantile
+    with n / 8 degrees of freedom: of rare mishits a few shots tell little, and with the normal quantile the interval
+    held the truth of a pattern with 8 % mishits only 79 of 100 times at 20 and 30 shots.
     """
     numbers, codes = _clean(values, rounds)
     n = int(numbers.size)
@@ -85,7 +88,7 @@ def spread_figure(values: Any, rounds: Any, level: float = LEVEL) -> Figure:
     sd = float(numbers.std(ddof=1))
     if _too_few(numbers, codes) or sd == 0:
         return Figure(sd, None, None, n)
-    z = float(stats.t.ppf((1 + level) / 2, n - 1))
+    z = float(stats.t.ppf((1 + level) / 2, max(2.0, n / TAIL_SHOTS)))
     trimmed = float(stats.trim_mean(numbers, min(0.45, 1 / (2 * (n - 4) ** 0.5))))
     fourth = n * float(np.sum((numbers - trimmed) ** 4)) / float(np.sum((numbers - numbers.mean()) ** 2)) ** 2
     c = n / max(n - z, 1.0)
