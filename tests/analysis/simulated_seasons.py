@@ -11,8 +11,8 @@ from server.analysis.intervals import RoundSums
 CLEAN_SD = 0.3
 MISHIT_SHARE = 0.1
 LEAST_LOSS, MORE_LOSS = 0.3, 0.5
-"""Strokes gained of a shot: normal, and in a tenth of shots less by 0.3 and an exponential of mean 0.5, skewed as mishits
-and penalties are."""
+"""Strokes gained of a shot: normal, and in a tenth of shots less by 0.3 and an exponential of mean 0.5: skewed, as
+mishits and penalties are."""
 
 MEAN_MISHIT = -MISHIT_SHARE * (LEAST_LOSS + MORE_LOSS)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from server.analysis.intervals import (
     ALIKE,
@@ -24,6 +25,9 @@ from server.analysis.intervals import (
 EXACT = 1e-9
 T1, T2 = 6.313751514675043, 2.919985580355516
 """95 % quantiles of Student's t with 1 and 2 degrees of freedom, any table."""
+
+T15 = stats.t.ppf(0.95, 1.5)
+"""With two rounds that hold the club and one that does not: (3 + 2)/2 - 1 degrees of freedom."""
 
 
 def one_group(*rounds: list[float]) -> RoundSums:
@@ -56,6 +60,9 @@ def test_a_round_without_the_club_counts_0_a_round_and_nothing_a_shot() -> None:
     assert per_shot(made).clusters[0] == 2
     every = per_round(made)
     assert (every.mean[0], every.clusters[0]) == (pytest.approx(0.2 / 3), 3)
+    assert every.high[0] - every.mean[0] == pytest.approx(T15 * np.std([0.3, 0, -0.1], ddof=1) / np.sqrt(3))
+    full = one_group([0.1, 0.1, 0.1], [0.0], [-0.2, 0.1])
+    every = per_round(full)
     assert every.high[0] - every.mean[0] == pytest.approx(T2 * np.std([0.3, 0, -0.1], ddof=1) / np.sqrt(3))
     own = per_round(made, counted=made.shots > 0)
     assert (own.mean[0], own.clusters[0]) == (pytest.approx(0.1), 2)

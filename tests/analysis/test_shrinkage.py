@@ -88,7 +88,7 @@ def test_sampling_variances_pool_what_a_few_rounds_say() -> None:
 
 
 def test_like_starts_take_the_stratum_where_others_share_it_else_the_lie_else_all() -> None:
-    """Clubs 0 and 1 share (0, 0); club 0 alone hits from (0, 1), whose lie club 1 shares; club 2 has lie 1 to itself."""
+    """Clubs 0, 1 share (0, 0); club 0 alone hits from (0, 1), whose lie club 1 shares; club 2 has lie 1 to itself."""
     group = np.array([0] * 5 + [1] * 5 + [0] * 2 + [2] * 4)
     lie = np.array([0] * 12 + [1] * 4)
     band = np.array([0] * 10 + [1] * 2 + [0] * 4)

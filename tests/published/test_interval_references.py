@@ -57,7 +57,10 @@ def test_jackknife_is_the_textbook_one_round_at_a_time() -> None:
     error = np.sqrt(5 / 6 * ((without - values.mean()) ** 2).sum())
     found = per_shot(sums(round_, values))
     assert found.standard_error[0] == pytest.approx(error, abs=EXACT)
-    assert found.high[0] - found.low[0] == pytest.approx(2 * stats.t.ppf(0.95, 5) * error, abs=EXACT)
+    size = np.bincount(round_)
+    freedom = size.sum() ** 2 / (size**2).sum() - 1
+    assert 4 < freedom < 5
+    assert found.high[0] - found.low[0] == pytest.approx(2 * stats.t.ppf(0.95, freedom) * error, abs=EXACT)
 
 
 def test_resampled_means_spread_like_scipys_bootstrap() -> None:
