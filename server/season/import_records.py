@@ -55,6 +55,8 @@ class RecordMaker:
         self._clubs = dict(clubs)
         self._courses = dict(courses)
         self._rounds: Counter[str] = Counter()
+        self.foreign: set[str] = set()
+        """Ids that the table names but that belong to another player: they are not taken over."""
 
     def make_player(self, name: str, row: int) -> None:
         """A player met for the first time."""
@@ -70,13 +72,14 @@ class RecordMaker:
 
     def make_round(self, key: tuple[Any, ...], rows: list[dict[str, Any]]) -> None:
         """One round with its shots; its course and clubs when they are new."""
-        played_on, kind, course, tees, _ = key
+        played_on, kind, course, tees, named = key
         holes = {row["hole"]: (row["par"], row["length_yd"]) for row in rows}
         bag = sorted({self._club(row, rows) for row in rows})
         listed = [
             {"number": number, "par": holes[number][0], "length_yd": holes[number][1]} for number in sorted(holes)
         ]
-        round_id = self._round_id(f"round|{played_on}|{kind}|{course}|{tees}")
+        made_up = self._round_id(f"round|{played_on}|{kind}|{course}|{tees}")
+        round_id = self._named(named) or made_up
         body = {
             "played_on": played_on.isoformat(),
             "kind": kind,
@@ -146,4 +149,31 @@ class RecordMaker:
         }
         body |= {name: row[name] for name in _OPTIONAL if row[name] is not None}
         body |= {name: True for name in ("picked_up", "provisional") if row[name]}
-        self.records[self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")] = ("shot", body)
+        made_up = self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")
+        self.records[self._named(row["shot_id"]) or made_up] = ("shot", body)
+
+    def _named(self, words: str | None) -> str | None:
+        """The id that an exported table gives a round or a shot, where it can be used here."""
+        try:
+            record_id = str(UUID(words or ""))
+        except ValueError:
+            return None
+        return None if record_id in self.foreign else record_id
+
+
+def laid_over(kind: str, held: dict[str, Any], body: dict[str, Any]) -> dict[str, Any]:
+    """What a record becomes when a table speaks of it again: the table's fields over those held.
+
+    What the table does not know stays: unknown fields, where a shot was made, holes and clubs that it does not name.
+    """
+    merged = held | body
+    if kind == "shot":
+        for name in (*_OPTIONAL, "picked_up", "provisional"):
+            if name not in body:
+                merged.pop(name, None)
+    elif kind == "round":
+        holes = {hole["number"]: hole for hole in [*held["holes"], *body["holes"]]}
+        merged["holes"] = [holes[number] for number in sorted(holes)]
+        merged["bag"] = [*held["bag"], *(club for club in body["bag"] if club not in held["bag"])]
+        merged["closed"] = held.get("closed", False)
+    return merged

@@ -17,9 +17,9 @@ import sqlalchemy as sa
 
 from server.game.order_of_play import ERROR, check_bag, check_round
 from server.records.changes import digest, iso
-from server.records.validation import Fault, Invalid
+from server.records.validation import Fault, Invalid, load
 from server.season.csv_rows import BadTable, RowFault, Table
-from server.season.import_records import RecordMaker
+from server.season.import_records import RecordMaker, laid_over
 from server.store.engine import writing
 from server.store.log import append, known_ids, parsed_or_faults
 from server.store.players import club_ids, courses, heads, players_by_name
@@ -100,6 +100,7 @@ def _check_rounds(rows: list[dict[str, Any]], result: Imported) -> list[RowFault
                 if row[name] != first[name]:
                     words = f"{row[name]:g} differs from {first[name]:g} of the same hole in row {first['row']}"
                     faults.append(RowFault(row["row"], name, words))
+        faults += _named_twice(shots)
         _mark_picked_up(shots)
         for problem in check_round(shots, holes, kind):
             number = shots[problem.place or 0]["row"]
@@ -109,6 +110,17 @@ def _check_rounds(rows: list[dict[str, Any]], result: Imported) -> list[RowFault
                 result.notes.append(f"row {number}, {problem.field}: {problem.message}")
         bag = {row["club"] for row in shots}
         result.notes += [f"round of {played_on}: {problem.message}" for problem in check_bag(bag, kind)]
+    return faults
+
+
+def _named_twice(shots: list[dict[str, Any]]) -> list[RowFault]:
+    """Rows that claim to be a shot that an earlier row already is."""
+    first: dict[str, int] = {}
+    faults = []
+    for row in shots:
+        if row["shot_id"] and first.setdefault(row["shot_id"], row["row"]) != row["row"]:
+            words = f"{row['shot_id']} stands in row {first[row['shot_id']]} too"
+            faults.append(RowFault(row["row"], "shot_id", words))
     return faults
 
 
@@ -137,6 +149,7 @@ def _plan_all(
             raise BadTable(f"player: {len(found)} players are called {name!r}; rename one first")
         player_id = found[0].player_id if found else str(uuid5(NAMESPACE, f"player|{name}"))
         maker = RecordMaker(player_id, club_ids(connection, player_id), courses(connection, player_id))
+        maker.foreign = _foreign(connection, player_id, rows)
         if not found:
             maker.make_player(name, rows[0]["row"])
         for key, shots in _rounds_of(rows).items():
@@ -153,6 +166,12 @@ def _plan_all(
     return plans
 
 
+def _foreign(connection: sa.Connection, player_id: str, rows: list[dict[str, Any]]) -> set[str]:
+    """The ids of rounds and shots in the table that belong to another player here."""
+    named = {row[name] for row in rows for name in ("round_id", "shot_id") if row[name]}
+    return {record_id for record_id, head in heads(connection, sorted(named)).items() if head.player_id != player_id}
+
+
 def _changes(
     connection: sa.Connection, player_id: str, records: dict[str, tuple[str, dict[str, Any]]], now: str
 ) -> tuple[list[dict[str, Any]], int]:
@@ -160,17 +179,18 @@ def _changes(
     current = heads(connection, list(records))
     asked = {}
     for record_id, (kind, body) in records.items():
-        print_of = digest(body)
         head = current.get(record_id)
-        if head is None or head[1] != print_of:
-            asked[str(uuid5(UUID(record_id), print_of))] = (record_id, kind, body, head)
+        held = None if head is None else head.body
+        merged = body if held is None else laid_over(kind, held, body)
+        if head is None or held is None or load(kind, merged) != load(kind, held):
+            asked[str(uuid5(UUID(record_id), digest(body)))] = (record_id, kind, merged, head)
     known = known_ids(connection, list(asked))
     changes = [
         {
             "change_id": change_id,
             "record_id": record_id,
             "kind": kind,
-            "parents": [] if head is None else [head[0]],
+            "parents": [] if head is None else [head.change_id],
             "op": "put",
             "body": body,
             "device_id": DEVICE,

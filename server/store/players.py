@@ -9,7 +9,6 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from server.records.changes import digest
 from server.records.fold import Version, fold
 from server.store.engine import select_in
 from server.store.tables import CHANGE, CLUB, COURSE, PLAYER, PLAYER_RECORD, RECORD, ROUND, ROUND_HOLE, SHOT
@@ -142,9 +141,21 @@ def record_versions(connection: sa.Connection, player_id: str, record_id: str) -
     return {"record_id": record_id, "kind": kind, "deleted": folded.deleted, "leaves": leaves}
 
 
-def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, tuple[str, str | None]]:
-    """Record id -> (head change, digest of its body; None when deleted), of these records the ones that exist."""
-    owned = select_in(connection, (RECORD.c.record_id, RECORD.c.head), RECORD.c.record_id, record_ids)
-    records = {head: record_id for record_id, head in owned}
-    bodies = select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, list(records))
-    return {records[head]: (head, digest(json.loads(body)) if body else None) for head, body in bodies}
+@dataclass(frozen=True)
+class Head:
+    """What speaks for a record: the change, whose it is, and the body (None when deleted)."""
+
+    change_id: str
+    player_id: str
+    body: dict[str, Any] | None
+
+
+def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Head]:
+    """The heads of these records, of those that exist."""
+    columns = (RECORD.c.record_id, RECORD.c.head, RECORD.c.player_id)
+    owned = {row.head: row for row in select_in(connection, columns, RECORD.c.record_id, record_ids)}
+    bodies = select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, list(owned))
+    return {
+        owned[head].record_id: Head(head, owned[head].player_id, json.loads(body) if body else None)
+        for head, body in bodies
+    }

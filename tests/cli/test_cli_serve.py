@@ -101,7 +101,7 @@ def test_a_host_beyond_this_machine_is_refused(tmp_path: Path, monkeypatch: pyte
     result = CliRunner().invoke(main, ["serve", "--host", host])
     assert (result.exit_code, result.stdout) == (2, "")
     assert result.stderr == (
-        f"error: --host: {host} is not this machine; without accounts the server listens on 127.0.0.1 only\n"
+        f"error: --host: {host} is not this machine: PENCILBAG_SECRET has 0 characters, 32 are needed\n"
     )
     assert not (tmp_path / "served.sqlite").exists()
 

@@ -18,8 +18,9 @@ from server.analysis.scorecard import hole_scores
 from server.game.categories import CategoryScheme
 from server.season.columns import COMPUTED_COLUMNS, IMPORT_COLUMNS
 from server.season.csv_rows import read_table
-from server.season.exporting import write_season
 from server.season.importing import import_table
+from server.season.tables.package import write_tables
+from server.season.tables.seasons import open_season
 from server.season.valued import valued_shots
 from server.store.engine import open_database, reading, writing
 from server.store.frames import Selection
@@ -39,7 +40,13 @@ def valued(engine: sa.Engine, baseline: Baseline = TOUR) -> pd.DataFrame:
 
 
 def exported(engine: sa.Engine, folder: Path) -> bytes:
-    return write_season(valued(engine), TOUR, 2026, folder).read_bytes()
+    return written(engine, folder).read_bytes()
+
+
+def written(engine: sa.Engine, folder: Path) -> Path:
+    with reading(engine) as connection:
+        (path,) = write_tables(open_season(connection, 2026, TOUR), folder, ["shots"], ["csv"], package=False)
+    return path
 
 
 def without_ids(rows: list[dict[str, str]]) -> list[dict[str, str]]:
@@ -74,7 +81,7 @@ def by_hand(engine: sa.Engine) -> None:
 
 def test_the_table_has_the_import_columns_and_the_computed_ones(engine: sa.Engine, tmp_path: Path) -> None:
     by_hand(engine)
-    path = write_season(valued(engine), TOUR, 2026, tmp_path / "new" / "folder")
+    path = written(engine, tmp_path / "new" / "folder")
     assert path.name == "shots_2026.csv"
     content = path.read_bytes()
     assert content.count(b"\r\n") == content.count(b"\n") - 1, "lines end as RFC 4180 has it; the note holds one more"

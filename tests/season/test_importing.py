@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
 import pytest
 import sqlalchemy as sa
 
+from server.analysis.expected_strokes import load_baseline
+from server.game.categories import CategoryScheme
 from server.season.csv_rows import BadTable, read_table
 from server.season.import_records import guessed_sort
 from server.season.importing import Imported, import_table
+from server.season.valued import valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection, shots_frame
 from server.store.log import pull, push
-from server.store.players import club_ids, courses, players, round_by_id, rounds
-from tests.records.made import body_of, change
+from server.store.players import club_ids, courses, heads, players, round_by_id, rounds
+from tests.records.made import Season, body_of, change
 from tests.season.tables import drive_and_putt, row, table
 
 
@@ -281,9 +285,43 @@ def test_a_round_that_grows_is_the_same_round(engine: sa.Engine) -> None:
     with reading(engine) as connection:
         (found,) = rounds(connection, the_player(engine))
     assert found["shots"] == 4
-    # the back hole alone would leave the shots of the front one without their hole
-    (words,) = refused(engine, back)
-    assert "hole 1 is not defined by the round (2 to 2)" in words
+
+
+def test_a_later_hole_by_itself_joins_its_round(engine: sa.Engine) -> None:
+    take(engine, drive_and_putt())
+    take(engine, drive_and_putt(hole=2))
+    with reading(engine) as connection:
+        (found,) = rounds(connection, the_player(engine))
+        whole = round_by_id(connection, the_player(engine), found["round_id"])
+    assert found["shots"] == 4
+    assert whole is not None
+    assert [hole["number"] for hole in whole["holes"]] == [1, 2]
+
+
+def test_importing_an_export_into_its_own_database_changes_nothing(engine: sa.Engine, tmp_path: Path) -> None:
+    """A round that came by phone keeps its ids, where its shots were made, and fields that the table does not know."""
+    made = Season("Wren Quillfeather")
+    club = made.club("driver", "driver")
+    where = {"position": [1.0, 2.0, 5.0], "at": "2026-05-01T09:30:00.000Z", "mood": "calm"}
+    shot_id = made.shot(made.round("one", closed=True, bag=[club]), 1, 1, "tee", 400, club, holed=True, **where)
+    assert push(engine, made.player_id, "phone", made.changes).quarantined == []
+    content = season_file(engine, tmp_path)
+    done = import_table(engine, read_table(content))
+    assert (done.changes, done.kept) == (0, 0)
+    corrected = import_table(engine, read_table(content.replace(b",400", b",390")))
+    assert corrected.changes == 2
+    with reading(engine) as connection:
+        head = heads(connection, [shot_id])[shot_id]
+    assert head.body is not None
+    assert (head.body["distance_yd"], head.body["position"], head.body["mood"]) == (390, [1.0, 2.0, 5.0], "calm")
+
+
+def season_file(engine: sa.Engine, folder: Path) -> bytes:
+    """The season's shots table as a file holds it."""
+    with reading(engine) as connection:
+        season = open_season(connection, 2026, load_baseline("tour"))
+        (path,) = write_tables(season, folder, ["shots"], ["csv"], package=False)
+    return path.read_bytes()
 
 
 def test_two_players_of_one_name_are_not_guessed_between(engine: sa.Engine) -> None:
