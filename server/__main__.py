@@ -5,9 +5,11 @@ import click
 from server.commands.accounts import account, token
 from server.commands.baselines import baseline
 from server.commands.evidence import trial
+from server.commands.exporting import dictionary_, export
 from server.commands.maps import map_
 from server.commands.plans import distances_, patterns_, plan_
-from server.commands.seasons import demo, export, import_, summary
+from server.commands.putting import part_swings_, priorities_, putting
+from server.commands.seasons import demo, import_, summary
 from server.commands.serving import serve
 from server.commands.upkeep import backup, check, restore
 
@@ -25,9 +27,13 @@ for command in (
     trial,
     patterns_,
     distances_,
+    putting,
+    part_swings_,
+    priorities_,
     plan_,
     map_,
     export,
+    dictionary_,
     baseline,
     backup,
     restore,

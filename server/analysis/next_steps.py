@@ -19,6 +19,11 @@ ENOUGH_TAPPED: Final = 0.5
 LEAST_TAPPED: Final = 10
 CLEAR: Final = 2.0
 """A lean counts when it is this many standard errors from 0."""
+LEAST_SIDE: Final = 0.6
+"""... and at least this share of the shots are on that side, so that a few mishits are not taken for a lean."""
+SPREAD_PRACTICE: Final = (
+    "hit ten balls from this distance at one target in a practice round and log them as extra balls, to see it shrink"
+)
 SHORT_PUTT_FT: Final = 15
 
 
@@ -30,17 +35,15 @@ def next_step(category: str, distance: str, shots: pd.DataFrame) -> str:
     tapped = np.isfinite(right) & np.isfinite(long)
     if tapped.sum() < max(LEAST_TAPPED, ENOUGH_TAPPED * len(shots)):
         return (
-            f"Next: log the finish (right or left, long or short) of these shots; {int(tapped.sum())} of {len(shots)} have "
-            "one, too few to tell length from direction."
+            f"Next: log the finish (right or left, long or short) of these shots; {int(tapped.sum())} of {len(shots)} "
+            "have one, too few to tell length from direction."
         )
     lean = _lean(right[tapped], long[tapped])
     trouble = _trouble(shots) if category == OFF_THE_TEE or distance.startswith("par") else ""
     if lean:
         return f"Next: {trouble}{lean}"
-    return (
-        f"Next: {trouble}they lean neither long nor short nor to a side, so it is the spread; practise from this distance "
-        "with ten balls at one target and log them as extra balls of a practice round."
-    )
+    do = "compare the clubs used there in a trial" if trouble or category == OFF_THE_TEE else SPREAD_PRACTICE
+    return f"Next: {trouble}they lean neither long nor short nor to a side, so it is the spread; {do}."
 
 
 def _lean(right: Any, long: Any) -> str:
@@ -53,6 +56,8 @@ def _lean(right: Any, long: Any) -> str:
         error = values.std(ddof=1) / np.sqrt(values.size)
         if error > 0 and abs(values.mean()) > CLEAR * error:
             side, share = (plus, (values > 0).mean()) if values.mean() > 0 else (minus, (values < 0).mean())
+            if share < LEAST_SIDE:
+                continue
             where = f"they finish {abs(values.mean()):.0f} yd {side} of the target on average ({100 * share:.0f} of 100"
             leans.append((abs(values.mean()) / error, f"{where} {side}); {check} before the swing."))
     return max(leans)[1] if leans else ""
@@ -74,11 +79,11 @@ def _putts(distance: str, shots: pd.DataFrame) -> str:
     if far and leave.size >= LEAST_TAPPED:
         close = 100 * float((leave <= 3).mean())
         return (
-            f"Next: {close:.0f} of 100 misses stop within 3 ft (median {np.median(leave):.1f} ft); practise the pace of long "
-            "putts, and log whether misses stop short or go past."
+            f"Next: {close:.0f} of 100 misses stop within 3 ft (median {np.median(leave):.1f} ft); practise the pace "
+            "of long putts, and log whether misses stop short or go past."
         )
     holed = 100 * float(shots["holed"].mean())
     return (
-        f"Next: {holed:.0f} of 100 fell; practise the start line from these lengths and log on which side misses pass, which "
-        "tells the line from the stroke."
+        f"Next: {holed:.0f} of 100 fell; practise the start line from these lengths, and note on which side the misses "
+        "pass."
     )

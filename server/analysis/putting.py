@@ -156,7 +156,7 @@ def _gained(valued: pd.DataFrame, club: str | None, level: float) -> dict[str, A
     """Strokes gained of the ball of record's putts: `rows` by length, nearest first, and `total`."""
     mine = valued["lie"].eq(GREEN).to_numpy(dtype=bool)
     if club is not None:
-        mine &= valued["club"].astype("object").eq(club).to_numpy()
+        mine = mine & valued["club"].astype("object").eq(club).to_numpy(dtype=bool)
     found = summarise(valued[mine], "distance", level=level)
     names = [f"over {low} to {high} ft" for low, high in pairwise(EDGES_FT)]
     rows = [

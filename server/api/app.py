@@ -10,7 +10,19 @@ from flask.json.provider import DefaultJSONProvider
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from server import VERSION
-from server.api import accounts, baselines, changes, evidence, own_data, plans, players, sharing
+from server.api import (
+    accounts,
+    baselines,
+    changes,
+    evidence,
+    own_data,
+    plans,
+    players,
+    priorities,
+    putting,
+    season,
+    sharing,
+)
 from server.api.bodies import strict_json
 from server.api.gate import pass_gate
 from server.api.pages import add_pages
@@ -58,7 +70,8 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.before_request(pass_gate)
     app.after_request(finish)
     api = ProblemApi(app)
-    for module in (changes, baselines, players, evidence, plans, accounts, sharing, own_data):
+    modules = (changes, baselines, players, evidence, putting, priorities, plans, accounts, sharing, own_data, season)
+    for module in modules:
         api.register_blueprint(module.blueprint)
     accounts.limiter.init_app(app)
     add_pages(app)

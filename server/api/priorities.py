@@ -1,0 +1,29 @@
+"""Priorities: where the strokes go, and what comes next."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from flask.views import MethodView
+from flask_smorest import Blueprint
+
+from server.api.bodies import StrictParser
+from server.api.chosen_shots import ChosenQuery, chosen_shots
+from server.season.putting import priorities_document
+
+blueprint = Blueprint("priorities", "priorities", url_prefix="/api/players", description="Where the strokes go")
+blueprint.ARGUMENTS_PARSER = StrictParser()
+
+
+@blueprint.route("/<uuid:player_id>/priorities")
+class Priorities(MethodView):
+    """Priorities of a player."""
+
+    @blueprint.arguments(ChosenQuery, location="query")
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or baseline")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """At most three parts of the game that lose strokes beyond chance; none when nothing stands out."""
+        return priorities_document(chosen_shots(player_id, query))

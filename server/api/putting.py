@@ -1,0 +1,57 @@
+"""Putting, part swings."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from flask.views import MethodView
+from flask_smorest import Blueprint
+
+from server.api.bodies import StrictParser
+from server.api.chosen_shots import ClubQuery, PuttingQuery, chosen_shots
+from server.records.validation import Fault, Invalid, shown
+from server.season.putting import BadPair, part_swings_document, putting_document
+
+blueprint = Blueprint("putting", "putting", url_prefix="/api/players", description="Putts and part swings")
+blueprint.ARGUMENTS_PARSER = StrictParser()
+
+
+@blueprint.route("/<uuid:player_id>/putting")
+class Putting(MethodView):
+    """Putting of a player."""
+
+    @blueprint.arguments(PuttingQuery, location="query")
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or baseline")
+    @blueprint.alt_response(422, description="A club that is not known, or one against itself")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """Make-rate by length with its interval, strokes gained by length, first putts, three putts, what misses leave;
+        of all putts or of one putter, and with `against` two putters compared."""
+        chosen = chosen_shots(player_id, query)
+        club, against = query.get("club"), query.get("against")
+        try:
+            return putting_document(chosen, club, against)
+        except LookupError as error:
+            field = "club" if club is not None and club not in chosen.clubs else "against"
+            raise Invalid([Fault(field, shown(query[field]), "", str(error.args[0]))]) from error
+        except BadPair as error:
+            raise Invalid([Fault("against", shown(against), "", str(error))]) from error
+
+
+@blueprint.route("/<uuid:player_id>/part-swings")
+class PartSwings(MethodView):
+    """Part swings of a player."""
+
+    @blueprint.arguments(ClubQuery, location="query")
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or baseline")
+    @blueprint.alt_response(422, description="A club that is not known")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """Intended against actual distance of part swings, by the share taken off and by club."""
+        try:
+            return part_swings_document(chosen_shots(player_id, query), query.get("club"))
+        except LookupError as error:
+            raise Invalid([Fault("club", shown(query["club"]), "", str(error.args[0]))]) from error

@@ -1,0 +1,204 @@
+"""Commands: putting, part-swings, priorities."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any, Final
+
+import click
+
+from server.analysis.intervals import USUAL_LEVEL
+from server.commands import BadInput, database, named_player
+from server.commands.options import DAY, LEVEL, as_day
+from server.commands.tables import aligned, interval, signed
+from server.game.order_of_play import KINDS
+from server.season.documents import LOCK, is_locked
+from server.season.heading import Chosen
+from server.season.putting import BadPair, part_swings_document, priorities_document, putting_document
+from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.store.engine import reading
+from server.store.frames import Selection
+from server.store.players import club_ids, rounds
+
+WIDTH: Final = 100
+"""Columns of running text."""
+
+Command = Callable[..., None]
+
+
+def _choosing(command: Command) -> Command:
+    """The options that choose shots."""
+    options = (
+        click.option("--player", help="Whose shots; may be left out while there is one player."),
+        click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD."),
+        click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD."),
+        click.option(
+            "--kind", "kinds", type=click.Choice(KINDS), multiple=True, help="Kind of round; may be repeated."
+        ),
+        click.option("--level", type=LEVEL, default=USUAL_LEVEL, show_default=True, help="Chance of the intervals."),
+        click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's."),
+        click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers."),
+    )
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+@click.command()
+@click.option("--club", help="One putter by its label; default: all putts.")
+@click.option("--against", help="Another putter to compare it with.")
+@_choosing
+def putting(club: str | None, against: str | None, as_json: bool, **choice: Any) -> None:
+    """How often putts fall by length, strokes gained, three putts, what misses leave; two putters compared."""
+    chosen = _chosen(**choice)
+    try:
+        document = putting_document(chosen, club, against)
+    except LookupError as error:
+        option = "--club" if club is not None and club not in chosen.clubs else "--against"
+        raise BadInput(f"{option}: {error.args[0]}") from error
+    except BadPair as error:
+        raise BadInput(f"--against: {error}") from error
+    click.echo(json.dumps(document, indent=2) if as_json else putting_text(document))
+
+
+@click.command("part-swings")
+@click.option("--club", help="One club by its label; default: all.")
+@_choosing
+def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
+    """Do part swings go as far as intended: lean and spread by how much is taken off, and by club."""
+    try:
+        document = part_swings_document(_chosen(**choice), club)
+    except LookupError as error:
+        raise BadInput(f"--club: {error.args[0]}") from error
+    click.echo(json.dumps(document, indent=2) if as_json else part_swings_text(document))
+
+
+@click.command("priorities")
+@_choosing
+def priorities_(as_json: bool, **choice: Any) -> None:
+    """At most three parts of the game that lose strokes beyond chance, how sure, and what comes next."""
+    document = priorities_document(_chosen(**choice))
+    click.echo(json.dumps(document, indent=2) if as_json else priorities_text(document))
+
+
+def _chosen(
+    player: str | None,
+    from_day: datetime | None,
+    to_day: datetime | None,
+    kinds: tuple[str, ...],
+    level: float,
+    baseline: str | None,
+) -> Chosen:
+    """The shots that the options choose. BadInput while a competition round is open (rule 4.3a)."""
+    first, last = as_day(from_day), as_day(to_day)
+    if first and last and first > last:
+        raise BadInput(f"--from: {first} is after --to {last}")
+    with database() as engine, reading(engine) as connection:
+        found = named_player(connection, player)
+        if any(is_locked(round_) for round_ in rounds(connection, found.player_id)):
+            raise BadInput(LOCK)
+        try:
+            table = baseline_by_id(baseline or found.baseline)
+        except (LookupError, ValueError) as error:
+            raise BadInput(str(error.args[0] if error.args else error)) from error
+        valued = valued_shots(connection, Selection(found.player_id, first, last, kinds), table, scheme_of(found))
+        clubs = tuple(sorted(club_ids(connection, found.player_id)))
+    return Chosen(found, valued, table, clubs, first, last, level)
+
+
+def _wrapped(words: str) -> list[str]:
+    return textwrap.wrap(words, WIDTH, break_on_hyphens=False, subsequent_indent="  ")
+
+
+def _title(document: dict[str, Any], what: str) -> list[str]:
+    days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
+    club = f" with {document['club']}" if document.get("club") else ""
+    against = f"against {document['baseline']['id']} {document['baseline']['version']}"
+    return [*_wrapped(f"{document['player']}: {what}{club}, {days}, {against}"), ""]
+
+
+def _percent(share: float | None) -> str:
+    return "-" if share is None else f"{100 * share:.0f}"
+
+
+def putting_text(document: dict[str, Any]) -> str:
+    """A putting document as people read it."""
+    lines = [*_title(document, "putting"), *(line for words in document["words"] for line in _wrapped(words)), ""]
+    level = f"{100 * document['level']:g} % interval"
+    if document["curve"]:
+        rows = [
+            [
+                f"{row['feet']} ft",
+                _percent(row["rate"]),
+                f"{_percent(row['low'])} to {_percent(row['high'])}",
+                _percent(row["tour"]),
+                str(row["putts_near"]),
+            ]
+            for row in document["curve"]
+        ]
+        lines += [aligned(["from", "of 100 fall", level, "tour", "putts near"], rows), ""]
+    left = {row["band"]: row for row in document["speed"]["bands"]}
+    firsts = {row["band"]: row for row in document["first_putts"]["bands"]}
+    gained = {row["distance"]: row for row in document["gained"]["rows"]}
+    if document["bands"]:
+        titles = ["length", "putts", "fell", "tour", "gained a round", level, "first putts", "misses leave (ft)"]
+        rows = [
+            _band_row(band, gained.get(band["band"], {}), firsts.get(band["band"], {}), left.get(band["band"], {}))
+            for band in document["bands"]
+        ]
+        lines += [aligned(titles, rows)]
+    return "\n".join(lines).rstrip()
+
+
+def _band_row(band: dict[str, Any], gained: dict[str, Any], firsts: dict[str, Any], left: dict[str, Any]) -> list[str]:
+    median = left.get("median_ft")
+    return [
+        band["band"],
+        str(band["putts"]),
+        f"{_percent(band['share'])} %",
+        f"{_percent(band['tour'])} %",
+        signed(gained.get("per_round"), 2),
+        gained.get("too_few") or interval(gained.get("per_round_low"), gained.get("per_round_high"), 2),
+        f"{_percent(firsts.get('share', 0.0))} %",
+        "-" if median is None else f"{median:.1f}",
+    ]
+
+
+def part_swings_text(document: dict[str, Any]) -> str:
+    """A document of part swings as people read it."""
+    lines = _title(document, "part swings")
+    lines += [*_wrapped(document["total"]["words"]), ""]
+    if document["not_measured"]:
+        words = f"{document['not_measured']} of {document['shots']} part swings have no known finish and are left out."
+        lines += [*_wrapped(words), ""]
+    for name, title in (("taken_off", "taken off"), ("club", "club")):
+        rows = [_swing_row(row[name], row) for row in document["bands" if name == "taken_off" else "clubs"]]
+        if rows:
+            titles = [title, "shots", "rounds", "target", "lean", f"{100 * document['level']:g} % interval", "spread"]
+            lines += [aligned([*titles, "half within"], rows), ""]
+    return "\n".join([*lines, "Yards; long is +. Spread is the standard deviation of the length."])
+
+
+def _swing_row(name: str, row: dict[str, Any]) -> list[str]:
+    counts = [name, str(row["shots"]), str(row["rounds"])]
+    if row["lacking"]:
+        return [*counts, "-", "-", "too few to say", "-", "-"]
+    return [
+        *counts,
+        f"{row['target_yd']:.0f}",
+        signed(row["bias_yd"], 1),
+        interval(row["low"], row["high"], 1),
+        f"{row['spread_yd']:.1f}",
+        f"{row['half_within_yd']:.0f}",
+    ]
+
+
+def priorities_text(document: dict[str, Any]) -> str:
+    """Priorities as people read them."""
+    lines = [*_title(document, "priorities"), *_wrapped(document["words"])]
+    for number, found in enumerate(document["priorities"], start=1):
+        lines += ["", *_wrapped(f"{number}. {found['words']}")]
+    return "\n".join(lines)
