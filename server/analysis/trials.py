@@ -92,6 +92,7 @@ def run_trial(
         raise ValueError(f"worth: {worth:g} is outside {WORTHS[0]:g} to {WORTHS[1]:g} strokes a shot")
     if np.any(side_a & side_b):
         raise ValueError("a, b: both sides hold the same shots")
+    valued = valued.reset_index(drop=True)
     has_value = valued["strokes_gained"].notna().to_numpy()
     rounds = int(valued.loc[has_value & valued["ball"].eq(1).to_numpy(), "round_id"].nunique())
     chosen = (side_a | side_b) & has_value

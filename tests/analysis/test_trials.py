@@ -1,0 +1,319 @@
+"""Trials by hand: like places, weights, a typical round, the sharper measures, and what cannot be said."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from server.analysis.matched import (
+    ALL_ALIKE,
+    NO_OVERLAP,
+    ONE_ROUND_CARRIES_ALL,
+    TOO_FEW_ROUNDS,
+    TOO_FEW_SHOTS,
+)
+from server.analysis.sharper import brown_forsythe, newcombe, wilson
+from server.analysis.trials import Trial, run_trial
+from server.analysis.verdicts import (
+    ALIKE,
+    BETTER,
+    CANNOT_TELL,
+    NO_WORSE,
+    length_words,
+    playable_words,
+    verdict,
+)
+
+CLOSE = 1e-12
+DEFAULTS: dict[str, Any] = {
+    "ball": 1, "lie": "fairway", "distance_yd": 190.0, "holed": False, "penalty_strokes": 0, "end_lie": "green",
+    "end_distance_yd": 10.0, "sort": "iron", "setup": None, "swing": "full", "planned_shape": None,
+    "actual_shape": None, "target_yd": 190.0, "right_yd": 0.0, "long_yd": 0.0, "played_on": pd.Timestamp("2026-05-01"),
+    "hole": 1, "order": 1, "kind": "practice", "strike": None,
+}  # fmt: skip
+
+
+def shots(*rows: tuple[str, str, float], **same: Any) -> pd.DataFrame:
+    """Valued shots: (club, round, strokes gained) each."""
+    columns = ("club", "round_id", "strokes_gained")
+    return pd.DataFrame([DEFAULTS | same | dict(zip(columns, row, strict=True)) for row in rows])
+
+
+def sides(valued: pd.DataFrame) -> tuple[Any, Any]:
+    return (valued["club"].eq(name).to_numpy(dtype=bool) for name in ("A", "B"))  # type: ignore[return-value]
+
+
+def tried(valued: pd.DataFrame, **settings: Any) -> Trial:
+    return run_trial(valued, *sides(valued), **settings)
+
+
+def season(a: float, b: float, rounds: int = 12, each: int = 4, sd: float = 0.3, seed: int = 3) -> pd.DataFrame:
+    """Two clubs in every round from the same place, with these true means exactly in their samples."""
+    draw = np.random.default_rng(seed)
+    parts = []
+    for club, mean in (("A", a), ("B", b)):
+        values = draw.normal(0, sd, rounds * each)
+        values += mean - values.mean()
+        parts += [(club, f"r{place // each}", value) for place, value in enumerate(values)]
+    return shots(*parts)
+
+
+def test_overlap_weights_by_hand() -> None:
+    """Fairway: A 0.2 in 2, B 0.1 in 2, weight 1. Rough: A -0.3 in 1, B -0.1 in 3, weight 3/4. Sand: B alone, unused."""
+    valued = pd.concat(
+        [
+            shots(("A", "r1", 0.3), ("A", "r2", 0.1), ("B", "r1", 0.2), ("B", "r2", 0.0)),
+            shots(("A", "r1", -0.3), ("B", "r1", -0.2), ("B", "r2", -0.1), ("B", "r2", 0.0), lie="rough"),
+            shots(("B", "r2", -3.0), lie="sand"),
+        ],
+        ignore_index=True,
+    )
+    found = tried(valued)
+    assert found.matched.lacking == TOO_FEW_SHOTS
+    assert (found.shots_a, found.shots_b, found.matched.used_a, found.matched.used_b) == (3, 6, 3, 5)
+    assert found.matched.effective == pytest.approx(2 * 1.75)
+    places = found.strata.set_index("lie")
+    assert places["distance"].tolist() == ["over 175 to 200 yd"] * 2
+    assert places.loc["fairway", ["shots_a", "shots_b"]].tolist() == [2, 2]
+    assert places.loc["rough", ["mean_a", "mean_b", "weight"]].tolist() == pytest.approx([-0.3, -0.1, 0.75 / 1.75])
+    assert "sand" not in places.index
+    twice = pd.concat([valued, valued], ignore_index=True)
+    assert tried(twice).matched.difference == pytest.approx((1 * 0.1 + 0.75 * -0.2) / 1.75, abs=CLOSE)
+
+
+def test_distance_bands_are_not_mixed() -> None:
+    near, far = shots(("A", "r1", 0.1), ("A", "r2", 0.2)), shots(("B", "r1", 0.1), ("B", "r2", 0.2), distance_yd=201.0)
+    assert tried(pd.concat([near, far], ignore_index=True)).matched.lacking == NO_OVERLAP
+
+
+def test_swapping_the_sides_turns_everything_round() -> None:
+    valued = season(0.1, -0.1)
+    a, b = sides(valued)
+    found, turned = run_trial(valued, a, b), run_trial(valued, b, a)
+    assert found.matched.difference == pytest.approx(0.2, abs=CLOSE)
+    assert turned.matched.difference == pytest.approx(-0.2, abs=CLOSE)
+    assert (turned.matched.low, turned.matched.high) == pytest.approx((-found.matched.high, -found.matched.low))
+    assert turned.matched.chance == pytest.approx(1 - found.matched.chance)
+    assert verdict(found, "one", "two").words == verdict(turned, "two", "one").words
+
+
+def test_a_typical_round_counts_the_ball_of_record_over_every_round() -> None:
+    """8 shots a round with either in 12 rounds; 12 more rounds without them; extra balls add evidence alone."""
+    valued = season(0.2, 0.0)
+    others = shots(*[("putter", f"s{place}", 0.0) for place in range(12)])
+    assert tried(pd.concat([valued, others], ignore_index=True)).shots_a_typical_round == pytest.approx(4)
+    extra = pd.concat([valued, valued.assign(ball=2)], ignore_index=True)
+    assert tried(extra).shots_a_typical_round == pytest.approx(8)
+    assert tried(extra).shots_a == 2 * tried(valued).shots_a
+
+
+def test_shots_missing_follow_the_formula() -> None:
+    """2 (1.645 + 0.842)^2 s^2 / d^2 = 12.365 * (0.3 / 0.1)^2, about 111 with each; 48 are there."""
+    found = tried(season(0.0, 0.0, sd=0.3))
+    sd = found.matched.shot_sd
+    assert sd == pytest.approx(0.3, rel=0.15)
+    assert found.shots_needed == pytest.approx(found.design * 12.365 * (sd / 0.1) ** 2, rel=0.01)
+    assert found.matched.effective == 48
+    assert found.shots_missing == np.ceil(found.shots_needed - 48)
+    assert tried(season(0.0, 0.0), worth=1.0).shots_missing == 0
+
+
+def test_round_effects_raise_the_design_effect() -> None:
+    valued = season(0.0, 0.0)
+    assert tried(valued).design < 1.2
+    common = valued["round_id"].map({f"r{place}": 0.4 * (-1) ** place for place in range(12)})
+    found = tried(valued.assign(strokes_gained=valued["strokes_gained"] + common))
+    assert found.matched.round_share > 0.5
+    assert found.design == pytest.approx(1 + 3 * found.matched.round_share)
+
+
+def test_verdicts_and_their_reasons() -> None:
+    better = verdict(tried(season(0.3, -0.1)), "blade", "wide")
+    assert (better.code, better.side) == (BETTER, "a")
+    assert better.words.startswith(
+        "blade is better than wide: it gains 0.40 strokes a shot on it from like places (90 %"
+    )
+    small = verdict(tried(season(0.0, 0.05, sd=0.05)), "blade", "wide")
+    assert (small.code, small.side) == (BETTER, "b")
+    assert small.words.endswith("; that is less than the 0.1 called worth having.")
+    alike = verdict(tried(season(0.0, 0.001, sd=0.05)), "blade", "wide")
+    assert (alike.code, alike.side) == (ALIKE, None)
+    assert "blade and wide are alike: from like places they differ by less than 0.1 strokes a shot" in alike.words
+    no_worse = verdict(tried(season(0.08, 0.0, sd=0.25)), "blade", "wide")
+    assert (no_worse.code, no_worse.side) == (NO_WORSE, "a")
+    assert no_worse.words.startswith("blade is no worse than wide; whether it is better cannot be told yet (90 %")
+    assert "more shots with each from like places would settle 0.1 a shot." in no_worse.words
+    cannot = verdict(tried(season(0.01, 0.0, rounds=6, each=3, sd=0.5)), "blade", "wide")
+    assert (cannot.code, cannot.side) == (CANNOT_TELL, None)
+    assert cannot.words.startswith("Cannot tell yet: the difference may be anything from -")
+
+
+def test_hardly_used_from_like_places_is_the_first_reason_given() -> None:
+    valued = season(0.01, 0.0, rounds=6, each=3, sd=0.5)
+    elsewhere = season(0.2, 0.0, rounds=6, each=9)
+    elsewhere = elsewhere[elsewhere["club"].eq("A")].assign(lie="tee")
+    found = verdict(tried(pd.concat([valued, elsewhere], ignore_index=True)), "blade", "wide")
+    assert found.words.startswith(
+        "Cannot tell yet: the two were hardly used from like places (only 18 of 72 and 18 of 18 shots have a "
+        "counterpart), and"
+    )
+    sure = pd.concat([season(0.5, -0.5, rounds=6, each=3), elsewhere], ignore_index=True)
+    found = verdict(tried(sure), "blade", "wide")
+    assert found.code == BETTER
+    assert found.words.endswith("; but only 18 of 72 and 18 of 18 shots have a counterpart.")
+
+
+def alternating(club: str, rounds: int, each: int, values: tuple[float, ...]) -> list[tuple[str, str, float]]:
+    return [(club, f"r{place % rounds}", values[place % len(values)]) for place in range(rounds * each)]
+
+
+@pytest.mark.parametrize(
+    ("rows", "lacking", "words"),
+    [
+        ([("A", "r1", 0.1)], NO_OVERLAP, "no shots with wide in these days"),
+        ([("C", "r1", 0.1)], NO_OVERLAP, "no shots with blade or wide in these days"),
+        (
+            [("A", "r1", 0.1), ("B", "r1", 0.1)],
+            TOO_FEW_SHOTS,
+            "too few shots from like places (1 with blade, 1 with wide",
+        ),
+        (
+            alternating("A", 1, 6, (0.1, 0.3)) + alternating("B", 1, 6, (0.2, 0.0)),
+            TOO_FEW_ROUNDS,
+            "too few rounds (1 with blade, 1 with wide; at least 2 with each are needed)",
+        ),
+        (
+            alternating("A", 3, 3, (0.1,)) + alternating("B", 3, 3, (0.1,)),
+            ALL_ALIKE,
+            "every shot gained the same, so there is no spread to judge by",
+        ),
+    ],
+)
+def test_what_cannot_be_said_is_said_so(rows: list[tuple[str, str, float]], lacking: str, words: str) -> None:
+    found = tried(shots(*rows))
+    matched = found.matched
+    assert matched.lacking == lacking
+    assert (matched.difference, matched.low, matched.high, matched.standard_error, matched.chance) == (None,) * 5
+    said = verdict(found, "blade", "wide")
+    assert (said.code, said.side) == (CANNOT_TELL, None)
+    assert words in said.words
+    assert "nan" not in said.words
+
+
+def test_one_round_that_carries_the_whole_overlap() -> None:
+    """A hits from the rough in one round and from the fairway in the other, B the other way round: without either round
+    nothing is left to compare."""
+    first = shots(*[("A", "r1", 0.1 * place) for place in range(3)], *[("B", "r2", 0.1 * place) for place in range(3)])
+    second = shots(*[("A", "r2", 0.2 * place) for place in range(3)], *[("B", "r1", 0.2 * place) for place in range(3)])
+    found = tried(pd.concat([first, second.assign(lie="rough")], ignore_index=True))
+    assert (found.matched.rounds_a, found.matched.rounds_b) == (2, 2)
+    assert (found.matched.lacking, found.matched.difference) == (ONE_ROUND_CARRIES_ALL, None)
+    assert "one round alone holds what the two have in common" in verdict(found, "blade", "wide").words
+
+
+def test_an_empty_season() -> None:
+    found = tried(season(0.0, 0.0).iloc[:0])
+    assert (found.shots_a, found.shots_b, found.rounds, found.shots_missing) == (0, 0, 0, None)
+    assert verdict(found, "blade", "wide").words == "Cannot tell yet: there are no shots in these days."
+
+
+def test_shots_without_a_value_do_not_count() -> None:
+    valued = season(0.2, 0.0)
+    gaps = shots(*[("A", "r1", float("nan"))] * 3)
+    both = tried(pd.concat([valued, gaps], ignore_index=True))
+    assert both.shots_a == tried(valued).shots_a
+    assert both.matched.difference == pytest.approx(tried(valued).matched.difference, abs=CLOSE)
+
+
+def test_settings_and_sides_that_make_no_sense_are_refused() -> None:
+    valued = season(0.0, 0.0)
+    a, _ = sides(valued)
+    with pytest.raises(ValueError, match="both sides hold the same shots"):
+        run_trial(valued, a, a)
+    for worth in (0.0, 1.5, float("nan")):
+        with pytest.raises(ValueError, match=r"worth: .* is outside 0\.01 to 1 strokes a shot"):
+            tried(valued, worth=worth)
+    with pytest.raises(ValueError, match=r"level: 1 is outside 0\.5 to 0\.99"):
+        tried(valued, level=1.0)
+
+
+def test_spread_of_length_takes_full_swings_from_clean_lies() -> None:
+    draw = np.random.default_rng(1)
+    valued = season(0.0, 0.0)
+    of_a = valued["club"].eq("A").to_numpy()
+    long_yd = draw.normal(0, 1, len(valued)) * np.where(of_a, 12, 5)
+    valued = valued.assign(long_yd=long_yd)
+    wild = shots(*[("B", "r1", 0.0)] * 3, long_yd=90.0)
+    rest = pd.concat([valued, wild.assign(lie="rough"), wild.assign(swing="part")], ignore_index=True)
+    found = tried(rest).length
+    assert found is not None
+    assert (found.shots_a, found.shots_b) == (48, 48)
+    assert found.test == brown_forsythe(long_yd[of_a], long_yd[~of_a])
+    words = length_words(found, "blade", "wide", 0.9)
+    assert words.startswith("Length: wide is tighter, off its middle by ")
+    assert "p below 0.01; 48 shots with blade, 48 with wide" in words
+
+
+def test_brown_forsythe_by_hand_and_at_its_edges() -> None:
+    """Distances from the medians 2, 1, 0, 1, 2 and 4, 2, 0, 2, 4: means 1.2 and 2.4."""
+    a, b = np.array([1.0, 2, 3, 4, 5]), np.array([2.0, 4, 6, 8, 10])
+    found = brown_forsythe(a, b)
+    assert found is not None
+    # between: 5 * 0.6^2 * 2 = 3.6; within: (2.8 + 11.2) / 8 = 1.75
+    assert found[:3] == pytest.approx((1.2, 2.4, 3.6 / 1.75))
+    assert brown_forsythe(a[:4], b) is None
+    still = brown_forsythe(np.ones(6), np.ones(7))
+    assert still == (0, 0, None, None)
+
+
+def test_share_playable_by_hand() -> None:
+    valued = season(0.0, 0.0)
+    of_a = valued["club"].eq("A")
+    first = valued.index[of_a]
+    valued.loc[first[:3], "penalty_strokes"] = 1
+    valued.loc[first[3:8], "end_lie"] = "recovery"
+    found = tried(valued).playable
+    assert found is not None
+    assert (found.shots_a, found.shots_b) == (48, 48)
+    assert found.shares == newcombe(40, 48, 48, 48, 0.9)
+    words = playable_words(found, "blade", "wide", 0.9)
+    assert words.startswith("Playable: wide stays playable more often than blade, 100 % against 83 % (90 % interval +")
+    even = tried(season(0.0, 0.0)).playable
+    assert even is not None
+    assert playable_words(even, "blade", "wide", 0.9).startswith("Playable: no difference, 100 % with either")
+
+
+def test_wilson_at_the_edges() -> None:
+    assert wilson(0, 9, 0.9)[0] == 0
+    assert wilson(9, 9, 0.9)[1] == pytest.approx(1)
+    assert 0 < wilson(0, 9, 0.9)[1] < 0.5
+
+
+def test_few_shots_have_no_sharper_measure() -> None:
+    found = tried(shots(*alternating("A", 2, 2, (0.1, 0.2)), *alternating("B", 2, 2, (0.1, 0.2))))
+    assert found.length is not None
+    assert found.playable is not None
+    assert (found.length.test, found.playable.shares) == (None, None)
+    assert length_words(found.length, "blade", "wide", 0.9).startswith("Length: too few to say;")
+    assert playable_words(found.playable, "blade", "wide", 0.9).startswith("Playable: too few to say;")
+
+
+def test_putters_have_neither_sharper_measure() -> None:
+    found = tried(season(0.0, 0.0).assign(lie="green", distance_yd=5.0, sort="putter"))
+    assert (found.length, found.playable) == (None, None)
+    assert found.strata["distance"].tolist() == ["over 10 to 15 ft"]
+
+
+def test_input_stays_and_index_does_not_matter() -> None:
+    valued = pd.concat([season(0.1, 0.0), shots(("C", "r1", 0.3), ("C", "r2", 0.1))], ignore_index=True)
+    before = valued.copy(deep=True)
+    wanted = tried(valued)
+    assert valued.equals(before)
+    mixed = valued.iloc[np.random.default_rng(4).permutation(len(valued))].set_index(np.zeros(len(valued), dtype=int))
+    found = tried(mixed)
+    assert found.matched.difference == pytest.approx(wanted.matched.difference, abs=CLOSE)
+    assert found.matched.standard_error == pytest.approx(wanted.matched.standard_error, abs=CLOSE)
+    assert found.length == wanted.length
