@@ -14,9 +14,11 @@ from flask_smorest import Blueprint
 from server.api.answers import PageSchema, PullQuery, PushedSchema, PushSchema
 from server.api.bodies import StrictParser
 from server.api.database import engine
+from server.api.players import known_player
 from server.api.problems import problem_body
 from server.records.changes import iso
 from server.records.validation import Fault
+from server.store.engine import reading
 from server.store.log import pull, push
 from server.store.quarantine import quarantined
 from server.store.round_checks import check_touched
@@ -98,4 +100,6 @@ class Quarantine(MethodView):
     @blueprint.response(200)
     def get(self, player_id: UUID) -> Any:
         """What could not be taken, raw, with what is wrong; sent again mended under the same id it leaves the list."""
+        with reading(engine()) as connection:
+            known_player(connection, player_id)
         return {"quarantine": quarantined(engine(), str(player_id))}

@@ -23,7 +23,10 @@ _CANONICAL_UUID: Final = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-
 
 
 class Taken(fields.Field[Typed]):
-    """A field that is one call of `take`."""
+    """A field that is one call of `take`. `about`: what its metadata says, its range first of all."""
+
+    def __init__(self, about: dict[str, Any], **more: Any) -> None:
+        super().__init__(metadata=about | more.pop("metadata", {}), **more)
 
     def take(self, value: Any) -> Typed:
         """The typed value. Raises ValidationError."""
@@ -40,7 +43,7 @@ class Number(Taken[float]):
         self.low, self.high, self.above = low, high, above
         start = f"above {low:g}" if above else f"{low:g}"
         bounds = {"exclusiveMinimum" if above else "minimum": low, "maximum": high}
-        super().__init__(metadata={"range": f"{start} to {high:g} {unit}".strip(), **bounds}, **more)
+        super().__init__({"range": f"{start} to {high:g} {unit}".strip(), **bounds}, **more)
 
     def take(self, value: Any) -> float:
         """The number as a float."""
@@ -58,7 +61,7 @@ class Whole(Taken[int]):
 
     def __init__(self, low: int, high: int, **more: Any) -> None:
         self.low, self.high = low, high
-        super().__init__(metadata={"range": f"{low} to {high}, whole numbers", "minimum": low, "maximum": high}, **more)
+        super().__init__({"range": f"{low} to {high}, whole numbers", "minimum": low, "maximum": high}, **more)
 
     def take(self, value: Any) -> int:
         """The number as an int."""
@@ -73,7 +76,7 @@ class Flag(Taken[bool]):
     """true or false, nothing that only looks like it."""
 
     def __init__(self, **more: Any) -> None:
-        super().__init__(metadata={"range": "true or false"}, **more)
+        super().__init__({"range": "true or false"}, **more)
 
     def take(self, value: Any) -> bool:
         """The flag."""
@@ -87,7 +90,7 @@ class Choice(Taken[str]):
 
     def __init__(self, names: Sequence[str], **more: Any) -> None:
         self.names = frozenset(names)
-        super().__init__(metadata={"range": ", ".join(names), "enum": list(names)}, **more)
+        super().__init__({"range": ", ".join(names), "enum": list(names)}, **more)
 
     def take(self, value: Any) -> str:
         """The name."""
@@ -102,7 +105,7 @@ class Text(Taken[str]):
     def __init__(self, longest: int, shortest: int = 0, **more: Any) -> None:
         self.longest, self.shortest = longest, shortest
         bounds = {"minLength": shortest, "maxLength": longest}
-        super().__init__(metadata={"range": f"{shortest} to {longest} characters", **bounds}, **more)
+        super().__init__({"range": f"{shortest} to {longest} characters", **bounds}, **more)
 
     def take(self, value: Any) -> str:
         """The text."""
@@ -119,7 +122,7 @@ class Identity(Taken[str]):
     """The id of a record or a change: a UUID, kept as lower-case text."""
 
     def __init__(self, **more: Any) -> None:
-        super().__init__(metadata={"range": "a UUID", "format": "uuid"}, **more)
+        super().__init__({"range": "a UUID", "format": "uuid"}, **more)
 
     def take(self, value: Any) -> str:
         """The id in its canonical form."""
@@ -137,7 +140,7 @@ class Day(Taken[date]):
     """A day, as YYYY-MM-DD."""
 
     def __init__(self, **more: Any) -> None:
-        super().__init__(metadata={"range": "a day, YYYY-MM-DD", "format": "date"}, **more)
+        super().__init__({"range": "a day, YYYY-MM-DD", "format": "date"}, **more)
 
     def take(self, value: Any) -> date:
         """The day."""
