@@ -1,6 +1,6 @@
-"""Size and speed of the phone app in a real browser at 4x CPU slowdown: `python -m tests.bench.bench_phone [--rounds N]`.
+"""Size and speed of the phone app in a real browser, slowed down: `python -m tests.bench.bench_phone [--rounds N]`.
 
-Bytes of the first load, a cold start offline, tap to "saved", and a season on the phone. Never run as a timed test.
+At 4x CPU slowdown: bytes of the first load, a cold start offline, tap to "saved", a season on the phone. Never run as a timed test.
 """
 
 from __future__ import annotations
@@ -74,28 +74,26 @@ def season(rounds: int) -> tuple[str, list[list[dict[str, Any]]]]:
         day = f"2026-{4 + number // 12:02d}-{1 + number % 12 * 2:02d}"
         body = {"played_on": day, "kind": "practice", "holes": holes, "bag": list(clubs.values()), "closed": True}
         push = [change("round", body, round_id)]
-        for place in range(SHOTS_A_ROUND):
-            hole, order = 1 + place * 18 // SHOTS_A_ROUND, 1
-            order = 1 + sum(1 for one in push[1:] if one["body"]["hole"] == hole)
-            lie, yards, club = (
-                [("tee", 400.0, "Driver"), ("fairway", 120.0 + chance.random() * 40, "7-iron")][order - 1 : order][0]
-                if order < 3
-                else ("green", 8.0 / order, "Putter")
-            )  # noqa: E501
-            last = 1 + (place + 1) * 18 // SHOTS_A_ROUND != hole
-            shot = {
-                "round_id": round_id,
-                "hole": hole,
-                "ball": 1,
-                "order": order,
-                "lie": lie,
-                "distance_yd": yards,
-                "club_id": clubs[club],
-                "holed": last,
-            }  # noqa: E501
-            push.append(change("shot", shot, str(uuid.uuid4())))
+        push += [change("shot", shot, str(uuid.uuid4())) for shot in shots_of(round_id, clubs, chance)]
         pushes.append(push)
     return player, pushes
+
+
+def shots_of(round_id: str, clubs: dict[str, str], chance: random.Random) -> list[dict[str, Any]]:
+    """Every hole in five or six: tee, fairway, then putts."""
+    shots: list[dict[str, Any]] = []
+    for hole in range(1, 19):
+        count = SHOTS_A_ROUND * hole // 18 - SHOTS_A_ROUND * (hole - 1) // 18
+        for order in range(1, count + 1):
+            if order == 1:
+                lie, yards, club = "tee", 400.0, "Driver"
+            elif order == 2:
+                lie, yards, club = "fairway", 120.0 + chance.random() * 40, "7-iron"
+            else:
+                lie, yards, club = "green", 8.0 / order, "Putter"
+            where = {"round_id": round_id, "hole": hole, "ball": 1, "order": order, "lie": lie, "distance_yd": yards}
+            shots.append(where | {"club_id": clubs[club], "holed": order == count})
+    return shots
 
 
 def slow(page: Page) -> None:

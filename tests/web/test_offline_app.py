@@ -13,7 +13,7 @@ from playwright.sync_api import Page, Playwright, expect
 
 from tests.web.conftest import start_server
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
-from tests.web.write_asset_list import LIST, WEB, files, listing
+from tests.web.write_asset_list import LIST, WEB, files, first_modules, front_page, listing
 
 LEAST_ICONS = {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")}
 
@@ -21,6 +21,8 @@ LEAST_ICONS = {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")}
 def test_the_asset_list_is_that_of_the_disk() -> None:
     assert LIST.read_text() == listing(), "run `python -m tests.web.write_asset_list`"
     assert len(files()) > 40
+    assert (WEB / "index.html").read_text() == front_page(), "run `python -m tests.web.write_asset_list`"
+    assert len(first_modules()) > 20
 
 
 def test_the_manifest_names_icons_that_are_there() -> None:
@@ -110,12 +112,12 @@ def publish(web: Path) -> None:
     (web / "worker" / "assets.js").write_text(listing(web))
 
 
-def version_in_use(page: Page) -> list[str]:
-    return list(page.evaluate("caches.keys()"))
+def version_in_use(tab: Page) -> list[str]:
+    return list(tab.evaluate("caches.keys()"))
 
 
-def look_for_update(page: Page) -> Any:
-    return page.evaluate("""async () => {
+def look_for_update(tab: Page) -> Any:
+    return tab.evaluate("""async () => {
       const registration = await navigator.serviceWorker.ready;
       await registration.update().catch(() => undefined);
       const worker = registration.installing;

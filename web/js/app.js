@@ -1,9 +1,12 @@
 /** The app: opens the local database, finds the player, draws the screen of the address, keeps the exchange going. */
 import { Session } from './session.js';
 import { startBridge } from './bridge.js';
-import { route } from './routes.js';
+import { loadAhead, route } from './routes.js';
 import { Frame } from './screens/frame.js';
 import { h } from './screens/elements.js';
+
+/** The first screen comes first. */
+const AHEAD_MS = 1500;
 
 /** @param {unknown} error */
 function cannotStart(error) {
@@ -21,6 +24,7 @@ async function start() {
   await frame.start();
   session.schedule.start();
   startBridge(session);
+  setTimeout(loadAhead, AHEAD_MS);
 }
 
 start().catch(cannotStart);

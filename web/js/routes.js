@@ -6,7 +6,6 @@
  * @typedef {(session: import('./session.js').Session, ...places: string[]) => Promise<Drawn>|Drawn} Screen
  */
 import { homeScreen } from './screens/home.js';
-import { playScreen } from './screens/play.js';
 import { playersScreen } from './screens/players.js';
 
 /**
@@ -23,6 +22,7 @@ const card = () => import('./screens/card.js');
 const courses = () => import('./screens/courses.js');
 const evidence = () => import('./evidence/screen.js');
 const locked = () => import('./screens/locked.js');
+const play = () => import('./screens/play.js');
 const player = () => import('./screens/player.js');
 const review = () => import('./screens/review.js');
 const saving = () => import('./screens/saving.js');
@@ -40,7 +40,7 @@ const ROUTES = [
   { address: /^round\/([^/]+)\/review$/, screen: later(review, 'reviewScreen'), evidence: true },
   { address: /^round\/([^/]+)\/setup$/, screen: later(setup, 'roundSetupScreen') },
   { address: /^round\/([^/]+)\/versions$/, screen: later(versions, 'versionsScreen') },
-  { address: /^round\/([^/]+)\/(\d+)$/, screen: playScreen },
+  { address: /^round\/([^/]+)\/(\d+)$/, screen: later(play, 'playScreen') },
   { address: /^bag$/, screen: later(bag, 'bagScreen') },
   { address: /^bag\/([^/]+)$/, screen: later(bag, 'clubScreen') },
   { address: /^courses$/, screen: later(courses, 'coursesScreen') },
@@ -50,6 +50,11 @@ const ROUTES = [
   { address: /^join\/([^/]+)$/, screen: later(signIn, 'joinScreen'), stranger: true },
   { address: /^saving$/, screen: later(saving, 'savingScreen'), stranger: true },
 ];
+
+/** Gets ready what a player needs next, once the first screen stands. */
+export function loadAhead() {
+  play().then(setup).then(card).catch(() => undefined); // offline before the worker was ready: asked for again when it is needed
+}
 
 /**
  * @param {import('./session.js').Session} session @param {string} hash without its "#/" @returns {Promise<Drawn>}

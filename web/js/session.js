@@ -41,21 +41,20 @@ export class Session {
   }
 
   async start() {
-    await this.store.start();
-    this.playerId = (await this.store.setting('player_id')) ?? null;
+    const [, playerId] = await Promise.all([this.store.start(), this.store.setting('player_id')]);
+    this.playerId = playerId ?? null;
     await this.load();
   }
 
   /** Reads the player, the baseline and the outbox again. */
   async load() {
-    const record = this.playerId ? await this.store.record(this.playerId) : null;
+    const [record] = await Promise.all([this.playerId ? this.store.record(this.playerId) : null, this.count()]);
     this.player = record && !record.deleted ? record.body : null;
     const wanted = this.player?.baseline ?? USUAL_BASELINE;
     if (this.baseline?.id !== wanted) {
       this.baseline = (await this.store.setting(`baseline ${wanted}`)) ?? null;
       this.fetchBaseline(wanted);
     }
-    await this.count();
   }
 
   /** Keeps the baseline on the phone; an old one stays good while the network is away. @param {string} id */

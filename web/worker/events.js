@@ -4,6 +4,9 @@
  */
 const CACHE = `pencilbag-${ASSETS.version}`;
 
+/** The cache of this version, opened once. @type {Promise<Cache>|null} */
+let opened = null;
+
 /** One file, checked against its digest: half an update or a hotspot's page never gets in. @param {string} path */
 async function fetchChecked(path) {
   const response = await fetch(path, { cache: 'no-cache', redirect: 'error' });
@@ -27,8 +30,8 @@ async function forgetOthers() {
 
 /** @param {Request} request @param {string} path */
 async function serve(request, path) {
-  const cache = await caches.open(CACHE);
-  return (await cache.match(path)) ?? fetch(request);
+  opened ??= caches.open(CACHE);
+  return (await (await opened).match(path, { ignoreVary: true })) ?? fetch(request);
 }
 
 self.addEventListener('install', (event) => event.waitUntil(keepAll()));

@@ -16,9 +16,11 @@ export async function homeScreen(session) {
   const [rounds, courses] = await Promise.all([session.store.records(player, 'round'), session.store.records(player, 'course')]);
   const names = new Map(courses.map((course) => [course.record_id, course.body.name]));
   const sorted = rounds.sort((a, b) => b.body.played_on.localeCompare(a.body.played_on) || b.record_id.localeCompare(a.record_id));
-  const tallies = await talliesOf(session, sorted);
-  const open = sorted.filter((round) => !round.body.closed);
-  const goOnButtons = await Promise.all(open.slice(0, MOST_OPEN).map((round) => goOn(session, round, names)));
+  const open = sorted.filter((round) => !round.body.closed).slice(0, MOST_OPEN);
+  const [tallies, goOnButtons] = await Promise.all([
+    talliesOf(session, sorted),
+    Promise.all(open.map((round) => goOn(session, round, names))),
+  ]);
   return {
     title: 'Rounds',
     content: h(

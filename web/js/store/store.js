@@ -66,20 +66,22 @@ export class Store {
 
   /** Reads the device's id, making one on the first start, and its clock offset. */
   async start() {
-    this.deviceId = await this.run(['settings'], 'readwrite', async (transaction) => {
-      const settings = transaction.objectStore('settings');
-      const known = await answer(settings.get('device_id'));
-      if (known) return known.value;
-      const value = crypto.randomUUID();
-      settings.put({ name: 'device_id', value });
-      return value;
+    const [deviceId, offset] = await this.settings(['device_id', 'clock_offset_ms']);
+    this.deviceId = deviceId ?? (await this.run(['settings'], 'readwrite', makeDeviceId));
+    this.offsetMs = offset ?? 0;
+  }
+
+  /** Several settings at once. @param {string[]} names @returns {Promise<any[]>} undefined for those never set */
+  async settings(names) {
+    return this.run(['settings'], 'readonly', async (transaction) => {
+      const found = names.map((name) => answer(transaction.objectStore('settings').get(name)));
+      return (await Promise.all(found)).map((row) => row?.value);
     });
-    this.offsetMs = (await this.setting('clock_offset_ms')) ?? 0;
   }
 
   /** @param {string} name @returns {Promise<any>} undefined when it was never set */
   async setting(name) {
-    return this.run(['settings'], 'readonly', async (transaction) => (await answer(transaction.objectStore('settings').get(name)))?.value);
+    return (await this.settings([name]))[0];
   }
 
   /** @param {string} name @param {any} value @returns {Promise<void>} */
@@ -247,6 +249,16 @@ export class Store {
       for (const tally of tallies) transaction.objectStore('tallies').put(tally);
     });
   }
+}
+
+/** The device's id, made once, also when two tabs start at the same moment. @param {IDBTransaction} transaction @returns {Promise<string>} */
+async function makeDeviceId(transaction) {
+  const settings = transaction.objectStore('settings');
+  const known = await answer(settings.get('device_id'));
+  if (known) return known.value;
+  const value = crypto.randomUUID();
+  settings.put({ name: 'device_id', value });
+  return value;
 }
 
 /** @param {IDBTransaction} transaction @param {string} roundId @returns {Promise<StoredRecord[]>} */
