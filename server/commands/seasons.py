@@ -1,14 +1,13 @@
-"""Commands on shots: import, summary, export, demo."""
+"""Commands on shots: import, summary, demo."""
 
 from __future__ import annotations
 
 import json
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Final
 
 import click
-import pandas as pd
 
 from server.analysis.expected_strokes import Baseline
 from server.analysis.intervals import USUAL_LEVEL
@@ -20,7 +19,6 @@ from server.game.order_of_play import KINDS
 from server.season.csv_rows import BadTable, read_table
 from server.season.demo import load_demo
 from server.season.documents import summary_document
-from server.season.exporting import write_season
 from server.season.importing import Imported, import_table
 from server.season.valued import baseline_by_id, scheme_of, valued_shots
 from server.store.engine import reading
@@ -109,30 +107,6 @@ def _baseline(name: str) -> Baseline:
         return baseline_by_id(name)
     except (LookupError, ValueError) as error:
         raise BadInput(str(error.args[0] if error.args else error)) from error
-
-
-@click.command()
-@click.option("--season", type=click.IntRange(1900, 2200), required=True, help="The year.")
-@click.option("--to", "folder", type=click.Path(file_okay=False, path_type=Path), required=True, help="A folder.")
-@click.option("--player", help="One player; default: all.")
-@click.option("--baseline", default="tour", show_default=True, help="Id of a baseline, or a CSV of your own.")
-def export(season: int, folder: Path, player: str | None, baseline: str) -> None:
-    """Write the season's shots table; import reads it back to the same numbers."""
-    table = _baseline(baseline)
-    with database() as engine, reading(engine) as connection:
-        parts = []
-        for owner in [named_player(connection, player)] if player else players(connection):
-            selection = Selection(owner.player_id, date(season, 1, 1), date(season, 12, 31))
-            parts.append(valued_shots(connection, selection, table, scheme_of(owner)))
-    parts = [part for part in parts if not part.empty]
-    if not parts:
-        raise BadInput(f"--season: there are no shots in {season}")
-    valued = pd.concat(parts, ignore_index=True)
-    try:
-        path = write_season(valued, table, season, folder)
-    except OSError as error:
-        raise BadInput(f"--to: {folder} cannot be written to: {error.strerror}") from error
-    click.echo(f"{len(valued)} shots in {valued['round_id'].nunique()} rounds written to {path}")
 
 
 @click.command()

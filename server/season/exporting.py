@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -11,9 +10,6 @@ from server.analysis.expected_strokes import Baseline
 from server.game.lies import GREEN
 from server.game.units import FEET_PER_YARD, FOOT, YARD
 from server.season.columns import COMPUTED_COLUMNS, IMPORT_COLUMNS
-from server.season.tables.chunks import even_chunks
-from server.season.tables.csv_writer import csv_pieces
-from server.season.tables.dictionary import tables
 
 
 def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
@@ -59,15 +55,3 @@ def _in_unit(yards: pd.Series, in_feet: pd.Series) -> pd.Series:
 
 def _units(in_feet: pd.Series) -> pd.Series:
     return in_feet.map({True: FOOT, False: YARD}).astype("object")
-
-
-def write_season(valued: pd.DataFrame, baseline: Baseline, season: int, folder: Path) -> Path:
-    """Write shots_SEASON.csv (RFC 4180, UTF-8, numbers in full precision) into `folder`; returns its path."""
-    folder.mkdir(parents=True, exist_ok=True)
-    path = folder / f"shots_{season}.csv"
-    part = path.with_suffix(".part")
-    words = tables()["shots"]
-    with part.open("wb") as file:
-        file.writelines(csv_pieces(words, even_chunks([shots_table(valued, baseline)], words)))
-    part.replace(path)
-    return path

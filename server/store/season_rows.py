@@ -43,6 +43,17 @@ def days_played(connection: sa.Connection, player_id: str, first: date, last: da
     return [(day, int(shots)) for day, shots in rows]
 
 
+def counts_of_season(connection: sa.Connection, player_id: str, first: date, last: date) -> tuple[int, int]:
+    """How many shots the player has from `first` to `last`, and in how many rounds."""
+    query = (
+        sa.select(sa.func.count(), sa.func.count(SHOT.c.round_id.distinct()))
+        .join_from(SHOT, ROUND, sa.and_(ROUND.c.record_id == SHOT.c.round_id, ROUND.c.player_id == SHOT.c.player_id))
+        .where(SHOT.c.player_id == player_id, ROUND.c.played_on.between(first, last))
+    )
+    shots, rounds = connection.execute(query).one()
+    return int(shots), int(rounds)
+
+
 def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
     """One row a round, sorted by player, day and round: player_id, round_id, played_on (datetime), kind, course, tees,
     closed, deleted, wind_mph, temperature_c, firmness, note, bag (JSON list of club ids)."""

@@ -10,11 +10,11 @@ import pytest
 import sqlalchemy as sa
 
 from server.analysis.expected_strokes import load_baseline
-from server.game.categories import CategoryScheme
 from server.season.csv_rows import BadTable, read_table
 from server.season.import_records import guessed_sort
 from server.season.importing import Imported, import_table
-from server.season.valued import valued_shots
+from server.season.tables.package import write_tables
+from server.season.tables.seasons import open_season
 from server.store.engine import reading
 from server.store.frames import Selection, shots_frame
 from server.store.log import pull, push

@@ -15,7 +15,7 @@ from server.season.documents import is_locked
 from server.season.valued import scheme_of, valued_shots
 from server.store.frames import Selection
 from server.store.players import Player
-from server.store.season_rows import days_played, log_marks, players_of_season, unclosed_rounds
+from server.store.season_rows import counts_of_season, days_played, log_marks, players_of_season, unclosed_rounds
 
 SHOTS_AT_ONCE: Final = 10_000
 """Days are read together until they hold so many shots: memory stays flat however long the season is."""
@@ -62,6 +62,11 @@ class Season:
         """The valued shots of a selection of this player."""
         valued = valued_shots(self.connection, selection, self.baseline, scheme_of(player))
         return valued.assign(player=pd.Categorical.from_codes([0] * len(valued), [player.name]))
+
+    def counts(self) -> tuple[int, int]:
+        """How many shots there are, and in how many rounds."""
+        found = [counts_of_season(self.connection, player.player_id, *self.days) for player in self.players]
+        return sum(shots for shots, _ in found), sum(rounds for _, rounds in found)
 
     def marks(self) -> list[tuple[str, str]]:
         """What the tables depend on in the store: each player's log up to now."""

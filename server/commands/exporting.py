@@ -1,0 +1,87 @@
+"""Commands on season tables: export, and the dictionary of their columns."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+import click
+
+from server.analysis.expected_strokes import USUAL_BASELINE, Baseline
+from server.commands import BadInput, database, named_player
+from server.season.baseline_versions import baseline_or_file
+from server.season.tables.descriptor import DESCRIPTOR
+from server.season.tables.dictionary import printed, tables
+from server.season.tables.package import OtherSeason, earlier_baseline, write_tables
+from server.season.tables.seasons import Season, open_season
+from server.season.tables.writing import CSV, MEDIA_TYPES
+from server.season.tables.xlsx_writer import TooManyRows
+from server.store.engine import reading
+
+ALL: Final = "all"
+
+
+@click.command()
+@click.option("--season", type=click.IntRange(1900, 2200), required=True, help="The year.")
+@click.option("--to", "folder", type=click.Path(file_okay=False, path_type=Path), required=True, help="A folder.")
+@click.option("--player", help="One player; default: all.")
+@click.option(
+    "--baseline",
+    default=USUAL_BASELINE,
+    show_default=True,
+    help="Id of a baseline, or a CSV of your own; ID@VERSION is refused when the version here is another.",
+)
+@click.option(
+    "--format", "format_", type=click.Choice([*MEDIA_TYPES, ALL]), default=CSV, show_default=True, help="Of files."
+)
+@click.option("--package", is_flag=True, help=f"All seven tables, with {DESCRIPTOR} beside them.")
+def export(season: int, folder: Path, player: str | None, baseline: str, format_: str, package: bool) -> None:
+    """Write the season's shots table, which import reads back to the same numbers, or all season tables."""
+    table = _baseline(baseline)
+    formats = list(MEDIA_TYPES) if format_ == ALL else [format_]
+    with database() as engine, reading(engine) as connection:
+        chosen = {named_player(connection, player).player_id} if player else None
+        found = open_season(connection, season, table, chosen)
+        shots, rounds = found.counts()
+        if not shots:
+            raise BadInput(f"--season: there are no shots in {season}")
+        if package:
+            _look_at(folder, found)
+        paths = _written(found, folder, list(tables()) if package else ["shots"], formats, package)
+    click.echo(f"{shots} shots in {rounds} rounds written to {paths[0]}")
+    for path in paths[1:]:
+        click.echo(f"written: {path}")
+
+
+def _baseline(asked: str) -> Baseline:
+    try:
+        return baseline_or_file(asked)
+    except (LookupError, ValueError) as error:
+        raise BadInput(str(error.args[0] if error.args else error)) from error
+
+
+def _look_at(folder: Path, season: Season) -> None:
+    """Refuse to mix two seasons; say so when the package there was told against another baseline."""
+    try:
+        earlier = earlier_baseline(folder, season.year)
+    except OtherSeason as error:
+        raise BadInput(f"--to: {error}") from error
+    now = (season.baseline.id, season.baseline.version)
+    if earlier is not None and earlier != now:
+        was, is_ = " ".join(earlier), " ".join(now)
+        click.echo(f"the package there was told against {was}; now it is {is_}: values change", err=True)
+
+
+def _written(season: Season, folder: Path, names: list[str], formats: list[str], package: bool) -> list[Path]:
+    try:
+        return write_tables(season, folder, names, formats, package=package)
+    except TooManyRows as error:
+        raise BadInput(f"--format: {error}") from error
+    except OSError as error:
+        raise BadInput(f"--to: {folder} cannot be written to: {error.strerror}") from error
+
+
+@click.command("dictionary")
+def dictionary_() -> None:
+    """Print the columns of every season table: type, unit, range, meaning (markdown)."""
+    click.echo(printed(), nl=False)
