@@ -22,6 +22,7 @@ async function start() {
   session.frame = frame;
   await session.start();
   await frame.start();
+  performance.mark('usable');
   session.schedule.start();
   startBridge(session);
   setTimeout(loadAhead, AHEAD_MS);

@@ -1,13 +1,13 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '8929fc55003f',
+  version: '5e7c8986ed0e',
   files: {
     '/': 'bfbd046a299d10590fae797fa117aa07f03e520739339a74dba88f6e9da1a7e9',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/paper.css': '297067619cd0d77795250ad77c3b5e001778234ebe97235806824833db90dd53',
     '/css/play.css': '7ac2042615043b413211debb65aa8ffe3601010a00822b87e7a7d3c6b1d60223',
     '/css/print.css': '236ab003632a1ff2cba1b9840b86df13f672adae30b69e9da220793ecf6c70bc',
-    '/js/app.js': '12c28a6683c5f7fe76c0260f1627f7e551e0eb40568ae7e64e912829ad3750be',
+    '/js/app.js': 'bc0949b18e22d96d3da7eff7f97e1bea1ecabd7621eaec267024c656cc849eb5',
     '/js/bridge.js': '8680aaf95c574bd77e1910e3bdf110e7c484e5bec1d47744c92fee71acc221fb',
     '/js/game/categories.js': '1797361b01517328540b9035da8e9009d1683e687dd469354603830570f6535b',
     '/js/game/distances.js': '87251426681298a8d9b85327edcc8d9dff0fb593ffe2b460625cf589b87abce9',
