@@ -119,9 +119,8 @@ def first_load(playwright: Playwright, server: Server, folder: Path) -> None:
     whole = files()
     packed = sum(len(gzip.compress(content)) for content in whole.values())
     print(f"first load         {sum(sizes.values()):>9} bytes in {len(sizes)} answers, before the first screen")
-    print(
+    total = sum(map(len, whole.values()))
     print(f"kept for offline   {total:>9} bytes in {len(whole)} files, {packed} when packed (gzip)")
-    )
     context.close()
 
 
@@ -164,10 +163,8 @@ def taps(playwright: Playwright, server: Server, folder: Path) -> None:
             phone.page.evaluate("(hole) => document.getElementById(`hole-${hole}`).click()", tap // 6 + 2)
             phone.page.wait_for_function("() => document.querySelectorAll('.shot').length === 0")
     times.sort()
-    print(
     late = times[int(len(times) * 0.95)]
     print(f"tap to saved       {statistics.median(times):>9.0f} ms median, {late:.0f} ms at the 95th percentile")
-    )
     context.close()
 
 
