@@ -89,11 +89,12 @@ class Posterior:
         falls = np.einsum("...gh,...gk,...hk->...k", self.weight, straight, right, optimize=True)
         return np.asarray((1 - self.careless) * falls)
 
-    def interval(self, feet: Any, level: float = 0.9) -> tuple[Floats, Floats]:
-        """Lower and upper end of the make-rate at `feet`, shape (k,): quantiles of the posterior, shape (..., k)."""
-        ends = [self.quantiles([length], [1.0], [0.5 - level / 2, 0.5 + level / 2]) for length in _feet(feet)]
-        both = np.stack(ends, axis=-2)
-        return both[..., 0], both[..., 1]
+    def interval(self, feet: Any, level: float = 0.9) -> tuple[Floats, Floats, Floats]:
+        """Lower end, middle and upper end of the make-rate at `feet`, shape (k,): quantiles of the posterior, shape
+        (..., k). The middle is the median, which lies between the ends however skew the posterior is."""
+        chances = [0.5 - level / 2, 0.5, 0.5 + level / 2]
+        all_three = np.stack([self.quantiles([length], [1.0], chances) for length in _feet(feet)], axis=-2)
+        return all_three[..., 0], all_three[..., 1], all_three[..., 2]
 
     def over_mix(self, feet: Any, share: Any) -> Floats:
         """Make-rate over a mix of lengths (`feet`, `share`: shape (k,), shares sum to 1) at each point of the grid,

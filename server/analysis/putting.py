@@ -106,8 +106,8 @@ def _curve(putts: pd.DataFrame, level: float) -> dict[str, Any]:
         lacking = f"{count} in these rounds: too few for a curve, {LEAST_PUTTS} at least are needed."
         return {"curve": [], "half_ft": None, "tour_half_ft": tour_half, "lacking": lacking}
     found = curve_of(putts)
-    rates, tour = found.rates(CURVE_FT), make_rate(CURVE_FT, *TOUR)
-    low, high = found.interval(CURVE_FT, level)
+    low, rates, high = found.interval(CURVE_FT, level)
+    tour = make_rate(CURVE_FT, *TOUR)
     feet = putts["feet"].to_numpy()
     near = [int(((feet >= length / NEAR) & (feet <= length * NEAR)).sum()) for length in CURVE_FT]
     rows = [

@@ -1,0 +1,158 @@
+"""Own baselines: a planted offset is found, held-out rounds are foretold better, little data changes nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from server.analysis.baseline_fit import (
+    DATA,
+    LEAST_ROUNDS,
+    LEAST_STARTS,
+    PUBLISHED,
+    TooLittle,
+    fit_baseline,
+    strokes_to_hole_out,
+)
+from server.analysis.expected_strokes import Baseline, load_baseline, make_baseline
+from server.analysis.strokes_gained import attribute
+from tests.analysis.fair_player import fair_rounds
+from tests.analysis.played import feet, frame, shot
+
+TOUR = load_baseline("tour")
+
+
+def shifted(offset: Any) -> Baseline:
+    """The tour table with an offset in strokes, a function of lie and yards."""
+    rows = {lie: (yards, expected + offset(lie, yards)) for lie, (yards, expected) in TOUR.about.rows.items()}
+    return make_baseline(replace(TOUR.about, id="shifted", rows=rows))
+
+
+def weaker(lie: str, yards: Any) -> Any:
+    """A weaker player: most from 150 to 250 yd, a little on the green between 5 and 30 ft."""
+    if lie == "green":
+        return 0.10 * np.exp(-0.5 * (np.log(yards * 3 / 11) / 0.6) ** 2)
+    return 0.12 + 0.30 * np.exp(-0.5 * (np.log(yards / 230) / 0.7) ** 2) + (0.1 if lie in ("rough", "recovery") else 0)
+
+
+WEAKER = shifted(weaker)
+
+
+def starts_of(seed: int, rounds: int, table: Baseline) -> pd.DataFrame:
+    return strokes_to_hole_out(attribute(fair_rounds(seed, rounds, table), TOUR))
+
+
+def test_strokes_to_hole_out_by_hand():
+    holed = frame(
+        [
+            shot("tee", 400, penalty_strokes=1, penalty_reason="lost"),
+            shot("tee", 400),
+            shot("fringe", 4),
+            shot("green", feet(3), holed=True),
+        ]
+    )
+    picked = frame([shot("tee", 170), shot("green", feet(9))], hole=2, par=3)
+    extra = frame([shot("tee", 400, ball=2), shot("green", feet(9), ball=2, holed=True)])
+    found = strokes_to_hole_out(attribute(pd.concat([holed, picked, extra], ignore_index=True), TOUR))
+    assert found["remaining"].tolist() == [5, 3, 2, 1]
+    assert found["lie"].tolist() == ["tee", "tee", "fairway", "green"]
+    assert found["hole"].tolist() == [1, 1, 1, 1]
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_planted_offset_is_recovered(seed: int):
+    """60 rounds: where the row says data it comes at least twice as near to the truth as the published table."""
+    starts = starts_of(seed, 60, WEAKER)
+    rows = fit_baseline(starts, TOUR).rows
+    told = rows[rows["known"].eq(DATA)]
+    truth = np.array(
+        [WEAKER.expected(lie, yards)[0] for lie, yards in zip(told["lie"], told["distance_yd"], strict=True)]
+    )
+    ours = np.sqrt(np.mean((told["expected"] - truth) ** 2))
+    theirs = np.sqrt(np.mean((told["published"] - truth) ** 2))
+    assert ours < theirs / 2, (ours, theirs)
+    assert len(told) > 80
+
+
+def made(table: Any) -> Baseline:
+    """A fitted table as a baseline."""
+    rows = {
+        str(lie): (part["distance_yd"].to_numpy(), part["expected"].to_numpy())
+        for lie, part in table.rows.groupby("lie", sort=False)
+    }
+    return make_baseline(replace(TOUR.about, id="own", rows=rows))
+
+
+@pytest.mark.parametrize("seed", [11, 12, 13, 14])
+def test_held_out_rounds_are_foretold_better(seed: int):
+    """Fitted to 30 rounds, compared on 200 others: the squared error of strokes to hole out falls."""
+    own = made(fit_baseline(starts_of(seed, 30, WEAKER), TOUR))
+    fresh = starts_of(seed + 100, 200, WEAKER)
+    errors = [
+        np.mean((fresh["remaining"] - table.expected(fresh["lie"], fresh["distance_yd"])) ** 2)
+        for table in (own, TOUR, WEAKER)
+    ]
+    assert errors[0] < errors[1]
+    # of what the truth itself would save, at least two thirds
+    assert errors[1] - errors[0] > (errors[1] - errors[2]) * 2 / 3
+
+
+def test_a_player_like_the_published_ones_keeps_the_published_table():
+    """10 and 40 rounds: the mean offset stays within a twentieth of a stroke, which is near what noise alone gives."""
+    for seed, rounds in ((21, 10), (22, 40), (23, 40)):
+        rows = fit_baseline(starts_of(seed, rounds, TOUR), TOUR).rows
+        assert np.abs(rows["expected"] - rows["published"]).mean() < 0.05
+
+
+def test_far_from_data_the_published_row_stays_and_says_so():
+    starts = starts_of(31, 30, WEAKER)
+    near = starts[~starts["lie"].eq("sand") & ~(starts["lie"].eq("rough") & starts["distance_yd"].gt(200))]
+    rows = fit_baseline(near, TOUR).rows
+    sand = rows[rows["lie"].eq("sand")]
+    assert set(sand["known"]) == {PUBLISHED}
+    far = rows[rows["lie"].eq("rough") & rows["distance_yd"].gt(200 * 1.36)]
+    assert set(far["known"]) == {PUBLISHED}
+    published = rows[rows["known"].eq(PUBLISHED)]
+    assert published["expected"].tolist() == published["published"].tolist()
+    assert rows[rows["known"].eq(DATA)]["expected"].ge(1).all()
+
+
+def test_sums_telescope_against_an_own_baseline():
+    shots = fair_rounds(41, 5, WEAKER)
+    own = made(fit_baseline(starts_of(40, 20, WEAKER), TOUR))
+    valued = attribute(shots, own)
+    first = valued[valued["order"].eq(1)]
+    for (round_id, hole), part in list(valued.groupby(["round_id", "hole"]))[:30]:
+        start = first[first["round_id"].eq(round_id) & first["hole"].eq(hole)].iloc[0]
+        expected = own.expected(str(start["lie"]), start["distance_yd"])[0]
+        assert part["strokes_gained"].sum() == pytest.approx(expected - len(part), abs=1e-9)
+
+
+def test_twenty_shots_are_refused_in_words():
+    starts = starts_of(51, 1, TOUR).head(20)
+    with pytest.raises(TooLittle, match=f"20 shots on finished holes of 1 round are too few.*{LEAST_STARTS} shots"):
+        fit_baseline(starts, TOUR)
+    with pytest.raises(TooLittle, match="0 shots on finished holes of 0 rounds"):
+        fit_baseline(starts.head(0), TOUR)
+    many = pd.concat([starts_of(51, 4, TOUR)] * 2)
+    with pytest.raises(TooLittle, match=f"of 4 rounds.*{LEAST_ROUNDS} rounds"):
+        fit_baseline(many, TOUR)
+
+
+def test_a_lie_that_the_table_lacks_is_passed_over():
+    rows = {lie: pair for lie, pair in TOUR.about.rows.items() if lie != "recovery"}
+    table = make_baseline(replace(TOUR.about, rows=rows))
+    found = fit_baseline(starts_of(61, 20, TOUR), table).rows
+    assert "recovery" not in set(found["lie"])
+    assert np.isfinite(found["expected"]).all()
+
+
+def test_inputs_are_not_changed():
+    starts = starts_of(71, 6, TOUR)
+    before = starts.copy()
+    fit_baseline(starts, TOUR)
+    pd.testing.assert_frame_equal(starts, before)
