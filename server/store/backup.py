@@ -8,7 +8,7 @@ import shutil
 import sqlite3
 import subprocess
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote
@@ -19,6 +19,9 @@ from server.store.engine import known_versions, migrate
 
 SERVING_KEY: Final = 20260302
 """The PostgreSQL advisory lock that a running server shares and a restore wants for itself."""
+
+RESTORE_WAIT_S: Final = 30.0
+"""How long a copy waits for a program that holds the file."""
 
 NEEDED_TABLES: Final = frozenset({"alembic_version", "change", "player", "record"})
 
@@ -41,13 +44,17 @@ def _mark(engine: sa.Engine, *, shared: bool) -> Iterator[None]:
         with _file_mark(_sqlite_path(engine), shared):
             yield
         return
-    name = "pg_try_advisory_lock_shared" if shared else "pg_try_advisory_lock"
+    sort = "_shared" if shared else ""
     with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-        # The lock is the session's: out of the pool, so that it ends with the session here and not some time later.
+        # The lock is the session's: out of the pool, so that it ends with the session at the latest.
         connection.detach()
-        if not connection.execute(sa.text(f"SELECT {name}({SERVING_KEY})")).scalar():
+        if not connection.execute(sa.text(f"SELECT pg_try_advisory_lock{sort}({SERVING_KEY})")).scalar():
             raise Refused(_busy(shared))
-        yield
+        try:
+            yield
+        finally:
+            with suppress(sa.exc.DBAPIError):
+                connection.execute(sa.text(f"SELECT pg_advisory_unlock{sort}({SERVING_KEY})"))
 
 
 @contextmanager
@@ -86,7 +93,8 @@ def backup(engine: sa.Engine, target: Path) -> None:
     except OSError as error:
         raise Refused(f"{target} cannot be written: {error.strerror or error}") from error
     finally:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def _to_disk(path: Path) -> None:
@@ -124,12 +132,21 @@ def _copy_sqlite(source: Path, target: Path, *, single_file: bool = False) -> No
     `single_file`: the copy needs no write-ahead log beside it, so that it can be read from anywhere.
     """
     try:
-        with closing(sqlite3.connect(source)) as reading, closing(sqlite3.connect(target, timeout=30)) as writing:
-            reading.backup(writing)
+        with (
+            closing(sqlite3.connect(source)) as reading,
+            closing(sqlite3.connect(target, timeout=RESTORE_WAIT_S)) as writing,
+        ):
+            reading.backup(writing, progress=_give_up_when_held)
             if single_file:
                 writing.execute("PRAGMA journal_mode=DELETE").fetchall()
     except sqlite3.Error as error:
         raise Refused(f"{target.name} cannot be written: {error}") from error
+
+
+def _give_up_when_held(status: int, _remaining: int, _total: int) -> None:
+    """Python's backup would try for ever; the connection has waited already."""
+    if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        raise Refused("the database is held by another program; stop it first")
 
 
 def _check_sqlite(path: Path) -> None:
@@ -197,5 +214,5 @@ def _run(command: list[str], environment: dict[str, str]) -> str:
     done = subprocess.run(command, env=os.environ | environment, capture_output=True, text=True, check=False)
     if done.returncode:
         lines = done.stderr.strip().splitlines() or [f"{command[0]} failed"]
-        raise Refused(lines[-1])
+        raise Refused(next((line for line in lines if "error:" in line), lines[-1]))
     return done.stdout
