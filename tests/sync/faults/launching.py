@@ -1,8 +1,8 @@
 """Starts the real command `serve` over and over without importing the application again: `python -m ...launching`.
 
-Each line on stdin, JSON {"environment": {...}, "dies": null | "before commit" | "after commit"}, forks a process that runs
-`serve --port 0` with that environment; {"wait": PID} waits for its end. What the servers print and the answers here share
-stdout. `dies` kills that server, as hard as can be, around the commit of its first push.
+Each line on stdin, JSON {"environment": {...}, "dies": null | "before commit" | "after commit"}, forks a process that
+runs `serve --port 0` with that environment; {"wait": PID} waits for its end. What the servers print and the answers
+here share stdout. `dies` kills that server, as hard as can be, around the commit of its first push.
 """
 
 from __future__ import annotations

@@ -57,7 +57,9 @@ def sound(app: Flask, changes: int) -> None:
     assert (report.faults, report.changes) == (0, changes), report.differences
 
 
-def test_a_full_database_takes_nothing_by_half_and_goes_on_when_there_is_room(tmp_path: Path, new_database: New) -> None:
+def test_a_full_database_takes_nothing_by_half_and_goes_on_when_there_is_room(
+    tmp_path: Path, new_database: New
+) -> None:
     season = Season("Full")
     with application(new_database("sqlite", tmp_path)) as app:
         client = app.test_client()

@@ -227,7 +227,12 @@ def test_a_killed_server_loses_nothing_and_stores_nothing_twice(
     assert newcomer.held.keys() == storm.written.keys()
     found = storm.reckon()
     storm.engine.dispose()
-    figures = {"kills": len(orders), "before commit": before, "after commit": after, "pushes cut off": dict(storm.fates)}
+    figures = {
+        "kills": len(orders),
+        "before commit": before,
+        "after commit": after,
+        "pushes cut off": dict(storm.fates),
+    }
     note(sort, figures | found)
     assert (found["lost"], found["doubled"]) == (0, 0)
     assert storm.fates["not stored"] > at_commits
