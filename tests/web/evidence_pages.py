@@ -11,6 +11,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
+from uuid import uuid4
 
 from playwright.sync_api import Page
 
@@ -35,8 +36,8 @@ def demo_server(folder: Path) -> Server:
 
 def demo_player(server: Server) -> str:
     """The id of the invented player."""
-    (player,) = server.get("/api/players")["players"]
-    return str(player["player_id"])
+    players = server.get("/api/players")["players"]
+    return str(next(player["player_id"] for player in players if player["name"] == "Wren Quillfeather"))
 
 
 def answer(server: Server, view: str, **query: Any) -> Any:
@@ -96,3 +97,47 @@ def percent(share: float) -> str:
     if 0.995 < share < 1:
         return "over 99 %"
     return f"{share * 100:.0f} %"
+
+
+def change_of(player: str, kind: str, body: dict[str, Any], *parents: str, record: str | None = None) -> dict[str, Any]:
+    """A change of a record, a new one unless it is named."""
+    return {
+        "change_id": str(uuid4()),
+        "record_id": record or str(uuid4()),
+        "kind": kind,
+        "parents": list(parents),
+        "op": "put",
+        "body": body,
+        "device_id": "test",
+        "client_time": "2026-11-01T08:00:00Z",
+        "schema_version": 1,
+    }
+
+
+def push(server: Server, changes: list[dict[str, Any]]) -> None:
+    """Pushes changes of the invented player, all of which the server must take."""
+    answer = server.post(f"/api/players/{demo_player(server)}/changes", {"device_id": "test", "changes": changes})
+    assert answer["acknowledged"] == [change["change_id"] for change in changes]
+    assert answer["quarantined"] == []
+
+
+def second_putter(server: Server, label: str = "putter with a long neck") -> str:
+    """Gives every second round's putts to another putter; its label."""
+    player, log = demo_player(server), server.log(demo_player(server))
+    club = change_of(player, "club", {"label": label, "sort": "putter"})
+    rounds = sorted((change["body"]["played_on"], change["record_id"]) for change in log if change["kind"] == "round")
+    mine = {record for _, record in rounds[::2]}
+    putts = [
+        change
+        for change in log
+        if change["kind"] == "shot" and change["body"]["lie"] == "green" and change["body"]["round_id"] in mine
+    ]
+    moved = [
+        change_of(
+            player, "shot", putt["body"] | {"club_id": club["record_id"]}, putt["change_id"], record=putt["record_id"]
+        )
+        for putt in putts
+    ]
+    assert len(moved) > 300
+    push(server, [club, *moved])
+    return label

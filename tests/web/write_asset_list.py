@@ -22,10 +22,8 @@ NOT_NEEDED_OFFLINE: Final = (
     "icons/icon-512.png",
     "icons/maskable-512.png",
     "icons/apple-touch-icon.png",
-    "js/evidence/",
-    "css/evidence",
 )
-"""Icons that the browser fetches when the app is installed; pages that ask the server for everything."""
+"""Icons that the browser fetches when the app is installed."""
 
 
 def files(web: Path = WEB) -> dict[str, bytes]:

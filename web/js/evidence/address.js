@@ -9,6 +9,8 @@
 export const VIEWS = /** @type {const} */ ({
   overview: ['by', 'per', 'from', 'to', 'kind', 'level'],
   trial: ['a', 'b', 'from', 'to', 'worth', 'level'],
+  putting: ['club', 'against', 'from', 'to', 'kind', 'level'],
+  priorities: ['from', 'to', 'kind', 'level'],
 });
 
 /** @typedef {keyof typeof VIEWS} View */

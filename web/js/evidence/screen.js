@@ -6,6 +6,8 @@ import { evidencePage } from './page.js';
 const MODULES = {
   overview: () => import('./overview.js'),
   trial: () => import('./trial.js'),
+  putting: () => import('./putting.js'),
+  priorities: () => import('./priorities.js'),
 };
 
 const SHEET = '/css/evidence.css';

@@ -5,7 +5,7 @@ import { addressOf, queryOf } from './address.js';
 import { figure, table } from './figure.js';
 import { sidesOf, suggestions } from './sides.js';
 import { whiskerChart } from './whisker-chart.js';
-import { bandName, day, interval, percent, signed } from './words.js';
+import { about, bandName, day, interval, percent, signed } from './words.js';
 
 export const name = 'Trial';
 
@@ -118,14 +118,13 @@ function facts(found) {
 }
 
 /**
- * What is still needed, and what for. Two figures are all that such a number carries.
+ * What is still needed, and what for.
  * @param {any} found @returns {[string, string]}
  */
 function missing({ shots_missing: shots, worth, verdict }) {
   if (SETTLED.includes(verdict.code)) return ['none', 'the verdict stands on the shots so far'];
   if (shots === null) return ['unknown', 'no spread is known yet'];
-  const step = 10 ** Math.max(0, String(shots).length - 2);
-  return [shots ? `about ${Math.ceil(shots / step) * step}` : 'none', `with each, from like places, to settle ${worth} a shot`];
+  return [shots ? about(shots) : 'none', `with each, from like places, to settle ${worth} a shot`];
 }
 
 /** @param {any} found */

@@ -84,3 +84,9 @@ export function bandPlace(band) {
 export function shots(row) {
   return counted(row.shots, 'shot');
 }
+
+/** A number of shots still needed: two figures are all that it carries. @param {number} count @returns {string} */
+export function about(count) {
+  const step = 10 ** Math.max(0, String(count).length - 2);
+  return `about ${(Math.ceil(count / step) * step).toLocaleString('en-GB')}`;
+}
