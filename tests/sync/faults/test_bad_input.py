@@ -1,4 +1,4 @@
-"""Everything bad that a device can send, over HTTP to a real server on both databases: nothing lost, everything named."""
+"""All that a device can send amiss, over HTTP to a real server, on both databases: nothing lost, everything named."""
 
 from __future__ import annotations
 
