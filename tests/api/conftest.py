@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
 from server import create_app
+from tests.conftest import DATABASES
 
 
-@pytest.fixture(scope="module")
-def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    """One application a module; tests use players of their own."""
-    place = tmp_path_factory.mktemp("api") / "log.sqlite"
-    made = create_app({"DATABASE": f"sqlite:///{place}"})
+@pytest.fixture(scope="module", params=DATABASES)
+def app(
+    request: pytest.FixtureRequest,
+    new_database: Callable[[str, Path], str],
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Iterator[Flask]:
+    """One application a module on each sort of database; tests use players of their own."""
+    made = create_app({"DATABASE": new_database(request.param, tmp_path_factory.mktemp("api"))})
     yield made
     made.extensions["pencilbag_engine"].dispose()
 

@@ -1,9 +1,8 @@
-"""A fresh SQLite database for a test."""
+"""A fresh database for a test, of each sort."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -12,8 +11,8 @@ from server.store.engine import open_database
 
 
 @pytest.fixture
-def engine(tmp_path: Path) -> Iterator[sa.Engine]:
-    """An empty database in a file."""
-    opened = open_database(f"sqlite:///{tmp_path / 'log.sqlite'}")
+def engine(database_url: str) -> Iterator[sa.Engine]:
+    """An empty database: in a file, and in PostgreSQL."""
+    opened = open_database(database_url)
     yield opened
     opened.dispose()
