@@ -93,7 +93,7 @@ def holes_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
 
 def clubs_frame(connection: sa.Connection, player_id: str, first: date, last: date) -> pd.DataFrame:
     """One row a club of the player, sorted by label: club_id, club (made unique), sort, loft_deg, on_trial, retired_on,
-    shots (from `first` to `last`, all balls)."""
+    deleted, shots (from `first` to `last`, all balls)."""
     used = (
         sa.select(SHOT.c.club_id, sa.func.count().label("shots"))
         .join(ROUND, sa.and_(ROUND.c.record_id == SHOT.c.round_id, ROUND.c.player_id == SHOT.c.player_id))
@@ -108,6 +108,7 @@ def clubs_frame(connection: sa.Connection, player_id: str, first: date, last: da
             CLUB.c.loft_deg,
             CLUB.c.on_trial,
             CLUB.c.retired_on,
+            CLUB.c.deleted,
             sa.func.coalesce(used.c.shots, 0).label("shots"),
         )
         .outerjoin(used, used.c.club_id == CLUB.c.record_id)

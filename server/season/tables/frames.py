@@ -35,7 +35,8 @@ def _rounds(season: Season, player: Player) -> Iterator[pd.DataFrame]:
 def _clubs(season: Season, player: Player) -> Iterator[pd.DataFrame]:
     clubs = clubs_frame(season.connection, player.player_id, *season.days)
     retired = pd.to_datetime(clubs["retired_on"]) < pd.Timestamp(season.days[0])
-    yield clubs[~retired | clubs["shots"].gt(0)]
+    gone = retired | clubs["deleted"].eq(True)
+    yield clubs[~gone | clubs["shots"].gt(0)]
 
 
 def _setups(season: Season, player: Player) -> Iterator[pd.DataFrame]:
@@ -52,16 +53,21 @@ def _setups(season: Season, player: Player) -> Iterator[pd.DataFrame]:
     yield told[stands & told["club"].notna()].sort_values(["club", "since", "setup_id"])
 
 
+def _summary(season: Season, player: Player, by: str) -> pd.DataFrame:
+    rows = summarise(season.valued(player, season.whole(player)), by).rows
+    return rows.assign(level=USUAL_LEVEL, too_few=rows["too_few"].where(rows["too_few"].ne("")))
+
+
 def _club_summary(season: Season, player: Player) -> Iterator[pd.DataFrame]:
-    rows = summarise(season.valued(player, season.whole(player)), "club").rows
+    rows = _summary(season, player, "club")
     clubs = clubs_frame(season.connection, player.player_id, *season.days).set_index("club")["club_id"]
-    yield rows.assign(level=USUAL_LEVEL, club_id=rows["club"].astype("object").map(clubs))
+    yield rows.assign(club_id=rows["club"].astype("object").map(clubs))
 
 
 def _category_summary(season: Season, player: Player) -> Iterator[pd.DataFrame]:
-    rows = summarise(season.valued(player, season.whole(player)), "category").rows
+    rows = _summary(season, player, "category")
     scheme = scheme_of(player)
-    yield rows.assign(level=USUAL_LEVEL, category_scheme=scheme.name, short_game_yd=scheme.short_game_yd)
+    yield rows.assign(category_scheme=scheme.name, short_game_yd=scheme.short_game_yd)
 
 
 FRAMES: Final[dict[str, Callable[[Season, Player], Iterator[pd.DataFrame]]]] = {

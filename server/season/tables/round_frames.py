@@ -45,18 +45,18 @@ def hole_rows(season: Season, player: Player, selection: Selection) -> pd.DataFr
 def round_rows(season: Season, player: Player, selection: Selection) -> pd.DataFrame:
     """One row a round, the columns of the table rounds but the player's and the baseline's."""
     rounds = rounds_frame(season.connection, selection)
-    holes = holes_frame(season.connection, selection).groupby("round_id")["par"].agg(["size", "sum"])
+    holes = holes_frame(season.connection, selection)
     valued = season.valued(player, selection)
     scores = hole_scores(valued).reset_index()
-    defined = scores.merge(
-        holes_frame(season.connection, selection)[["round_id", "hole", "par"]], on=["round_id", "hole"], how="inner"
-    )
-    done = defined[defined["complete"]].assign(to_par=lambda found: found["strokes"] - found["par"], complete_holes=1)
+    defined = scores.merge(holes[["round_id", "hole", "par"]], on=["round_id", "hole"], how="inner")
+    done = defined[defined["complete"]].assign(complete=1, to_par=lambda found: found["strokes"] - found["par"])
     ids = rounds["round_id"]
 
     def total(frame: pd.DataFrame, name: str) -> pd.Series:
-        sums = frame.groupby(frame["round_id"].astype("object"), observed=True)[name].sum()
-        return ids.map(sums).fillna(0)
+        # added in the order of the shots, so that a round's sum is the same number whatever is read beside it
+        codes = pd.Categorical(frame["round_id"].astype("object"), categories=ids).codes
+        values = frame[name].fillna(0).to_numpy(dtype=np.float64)
+        return pd.Series(np.bincount(codes, weights=values, minlength=len(ids)), index=ids.index)
 
     record = valued[valued["ball"].eq(1)].assign(
         has_value=lambda found: found["strokes_gained"].notna(), extended=lambda found: found["basis"].eq("extended")
@@ -69,20 +69,20 @@ def round_rows(season: Season, player: Player, selection: Selection) -> pd.DataF
             ("penalty_strokes", scores, "penalty_strokes"),
             ("unvalued", scores, "unvalued"),
             ("extended", record, "extended"),
-            ("holes_complete", done, "complete_holes"),
+            ("holes_complete", done, "complete"),
             ("score_of_complete_holes", done, "strokes"),
             ("to_par", done, "to_par"),
             ("extra_shots", valued.assign(extra=valued["ball"].ne(1)), "extra"),
         )
     }
-    number = ids.map(holes["size"]).fillna(0).astype("int64")
+    number = total(holes.assign(one=1), "one").astype("int64")
     whole = counted["holes_complete"].eq(number) & number.gt(0)
     return rounds.assign(
         **counted,
         shots=shots,
         strokes_gained=total(record, "strokes_gained").where(shots.gt(0)),
         holes=number,
-        par=ids.map(holes["sum"]).fillna(0).astype("int64"),
+        par=total(holes, "par").astype("int64"),
         score=counted["score_of_complete_holes"].where(whole).astype("Int64"),
         bag_clubs=np.array([len(json.loads(bag)) for bag in rounds["bag"]], dtype=np.int64),
     )
