@@ -22,10 +22,12 @@ from server.api import (
     putting,
     season,
     sharing,
+    signing_in,
 )
+from server.api.attempts import limiter
 from server.api.bodies import strict_json
 from server.api.gate import pass_gate
-from server.api.pages import add_pages
+from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
 from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
 
@@ -66,14 +68,15 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.config.update(config or {})
     app.extensions["pencilbag_engine"] = open_database(app.config["DATABASE"], float(app.config["BUSY_WAIT_S"]))
     if proxies := int(app.config["PROXIES"]):
-        app.wsgi_app = ProxyFix(app.wsgi_app, proxies, proxies, proxies, proxies)  # type: ignore[method-assign]
+        # Host is the proxy's to pass on; of the forwarding headers only those that it must set are believed.
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_host=0)  # type: ignore[method-assign]
     app.before_request(pass_gate)
     app.after_request(finish)
     api = ProblemApi(app)
-    modules = (changes, baselines, players, evidence, putting, priorities, plans, accounts, sharing, own_data, season)
-    for module in modules:
+    shots = (changes, baselines, players, evidence, putting, priorities, plans, season)
+    for module in (*shots, signing_in, accounts, sharing, own_data):
         api.register_blueprint(module.blueprint)
-    accounts.limiter.init_app(app)
+    limiter.init_app(app)
     add_pages(app)
     return app
 
@@ -82,6 +85,8 @@ def finish(response: Response) -> Response:
     """Headers of every answer; an ETag on every read, and 304 when nothing changed."""
     response.headers["X-Content-Type-Options"] = "nosniff"
     response.headers["Referrer-Policy"] = "no-referrer"
+    response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
+    response.headers.setdefault("Content-Security-Policy", NO_CONTENT)
     if request.path.startswith("/api/"):
         response.headers.setdefault("Cache-Control", "private, no-cache")
         response.vary.update(("Cookie", "Authorization"))

@@ -24,18 +24,19 @@ def named_baseline(baseline_id: str) -> Baseline:
     known = known_ids()
     if baseline_id not in known:
         abort(404, description=f"There is no baseline {baseline_id!r}; there is {', '.join(known)}.")
-    return baseline_by_id(baseline_id, _folder())
+    return baseline_by_id(baseline_id, own_baselines_folder())
 
 
 def known_ids() -> list[str]:
     """The shipped baselines, then the own ones that hold shots of a player whom the asker may read."""
     readable = asker().readable
-    folder = _folder()
+    folder = own_baselines_folder()
     own = [name for name in own_ids(folder) if readable is None or players_in(folder / f"{name}.toml") & readable]
     return [*shipped_ids(), *own]
 
 
-def _folder() -> Path:
+def own_baselines_folder() -> Path:
+    """Where baselines of one's own lie."""
     return own_folder(str(current_app.config["DATABASE"]), current_app.config.get("BASELINES"))
 
 

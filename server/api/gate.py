@@ -1,83 +1,105 @@
-"""The gate: who asks, and what they may do. Every route passes it before its view runs.
+"""The gate: who asks, and what they may do. Every request passes it before its view runs.
 
 While there are no accounts the house is open, to this machine only. With accounts a request is signed in by a session
 cookie or a bearer token; a player reads and writes its own, coaches and analysts read the players who share with
 them, the owner keeps the accounts. What may not be seen does not exist: 404; what may be seen but not done: 403.
+What each endpoint asks for stands in `server.api.needs`.
 """
 
 from __future__ import annotations
 
 import ipaddress
 from dataclasses import dataclass
-from typing import Any, Final
+from functools import cached_property
+from typing import Any, Final, NoReturn
 from urllib.parse import urlsplit
 
 from flask import abort, current_app, g, request
 
+from server.api.attempts import note_wrong_token, refuse_guessing
 from server.api.database import engine
+from server.api.needs import NOTING, PAGES, PUBLIC, READING, READING_OWN, REFUSALS, SAFE, THE_PLAYER, WRITING, need
+from server.api.problems import stop
 from server.store.accounts import any_account
-from server.store.credentials import READ_OWN, READ_SQUAD, SESSION, TOKEN, WRITE_OWN, SignedIn, look_up
+from server.store.credentials import (
+    READ_OWN,
+    READ_SQUAD,
+    SESSION,
+    SHORTEST_SECRET,
+    TOKEN,
+    WRITE_OWN,
+    SignedIn,
+    look_up,
+    was_erased,
+)
 from server.store.engine import reading
+from server.store.log import Erased
 from server.store.sharing import readable_players
 
 COOKIE: Final = "pencilbag_session"
-LOOPBACK_NAMES: Final = frozenset({"localhost", "127.0.0.1", "[::1]", "::1"})
-SHORTEST_SECRET: Final = 32
+SECURE_COOKIE: Final = "__Host-pencilbag_session"
+"""Over TLS the name itself makes browsers refuse a cookie that another host of the domain has set (RFC 6265bis)."""
 
-PUBLIC: Final = frozenset(
-    {
-        "front_page",
-        "front_file",
-        "description",
-        "nothing_here",
-        "baselines.Baselines",
-        "baselines.OneBaseline",
-        "api-docs.openapi_json",
-    }
-    | {"accounts.SignIn", "accounts.Join", "accounts.Me"}
-)
-"""Endpoints that need no account: the app's files, the published tables, and the doors themselves."""
-
-OWN_DATA: Final = frozenset({"sharing.Shares", "sharing.OneShare", "own_data.Everything", "own_data.Erasure"})
-"""Endpoints about a player that only the player may use, reading included."""
-
-NOTES: Final = frozenset({"sharing.Notes", "sharing.OneNote"})
-QUESTIONS: Final = frozenset({"plans.TeePlan"})
-"""Endpoints that are asked by POST and change nothing."""
+LOOPBACK_NAMES: Final = frozenset({"localhost", "127.0.0.1", "[::1]"})
+FORWARDED: Final = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP", "Via")
+IN_THE_ADDRESS: Final = frozenset({"access_token", "token", "code", "password", "secret"})
 
 
-@dataclass(frozen=True)
+@dataclass
 class Asker:
     """Who asks. `signed_in` is None in an open house (everything is allowed) and for strangers (nothing is)."""
 
     signed_in: SignedIn | None
     open_house: bool
 
-    @property
+    @cached_property
     def readable(self) -> set[str] | None:
         """The players that may be read; None means all."""
         if self.open_house:
             return None
         if self.signed_in is None:
             return set()
-        account, scopes = self.signed_in.account, self.signed_in.scopes
-        with reading(engine()) as connection:
-            found = readable_players(connection, account)
+        account = self.signed_in.account
         needed = READ_OWN if account.role == "player" else READ_SQUAD
-        return found if needed in scopes else set()
+        if needed not in self.signed_in.scopes:
+            return set()
+        with reading(engine()) as connection:
+            return readable_players(connection, account)
+
+    def may_read(self, player_id: str) -> bool:
+        """Whether the asker may read this player."""
+        return self.readable is None or player_id in self.readable
+
+    def is_player(self, player_id: str) -> bool:
+        """Whether the asker is this player, by whatever credential."""
+        account = self.signed_in.account if self.signed_in else None
+        return account is not None and account.role == "player" and account.player_id == player_id
 
     def may_write(self, player_id: str) -> bool:
         """Whether the asker may change this player's records."""
+        granted = self.signed_in is not None and WRITE_OWN in self.signed_in.scopes
+        return self.open_house or (granted and self.is_player(player_id))
+
+    @property
+    def in_person(self) -> bool:
+        """Signed in with a password or a code; a script's token is not."""
+        return self.signed_in is not None and self.signed_in.kind == SESSION
+
+    def may(self, needed: str, player_id: str) -> bool:
+        """Whether the asker may do what asks for `needed` (`server.api.needs`) with a player that it may see."""
         if self.open_house:
             return True
-        account = None if self.signed_in is None else self.signed_in.account
-        if self.signed_in is None or account is None:
-            return False
-        return account.role == "player" and account.player_id == player_id and WRITE_OWN in self.signed_in.scopes
+        return {
+            READING: self.may_read(player_id),
+            WRITING: self.may_write(player_id),
+            READING_OWN: self.is_player(player_id) and self.may_read(player_id),
+            THE_PLAYER: self.is_player(player_id) and self.in_person,
+            NOTING: self.in_person or self.may_write(player_id),
+        }[needed]
 
 
 def asker() -> Asker:
-    """Who asks in this request."""
+    """Who asks in this request. What a route shows of several players it takes from `asker().readable`."""
     found: Asker = g.asker
     return found
 
@@ -90,19 +112,40 @@ def key() -> str:
 def pass_gate() -> None:
     """Find out who asks; stop the request when it may not go on."""
     open_house = not _accounts_in_use()
-    if open_house or not key():
+    if open_house or len(key()) < SHORTEST_SECRET:
         _this_machine_only()
     else:
         _known_host()
-    g.asker = Asker(None if open_house else _signed_in(), open_house)
+    g.asker = Asker(None, open_house)
+    if request.endpoint in PAGES:
+        return
+    _nothing_secret_in_the_address()
+    if not open_house:
+        g.asker = Asker(_signed_in(), open_house)
+    _same_site()
     if open_house or request.endpoint is None or request.endpoint in PUBLIC:
         return
     if g.asker.signed_in is None:
-        abort(401, "Sign in first, or send a bearer token.")
-    _same_site()
+        _stop_stranger()
     player_id = (request.view_args or {}).get("player_id")
     if player_id is not None:
         _may_touch(str(player_id))
+
+
+def stop_unsigned(detail: str, error: str = "") -> NoReturn:
+    """401 with the challenge that RFC 9110 and RFC 6750 ask for."""
+    challenge = 'Bearer realm="pencilbag"' + (f', error="{error}"' if error else "")
+    stop(401, detail, {"WWW-Authenticate": challenge})
+
+
+def _stop_stranger() -> NoReturn:
+    token, session = _bearer(), _session_cookie()
+    kind, secret = (TOKEN, token) if token is not None else (SESSION, session)
+    if secret and was_erased(engine(), key(), kind, secret):
+        raise Erased
+    if token is not None:
+        stop_unsigned("This token is wrong, was ended, or is too old.", "invalid_token")
+    stop_unsigned("Sign in first, or send a bearer token.")
 
 
 def _accounts_in_use() -> bool:
@@ -115,38 +158,54 @@ def _accounts_in_use() -> bool:
 
 def _may_touch(player_id: str) -> None:
     who = asker()
-    account = who.signed_in.account if who.signed_in else None
-    own = account is not None and account.role == "player" and account.player_id == player_id
-    visible = player_id in (who.readable or set()) or own
-    if not visible:
+    if not (who.is_player(player_id) or who.may_read(player_id)):
         abort(404, f"There is no player {player_id} here.")
-    if request.endpoint in NOTES:
-        return
-    changes = request.method not in ("GET", "HEAD", "OPTIONS") and request.endpoint not in QUESTIONS
-    if (request.endpoint in OWN_DATA or changes) and not who.may_write(player_id):
-        abort(403, "Only the player may do this.")
-    if not changes and not own and player_id not in (who.readable or set()):
-        abort(403, "This token does not allow reading.")
-    if not changes and own and player_id not in (who.readable or set()):
-        abort(403, "This token does not allow reading.")
+    needed = need(request.endpoint, request.method)
+    if not who.may(needed, player_id):
+        abort(403, REFUSALS[needed])
+
+
+def _bearer() -> str | None:
+    scheme, _, secret = request.headers.get("Authorization", "").partition(" ")
+    return secret.strip() if scheme.lower() == "bearer" else None
+
+
+def cookie_name() -> str:
+    """The name of the session's cookie, by whether the browser speaks TLS."""
+    return SECURE_COOKIE if request.is_secure else COOKIE
+
+
+def _session_cookie() -> str | None:
+    return request.cookies.get(cookie_name())
 
 
 def _signed_in() -> SignedIn | None:
-    header = request.headers.get("Authorization", "")
-    if header.startswith("Bearer "):
-        return look_up(engine(), key(), TOKEN, header.removeprefix("Bearer ").strip())
-    secret = request.cookies.get(COOKIE)
-    return look_up(engine(), key(), SESSION, secret) if secret else None
+    token, session = _bearer(), _session_cookie()
+    if token is None:
+        return look_up(engine(), key(), SESSION, session) if session else None
+    refuse_guessing()
+    found = look_up(engine(), key(), TOKEN, token)
+    if found is None:
+        note_wrong_token()
+    return found
+
+
+def _nothing_secret_in_the_address() -> None:
+    """Addresses are logged, kept in histories and passed on; RFC 6750, section 5.3, warns of tokens in them."""
+    said = IN_THE_ADDRESS & {name.lower() for name in request.args}
+    if said:
+        names = ", ".join(sorted(said))
+        abort(400, f"{names}: a secret never stands in an address; send a token as Authorization: Bearer, and end it.")
 
 
 def _same_site() -> None:
-    """A cookie alone never changes anything for a page of another site."""
-    if request.method in ("GET", "HEAD", "OPTIONS") or "Authorization" in request.headers:
+    """Nothing is changed for a page of another site; a token, which no page sends by itself, may come from anywhere."""
+    who = asker().signed_in
+    if request.method in SAFE or (who is not None and who.kind == TOKEN):
         return
     origin = request.headers.get("Origin")
-    if origin is not None and urlsplit(origin).netloc != request.host:
-        abort(403, "This request comes from another site.")
-    if request.headers.get("Sec-Fetch-Site", "same-origin") not in ("same-origin", "none"):
+    foreign = origin is not None and urlsplit(origin).netloc.lower() != request.host.lower()
+    if foreign or request.headers.get("Sec-Fetch-Site", "same-origin") not in ("same-origin", "none"):
         abort(403, "This request comes from another site.")
 
 
@@ -155,7 +214,8 @@ def _this_machine_only() -> None:
         near = ipaddress.ip_address(request.remote_addr or "").is_loopback
     except ValueError:
         near = False
-    if not near or _host_name() not in LOOPBACK_NAMES:
+    passed_on = any(name in request.headers for name in FORWARDED)
+    if not near or passed_on or _host_name() not in LOOPBACK_NAMES:
         abort(403, "Without accounts and a secret this server answers 127.0.0.1 and localhost only.")
 
 
@@ -174,5 +234,4 @@ def _host_name() -> str:
 
 def visible_only(players: list[Any]) -> list[Any]:
     """Of these players the ones that the asker may read."""
-    readable = asker().readable
-    return [player for player in players if readable is None or player.player_id in readable]
+    return [player for player in players if asker().may_read(player.player_id)]

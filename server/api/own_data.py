@@ -2,62 +2,97 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 from uuid import UUID
 
-from flask import Response, abort
+from flask import Response, url_for
 from flask.views import MethodView
 from flask_smorest import Blueprint
+from marshmallow import fields
 
 from server.api.answers import Query
+from server.api.baselines import own_baselines_folder
+from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.players import known_player
 from server.records.fields import Text
+from server.records.validation import Fault, Invalid, shown
+from server.season.own_baselines import own_ids, players_in
+from server.store.accounts import accounts_of_player
 from server.store.engine import reading
 from server.store.erasure import erase_player
 from server.store.log import LARGEST_PAGE, pull
+from server.store.players import rounds
 from server.store.quarantine import quarantined
 from server.store.sharing import notes, shares
 
 blueprint = Blueprint("own_data", "own_data", url_prefix="/api/players", description="What is kept of a player")
+blueprint.ARGUMENTS_PARSER = StrictParser()
+
+MEANT = "erase everything"
 
 
 class ErasureSchema(Query):
-    """Asked twice: the player's name, spelled out, and the word that says it is meant."""
+    """Asked twice: the player's name, spelled out, and the words that say it is meant."""
 
     name = Text(80, 1, required=True)
-    meant = Text(20, 1, required=True)
+    meant = Text(20, 1, required=True, metadata={"description": f'"{MEANT}"'})
 
 
-MEANT = "erase everything"
+class EverythingSchema(Query):
+    """All that is kept of a player."""
+
+    player_id = fields.String(required=True)
+    name = fields.String(required=True)
+    changes = fields.List(fields.Dict(), required=True)
+    quarantine = fields.List(fields.Dict(), required=True)
+    shares = fields.List(fields.Dict(), required=True)
+    notes = fields.List(fields.Dict(), required=True)
+    accounts = fields.List(fields.Dict(), required=True)
+    tables = fields.List(fields.String(), required=True)
 
 
 @blueprint.route("/<uuid:player_id>/everything")
 class Everything(MethodView):
     """All that is kept of a player."""
 
-    @blueprint.response(200)
+    @blueprint.response(200, EverythingSchema)
+    @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
-        """The whole log, what lies in the quarantine, shares and notes, as one JSON document."""
+        """The whole log, the quarantine, shares past and present, notes and accounts, as one JSON document.
+
+        `tables` are the addresses that describe the player's season tables, one a year.
+        """
         with reading(engine()) as connection:
             player = known_player(connection, player_id)
-            found = shares(connection, player.player_id)
-        changes: list[dict[str, Any]] = []
-        cursor, more = None, True
-        while more:
-            page = pull(engine(), player.player_id, cursor, LARGEST_PAGE)
-            if page is None or page.reset:
-                break
-            changes += page.changes
-            cursor, more = page.cursor, page.more
+            shared = shares(connection, player.player_id, ended=True)
+            held = accounts_of_player(connection, player.player_id)
+            years = sorted({found["played_on"].year for found in rounds(connection, player.player_id)})
+        address = [url_for("season.SeasonPackage", year=year, player=player.player_id) for year in years]
         return {
             "player_id": player.player_id,
             "name": player.name,
-            "changes": changes,
+            "changes": _whole_log(player.player_id),
             "quarantine": quarantined(engine(), player.player_id),
-            "shares": found,
+            "shares": shared,
             "notes": notes(engine(), player.player_id),
+            "accounts": held,
+            "tables": address,
         }
+
+
+def _whole_log(player_id: str) -> list[dict[str, Any]]:
+    changes: list[dict[str, Any]] = []
+    cursor, more = None, True
+    while more:
+        page = pull(engine(), player_id, cursor, LARGEST_PAGE)
+        if page is None or page.reset:
+            # The database was replaced under us: what was read is of another one.
+            return _whole_log(player_id) if changes else []
+        changes += page.changes
+        cursor, more = page.cursor, page.more
+    return changes
 
 
 @blueprint.route("/<uuid:player_id>/erasure")
@@ -66,16 +101,31 @@ class Erasure(MethodView):
 
     @blueprint.arguments(ErasureSchema)
     @blueprint.response(204)
+    @blueprint.alt_response(404, description="No such player")
+    @blueprint.alt_response(422, description="The name is another, or the words are not there; nothing was erased")
     def post(self, sent: dict[str, str], player_id: UUID) -> Any:
         """Erase all records, notes and shares of the player and empty the log; it cannot be undone.
 
-        `name` must be the player's name and `meant` the words "erase everything".
+        `name` must be the player's name and `meant` the words "erase everything". The player's accounts end with it,
+        and baselines learnt from this player alone go too.
         """
         with reading(engine()) as connection:
             player = known_player(connection, player_id)
-        if sent["name"] != player.name:
-            abort(422, f"name: {sent['name']} is not the name of this player")
-        if sent["meant"] != MEANT:
-            abort(422, f"meant: {sent['meant']} is not {MEANT!r}")
+        wrong = [
+            Fault(field, shown(sent[field]), wanted, "is not what confirms an erasure")
+            for field, wanted in (("name", player.name), ("meant", MEANT))
+            if sent[field] != wanted
+        ]
+        if wrong:
+            raise Invalid(wrong)
         erase_player(engine(), player.player_id)
+        _remove_own_baselines(own_baselines_folder(), player.player_id)
         return Response(status=204)
+
+
+def _remove_own_baselines(folder: Path, player_id: str) -> None:
+    for name in own_ids(folder):
+        file = folder / f"{name}.toml"
+        if players_in(file) == {player_id}:
+            file.with_suffix(".csv").unlink(missing_ok=True)
+            file.unlink()

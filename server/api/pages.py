@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
-from flask import Flask, Response, abort, redirect, send_from_directory
+from flask import Flask, Response, redirect, send_from_directory
+from werkzeug.routing import PathConverter
 from werkzeug.wrappers import Response as AnyResponse
 
 WEB: Final = Path(__file__).resolve().parents[2] / "web"
@@ -15,6 +16,9 @@ CONTENT_POLICY: Final = (
     "form-action 'self'; frame-ancestors 'none'"
 )
 """No inline code, no other host."""
+
+NO_CONTENT: Final = "default-src 'none'; frame-ancestors 'none'"
+"""For everything that is no page, should a browser be made to show it as one."""
 
 TYPES: Final = {
     ".js": "text/javascript",
@@ -28,6 +32,12 @@ TYPES: Final = {
 }
 
 
+class FrontFile(PathConverter):
+    """A path of the front end: what begins with api/ is the API's, so that a wrong method there is told as such."""
+
+    regex = "(?!api/)[^/].*?"
+
+
 def add_pages(app: Flask) -> None:
     """Serve `web/` at the root."""
 
@@ -35,13 +45,11 @@ def add_pages(app: Flask) -> None:
     def front_page() -> Response:
         return _file("index.html")
 
-    @app.get("/<path:name>")
+    app.url_map.converters["front"] = FrontFile
+
+    @app.get("/<front:name>")
     def front_file(name: str) -> Response:
         return _file(name)
-
-    @app.route("/api/<path:name>", methods=["GET", "POST", "PUT", "PATCH", "DELETE"])
-    def nothing_here(name: str) -> Response:
-        abort(404, f"There is nothing at /api/{name}.")
 
     @app.get("/api")
     def description() -> AnyResponse:

@@ -108,6 +108,7 @@ class Record(MethodView):
         To keep another, push a put with its body whose parents are all of them.
         """
         with reading(engine()) as connection:
+            known_player(connection, player_id)
             found = record_versions(connection, str(player_id), str(record_id))
         if found is None:
             abort(404, description=f"There is no record {record_id} of this player here.")

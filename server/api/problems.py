@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, NoReturn
 
 from flask import Flask, Response, current_app, json, request
 from flask_smorest import Api
 from marshmallow import Schema, fields
-from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge, default_exceptions
 from werkzeug.http import HTTP_STATUS_CODES
 
 from server.records.validation import Fault, Invalid, faults_in
@@ -58,6 +58,13 @@ def problem(
     """An answer that is a problem document."""
     text = json.dumps(problem_body(status, detail, faults))
     return Response(text, status, headers, content_type="application/problem+json")
+
+
+def stop(status: int, detail: str, headers: Mapping[str, str]) -> NoReturn:
+    """End the request with an error that needs headers of its own."""
+    error = default_exceptions[status](detail)
+    error.data = {"headers": headers}  # type: ignore[attr-defined]
+    raise error
 
 
 class ProblemApi(Api):  # type: ignore[misc]

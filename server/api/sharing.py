@@ -8,17 +8,22 @@ from uuid import UUID
 from flask import Response, abort
 from flask.views import MethodView
 from flask_smorest import Blueprint
-from marshmallow import ValidationError, validates_schema
+from marshmallow import ValidationError, fields, validates_schema
 
-from server.api.accounts import signed_in
 from server.api.answers import Query
+from server.api.bodies import StrictParser
 from server.api.database import engine
+from server.api.gate import asker
+from server.api.players import known_player
+from server.api.signing_in import signed_in
 from server.records.fields import Choice, Text
+from server.records.validation import Fault, Invalid, shown
 from server.store.accounts import AccountError
 from server.store.engine import reading
-from server.store.sharing import ABOUT, end_share, notes, remove_note, share, shares, write_note
+from server.store.sharing import ABOUT, end_share, notes, remove_note, share, shares, squad_known, write_note
 
 blueprint = Blueprint("sharing", "sharing", url_prefix="/api/players", description="Who reads what")
+blueprint.ARGUMENTS_PARSER = StrictParser()
 
 
 class ShareSchema(Query):
@@ -41,25 +46,89 @@ class NoteSchema(Query):
     words = Text(2000, 1, required=True)
 
 
+class ShareOutSchema(Query):
+    """A reader or a squad that may read; `readers` says who they are now."""
+
+    share_id = fields.String(required=True)
+    reader = fields.String(required=True, allow_none=True)
+    squad = fields.String(required=True, allow_none=True)
+    readers = fields.List(fields.String(), required=True)
+    since = fields.String(required=True)
+
+
+class SharesSchema(Query):
+    """Everybody who may read."""
+
+    shares = fields.List(fields.Nested(ShareOutSchema), required=True)
+
+
+class NewShareSchema(Query):
+    """The share that was made, or that there was already."""
+
+    share_id = fields.String(required=True)
+
+
+class NoteOutSchema(Query):
+    """A note."""
+
+    note_id = fields.String(required=True)
+    author = fields.String(required=True)
+    about = fields.String(required=True)
+    about_id = fields.String(required=True)
+    words = fields.String(required=True)
+    written_at = fields.String(required=True)
+
+
+class NotesSchema(Query):
+    """Notes, oldest first."""
+
+    notes = fields.List(fields.Nested(NoteOutSchema), required=True)
+
+
+class NewNoteSchema(Query):
+    """The note that was written."""
+
+    note_id = fields.String(required=True)
+
+
+def _player_here(player_id: UUID) -> str:
+    """The player's id; 404 for one that is not known, unless it is the asker's own, which may have sent nothing yet."""
+    if not asker().is_player(str(player_id)):
+        with reading(engine()) as connection:
+            known_player(connection, player_id)
+    return str(player_id)
+
+
 @blueprint.route("/<uuid:player_id>/shares")
 class Shares(MethodView):
     """Who may read this player."""
 
-    @blueprint.response(200)
+    @blueprint.response(200, SharesSchema)
+    @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
         """List the readers that are allowed now, and for a squad their names."""
+        whose = _player_here(player_id)
         with reading(engine()) as connection:
-            return {"shares": shares(connection, str(player_id))}
+            return {"shares": shares(connection, whose)}
 
     @blueprint.arguments(ShareSchema)
-    @blueprint.response(201)
+    @blueprint.response(201, NewShareSchema)
+    @blueprint.alt_response(404, description="No such player")
+    @blueprint.alt_response(422, description="No such reader or squad")
     def post(self, sent: dict[str, str], player_id: UUID) -> Any:
         """Allow a coach or an analyst, or a squad's, to read all rounds of this player until it is ended."""
+        whose = _player_here(player_id)
+        reader, squad = sent.get("reader"), sent.get("squad")
+        if squad is not None:
+            with reading(engine()) as connection:
+                known = squad_known(connection, squad)
+            if not known:
+                raise Invalid([Fault("squad", shown(squad), "", "is no squad that a coach or an analyst reads")])
         try:
-            made = share(engine(), str(player_id), reader=sent.get("reader"), squad=sent.get("squad"))
-        except AccountError as error:
-            abort(422, str(error))
-        return {"share_id": made}
+            return {"share_id": share(engine(), whose, reader=reader, squad=squad)}
+        except AccountError:
+            fault = Fault("reader", shown(reader), "", "is no coach or analyst here")
+        raise Invalid([fault])
 
 
 @blueprint.route("/<uuid:player_id>/shares/<uuid:share_id>")
@@ -67,6 +136,7 @@ class OneShare(MethodView):
     """One share."""
 
     @blueprint.response(204)
+    @blueprint.alt_response(404, description="No such player or share")
     def delete(self, player_id: UUID, share_id: UUID) -> Any:
         """End it at once."""
         if not end_share(engine(), str(player_id), str(share_id)):
@@ -78,18 +148,20 @@ class OneShare(MethodView):
 class Notes(MethodView):
     """Notes on a player's rounds, clubs and trials."""
 
-    @blueprint.response(200)
+    @blueprint.response(200, NotesSchema)
+    @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
         """All notes, oldest first."""
-        return {"notes": notes(engine(), str(player_id))}
+        return {"notes": notes(engine(), _player_here(player_id))}
 
     @blueprint.arguments(NoteSchema)
-    @blueprint.response(201)
+    @blueprint.response(201, NewNoteSchema)
+    @blueprint.alt_response(404, description="No such player")
     def post(self, sent: dict[str, str], player_id: UUID) -> Any:
         """Leave a note; shots stay as they are."""
         author = signed_in().account
-        made = write_note(engine(), str(player_id), author, sent["about"], sent["about_id"], sent["words"])
-        return {"note_id": made}
+        whose = _player_here(player_id)
+        return {"note_id": write_note(engine(), whose, author, sent["about"], sent["about_id"], sent["words"])}
 
 
 @blueprint.route("/<uuid:player_id>/notes/<uuid:note_id>")
@@ -97,8 +169,9 @@ class OneNote(MethodView):
     """One note."""
 
     @blueprint.response(204)
+    @blueprint.alt_response(404, description="No such player, or no such note that the asker may take back")
     def delete(self, player_id: UUID, note_id: UUID) -> Any:
-        """Take a note of one's own back."""
+        """Take a note back: one's own, or any on one's own rounds."""
         if not remove_note(engine(), str(player_id), signed_in().account, str(note_id)):
             abort(404, "There is no such note of yours.")
         return Response(status=204)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import sys
 import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 
 import click
@@ -14,18 +16,34 @@ from sqlalchemy import Engine
 from server.commands import BadInput, database, named_player
 from server.commands.tables import aligned
 from server.store.account_tables import ROLES
-from server.store.accounts import Account, AccountError, account_by_name, accounts, add_account, disable, set_password
-from server.store.credentials import JOIN, LASTS, LONGEST_TOKEN, SCOPES, TOKEN, give, held, revoke
+from server.store.accounts import (
+    Account,
+    AccountError,
+    account_by_name,
+    accounts,
+    add_account,
+    disable,
+    set_password,
+    set_squads,
+)
+from server.store.credentials import JOIN, LASTS, LONGEST_TOKEN, SCOPES, SCOPES_OF, TOKEN, give, held, revoke
 from server.store.engine import reading
+from server.store.sharing import READERS
+
+LONGEST_LABEL = 80
 
 
 def _key() -> str:
-    return os.environ.get("PENCILBAG_SECRET", "")
+    """The server's secret: what is given out here is good only where the server runs with the same."""
+    found = os.environ.get("PENCILBAG_SECRET", "")
+    if not found:
+        click.echo("PENCILBAG_SECRET is not set: this is good only for a server that runs without it", err=True)
+    return found
 
 
 def _password(from_stdin: bool) -> str:
     if from_stdin:
-        return sys.stdin.readline().rstrip("\n")
+        return sys.stdin.readline().rstrip("\r\n")
     word: str = click.prompt("Password", hide_input=True, confirmation_prompt=True, err=True)
     return word
 
@@ -36,6 +54,22 @@ def _named(engine: Engine, name: str) -> Account:
     if found is None:
         raise BadInput(f"name: there is no account {name!r}; account list names them")
     return found
+
+
+def _running(engine: Engine, name: str) -> Account:
+    found = _named(engine, name)
+    if found.disabled:
+        raise BadInput(f"name: the account {name!r} is ended")
+    return found
+
+
+@contextmanager
+def _plainly() -> Iterator[None]:
+    """Turns what the store refuses into one line."""
+    try:
+        yield
+    except AccountError as error:
+        raise BadInput(str(error)) from error
 
 
 @click.group()
@@ -52,17 +86,14 @@ def account() -> None:
 @click.option("--squad", "squads", multiple=True, help="A squad that a coach or analyst reads; may be repeated.")
 @click.option("--password-stdin", is_flag=True, help="Read the password from standard input.")
 def add(name: str, role: str, player: str | None, squads: tuple[str, ...], password_stdin: bool) -> None:
-    """Make an account."""
-    with database() as engine:
-        player_id = None
-        if role == "player":
-            player_id = _player_for(engine, player)
-        elif player is not None:
-            raise BadInput(f"--player: goes with the role player, not with {role}")
-        try:
-            made = add_account(engine, name, role, _password(password_stdin), player_id=player_id, squads=squads)
-        except AccountError as error:
-            raise BadInput(str(error)) from error
+    """Make an account. The first one closes the house: from then on everybody signs in."""
+    if player is not None and role != "player":
+        raise BadInput(f"--player: goes with the role player, not with {role}")
+    if squads and role not in READERS:
+        raise BadInput(f"--squad: goes with the roles {' and '.join(READERS)}; a player shares with a squad instead")
+    with database() as engine, _plainly():
+        player_id = _player_for(engine, player) if role == "player" else None
+        made = add_account(engine, name, role, _password(password_stdin), player_id=player_id, squads=squads)
     click.echo(f"account {made.name!r} made, role {made.role}")
 
 
@@ -84,16 +115,25 @@ def list_() -> None:
     )
 
 
+@account.command("squads")
+@click.argument("name")
+@click.argument("squads", nargs=-1)
+def squads_(name: str, squads: tuple[str, ...]) -> None:
+    """Let a coach or an analyst read for these SQUADS from now on, in place of those before; none: for none."""
+    with database() as engine, _plainly():
+        if _named(engine, name).role not in READERS:
+            raise BadInput(f"name: {name!r} is no {' and no '.join(READERS)}")
+        named = set_squads(engine, name, squads)
+    click.echo(f"{name!r} reads for {', '.join(named) or 'no squad'}")
+
+
 @account.command("password")
 @click.argument("name")
 @click.option("--password-stdin", is_flag=True, help="Read the password from standard input.")
 def password_(name: str, password_stdin: bool) -> None:
     """Give an account a new password; it is signed out everywhere."""
-    with database() as engine:
-        try:
-            set_password(engine, name, _password(password_stdin))
-        except AccountError as error:
-            raise BadInput(str(error)) from error
+    with database() as engine, _plainly():
+        set_password(engine, name, _password(password_stdin))
     click.echo(f"{name!r} has a new password and is signed out everywhere")
 
 
@@ -101,11 +141,8 @@ def password_(name: str, password_stdin: bool) -> None:
 @click.argument("name")
 def end_(name: str) -> None:
     """End an account at once. Its player's rounds stay."""
-    with database() as engine:
-        try:
-            disable(engine, name)
-        except AccountError as error:
-            raise BadInput(str(error)) from error
+    with database() as engine, _plainly():
+        disable(engine, name)
     click.echo(f"account {name!r} is ended")
 
 
@@ -117,7 +154,7 @@ def end_(name: str) -> None:
 def join(name: str, address: str) -> None:
     """Print a one-time link, and its QR code, that signs one phone in within a quarter of an hour."""
     with database() as engine:
-        _, code = give(engine, _key(), _named(engine, name).account_id, JOIN, label="joined by code")
+        _, code = give(engine, _key(), _running(engine, name).account_id, JOIN, label="joined by code")
     link = f"{address.rstrip('/')}/#/join/{code}"
     click.echo(link)
     segno.make(link, error="l").terminal(out=sys.stderr, compact=True)
@@ -130,15 +167,28 @@ def token() -> None:
 
 @token.command("add")
 @click.argument("name")
-@click.option("--label", default="script", show_default=True)
+@click.option("--label", default="script", show_default=True, help="What the token is for, 1 to 80 characters.")
 @click.option("--scope", "scopes", type=click.Choice(SCOPES), multiple=True, required=True, help="May be repeated.")
-@click.option("--days", type=click.IntRange(1, LONGEST_TOKEN.days), default=LASTS[TOKEN].days, show_default=True)
+@click.option(
+    "--days",
+    type=click.IntRange(1, LONGEST_TOKEN.days),
+    default=LASTS[TOKEN].days,
+    show_default=True,
+    help="How long it works.",
+)
 def add_token(name: str, label: str, scopes: tuple[str, ...], days: int) -> None:
     """Make a token for the account NAME; its secret is printed this once."""
+    if not 1 <= len(label) <= LONGEST_LABEL:
+        raise BadInput(f"--label: {len(label)} characters; 1 to {LONGEST_LABEL} are needed")
     with database() as engine:
-        account_id = _named(engine, name).account_id
+        found = _running(engine, name)
+        useful = SCOPES_OF[found.role]
+        if idle := [scope for scope in scopes if scope not in useful]:
+            allowed = ", ".join(useful) or "nothing"
+            raise BadInput(f"--scope: {', '.join(idle)}: a token of role {found.role} is good for {allowed}")
+        scopes = tuple(dict.fromkeys(scopes))
         lasts = timedelta(days=days)
-        token_id, secret = give(engine, _key(), account_id, TOKEN, label=label, scopes=scopes, lasts=lasts)
+        token_id, secret = give(engine, _key(), found.account_id, TOKEN, label=label, scopes=scopes, lasts=lasts)
     click.echo(f"token {token_id}: good for {days} days, {', '.join(scopes)}", err=True)
     click.echo(secret)
 
@@ -161,6 +211,6 @@ def list_tokens(name: str) -> None:
 def end_token(name: str, token_id: str) -> None:
     """End a token of the account NAME."""
     with database() as engine:
-        if not revoke(engine, _named(engine, name).account_id, token_id):
+        if not revoke(engine, _named(engine, name).account_id, token_id, TOKEN):
             raise BadInput(f"token_id: {name!r} has no token {token_id}")
     click.echo("the token is ended")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ipaddress
+import os
 import signal
 from contextlib import closing, suppress
 from types import FrameType
@@ -13,25 +14,30 @@ from flask import Flask
 from waitress.server import BaseWSGIServer, MultiSocketServer
 
 from server import create_app
-from server.api.gate import SHORTEST_SECRET
 from server.commands import BadInput, opening
 from server.store.accounts import any_account
 from server.store.backup import Refused, serving
+from server.store.credentials import SHORTEST_SECRET
 
 THREADS = 8
 
 
 @click.command()
-@click.option("--host", default="127.0.0.1", show_default=True)
+@click.option(
+    "--host", default="127.0.0.1", show_default=True, help="Other than this machine needs a secret and accounts."
+)
 @click.option("--port", type=click.IntRange(0, 65535), default=8000, show_default=True, help="0 takes a free one.")
 def serve(host: str, port: int) -> None:
     """Serve the phone page and the API until Ctrl-C."""
+    _check_secret(host)
     with opening():
         app = create_app()
-    if not _is_loopback(host):
-        _refuse_openness(app, host)
+    _check_accounts(app, host)
     try:
-        server = waitress.create_server(app, host=host, port=port, threads=THREADS)
+        # Whom the application believes about forwarded requests is PENCILBAG_PROXIES' to say.
+        server = waitress.create_server(
+            app, host=host, port=port, threads=THREADS, clear_untrusted_proxy_headers=False, ident=None
+        )
     except OSError as error:
         raise BadInput(f"--port: {host}:{port} cannot be used: {error.strerror or error}") from error
     try:
@@ -42,14 +48,23 @@ def serve(host: str, port: int) -> None:
     click.echo("stopped", err=True)
 
 
-def _refuse_openness(app: Flask, host: str) -> None:
-    """Beyond this machine a secret and accounts are needed; TLS is a proxy's job."""
-    secret = app.config["SECRET"]
-    if len(secret) < SHORTEST_SECRET:
-        words = f"PENCILBAG_SECRET has {len(secret)} characters, {SHORTEST_SECRET} are needed"
-        raise BadInput(f"--host: {host} is not this machine: {words}")
+def _check_secret(host: str) -> None:
+    """Beyond this machine a secret is needed; a short one is a mistake anywhere."""
+    found = len(os.environ.get("PENCILBAG_SECRET", ""))
+    if found >= SHORTEST_SECRET or (not found and _is_loopback(host)):
+        return
+    words = f"PENCILBAG_SECRET has {found} characters, {SHORTEST_SECRET} are needed"
+    raise BadInput(words if _is_loopback(host) else f"--host: {host} is not this machine: {words}")
+
+
+def _check_accounts(app: Flask, host: str) -> None:
+    """Beyond this machine accounts are needed, and a name to be asked by; TLS is a proxy's job."""
+    if _is_loopback(host):
+        return
     if not any_account(app.extensions["pencilbag_engine"]):
         raise BadInput(f"--host: {host} is not this machine, and there are no accounts; make one with account add")
+    if not app.config["HOSTS"]:
+        click.echo("PENCILBAG_HOSTS names no host: only 127.0.0.1 and localhost are answered", err=True)
 
 
 def _run(server: MultiSocketServer | BaseWSGIServer, host: str) -> None:

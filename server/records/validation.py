@@ -83,9 +83,10 @@ def _faults(messages: Mapping[Any, Any], schema: Schema | None, body: Any, path:
             yield from _nested_faults(found, field, value, place)
             continue
         allowed = str(field.metadata.get("range", "")) if field else ""
+        given = "" if field is not None and field.metadata.get("secret") else shown(value)
         for message in found:
             plain = "is missing" if message.startswith("Missing data") else _plain(message)
-            yield Fault(place, shown(value), allowed, plain)
+            yield Fault(place, given, allowed, plain)
 
 
 def _nested_faults(found: Mapping[Any, Any], field: Field[Any] | None, value: Any, place: str) -> Iterator[Fault]:

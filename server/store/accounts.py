@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import unicodedata
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import lru_cache
-from typing import Any
+from typing import Any, Final
 
 import sqlalchemy as sa
 from werkzeug.security import check_password_hash, generate_password_hash
@@ -15,8 +16,15 @@ from server.records.changes import iso
 from server.store.account_tables import ACCOUNT, CREDENTIAL, SQUAD_MEMBER
 from server.store.engine import reading, writing
 
-SHORTEST_PASSWORD = 10
-LONGEST_PASSWORD = 200
+SHORTEST_PASSWORD: Final = 10
+LONGEST_PASSWORD: Final = 200
+LONGEST_NAME: Final = 60
+
+SCRYPT: Final = "scrypt:32768:8:1"
+"""Cost, block size and lanes, as Werkzeug takes them by itself: 32 MB and about 0.1 s a try on a small server."""
+
+NOBODY: Final = f"{SCRYPT}$nobody$" + 128 * "0"
+"""A hash that no password has: checked for an unknown name, so that it takes as long as a wrong password."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +48,19 @@ def now() -> str:
     return iso(datetime.now(UTC))
 
 
+def tidy(name: str) -> str:
+    """A name in the one spelling that is kept and looked up: composed characters (NFC), single spaces."""
+    return " ".join(unicodedata.normalize("NFC", name).split())
+
+
+def _sound(name: str, what: str) -> str:
+    """`name` tidied. AccountError when it cannot be the name of an account or a squad."""
+    found = tidy(name)
+    if not 1 <= len(found) <= LONGEST_NAME or not found.isprintable():
+        raise AccountError(f"{what}: {name!r} is not a name of 1 to {LONGEST_NAME} printable characters")
+    return found
+
+
 def any_account(engine: sa.Engine) -> bool:
     """Whether accounts are in use at all."""
     with reading(engine) as connection:
@@ -53,10 +74,11 @@ def add_account(
     password: str | None,
     *,
     player_id: str | None = None,
-    squads: tuple[str, ...] = (),
+    squads: Sequence[str] = (),
 ) -> Account:
-    """Make an account. AccountError when the name is taken or the password too short."""
-    account = Account(str(uuid.uuid4()), name.strip(), role, player_id, squads)
+    """Make an account. AccountError when the name is taken or no name, or the password's length is out of range."""
+    named = tuple(sorted({_sound(squad, "squad") for squad in squads}))
+    account = Account(str(uuid.uuid4()), _sound(name, "name"), role, player_id, named)
     row = {
         "account_id": account.account_id,
         "name": account.name,
@@ -68,11 +90,26 @@ def add_account(
     try:
         with writing(engine) as connection:
             connection.execute(sa.insert(ACCOUNT), row)
-            for squad in squads:
-                connection.execute(sa.insert(SQUAD_MEMBER), {"account_id": account.account_id, "squad": squad})
+            _write_squads(connection, account.account_id, named)
     except sa.exc.IntegrityError as error:
         raise AccountError(f"name: {name!r} is already taken") from error
     return account
+
+
+def _write_squads(connection: sa.Connection, account_id: str, squads: Sequence[str]) -> None:
+    rows = [{"account_id": account_id, "squad": squad} for squad in squads]
+    if rows:
+        connection.execute(sa.insert(SQUAD_MEMBER), rows)
+
+
+def set_squads(engine: sa.Engine, name: str, squads: Sequence[str]) -> tuple[str, ...]:
+    """The squads that an account reads from now on, in place of those it read. AccountError for unknown names."""
+    named = tuple(sorted({_sound(squad, "squad") for squad in squads}))
+    with writing(engine) as connection:
+        account = _existing(connection, name)
+        connection.execute(sa.delete(SQUAD_MEMBER).where(SQUAD_MEMBER.c.account_id == account.account_id))
+        _write_squads(connection, account.account_id, named)
+    return named
 
 
 def hashed(password: str) -> str:
@@ -81,21 +118,15 @@ def hashed(password: str) -> str:
         raise AccountError(
             f"password: {len(password)} characters; {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} are needed"
         )
-    return generate_password_hash(password, method="scrypt")
-
-
-@lru_cache(maxsize=1)
-def _nobody() -> str:
-    """A password hash that nothing matches, so that an unknown name takes as long as a wrong password."""
-    return generate_password_hash(uuid.uuid4().hex, method="scrypt")
+    return generate_password_hash(password, method=SCRYPT)
 
 
 def checked(engine: sa.Engine, name: str, password: str) -> Account | None:
     """The account of that name and password, or None; both failures take the same time."""
     with reading(engine) as connection:
-        row = connection.execute(sa.select(ACCOUNT).where(ACCOUNT.c.name == name.strip())).mappings().first()
+        row = connection.execute(sa.select(ACCOUNT).where(ACCOUNT.c.name == tidy(name))).mappings().first()
         account = None if row is None else _account(connection, row)
-    stored = row["password"] if row is not None and row["password"] else _nobody()
+    stored = row["password"] if row is not None and row["password"] else NOBODY
     right = check_password_hash(stored, password[:LONGEST_PASSWORD])
     return account if right and account is not None and not account.disabled else None
 
@@ -108,7 +139,7 @@ def account_by_id(connection: sa.Connection, account_id: str) -> Account | None:
 
 def account_by_name(connection: sa.Connection, name: str) -> Account | None:
     """An account, or None."""
-    row = connection.execute(sa.select(ACCOUNT).where(ACCOUNT.c.name == name.strip())).mappings().first()
+    row = connection.execute(sa.select(ACCOUNT).where(ACCOUNT.c.name == tidy(name))).mappings().first()
     return None if row is None else _account(connection, row)
 
 
@@ -116,6 +147,19 @@ def accounts(connection: sa.Connection) -> list[Account]:
     """All accounts by name."""
     rows = connection.execute(sa.select(ACCOUNT).order_by(ACCOUNT.c.name)).mappings().all()
     return [_account(connection, row) for row in rows]
+
+
+def accounts_of_player(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:
+    """What is kept of a player's accounts, but for every secret: name, created_at, and the credentials given out."""
+    query = sa.select(ACCOUNT).where(ACCOUNT.c.player_id == player_id).order_by(ACCOUNT.c.created_at)
+    names = ("kind", "label", "scopes", "created_at", "expires_at", "last_used_at", "revoked_at")
+    found = []
+    for row in connection.execute(query).mappings().all():
+        given = sa.select(*(CREDENTIAL.c[name] for name in names)).where(CREDENTIAL.c.account_id == row["account_id"])
+        credentials = connection.execute(given.order_by(CREDENTIAL.c.created_at)).mappings()
+        said = {name: row[name] for name in ("name", "role", "created_at", "disabled_at")}
+        found.append(said | {"credentials": [dict(one) for one in credentials]})
+    return found
 
 
 def _account(connection: sa.Connection, row: Any) -> Account:
@@ -126,7 +170,7 @@ def _account(connection: sa.Connection, row: Any) -> Account:
 
 
 def set_password(engine: sa.Engine, name: str, password: str) -> None:
-    """Give a new password; every session and token of the account ends."""
+    """Give a new password; every session, token and code of the account ends."""
     _change(engine, name, {"password": hashed(password)})
 
 
@@ -135,11 +179,16 @@ def disable(engine: sa.Engine, name: str) -> None:
     _change(engine, name, {"disabled_at": now()})
 
 
+def _existing(connection: sa.Connection, name: str) -> Account:
+    found = account_by_name(connection, name)
+    if found is None:
+        raise AccountError(f"name: there is no account {name!r}")
+    return found
+
+
 def _change(engine: sa.Engine, name: str, values: dict[str, Any]) -> None:
     with writing(engine) as connection:
-        account = account_by_name(connection, name)
-        if account is None:
-            raise AccountError(f"name: there is no account {name!r}")
+        account = _existing(connection, name)
         connection.execute(sa.update(ACCOUNT).where(ACCOUNT.c.account_id == account.account_id).values(**values))
         still = sa.and_(CREDENTIAL.c.account_id == account.account_id, CREDENTIAL.c.revoked_at.is_(None))
         connection.execute(sa.update(CREDENTIAL).where(still).values(revoked_at=now()))

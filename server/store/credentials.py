@@ -1,7 +1,7 @@
 """Credentials: browser sessions, tokens for scripts, one-time codes by which a phone joins.
 
 The secret itself is given out once. Stored is its HMAC under PENCILBAG_SECRET, so a copy of the database alone signs
-nobody in.
+nobody in. A session in use goes on; one that nobody uses ends by itself, and none outlives a year.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import hashlib
 import hmac
 import secrets
 import uuid
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final
@@ -17,9 +18,14 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.records.changes import iso
-from server.store.account_tables import CREDENTIAL
+from server.store.account_tables import ACCOUNT, CREDENTIAL
 from server.store.accounts import Account, account_by_id, now
 from server.store.engine import reading, writing
+from server.store.tables import PLAYER
+from server.store.unavailable import Unavailable
+
+SHORTEST_SECRET: Final = 32
+"""Characters of PENCILBAG_SECRET: `python -c "import secrets; print(secrets.token_urlsafe(32))"` makes 43."""
 
 SESSION: Final = "session"
 TOKEN: Final = "token"
@@ -27,12 +33,22 @@ JOIN: Final = "join"
 
 LASTS: Final = {SESSION: timedelta(days=30), TOKEN: timedelta(days=90), JOIN: timedelta(minutes=15)}
 LONGEST_TOKEN: Final = timedelta(days=366)
+LONGEST_SESSION: Final = timedelta(days=366)
+KEPT_AFTER_ITS_END: Final = timedelta(days=366)
 NOTED_EVERY: Final = timedelta(hours=1)
 
 READ_OWN: Final = "read_own"
 WRITE_OWN: Final = "write_own"
 READ_SQUAD: Final = "read_squad"
 SCOPES: Final[tuple[str, ...]] = (READ_OWN, WRITE_OWN, READ_SQUAD)
+
+SCOPES_OF: Final[dict[str, tuple[str, ...]]] = {
+    "player": (READ_OWN, WRITE_OWN),
+    "coach": (READ_SQUAD,),
+    "analyst": (READ_SQUAD,),
+    "owner": (),
+}
+"""What a token of each role can be good for."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +62,7 @@ class SignedIn:
 
 
 def _hash(key: str, secret: str) -> str:
-    return hmac.new(key.encode(), secret.encode(), hashlib.sha256).hexdigest()
+    return hmac.new(key.encode("utf-8", "surrogateescape"), secret.encode(), hashlib.sha256).hexdigest()
 
 
 def give(
@@ -73,6 +89,8 @@ def give(
         "expires_at": iso(moment + (lasts or LASTS[kind])),
     }
     with writing(engine) as connection:
+        long_over = CREDENTIAL.c.expires_at < iso(moment - KEPT_AFTER_ITS_END)
+        connection.execute(sa.delete(CREDENTIAL).where(long_over))
         connection.execute(sa.insert(CREDENTIAL), row)
     return str(row["credential_id"]), secret
 
@@ -96,17 +114,33 @@ def look_up(engine: sa.Engine, key: str, kind: str, secret: str) -> SignedIn | N
 
 
 def _note_use(engine: sa.Engine, row: Any, moment: str) -> None:
-    """Write down the use now and then; a session in use goes on."""
-    last = row["last_used_at"]
-    if last is not None and datetime.fromisoformat(moment) - datetime.fromisoformat(last) < NOTED_EVERY:
+    """Write down the use now and then; a session in use goes on. A database that is busy is no reason to refuse."""
+    last, asked_at = row["last_used_at"], datetime.fromisoformat(moment)
+    if last is not None and asked_at - datetime.fromisoformat(last) < NOTED_EVERY:
         return
     values = {"last_used_at": moment}
     if row["kind"] == SESSION:
-        values["expires_at"] = iso(datetime.fromisoformat(moment) + LASTS[SESSION])
-    with writing(engine) as connection:
-        connection.execute(
-            sa.update(CREDENTIAL).where(CREDENTIAL.c.credential_id == row["credential_id"]).values(**values)
+        latest = datetime.fromisoformat(row["created_at"]) + LONGEST_SESSION
+        values["expires_at"] = iso(min(asked_at + LASTS[SESSION], latest))
+    same = CREDENTIAL.c.credential_id == row["credential_id"]
+    with suppress(Unavailable), writing(engine) as connection:
+        connection.execute(sa.update(CREDENTIAL).where(same, CREDENTIAL.c.revoked_at.is_(None)).values(**values))
+
+
+def was_erased(engine: sa.Engine, key: str, kind: str, secret: str) -> bool:
+    """Whether a secret that signs nobody in was given to a player who has been erased since."""
+    query = (
+        sa.select(PLAYER.c.player_id)
+        .join(ACCOUNT, ACCOUNT.c.player_id == PLAYER.c.player_id)
+        .join(CREDENTIAL, CREDENTIAL.c.account_id == ACCOUNT.c.account_id)
+        .where(
+            CREDENTIAL.c.secret_hash == _hash(key, secret),
+            CREDENTIAL.c.kind == kind,
+            PLAYER.c.erased_at.is_not(None),
         )
+    )
+    with reading(engine) as connection:
+        return connection.execute(query).first() is not None
 
 
 def use_once(engine: sa.Engine, key: str, secret: str) -> Account | None:
@@ -144,8 +178,9 @@ def held(connection: sa.Connection, account_id: str, kind: str) -> list[dict[str
     return [row | {"scopes": row["scopes"].split(",")} for row in rows]
 
 
-def revoke(engine: sa.Engine, account_id: str, credential_id: str) -> bool:
-    """End one credential of an account. Returns whether there was one to end."""
+def revoke(engine: sa.Engine, account_id: str, credential_id: str, kind: str | None = None) -> bool:
+    """End one credential of an account, if it is of `kind`. Returns whether there was one to end."""
+    wanted = sa.true() if kind is None else CREDENTIAL.c.kind == kind
     with writing(engine) as connection:
         done = connection.execute(
             sa.update(CREDENTIAL)
@@ -153,6 +188,7 @@ def revoke(engine: sa.Engine, account_id: str, credential_id: str) -> bool:
                 CREDENTIAL.c.account_id == account_id,
                 CREDENTIAL.c.credential_id == credential_id,
                 CREDENTIAL.c.revoked_at.is_(None),
+                wanted,
             )
             .values(revoked_at=now())
         )

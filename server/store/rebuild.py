@@ -78,7 +78,9 @@ def _groups(connection: sa.Connection) -> Iterator[list[str]]:
 
 
 def _check_group(connection: sa.Connection, record_ids: list[str], rebuild: bool, report: Report) -> None:
-    query = sa.select(CHANGE).where(CHANGE.c.record_id.between(record_ids[0], record_ids[-1]))
+    # Of an erased player the log keeps no body: no record follows from it, and none may be held.
+    query = sa.select(CHANGE).join(PLAYER, PLAYER.c.player_id == CHANGE.c.player_id)
+    query = query.where(CHANGE.c.record_id.between(record_ids[0], record_ids[-1]), PLAYER.c.erased_at.is_(None))
     by_player: dict[str, list[Any]] = defaultdict(list)
     for change in connection.execute(query).mappings():
         by_player[change["player_id"]].append(change)

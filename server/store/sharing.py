@@ -8,7 +8,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.store.account_tables import ACCOUNT, NOTE, SHARE, SQUAD_MEMBER
-from server.store.accounts import Account, AccountError, account_by_name, now
+from server.store.accounts import Account, AccountError, account_by_name, now, tidy
 from server.store.engine import reading, writing
 
 READERS: Final = ("coach", "analyst")
@@ -32,6 +32,7 @@ def share(engine: sa.Engine, player_id: str, *, reader: str | None, squad: str |
 
     AccountError when there is no such coach or analyst.
     """
+    squad = None if squad is None else tidy(squad)
     with writing(engine) as connection:
         reader_id = None
         if reader is not None:
@@ -55,24 +56,36 @@ def share(engine: sa.Engine, player_id: str, *, reader: str | None, squad: str |
     return str(row["share_id"])
 
 
-def shares(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:
-    """Who may read a player now: share_id, reader (a name), squad, since, and for a squad its readers' names."""
+def squad_known(connection: sa.Connection, squad: str) -> bool:
+    """Whether a coach or an analyst reads for a squad of that name."""
+    return bool(_members(connection, tidy(squad)))
+
+
+def shares(connection: sa.Connection, player_id: str, *, ended: bool = False) -> list[dict[str, Any]]:
+    """Who may read a player now: share_id, reader (a name), squad, since, ended_at, and `readers`, who they are.
+
+    `ended`: who could once is listed too.
+    """
     query = (
-        sa.select(SHARE.c.share_id, ACCOUNT.c.name.label("reader"), SHARE.c.squad, SHARE.c.since)
+        sa.select(SHARE.c.share_id, ACCOUNT.c.name.label("reader"), SHARE.c.squad, SHARE.c.since, SHARE.c.ended_at)
         .outerjoin(ACCOUNT, ACCOUNT.c.account_id == SHARE.c.reader_id)
-        .where(SHARE.c.player_id == player_id, SHARE.c.ended_at.is_(None))
+        .where(SHARE.c.player_id == player_id)
         .order_by(SHARE.c.since, SHARE.c.share_id)
     )
+    if not ended:
+        query = query.where(SHARE.c.ended_at.is_(None))
     return [dict(row) | {"readers": _readers(connection, row)} for row in connection.execute(query).mappings().all()]
 
 
 def _readers(connection: sa.Connection, row: Any) -> list[str]:
-    if row["squad"] is None:
-        return [row["reader"]]
+    return [row["reader"]] if row["squad"] is None else _members(connection, row["squad"])
+
+
+def _members(connection: sa.Connection, squad: str) -> list[str]:
     query = (
         sa.select(ACCOUNT.c.name)
         .join(SQUAD_MEMBER, SQUAD_MEMBER.c.account_id == ACCOUNT.c.account_id)
-        .where(SQUAD_MEMBER.c.squad == row["squad"], ACCOUNT.c.role.in_(READERS), ACCOUNT.c.disabled_at.is_(None))
+        .where(SQUAD_MEMBER.c.squad == squad, ACCOUNT.c.role.in_(READERS), ACCOUNT.c.disabled_at.is_(None))
         .order_by(ACCOUNT.c.name)
     )
     return [found[0] for found in connection.execute(query)]
@@ -124,12 +137,11 @@ def notes(engine: sa.Engine, player_id: str) -> list[dict[str, Any]]:
         return [dict(row) for row in connection.execute(query).mappings()]
 
 
-def remove_note(engine: sa.Engine, player_id: str, author: Account, note_id: str) -> bool:
-    """Take a note of one's own back. Returns whether there was one."""
+def remove_note(engine: sa.Engine, player_id: str, account: Account, note_id: str) -> bool:
+    """Take back a note: its author may, and the player whom it is about. Returns whether there was one."""
+    found = sa.and_(NOTE.c.player_id == player_id, NOTE.c.note_id == note_id)
+    if account.player_id != player_id:
+        found = sa.and_(found, NOTE.c.author_id == account.account_id)
     with writing(engine) as connection:
-        done = connection.execute(
-            sa.delete(NOTE).where(
-                NOTE.c.player_id == player_id, NOTE.c.note_id == note_id, NOTE.c.author_id == author.account_id
-            )
-        )
+        done = connection.execute(sa.delete(NOTE).where(found))
     return done.rowcount == 1

@@ -1,0 +1,178 @@
+"""The doors: signing in by password or by a one-time code, signing out, and who asks."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar, cast
+
+from flask import Response, abort, current_app, g, request
+from flask.views import MethodView
+from flask_smorest import Blueprint
+from marshmallow import fields
+
+from server.api.answers import Query
+from server.api.attempts import (
+    FOR_ONE_ADDRESS,
+    FOR_ONE_NAME,
+    FOR_ONE_NAME_FROM_ANYWHERE,
+    TOO_MANY,
+    limiter,
+    name,
+    name_and_address,
+)
+from server.api.bodies import StrictParser
+from server.api.database import engine
+from server.api.gate import Asker, asker, cookie_name, key, stop_unsigned
+from server.records.fields import Text
+from server.store.accounts import Account, checked
+from server.store.credentials import LONGEST_SESSION, SCOPES, SESSION, SignedIn, give, revoke, use_once
+
+blueprint = Blueprint("signing_in", "signing_in", url_prefix="/api", description="Signing in and out")
+blueprint.ARGUMENTS_PARSER = StrictParser()
+
+LONGEST_LABEL = 80
+
+
+class SignInSchema(Query):
+    """A name and a password."""
+
+    name = Text(60, 1, required=True)
+    password = Text(200, 1, required=True, metadata={"secret": True})
+
+
+class JoinSchema(Query):
+    """A one-time code."""
+
+    code = Text(200, 1, required=True, metadata={"secret": True})
+
+
+class AccountSchema(Query):
+    """An account, as it sees itself."""
+
+    name = fields.String(required=True)
+    role = fields.String(required=True)
+    player_id = fields.String(required=True, allow_none=True)
+    squads = fields.List(fields.String(), required=True)
+
+
+class MeSchema(Query):
+    """Who asks."""
+
+    open_house = fields.Boolean(required=True)
+    account = fields.Nested(AccountSchema, required=True, allow_none=True)
+
+
+def signed_in() -> SignedIn:
+    """The account that asks, by a session or a token; 403 in an open house, where nobody is anybody."""
+    found = asker().signed_in
+    if found is None:
+        abort(403, "There are no accounts here, and so none to do this with; account add makes the first.")
+    return found
+
+
+def by_session() -> SignedIn:
+    """The account that asks, by a session of its own: a token may not make or end credentials."""
+    found = signed_in()
+    if found.kind != SESSION:
+        abort(403, "Sign in with a password or a code for this; a token is not enough.")
+    return found
+
+
+def _described(who: Asker) -> dict[str, Any]:
+    account = who.signed_in.account if who.signed_in else None
+    names = ("name", "role", "player_id", "squads")
+    seen = None if account is None else {name: getattr(account, name) for name in names}
+    return {"open_house": who.open_house, "account": seen}
+
+
+def begin_session(account: Account, label: str) -> Response:
+    """A new session with a new secret, whatever cookie the browser brought; a session that it brought ends.
+
+    The cookie outlasts the session, which the server ends by itself: a session in use goes on.
+    """
+    before = asker().signed_in
+    if before is not None and before.kind == SESSION:
+        revoke(engine(), before.account.account_id, before.credential_id)
+    credential_id, secret = give(engine(), key(), account.account_id, SESSION, label=label)
+    g.asker = Asker(SignedIn(account, credential_id, SESSION, frozenset(SCOPES)), False)
+    response = cast(Response, current_app.json.response(_described(g.asker)))
+    response.headers["Cache-Control"] = "no-store"
+    response.set_cookie(
+        cookie_name(),
+        secret,
+        max_age=LONGEST_SESSION,
+        httponly=True,
+        samesite="Strict",
+        secure=request.is_secure,
+        path="/",
+    )
+    return response
+
+
+def browser() -> str:
+    """What the browser calls itself, as a label of its session."""
+    return request.headers.get("User-Agent", "")[:LONGEST_LABEL]
+
+
+@blueprint.route("/me")
+class Me(MethodView):
+    """Who asks."""
+
+    @blueprint.response(200, MeSchema)
+    def get(self) -> Any:
+        """The account that asks, or none; `open_house` while there are no accounts."""
+        return _described(asker())
+
+
+@blueprint.route("/sign-in")
+class SignIn(MethodView):
+    """The door."""
+
+    decorators: ClassVar[list[Any]] = [
+        limiter.limit(FOR_ONE_NAME, key_func=name_and_address, error_message=TOO_MANY),
+        limiter.limit(FOR_ONE_NAME_FROM_ANYWHERE, key_func=name, error_message=TOO_MANY),
+        limiter.limit(FOR_ONE_ADDRESS, error_message=TOO_MANY),
+    ]
+
+    @blueprint.arguments(SignInSchema)
+    @blueprint.response(200, MeSchema)
+    @blueprint.alt_response(401, description="Name or password is wrong")
+    @blueprint.alt_response(429, description="Too many attempts")
+    def post(self, sent: dict[str, str]) -> Any:
+        """Begin a session: the answer sets an HttpOnly cookie."""
+        account = checked(engine(), sent["name"], sent["password"])
+        if account is None:
+            stop_unsigned("The name or the password is wrong.")
+        return begin_session(account, browser())
+
+
+@blueprint.route("/join")
+class Join(MethodView):
+    """The door for a phone."""
+
+    decorators: ClassVar[list[Any]] = [limiter.limit(FOR_ONE_ADDRESS, error_message=TOO_MANY)]
+
+    @blueprint.arguments(JoinSchema)
+    @blueprint.response(200, MeSchema)
+    @blueprint.alt_response(401, description="The code is wrong, used or too old")
+    @blueprint.alt_response(429, description="Too many attempts")
+    def post(self, sent: dict[str, str]) -> Any:
+        """Begin a session by a one-time code."""
+        account = use_once(engine(), key(), sent["code"])
+        if account is None:
+            stop_unsigned("This code is wrong, was used, or is older than a quarter of an hour; make a new one.")
+        return begin_session(account, f"joined by code: {browser()}"[:LONGEST_LABEL])
+
+
+@blueprint.route("/sign-out")
+class SignOut(MethodView):
+    """The way out."""
+
+    @blueprint.response(204)
+    def post(self) -> Any:
+        """End this session."""
+        found = by_session()
+        revoke(engine(), found.account.account_id, found.credential_id)
+        response = Response(status=204)
+        name_here, secure = cookie_name(), request.is_secure
+        response.delete_cookie(name_here, path="/", samesite="Strict", httponly=True, secure=secure)
+        return response
