@@ -34,13 +34,13 @@ LEAST_ROUNDS: Final = 5
 LEAST_SHOTS: Final = 10
 
 EDGES_YD: Final = (0, 20, 50, 100, 150, 200, 700)
-EDGES_FT: Final = (0, 6, 15, 30, 150)
+EDGES_FT: Final = (0, 3, 8, 15, 30, 150)
 
 
 def priorities(valued: pd.DataFrame, against: str, level: float = USUAL_LEVEL) -> dict[str, Any]:
     """At most three priorities, greatest loss first.
 
-    `valued`: as `valued_shots` returns it; `against`: the baseline's name in words. Returns `rounds`, `cells` (every cell
+    `valued`: as `valued_shots` returns it; `against`: the baseline's name in words. Returns `rounds`, `cells` (each
     with category, distance, shots, rounds, per_round, low, high, shrunk_per_round, chance_of_loss, named; strokes a
     round), `priorities` (the same of the named ones with what, strokes_a_round, sure, next, words) and `words`.
     ValueError for a level outside its range.
@@ -57,9 +57,10 @@ def priorities(valued: pd.DataFrame, against: str, level: float = USUAL_LEVEL) -
     codes, ids = pd.factorize(shots["round_id"])
     gained = shots["strokes_gained"].to_numpy(dtype=np.float64)
     sums = round_sums(group, codes, gained, len(names), len(ids))
-    cells = _cells(sums, [str(name) for name in names], level)
+    scale = _shot_spread(group, gained, len(names))
+    cells = _cells(sums, scale, [str(name) for name in names], level)
     found["cells"] = sorted(cells, key=lambda cell: float(cell["per_round"]))
-    named = sorted((cell for cell in cells if cell["named"]), key=lambda cell: float(cell["shrunk_per_round"]))[:MOST]
+    named = sorted((cell for cell in cells if cell["named"]), key=lambda cell: -_size(cell))[:MOST]
     places = {cell["cell"]: group == place for place, cell in enumerate(cells)}
     found["priorities"] = [_priority(cell, shots[places[cell["cell"]]], against, level) for cell in named]
     return found | {"words": _words(len(named), rounds, against)}
@@ -70,7 +71,7 @@ def _cell(shots: pd.DataFrame) -> pd.Series:
     category = shots["category"].astype("object")
     yards = shots["distance_yd"].to_numpy(dtype=np.float64)
     off = pd.cut(yards, list(EDGES_YD), labels=[f"{EDGES_YD[k]} to {EDGES_YD[k + 1]} yd" for k in range(6)])
-    on = pd.cut(yards * 3, list(EDGES_FT), labels=[f"{EDGES_FT[k]} to {EDGES_FT[k + 1]} ft" for k in range(4)])
+    on = pd.cut(yards * 3, list(EDGES_FT), labels=[f"{EDGES_FT[k]} to {EDGES_FT[k + 1]} ft" for k in range(5)])
     putts = category.eq(PUTTING).to_numpy(dtype=bool)
     band = np.where(putts, np.asarray(on.astype("object")), np.asarray(off.astype("object")))
     # A drive's distance is the hole's length, which says nothing about the drive.
@@ -78,18 +79,25 @@ def _cell(shots: pd.DataFrame) -> pd.Series:
     return category + "|" + pd.Series(np.where(long_hole, "par 4 and 5", band), index=shots.index)
 
 
-def _cells(sums: RoundSums, names: list[str], level: float) -> list[dict[str, Any]]:
+def _shot_spread(group: Codes, gained: Floats, groups: int) -> Floats:
+    """Standard deviation of strokes gained a shot of every cell, shape (groups,)."""
+    counts = np.maximum(np.bincount(group, minlength=groups), 1)
+    mean = np.bincount(group, weights=gained, minlength=groups) / counts
+    return np.sqrt(np.bincount(group, weights=(gained - mean[group]) ** 2, minlength=groups) / counts)
+
+
+def _cells(sums: RoundSums, scale: Floats, names: list[str], level: float) -> list[dict[str, Any]]:
     """The figures of every cell, with `named`: whether it is a loss beyond chance that is worth naming."""
     rounds = sums.shots.shape[1]
     interval = per_round(sums, level)
     counts = sums.shots.sum(axis=1)
-    judged = (counts >= LEAST_SHOTS) & np.isfinite(interval.standard_error)
+    judged = (counts >= LEAST_SHOTS) & np.isfinite(interval.standard_error) & (scale > 0)
     error = np.where(judged, interval.standard_error, 1.0)
     p = np.where(judged, stdtr(rounds - 1, interval.mean / error), 1.0)
     kept = discoveries(p[judged], FALSE_SHARE)
     named = np.zeros(len(names), dtype=np.bool_)
     named[judged] = kept
-    shrunk = _shrunk_a_round(sums, judged)
+    shrunk = _shrunk_a_round(sums, scale, judged)
     cells = []
     for place, name in enumerate(names):
         category, distance = name.split("|")
@@ -106,21 +114,27 @@ def _cells(sums: RoundSums, names: list[str], level: float) -> list[dict[str, An
                 "high": float(interval.high[place]) if sure else None,
                 "shrunk_per_round": float(shrunk[place]) if sure else None,
                 "chance_of_loss": float(1 - p[place]) if sure else None,
-                "named": bool(named[place] and shrunk[place] <= -WORTH_A_ROUND),
+                "named": bool(named[place] and max(shrunk[place], interval.mean[place]) <= -WORTH_A_ROUND),
             }
         )
     return cells
 
 
-def _shrunk_a_round(sums: RoundSums, judged: Any) -> Floats:
-    """Strokes a round after the means per shot were shrunk to their common mean, shape (cells,); NaN where not judged."""
+def _shrunk_a_round(sums: RoundSums, scale: Floats, judged: Any) -> Floats:
+    """Strokes a round after shrinking, shape (cells,); NaN where not judged.
+
+    What is shrunk to a common mean is the mean per shot in units of the cell's spread of shots (`scale`): a tap-in
+    and a drive do not lose alike in strokes, but about alike in those units.
+    """
     shrunk = np.full(judged.size, np.nan)
     if not judged.any():
         return shrunk
-    part = RoundSums(sums.shots[judged], sums.strokes[judged])
+    unit = scale[judged]
+    part = RoundSums(sums.shots[judged], sums.strokes[judged] / unit[:, None])
     shots = part.shots.sum(axis=1)
     variances = np.maximum(sampling_variances(part), 1e-12)
-    shrunk[judged] = shrink(part.strokes.sum(axis=1) / shots, variances).shrunk * shots / part.shots.shape[1]
+    means = shrink(part.strokes.sum(axis=1) / shots, variances).shrunk * unit
+    shrunk[judged] = means * shots / part.shots.shape[1]
     return shrunk
 
 
@@ -137,10 +151,15 @@ def discoveries(p: Floats, false_share: float) -> Any:
     return kept
 
 
+def _size(cell: dict[str, Any]) -> float:
+    """Strokes a round that a named cell costs: shrunk, but never more than was measured."""
+    return -float(max(cell["shrunk_per_round"], cell["per_round"]))
+
+
 def _priority(cell: dict[str, Any], shots: pd.DataFrame, against: str, level: float) -> dict[str, Any]:
     """A named cell in words."""
     what = cell_words(cell["category"], cell["distance"])
-    strokes = -cell["shrunk_per_round"]
+    strokes = _size(cell)
     chance = cell["chance_of_loss"]
     sure = "more than 99 in 100" if chance > 0.99 else f"{100 * chance:.0f} in 100"
     low, high = -cell["high"], -cell["low"]
@@ -168,12 +187,12 @@ def cell_words(category: str, distance: str) -> str:
 def _words(named: int, rounds: int, against: str) -> str:
     if not named:
         return (
-            f"Nothing stands out in {rounds} rounds: no part of the game loses clearly more against {against} than chance "
-            "would show. That is an answer too; go on logging."
+            f"Nothing stands out in {rounds} rounds: no part of the game loses clearly more against {against} than "
+            "chance would show. That is an answer too; go on logging."
         )
     count = {1: "One part", 2: "Two parts", 3: "Three parts"}[named]
     verb = "loses" if named == 1 else "lose"
     return (
-        f"{count} of the game {verb} strokes against {against} beyond chance, in {rounds} rounds. Of parts named like this "
-        "about one in ten at most is chance all the same; talk it over before changing anything."
+        f"{count} of the game {verb} strokes against {against} beyond chance, in {rounds} rounds. Of parts named "
+        "like this about one in ten at most is chance all the same; talk it over before changing anything."
     )

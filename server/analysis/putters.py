@@ -24,7 +24,7 @@ stated choice of this tool: 0.2 in s_angle is 6 or 7 putts of 100 from 8 ft."""
 WORTH: Final = 0.03
 """A difference worth having for which putts needed are told: 3 of 100 putts over the player's mix. A stated choice."""
 POWER: Final = 0.8
-STEPS: Final = 201
+STEPS: Final = 101
 SHOWN_FT: Final = (5, 10, 20)
 
 

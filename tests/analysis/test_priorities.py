@@ -130,7 +130,7 @@ def test_words_of_cells():
     assert cell_words("off_the_tee", "par 4 and 5") == "Tee shots on par 4 and 5"
     assert cell_words("approach", "150 to 200 yd") == "Approach shots from over 150 to 200 yd"
     assert cell_words("approach", "200 to 700 yd") == "Approach shots from over 200 yd"
-    assert cell_words("putting", "0 to 6 ft") == "Putts up to 6 ft"
+    assert cell_words("putting", "0 to 3 ft") == "Putts up to 3 ft"
     assert cell_words("putting", "30 to 150 ft") == "Putts from over 30 ft"
 
 
