@@ -140,6 +140,10 @@ class Phone:
     def status(self) -> str:
         return self.page.inner_text("#saving")
 
+    def wait_for_worker(self) -> None:
+        """Until the service worker holds the app and answers for this page."""
+        self.page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+
     def wait_sent(self) -> None:
         """Until the app itself says that everything is on the server."""
         expect(self.page.locator("#saving")).to_have_text("saved and sent", timeout=30_000)

@@ -8,6 +8,23 @@ from playwright.sync_api import expect
 
 from tests.web.phone import Phone
 
+EDITED_ELSEWHERE = """async (record) => {
+  const change = {
+    change_id: crypto.randomUUID(),
+    record_id: record.record_id,
+    kind: 'shot',
+    parents: [],
+    op: 'put',
+    body: { ...record.body, strike: 'toe' },
+    device_id: 'another',
+    client_time: new Date().toISOString(),
+    schema_version: 1,
+  };
+  const body = JSON.stringify({ device_id: 'another', now: new Date().toISOString(), changes: [change] });
+  const headers = { 'content-type': 'application/json' };
+  await fetch(`/api/players/${record.player_id}/changes`, { method: 'POST', headers, body });
+}"""
+
 
 def go(phone: Phone, address: str, wait: str = "h1") -> None:
     phone.page.evaluate("(to) => { location.hash = '#/' + to; }", address)
@@ -90,6 +107,17 @@ def the_rest(phone: Phone, round_id: str) -> Iterator[str]:
     yield "review"
     go(phone, f"round/{round_id}/versions")
     yield "versions, none"
+    page.evaluate(EDITED_ELSEWHERE, phone.live("shot")[0])
+    go(phone, "saving", "#send-now")
+    phone.wait_sent()
+    page.click("#send-now")
+    phone.wait_sent()
+    go(phone, f"round/{round_id}/versions", ".version")
+    yield "two versions"
+    go(phone, "sign-in", "#account-name")
+    yield "sign in"
+    go(phone, "join/a-code", "#join")
+    yield "join by code"
     go(phone, f"round/{round_id}/setup", "#played-on")
     yield "bag and conditions"
     go(phone, "", ".list")

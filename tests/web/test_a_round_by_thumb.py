@@ -119,7 +119,7 @@ def test_a_whole_round_by_thumb_offline(phone: Phone, live_server: Server) -> No
     phone.open()
     player_id = phone.sign_up("Thumb Test")
     new_course(phone, "Heron Marsh (invented)", PARS, LENGTHS)
-    phone.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    phone.wait_for_worker()
     phone.wait_sent()
     phone.context.set_offline(True)
     round_id = phone.start_round("practice")

@@ -45,6 +45,9 @@ def test_nothing_but_the_score_until_the_round_is_closed(phone: Phone) -> None:
             assert not FIGURE_OF_STROKES_GAINED.search(words), f"{round_id}/{address}: {words}"
         assert "Locked until the round is closed" in opened(phone, f"round/{round_id}/review")
         assert "rule 4.3a" in opened(phone, f"round/{round_id}/review")
+    player = phone.player_id()
+    for address in (f"evidence/{player}", f"evidence/{player}/trial", f"evidence/{player}/priorities"):
+        assert "Locked until the round is closed" in opened(phone, address), address
     words = opened(phone, "bag")
     assert "rule 4.3a" in words
     assert "swing" not in words.split("rule 4.3a")[1]

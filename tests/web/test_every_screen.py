@@ -40,7 +40,7 @@ def test_every_screen_is_accessible_tappable_and_readable(make_phone: Any, theme
         assert contrast["texts"] > 3, f"{name}: no text was measured"
         problems += [f"{name}: contrast {one}" for one in contrast["found"]]
         problems += [f"{name}: too wide {one}" for one in phone.page.evaluate(TOO_WIDE)]
-    assert seen >= 28
+    assert seen >= 31
     assert not problems, "\n".join(problems)
     assert phone.errors == []
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from typing import Any
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from tests.web.audit import delivered_once, live_shots, whole
 from tests.web.phone import Phone, Server
@@ -19,13 +19,9 @@ def ready(phone: Phone, kind: str = "practice") -> tuple[str, str]:
     return player_id, phone.start_round(kind)
 
 
-def worker_ready(page: Page) -> None:
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-
-
 def test_a_round_offline_reaches_the_server_once(phone: Phone, live_server: Server) -> None:
     player_id, round_id = ready(phone)
-    worker_ready(phone.page)
+    phone.wait_for_worker()
     phone.context.set_offline(True)
     for hole in range(1, 4):
         phone.hit()
@@ -210,7 +206,7 @@ def test_a_clock_moved_in_mid_round_loses_and_reorders_nothing(phone: Phone, liv
 def test_the_whole_log_goes_to_a_file_and_back_offline(make_phone: Any, live_server: Server, tmp_path: Any) -> None:
     old: Phone = make_phone()
     player_id, _ = ready(old)
-    worker_ready(old.page)
+    old.wait_for_worker()
     old.context.set_offline(True)
     old.hit()
     old.hit()
@@ -222,7 +218,7 @@ def test_the_whole_log_goes_to_a_file_and_back_offline(make_phone: Any, live_ser
 
     new: Phone = make_phone()
     new.open()
-    worker_ready(new.page)
+    new.wait_for_worker()
     new.context.set_offline(True)
     new.page.goto(f"{new.address}/#/saving")
     new.page.wait_for_selector("#log-file")

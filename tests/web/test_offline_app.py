@@ -76,7 +76,7 @@ def test_cold_start_offline_after_the_browser_was_closed(
     phone.sign_up()
     phone.start_round()
     phone.hit()
-    phone.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    phone.wait_for_worker()
     phone.context.close()
     phone = launch()
     phone.context.set_offline(True)
@@ -135,7 +135,7 @@ def test_an_update_waits_for_the_player_and_for_the_round_to_close(
     page = phone.open()
     phone.sign_up()
     round_id = phone.start_round()
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    phone.wait_for_worker()
     old = version_in_use(page)
     publish(web)
     assert look_for_update(page) is True
@@ -164,7 +164,7 @@ def test_half_an_update_never_gets_in(make_phone: Any, versions: tuple[Server, P
     server, web = versions
     phone: Phone = make_phone(server)
     page = phone.open()
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    phone.wait_for_worker()
     publish(web)
     (web / "js" / "app.js").write_text("<!doctype html><title>Welcome</title>")
     assert look_for_update(page) is False

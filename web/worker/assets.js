@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'b38ab64d18f7',
+  version: '29d81fd284ca',
   files: {
     '/': 'bfbd046a299d10590fae797fa117aa07f03e520739339a74dba88f6e9da1a7e9',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -50,7 +50,7 @@ const ASSETS = {
     '/js/screens/draft.js': 'e1001399059d9ab44d4c49f748c40aa2d9cd61ba32601aed625b08a4d8063ce1',
     '/js/screens/elements.js': 'ce4de10043beae1a052692b54726bc6e9d80951187e37565cc775133576a9e3d',
     '/js/screens/finish-pad.js': '420fc6669c5ec3a7e2e0f55f4feb260839e2b5b6bf90ff9a71948441509ec4f0',
-    '/js/screens/frame.js': '19093700ef5cf5edc79a476bdbc1fd2ba8d6083af0fb674c3f069a10e766f134',
+    '/js/screens/frame.js': 'dbc1bd353730a152c1c1d1adfd9cb7585abb10096b9cae98e2af8b8d246812ee',
     '/js/screens/home.js': '2c46134f4be891aa018c896f97706dad81349152339677cab19c0f7bf1d2b317',
     '/js/screens/install.js': 'a13b5799babf671f3f101e52e40312331fa7b2f2ff037918aa6b92535c9570fe',
     '/js/screens/locked.js': '7d1170e7bf3cc50187ff3332705fea190ba79fa78c7252295c0d986b8d2cdac6',

@@ -98,7 +98,7 @@ export class Frame {
   /** @param {any} error @returns {import('../routes.js').Drawn} */
   failed(error) {
     const words = error?.message ?? String(error);
-    return { title: 'Something failed', content: h('div', { class: 'page' }, h('h1', null, 'This screen cannot be shown'), h('p', null, words), button('Try again', () => this.refresh())) };
+    return { title: 'Something failed', content: h('div', { class: 'page' }, h('h1', null, 'This screen cannot be shown'), h('p', null, words), button('Try again', () => location.reload())) };
   }
 
   tabs() {

@@ -1,0 +1,76 @@
+"""A server with accounts: the phone notes on, says what is missing, and sends once it is signed in."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from typing import Any
+
+from playwright.sync_api import expect
+
+from tests.web.audit import whole
+from tests.web.conftest import ROOT
+from tests.web.phone import Phone, Server
+
+PASSWORD = "long green heron pencil"
+
+
+def make_account(server: Server, name: str, *options: str) -> None:
+    """An account, by the command line, on the database of a running server."""
+    environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{server.folder}/server.sqlite"}
+    command = [sys.executable, "-m", "server", "account", "add", name, "--role", "player", "--password-stdin", *options]
+    subprocess.run(
+        command, cwd=ROOT, env=environment, input=PASSWORD + "\n", text=True, check=True, capture_output=True
+    )
+
+
+def sign_in(phone: Phone, name: str) -> None:
+    phone.page.click("#to-sign-in")
+    phone.page.wait_for_selector("#account-name")
+    phone.page.fill("#account-name", name)
+    phone.page.fill("#account-password", PASSWORD)
+    phone.page.click("#sign-in")
+
+
+def test_a_phone_keeps_everything_until_it_is_signed_in(make_phone: Any, own_server: Server) -> None:
+    phone: Phone = make_phone(own_server)
+    phone.open()
+    phone.sign_up("Robin Vale")
+    phone.start_round()
+    phone.wait_sent()
+    make_account(own_server, "robin", "--player", "Robin Vale")
+    phone.hit()
+    phone.page.click("#saving")
+    phone.page.click("#send-now")
+    phone.page.wait_for_selector("#to-sign-in")
+    assert whole(phone)["outbox"] == 1
+    expect(phone.page.locator("#saving")).to_have_text("saved here, 1 to send")
+    sign_in(phone, "robin")
+    phone.wait_sent()
+    assert whole(phone)["outbox"] == 0
+
+
+def test_a_wrong_password_is_said(make_phone: Any, own_server: Server) -> None:
+    make_account(own_server, "kim")
+    phone: Phone = make_phone(own_server)
+    phone.open()
+    phone.page.click("#to-sign-in")
+    phone.page.fill("#account-name", "kim")
+    phone.page.fill("#account-password", "not the password")
+    phone.page.click("#sign-in")
+    expect(phone.page.locator("#alert")).to_contain_text("The name or the password is wrong.")
+
+
+def test_a_new_account_begins_its_own_player(make_phone: Any, own_server: Server) -> None:
+    make_account(own_server, "kim")
+    phone: Phone = make_phone(own_server)
+    phone.open()
+    sign_in(phone, "kim")
+    expect(phone.page.locator("#said")).to_have_text("Signed in")
+    phone.page.wait_for_selector("#new-name")
+    phone.sign_up("Kim Marsh")
+    phone.start_round()
+    phone.hit()
+    phone.wait_sent()
+    assert whole(phone)["outbox"] == 0

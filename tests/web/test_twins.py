@@ -1,0 +1,79 @@
+"""The words, ranges and rules of the phone are those of the server."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from server.analysis.strokes_gained import BASES
+from server.game import categories, lies, penalties, ranges
+from server.game.provisional import provisional_in_play
+from server.records import schemas
+from tests.web.phone import Phone
+
+MORE_ON_THE_PHONE = {("other", "same_spot", "18.1", 1, True)}
+"""Rule 18.1, stroke and distance at any time: the server takes it as an "other" penalty whose end is the same spot."""
+
+
+@pytest.fixture
+def module(phone: Phone) -> Any:
+    page = phone.open()
+
+    def load(path: str) -> dict[str, Any]:
+        code = "async (path) => JSON.parse(JSON.stringify({...await import(path)}))"
+        return dict(page.evaluate(code, f"/js/game/{path}.js"))
+
+    return load
+
+
+def test_words_and_ranges(module: Any) -> None:
+    assert module("lies")["LIES"] == list(lies.LIES)
+    assert module("lies")["VALUED_AS"] == lies.VALUED_AS
+    assert module("categories")["SCHEMES"] == {name: list(parts) for name, parts in categories.SCHEMES.items()}
+    assert module("categories")["USUAL_SHORT_GAME_YD"] == categories.USUAL_SHORT_GAME_YD
+    assert module("valuation")["BASES"] == BASES
+    found = module("ranges")
+    assert found == {name: getattr(ranges, name) for name in found}
+    assert len(found) >= 8
+    shot = module("shot")
+    assert shot["SORTS"] == list(schemas.SORTS)
+    assert shot["SHAPES"] == list(schemas.SHAPES)
+    assert shot["STRIKES"] == list(schemas.STRIKES)
+    assert shot["KINDS"] == list(schemas.KINDS)
+
+
+def test_ways_on_after_trouble(module: Any) -> None:
+    found = module("penalties")
+    assert found["REASONS"] == list(penalties.REASONS)
+    assert found["MOST_CLUBS"] == penalties.MOST_CLUBS
+    ours = {
+        (reason, way.name, way.rule, way.strokes, way.same_spot)
+        for reason, ways in penalties.WAYS_ON.items()
+        for way in ways
+    }
+    phones = {
+        (reason, way["name"], way["rule"], way["strokes"], way["same_spot"])
+        for reason, ways in found["WAYS_ON"].items()
+        for way in ways
+    }
+    assert phones == ours | MORE_ON_THE_PHONE
+
+
+@pytest.mark.parametrize("reason", ["lost", "out_of_bounds"])
+def test_a_provisional_in_play(phone: Phone, reason: str) -> None:
+    page = phone.open()
+    base = {"hole": 1, "lie": "tee", "distance_yd": 400.0, "end_lie": None, "end_distance_yd": None}
+    shots: list[dict[str, Any]] = [
+        base | {"ball": 1, "order": 1},
+        base | {"ball": 2, "order": 1, "provisional": True},
+        base | {"ball": 2, "order": 2, "provisional": True, "lie": "fairway", "distance_yd": 140.0},
+    ]
+    code = """async ([shots, reason]) => {
+      const { provisionalInPlay } = await import('/js/game/provisional.js');
+      return provisionalInPlay(shots, 2, reason);
+    }"""
+    found = page.evaluate(code, [shots, reason])
+    wanted = provisional_in_play(shots, 2, reason)
+    without = [{name: value for name, value in shot.items() if name != "picked_up"} for shot in found]
+    assert without == wanted
