@@ -16,6 +16,10 @@ import psycopg
 from server.store.engine import open_database
 
 INSTALLED: Final = Path("/usr/lib/postgresql")
+MEMORY: Final = Path("/dev/shm")
+ROOM: Final = 4 * 2**30
+"""Bytes that must be free there: a database of a test takes 8 MB, and a run makes some 200."""
+
 OWNER: Final = "pencilbag"
 SYSTEM_USER: Final = "postgres"
 """initdb and the server refuse to run as root; Debian's package brings this user."""
@@ -34,7 +38,8 @@ class Cluster:
 
     def __init__(self) -> None:
         # A socket's path may hold about 100 bytes: so not in pytest's deep folders.
-        self.folder = Path(tempfile.mkdtemp(prefix="pencilbag-pg-"))
+        roomy = MEMORY.is_dir() and shutil.disk_usage(MEMORY).free > ROOM
+        self.folder = Path(tempfile.mkdtemp(prefix="pencilbag-pg-", dir=MEMORY if roomy else None))
         self.data = self.folder / "data"
         self.user = SYSTEM_USER if os.getuid() == 0 else None
         try:

@@ -2,30 +2,28 @@
 
 from __future__ import annotations
 
-import os
 import random
-import subprocess
-import sys
 import uuid
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from server.__main__ import main
 from server.records.fold import PUT
 from server.store.engine import open_database
 from server.store.log import pull
 from server.store.rebuild import check_database
 from tests.records.made import body_of
 from tests.sync.device import Device
-from tests.sync.faults.servers import PROJECT, HttpWire, Launcher, Running
+from tests.sync.faults.servers import HttpWire, Launcher, Running
 
 
-def command(url: str, *words: str) -> subprocess.CompletedProcess[str]:
-    """`python -m server` on a database."""
-    environment = os.environ | {"PENCILBAG_DATABASE": url}
-    asked = [sys.executable, "-m", "server", *words]
-    return subprocess.run(asked, cwd=PROJECT, env=environment, capture_output=True, text=True, check=False)
+def command(url: str, *words: str) -> tuple[int, str, str]:
+    """`python -m server` on a database: exit code, stdout, stderr. The server that it meets is a process of its own."""
+    done = CliRunner(env={"PENCILBAG_DATABASE": url}).invoke(main, list(words))
+    return done.exit_code, done.stdout, done.stderr
 
 
 def write(device: Device, count: int, record_id: str | None = None) -> list[str]:
@@ -61,19 +59,16 @@ def test_devices_bring_back_what_an_old_backup_lacks(
         written = write(one, 5)
         exchange(server, one, two)
         shared = one.held[written[0]]["record_id"]
-        done = command(url, "backup", str(file))
-        assert (done.returncode, done.stderr) == (0, ""), done.stderr
+        code, _, err = command(url, "backup", str(file))
+        assert (code, err) == (0, "")
         written += write(one, 4) + write(two, 4) + write(two, 1, shared)
         exchange(server, one, two)
         # Not sent yet when the server goes.
         written += write(one, 2) + write(one, 1, shared)
-        refused = command(url, "restore", str(file))
-        assert (refused.returncode, refused.stdout) == (2, "")
-        assert refused.stderr == "error: a server is running on this database; stop it first\n"
+        refusal = "error: a server is running on this database; stop it first\n"
+        assert command(url, "restore", str(file)) == (2, "", refusal)
     cursor = one.cursor
-    done = command(url, "restore", str(file))
-    assert (done.returncode, done.stderr) == (0, ""), done.stderr
-    assert done.stdout == f"restored from {file}: 5 changes, 5 records\n"
+    assert command(url, "restore", str(file)) == (0, f"restored from {file}: 5 changes, 5 records\n", "")
     with launcher.serving(url) as server:
         wire = HttpWire(server.port)
         assert wire.pull(one.player_id, cursor, 500)["reset"] is True
