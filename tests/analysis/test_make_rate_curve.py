@@ -143,7 +143,7 @@ def test_quantiles_of_a_discrete_distribution_by_hand():
 
 
 def test_a_prior_that_says_nothing_leaves_the_putts_alone():
-    """1.2 million putts: their spread of the distance is known to about 0.7 %, four times that is allowed."""
+    """1.2 million putts: their spread of the distance is known to about 1 %, three times that is allowed."""
     flat = Prior(TOUR_PRIOR.mean, np.array([math.inf, math.inf]))
     tried, made, _ = drawn(seed=11, putts=1000, truth=(0.03, 0.12))
     many = (tried.sum(axis=0), made.sum(axis=0))
