@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '29d81fd284ca',
+  version: '2fcca60f2b30',
   files: {
     '/': 'bfbd046a299d10590fae797fa117aa07f03e520739339a74dba88f6e9da1a7e9',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -12,7 +12,7 @@ const ASSETS = {
     '/js/bridge.js': '8680aaf95c574bd77e1910e3bdf110e7c484e5bec1d47744c92fee71acc221fb',
     '/js/evidence/address.js': '90ae19ccaec855a3883e1a8b29021708554af3dbab2302d3fee3277d2245a6c9',
     '/js/evidence/asking.js': '2631269110876cd3006d9db0a44361dd636631c76faf7c2af78b1c3d6dc5f131',
-    '/js/evidence/curve-chart.js': '4eb86f646c3bf14b87ecb57e0736482b35fa4ab1a3bbbb9b2a915595e207d462',
+    '/js/evidence/curve-chart.js': 'fe9339459624d4d1660f5570adb74800d5065f7721fdf3a0855dc4c5424e6ef6',
     '/js/evidence/drawing.js': '561eee58bca27eaa2fb8c9a310f7f1249bd64e71e03ea6709fb36a3aa6bb0837',
     '/js/evidence/figure.js': '26616bd5bf90ca5c63da04d85bdc66837aa7732093b96d2d90edb3caf987d569',
     '/js/evidence/overview.js': '58cd1e9ef05db55e086ac21d95172fee3d5f079edf7043707f999c630a2e2c65',
@@ -23,7 +23,7 @@ const ASSETS = {
     '/js/evidence/putting.js': 'e1aeaf6ef9feac2c681b4cecaf0eb196baf42b445842675c614986f885947e8c',
     '/js/evidence/screen.js': '379e5cc99c31f012d501764741cd60156478c4fbe37f1b814ffe7e750133c35d',
     '/js/evidence/sides.js': '326176df3cffff0102f99f62fefc16b48628f7d6e6a913d7da5e442f1c6cf538',
-    '/js/evidence/trend.js': '557ce681eb5ef27517386c442aab6321edd3eeeada3a339f5186dd49ed4eeedd',
+    '/js/evidence/trend.js': 'c8e220311131ed163e00203c522b7986ab32c39759fdb5c3bd84a75d769a0cc9',
     '/js/evidence/trial.js': 'e5f1d6beff018d004a82094927442a9a2a1eb84dc3148b04e44c80fafd99f191',
     '/js/evidence/whisker-chart.js': 'ad9f22c5aad2db2beecfbc48399d2349576edc13ed917e0826f9c69b48515854',
     '/js/evidence/words.js': '78afc3a32008e151061c3c501384dbed6715887fb853f560f50ab1f241a5f18a',

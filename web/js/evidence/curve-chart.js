@@ -8,6 +8,7 @@
  * @typedef {{domain: [number, number], wanted?: number, marks?: {value: number, words: string}[], words: (value: number, decimals: number) => string, zero?: boolean}} Axis
  */
 import { band, dot, line, linearScale, picture, standingWhisker, svg, text, ticks } from './drawing.js';
+import { cut } from './whisker-chart.js';
 
 const HEIGHT_SHARE = 0.6; // of the width
 const LETTER = 0.55; // of the text size
@@ -26,7 +27,7 @@ export function curveChart(series, across, up, words, { width, rem, id }) {
   const acrossMarks = thinned(marksOf(across, Math.max(2, Math.floor((frame.right - frame.left) / (4 * rem)))), x, rem);
   return picture(
     { width, height, title: words.title, description: words.description, id },
-    text(0, 1.1 * rem, words.y, 'start', 'axis-words'),
+    text(0, 1.1 * rem, cut(words.y, width / (LETTER * rem)), 'start', 'axis-words'),
     text((frame.left + frame.right) / 2, height - 0.4 * rem, words.x, 'middle', 'axis-words'),
     ...upMarks.map((mark) => svg('path', { d: `M${frame.left},${y(mark.value).toFixed(2)} H${frame.right}`, class: up.zero && mark.value === 0 ? 'zero-line' : 'grid-line' })),
     ...upMarks.map((mark) => text(frame.left - 0.4 * rem, y(mark.value) + 0.3 * rem, mark.words, 'end', 'axis-number')),

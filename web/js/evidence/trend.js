@@ -71,7 +71,7 @@ function trendChart(dots, months, said, about, room) {
     [{ curve, dots, tone: 'one' }],
     { domain, marks, words: String },
     { domain: up, words: signed, zero: true },
-    { ...about, x: span, y: 'strokes gained in the round, ball of record' },
+    { ...about, x: span, y: 'strokes gained in a round' },
     room,
   );
 }

@@ -1,0 +1,141 @@
+"""Every evidence screen, light and dark, on a phone and wide: accessible, tappable, readable, never too wide."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+from tests.web.evidence_pages import demo_player, demo_server, open_view, wait_drawn
+from tests.web.measures import LOW_CONTRAST, SMALL_TARGETS, TOO_WIDE
+from tests.web.phone import Phone, Server
+
+PICTURES = Path(__file__).resolve().parents[2] / ".artifacts" / "screens" / "evidence"
+LEAST_TARGET_PX = 48
+LEAST_CONTRAST = 7.0
+AXE_OPTIONS = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+VIEWS = {
+    "overview by club": "overview",
+    "overview by setup": "overview?by=setup&per=round&kind=practice",
+    "overview by distance": "overview?by=distance&from=2026-05-01&to=2026-09-30&level=0.95",
+    "overview of one day": "overview?from=2026-03-07&to=2026-03-07",
+    "trial to choose": "trial",
+    "trial": "trial?a=4+iron+A&b=4+iron+B",
+    "trial of setups": "trial?a=driver%402026-06-22&b=driver%402026-01-01&worth=0.05",
+    "putting": "putting",
+    "priorities": "priorities",
+}
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = demo_server(tmp_path_factory.mktemp("demo"))
+    yield server
+    server.stop()
+
+
+def shown(device: Phone, demo: Server, width: int, height: int) -> Iterator[str]:
+    """Walks through the evidence; yields the name of each view while it is shown."""
+    page = device.open("#/evidence", ".player-row")
+    page.set_viewport_size({"width": width, "height": height})
+    yield "players"
+    for name, address in VIEWS.items():
+        page.goto("about:blank")
+        page.goto(f"{device.address}/#/evidence/{demo_player(demo)}/{address}")
+        page.wait_for_selector(".evidence h1")
+        wait_drawn(page)
+        page.evaluate("() => document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
+        wait_drawn(page)
+        yield name
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (1280, 800)])
+def test_every_evidence_screen_is_accessible_and_readable(
+    make_phone: Any, demo: Server, theme: str, width: int, height: int
+) -> None:
+    device: Phone = make_phone(demo, color_scheme=theme, reduced_motion="reduce")
+    axe, problems, seen = Axe(), [], 0
+    for name in shown(device, demo, width, height):
+        seen += 1
+        folder = PICTURES / f"{theme}-{width}"
+        folder.mkdir(parents=True, exist_ok=True)
+        device.page.screenshot(path=folder / f"{name.replace(' ', '-')}.png")
+        for violation in axe.run(device.page, options=AXE_OPTIONS).response["violations"]:
+            where = [node["html"][:120] for node in violation["nodes"][:3]]
+            problems.append(f"{name}: axe {violation['id']}: {violation['help']} {where}")
+        problems += [f"{name}: small target {one}" for one in device.page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
+        contrast = device.page.evaluate(LOW_CONTRAST, LEAST_CONTRAST)
+        assert contrast["texts"] > 3, f"{name}: no text was measured"
+        problems += [f"{name}: contrast {one}" for one in contrast["found"]]
+        problems += [f"{name}: too wide {one}" for one in device.page.evaluate(TOO_WIDE)]
+    assert seen == len(VIEWS) + 1
+    assert problems == []
+    assert device.errors == []
+
+
+INSIDE = """() => [...document.querySelectorAll('svg[role=img]')].filter((one) => one.checkVisibility()).flatMap((picture) => {
+  const room = picture.getBoundingClientRect();
+  return [...picture.querySelectorAll('text, .dot, .band, .tick-mark')].map((mark) => [mark, mark.getBoundingClientRect()])
+    .filter(([, box]) => box.left < room.left - 1 || box.right > room.right + 1 || box.top < room.top - 1 || box.bottom > room.bottom + 1)
+    .map(([mark, box]) => `${mark.tagName} ${mark.textContent} ${box.left.toFixed(0)}..${box.right.toFixed(0)} of ${room.left.toFixed(0)}..${room.right.toFixed(0)}`);
+})"""  # noqa: E501
+
+
+@pytest.mark.parametrize(("width", "zoom"), [(390, 1), (390, 2), (320, 1), (1280, 1), (1280, 2)])
+def test_pictures_hold_their_text_at_every_width_and_text_size(
+    make_phone: Any, demo: Server, width: int, zoom: int
+) -> None:
+    device: Phone = make_phone(demo, reduced_motion="reduce")
+    grow = f"document.documentElement.style.fontSize = '{zoom * 100}%';"
+    device.context.add_init_script(f"addEventListener('DOMContentLoaded', () => {{ {grow} }});")
+    problems: list[str] = []
+    for name in shown(device, demo, width, 800):
+        problems += [f"{name}: outside {one}" for one in device.page.evaluate(INSIDE)]
+        problems += [f"{name}: too wide {one}" for one in device.page.evaluate(TOO_WIDE)]
+    assert problems == []
+
+
+def test_a_picture_is_drawn_anew_when_the_phone_is_turned(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo)
+    page = open_view(device, demo, "overview")
+    picture = page.locator(".pair svg[role=img]").first
+    narrow = float(picture.get_attribute("width"))
+    page.set_viewport_size({"width": 844, "height": 390})
+    page.wait_for_function(
+        f"() => Number(document.querySelector('.pair svg[role=img]').getAttribute('width')) > {narrow}"
+    )
+    expect(page.locator(".pair svg[role=img]").first.locator(".dot")).to_have_count(15)
+
+
+def test_pictures_have_names_and_no_view_needs_dragging(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo)
+    for address in VIEWS.values():
+        page = open_view(device, demo, address)
+        named = page.evaluate(
+            """() => [...document.querySelectorAll('svg[role=img]')].map((one) => ['labelledby', 'describedby'].map(
+              (by) => document.getElementById(one.getAttribute('aria-' + by))?.textContent ?? ''))"""
+        )
+        assert all(len(title) > 10 and len(description) > 30 for title, description in named), address
+        assert page.locator("[draggable=true]").count() == 0
+        hidden = page.locator(".evidence-body svg:not([role=img])")
+        assert all(one.get_attribute("aria-hidden") == "true" for one in hidden.all())
+
+
+def test_the_first_load_does_not_fetch_the_evidence(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo, service_workers="block")
+    page = device.context.new_page()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(device.address)
+    page.wait_for_selector("#create-player")
+    assert len(asked) > 10
+    assert [url for url in asked if "evidence" in url] == []
+    page.goto(f"{device.address}/#/evidence")
+    page.wait_for_selector(".player-row")
+    assert any("/js/evidence/players.js" in url for url in asked)
+    assert not any("/js/evidence/trial.js" in url for url in asked), "each view comes when it is asked for"

@@ -1,0 +1,146 @@
+"""Evidence without a network shows the last answer with its date; under an open competition round it is locked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.web.evidence_pages import (
+    answer,
+    change_of,
+    demo_player,
+    demo_server,
+    open_view,
+    push,
+    signed,
+    table_rows,
+    wait_drawn,
+)
+from tests.web.phone import Phone, Server
+
+MOMENT = "2026-05-12T18:40:00Z"
+VIEWS = ["overview?by=category", "trial?a=4+iron+A&b=4+iron+B", "putting", "priorities"]
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = demo_server(tmp_path_factory.mktemp("demo"))
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def own_demo(tmp_path: Path) -> Iterator[Server]:
+    """A server that a test may change or stop."""
+    server = demo_server(tmp_path)
+    yield server
+    server.stop()
+
+
+def worker_ready(page: Page) -> None:
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+
+
+@pytest.fixture
+def make_coach(make_phone: Any) -> Any:
+    """A device in a known time zone, whose page shows 12 May 2026, 18:40."""
+
+    def make(server: Server) -> Phone:
+        coach: Phone = make_phone(server, timezone_id="UTC", service_workers="allow")
+        coach.context.clock.set_fixed_time(MOMENT)
+        return coach
+
+    return make
+
+
+def put_round(server: Server, **body: Any) -> None:
+    """Pushes a round of the invented player on the holes of another."""
+    player = demo_player(server)
+    held = next(change["body"] for change in server.log(player) if change["kind"] == "round")
+    new = {"played_on": "2026-11-01", "holes": held["holes"], "bag": held["bag"]} | body
+    push(server, [change_of(player, "round", new)])
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_offline_the_last_answer_stays_with_its_date(make_coach: Any, demo: Server, view: str) -> None:
+    coach = make_coach(demo)
+    page = open_view(coach, demo, view)
+    worker_ready(page)
+    expect(page.locator(".as-of")).to_have_text("as of 12 May, 18:40")
+    before = page.inner_text(".evidence-body")
+    coach.context.set_offline(True)
+    coach.context.clock.set_fixed_time("2027-01-03T09:15:00Z")
+    page.reload()
+    page.wait_for_selector(".evidence h1")
+    expect(page.locator(".notice.as-of")).to_contain_text("as of 12 May 2026, 18:40")
+    expect(page.locator(".notice.as-of")).to_contain_text("The server cannot be reached")
+    wait_drawn(page)
+    after = page.inner_text(".evidence-body")
+    assert after.split("\n", 1)[1] == before.split("\n", 1)[1], "everything below the date is the same"
+    assert coach.errors == []
+
+
+def test_offline_a_view_never_opened_says_so_and_comes_with_the_network(make_coach: Any, demo: Server) -> None:
+    coach = make_coach(demo)
+    page = open_view(coach, demo, "overview?by=club")
+    worker_ready(page)
+    coach.context.set_offline(True)
+    page.click("#by-lie")
+    expect(page.locator(".failed [role=alert]")).to_contain_text("Nothing is kept on this device for this view")
+    coach.context.set_offline(False)
+    page.click("#try-again")
+    wait_drawn(page)
+    total = answer(demo, "strokes-gained", by="round")["total"]
+    expect(page.locator(".headline .number")).to_have_text(signed(total["per_round"]))
+    assert len(table_rows(page, "Strokes gained per shot by lie")) >= 4
+
+
+def test_offline_the_list_of_players_stays_too(make_coach: Any, demo: Server) -> None:
+    coach = make_coach(demo)
+    page = coach.open("#/evidence")
+    page.wait_for_selector(".player-row")
+    worker_ready(page)
+    coach.context.set_offline(True)
+    page.reload()
+    expect(page.locator(".notice")).to_contain_text("as of 12 May, 18:40")
+    expect(page.locator(".player-row")).to_have_count(1)
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_an_open_competition_round_locks_every_view_with_the_reason(
+    make_coach: Any, own_demo: Server, view: str
+) -> None:
+    coach = make_coach(own_demo)
+    page = open_view(coach, own_demo, view)
+    worker_ready(page)
+    put_round(own_demo, kind="competition")
+    page.reload()
+    locked = page.locator(".locked")
+    expect(locked).to_contain_text("rule 4.3a")
+    expect(locked).to_contain_text("until this competition round is closed")
+    expect(page.locator(".evidence-body svg, .evidence-body table, .verdict")).to_have_count(0)
+    coach.context.set_offline(True)
+    page.reload()
+    expect(locked).to_contain_text("until this competition round is closed")
+    expect(page.locator(".evidence-body svg, .evidence-body table, .verdict")).to_have_count(0)
+
+
+def test_a_closed_competition_round_locks_nothing(make_coach: Any, own_demo: Server) -> None:
+    put_round(own_demo, kind="competition", closed=True)
+    coach = make_coach(own_demo)
+    page = open_view(coach, own_demo, "overview")
+    expect(page.locator(".headline .number")).to_have_count(1)
+
+
+def test_ones_own_open_competition_round_locks_everybodys_evidence(make_phone: Any, demo: Server) -> None:
+    phone: Phone = make_phone(demo)
+    phone.open()
+    phone.sign_up("Robin Vale")
+    phone.start_round("competition")
+    phone.page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/overview")
+    expect(phone.page.locator("h1")).to_have_text("Locked until the round is closed")
+    expect(phone.page.locator("main svg, main table")).to_have_count(0)
