@@ -21,7 +21,7 @@ from server.api.attempts import FOR_ONE_ADDRESS, TOO_MANY, limiter
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.gate import key
-from server.api.signing_in import begin_session, browser, by_session
+from server.api.signing_in import begin_session, browser, signed_in
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid
 from server.store.accounts import LONGEST_PASSWORD, SHORTEST_PASSWORD, checked, set_password
@@ -111,14 +111,14 @@ class JoinCodeSchema(Query):
 
 
 def _held(kind: str) -> list[dict[str, Any]]:
-    found = by_session()
+    found = signed_in()
     with reading(engine()) as connection:
         rows = held(connection, found.account.account_id, kind)
     return [row | {"current": row["credential_id"] == found.credential_id} for row in rows]
 
 
 def _end(credential_id: UUID, kind: str) -> Response:
-    if not revoke(engine(), by_session().account.account_id, str(credential_id), kind):
+    if not revoke(engine(), signed_in().account.account_id, str(credential_id), kind):
         abort(404, f"There is no such {kind} of yours.")
     return Response(status=204)
 
@@ -135,7 +135,7 @@ class Password(MethodView):
     @blueprint.alt_response(429, description="Too many attempts")
     def post(self, sent: dict[str, str]) -> Any:
         """Change it: every session, token and code ends; the answer begins a new session here."""
-        name = by_session().account.name
+        name = signed_in().account.name
         account = checked(engine(), name, sent["password"])
         if account is None:
             abort(403, "The password until now is wrong.")
@@ -154,7 +154,7 @@ class JoinCode(MethodView):
 
         The answer holds the code, the address that joins by it, and the address as a QR code (SVG).
         """
-        _, code = give(engine(), key(), by_session().account.account_id, JOIN)
+        _, code = give(engine(), key(), signed_in().account.account_id, JOIN)
         address = f"{request.host_url}#/join/{code}"
         drawing = io.BytesIO()
         segno.make(address, error="m").save(drawing, kind="svg", scale=6, xmldecl=False)
@@ -174,7 +174,7 @@ class Tokens(MethodView):
     @blueprint.response(201, NewTokenSchema)
     def post(self, sent: dict[str, Any]) -> Any:
         """Make a token; its secret is shown this once."""
-        account = by_session().account
+        account = signed_in().account
         scopes = tuple(dict.fromkeys(sent["scopes"]))
         useful = SCOPES_OF[account.role]
         if idle := [scope for scope in scopes if scope not in useful]:

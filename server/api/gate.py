@@ -18,7 +18,20 @@ from flask import abort, current_app, g, request
 
 from server.api.attempts import note_wrong_token, refuse_guessing
 from server.api.database import engine
-from server.api.needs import NOTING, PAGES, PUBLIC, READING, READING_OWN, REFUSALS, SAFE, THE_PLAYER, WRITING, need
+from server.api.needs import (
+    NOT_IN_PERSON,
+    NOTING,
+    PAGES,
+    PUBLIC,
+    READING,
+    READING_OWN,
+    REFUSALS,
+    SAFE,
+    THE_PLAYER,
+    WRITING,
+    in_person_only,
+    need,
+)
 from server.api.problems import stop
 from server.store.accounts import any_account
 from server.store.credentials import (
@@ -127,6 +140,8 @@ def pass_gate() -> None:
         return
     if g.asker.signed_in is None:
         _stop_stranger()
+    if in_person_only(request.endpoint) and not g.asker.in_person:
+        abort(403, NOT_IN_PERSON)
     player_id = (request.view_args or {}).get("player_id")
     if player_id is not None:
         _may_touch(str(player_id))

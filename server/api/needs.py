@@ -18,6 +18,14 @@ PUBLIC: Final = PAGES | {
 }
 """Endpoints that need no account: the app's files, the published tables, and the doors themselves."""
 
+_OWN_ACCOUNT: Final = ("accounts.", "signing_in.SignOut")
+
+
+def in_person_only(endpoint: str) -> bool:
+    """Whether an endpoint takes a sign-in alone: a token may neither make nor end what signs in."""
+    return endpoint.startswith(_OWN_ACCOUNT)
+
+
 SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS"})
 
 READING: Final = "reading"
@@ -25,6 +33,8 @@ WRITING: Final = "writing"
 READING_OWN: Final = "reading own"
 THE_PLAYER: Final = "the player"
 NOTING: Final = "noting"
+
+NOT_IN_PERSON: Final = "Sign in with a password or a code for this; a token is not enough."
 
 REFUSALS: Final = {
     READING: "This token does not allow reading.",

@@ -69,14 +69,6 @@ def signed_in() -> SignedIn:
     return found
 
 
-def by_session() -> SignedIn:
-    """The account that asks, by a session of its own: a token may not make or end credentials."""
-    found = signed_in()
-    if found.kind != SESSION:
-        abort(403, "Sign in with a password or a code for this; a token is not enough.")
-    return found
-
-
 def _described(who: Asker) -> dict[str, Any]:
     account = who.signed_in.account if who.signed_in else None
     names = ("name", "role", "player_id", "squads")
@@ -170,7 +162,7 @@ class SignOut(MethodView):
     @blueprint.response(204)
     def post(self) -> Any:
         """End this session."""
-        found = by_session()
+        found = signed_in()
         revoke(engine(), found.account.account_id, found.credential_id)
         response = Response(status=204)
         name_here, secure = cookie_name(), request.is_secure

@@ -1,0 +1,122 @@
+"""Every route of the application: what it asks for, a sound request, and what one who may asks it is answered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+from uuid import uuid4
+
+from server.api.needs import NOTING, READING, READING_OWN, THE_PLAYER, WRITING
+from server.store.credentials import SESSION, TOKEN, give
+from server.store.sharing import share, write_note
+from tests.api.people import PASSWORD, SECRET, House
+from tests.records.made import change, named
+
+ANYBODY = "anybody"
+SIGNED_IN = "signed in"
+ALLOWED = "allowed"
+IN_PERSON = "in person"
+
+Body = Callable[[House, str], Any]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One method of one route. `path` has {player} and {id}; `makes` makes what the request is about, given the house
+    and who asks, and returns its id; `answer` is the status for one who may."""
+
+    needs: str
+    path: str
+    answer: int = 200
+    body: Any = None
+    makes: Body = lambda _house, _who: named("nothing")
+
+
+def _round(house: House, _who: str) -> str:
+    return next(raw["record_id"] for raw in house.robin.changes if raw["kind"] == "round")
+
+
+def _share(house: House, _who: str) -> str:
+    return share(house.engine, house.robin.player_id, reader="Ash", squad=None)
+
+
+def _note(house: House, who: str) -> str:
+    author = house.accounts[who if who in house.accounts else "Ash"]
+    return write_note(house.engine, house.robin.player_id, author, "club", "driver", "swings well")
+
+
+def _credential(kind: str) -> Body:
+    def make(house: House, who: str) -> str:
+        account = house.accounts[who if who in house.accounts else "Ash"]
+        return give(house.engine, SECRET, account.account_id, kind)[0]
+
+    return make
+
+
+P = "/api/players/{player}"
+DAY = {"device_id": "script", "changes": []}
+GEOJSON = {"type": "FeatureCollection", "features": []}
+ERASURE = {"name": "another name", "meant": "erase everything"}
+PLAN = {"course_id": named("no course"), "hole": 18}
+NOTE = {"about": "club", "about_id": "driver", "words": "swings well"}
+WORDS = {"password": "not the password", "new_password": PASSWORD}
+TOKEN_ASKED = {"label": "script", "scopes": ["write_squad"]}
+
+ROUTES: dict[tuple[str, str], Asked] = {
+    ("front_page", "GET"): Asked(ANYBODY, "/"),
+    ("front_file", "GET"): Asked(ANYBODY, "/js/app.js"),
+    ("description", "GET"): Asked(ANYBODY, "/api", 302),
+    ("api-docs.openapi_json", "GET"): Asked(ANYBODY, "/api/openapi.json"),
+    ("baselines.Baselines", "GET"): Asked(ANYBODY, "/api/baselines"),
+    ("baselines.OneBaseline", "GET"): Asked(ANYBODY, "/api/baselines/tour"),
+    ("signing_in.Me", "GET"): Asked(ANYBODY, "/api/me"),
+    ("signing_in.SignIn", "POST"): Asked(ANYBODY, "/api/sign-in", 401, {"name": "Nobody", "password": "x"}),
+    ("signing_in.Join", "POST"): Asked(ANYBODY, "/api/join", 401, {"code": "no such code"}),
+    ("signing_in.SignOut", "POST"): Asked(IN_PERSON, "/api/sign-out", 204),
+    ("accounts.Password", "POST"): Asked(IN_PERSON, "/api/me/password", 403, WORDS),
+    ("accounts.JoinCode", "POST"): Asked(IN_PERSON, "/api/me/join-code", 201),
+    ("accounts.Tokens", "GET"): Asked(IN_PERSON, "/api/me/tokens"),
+    ("accounts.Tokens", "POST"): Asked(IN_PERSON, "/api/me/tokens", 422, TOKEN_ASKED),
+    ("accounts.OneToken", "DELETE"): Asked(IN_PERSON, "/api/me/tokens/{id}", 204, makes=_credential(TOKEN)),
+    ("accounts.Sessions", "GET"): Asked(IN_PERSON, "/api/me/sessions"),
+    ("accounts.OneSession", "DELETE"): Asked(IN_PERSON, "/api/me/sessions/{id}", 204, makes=_credential(SESSION)),
+    ("players.Players", "GET"): Asked(SIGNED_IN, "/api/players"),
+    ("season.SeasonPackage", "GET"): Asked(ALLOWED, "/api/season/2026/datapackage.json?player={player}"),
+    ("season.SeasonTable", "GET"): Asked(ALLOWED, "/api/season/2026/rounds.csv?player={player}"),
+    ("changes.Changes", "GET"): Asked(READING, f"{P}/changes"),
+    ("changes.Changes", "POST"): Asked(WRITING, f"{P}/changes", 200, DAY),
+    ("changes.Quarantine", "GET"): Asked(READING, f"{P}/quarantine"),
+    ("players.OnePlayer", "GET"): Asked(READING, P),
+    ("players.Rounds", "GET"): Asked(READING, f"{P}/rounds"),
+    ("players.Scorecard", "GET"): Asked(READING, P + "/rounds/{id}/scorecard", makes=_round),
+    ("players.Record", "GET"): Asked(READING, P + "/records/{id}", makes=_round),
+    ("evidence.StrokesGained", "GET"): Asked(READING, f"{P}/strokes-gained"),
+    ("evidence.TrialOfTwo", "GET"): Asked(READING, f"{P}/trial?a=driver&b=putter"),
+    ("putting.Putting", "GET"): Asked(READING, f"{P}/putting"),
+    ("putting.PartSwings", "GET"): Asked(READING, f"{P}/part-swings"),
+    ("priorities.Priorities", "GET"): Asked(READING, f"{P}/priorities"),
+    ("plans.Patterns", "GET"): Asked(READING, f"{P}/patterns"),
+    ("plans.Distances", "GET"): Asked(READING, f"{P}/distances"),
+    ("plans.TeePlan", "POST"): Asked(READING, f"{P}/tee-plan", 404, PLAN),
+    ("plans.HoleMaps", "POST"): Asked(WRITING, f"{P}/hole-maps?course_id={named('no course')}", 404, GEOJSON),
+    ("sharing.Shares", "GET"): Asked(READING_OWN, f"{P}/shares"),
+    ("sharing.Shares", "POST"): Asked(THE_PLAYER, f"{P}/shares", 201, {"reader": "Ash"}),
+    ("sharing.OneShare", "DELETE"): Asked(THE_PLAYER, P + "/shares/{id}", 204, makes=_share),
+    ("sharing.Notes", "GET"): Asked(READING, f"{P}/notes"),
+    ("sharing.Notes", "POST"): Asked(NOTING, f"{P}/notes", 201, NOTE),
+    ("sharing.OneNote", "DELETE"): Asked(NOTING, P + "/notes/{id}", 204, makes=_note),
+    ("own_data.Everything", "GET"): Asked(READING_OWN, f"{P}/everything"),
+    ("own_data.Erasure", "POST"): Asked(THE_PLAYER, f"{P}/erasure", 422, ERASURE),
+}
+"""A route that is not here fails the matrix: whoever adds one says what it asks for."""
+
+
+def foreign_push(player_id: str) -> dict[str, Any]:
+    """A push that would change a record of this player."""
+    return {"device_id": "script", "changes": [change("player", {"name": "Somebody else", "plays": "left"}, player_id)]}
+
+
+def a_stranger_id() -> str:
+    """The id of a player who is nowhere."""
+    return str(uuid4())
