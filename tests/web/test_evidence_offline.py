@@ -20,7 +20,7 @@ from tests.web.evidence_pages import (
     table_rows,
     wait_drawn,
 )
-from tests.web.phone import Phone, Server
+from tests.web.phone import SETTING, Phone, Server
 
 MOMENT = "2026-05-12T18:40:00Z"
 VIEWS = ["overview?by=category", "trial?a=4+iron+A&b=4+iron+B", "putting", "priorities"]
@@ -144,3 +144,57 @@ def test_ones_own_open_competition_round_locks_everybodys_evidence(make_phone: A
     phone.page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/overview")
     expect(phone.page.locator("h1")).to_have_text("Locked until the round is closed")
     expect(phone.page.locator("main svg, main table")).to_have_count(0)
+
+
+def test_what_is_not_sent_yet_is_said_not_to_be_counted(make_phone: Any, demo: Server) -> None:
+    phone: Phone = make_phone(demo)
+    phone.open()
+    player = phone.sign_up("Ellis Fenn")
+    phone.start_round("practice")
+    phone.hit()
+    phone.wait_sent()
+    view = f"{demo.address}/#/evidence/{player}/overview"
+    phone.page.goto(view)
+    wait_drawn(phone.page)
+    expect(phone.page.locator("#unsent")).to_have_count(0)
+    worker_ready(phone.page)
+    phone.context.set_offline(True)
+    phone.page.go_back()
+    phone.hit()
+    phone.page.goto(view)
+    expect(phone.page.locator("#unsent")).to_contain_text("not sent yet, and not counted here")
+
+
+def kept_answers(page: Page) -> list[str]:
+    """The paths whose answers this device keeps."""
+    return list((page.evaluate(SETTING, "evidence kept") or {"answers": {}})["answers"])
+
+
+@pytest.mark.parametrize("status", [403, 404])
+def test_when_sharing_ends_what_was_kept_is_forgotten(make_coach: Any, demo: Server, status: int) -> None:
+    coach = make_coach(demo)
+    page = open_view(coach, demo, "overview")
+    assert any("strokes-gained" in path for path in kept_answers(page))
+    problem = f'{{"type": "about:blank", "title": "No", "status": {status}, "detail": "There is no such player here."}}'
+    refusal = {"status": status, "content_type": "application/problem+json", "body": problem}
+    page.route("**/api/players/**", lambda route: route.fulfill(**refusal))
+    page.reload()
+    expect(page.locator(".failed [role=alert]")).to_contain_text("There is no such player here.")
+    assert kept_answers(page) == []
+    page.unroute("**/api/players/**")
+    coach.context.set_offline(True)
+    page.reload()
+    expect(page.locator(".failed [role=alert]")).to_contain_text("Nothing is kept on this device")
+
+
+def test_without_a_session_the_view_asks_to_sign_in_and_shows_nothing_kept(make_coach: Any, demo: Server) -> None:
+    coach = make_coach(demo)
+    page = open_view(coach, demo, "overview")
+    problem = '{"type": "about:blank", "title": "Unauthorized", "status": 401, "detail": "Sign in first."}'
+    refusal = {"status": 401, "content_type": "application/problem+json", "body": problem}
+    page.route("**/api/players/**", lambda route: route.fulfill(**refusal))
+    page.reload()
+    expect(page.locator(".failed [role=alert]")).to_contain_text("Sign in first.")
+    expect(page.locator(".evidence-body svg, .evidence-body table")).to_have_count(0)
+    page.click(".failed a")
+    expect(page.locator("h1")).to_have_text("Sign in")

@@ -15,12 +15,15 @@ const SETTING = 'evidence kept';
 const MOST_KEPT = 60; // answers; the oldest go first. About 1 MB at the most, from the size of a season's summary
 const PATIENCE_MS = 15_000;
 const LOCKED = 423;
+const WITHDRAWN = [403, 404]; // the player is gone, or no longer shares with whoever asks
+const UNREACHABLE = ['offline', 'foreign', 'busy'];
 
 /** A competition round of the player is open: `message` is the server's reason. */
 export class EvidenceLocked extends Error {}
 
 /**
- * One answer a path, in their order. EvidenceLocked when the server says so, or said so last and cannot be reached now.
+ * One answer a path, in their order. The first path is the player's own: where it may not be read (any longer), what was kept
+ * of the player is forgotten. EvidenceLocked when the server says so, or said so last and cannot be reached now.
  * @param {Session} session @param {string} player id, for its lock @param {string[]} paths @returns {Promise<Answer[]>}
  */
 export async function askEach(session, player, paths) {
@@ -29,7 +32,11 @@ export async function askEach(session, player, paths) {
   const fresh = asked.filter((one) => one.value !== null);
   if (locked || fresh.length) await keep(session, player, paths, asked, locked?.message ?? null).catch(() => undefined); // without room the answers are shown all the same
   if (locked) throw new EvidenceLocked(locked.message);
-  if (asked.every((one) => one.value !== null || one.failure?.kind === 'refused')) return asked;
+  if (WITHDRAWN.includes(asked[0].failure?.status ?? 0)) {
+    await forget(session, paths[0]).catch(() => undefined);
+    return asked;
+  }
+  if (!asked.some((one) => UNREACHABLE.includes(one.failure?.kind ?? ''))) return asked;
   return fallBack(session, player, paths, asked);
 }
 
@@ -50,7 +57,7 @@ async function fallBack(session, player, paths, asked) {
   if (kept.locks[player]) throw new EvidenceLocked(kept.locks[player]);
   return asked.map((one, index) => {
     const known = kept.answers[paths[index]];
-    const silent = one.value === null && one.failure?.kind !== 'refused';
+    const silent = UNREACHABLE.includes(one.failure?.kind ?? '');
     return silent && known ? { ...known, old: true, failure: one.failure } : one;
   });
 }
@@ -72,19 +79,34 @@ async function keptAnswers(session) {
 
 /**
  * Writes in one transaction, so that two tabs never lose each other's answers.
- * @param {Session} session @param {string} player @param {string[]} paths @param {Answer[]} asked @param {string|null} lock
+ * @param {Session} session @param {(kept: Kept) => void} change
  */
-async function keep(session, player, paths, asked, lock) {
+async function changeKept(session, change) {
   await session.store.run(['settings'], 'readwrite', async (transaction) => {
     const settings = transaction.objectStore('settings');
     /** @type {Kept} */
     const kept = (await answer(settings.get(SETTING)))?.value ?? { answers: {}, locks: {} };
+    change(kept);
+    settings.put({ name: SETTING, value: kept });
+  });
+}
+
+/** @param {Session} session @param {string} player @param {string[]} paths @param {Answer[]} asked @param {string|null} lock */
+async function keep(session, player, paths, asked, lock) {
+  await changeKept(session, (kept) => {
     asked.forEach(({ value, at }, index) => {
       if (value !== null) kept.answers[paths[index]] = { at, value };
     });
     if (lock) kept.locks[player] = lock;
     else delete kept.locks[player];
-    const latest = Object.entries(kept.answers).sort(([, a], [, b]) => b.at.localeCompare(a.at)).slice(0, MOST_KEPT);
-    settings.put({ name: SETTING, value: { answers: Object.fromEntries(latest), locks: kept.locks } });
+    const latest = Object.entries(kept.answers).sort(([, a], [, b]) => b.at.localeCompare(a.at));
+    kept.answers = Object.fromEntries(latest.slice(0, MOST_KEPT));
+  });
+}
+
+/** @param {Session} session @param {string} path of the player */
+async function forget(session, path) {
+  await changeKept(session, (kept) => {
+    for (const known of Object.keys(kept.answers)) if (known === path || known.startsWith(`${path}/`)) delete kept.answers[known];
   });
 }

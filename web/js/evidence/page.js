@@ -14,11 +14,13 @@
  */
 import { LOCK_WORDS } from '../screens/locked.js';
 import { button, field, h, select } from '../screens/elements.js';
+import { counted } from '../screens/words.js';
 import { VIEWS, addressOf } from './address.js';
 import { EvidenceLocked, askEach, keptOnly } from './asking.js';
 import { asOf, selection } from './words.js';
 
 const QUICK_MS = 250; // an answer within this time is drawn at once, without a word of waiting
+const UNKNOWN_CALLER = 401;
 const EARLIEST_YEAR = 1900; // a year being typed passes through 0002, 0020 and 0202
 
 /** @type {Record<import('./address.js').View, string>} */
@@ -70,7 +72,18 @@ function fill(head, body, answers, needed, context, module, title) {
   const [{ value: player }, ...rest] = answers;
   title.words = `${module.name}, ${player.name}`;
   head.querySelector('.evidence-player')?.replaceChildren(h('span', null, player.name), h('a', { href: '#/evidence' }, 'All players'));
-  body.replaceChildren(age(answers), ...[module.build(rest, context)].flat(2).filter(Boolean));
+  body.replaceChildren(age(answers), ...[unsent(context), module.build(rest, context)].flat(2).filter(Boolean));
+}
+
+/** A sentence with a capital and a full stop. @param {string} words @returns {string} */
+function sentence(words) {
+  return `${words[0].toUpperCase()}${words.slice(1)}`.replace(/([^.…])$/, '$1.');
+}
+
+/** Shots of this device that the server cannot have counted. @param {Context} context */
+function unsent({ session, player }) {
+  if (player !== session.playerId || !session.waiting) return null;
+  return h('p', { class: 'hint', id: 'unsent' }, `${counted(session.waiting, 'change')} on this device ${session.waiting === 1 ? 'is' : 'are'} not sent yet, and not counted here.`);
 }
 
 /** How old the answers are; the oldest speaks. @param {Answer[]} answers */
@@ -79,7 +92,7 @@ function age(answers) {
   const oldest = given.map((one) => one.at).sort()[0];
   const old = given.find((one) => one.old);
   if (!old) return h('p', { class: 'hint as-of' }, `as of ${asOf(oldest)}`);
-  const why = old.failure ? `${old.failure.message[0].toUpperCase()}${old.failure.message.slice(1)}.` : 'Asking the server…';
+  const why = old.failure ? sentence(old.failure.message) : 'Asking the server…';
   return h('p', { class: 'notice as-of', role: 'status' }, h('strong', null, `as of ${asOf(oldest)}`), ` ${why} This is the last answer that this device kept.`);
 }
 
@@ -128,14 +141,15 @@ function locked(reason) {
 
 /** @param {Session} session @param {Error} reason */
 function failed(session, reason) {
-  const words = `${reason.message[0].toUpperCase()}${reason.message.slice(1)}`;
-  const offline = /** @type {any} */ (reason).kind !== 'refused';
-  return h(
-    'section',
-    { class: 'failed' },
-    h('p', { class: 'notice', role: 'alert' }, words.replace(/([^.])$/, '$1.'), offline ? ' Nothing is kept on this device for this view: open it once while the server can be reached.' : ''),
-    button('Try again', () => session.frame?.refresh(), { id: 'try-again' }),
-  );
+  return h('section', { class: 'failed' }, whyNot(reason), button('Try again', () => session.frame?.refresh(), { id: 'try-again' }));
+}
+
+/** Why there is no answer, and what helps. @param {any} reason an ExchangeFailure, or another error */
+export function whyNot(reason) {
+  const words = sentence(reason?.message ?? 'No answer');
+  if (reason?.status === UNKNOWN_CALLER) return h('p', { class: 'notice', role: 'alert' }, words, ' ', h('a', { href: '#/sign-in' }, 'Sign in'));
+  const unreachable = ['offline', 'foreign', 'busy'].includes(reason?.kind);
+  return h('p', { class: 'notice', role: 'alert' }, words, unreachable ? ' Nothing is kept on this device for this view: open it once while the server can be reached.' : '');
 }
 
 /** @param {Session} session */

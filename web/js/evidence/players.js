@@ -2,6 +2,7 @@
 import { h } from '../screens/elements.js';
 import { VIEWS, addressOf } from './address.js';
 import { askEach } from './asking.js';
+import { whyNot } from './page.js';
 import { asOf } from './words.js';
 
 const NOBODY = ''; // the list is of no one player, and never locked
@@ -18,7 +19,7 @@ export async function evidencePlayersScreen(session) {
       h('h1', null, 'Evidence'),
       h('p', { class: 'lead' }, 'What the shots say, player by player, and how sure it is.'),
       found.old ? h('p', { class: 'notice', role: 'status' }, `The list as of ${asOf(found.at)}: ${found.failure?.message}.`) : null,
-      !found.value ? h('p', { class: 'notice', role: 'alert' }, `${found.failure?.message}. No list is kept on this device.`) : null,
+      !found.value ? whyNot(found.failure) : null,
       found.value && !players.length ? h('p', { class: 'empty' }, 'No player is on the server yet.') : null,
       h('ul', { class: 'list' }, players.map((/** @type {any} */ player) => h('li', null, row(session, player)))),
     ),
@@ -32,6 +33,6 @@ function row(session, player) {
     'div',
     { class: 'player-row' },
     h('a', { class: 'list-row', href: `#/${addressOf(player.player_id, 'overview')}`, id: `evidence-${player.player_id}` }, h('span', { class: 'list-main' }, player.name, h('span', { class: 'list-under' }, `${own}${player.plays}-handed`))),
-    h('nav', { class: 'row-views', 'aria-label': `Evidence of ${player.name}` }, Object.keys(VIEWS).slice(1).map((view) => h('a', { href: `#/${addressOf(player.player_id, /** @type {any} */ (view))}` }, view))),
+    h('nav', { class: 'row-views', 'aria-label': `Evidence of ${player.name}` }, Object.keys(VIEWS).map((view) => h('a', { href: `#/${addressOf(player.player_id, /** @type {any} */ (view))}` }, view))),
   );
 }

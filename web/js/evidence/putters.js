@@ -28,7 +28,6 @@ export function puttersCompared({ comparison: { a, b, difference, low, high, cha
   const said = difference !== null;
   const fact = (/** @type {string} */ title, /** @type {string} */ value, /** @type {string} */ under) => h('div', null, h('dt', null, title), h('dd', null, value, h('span', { class: 'list-under' }, under)));
   return [
-    h('p', { class: 'verdict', 'data-code': verdict.code, 'aria-live': 'polite' }, verdict.words),
     said
       ? h(
           'dl',

@@ -25,8 +25,9 @@ export function paths({ player, filters }) {
 export function build([mine, setups, other], context) {
   const found = mine.value;
   return [
+    found.comparison ? h('p', { class: 'verdict', 'data-code': found.comparison.verdict.code, 'aria-live': 'polite' }, found.comparison.verdict.words) : headline(found),
     putterChooser(puttersOf(found, setups.value.rows), context),
-    found.comparison ? puttersCompared(found) : headline(found),
+    found.comparison ? puttersCompared(found) : null,
     makeRate(found, other?.value ?? null, context.filters),
     byLength(found),
     threePutts(found),

@@ -27,7 +27,9 @@ export function paths({ player, filters }) {
 export function build([setups, trial], context) {
   const sides = sidesOf(setups.value.rows);
   if (sides.length < 2) return [h('p', { class: 'empty' }, 'A trial needs two clubs, or two setups of one club.')];
-  return [chooser(sides, context), ...(trial ? result(trial, context) : offers(sides, context))];
+  if (!trial) return [chooser(sides, context), ...offers(sides, context)];
+  const [verdict, ...rest] = result(trial, context);
+  return [verdict, chooser(sides, context), ...rest];
 }
 
 /** @param {Side[]} sides @param {Context} context */
