@@ -25,6 +25,7 @@ from server.game.units import UNITS, to_yards, usual_unit
 
 FOLDER: Final = Path(__file__).resolve().parents[2] / "baselines"
 COLUMNS: Final[tuple[str, ...]] = ("lie", "distance", "expected_strokes")
+LONGEST_CELL: Final = 131_072
 MOST_EXPECTED: Final = 20.0
 FARTHEST_YD: Final = 1000.0
 
@@ -108,6 +109,7 @@ def check_table(content: bytes) -> tuple[Rows, list[str]]:
     except UnicodeDecodeError as error:
         return {}, [f"the file is not UTF-8: byte {error.start} cannot be read"]
     try:
+        csv.field_size_limit(LONGEST_CELL)  # other libraries raise this limit for the whole process
         return _check_rows(csv.reader(io.StringIO(text, newline=""), strict=True))
     except csv.Error as error:
         return {}, [f"the file is not a CSV: {error}"]

@@ -79,7 +79,7 @@ def account() -> None:
 
 @account.command()
 @click.argument("name")
-@click.option("--role", type=click.Choice(ROLES), required=True)
+@click.option("--role", type=click.Choice(ROLES), required=True, help="What the account may do.")
 @click.option(
     "--player", help="For the role player: whose rounds. Left out, a new player of the account's name begins."
 )

@@ -20,6 +20,7 @@ from server.records.validation import shown
 from server.season.columns import COMPUTED_COLUMNS, IMPORT_COLUMNS, REQUIRED_COLUMNS
 from server.season.spreadsheet_cells import freed
 
+LONGEST_CELL: Final = 131_072
 YES: Final = frozenset({"yes", "y", "true", "1"})
 NO: Final = frozenset({"no", "n", "false", "0"})
 
@@ -72,6 +73,7 @@ def read_table(content: bytes, player: str | None = None) -> Table:
     if player is not None and not player.isprintable():
         raise BadTable(f"--player: {player!r} holds characters that cannot be kept")
     try:
+        csv.field_size_limit(LONGEST_CELL)  # other libraries raise this limit for the whole process
         return _read_rows(csv.reader(io.StringIO(words, newline=""), strict=True), player)
     except csv.Error as error:
         raise BadTable(f"the file is not a CSV: {error}") from error

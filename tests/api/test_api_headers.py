@@ -62,7 +62,7 @@ def test_every_answer_is_json_that_nobody_guesses_at_or_keeps_unasked(client: Fl
     for path in [*reads(client, season), f"/api/players/{season.player_id}/changes", "/api/nothing"]:
         answer = client.get(path)
         assert answer.content_type in ("application/json", "application/problem+json")
-        assert answer.headers["Cache-Control"] == "no-cache"
+        assert answer.headers["Cache-Control"] == "private, no-cache"
         assert answer.headers["X-Content-Type-Options"] == "nosniff"
         assert answer.headers["Referrer-Policy"] == "no-referrer"
 
@@ -74,9 +74,9 @@ def test_the_description_is_openapi_3_1_and_lists_every_route(app: Flask, client
     routes = {
         re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", rule.rule): {method.lower() for method in rule.methods or ()}
         for rule in app.url_map.iter_rules()
-        if rule.rule.startswith("/api/") and rule.endpoint.split(".")[0] != "api-docs"
+        if rule.rule.startswith("/api/") and rule.endpoint.split(".")[0] not in ("api-docs", "nothing_here")
     }
-    assert len(routes) == 10
+    assert len(routes) > 30
     listed = {path: set(item) - {"parameters"} for path, item in described["paths"].items()}
     assert listed == {path: methods - {"head", "options"} for path, methods in routes.items()}
 

@@ -39,7 +39,7 @@ def test_files_say_that_all_is_invented():
     for name in ("about.toml", "player.toml", "course.toml", "truth.toml"):
         assert tomllib.loads((generate.FOLDER / name).read_text(encoding="utf-8"))["invented"] is True
     about = tomllib.loads((generate.FOLDER / "about.toml").read_text(encoding="utf-8"))
-    data = {path.name for path in generate.FOLDER.iterdir() if path.suffix in {".csv", ".toml"}}
+    data = {path.name for path in generate.FOLDER.iterdir() if path.suffix in {".csv", ".toml", ".geojson"}}
     assert set(about["files"]) == data - {"about.toml"}
     player = tomllib.loads((generate.FOLDER / "player.toml").read_text(encoding="utf-8"))
     truth = load_truth()

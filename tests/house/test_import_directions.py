@@ -36,6 +36,10 @@ SQL_NAMES_OUTSIDE = {
     "server/season/valued.py": {"sqlalchemy"},
     "server/api/database.py": {"sqlalchemy.Engine"},
     "server/api/players.py": {"sqlalchemy.Connection"},
+    "server/api/plans.py": {"sqlalchemy.Connection"},
+    "server/commands/accounts.py": {"sqlalchemy.Engine"},
+    "server/commands/plans.py": {"sqlalchemy.Connection"},
+    "server/season/map_import.py": {"sqlalchemy"},
     "server/commands/__init__.py": {
         "sqlalchemy.Connection",
         "sqlalchemy.Engine",
