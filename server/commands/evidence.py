@@ -77,7 +77,7 @@ def trial_text(document: dict[str, Any]) -> str:
     if document["difference"]:
         parts += [*_difference_lines(document), ""]
     if document["places"]:
-        measures = [document[name]["words"] for name in ("length", "playable") if document[name]]
+        measures = [document[name]["words"] for name in ("length", "playable", "make_rate") if document[name]]
         parts += [*(line for words in measures for line in _wrapped(words)), ""]
         parts += [_places_table(document), ""]
     return "\n".join([*parts, *_wrapped(_used(document))])

@@ -11,6 +11,8 @@ import pandas as pd
 
 from server.analysis.expected_strokes import Baseline
 from server.analysis.intervals import USUAL_LEVEL, Flags
+from server.analysis.putters import compare_putters
+from server.analysis.putting import putts_of
 from server.analysis.summaries import NO_SETUP
 from server.analysis.trials import USUAL_WORTH, Trial, run_trial
 from server.analysis.verdicts import length_words, playable_words, verdict
@@ -97,7 +99,8 @@ def trial_document(
     Keys: player, player_id, baseline, from, to, level, worth, rounds, a, b (name, club, setup, shots, matched_shots,
     matched_rounds), difference (per_shot, low, high, standard_error, shots_a_round, per_round, per_round_low,
     per_round_high, or null), chance_a_better, chance_b_better, shots_needed, shots_missing, design_effect, verdict
-    (code, side, words), length, playable (null between putters), places (lie, distance, shots_a, shots_b, mean_a,
+    (code, side, words), length, playable (null between putters), make_rate (between putters alone: as
+    `compare_putters`, with words), places (lie, distance, shots_a, shots_b, mean_a,
     mean_b, weight).
     """
     a, b = sides
@@ -126,8 +129,18 @@ def trial_document(
         "verdict": decided._asdict(),
         "length": _length(found, a, b),
         "playable": _playable(found, a, b),
+        "make_rate": _make_rate(valued, a, b, level),
         "places": found.strata.to_dict("records"),
     }
+
+
+def _make_rate(valued: pd.DataFrame, a: Side, b: Side, level: float) -> dict[str, Any] | None:
+    """The sharper measure between putters: how often putts fall over the player's own mix of lengths."""
+    sides = [valued[side.of(valued)] for side in (a, b)]
+    if not all(len(side) and side["sort"].astype("object").eq("putter").all() for side in sides):
+        return None
+    compared = compare_putters(putts_of(sides[0]), putts_of(sides[1]), (a.name, b.name), level)
+    return compared | {"words": compared["verdict"]["words"]}
 
 
 def _day(day: date | None) -> str | None:

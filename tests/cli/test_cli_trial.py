@@ -84,7 +84,7 @@ def test_the_document_adds_up(demo: Callable[..., Result]) -> None:
     assert set(found) == {
         "player", "player_id", "baseline", "from", "to", "level", "worth", "rounds", "a", "b", "difference",
         "chance_a_better", "chance_b_better", "shots_needed", "shots_missing", "design_effect", "verdict", "length",
-        "playable", "places",
+        "playable", "make_rate", "places",
     }  # fmt: skip
     assert (found["from"], found["to"], found["rounds"]) == ("2026-03-07", "2026-10-11", 30)
     for side in ("a", "b"):
