@@ -131,18 +131,19 @@ function missing({ shots_missing: shots, worth, verdict }) {
 
 /** @param {any} found */
 function sharper(found) {
-  const { length, playable } = found;
-  if (!length && !playable) return null;
+  const { length, playable, make_rate: makeRate } = found;
+  if (!length && !playable && !makeRate) return null;
   const yards = (/** @type {number|null} */ value) => (value === null ? '–' : `${value.toFixed(1)} yd`);
   const rows = [
     ...(length ? [['off its middle length, on average', yards(length.typical_a_yd), yards(length.typical_b_yd)], ['full swings measured', length.shots_a, length.shots_b]] : []),
     ...(playable ? [['stays playable', percent(playable.share_a), percent(playable.share_b)], ['shots counted for it', playable.shots_a, playable.shots_b]] : []),
+    ...(makeRate?.a.rate !== undefined ? [['putts that fall, over your mix of lengths', percent(makeRate.a.rate), percent(makeRate.b.rate)], ['putts counted', makeRate.a.putts, makeRate.b.putts]] : []),
   ];
   return h(
     'section',
     null,
     h('h2', null, 'Sharper measures'),
-    h('div', { class: 'pair' }, h('div', null, [length, playable].filter(Boolean).map((one) => h('p', null, one.words))), table('Length and playable, from like places', ['measure', 'A', 'B'], rows)),
+    h('div', { class: 'pair' }, h('div', null, [length, playable, makeRate].filter(Boolean).map((one) => h('p', null, one.words))), table(makeRate ? 'Putts that fall' : 'Length and playable, from like places', ['measure', 'A', 'B'], rows)),
   );
 }
 
