@@ -51,7 +51,7 @@ def out_of_bounds(thumb: Thumb, length: int, par: int, chance: random.Random) ->
     thumb.note(first, "Driver")
     thumb.note(second, club_for(second, par))
     thumb.more("penalty-out_of_bounds", "way-same_spot")
-    assert thumb.phone.page.inner_text("#distance .number") == "161"
+    expect(thumb.phone.page.locator("#distance .number")).to_have_text("161")
     thumb.play_out(second, par, chance)
 
 

@@ -171,3 +171,17 @@ def test_half_an_update_never_gets_in(make_phone: Any, versions: tuple[Server, P
     phone.context.set_offline(True)
     page.reload()
     expect(page.locator("h1")).to_have_text("Pencilbag")
+
+
+def test_a_first_installation_cut_off_is_tried_again(make_phone: Any, versions: tuple[Server, Path]) -> None:
+    server, web = versions
+    missing = web / "js" / "screens" / "bag.js"
+    content = missing.read_bytes()
+    missing.unlink()
+    phone: Phone = make_phone(server)
+    page = phone.open()
+    page.wait_for_function("navigator.serviceWorker.getRegistration().then((found) => found === undefined)")
+    assert page.evaluate("navigator.serviceWorker.controller") is None
+    missing.write_bytes(content)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    phone.wait_for_worker()

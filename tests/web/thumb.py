@@ -10,7 +10,8 @@ from playwright.sync_api import expect
 
 from tests.web.phone import Phone
 
-FEET = 3
+BACK_TO_THE_KEYS_MS = 250
+"""A thumb needs longer than this from a sheet that closed back to the keys."""
 PLAYERS_YARDS = {
     "Driver": 262, "3-wood": 236, "3-hybrid": 214, "4-iron": 197, "5-iron": 184, "6-iron": 171, "7-iron": 160,
     "8-iron": 148, "9-iron": 135, "PW": 122, "50°": 108, "54°": 94, "58°": 78,
@@ -102,6 +103,7 @@ class Thumb:
         for one in ids:
             self.phone.tap(f"#{one}")
         self.phone.page.wait_for_selector("dialog", state="detached")
+        self.phone.page.wait_for_timeout(BACK_TO_THE_KEYS_MS)
 
     def play_out(self, spot: Spot, par: int, chance: random.Random, most: int = 12) -> None:
         """From a spot until the ball is holed."""

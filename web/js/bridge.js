@@ -5,12 +5,24 @@
 
 /** @param {import('./session.js').Session} session */
 export async function startBridge(session) {
-  if (!('serviceWorker' in navigator)) return;
-  try {
-    const registration = await navigator.serviceWorker.register('/sw.js', { updateViaCache: 'none' });
-    watch(session, registration);
-  } catch {
+  if (!('serviceWorker' in navigator)) {
     session.kept.noWorker = true; // The app still works, but not from a cold start without network; the saving screen says so.
+    return;
+  }
+  await register(session);
+  // A first installation that was cut off leaves nothing behind: it is tried again when the network is likely to be there.
+  const again = () => navigator.serviceWorker.controller ?? register(session);
+  addEventListener('online', again);
+  document.addEventListener('visibilitychange', () => document.visibilityState === 'visible' && again());
+}
+
+/** @param {import('./session.js').Session} session */
+async function register(session) {
+  try {
+    watch(session, await navigator.serviceWorker.register('/sw.js', { updateViaCache: 'none' }));
+    session.kept.noWorker = false;
+  } catch {
+    session.kept.noWorker = true;
   }
 }
 

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'bfb8c7f30acf',
+  version: '0220b384a81f',
   files: {
     '/': 'bfbd046a299d10590fae797fa117aa07f03e520739339a74dba88f6e9da1a7e9',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -9,7 +9,7 @@ const ASSETS = {
     '/css/play.css': '7ac2042615043b413211debb65aa8ffe3601010a00822b87e7a7d3c6b1d60223',
     '/css/print.css': '236ab003632a1ff2cba1b9840b86df13f672adae30b69e9da220793ecf6c70bc',
     '/js/app.js': 'bc0949b18e22d96d3da7eff7f97e1bea1ecabd7621eaec267024c656cc849eb5',
-    '/js/bridge.js': '8680aaf95c574bd77e1910e3bdf110e7c484e5bec1d47744c92fee71acc221fb',
+    '/js/bridge.js': '51b72e4d41f014ec72186902163bc786637a9243592b19a2d68bfa80bd359a38',
     '/js/evidence/address.js': '90ae19ccaec855a3883e1a8b29021708554af3dbab2302d3fee3277d2245a6c9',
     '/js/evidence/asking.js': '50defc8800b66a23083391c660bcb7e9be99d45cbdb8a3971d5ebc84a92d60c6',
     '/js/evidence/curve-chart.js': 'fe9339459624d4d1660f5570adb74800d5065f7721fdf3a0855dc4c5424e6ef6',
@@ -24,7 +24,7 @@ const ASSETS = {
     '/js/evidence/screen.js': '379e5cc99c31f012d501764741cd60156478c4fbe37f1b814ffe7e750133c35d',
     '/js/evidence/sides.js': '326176df3cffff0102f99f62fefc16b48628f7d6e6a913d7da5e442f1c6cf538',
     '/js/evidence/trend.js': 'c8e220311131ed163e00203c522b7986ab32c39759fdb5c3bd84a75d769a0cc9',
-    '/js/evidence/trial.js': 'fb83f8aa6bbc2c2a2f18990440f373d276b0ec29aa529c6afa61ea2a0279d664',
+    '/js/evidence/trial.js': '7d214737f02266dbcfcd509435b1e90c53c9aaa2981092dd61c9e75cafb3327e',
     '/js/evidence/whisker-chart.js': 'ad9f22c5aad2db2beecfbc48399d2349576edc13ed917e0826f9c69b48515854',
     '/js/evidence/words.js': '78afc3a32008e151061c3c501384dbed6715887fb853f560f50ab1f241a5f18a',
     '/js/game/categories.js': '1797361b01517328540b9035da8e9009d1683e687dd469354603830570f6535b',

@@ -17,9 +17,20 @@ async function fetchChecked(path) {
   return new Response(body, { headers: response.headers });
 }
 
+/** A weak network gets a second and a third chance. @param {string} path @param {number} tries */
+async function fetchPatiently(path, tries = 3) {
+  try {
+    return await fetchChecked(path);
+  } catch (error) {
+    if (tries <= 1) throw error;
+    await new Promise((go) => setTimeout(go, 500));
+    return fetchPatiently(path, tries - 1);
+  }
+}
+
 async function keepAll() {
   const cache = await caches.open(CACHE);
-  await Promise.all(Object.keys(ASSETS.files).map(async (path) => cache.put(path, await fetchChecked(path))));
+  await Promise.all(Object.keys(ASSETS.files).map(async (path) => cache.put(path, await fetchPatiently(path))));
 }
 
 async function forgetOthers() {

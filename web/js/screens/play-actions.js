@@ -10,9 +10,15 @@ import { button, h } from './elements.js';
  * @returns {Promise<boolean>}
  */
 export async function writeHole(place, words, plan) {
-  const saved = await place.session.write(place.round_id, (records) => ({ edits: plan(/** @type {any} */ (records)), words }));
-  await place.session.frame?.refresh();
-  return saved;
+  const { session } = place;
+  session.kept.writing = true; // no shot is hit from a spot that this is about to change
+  try {
+    const saved = await session.write(place.round_id, (records) => ({ edits: plan(/** @type {any} */ (records)), words }));
+    await session.frame?.refresh();
+    return saved;
+  } finally {
+    session.kept.writing = false;
+  }
 }
 
 /** The last shot of the ball being entered. @param {Place} place */

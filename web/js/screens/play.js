@@ -190,7 +190,7 @@ function actionBar(place) {
 /** The shot is hit: it is written, and said to be saved when it is on the disk. @param {Place} place @param {boolean} holed */
 async function hit(place, holed) {
   const { draft, session, hole } = place;
-  if (session.kept.writing) return; // a second tap while the first is being written is the same shot
+  if (session.kept.writing) return; // a second tap before the next shot is on the screen means the same shot
   session.kept.writing = true;
   const recordId = crypto.randomUUID();
   const body = {
@@ -202,10 +202,10 @@ async function hit(place, holed) {
       edits: addShot(/** @type {any} */ (records), recordId, /** @type {any} */ (body)),
       words: `Hole ${hole.number}: ${holed ? 'holed' : 'shot saved'}`,
     }));
+    await session.frame?.refresh();
   } finally {
     session.kept.writing = false;
   }
-  await session.frame?.refresh();
 }
 
 /** @param {Place} place */
