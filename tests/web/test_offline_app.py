@@ -173,14 +173,25 @@ def test_half_an_update_never_gets_in(make_phone: Any, versions: tuple[Server, P
     expect(page.locator("h1")).to_have_text("Pencilbag")
 
 
+NOTES_A_CUT_OFF_INSTALLATION = """
+const register = navigator.serviceWorker.register.bind(navigator.serviceWorker);
+navigator.serviceWorker.register = async (...given) => {
+  const registration = await register(...given);
+  const worker = registration.installing;
+  worker?.addEventListener('statechange', () => { window.cutOff ||= worker.state === 'redundant'; });
+  return registration;
+};"""
+
+
 def test_a_first_installation_cut_off_is_tried_again(make_phone: Any, versions: tuple[Server, Path]) -> None:
     server, web = versions
     missing = web / "js" / "screens" / "bag.js"
     content = missing.read_bytes()
     missing.unlink()
     phone: Phone = make_phone(server)
+    phone.context.add_init_script(NOTES_A_CUT_OFF_INSTALLATION)
     page = phone.open()
-    page.wait_for_function("navigator.serviceWorker.getRegistration().then((found) => found === undefined)")
+    page.wait_for_function("window.cutOff === true")
     assert page.evaluate("navigator.serviceWorker.controller") is None
     missing.write_bytes(content)
     page.evaluate("dispatchEvent(new Event('online'))")
