@@ -198,3 +198,31 @@ def test_without_a_session_the_view_asks_to_sign_in_and_shows_nothing_kept(make_
     expect(page.locator(".evidence-body svg, .evidence-body table")).to_have_count(0)
     page.click(".failed a")
     expect(page.locator("h1")).to_have_text("Sign in")
+
+
+def test_while_the_server_takes_its_time_the_kept_answer_is_shown_and_then_replaced(
+    make_coach: Any, demo: Server
+) -> None:
+    coach = make_coach(demo)
+    page = open_view(coach, demo, "overview")
+    held: list[Any] = []
+    page.route("**/strokes-gained**", held.append)
+    page.reload()
+    shown = page.locator(".as-of")
+    expect(shown).to_contain_text("Asking the server…")
+    expect(page.locator(".headline .number")).to_have_count(1)
+    page.wait_for_timeout(100)
+    assert len(held) == 3
+    for route in held:
+        route.continue_()
+    expect(shown).to_have_text("as of 12 May, 18:40")
+
+    held.clear()
+    page.click("#by-category")  # never asked before: nothing is kept
+    expect(page.locator(".evidence-body")).to_have_text("Asking the server…")
+    page.wait_for_timeout(100)
+    for route in held:
+        route.continue_()
+    expect(page.locator(".headline .number")).to_have_count(1)
+    expect(page).to_have_title("Overview, Wren Quillfeather · Pencilbag")
+    assert page.evaluate("document.activeElement.id") == "by-category", "the focus comes back with the view"

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '0220b384a81f',
+  version: '01ec6f1bf3e7',
   files: {
     '/': 'bfbd046a299d10590fae797fa117aa07f03e520739339a74dba88f6e9da1a7e9',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -74,11 +74,11 @@ const ASSETS = {
     '/js/store/log-file.js': '7eab5703ec5d66b927b52f43a8f5c7d5c3b00aa60d6a5aaf320a650b59954a54',
     '/js/store/outbox.js': '1b232e50dfa5dd9eb06e1a83ff942d4ae59b012d0aac010a80febf1e944bc77b',
     '/js/store/store.js': 'e3063f71c40987a27b5c652e4e0efbd0f7acb38af9f9b66cc5895d2ffa118de6',
-    '/js/sync/answers.js': '2fb100080dc66ded540a6ac352fd2658d657a1adf29f6fd3bd2df5604eb58fc9',
+    '/js/sync/answers.js': '2cea4ce80060340123456dd4e420ce18b04f8fa2d4e5d8b679dc8b3ab8b0dcf2',
     '/js/sync/clock.js': '0d1b8c313dd216cce80bb104d149b62ea23e78c58e8fdea4c7c4ffa69c8d8951',
     '/js/sync/exchange.js': 'aebbf4eac937985517bfad22afa8c61413735961ef772f35ac534955ca94e011',
     '/js/sync/fold.js': 'e3ab7beae3237c675053d837b66c2f324f2b011452da27d54869c4293a048149',
-    '/js/sync/schedule.js': '66f08df29fae45f77dcc1e1673f1ae706fb414d4af0fe453ce75a79af2563d76',
+    '/js/sync/schedule.js': 'ddf60154fc15042e83b1e31ded42bca1acbdc0edd0d6c58e535e76fd976efa42',
     '/icons/icon-192.png': '1785e0553af78b07ec052b69475172dfdb7da399b8077e027ab06df851e2e965',
     '/icons/icon.svg': '8ef36d1cd45e7a02225823303838700495ad06dc4ad476f87907437e2395de37',
   },
