@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from server.analysis.curves import Floats
 from server.analysis.expected_strokes import Baseline
@@ -23,6 +24,8 @@ from server.game.ranges import FARTHEST_ON_GREEN_YD, FARTHEST_YD
 TWO_CLUB_LENGTHS_YD: Final = 2.5
 """Two drivers of about 45 in (the usual length of a driver, common practice, no source)."""
 FARTHEST_BACK_YD: Final = 100
+RAY_DEG: Final = 0.1
+"""Half a yard at 290 yd."""
 LEAST_YD: Final = 0.05
 """A ball nearer the hole is valued from here: E needs a distance above 0."""
 
@@ -65,25 +68,24 @@ def _worth_in_water(
     start_lie: str,
     pin: tuple[float, float],
 ) -> None:
-    """Fill the cells in the water, two by two: the crossing point does not change within a yard."""
+    """Fill the cells in the water. All cells behind one crossing point on one ray from `start` are worth the same."""
     code = ground.code
-    wet = (code == RED) | (code == YELLOW)
-    if not wet.any():
+    row, column = np.nonzero((code == RED) | (code == YELLOW))
+    if not row.size:
         return
-    row, column = np.nonzero(wet)
-    once, back = np.unique(row // 2 * code.shape[1] + column // 2, return_index=True, return_inverse=True)[1:]
     columns, rows = ground.centres()
-    x, y = columns[column[once]], rows[row[once]]
-    red = code[row[once], column[once]] == RED
-    cross_x, cross_y, along_x, along_y = _crossing(ground, x, y, start)
+    x, y, crossing = _crossings(ground, columns[column], rows[row], start)
+    red = ground.codes(x, y) == RED
     again = expected_at(baseline, start_lie, float(np.hypot(start[0] - pin[0], start[1] - pin[1])))
-    dropped = _back_on_line(ground, value, cross_x, cross_y, pin, again)
-    near_x, near_y = cross_x + along_x * TWO_CLUB_LENGTHS_YD, cross_y + along_y * TWO_CLUB_LENGTHS_YD
+    dropped = _back_on_line(ground, value, x, y, pin, again)
+    away = np.maximum(np.hypot(start[0] - x, start[1] - y), 1e-9)
+    near_x = x + (start[0] - x) / away * TWO_CLUB_LENGTHS_YD
+    near_y = y + (start[1] - y) / away * TWO_CLUB_LENGTHS_YD
     place = ground.places(near_x, near_y)
-    not_nearer = np.hypot(near_x - pin[0], near_y - pin[1]) >= np.hypot(cross_x - pin[0], cross_y - pin[1])
+    not_nearer = np.hypot(near_x - pin[0], near_y - pin[1]) >= np.hypot(x - pin[0], y - pin[1])
     aside = red & (code.ravel()[place] < RED) & not_nearer
     dropped[aside] = np.minimum(dropped, value.ravel()[place])[aside]
-    value[row, column] = 1.0 + dropped[back.ravel()]
+    value[row, column] = 1.0 + dropped[crossing]
 
 
 def expected_at(baseline: Baseline, lie: str, distance_yd: float) -> float:
@@ -92,22 +94,25 @@ def expected_at(baseline: Baseline, lie: str, distance_yd: float) -> float:
     return float(baseline.expected(lie, min(max(distance_yd, LEAST_YD), farthest))[0])
 
 
-def _crossing(
+def _crossings(
     ground: Ground, x: Floats, y: Floats, start: tuple[float, float]
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """Where the line from `start` to each wet place last went in, and the unit vector back to the start."""
-    away = np.maximum(np.hypot(start[0] - x, start[1] - y), 1e-9)
-    unit_x, unit_y = (start[0] - x) / away, (start[1] - y) / away
-    came = np.zeros(x.size)
-    active = np.arange(x.size)
-    for step in range(1, int(away.max() / CELL_YD) + 2):
-        far = step * CELL_YD
-        wet = ground.codes(x[active] + unit_x[active] * far, y[active] + unit_y[active] * far)
-        active = active[((wet == RED) | (wet == YELLOW)) & (far < away[active])]
-        if not active.size:
-            break
-        came[active] = far
-    return x + unit_x * came, y + unit_y * came, unit_x, unit_y
+) -> tuple[Floats, Floats, npt.NDArray[np.intp]]:
+    """Where shots from `start` that end at wet places (x, y) last crossed into the water: the crossing points, and
+    for each wet place the number of its own. Rays a tenth of a degree apart, half a yard along each."""
+    away = np.hypot(x - start[0], y - start[1])
+    turn = np.round(np.degrees(np.arctan2(x - start[0], y - start[1])) / RAY_DEG).astype(np.intp)
+    turns, ray = np.unique(turn, return_inverse=True)
+    angles = np.radians(turns * RAY_DEG)
+    steps = np.arange(int(away.max() / CELL_YD) + 2, dtype=np.float64) * CELL_YD
+    code = ground.codes(start[0] + np.sin(angles)[:, None] * steps, start[1] + np.cos(angles)[:, None] * steps)
+    wet = (code == RED) | (code == YELLOW)
+    went_in = wet.copy()
+    went_in[:, 1:] &= ~wet[:, :-1]
+    last = np.maximum.accumulate(np.where(went_in, np.arange(steps.size, dtype=np.int32), 0), axis=1)
+    entry = last[ray, (away / CELL_YD).astype(np.intp)]
+    keys, crossing = np.unique(ray * steps.size + entry, return_inverse=True)
+    angle, far = angles[keys // steps.size], steps[keys % steps.size]
+    return start[0] + np.sin(angle) * far, start[1] + np.cos(angle) * far, crossing
 
 
 def _back_on_line(
