@@ -18,7 +18,12 @@ export class ExchangeFailure extends Error {
 }
 
 const FOREIGN = 'something else answered instead of the server, perhaps a sign-in page of the network';
-const BUSY_STATUS = [408, 425, 429, 500, 502, 503, 504];
+const BUSY_STATUS = [408, 425, 429];
+
+/** @param {number} status @returns {boolean} whether the same request may do later; every trouble of the server's own is such */
+function isBusy(status) {
+  return status >= 500 || BUSY_STATUS.includes(status);
+}
 
 /**
  * Asks the server; the JSON of a good answer, else an ExchangeFailure.
@@ -50,7 +55,7 @@ async function read(response) {
   const type = (response.headers.get('content-type') ?? '').split(';')[0].trim().toLowerCase();
   const isJson = type === 'application/json' || type === 'application/problem+json';
   if (response.type === 'opaqueredirect' || !isJson) {
-    const busy = BUSY_STATUS.includes(response.status);
+    const busy = isBusy(response.status);
     throw new ExchangeFailure(busy ? 'busy' : 'foreign', busy ? 'the server is busy' : FOREIGN, { status: response.status });
   }
   let value;
@@ -67,7 +72,7 @@ async function read(response) {
 function failureOf(status, problem) {
   const words = problem?.detail || problem?.title || `the server answered ${status}`;
   if (status === 401 || status === 403) return new ExchangeFailure('sign_in', words, { status, problem });
-  if (BUSY_STATUS.includes(status)) return new ExchangeFailure('busy', words, { status, problem });
+  if (isBusy(status)) return new ExchangeFailure('busy', words, { status, problem });
   return new ExchangeFailure('refused', words, { status, problem });
 }
 

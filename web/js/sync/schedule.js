@@ -2,6 +2,7 @@
  * When to exchange: at start, when the page comes to the front, when the network is back, after a write, by hand, and
  * every minute in front. One exchange at a time over all tabs (a Web Lock); after a failure again, later and later.
  */
+import { sendAgain } from '../store/outbox.js';
 import { ExchangeFailure } from './answers.js';
 import { exchange } from './exchange.js';
 
@@ -35,13 +36,18 @@ export class Schedule {
     this.running = null;
   }
 
-  /** Listens to the triggers and starts with a first exchange. */
+  /**
+   * Listens to the triggers and starts with a first exchange. What was set aside is sent again once at each start: the
+   * server may have learnt to read it, or have forgotten it after a backup was restored.
+   */
   start() {
     addEventListener('online', () => this.soon(0));
     document.addEventListener('visibilitychange', () => {
       if (document.visibilityState === 'visible') this.soon(0);
     });
-    this.soon(0);
+    const playerId = this.playerId();
+    const again = playerId === null ? Promise.resolve() : sendAgain(this.store, playerId).catch(() => undefined);
+    again.then(() => this.soon(0));
   }
 
   /** After a write. */
