@@ -191,7 +191,7 @@ def test_a_first_installation_cut_off_is_tried_again(make_phone: Any, versions: 
     phone: Phone = make_phone(server)
     phone.context.add_init_script(NOTES_A_CUT_OFF_INSTALLATION)
     page = phone.open()
-    page.wait_for_function("window.cutOff === true")
+    page.wait_for_function("() => window.cutOff === true")
     assert page.evaluate("navigator.serviceWorker.controller") is None
     missing.write_bytes(content)
     page.evaluate("dispatchEvent(new Event('online'))")
