@@ -10,8 +10,7 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import Any, Final
 
-import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 from shapely.validation import explain_validity
 
 Feature = dict[str, Any]
@@ -29,8 +28,10 @@ FEATURES: Final = (
 )
 MOST_POINTS: Final = 5000
 FARTHEST_YD: Final = 2000
-FARTHEST_APART_YD: Final = 300.0
-"""A polygon farther than this from all the others was drawn in another frame. A choice of this tool."""
+FARTHEST_GREEN_YD: Final = 800.0
+"""A green farther than this from the map's origin, the back tee, was drawn in another frame: no hole is so long."""
+FARTHEST_ASIDE_YD: Final = 300.0
+"""A polygon farther than this from the line from origin to green was drawn in another frame. A choice of this tool."""
 
 LEAST_AREA_YD2: Final = 0.1
 """A polygon smaller than this is empty: no feature of a hole is under a square foot."""
@@ -98,14 +99,12 @@ def polygon(feature: Feature) -> Polygon:
 
 
 def _area_fault(area: Polygon) -> str | None:
-    if area.area < LEAST_AREA_YD2 and area.is_valid:
+    if area.convex_hull.area < LEAST_AREA_YD2:
         return "is empty: it encloses nothing"
     if not area.is_valid:
         reason = explain_validity(area)
         if reason.startswith("Self-intersection"):
             return f"crosses itself at {_place_in(reason)}"
-        if reason.startswith("Too few points"):
-            return "is empty: it encloses nothing"
         return f"is not a simple polygon: {reason[0].lower()}{reason[1:]}"
     return None
 
@@ -117,16 +116,15 @@ def _place_in(reason: str) -> str:
 
 
 def _frame_fault(features: Sequence[Feature]) -> str | None:
-    """A polygon far from all the others, in words."""
-    if len(features) < 2:
-        return None
-    areas = [polygon(feature) for feature in features]
-    for place, area in enumerate(areas):
-        others = shapely.union_all([shapely.box(*other.bounds) for other in areas[:place] + areas[place + 1 :]])
-        away = float(area.distance(others))
-        if away > FARTHEST_APART_YD:
-            name = kind_of(features[place])
-            return f"feature {place + 1} ({name}) lies {away:.0f} yd from the others: is it in another frame?"
+    """A polygon far from the line from the origin to the green, in words."""
+    greens = [polygon(feature) for feature in features if kind_of(feature) == "green"]
+    line = LineString([(0.0, 0.0), max(greens, key=lambda green: float(green.area)).centroid])
+    if line.length > FARTHEST_GREEN_YD:
+        return f"the green lies {line.length:.0f} yd from the origin, where the back tee should be"
+    for place, feature in enumerate(features, start=1):
+        away = float(polygon(feature).distance(line))
+        if away > FARTHEST_ASIDE_YD:
+            return f"feature {place} ({kind_of(feature)}) lies {away:.0f} yd from the hole: is it in another frame?"
     return None
 
 

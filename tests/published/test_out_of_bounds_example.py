@@ -1,10 +1,10 @@
 """The published example of a 400-yd par 4 with out of bounds all down the right: M. Broadie, Every Shot Counts (2014).
 
 The golfers' skill is that of amateur_groups_2008.csv. What the example does not print is set so: a fairway of 32 yd,
-out of bounds where 7 % of the 80-golfer's balls go when aimed at the middle (the printed share), no trees, a tee
-shot at 0.95 of the group's 75th percentile of distance, and after it the tour's expected strokes scaled so that the hole itself,
-without trouble, scales as the golfer's score does. The example's figures are rounded to 0.1, so order and size are checked,
-not decimals.
+out of bounds where 7 % of the 80-golfer's balls go when aimed at the middle (the printed share), no trees, a tee shot
+at 0.95 of the group's 75th percentile of distance, and after it the tour's expected strokes scaled so that the hole
+itself, without trouble, scales as the golfer's score does. The example's figures are rounded to 0.1, so order and size
+are checked, not decimals.
 """
 
 from __future__ import annotations
