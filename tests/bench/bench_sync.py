@@ -93,7 +93,8 @@ BARE: dict[str, tuple[str, ...]] = {
     "three columns, one key": ("CREATE TABLE bare (change_id TEXT PRIMARY KEY, seq INTEGER, body TEXT)",),
     "the log's columns, key and two indexes": (
         """CREATE TABLE bare (player_id TEXT, seq INTEGER, change_id TEXT, record_id TEXT, kind TEXT, parents TEXT,
-        op TEXT, body TEXT, device_id TEXT, client_time TEXT, effective_time TEXT, received_at TEXT, schema_version INTEGER,
+        op TEXT, body TEXT, device_id TEXT, client_time TEXT, effective_time TEXT, received_at TEXT,
+        schema_version INTEGER,
         digest TEXT, chain TEXT, PRIMARY KEY (player_id, seq)) WITHOUT ROWID""",
         "CREATE UNIQUE INDEX bare_once ON bare (change_id)",
         "CREATE INDEX bare_by_record ON bare (record_id)",
