@@ -1,7 +1,8 @@
 """The distance ladder: how far each club's full swing goes, all shots counted, and the gap or overlap to the next club.
 
 Overlap is the chance that a shot with the shorter club goes further: P(Y > X) + P(Y = X) / 2, the Mann-Whitney
-share, with DeLong's variance (DeLong, DeLong and Clarke-Pearson, Biometrics 44 (1988) 837-845).
+share, with DeLong's variance on the logit scale and a t quantile (DeLong, DeLong and Clarke-Pearson, Biometrics 44
+(1988) 837-845).
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from typing import Any, Final
 
 import numpy as np
 import pandas as pd
-from scipy import stats
+from scipy import special, stats
 
 from server.analysis.air import Air
 from server.analysis.curves import Floats
@@ -122,11 +123,13 @@ def goes_further(shorter: Floats, longer: Floats, level: float = LEVEL) -> Figur
     least = min(shorter.size, longer.size)
     if least < FEWEST_SHOTS:
         return Figure(chance, None, None, count)
-    z = float(stats.norm.ppf((1 + level) / 2))
-    variance = beats.mean(axis=1).var(ddof=1) / shorter.size + beats.mean(axis=0).var(ddof=1) / longer.size
-    half = z * float(variance) ** 0.5
-    low, high = max(0.0, chance - half), min(1.0, chance + half)
+    variance = float(beats.mean(axis=1).var(ddof=1) / shorter.size + beats.mean(axis=0).var(ddof=1) / longer.size)
     if chance in (0.0, 1.0):
+        z = float(stats.norm.ppf((1 + level) / 2))
         edge = z**2 / (least + z**2)
         low, high = (0.0, edge) if chance == 0 else (1 - edge, 1.0)
+    else:
+        half = float(stats.t.ppf((1 + level) / 2, least - 1)) * variance**0.5 / (chance * (1 - chance))
+        middle = float(special.logit(chance))
+        low, high = float(special.expit(middle - half)), float(special.expit(middle + half))
     return Figure(chance, low, high, count)

@@ -129,8 +129,20 @@ def robust_fit(finishes: Floats, seed: int = 0) -> Robust | None:
     covariance = covariance * _consistency(0.975)
     if np.linalg.det(covariance) <= 1e-9:
         return None
-    edge = next_shot_factor(int(near.sum()), SET_ASIDE)
-    return Robust(centre, covariance, _distances(finishes, centre, covariance) > edge)
+    return Robust(centre, covariance, _far_out(finishes, near))
+
+
+def _far_out(finishes: Floats, within: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Shots outside the `SET_ASIDE` ellipse of a next shot. A robust subset of few shots is too narrow, so the
+    ellipse is drawn anew from all shots within it until it stands still; what lies far out never comes in."""
+    for _ in range(20):
+        inside = finishes[within]
+        distances = _distances(finishes, inside.mean(axis=0), np.cov(inside.T))
+        following = distances <= next_shot_factor(len(inside), SET_ASIDE)
+        if np.array_equal(following, within):
+            break
+        within = following
+    return ~within
 
 
 def _consistency(share: float) -> float:
