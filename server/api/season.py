@@ -19,6 +19,7 @@ from marshmallow import fields
 from server import VERSION
 from server.analysis.expected_strokes import USUAL_BASELINE, Baseline
 from server.api.answers import Query
+from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.gate import asker
@@ -26,7 +27,7 @@ from server.api.players import known_player
 from server.api.problems import ProblemSchema
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid
-from server.season.baseline_versions import shipped_baseline
+from server.season.baseline_versions import versioned_baseline
 from server.season.documents import LOCK
 from server.season.tables.descriptor import DESCRIPTOR, descriptor
 from server.season.tables.dictionary import tables
@@ -72,7 +73,7 @@ def asked_season(stack: ExitStack, year: int, query: dict[str, Any]) -> Season:
 
 def _baseline(asked: str) -> Baseline:
     try:
-        return shipped_baseline(asked)
+        return versioned_baseline(asked, known_ids(), named_baseline)
     except LookupError as error:
         abort(404, description=str(error.args[0]))
 

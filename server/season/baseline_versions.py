@@ -6,10 +6,12 @@ another name whose TOML has the same `id`. "ID@VERSION" finds it there, and is r
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 from server.analysis.baseline_files import shipped_ids
 from server.analysis.expected_strokes import Baseline
+from server.season.own_baselines import own_ids, usual_folder
 from server.season.valued import baseline_by_id
 
 MARK: Final = "@"
@@ -19,14 +21,13 @@ class OtherVersion(LookupError):
     """The baseline is there, in another version than the one that was asked for."""
 
 
-def shipped_baseline(asked: str) -> Baseline:
-    """The shipped baseline "ID" or "ID@VERSION". LookupError when there is none; OtherVersion, when it has another
-    version, names those that are there."""
-    known = shipped_ids()
+def versioned_baseline(asked: str, known: Sequence[str], read: Callable[[str], Baseline]) -> Baseline:
+    """The baseline "ID" or "ID@VERSION", of the files `known` that `read` reads. LookupError when there is none;
+    OtherVersion, when it has another version, names those that are there."""
     if asked in known:
-        return baseline_by_id(asked)
+        return read(asked)
     name, mark, version = asked.rpartition(MARK)
-    versions = [found for found in map(baseline_by_id, known) if mark and found.id == name]
+    versions = list(_of_id(name, known, read)) if mark else []
     for found in versions:
         if found.version == version:
             return found
@@ -36,10 +37,22 @@ def shipped_baseline(asked: str) -> Baseline:
     raise LookupError(f"baseline: {asked!r} is not one of {', '.join(known)}")
 
 
+def _of_id(name: str, known: Sequence[str], read: Callable[[str], Baseline]) -> Iterator[Baseline]:
+    for file in known:
+        try:
+            found = read(file)
+        except ValueError:
+            # a file of somebody's own that cannot be used is nobody's older version
+            continue
+        if found.id == name:
+            yield found
+
+
 def baseline_or_file(asked: str) -> Baseline:
-    """As `shipped_baseline`, or a file of one's own. LookupError or ValueError as `load_baseline`."""
+    """As `versioned_baseline` among shipped and own baselines, or the file at a path. LookupError or ValueError as
+    `baseline_by_id`."""
     try:
-        return shipped_baseline(asked)
+        return versioned_baseline(asked, [*shipped_ids(), *own_ids(usual_folder())], baseline_by_id)
     except OtherVersion:
         raise
     except LookupError:

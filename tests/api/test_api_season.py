@@ -20,6 +20,7 @@ from server.season.documents import LOCK
 from server.season.tables import xlsx_writer
 from server.season.tables.dictionary import tables
 from tests.api.asking import post, problem, stored
+from tests.api.people import house
 from tests.records.made import Season, change, par_four, usual_clubs
 
 EXACT = 1e-9
@@ -259,3 +260,22 @@ def test_a_table_comes_in_pieces_and_is_what_its_tag_says_though_rows_arrive(cli
     assert first + b"".join(pieces) == whole
     answer.close()
     assert client.get(address).data != whole
+
+
+def test_with_accounts_everybody_gets_the_players_who_share_and_no_others(database_url: str) -> None:
+    made_house = house(database_url)
+    robin, sam = made_house.robin.player_id, made_house.sam.player_id
+    address = "/api/season/2026/shots.parquet"
+    for who, told in (("Ash", {robin}), ("Sage", {robin}), ("Robin", {robin}), ("Sam", {sam})):
+        client = made_house.client(who)
+        assert set(read(client, address)["player_id"]) == told, who
+        foreign = ({robin, sam} - told).pop()
+        problem(client.get(f"{address}?player={foreign}"), 404)
+    for who in ("Hazel", "Olive"):
+        problem(made_house.client(who).get(address), 404)
+    problem(made_house.client(None).get(address), 401)
+    problem(made_house.client(None).get("/api/season/2026/datapackage.json"), 401)
+    script = made_house.app.test_client()
+    assert script.get(address, headers=made_house.bearer("Sage", "read_squad")).status_code == 200
+    problem(script.get(address, headers=made_house.bearer("Robin", "write_own")), 404)
+    made_house.engine.dispose()

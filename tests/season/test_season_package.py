@@ -14,13 +14,15 @@ from frictionless import Package, Report, validate
 
 from server import VERSION
 from server.analysis import baseline_files
+from server.analysis.baseline_files import shipped_ids
 from server.analysis.expected_strokes import Baseline
-from server.season.baseline_versions import OtherVersion, baseline_or_file, shipped_baseline
+from server.season.baseline_versions import OtherVersion, baseline_or_file, versioned_baseline
 from server.season.tables import package
 from server.season.tables.dictionary import tables
 from server.season.tables.package import OtherSeason, earlier_baseline, write_tables
 from server.season.tables.seasons import open_season
 from server.season.tables.writing import MEDIA_TYPES
+from server.season.valued import baseline_by_id
 from server.store.engine import reading
 from tests.records.made import named
 from tests.season.told import TOUR, told
@@ -57,6 +59,10 @@ def small(told_engine: sa.Engine, tmp_path_factory: pytest.TempPathFactory) -> P
 def spoilt(small: Path, tmp_path: Path) -> Path:
     """A copy of it, to be spoilt."""
     return Path(shutil.copytree(small, tmp_path / "copy"))
+
+
+def shipped_baseline(asked: str) -> Baseline:
+    return versioned_baseline(asked, shipped_ids(), baseline_by_id)
 
 
 def descriptor_of(folder: Path) -> dict[str, Any]:
