@@ -19,6 +19,8 @@ LEVEL: Final = 0.90
 FEWEST_SHOTS: Final = 5
 FEWEST_ROUNDS: Final = 2
 """Below these nothing is said of an interval."""
+FEWEST_FOR_SPREAD: Final = 10
+"""Below these the interval of a spread is so wide that it says nothing. A choice of this tool."""
 TAIL_SHOTS: Final = 8.0
 """Shots for one degree of freedom of a spread's interval; set by simulation of patterns with mishits, see there."""
 
@@ -86,7 +88,7 @@ def spread_figure(values: Any, rounds: Any, level: float = LEVEL) -> Figure:
     if n < 2:
         return Figure(None, None, None, n)
     sd = float(numbers.std(ddof=1))
-    if _too_few(numbers, codes) or sd == 0:
+    if _too_few(numbers, codes) or n < FEWEST_FOR_SPREAD or sd == 0:
         return Figure(sd, None, None, n)
     z = float(stats.t.ppf((1 + level) / 2, max(2.0, n / TAIL_SHOTS)))
     trimmed = float(stats.trim_mean(numbers, min(0.45, 1 / (2 * (n - 4) ** 0.5))))

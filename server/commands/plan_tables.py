@@ -2,26 +2,39 @@
 
 from __future__ import annotations
 
-from typing import Any
+import textwrap
+from typing import Any, Final
 
+from server.analysis.plan import TO_THE_FAIRWAY
 from server.commands.tables import aligned, counted, signed
 
+WIDTH: Final = 118
+SHORT_LINES: Final = {TO_THE_FAIRWAY: "mid-fairway"}
 
-def _figure(figure: dict[str, Any], digits: int, factor: float = 1.0, sign: bool = False) -> str:
-    """A value with its interval, or a dash."""
 
-    def words(value: float | None) -> str:
-        scaled = None if value is None else value * factor
-        return "-" if scaled is None else signed(scaled, digits) if sign else f"{scaled:.{digits}f}"
+def _figure(figure: dict[str, Any], digits: int, factor: float = 1.0) -> str:
+    """A value with its interval in brackets, or a dash."""
+    value, low, high = (figure[name] for name in ("value", "low", "high"))
+    if value is None:
+        return "-"
+    words = f"{value * factor:.{digits}f}"
+    return words if low is None else f"{words} ({low * factor:.{digits}f}-{high * factor:.{digits}f})"
 
-    if figure["low"] is None:
-        return words(figure["value"])
-    return f"{words(figure['value'])} ({words(figure['low'])} to {words(figure['high'])})"
+
+def _signed(figure: dict[str, Any], digits: int) -> str:
+    """A value with its sign and, where there is one, the half width of its interval."""
+    words = signed(figure["value"], digits)
+    return words if figure["low"] is None else f"{words} +- {(figure['high'] - figure['low']) / 2:.{digits}f}"
+
+
+def _wrapped(notes: list[str]) -> list[str]:
+    """Notes no wider than a page."""
+    return [textwrap.fill(note, WIDTH, subsequent_indent="  ") if note else "" for note in notes]
 
 
 def patterns_table(document: dict[str, Any]) -> str:
     """Patterns and shapes, the warnings below."""
-    titles = ["club", "shots", "rounds", "right", "spread", "long", "spread", "short %", "left %", "playable %"]
+    titles = ["club", "shots", "right", "spread", "long", "spread", "short %", "left %", "playable %"]
     rows, notes = [], []
     for row in document["patterns"]:
         name = f"{row['club']}, {row['swing']}" + (f", {row['group']}" if row["group"] else "")
@@ -30,11 +43,10 @@ def patterns_table(document: dict[str, Any]) -> str:
             [
                 name,
                 str(row["shots"]),
-                str(row["rounds"]),
-                _figure(row["right"]["centre"], 1, sign=True),
-                _figure(row["right"]["spread"], 1),
-                _figure(row["long"]["centre"], 1, sign=True),
-                _figure(row["long"]["spread"], 1),
+                _signed(row["right"]["centre"], 1),
+                _figure(row["right"]["spread"], 0),
+                _signed(row["long"]["centre"], 1),
+                _figure(row["long"]["spread"], 0),
                 *(_figure(shares[share], 0, 100) for share in ("short", "left", "playable")),
             ]
         )
@@ -43,7 +55,7 @@ def patterns_table(document: dict[str, Any]) -> str:
     parts = [title, "", aligned(titles, rows), ""]
     if document["shapes"]:
         parts += [_shapes_table(document["shapes"]), ""]
-    return "\n".join([*parts, *notes, "", document["caution"]])
+    return "\n".join([*parts, *_wrapped([*notes, "", document["caution"]])])
 
 
 def _shapes_table(shapes: list[dict[str, Any]]) -> str:
@@ -57,7 +69,7 @@ def _shapes_table(shapes: list[dict[str, Any]]) -> str:
             _figure(row["misses"]["left"], 0, 100),
             _figure(row["misses"]["right"], 0, 100),
             row["misses"]["word"],
-            _figure(row["strokes_gained"], 3, sign=True),
+            _signed(row["strokes_gained"], 3),
         ]
         for row in shapes
     ]
@@ -96,7 +108,7 @@ def distances_table(document: dict[str, Any]) -> str:
     else:
         notes.append(f"not corrected for the air; {document['caution']}")
     title = f"{document['player']}: full swings from tee, fairway and fringe; in brackets 90 %"
-    return "\n".join([title, "", aligned(titles, rows), "", *notes])
+    return "\n".join([title, "", aligned(titles, rows), "", *_wrapped(notes)])
 
 
 def _between(pair: list[float] | None) -> str:
@@ -106,9 +118,8 @@ def _between(pair: list[float] | None) -> str:
 def _aim(row: dict[str, Any]) -> str:
     """Where an option is aimed, in words."""
     yards = row["aim_yd"]
-    if abs(yards) < 0.5:
-        return f"at {row['line']}"
-    return f"{abs(yards):.0f} yd {'right' if yards > 0 else 'left'} of {row['line']}"
+    line = SHORT_LINES.get(row["line"], row["line"])
+    return line if abs(yards) < 0.5 else f"{abs(yards):.0f} yd {'right' if yards > 0 else 'left'} of {line}"
 
 
 def plan_table(document: dict[str, Any]) -> str:
@@ -135,7 +146,7 @@ def plan_table(document: dict[str, Any]) -> str:
     notes = [_verdict(document)]
     notes += [f"left out: {entry['name']}: {entry['reason']}" for entry in document["left_out"]]
     notes += _shared_notes(document["options"])
-    return "\n".join([title, "", aligned(titles, rows), "", *notes, "", document["caution"]])
+    return "\n".join([title, "", aligned(titles, rows), "", *_wrapped([*notes, "", document["caution"]])])
 
 
 def _shared_notes(options: list[dict[str, Any]]) -> list[str]:
@@ -192,4 +203,4 @@ def plan_page(documents: list[dict[str, Any]]) -> str:
         f"if the rest is played as {against} does",
         "hit: fairway on par 4 and 5, green on par 3; trouble: sand, trees, water, out of bounds",
     ]
-    return "\n".join([title, "", aligned(titles, rows), "", *notes, "", first["caution"]])
+    return "\n".join([title, "", aligned(titles, rows), "", *_wrapped([*notes, "", first["caution"]])])

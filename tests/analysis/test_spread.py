@@ -106,5 +106,10 @@ def test_nothing_is_said_of_too_few_shots_or_one_round(function: object) -> None
     assert (four.low, four.high, four.n) == (None, None, 4)
     one_round = function([1.0, 0.0, 1.0, 1.0, 0.0, 1.0], [1] * 6)
     assert (one_round.low, one_round.high) == (None, None)
-    gaps = function([1.0, 0.0, float("nan"), 1.0, 0.0, 1.0, 0.0], [1, 2, 3, 4, 5, 6, 7])
-    assert (gaps.n, gaps.low is not None) == (6, True)
+    gaps = function([1.0, 0.0, float("nan")] * 6, range(18))
+    assert (gaps.n, gaps.low is not None) == (12, True)
+
+
+def test_spreads_say_nothing_of_an_interval_below_ten_shots() -> None:
+    assert spread_figure([1.0, 0.0, 2.0] * 3, range(9)).low is None
+    assert spread_figure([1.0, 0.0, 2.0, 5.0, 4.0] * 2, range(10)).low is not None
