@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from http import HTTPStatus
 from typing import Any, Final
 
 from flask import Flask, Response, request
@@ -87,6 +88,8 @@ def finish(response: Response) -> Response:
     response.headers["Referrer-Policy"] = "no-referrer"
     response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
     response.headers.setdefault("Content-Security-Policy", NO_CONTENT)
+    if response.status_code == HTTPStatus.NO_CONTENT:
+        del response.headers["Content-Type"]
     if request.path.startswith("/api/"):
         response.headers.setdefault("Cache-Control", "private, no-cache")
         response.vary.update(("Cookie", "Authorization"))
