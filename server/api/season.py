@@ -42,6 +42,13 @@ blueprint.ARGUMENTS_PARSER = StrictParser()
 YEARS: Final = (1900, 2200)
 
 
+class Stream(Response):
+    """An answer that is sent as it is made: never gathered to be measured, and without a length."""
+
+    automatically_set_content_length = False
+    implicit_sequence_conversion = False
+
+
 class SeasonQuery(Query):
     """Whose season, told against which baseline."""
 
@@ -131,7 +138,7 @@ class SeasonTable(MethodView):
             season = asked_season(stack, year, query)
             if tables()[table].holds_strokes_gained and season.is_locked:
                 abort(423, description=LOCK)
-            response = Response(content_type=MEDIA_TYPES[format_])
+            response = Stream(iter(()), content_type=MEDIA_TYPES[format_])
             response.headers["Content-Disposition"] = f'attachment; filename="{table}_{year}.{format_}"'
             response.set_etag(_tag(season, table, format_))
             response.make_conditional(request)
