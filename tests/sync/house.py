@@ -8,6 +8,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+import server.api.app  # noqa: F401  (loaded before any clock is frozen: compiled modules look at datetime's size)
 from server import create_app
 from server.store.backup import backup, restore
 from server.store.engine import open_database, reading

@@ -374,10 +374,10 @@ class Exchange(RuleBasedStateMachine):
 
     def check_poison(self) -> None:
         """Bad changes lie in the quarantine, raw, unless their device was wiped or the server turned back."""
-        waiting = {
-            entry["change_id"]: entry
-            for entry in self.house.client.get(f"/api/players/{self.player_id}/quarantine").json["quarantine"]
-        }
+        answer = self.house.client.get(f"/api/players/{self.player_id}/quarantine")
+        # A player of whom nothing ever arrived is not known.
+        entries = [] if answer.status_code == 404 else answer.json["quarantine"]
+        waiting = {entry["change_id"]: entry for entry in entries}
         for device in self.devices:
             for change_id, change in device.quarantined.items():
                 assert change_id in waiting, "a bad change was neither taken nor kept"
