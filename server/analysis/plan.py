@@ -101,7 +101,8 @@ def across(worth: Worth, start: tuple[float, float], toward_deg: float, option: 
     rows = np.arange(len(aims_yd))[:, None] * _KINDS
     tiled = np.tile(weights, len(aims_yd))
     shares: Floats = np.bincount((rows + code).ravel(), tiled, minlength=len(aims_yd) * _KINDS).astype(np.float64)
-    draws = expected(drawn @ value.T, drawn @ out.T)
+    # einsum, not @: products so small cost less than waking the threads of the linear algebra library
+    draws = expected(np.einsum("da,ka->dk", drawn, value), np.einsum("da,ka->dk", drawn, out))
     return Across(option, aims_yd, expected(value @ mean, out @ mean), shares.reshape(-1, _KINDS), draws)
 
 

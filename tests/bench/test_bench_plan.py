@@ -20,7 +20,7 @@ def test_the_hole_has_18_sound_polygons_of_as_many_points_as_asked_for() -> None
 
 
 def test_both_ways_look_at_the_same_landings() -> None:
-    """The balls in any polygon by shapely are those that the plan does not find in the rough, but for edges and the fringe."""
+    """The plan keeps both clubs; shapely finds some of their landings in a polygon and not all."""
     options = bench.clubs(2, 400)
     made = bench.planned(prepare(bench.hole(16)), load_baseline(), options, 3)
     held = bench.inside_by_shapely(bench.hole(16), options, 3)
