@@ -1,8 +1,9 @@
-"""Memory stays flat: five times the shots do not need the room of the shots that came on top.
+"""Memory stays flat: four times the shots do not need the room of the shots that came on top.
 
 Each export runs in a program of its own and reports its peak of resident memory. More rows held at once, in whatever
 form, would take at least what they take as Arrow, the tightest of the forms that they pass through; half of it is the
-bound. What may grow is small: the footer of a Parquet file and what the allocators keep.
+bound. What may grow is small: the footer of a Parquet file and what the allocators keep. Fewer than eight players do
+not fill the pieces that are held at most, so that comparing with them would measure the filling.
 """
 
 from __future__ import annotations
@@ -15,8 +16,8 @@ from server.store.engine import open_database
 from tests.bench.bench_season import apart, chunks_of
 from tests.bench.large_season import SHOTS_A_PLAYER, fill
 
-FEW, MANY = 4, 20
-"""Players: 21,600 and 108,000 shots."""
+FEW, MANY = 8, 32
+"""Players: 43,200 and 172,800 shots."""
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +31,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> str:
 
 
 @pytest.mark.parametrize("format_", ["csv", "parquet"])
-def test_five_times_the_shots_take_no_more_memory(address: str, tmp_path: Path, format_: str) -> None:
+def test_four_times_the_shots_take_no_more_memory(address: str, tmp_path: Path, format_: str) -> None:
     chunks = chunks_of(address, FEW)
     assert sum(chunk.num_rows for chunk in chunks) == FEW * SHOTS_A_PLAYER
     on_top = sum(chunk.nbytes for chunk in chunks) * (MANY - FEW) / FEW / 1e6
@@ -40,5 +41,5 @@ def test_five_times_the_shots_take_no_more_memory(address: str, tmp_path: Path, 
         _, peaks[players], before = apart(address, players, format_, path)
         sizes[players] = path.stat().st_size
         assert 50 < before < peaks[players], "the program alone takes its room first"
-    assert sizes[MANY] > 4 * sizes[FEW]
+    assert sizes[MANY] > 3 * sizes[FEW]
     assert peaks[MANY] - peaks[FEW] < on_top / 2, f"{peaks}, on top {on_top:.0f} MB"
