@@ -206,7 +206,11 @@ def test_while_the_server_takes_its_time_the_kept_answer_is_shown_and_then_repla
     coach = make_coach(demo)
     page = open_view(coach, demo, "overview")
     held: list[Any] = []
-    page.route("**/strokes-gained**", held.append)
+
+    def hold(route: Any) -> None:
+        held.append(route)
+
+    page.route("**/strokes-gained**", hold)
     page.reload()
     shown = page.locator(".as-of")
     expect(shown).to_contain_text("Asking the server…")
