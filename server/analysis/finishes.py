@@ -4,8 +4,8 @@ A tapped finish is `right_yd`, `long_yd` against `target_yd`. Where it was not t
 from the distances before and after it when the ball was meant to stop well short of the hole: played towards the
 hole, a ball that ends r yards aside with R yards left has come r^2 / (2 R) yards less along the line than the
 distances say, 2 yd for r = 18 and R = 80. So only a full swing without a penalty counts whose target (the club's
-usual one from that
-lie) leaves at least 80 yd. A shot at the green is left out: its end does not say whether it was long or short.
+usual one from that lie) leaves at least 80 yd. A shot at the green is left out: its end does not say whether it was
+long or short.
 """
 
 from __future__ import annotations

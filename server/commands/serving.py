@@ -71,7 +71,9 @@ def _run(server: MultiSocketServer | BaseWSGIServer, host: str) -> None:
     click.echo(f"phone page   http://{host}:{_port(server)}/")
     click.echo(f"API          http://{host}:{_port(server)}/api/openapi.json")
     click.echo("Ctrl-C stops the server.")
-    signal.signal(signal.SIGTERM, _stop)
+    # Both are set: a process started in the background of a script inherits an ignored SIGINT.
+    for sign in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(sign, _stop)
     with suppress(KeyboardInterrupt):
         server.run()
 
