@@ -27,7 +27,7 @@ from server.api import (
 )
 from server.api.attempts import limiter
 from server.api.bodies import strict_json
-from server.api.gate import pass_gate
+from server.api.gate import COOKIE, pass_gate
 from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
 from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
@@ -42,6 +42,15 @@ _SETTINGS: Final[dict[str, Any]] = {
     "API_TITLE": "Pencilbag",
     "API_VERSION": VERSION,
     "OPENAPI_VERSION": "3.1.0",
+    "API_SPEC_OPTIONS": {
+        "security": [{"token": []}, {"session": []}, {}],
+        "components": {
+            "securitySchemes": {
+                "token": {"type": "http", "scheme": "bearer"},
+                "session": {"type": "apiKey", "in": "cookie", "name": COOKIE},
+            }
+        },
+    },
     "OPENAPI_URL_PREFIX": "/api",
     "OPENAPI_JSON_PATH": "openapi.json",
     "PROPAGATE_EXCEPTIONS": False,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping, Sequence
-from typing import Any, NoReturn
+from typing import Any, NoReturn, cast
 
 from flask import Flask, Response, current_app, json, request
 from flask_smorest import Api
@@ -17,6 +17,8 @@ from server.store.log import Erased
 from server.store.unavailable import Full, Unavailable, Unreachable
 
 LOG = logging.getLogger("pencilbag")
+
+PROBLEM = "application/problem+json"
 
 RETRY_AFTER_S = 5
 """Seconds that a client is asked to wait for a busy database; a full disk takes somebody longer to clear."""
@@ -57,7 +59,7 @@ def problem(
 ) -> Response:
     """An answer that is a problem document."""
     text = json.dumps(problem_body(status, detail, faults))
-    return Response(text, status, headers, content_type="application/problem+json")
+    return Response(text, status, headers, content_type=PROBLEM)
 
 
 def stop(status: int, detail: str, headers: Mapping[str, str]) -> NoReturn:
@@ -79,6 +81,18 @@ class ProblemApi(Api):  # type: ignore[misc]
         app.register_error_handler(Erased, _erased)
         app.register_error_handler(Unavailable, _unavailable)
         app.register_error_handler(Exception, _unexpected)
+
+    def _openapi_json(self) -> Response:
+        """The description, with every error as the problem document that it is."""
+        described = self.spec.to_dict()
+        found = [("default", answer) for answer in described["components"].get("responses", {}).values()]
+        for methods in described["paths"].values():
+            for operation in methods.values():
+                found += operation["responses"].items() if isinstance(operation, dict) else ()
+        for status, answer in found:
+            if (status == "default" or status >= "400") and "$ref" not in answer:
+                answer["content"] = {PROBLEM: {"schema": {"$ref": "#/components/schemas/Problem"}}}
+        return cast(Response, current_app.json.response(described))
 
     def handle_http_exception(self, error: HTTPException) -> Response:
         """A problem document of any HTTP error; what a schema refused is listed in `errors`."""

@@ -1,0 +1,152 @@
+"""Requests made from the API's own description, by every role: no server error, and every answer as described.
+
+Few examples for each route and role, always the same ones, so that the run stays short; `PENCILBAG_LONG=1` makes many
+more, and new ones each time.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import run_state_machine_as_test
+from schemathesis.checks import not_a_server_error
+from schemathesis.core.failures import Failure, FailureGroup
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    response_headers_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+)
+
+from server.api.attempts import limiter
+from server.api.gate import COOKIE
+from server.api.needs import in_person_only
+from tests.api.people import House, house
+
+LONG = bool(os.environ.get("PENCILBAG_LONG"))
+EXAMPLES = 200 if LONG else 4
+WALKS, STEPS = (100, 20) if LONG else (4, 12)
+
+CHECKS = [
+    not_a_server_error,
+    status_code_conformance,
+    content_type_conformance,
+    response_schema_conformance,
+    response_headers_conformance,
+]
+
+SETTINGS = settings(
+    max_examples=EXAMPLES,
+    deadline=None,
+    derandomize=not LONG,
+    database=None,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
+
+ROLES: dict[str, tuple[str | None, tuple[str, ...] | None]] = {
+    "nobody": (None, None),
+    "player": ("Robin", None),
+    "coach": ("Ash", None),
+    "owner": ("Olive", None),
+    "token": ("Robin", ("read_own", "write_own")),
+}
+
+
+@pytest.fixture(scope="module")
+def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
+    made = house(f"sqlite:///{tmp_path_factory.mktemp('described') / 'log.sqlite'}")
+    made.app.config["PROPAGATE_EXCEPTIONS"] = False
+    yield made
+    made.engine.dispose()
+
+
+def signs(full: House, role: str) -> dict[str, str]:
+    """The header by which a role signs a request."""
+    name, scopes = ROLES[role]
+    if name is None:
+        return {}
+    return full.bearer(name, *scopes) if scopes else {"Cookie": f"{COOKIE}={full.session(name)[1]}"}
+
+
+def described(full: House) -> Any:
+    """The API as it describes itself."""
+    return schemathesis.openapi.from_wsgi("/api/openapi.json", full.app)
+
+
+OPERATIONS = 40
+"""Methods of routes in the description; the test below counts them."""
+
+
+def operations(full: House) -> list[Any]:
+    return [found.ok() for found in described(full).get_all_operations()]
+
+
+def test_the_description_has_every_operation(full: House) -> None:
+    there = [
+        (rule.rule, method)
+        for rule in full.app.url_map.iter_rules()
+        for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}
+        if rule.rule.startswith("/api/") and not rule.endpoint.startswith("api-docs.")
+    ]
+    assert len(operations(full)) == len(there) >= OPERATIONS
+
+
+@pytest.mark.parametrize("role", ROLES)
+def test_every_answer_is_as_described(full: House, role: str) -> None:
+    for operation in operations(full):
+        limiter.reset()
+        probe(operation, full.robin.player_id, signs(full, role))
+
+
+def probe(operation: Any, player_id: str, headers: dict[str, str]) -> None:
+    """Requests of one operation; about half of them on a player who is there."""
+
+    @SETTINGS
+    @given(case=operation.as_strategy(), there=st.booleans())
+    def asked(case: Any, there: bool) -> None:
+        if there and "player_id" in case.path_parameters:
+            case.path_parameters["player_id"] = player_id
+        case.call_and_validate(headers=headers, checks=CHECKS)
+
+    asked()
+
+
+@pytest.mark.parametrize("role", ["player", "coach"])
+def test_one_request_after_another_by_what_the_answers_name(full: House, role: str) -> None:
+    """A walk from list to record to what hangs on it, as the answers' own ids lead."""
+    machine: Any = described(full).as_state_machine()
+
+    class Walk(machine):  # type: ignore[misc]
+        def setup(self) -> None:
+            limiter.reset()
+            self.headers = signs(full, role)
+
+        def get_call_kwargs(self, case: Any) -> dict[str, Any]:
+            return {"headers": self.headers}
+
+        def validate_response(self, response: Any, case: Any, **_: Any) -> None:
+            case.validate_response(response, checks=CHECKS)
+
+    run_state_machine_as_test(Walk, settings=settings(SETTINGS, max_examples=WALKS, stateful_step_count=STEPS))
+
+
+def test_the_checks_can_fail(full: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    broken: dict[str, Callable[[], Any]] = {
+        "signing_in.Me": lambda: {"open_house": "perhaps"},
+        "baselines.Baselines": lambda: 1 / 0,
+    }
+    for endpoint, answer in broken.items():
+        assert not in_person_only(endpoint)
+        with monkeypatch.context() as patched:
+            patched.setitem(full.app.view_functions, endpoint, lambda answer=answer, **_: answer())
+            path = next(rule.rule for rule in full.app.url_map.iter_rules(endpoint))
+            (operation,) = [one for one in operations(full) if (one.path, one.method) == (path, "get")]
+            with pytest.raises((FailureGroup, Failure)):
+                operation.Case().call_and_validate(checks=CHECKS)
