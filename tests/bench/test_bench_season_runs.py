@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+from contextlib import redirect_stdout
 from pathlib import Path
 
 import pandas as pd
@@ -31,7 +33,17 @@ def test_the_writers_write_the_same_rows(tmp_path: Path) -> None:
     assert ours["strokes_gained"].notna().all()
 
 
-def test_the_bench_prints_its_tables(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_bench_prints_its_tables(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """In this process; the programs of their own run where memory is compared, in tests/season."""
+
+    def here(address: str, players: int, format_: str, path: Path) -> tuple[float, float, float]:
+        with redirect_stdout(io.StringIO()) as said:
+            bench.exported(address, str(players), format_, str(path))
+        taken, peak, before = map(float, said.getvalue().split())
+        assert path.stat().st_size > 0
+        return taken, peak, before
+
+    monkeypatch.setattr(bench, "apart", here)
     assert bench.main(["--players", "2", "--few", "1", "--runs", "1"]) == 0
     rows = [line for line in capsys.readouterr().out.splitlines() if line.startswith("| ")]
     assert [row.split(" | ")[0] for row in rows if " MB" not in row][:4] == [

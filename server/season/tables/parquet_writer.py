@@ -44,6 +44,6 @@ def parquet_pieces(table: TableWords, chunks: Iterable[pa.Table], about: Mapping
     schema = table.schema(about)
     with pq.ParquetWriter(pa.PythonFile(pieces, mode="w"), schema) as writer:
         for chunk in chunks:
-            writer.write_table(chunk.cast(schema), row_group_size=max(1, chunk.num_rows))
+            writer.write_table(chunk, row_group_size=max(1, chunk.num_rows))
             yield pieces.taken()
     yield pieces.taken()
