@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 
-from server.analysis.ellipses import circular_error, next_shot_ellipse, robust_fit
+from server.analysis.ellipses import Robust, circular_error, next_shot_ellipse, robust_fit
 from server.analysis.finishes import FROM_DISTANCES, GOOD_LIES, TAPPED
 from server.analysis.spread import FEWEST_SHOTS, mean_figure, share_figure, spread_figure
 
@@ -27,17 +27,22 @@ FEW_FOR_SIDE: Final = 35
 FEW_FOR_DEPTH: Final = 10
 """Other figures than the side spread repeat after 7 to 10 swings. Source: Sensors 22(23):9069 (2022)."""
 
+MOST_FINISHES: Final = 500
+"""Single finishes that a pattern lists at the most, the latest: a picture does not tell more of them apart. A choice of
+this tool."""
+
 SIDE_WARNING: Final = (
     "the side spread needs far more shots than the length: with 15 swings it does not repeat (Sensors 22:9069, 2022); "
     f"trust it from about {FEW_FOR_SIDE} shots on"
 )
 
 
-def patterns(finishes: pd.DataFrame, split: str = "club") -> list[dict[str, Any]]:
+def patterns(finishes: pd.DataFrame, split: str = "club", *, singles: bool = False) -> list[dict[str, Any]]:
     """The patterns of every club, the clubs by their distance, longest first; full swings before part swings.
 
     `finishes`: as `server.analysis.finishes.finishes` returns it. `split`: a key of `SPLITS`; but for "lie" only
-    shots from good lies (tee, fairway, fringe) count. ValueError for another `split`.
+    shots from good lies (tee, fairway, fringe) count. `singles`: each pattern lists its finishes too, see
+    `single_finishes`. ValueError for another `split`.
     """
     if split not in SPLITS:
         raise ValueError(f"split: {split!r} is not one of {', '.join(SPLITS)}")
@@ -49,7 +54,7 @@ def patterns(finishes: pd.DataFrame, split: str = "club") -> list[dict[str, Any]
         groups = [("", part)] if column is None else list(_by(part, column))
         for name, group in groups:
             words = {"club": str(club), "swing": str(swing), "split": split, "group": name}
-            found.append(words | pattern(group))
+            found.append(words | pattern(group, singles=singles))
     reach = {
         club: float(part["along_yd"].median())
         for club, part in taken[taken["swing"] == "full"].groupby("club", observed=True)
@@ -63,15 +68,17 @@ def _by(part: pd.DataFrame, column: str) -> list[tuple[str, pd.DataFrame]]:
     return [(str(name), part[(names == name).to_numpy()]) for name in sorted(set(names))]
 
 
-def pattern(group: pd.DataFrame) -> dict[str, Any]:
+def pattern(group: pd.DataFrame, *, singles: bool = False) -> dict[str, Any]:
     """The pattern of one group of finishes.
 
     Returns counts (`shots`, `rounds`, `tapped`, `from_distances`), `target_yd` (median), the two directions (`right`,
-    `long`), `offline_deg`, `ellipse`, `circle`, `shares`, `robust` and `warnings` (sentences).
+    `long`), `offline_deg`, `ellipse`, `circle`, `shares`, `robust`, `warnings` (sentences) and, when `singles`,
+    `finishes`.
     """
     tapped = group[group["source"].eq(TAPPED)]
     rounds = group["round_id"]
     both = tapped[["right_yd", "long_yd"]].to_numpy(dtype=np.float64)
+    fit = robust_fit(both)
     found: dict[str, Any] = {
         "shots": len(group),
         "rounds": int(rounds.nunique()),
@@ -85,9 +92,25 @@ def pattern(group: pd.DataFrame) -> dict[str, Any]:
         "circle": _circle(both),
         "median_from_target_yd": float(np.median(np.hypot(*both.T))) if len(both) else None,
         "shares": _shares(group),
-        "robust": _robust(both),
+        "robust": _robust(fit, both),
     }
-    return found | {"warnings": _warnings(found)}
+    found["warnings"] = _warnings(found)
+    return found | {"finishes": single_finishes(tapped, fit)} if singles else found
+
+
+def single_finishes(tapped: pd.DataFrame, fit: Robust | None) -> dict[str, Any]:
+    """The tapped finishes one by one, earliest first, the latest `MOST_FINISHES` of them.
+
+    `tapped`: (n,) rows with `played_on`, `right_yd`, `long_yd`. `fit`: the robust fit of the same rows in the same
+    order; None sets no shot aside. Returns `shots`, each with `right_yd`, `long_yd` and `set_aside`, and how many
+    earlier ones were `left_out`.
+    """
+    aside = np.zeros(len(tapped), dtype=bool) if fit is None else fit.aside
+    told = tapped[["played_on", "right_yd", "long_yd"]].assign(set_aside=aside)
+    latest = told.sort_values("played_on", kind="stable").tail(MOST_FINISHES)
+    columns = (latest[name].tolist() for name in ("right_yd", "long_yd", "set_aside"))
+    shots = [{"right_yd": right, "long_yd": long, "set_aside": far} for right, long, far in zip(*columns, strict=True)]
+    return {"shots": shots, "left_out": len(tapped) - len(shots)}
 
 
 def _median(values: pd.Series) -> float | None:
@@ -145,9 +168,8 @@ def _shares(group: pd.DataFrame) -> dict[str, Any]:
     }
 
 
-def _robust(both: np.ndarray) -> dict[str, Any] | None:
+def _robust(fit: Robust | None, both: np.ndarray) -> dict[str, Any] | None:
     """Centre and spreads without the shots far out of the pattern, and how many were set aside on which side."""
-    fit = robust_fit(both)
     if fit is None:
         return None
     aside = both[fit.aside]
@@ -162,24 +184,28 @@ def _robust(both: np.ndarray) -> dict[str, Any] | None:
     }
 
 
+def _counted(count: int, one: str, many: str) -> str:
+    return f"{count} {one if count == 1 else many}"
+
+
 def _warnings(found: dict[str, Any]) -> list[str]:
     said = []
+    hit, rounds = _counted(found["shots"], "shot", "shots"), _counted(found["rounds"], "round", "rounds")
     if found["shots"] < FEWEST_SHOTS or found["rounds"] < 2:
-        said.append(
-            f"cannot tell yet: {found['shots']} shots in {found['rounds']} rounds; 5 shots in 2 rounds are the least"
-        )
+        said.append(f"cannot tell yet: {hit} in {rounds}; 5 shots in 2 rounds are the least")
     elif found["shots"] < FEW_FOR_DEPTH:
-        said.append(f"only {found['shots']} shots: lengths repeat from about {FEW_FOR_DEPTH} shots on")
+        said.append(f"only {hit}: lengths repeat from about {FEW_FOR_DEPTH} shots on")
     if found["tapped"] < FEW_FOR_SIDE:
-        said.append(f"{found['tapped']} tapped finishes: {SIDE_WARNING}")
-    if found["from_distances"]:
+        said.append(f"{_counted(found['tapped'], 'tapped finish', 'tapped finishes')}: {SIDE_WARNING}")
+    untapped = found["from_distances"]
+    if untapped:
+        shots, were = ("shot", "it was") if untapped == 1 else ("shots", "they were")
         said.append(
-            f"the length of {found['from_distances']} shots comes from the distances before and after; "
-            "they were not tapped and have no side"
+            f"the length of {untapped} {shots} comes from the distances before and after: {were} not tapped, "
+            "and the side is not known"
         )
-    if found["robust"] and found["robust"]["set_aside"]:
-        said.append(
-            f"{found['robust']['set_aside']} shots lie far out of the pattern: "
-            "the plain figures hold them, the robust ones do not"
-        )
+    aside = found["robust"]["set_aside"] if found["robust"] else 0
+    if aside:
+        lie, them = ("shot lies", "it") if aside == 1 else ("shots lie", "them")
+        said.append(f"{aside} {lie} far out of the pattern: the plain figures hold {them}, the robust ones do not")
     return said

@@ -22,6 +22,7 @@ CAUTION: Final = (
 def patterns_document(player: Player, valued: pd.DataFrame, *, split: str, club: str | None) -> dict[str, Any]:
     """Patterns and shapes of all clubs or one. LookupError names the clubs there are when `club` has no finish.
 
+    The single finishes are listed of one club alone: those of a whole bag are many, and no picture shows them at once.
     Yards right and long are positive; intervals at 90 %.
     """
     known = finishes(valued)
@@ -35,7 +36,7 @@ def patterns_document(player: Player, valued: pd.DataFrame, *, split: str, club:
         "player_id": player.player_id,
         "split": split,
         "level": 0.9,
-        "patterns": patterns(known, split),
+        "patterns": patterns(known, split, singles=club is not None),
         "shapes": shapes(known),
         "caution": CAUTION,
     }

@@ -10,7 +10,7 @@ import pytest
 from scipy import stats
 
 from server.analysis.finishes import finishes
-from server.analysis.patterns import FEW_FOR_SIDE, patterns
+from server.analysis.patterns import FEW_FOR_SIDE, MOST_FINISHES, patterns
 from server.analysis.shapes import CANNOT_TELL, FEW_MISSES, TWO_WAY, shapes
 from tests.analysis.made_finishes import tapped, valued
 
@@ -66,7 +66,33 @@ def test_a_shank_is_set_aside_and_said() -> None:
     robust = found["robust"]
     assert (robust["set_aside"], robust["set_aside_short"], robust["set_aside_left"]) == (1, 1, 0)
     assert robust["right_spread_yd"] < 0.6 * found["right"]["spread"]["value"]
-    assert any("1 shots lie far out" in warning for warning in found["warnings"])
+    assert any("1 shot lies far out" in warning for warning in found["warnings"])
+
+
+def test_single_finishes_are_the_tapped_ones_with_the_shank_marked() -> None:
+    many = np.random.default_rng(2).normal(0, 8, (40, 2))
+    right, long = np.vstack([many, [120, -60]]).T.tolist()
+    untapped = {"target_yd": None, "right_yd": None, "long_yd": None}
+    rows = [*tapped(right, long), *({"round_id": f"u{place}"} | untapped for place in range(2))]
+    (found,) = patterns(finishes(valued(rows)), singles=True)
+    assert (found["tapped"], found["from_distances"], found["finishes"]["left_out"]) == (41, 2, 0)
+    shots = found["finishes"]["shots"]
+    assert [(shot["right_yd"], shot["long_yd"]) for shot in shots] == list(zip(right, long, strict=True))
+    assert [place for place, shot in enumerate(shots) if shot["set_aside"]] == [40]
+    assert "finishes" not in patterns(finishes(valued(rows)))[0]
+
+
+def test_of_many_finishes_the_latest_are_listed() -> None:
+    count = MOST_FINISHES + 3
+    numbers = [float(place) for place in range(count)]
+    days = [f"2026-{1 + place % 2:02}-01" for place in range(count)]
+    rows = [row | {"played_on": day} for row, day in zip(tapped(numbers, numbers), days, strict=True)]
+    (found,) = patterns(finishes(valued(rows)), singles=True)
+    assert found["finishes"]["left_out"] == 3
+    listed = [shot["right_yd"] for shot in found["finishes"]["shots"]]
+    assert listed == numbers[6::2] + numbers[1::2], "January first, without its three earliest"
+    few = patterns(finishes(valued(rows[:4])), singles=True)[0]["finishes"]["shots"]
+    assert [shot["set_aside"] for shot in few] == [False] * 4, "too few for a robust fit"
 
 
 def test_splits_keep_every_shot_and_lies_apart() -> None:
