@@ -56,7 +56,7 @@ class CircleSchema(Schema):
     nine_tenths_yd = fields.Float(metadata=_said("holds nine tenths"))
 
 
-class SharesSchema(Schema):
+class SideSharesSchema(Schema):
     """Shares of shots on each side of the target, and of those that stay playable."""
 
     short = fields.Nested(FigureSchema)
@@ -111,7 +111,7 @@ class PatternSchema(Schema):
     ellipse = fields.Nested(EllipseSchema, allow_none=True)
     circle = fields.Nested(CircleSchema, allow_none=True)
     median_from_target_yd = _number("half of the tapped finishes lie nearer to the target")
-    shares = fields.Nested(SharesSchema)
+    shares = fields.Nested(SideSharesSchema)
     robust = fields.Nested(RobustSchema, allow_none=True)
     warnings = fields.List(fields.String(), metadata=_said("sentences"))
     finishes = fields.Nested(FinishesSchema, metadata=_said("only when the question names a club"))
