@@ -20,6 +20,7 @@ import numpy as np
 from server.analysis.curves import Floats
 from server.analysis.ground import OUT, RED, Ground
 from server.analysis.landings import Landings
+from server.analysis.plan_samples import sample_at
 from server.analysis.worth import Worth
 from server.game.lies import CODE, FAIRWAY, FRINGE, GREEN, RECOVERY, ROUGH, SAND
 
@@ -44,6 +45,7 @@ SHARES: Final[dict[str, tuple[int, ...]]] = {
 }
 TROUBLE: Final = ("sand", "trees", WATER, OUT_OF_BOUNDS)
 _KINDS: Final = OUT + 1
+_NAMES: Final = {code: name for name, codes in SHARES.items() for code in codes}
 
 TO_THE_HOLE: Final = "the hole"
 TO_THE_FAIRWAY: Final = "the middle of the fairway"
@@ -150,8 +152,9 @@ def plan(
 ) -> dict[str, Any]:
     """The plan of one shot from `start`: every option at `aims` aims `step_yd` apart, best first.
 
-    Returns `options` (each with its best aim, expected strokes and interval, shares, the curve over aim and the aims
-    that are as good), `left_out` (name and reason), `best`, `second` and `verdict`. `told` hears each option's name.
+    Returns `options` (each with its best aim, expected strokes and interval, shares, the curve over aim, the aims that
+    are as good and a sample of landings at the best aim), `left_out` (name and reason), `best`, `second` and `verdict`.
+    `told` hears each option's name.
     """
     offsets = (np.arange(aims, dtype=np.float64) - (aims - 1) / 2) * step_yd
     found, left_out = [], []
@@ -170,7 +173,7 @@ def plan(
         else:
             left_out.append({"name": option.name, "reason": "nearly every ball ends out of bounds"})
     found.sort(key=lambda pair: float(pair[2].expected.min()))
-    rows = [_row(toward, line, at) for toward, line, at in found]
+    rows = [_row(toward, line, at) | _sample(worth, start, toward, at) for toward, line, at in found]
     return {
         "options": rows,
         "left_out": left_out,
@@ -199,6 +202,12 @@ def _row(toward: float, line: str, at: Across) -> dict[str, Any]:
             for aim, value in zip(at.aim_yd, at.expected, strict=True)
         ],
     }
+
+
+def _sample(worth: Worth, start: tuple[float, float], toward: float, at: Across) -> dict[str, Any]:
+    """Direction of the best aim, clockwise from y, and a sample of the landings there."""
+    aim_deg = toward + float(np.degrees(np.arctan2(at.aim_yd[at.best], at.option.reach_yd)))
+    return {"aim_deg": aim_deg, "landings": sample_at(worth, start, aim_deg, at.option.landings, _NAMES)}
 
 
 def _number(value: float) -> float | None:

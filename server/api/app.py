@@ -17,13 +17,13 @@ from server.api import (
     changes,
     evidence,
     own_data,
-    plans,
     players,
     priorities,
     putting,
     season,
     sharing,
     signing_in,
+    tee_plans,
 )
 from server.api.attempts import limiter
 from server.api.bodies import strict_json
@@ -85,6 +85,7 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     api = ProblemApi(app)
     shots = (changes, baselines, players, evidence, putting, priorities, plans, season)
     for module in (*shots, signing_in, accounts, sharing, own_data):
+    shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season, squad)
         api.register_blueprint(module.blueprint)
     limiter.init_app(app)
     add_pages(app)

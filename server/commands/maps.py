@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Final
 
@@ -11,8 +12,10 @@ from server.commands import BadInput, database, named_player
 from server.commands.plans import course_id_of
 from server.commands.tables import counted
 from server.game.geojson_maps import BadMap
+from server.season.map_export import EARTH, FRAMES, YARDS, NoMaps, frame_of, maps_as_geojson
 from server.season.map_import import LARGEST_FILE, import_maps, read_geojson
 from server.store.engine import reading
+from server.store.hole_maps import course_by_id, hole_map_bodies
 
 MOST_FAULTS_SHOWN: Final = 50
 
@@ -48,3 +51,34 @@ def map_import(file: Path, player: str | None, course: str | None, hole: int | N
     holes = ", ".join(str(number) for number in done.holes)
     news = f"stored {counted(done.stored, 'new or changed map')}" if done.stored else "nothing new"
     click.echo(f"{counted(len(done.holes), 'hole')} read ({holes}); {news}")
+
+
+@map_.command("export")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--player", help="Whose course; may be left out while there is one player.")
+@click.option("--course", help="The course by its name; may be left out while there is one.")
+@click.option("--hole", type=click.IntRange(1, 36), help="One hole; default: all mapped holes.")
+@click.option(
+    "--frame", type=click.Choice(FRAMES), default=EARTH, show_default=True, help="WGS84, or yards from the tee."
+)
+def map_export(file: Path, player: str | None, course: str | None, hole: int | None, frame: str) -> None:
+    """Write the maps of a course to FILE as GeoJSON; `map import` reads those in WGS84 back."""
+    with database() as engine, reading(engine) as connection:
+        owner = named_player(connection, player)
+        course_id = course_id_of(connection, owner, course)
+        known = course_by_id(connection, owner.player_id, course_id)
+        bodies = hole_map_bodies(connection, owner.player_id, course_id)
+    try:
+        made = maps_as_geojson(known[0] if known else "the course", bodies, frame, hole)
+    except NoMaps as error:
+        raise BadInput(str(error.args[0])) from error
+    for note in made.pop("notes"):
+        click.echo(note, err=True)
+    lines = ",\n".join(json.dumps(one, separators=(",", ":")) for one in made.pop("features"))
+    try:
+        file.write_text(f'{json.dumps(made)[:-1]}, "features": [\n{lines}\n]}}\n', encoding="utf-8")
+    except OSError as error:
+        raise BadInput(f"{file}: {error.strerror}") from error
+    holes = sorted(bodies) if hole is None else [hole]
+    written = [number for number in holes if frame == YARDS or frame_of(bodies[number])]
+    click.echo(f"{counted(len(written), 'hole')} written to {file}")

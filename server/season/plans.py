@@ -98,6 +98,7 @@ def plan_document(
         "to_hole_yd": to_hole,
         "baseline": {"id": baseline.id, "version": baseline.version, "expected": expected_at(baseline, lie, to_hole)},
         **made,
+        "features": json.loads(maps[shot.hole]),
         "caution": CAUTION,
     }
 
@@ -137,3 +138,40 @@ def _inside(ground: Ground, start: Point, pin: Point) -> None:
             raise CannotPlan(field, f"({place[0]:.0f}, {place[1]:.0f}) lies beyond the map: {words}")
     if math.dist(start, pin) < 10:
         raise CannotPlan("from", "is less than 10 yd from the hole: there is nothing to plan")
+
+
+def plannable_document(
+    player: Player,
+    courses: dict[str, tuple[str, list[dict[str, Any]]]],
+    mapped: dict[str, list[int]],
+    played: Sequence[dict[str, Any]],
+) -> dict[str, Any]:
+    """What can be planned: every course with its tees and mapped holes, those played latest first.
+
+    `courses`: name -> (id, tees); `mapped`: course id -> holes; `played`: the player's rounds, latest first.
+    """
+    latest: dict[str, str | None] = {}
+    for one in played:
+        if one["course_id"] is not None:
+            latest.setdefault(str(one["course_id"]), one["tees"])
+    order = list(latest)
+    known = sorted(
+        (order.index(course_id) if course_id in latest else len(order), name, course_id, tees)
+        for name, (course_id, tees) in courses.items()
+    )
+    return {
+        "player": player.name,
+        "player_id": player.player_id,
+        "baseline": player.baseline,
+        "courses": [
+            {
+                "course_id": course_id,
+                "name": name,
+                "tees": [{"name": one["name"], "holes": one["holes"]} for one in tees],
+                "latest_tees": latest.get(course_id),
+                "mapped": mapped.get(course_id, []),
+            }
+            for _, name, course_id, tees in known
+        ],
+        "caution": CAUTION,
+    }

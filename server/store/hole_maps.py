@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from collections import defaultdict
 from typing import Any
 
 import sqlalchemy as sa
 
+from server.store.players import heads
 from server.store.tables import COURSE, HOLE_MAP
 
 
@@ -23,3 +25,26 @@ def hole_map_texts(connection: sa.Connection, player_id: str, course_id: str) ->
         HOLE_MAP.c.player_id == player_id, HOLE_MAP.c.course_id == course_id
     )
     return {row.hole: row.features for row in connection.execute(query.order_by(HOLE_MAP.c.record_id))}
+
+
+def mapped_holes(connection: sa.Connection, player_id: str) -> dict[str, list[int]]:
+    """Course id -> its mapped holes, ascending."""
+    query = sa.select(HOLE_MAP.c.course_id, HOLE_MAP.c.hole).where(HOLE_MAP.c.player_id == player_id).distinct()
+    found: dict[str, list[int]] = defaultdict(list)
+    for course_id, hole in connection.execute(query.order_by(HOLE_MAP.c.hole)):
+        found[course_id].append(hole)
+    return dict(found)
+
+
+def hole_map_bodies(connection: sa.Connection, player_id: str, course_id: str) -> dict[int, dict[str, Any]]:
+    """Hole -> the whole body of its map's record, ascending; of a hole mapped twice the map with the greatest id."""
+    query = sa.select(HOLE_MAP.c.record_id, HOLE_MAP.c.hole).where(
+        HOLE_MAP.c.player_id == player_id, HOLE_MAP.c.course_id == course_id
+    )
+    speaking = {hole: record_id for record_id, hole in connection.execute(query.order_by(HOLE_MAP.c.record_id))}
+    bodies = heads(connection, list(speaking.values()))
+    return {
+        hole: body
+        for hole, record_id in sorted(speaking.items())
+        if record_id in bodies and (body := bodies[record_id].body) is not None
+    }

@@ -1,0 +1,235 @@
+"""The plan of a shot, what can be planned, and the maps of holes, on the blueprint of `plans`."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final
+from uuid import UUID
+
+from flask import abort
+from flask.views import MethodView
+from marshmallow import INCLUDE, Schema, ValidationError, fields, validate
+
+from server.analysis.finishes import finishes
+from server.analysis.options import Bag
+from server.api.answers import Query
+from server.api.baselines import named_baseline
+from server.api.database import engine
+from server.api.plan_answers import MapsSchema, PlannableSchema, TeePlanOutSchema
+from server.api.plans import blueprint, open_to, player_shots
+from server.api.players import known_player
+from server.game import ranges
+from server.game.geojson_maps import BadMap
+from server.game.hole_maps import FARTHEST_YD
+from server.game.lies import GREEN, LIES
+from server.records.fields import Choice, Identity, ListOf, Number, Text, Whole
+from server.records.validation import Fault, Invalid, shown
+from server.season.map_export import EARTH, FRAMES, NoMaps, maps_as_geojson
+from server.season.map_import import import_maps
+from server.season.plans import CannotPlan, Shot, plan_document, plannable_document
+from server.store.engine import reading
+from server.store.hole_maps import course_by_id, hole_map_bodies, hole_map_texts, mapped_holes
+from server.store.players import courses, rounds
+
+__all__ = ["blueprint"]
+
+PLACE: Final = "[x, y] in the map's yards"
+LIES_TO_PLAN: Final = tuple(lie for lie in LIES if lie != GREEN)
+MOST_CLUBS: Final = 30
+
+
+class TeePlanSchema(Schema):
+    """The shot to be planned. Without `from` it is the tee shot."""
+
+    course_id = Identity(required=True)
+    hole = Whole(1, ranges.MOST_HOLES, required=True)
+    tees = Text(60)
+    start = ListOf(Number(-FARTHEST_YD, FARTHEST_YD, "yd"), 2, PLACE, data_key="from")
+    lie = Choice(LIES_TO_PLAN)
+    pin = ListOf(Number(-FARTHEST_YD, FARTHEST_YD, "yd"), 2, PLACE)
+    clubs = ListOf(Text(60, 1), MOST_CLUBS, "labels of clubs")
+    baseline = Text(80, 1)
+
+
+class PlaceInQuery(fields.String):
+    """A place as X,Y in the map's yards."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> Any:
+        words = str(super()._deserialize(value, attr, data, **more)).split(",")
+        try:
+            place = [float(word) for word in words]
+        except ValueError as error:
+            raise ValidationError("is not two numbers with a comma between them") from error
+        if len(place) != 2:
+            raise ValidationError("is not two numbers with a comma between them")
+        if not all(math.isfinite(x) and abs(x) <= FARTHEST_YD for x in place):
+            raise ValidationError("is outside its range")
+        return place
+
+
+IN_YARDS: Final = {"range": f"X,Y, each -{FARTHEST_YD} to {FARTHEST_YD} yd"}
+
+
+def _hole(**more: Any) -> fields.Integer:
+    return fields.Integer(
+        validate=validate.Range(1, ranges.MOST_HOLES, error="is outside its range"),
+        metadata={"range": f"1 to {ranges.MOST_HOLES}"},
+        **more,
+    )
+
+
+class TeePlanQuery(Query):
+    """The shot to be planned, in the address. Without `from` it is the tee shot; `club` may be repeated."""
+
+    course_id = fields.UUID(required=True, metadata={"range": "a UUID"})
+    hole = _hole(required=True)
+    tees = Text(60)
+    start = PlaceInQuery(data_key="from", metadata=IN_YARDS)
+    lie = fields.String(
+        validate=validate.OneOf(LIES_TO_PLAN, error="is not one of its values"),
+        metadata={"range": ", ".join(LIES_TO_PLAN)},
+    )
+    pin = PlaceInQuery(metadata=IN_YARDS)
+    clubs = fields.List(
+        Text(60, 1),
+        data_key="club",
+        validate=validate.Length(max=MOST_CLUBS, error="has too many entries"),
+        metadata={"range": f"up to {MOST_CLUBS} labels of clubs"},
+    )
+    baseline = Text(80, 1)
+
+
+class MapQuery(Query):
+    """Which course, and which hole when the file does not say."""
+
+    course_id = fields.UUID(required=True, metadata={"range": "a UUID"})
+    hole = _hole()
+
+
+class MapsOutQuery(MapQuery):
+    """Which course, which hole (all unless given), and in which frame."""
+
+    frame = fields.String(
+        load_default=EARTH,
+        validate=validate.OneOf(FRAMES, error="is not one of its values"),
+        metadata={"range": ", ".join(FRAMES)},
+    )
+
+
+class GeoJsonSchema(Schema):
+    """A GeoJSON FeatureCollection (RFC 7946) in WGS84."""
+
+    class Meta:
+        unknown = INCLUDE
+
+
+def _course(connection: Any, player_id: str, course_id: str) -> tuple[str, list[dict[str, Any]]]:
+    """Name and tees of the course, or a 404."""
+    found = course_by_id(connection, player_id, course_id)
+    if found is None:
+        return abort(404, description=f"There is no course {course_id} of this player here.")
+    return found
+
+
+def _planned(player_id: UUID, asked: dict[str, Any]) -> dict[str, Any]:
+    course_id = str(asked["course_id"])
+    with reading(engine()) as connection:
+        player = open_to(connection, player_id)
+        course = _course(connection, player.player_id, course_id)
+        maps = hole_map_texts(connection, player.player_id, course_id)
+        baseline = named_baseline(asked.get("baseline", player.baseline))
+        valued = player_shots(connection, player, {}, baseline)
+    shot = Shot(
+        asked["hole"],
+        asked.get("tees"),
+        tuple(asked["start"]) if "start" in asked else None,
+        asked.get("lie"),
+        tuple(asked["pin"]) if "pin" in asked else None,
+        tuple(asked["clubs"]) if "clubs" in asked else None,
+    )
+    try:
+        return plan_document(player, Bag(finishes(valued)), baseline, course, maps, shot)
+    except CannotPlan as error:
+        raise Invalid([Fault(error.field, "", "", str(error))]) from error
+
+
+@blueprint.route("/<uuid:player_id>/tee-plan")
+class TeePlan(MethodView):
+    """The plan of one shot."""
+
+    @blueprint.arguments(TeePlanQuery, location="query")
+    @blueprint.response(200, TeePlanOutSchema)
+    @blueprint.alt_response(404, description="No such player, course or baseline")
+    @blueprint.alt_response(422, description="A hole or shot that cannot be planned, with the reason")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """The same as by POST, with the shot in the address, so that a browser may keep the answer."""
+        return _planned(player_id, query)
+
+    @blueprint.arguments(TeePlanSchema)
+    @blueprint.response(200, TeePlanOutSchema)
+    @blueprint.alt_response(404, description="No such player, course or baseline")
+    @blueprint.alt_response(422, description="A hole or shot that cannot be planned, with the reason")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def post(self, body: dict[str, Any], player_id: UUID) -> Any:
+        """Expected strokes of every club and aim, from the player's own patterns and the hole's map, with a sample of
+        landings at the best aim and the hole's polygons; stores nothing."""
+        for name in ("start", "pin"):
+            if name in body and len(body[name]) != 2:
+                field = "from" if name == "start" else name
+                raise Invalid([Fault(field, shown(body[name]), PLACE, "needs two numbers")])
+        return _planned(player_id, body)
+
+
+@blueprint.route("/<uuid:player_id>/plans")
+class Plannable(MethodView):
+    """What can be planned."""
+
+    @blueprint.response(200, PlannableSchema)
+    @blueprint.alt_response(404, description="No such player")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, player_id: UUID) -> Any:
+        """Courses with their tees and mapped holes, those played latest first."""
+        with reading(engine()) as connection:
+            player = open_to(connection, player_id)
+            known = courses(connection, player.player_id)
+            mapped = mapped_holes(connection, player.player_id)
+            played = rounds(connection, player.player_id)
+        return plannable_document(player, known, mapped, played)
+
+
+@blueprint.route("/<uuid:player_id>/hole-maps")
+class HoleMaps(MethodView):
+    """Maps of a course's holes."""
+
+    @blueprint.arguments(MapsOutQuery, location="query")
+    @blueprint.response(200, MapsSchema)
+    @blueprint.alt_response(404, description="No such player, course or map")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """The maps of a course as GeoJSON, in WGS84 (`earth`) or in the holes' own yards (`yards`)."""
+        course_id = str(query["course_id"])
+        with reading(engine()) as connection:
+            player = known_player(connection, player_id)
+            name, _ = _course(connection, player.player_id, course_id)
+            bodies = hole_map_bodies(connection, player.player_id, course_id)
+        try:
+            return maps_as_geojson(name, bodies, query["frame"], query.get("hole"))
+        except NoMaps as error:
+            return abort(404, description=str(error.args[0]))
+
+    @blueprint.arguments(MapQuery, location="query")
+    @blueprint.arguments(GeoJsonSchema)
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or course")
+    @blueprint.alt_response(422, description="What is wrong with the map; nothing was stored")
+    def post(self, query: dict[str, Any], body: dict[str, Any], player_id: UUID) -> Any:
+        """Store the maps of a GeoJSON file with OpenStreetMap's golf tags: every hole or none."""
+        course_id = str(query["course_id"])
+        with reading(engine()) as connection:
+            player = known_player(connection, player_id)
+            _course(connection, player.player_id, course_id)
+        try:
+            done = import_maps(engine(), player, course_id, body, query.get("hole"))
+        except BadMap as error:
+            raise Invalid([Fault("features", "", "", fault) for fault in error.faults]) from error
+        return {"holes": done.holes, "stored": done.stored, "notes": done.notes}

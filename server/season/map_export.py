@@ -1,0 +1,59 @@
+"""Maps of a course written back out as GeoJSON: in WGS84, or in the holes' own yards."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final
+
+from server.game.geodesy import LocalFrame
+from server.game.geojson_maps import HoleMap, to_geojson
+
+EARTH, YARDS = "earth", "yards"
+FRAMES: Final = (EARTH, YARDS)
+
+NO_PLACE: Final = "has no place on the earth: it was entered in yards from the tee"
+
+
+class NoMaps(LookupError):
+    """Nothing that could be written, and why."""
+
+
+def maps_as_geojson(
+    course: str, bodies: dict[int, dict[str, Any]], frame: str = EARTH, hole: int | None = None
+) -> dict[str, Any]:
+    """A FeatureCollection of the course's mapped holes, each feature with its `hole`, and `notes` on what is left out.
+
+    `bodies`: hole -> the record of its map. `earth`: WGS84 (RFC 7946), only holes whose map was imported from there;
+    `yards`: x right of the tee line and y along it. Raises NoMaps when nothing remains.
+    """
+    wanted = {number: body for number, body in bodies.items() if hole in (None, number)}
+    if not wanted:
+        known = ", ".join(map(str, bodies)) or "none"
+        raise NoMaps(f"there is no such map; mapped holes of {course}: {known}")
+    found, notes = [], []
+    for number, body in wanted.items():
+        features = body["features"]
+        if frame == EARTH:
+            place = frame_of(body)
+            if place is None:
+                notes.append(f"hole {number} {NO_PLACE}")
+                continue
+            features = to_geojson(HoleMap(features, place))["features"]
+        found += [{**feature, "properties": {**feature["properties"], "hole": number}} for feature in features]
+    if not found:
+        left_out = "; ".join(notes)
+        raise NoMaps(f"{course}: {left_out}; ask for the frame {YARDS}")
+    units = {"units": "local yards"} if frame == YARDS else {}
+    return {"type": "FeatureCollection", "course": course, **units, "notes": notes, "features": found}
+
+
+def frame_of(body: dict[str, Any]) -> LocalFrame | None:
+    """Where a map lies on the earth; None when it does not say, or says what is no place."""
+    frame = body.get("frame")
+    if not isinstance(frame, dict):
+        return None
+    numbers = [frame.get(name) for name in ("lon", "lat", "turned_deg")]
+    if not all(isinstance(x, int | float) and not isinstance(x, bool) and math.isfinite(x) for x in numbers):
+        return None
+    lon, lat, turned = (float(x) for x in numbers if x is not None)
+    return LocalFrame(lon, lat, turned) if abs(lon) <= 180 and abs(lat) < 90 else None

@@ -1,0 +1,225 @@
+"""Plans asked for by address, what can be planned, and maps written back out as GeoJSON."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+from urllib.parse import urlencode
+from uuid import uuid4
+
+import numpy as np
+import pytest
+from flask.testing import FlaskClient
+
+from server.game.geodesy import LocalFrame
+from server.game.geojson_maps import HoleMap, to_geojson
+from server.game.hole_maps import Feature, feature, oval
+from server.game.map_form import HoleForm, Trouble, map_from_form
+from tests.api.asking import problem, stored
+from tests.records.made import Season, named
+
+FORM = HoleForm(400, 26, 22, ((200, 30), (300, 26)), (Trouble("out_of_bounds", "right", 30),))
+HOLES = {1: (4, 400.0), 2: (3, 170.0)}
+FRAME = LocalFrame(-1.5, 52.3, 200.0)
+
+
+@pytest.fixture
+def season() -> Season:
+    """Thirty drives and two wedges in three closed rounds on a course whose first hole is mapped."""
+    made = Season(f"Planner {uuid4()}")
+    driver, wedge = made.club("driver", "driver"), made.club("54 wedge", "wedge")
+    listed = [{"number": number, "par": par, "length_yd": yards} for number, (par, yards) in HOLES.items()]
+    tees = [{"name": "white", "holes": listed}, {"name": "yellow", "holes": listed}]
+    made.put("course", "other", {"name": "Aldermoor", "tees": tees})
+    course = made.put("course", "course", {"name": "Blottingham Heath", "tees": tees})
+    made.put("hole_map", "map", {"course_id": course, "hole": 1, "features": map_from_form(FORM)})
+    rng = np.random.default_rng(0)
+    for place in range(3):
+        one = made.round(f"round {place}", HOLES, kind="practice", closed=True, course_id=course, tees="yellow")
+        for ball in range(1, 11):
+            right, long = (float(x) for x in rng.normal(0, 12, 2).round())
+            told = {"swing": "full", "target_yd": 250, "right_yd": right, "long_yd": long}
+            made.shot(one, 1, 1, "tee", 400, driver, ball=ball, end_lie="fairway", end_distance_yd=150, **told)
+    for ball in (1, 2):
+        told = {"swing": "full", "target_yd": 90, "right_yd": 2.0 * ball, "long_yd": -4}
+        made.shot(one, 2, 1, "tee", 170, wedge, ball=ball, end_lie="fairway", end_distance_yd=80, **told)
+    return made
+
+
+def course_id(season: Season) -> str:
+    return named(f"{season.player_id}|course")
+
+
+def asked(season: Season, **more: Any) -> str:
+    return "tee-plan?" + urlencode({"course_id": course_id(season), "hole": 1} | more, doseq=True)
+
+
+def test_the_address_asks_the_same_as_the_body(client: FlaskClient, season: Season) -> None:
+    address = stored(client, season)
+    body = {"course_id": course_id(season), "hole": 1}
+    plain = client.get(f"{address}/{asked(season)}")
+    assert plain.get_json() == client.post(f"{address}/tee-plan", json=body).get_json()
+    assert client.get(f"{address}/{asked(season)}", headers={"If-None-Match": plain.headers["ETag"]}).status_code == 304
+    more = {"from": [5, 140], "lie": "rough", "pin": [4, 405], "clubs": ["driver"], "tees": "yellow"}
+    query = asked(season, lie="rough", pin="4,405", club=["driver"], tees="yellow", **{"from": "5,140"})
+    assert (
+        client.get(f"{address}/{query}").get_json() == client.post(f"{address}/tee-plan", json=body | more).get_json()
+    )
+
+
+def test_a_plan_brings_what_its_drawing_needs(client: FlaskClient, season: Season) -> None:
+    address = stored(client, season)
+    made = client.get(f"{address}/{asked(season)}").get_json()
+    assert made["features"] == json.loads(json.dumps(map_from_form(FORM)))
+    (driver,) = made["options"]
+    landings = driver["landings"]
+    assert {len(landings[name]) for name in ("right_yd", "along_yd", "ends")} == {80}
+    assert 150 < np.mean(landings["along_yd"]) < 260
+    assert set(landings["ends"]) <= set(driver["shares"]) - {"trouble"}
+    assert driver["aim_deg"] < 0
+    assert len(json.dumps(made)) < 60_000
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field", "words"),
+    [
+        ({"from": "5"}, "from", "is not two numbers"),
+        ({"from": "5,up"}, "from", "is not two numbers"),
+        ({"from": "nan,5"}, "from", "outside its range"),
+        ({"pin": "0,9000"}, "pin", "outside its range"),
+        ({"pin": "900,900"}, "pin", "beyond the map"),
+        ({"lie": "green"}, "lie", "not one of its values"),
+        ({"hole": 99}, "hole", "outside its range"),
+        ({"hole": 2}, "hole", "hole 2 of Blottingham Heath has no map; mapped holes: 1"),
+        ({"club": ["54 wedge"]}, "clubs", "2 tapped full swings; 5 are the least"),
+        ({"club": ["driver"] * 31}, "club", "too many"),
+        ({"wind": "5"}, "wind", ""),
+    ],
+)
+def test_what_cannot_be_planned_is_named(
+    client: FlaskClient, season: Season, wrong: dict[str, Any], field: str, words: str
+) -> None:
+    address = stored(client, season)
+    found = problem(client.get(f"{address}/{asked(season, **wrong)}"), 422)
+    assert [fault["field"].split(".")[0] for fault in found["errors"]] == [field]
+    assert words in found["detail"]
+
+
+def test_what_can_be_planned_comes_with_the_course_played_last_first(client: FlaskClient, season: Season) -> None:
+    address = stored(client, season)
+    found = client.get(f"{address}/plans").get_json()
+    assert [(one["name"], one["mapped"], one["latest_tees"]) for one in found["courses"]] == [
+        ("Blottingham Heath", [1], "yellow"),
+        ("Aldermoor", [], None),
+    ]
+    first = found["courses"][0]
+    assert first["course_id"] == course_id(season)
+    assert [tees["name"] for tees in first["tees"]] == ["white", "yellow"]
+    assert first["tees"][0]["holes"][1] == {"number": 2, "par": 3, "length_yd": 170.0}
+    assert (found["baseline"], found["player_id"]) == ("tour", season.player_id)
+    assert "local rules come first" in found["caution"]
+
+
+def test_an_open_competition_round_locks_plans_but_not_maps(client: FlaskClient, season: Season) -> None:
+    season.round("today", HOLES, kind="competition")
+    address = stored(client, season)
+    for path in (asked(season), "plans"):
+        assert "4.3a" in problem(client.get(f"{address}/{path}"), 423)["detail"]
+    assert client.get(f"{address}/hole-maps?course_id={course_id(season)}&frame=yards").status_code == 200
+
+
+def hole_on_earth(length: float = 170.0) -> list[Feature]:
+    return [
+        feature("tee", [(-3, -5), (3, -5), (3, 5), (-3, 5)]),
+        feature("green", oval(0, length, 11, 13)),
+        feature("bunker", oval(18, length, 5, 5)),
+    ]
+
+
+def test_an_imported_map_comes_back_and_is_the_same_map(client: FlaskClient, season: Season) -> None:
+    """Degrees to 9 decimals are a tenth of a millimetre, and both ways round to 0.001 yd: together under 0.003 yd."""
+    address = stored(client, season)
+    query = f"course_id={course_id(season)}"
+    given = to_geojson(HoleMap(hole_on_earth(), FRAME))
+    assert client.post(f"{address}/hole-maps?{query}&hole=2", json=given).get_json()["stored"] == 1
+    found = client.get(f"{address}/hole-maps?{query}").get_json()
+    assert found["notes"] == ["hole 1 has no place on the earth: it was entered in yards from the tee"]
+    assert {one["properties"]["hole"] for one in found["features"]} == {2}
+    for one, other in zip(found["features"], given["features"], strict=True):
+        there, back = (np.array(each["geometry"]["coordinates"]) for each in (other, one))
+        assert np.abs(there - back).max() < 2e-8, "a thousandth of a yard is about 1e-8 degrees"
+    before = client.get(f"{address}/hole-maps?{query}&hole=2&frame=yards").get_json()["features"]
+    assert client.post(f"{address}/hole-maps?{query}", json=found).get_json()["holes"] == [2]
+    after = client.get(f"{address}/hole-maps?{query}&hole=2&frame=yards").get_json()["features"]
+    assert len(after) == len(before) == 3
+    for one, other in zip(after, before, strict=True):
+        assert one["properties"] == other["properties"]
+        there, back = (np.array(each["geometry"]["coordinates"]) for each in (other, one))
+        assert np.abs(there - back).max() < 0.003
+
+
+def test_maps_in_their_own_yards_are_what_is_stored(client: FlaskClient, season: Season) -> None:
+    address = stored(client, season)
+    found = client.get(f"{address}/hole-maps?course_id={course_id(season)}&frame=yards&hole=1").get_json()
+    assert (found["units"], found["course"], found["notes"]) == ("local yards", "Blottingham Heath", [])
+    assert [one["geometry"] for one in found["features"]] == [
+        json.loads(json.dumps(one["geometry"])) for one in map_from_form(FORM)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("query", "words"),
+    [
+        ("", "ask for the frame yards"),
+        ("&hole=2", "mapped holes of Blottingham Heath: 1"),
+        ("&frame=yards&hole=7", "no such map"),
+    ],
+)
+def test_a_map_that_is_not_there_is_named(client: FlaskClient, season: Season, query: str, words: str) -> None:
+    address = stored(client, season)
+    assert words in problem(client.get(f"{address}/hole-maps?course_id={course_id(season)}{query}"), 404)["detail"]
+    problem(client.get(f"{address}/hole-maps?course_id={uuid4()}"), 404)
+
+
+def _far_away() -> dict[str, Any]:
+    given = to_geojson(HoleMap(hole_on_earth(), FRAME))
+    given["features"] += to_geojson(HoleMap([feature("bunker", oval(900, 170, 5, 5))], FRAME))["features"]
+    return given
+
+
+def _swapped() -> dict[str, Any]:
+    given = to_geojson(HoleMap(hole_on_earth(), LocalFrame(-100.5, 52.3, 200.0)))
+    for one in given["features"]:
+        one["geometry"]["coordinates"] = [[place[::-1] for place in ring] for ring in one["geometry"]["coordinates"]]
+    return given
+
+
+def _points() -> dict[str, Any]:
+    cloud = {"type": "Feature", "properties": {}, "geometry": {"type": "Point", "coordinates": [-1.5, 52.3]}}
+    return {"type": "FeatureCollection", "features": [cloud] * 500}
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (_far_away(), "is it in another frame?"),
+        (_swapped(), "swapped"),
+        (_points(), "no polygon with a golf tag, only 500 of Point"),
+    ],
+)
+def test_a_file_that_is_no_map_is_named_and_nothing_is_stored(
+    client: FlaskClient, season: Season, given: dict[str, Any], words: str
+) -> None:
+    address = stored(client, season)
+    answer = client.post(f"{address}/hole-maps?course_id={course_id(season)}&hole=2", json=given)
+    assert words in problem(answer, 422)["detail"]
+    assert client.get(f"{address}/plans").get_json()["courses"][0]["mapped"] == [1]
+
+
+def test_a_file_of_50_mb_is_refused_by_its_size(client: FlaskClient, season: Season) -> None:
+    address = stored(client, season)
+    body = b'{"type": "FeatureCollection", "features": [' + b" " * 50_000_000 + b"]}"
+    query = f"course_id={course_id(season)}&hole=2"
+    answer = client.post(f"{address}/hole-maps?{query}", data=body, content_type="application/json")
+    problem(answer, 413)
+    assert client.get(f"{address}/plans").get_json()["courses"][0]["mapped"] == [1]
