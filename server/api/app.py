@@ -83,8 +83,8 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.before_request(pass_gate)
     app.after_request(finish)
     api = ProblemApi(app)
-    for module in (*shots, signing_in, accounts, sharing, own_data):
     shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season)
+    for module in (*shots, signing_in, accounts, sharing, own_data):
         api.register_blueprint(module.blueprint)
     limiter.init_app(app)
     add_pages(app)
