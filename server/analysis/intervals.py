@@ -122,9 +122,22 @@ def per_round(
     """
     weights = np.ones_like(sums.shots) if counted is None else counted.astype(np.float64)
     holding = (sums.shots * weights > 0).sum(axis=1).astype(np.float64)
-    freedom = np.maximum((holding + weights.sum(axis=1)) / 2 - 1, 1.0)
+    freedom = freedom_per_round(sums, weights)
     found = ratio_intervals(sums.strokes * weights, weights, level, method=method, seed=seed, freedom=freedom)
     return _silenced(found, enough(sums.shots.sum(axis=1), holding))
+
+
+def freedom_per_shot(counts: Floats) -> Floats:
+    """Degrees of freedom of means per shot: Kish's effective number of rounds less one, at least 1. `counts`: shots,
+    shape (groups, rounds); returns shape (groups,), NaN without a shot."""
+    return np.asarray(np.maximum(divided(counts.sum(axis=1) ** 2, (counts**2).sum(axis=1)) - 1, 1.0))
+
+
+def freedom_per_round(sums: RoundSums, weights: Floats) -> Floats:
+    """Degrees of freedom of means per round, at least 1; rounds without the group count half. `weights`: 1 for each
+    round that counts, shape (groups, rounds)."""
+    holding = (sums.shots * weights > 0).sum(axis=1).astype(np.float64)
+    return np.maximum((holding + weights.sum(axis=1)) / 2 - 1, 1.0)
 
 
 def reasons(sums: RoundSums, found: Intervals) -> list[str | None]:
@@ -158,7 +171,7 @@ def ratio_intervals(
     error = np.where(error > NO_SPREAD, error, np.nan)
     if method == T:
         if freedom is None:
-            freedom = np.maximum(divided(counts.sum(axis=1) ** 2, (counts**2).sum(axis=1)) - 1, 1.0)
+            freedom = freedom_per_shot(counts)
         reach = t_quantile(1 - (1 - level) / 2, freedom)
         return Intervals(mean, mean - reach * error, mean + reach * error, error, clusters)
     low, high = _bootstrap_t(strokes, counts, mean, level, resamples, seed)

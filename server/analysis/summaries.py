@@ -59,7 +59,7 @@ def _band_names(edges: tuple[float, ...], unit: str) -> list[str]:
     return [f"over {low:g} to {high:g} {unit}" for low, high in pairwise(edges)]
 
 
-def _keys(shots: pd.DataFrame, by: str) -> pd.Series:
+def group_keys(shots: pd.DataFrame, by: str) -> pd.Series:
     """The group of every shot."""
     if by == "distance":
         return distance_band(shots["lie"], shots["distance_yd"])
@@ -79,11 +79,19 @@ def usual_balls(by: str) -> str:
     return ALL_BALLS if by in ("club", "setup") else OF_RECORD
 
 
-def summarise(valued: pd.DataFrame, by: str, balls: str | None = None, *, level: float = USUAL_LEVEL) -> Summary:
+def summarise(
+    valued: pd.DataFrame,
+    by: str,
+    balls: str | None = None,
+    *,
+    level: float = USUAL_LEVEL,
+    only: pd.Series | None = None,
+) -> Summary:
     """Summarise the frame that `attribute` returned.
 
     `valued`: with `round_id`, `ball`, `strokes_gained`, `basis`, `lie`, `distance_yd` and what the grouping needs
-    (`club`, `category`, `hole`, `played_on`, `setup`). `level`: of the intervals. ValueError for another `by` or
+    (`club`, `category`, `hole`, `played_on`, `setup`). `level`: of the intervals. `only`: the shots to be told of, bool
+    by the same index; strokes a round are still taken over all rounds of `valued`. ValueError for another `by` or
     `balls`, or a level outside its range. Groups without a valued shot are left out.
     """
     if by not in GROUPINGS:
@@ -95,9 +103,13 @@ def summarise(valued: pd.DataFrame, by: str, balls: str | None = None, *, level:
     taken = valued if balls == ALL_BALLS else valued[of_record]
     has_value = taken["strokes_gained"].notna()
     counted = taken[has_value]
+    rounds = int(counted["round_id"].nunique())
+    if only is not None:
+        taken, has_value = taken[only[taken.index]], has_value[only[taken.index]]
+        counted = taken[has_value]
     frame = pd.DataFrame(
         {
-            by: _keys(counted, by),
+            by: group_keys(counted, by),
             "round_id": counted["round_id"],
             "strokes_gained": counted["strokes_gained"],
             "extended": counted["basis"].eq("extended"),
@@ -114,10 +126,10 @@ def summarise(valued: pd.DataFrame, by: str, balls: str | None = None, *, level:
         extended=("extended", "sum"),
     ).reset_index()
     rows.insert(4, "per_shot", rows["strokes_gained"] / rows["shots"])
-    found = interval_columns(groups.ngroup().to_numpy(), frame, len(rows), by, checked_level(level))
+    found = interval_columns(groups.ngroup().to_numpy(), frame, (len(rows), rounds), by, checked_level(level))
     rows = rows.assign(**{name: pd.Series(column) for name, column in found.items()})
     rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
-    total = _counts(frame) | total_intervals(frame, level)
+    total = _counts(frame) | total_intervals(frame, rounds, level)
     total["unvalued"] = int((~has_value).sum())
     record = counted["ball"].eq(1)
     total["of_record"] = _counts(frame[record.to_numpy()])

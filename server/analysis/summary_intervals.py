@@ -39,15 +39,18 @@ COLUMNS: Final = (
 )
 
 
-def interval_columns(group: Codes, counted: pd.DataFrame, groups: int, by: str, level: float) -> dict[str, Any]:
-    """The columns `COLUMNS` for a summary's rows, each of length `groups`; `shrunk` only for `SHRUNK`.
+def interval_columns(
+    group: Codes, counted: pd.DataFrame, shape: tuple[int, int], by: str, level: float
+) -> dict[str, Any]:
+    """The columns `COLUMNS` for a summary's rows; `shape`: how many rows, and how many rounds there are in all, with
+    such shots or without. `shrunk` only for `SHRUNK`.
 
     `group`: the row of every shot, from 0; `counted`: the shots, all with a value, with `round_id`, `strokes_gained`
     and for shrunk means `lie` and `band`. Strokes; NaN where nothing can be said, with the reason in `too_few`.
     """
-    rounds, names = pd.factorize(counted["round_id"])
+    rounds, _ = pd.factorize(counted["round_id"])
     values = counted["strokes_gained"].to_numpy(dtype=np.float64)
-    sums = round_sums(group, rounds, values, groups, len(names))
+    sums = round_sums(group, rounds, values, *shape)
     whole = np.ones_like(sums.shots, dtype=np.bool_) if by in OF_EVERY_ROUND else sums.shots > 0
     columns = _columns(sums, whole, level)
     if by in SHRUNK:
@@ -55,11 +58,11 @@ def interval_columns(group: Codes, counted: pd.DataFrame, groups: int, by: str, 
     return columns
 
 
-def total_intervals(counted: pd.DataFrame, level: float) -> dict[str, Any]:
+def total_intervals(counted: pd.DataFrame, all_rounds: int, level: float) -> dict[str, Any]:
     """The same figures over all shots as one group: numbers, None where nothing can be said."""
-    rounds, names = pd.factorize(counted["round_id"])
+    rounds, _ = pd.factorize(counted["round_id"])
     values = counted["strokes_gained"].to_numpy(dtype=np.float64)
-    sums = round_sums(np.zeros(len(counted), dtype=np.intp), rounds, values, 1, len(names))
+    sums = round_sums(np.zeros(len(counted), dtype=np.intp), rounds, values, 1, all_rounds)
     columns = _columns(sums, np.ones_like(sums.shots, dtype=np.bool_), level)
     return {name: _plain(column[0]) for name, column in columns.items()}
 

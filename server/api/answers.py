@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from marshmallow import RAISE, Schema, fields, validate
 
-from server.analysis.intervals import LEVELS, USUAL_LEVEL
-from server.analysis.summaries import BALLS, GROUPINGS
-from server.analysis.trials import USUAL_WORTH, WORTHS
 from server.api.problems import ProblemSchema
-from server.game.order_of_play import KINDS
 from server.records.fields import Text
 from server.store.log import LARGEST_PAGE, MOST_CHANGES_A_PUSH, USUAL_PAGE
 
@@ -137,47 +133,3 @@ class RoundsSchema(Schema):
     """A player's rounds, latest first."""
 
     rounds = fields.List(fields.Nested(RoundOutSchema))
-
-
-class StrokesGainedQuery(Query):
-    """Which shots, grouped how, against which baseline."""
-
-    by = fields.String(
-        load_default="club",
-        validate=validate.OneOf(GROUPINGS, error="is not one of its values"),
-        metadata={"range": ", ".join(GROUPINGS)},
-    )
-    from_day = fields.Date(data_key="from", metadata={"range": "a day, YYYY-MM-DD"})
-    to_day = fields.Date(data_key="to", metadata={"range": "a day, YYYY-MM-DD"})
-    kind = fields.String(
-        validate=validate.OneOf(KINDS, error="is not one of its values"), metadata={"range": ", ".join(KINDS)}
-    )
-    balls = fields.String(
-        validate=validate.OneOf(BALLS, error="is not one of its values"), metadata={"range": ", ".join(BALLS)}
-    )
-    baseline = Text(80, 1)
-    level = fields.Float(
-        load_default=USUAL_LEVEL,
-        validate=validate.Range(*LEVELS, error="is outside its range"),
-        metadata={"range": f"{LEVELS[0]:g} to {LEVELS[1]:g}"},
-    )
-
-
-class TrialQuery(Query):
-    """Which two sides (a club's label, or a setup such as driver@2026-06-22), in which days."""
-
-    a = Text(160, 1, required=True)
-    b = Text(160, 1, required=True)
-    from_day = fields.Date(data_key="from", metadata={"range": "a day, YYYY-MM-DD"})
-    to_day = fields.Date(data_key="to", metadata={"range": "a day, YYYY-MM-DD"})
-    worth = fields.Float(
-        load_default=USUAL_WORTH,
-        validate=validate.Range(*WORTHS, error="is outside its range"),
-        metadata={"range": f"{WORTHS[0]:g} to {WORTHS[1]:g} strokes a shot"},
-    )
-    level = fields.Float(
-        load_default=USUAL_LEVEL,
-        validate=validate.Range(*LEVELS, error="is outside its range"),
-        metadata={"range": f"{LEVELS[0]:g} to {LEVELS[1]:g}"},
-    )
-    baseline = Text(80, 1)

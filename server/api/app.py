@@ -23,6 +23,7 @@ from server.api import (
     season,
     sharing,
     signing_in,
+    squad,
     tee_plans,
 )
 from server.api.attempts import limiter
@@ -83,7 +84,7 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.before_request(pass_gate)
     app.after_request(finish)
     api = ProblemApi(app)
-    shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season)
+    shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season, squad)
     for module in (*shots, signing_in, accounts, sharing, own_data):
         api.register_blueprint(module.blueprint)
     limiter.init_app(app)

@@ -1,26 +1,33 @@
-"""The shots that a query chooses: a player's, between two days, of a kind of round, against a baseline."""
+"""The shots that a query chooses: a player's, between two days, of a kind of round, on a course, against a baseline."""
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 from uuid import UUID
 
+import pandas as pd
 from flask import abort
 from marshmallow import fields, validate
 
 from server.analysis.intervals import LEVELS, USUAL_LEVEL
+from server.analysis.summaries import BALLS
 from server.api.answers import Query
 from server.api.baselines import named_baseline
 from server.api.database import engine
+from server.api.kept import kept_frames, log_mark
 from server.api.players import known_player
+from server.game.lies import LIES
 from server.game.order_of_play import KINDS
 from server.records.fields import Text
+from server.records.validation import Fault, Invalid, shown
 from server.season.documents import LOCK, is_locked
 from server.season.heading import Chosen
+from server.season.trial import BadSide, Side, find_side, known_sides
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
-from server.store.frames import Selection
-from server.store.players import club_ids, rounds
+from server.store.frames import Selection, setups_frame
+from server.store.players import club_ids, courses, rounds
 
 
 class ChosenQuery(Query):
@@ -31,6 +38,7 @@ class ChosenQuery(Query):
     kind = fields.String(
         validate=validate.OneOf(KINDS, error="is not one of its values"), metadata={"range": ", ".join(KINDS)}
     )
+    course = Text(120, 1, metadata={"description": "the name of a course of the player"})
     baseline = Text(80, 1)
     level = fields.Float(
         load_default=USUAL_LEVEL,
@@ -51,18 +59,68 @@ class PuttingQuery(ClubQuery):
     against = Text(80, 1)
 
 
-def chosen_shots(player_id: UUID, query: dict[str, Any]) -> Chosen:
-    """The shots; 404 for player or baseline, 422 for days the wrong way round, 423 in an open competition round."""
-    first, last = query.get("from_day"), query.get("to_day")
+class PartQuery(ChosenQuery):
+    """Of these rounds the shots from one lie, or with one setup (or club), and which balls."""
+
+    lie = fields.String(
+        validate=validate.OneOf(LIES, error="is not one of its values"), metadata={"range": ", ".join(LIES)}
+    )
+    setup = Text(160, 1, metadata={"description": "a setup such as driver@2026-06-22, or a club"})
+    balls = fields.String(
+        validate=validate.OneOf(BALLS, error="is not one of its values"), metadata={"range": ", ".join(BALLS)}
+    )
+
+
+def ordered_days(query: dict[str, Any], before: str = "") -> tuple[date | None, date | None]:
+    """First and last day asked for; 422 when the first is later."""
+    first, last = query.get(f"{before}from_day"), query.get(f"{before}to_day")
     if first and last and first > last:
-        abort(422, description=f"from: {first} is after to: {last}")
+        abort(422, description=f"{before}from: {first} is after {before}to: {last}")
+    return first, last
+
+
+def chosen_shots(player_id: UUID, query: dict[str, Any], before: str = "") -> Chosen:
+    """The shots; 404 for player or baseline, 422 for days the wrong way round or a course that the player does not
+    have, 423 in an open competition round. `before`: what stands before the names of the days ("beside_")."""
+    first, last = ordered_days(query, before)
     kinds = (query["kind"],) if "kind" in query else ()
     with reading(engine()) as connection:
         player = known_player(connection, player_id)
         if any(is_locked(found) for found in rounds(connection, player.player_id)):
             abort(423, description=LOCK)
+        course = query.get("course")
+        if course is not None and course not in (known := courses(connection, player.player_id)):
+            there = ", ".join(sorted(known)) or "no course yet"
+            raise Invalid([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
         baseline = named_baseline(query.get("baseline", player.baseline))
-        selection = Selection(player.player_id, first, last, kinds)
-        valued = valued_shots(connection, selection, baseline, scheme_of(player))
+        selection = Selection(player.player_id, first, last, kinds, course=course)
+        key = (log_mark(connection, player.player_id), selection, baseline)
+        valued = kept_frames().get(key)
+        if valued is None:
+            valued = valued_shots(connection, selection, baseline, scheme_of(player))
+            kept_frames().put(key, valued)
         clubs = tuple(sorted(club_ids(connection, player.player_id)))
     return Chosen(player, valued, baseline, clubs, first, last, query["level"])
+
+
+def asked_side(chosen: Chosen, query: dict[str, Any]) -> Side | None:
+    """The setup or club that a query names, or None; 422 for one that the player does not have."""
+    words = query.get("setup")
+    if words is None:
+        return None
+    player_id = chosen.player.player_id
+    with reading(engine()) as connection:
+        known = known_sides(club_ids(connection, player_id), setups_frame(connection, player_id))
+    try:
+        return find_side("setup", words, known)
+    except BadSide as error:
+        raise Invalid([Fault(error.field, shown(words), "", str(error))]) from error
+
+
+def asked_part(chosen: Chosen, query: dict[str, Any], side: Side | None) -> pd.Series | None:
+    """Which of the shots a query asks for by lie and setup, bool by their index; None for all."""
+    if side is None and "lie" not in query:
+        return None
+    valued = chosen.valued
+    asked = pd.Series(True, index=valued.index) if side is None else pd.Series(side.of(valued), index=valued.index)
+    return asked & valued["lie"].eq(query["lie"]) if "lie" in query else asked

@@ -1,29 +1,67 @@
-"""Evidence: strokes gained by club, category and the rest."""
+"""Evidence: strokes gained by club, category and the rest; two spans beside each other; trials; rounds with scores."""
 
 from __future__ import annotations
 
 from typing import Any
 from uuid import UUID
 
-from flask import abort
 from flask.views import MethodView
 from flask_smorest import Blueprint
+from marshmallow import fields, validate
 
-from server.api.answers import StrokesGainedQuery, TrialQuery
-from server.api.baselines import named_baseline
+from server.analysis.summaries import GROUPINGS
+from server.analysis.trials import USUAL_WORTH, WORTHS
 from server.api.bodies import StrictParser
+from server.api.chosen_shots import ChosenQuery, PartQuery, asked_part, asked_side, chosen_shots
 from server.api.database import engine
-from server.api.players import known_player
+from server.api.kept import answered
+from server.records.fields import Text
 from server.records.validation import Fault, Invalid, shown
-from server.season.documents import LOCK, is_locked, summary_document
+from server.season.comparing import SIDE_BY_SIDE, compared_document
+from server.season.documents import summary_document
+from server.season.heading import Chosen
+from server.season.scores import scores_document
 from server.season.trial import BadSide, find_sides, known_sides, trial_document
-from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
-from server.store.frames import Selection, setups_frame
+from server.store.frames import setups_frame
 from server.store.players import club_ids, rounds
 
 blueprint = Blueprint("evidence", "evidence", url_prefix="/api/players", description="What the shots say")
 blueprint.ARGUMENTS_PARSER = StrictParser()
+
+
+class StrokesGainedQuery(PartQuery):
+    """Which shots, grouped how, against which baseline."""
+
+    by = fields.String(
+        load_default="club",
+        validate=validate.OneOf(GROUPINGS, error="is not one of its values"),
+        metadata={"range": ", ".join(GROUPINGS)},
+    )
+
+
+class ComparedQuery(PartQuery):
+    """The same in two spans of days: `from` and `to`, beside `beside_from` and `beside_to`."""
+
+    by = fields.String(
+        load_default="club",
+        validate=validate.OneOf(SIDE_BY_SIDE, error="is not one of its values"),
+        metadata={"range": ", ".join(SIDE_BY_SIDE)},
+    )
+    beside_from_day = fields.Date(data_key="beside_from", metadata={"range": "a day, YYYY-MM-DD"})
+    beside_to_day = fields.Date(data_key="beside_to", metadata={"range": "a day, YYYY-MM-DD"})
+
+
+class TrialQuery(ChosenQuery):
+    """Which two sides (a club's label, or a setup such as driver@2026-06-22), in which rounds."""
+
+    a = Text(160, 1, required=True)
+    b = Text(160, 1, required=True)
+    worth = fields.Float(
+        load_default=USUAL_WORTH,
+        validate=validate.Range(*WORTHS, error="is outside its range"),
+        metadata={"range": f"{WORTHS[0]:g} to {WORTHS[1]:g} strokes a shot"},
+    )
 
 
 @blueprint.route("/<uuid:player_id>/strokes-gained")
@@ -36,27 +74,63 @@ class StrokesGained(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Strokes gained by one grouping, best first, with the total and the holes that are not complete."""
-        first, last = query.get("from_day"), query.get("to_day")
-        if first and last and first > last:
-            abort(422, description=f"from: {first} is after to: {last}")
-        kinds = (query["kind"],) if "kind" in query else ()
-        with reading(engine()) as connection:
-            player = known_player(connection, player_id)
-            if any(is_locked(found) for found in rounds(connection, player.player_id)):
-                abort(423, description=LOCK)
-            baseline = named_baseline(query.get("baseline", player.baseline))
-            selection = Selection(player.player_id, first, last, kinds)
-            valued = valued_shots(connection, selection, baseline, scheme_of(player))
-        return summary_document(
-            player,
-            valued,
-            baseline,
-            query["by"],
-            from_day=first,
-            to_day=last,
-            balls=query.get("balls"),
-            level=query["level"],
-        )
+        return answered(player_id, query, lambda: _summary(player_id, query))
+
+
+def _summary(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
+    chosen = chosen_shots(player_id, query)
+    return summary_document(
+        chosen.player,
+        chosen.valued,
+        chosen.baseline,
+        query["by"],
+        from_day=chosen.from_day,
+        to_day=chosen.to_day,
+        balls=query.get("balls"),
+        level=query["level"],
+        only=asked_part(chosen, query, asked_side(chosen, query)),
+    )
+
+
+@blueprint.route("/<uuid:player_id>/compared")
+class TwoSpans(MethodView):
+    """Two spans of days side by side."""
+
+    @blueprint.arguments(ComparedQuery, location="query")
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or baseline")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """Strokes gained by one grouping in two spans of days, and the first less the second with its interval where
+        both have enough shots and share no round."""
+        return answered(player_id, query, lambda: _compared(player_id, query))
+
+
+def _compared(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
+    first, second = chosen_shots(player_id, query), chosen_shots(player_id, query, "beside_")
+    side = asked_side(first, query)
+    only = (asked_part(first, query, side), asked_part(second, query, side))
+    return compared_document(first, second, query["by"], balls=query.get("balls"), only=only)
+
+
+@blueprint.route("/<uuid:player_id>/scores")
+class Scores(MethodView):
+    """Rounds with their scores."""
+
+    @blueprint.arguments(ChosenQuery, location="query")
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player or baseline")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """Rounds, latest first, each with score, putts and strokes gained by category, and the means of whole ones."""
+        return answered(player_id, query, lambda: _scores(player_id, query))
+
+
+def _scores(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
+    chosen = chosen_shots(player_id, query)
+    with reading(engine()) as connection:
+        listed = rounds(connection, chosen.player.player_id)
+    return scores_document(chosen, listed)
 
 
 @blueprint.route("/<uuid:player_id>/trial")
@@ -70,28 +144,25 @@ class TrialOfTwo(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Which of two clubs or setups is better from like places, how sure, and how many shots are missing."""
-        first, last = query.get("from_day"), query.get("to_day")
-        if first and last and first > last:
-            abort(422, description=f"from: {first} is after to: {last}")
-        with reading(engine()) as connection:
-            player = known_player(connection, player_id)
-            if any(is_locked(found) for found in rounds(connection, player.player_id)):
-                abort(423, description=LOCK)
-            baseline = named_baseline(query.get("baseline", player.baseline))
-            known = known_sides(club_ids(connection, player.player_id), setups_frame(connection, player.player_id))
-            try:
-                sides = find_sides(query["a"], query["b"], known)
-            except BadSide as error:
-                raise Invalid([Fault(error.field, shown(query[error.field]), "", str(error))]) from error
-            selection = Selection(player.player_id, first, last)
-            valued = valued_shots(connection, selection, baseline, scheme_of(player))
-        return trial_document(
-            player,
-            valued,
-            baseline,
-            sides,
-            from_day=first,
-            to_day=last,
-            level=query["level"],
-            worth=query["worth"],
-        )
+        return answered(player_id, query, lambda: _trial(player_id, query))
+
+
+def _trial(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
+    chosen: Chosen = chosen_shots(player_id, query)
+    whose = chosen.player.player_id
+    with reading(engine()) as connection:
+        known = known_sides(club_ids(connection, whose), setups_frame(connection, whose))
+    try:
+        sides = find_sides(query["a"], query["b"], known)
+    except BadSide as error:
+        raise Invalid([Fault(error.field, shown(query[error.field]), "", str(error))]) from error
+    return trial_document(
+        chosen.player,
+        chosen.valued,
+        chosen.baseline,
+        sides,
+        from_day=chosen.from_day,
+        to_day=chosen.to_day,
+        level=query["level"],
+        worth=query["worth"],
+    )

@@ -12,8 +12,10 @@ from sqlalchemy import Connection
 
 from server.api.answers import PlayerOutSchema, PlayersSchema, RoundsSchema
 from server.api.baselines import named_baseline
+from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.gate import visible_only
+from server.api.paging import PageQuery, page_of
 from server.season.documents import scorecard_document
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
@@ -22,6 +24,14 @@ from server.store.players import Player, player_by_id, players, record_versions,
 from server.store.round_checks import round_problems
 
 blueprint = Blueprint("players", "players", url_prefix="/api/players", description="Players and their rounds")
+
+
+blueprint.ARGUMENTS_PARSER = StrictParser()
+
+
+def by_name(player: Player) -> tuple[str, ...]:
+    """How players are sorted."""
+    return player.name, player.player_id
 
 
 def known_player(connection: Connection, player_id: UUID) -> Player:
@@ -36,11 +46,14 @@ def known_player(connection: Connection, player_id: UUID) -> Player:
 class Players(MethodView):
     """All players."""
 
+    @blueprint.arguments(PageQuery, location="query")
     @blueprint.response(200, PlayersSchema)
-    def get(self) -> Any:
-        """List the players by name."""
+    def get(self, query: dict[str, Any]) -> Any:
+        """List the players by name; with `limit` in pages (Link: rel=next while there is more)."""
         with reading(engine()) as connection:
-            return {"players": visible_only(players(connection))}
+            visible = visible_only(players(connection))
+        page, headers = page_of(visible, query, by_name)
+        return {"players": page}, headers
 
 
 @blueprint.route("/<uuid:player_id>")
@@ -59,13 +72,16 @@ class OnePlayer(MethodView):
 class Rounds(MethodView):
     """A player's rounds."""
 
+    @blueprint.arguments(PageQuery, location="query")
     @blueprint.response(200, RoundsSchema)
     @blueprint.alt_response(404, description="No such player")
-    def get(self, player_id: UUID) -> Any:
-        """List the rounds, latest first."""
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """List the rounds, latest first; with `limit` in pages (Link: rel=next while there is more)."""
         with reading(engine()) as connection:
             known_player(connection, player_id)
-            return {"rounds": rounds(connection, str(player_id))}
+            found = rounds(connection, str(player_id))
+        page, headers = page_of(found, query, lambda row: (row["played_on"].isoformat(), row["round_id"]), falling=True)
+        return {"rounds": page}, headers
 
 
 @blueprint.route("/<uuid:player_id>/rounds/<uuid:round_id>/scorecard")

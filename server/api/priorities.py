@@ -10,6 +10,7 @@ from flask_smorest import Blueprint
 
 from server.api.bodies import StrictParser
 from server.api.chosen_shots import ChosenQuery, chosen_shots
+from server.api.kept import answered
 from server.season.putting import priorities_document
 
 blueprint = Blueprint("priorities", "priorities", url_prefix="/api/players", description="Where the strokes go")
@@ -26,4 +27,4 @@ class Priorities(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """At most three parts of the game that lose strokes beyond chance; none when nothing stands out."""
-        return priorities_document(chosen_shots(player_id, query))
+        return answered(player_id, query, lambda: priorities_document(chosen_shots(player_id, query)))

@@ -10,6 +10,7 @@ from flask_smorest import Blueprint
 
 from server.api.bodies import StrictParser
 from server.api.chosen_shots import ClubQuery, PuttingQuery, chosen_shots
+from server.api.kept import answered
 from server.records.validation import Fault, Invalid, shown
 from server.season.putting import BadPair, part_swings_document, putting_document
 
@@ -29,15 +30,19 @@ class Putting(MethodView):
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Make-rate by length with its interval, strokes gained by length, first putts, three putts, what misses leave;
         of all putts or of one putter, and with `against` two putters compared."""
-        chosen = chosen_shots(player_id, query)
-        club, against = query.get("club"), query.get("against")
-        try:
-            return putting_document(chosen, club, against)
-        except LookupError as error:
-            field = "club" if club is not None and club not in chosen.clubs else "against"
-            raise Invalid([Fault(field, shown(query[field]), "", str(error.args[0]))]) from error
-        except BadPair as error:
-            raise Invalid([Fault("against", shown(against), "", str(error))]) from error
+        return answered(player_id, query, lambda: _putting(player_id, query))
+
+
+def _putting(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
+    chosen = chosen_shots(player_id, query)
+    club, against = query.get("club"), query.get("against")
+    try:
+        return putting_document(chosen, club, against)
+    except LookupError as error:
+        field = "club" if club is not None and club not in chosen.clubs else "against"
+        raise Invalid([Fault(field, shown(query[field]), "", str(error.args[0]))]) from error
+    except BadPair as error:
+        raise Invalid([Fault("against", shown(against), "", str(error))]) from error
 
 
 @blueprint.route("/<uuid:player_id>/part-swings")

@@ -28,13 +28,14 @@ def summary_document(
     to_day: date | None = None,
     balls: str | None = None,
     level: float = USUAL_LEVEL,
+    only: pd.Series | None = None,
 ) -> dict[str, Any]:
     """Strokes gained of a player's shots by one grouping, best first, with the total and what is incomplete.
 
     Numbers are strokes, unrounded; intervals hold the true mean with the chance `level`. `from` and `to`: the days
-    asked for, else the first and last day with a shot. ValueError as `summarise`.
+    asked for, else the first and last day with a shot. `only` and ValueError as in `summarise`.
     """
-    summary = summarise(valued, by, balls, level=level)
+    summary = summarise(valued, by, balls, level=level, only=only)
     days = valued["played_on"]
     first, last = (None, None) if days.empty else (days.min().date(), days.max().date())
     return {

@@ -58,14 +58,15 @@ def find_sides(a: str, b: str, known: dict[str, list[str]]) -> tuple[Side, Side]
     A side is a club's label; a setup is `club@day` with the day on which it began (or `club@as it was` for the time
     before the first), or its name in the summary by setup.
     """
-    sides = (_side("a", a, known), _side("b", b, known))
+    sides = (find_side("a", a, known), find_side("b", b, known))
     if sides[0].club == sides[1].club and (None in (sides[0].setup, sides[1].setup) or sides[0] == sides[1]):
         both = f"{a!r} and {b!r} hold the same shots"
         raise BadSide("b", f"{both}: a trial needs two clubs, or two setups of one club such as driver@2026-06-22")
     return sides
 
 
-def _side(field: str, words: str, known: dict[str, list[str]]) -> Side:
+def find_side(field: str, words: str, known: dict[str, list[str]]) -> Side:
+    """The club or setup that was named in a field, as in `find_sides`. Raises BadSide."""
     words = words.strip()
     if words in known:
         return Side(words, words)

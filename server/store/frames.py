@@ -56,13 +56,15 @@ _NUMBERS: Final = ("par", "length_yd", "end_distance_yd", "target_yd", "right_yd
 
 @dataclass(frozen=True)
 class Selection:
-    """Which shots: one player or all, rounds of one day, between two days (both included), of some kinds."""
+    """Which shots: one player or all, one round, between two days (both included), of some kinds of round, on the
+    courses of one name."""
 
     player_id: str | None = None
     from_day: date | None = None
     to_day: date | None = None
     kinds: tuple[str, ...] = ()
     round_id: str | None = None
+    course: str | None = None
 
     def conditions(self) -> list[sa.ColumnElement[bool]]:
         """The same in SQL."""
@@ -77,6 +79,9 @@ class Selection:
             found.append(ROUND.c.kind.in_(self.kinds))
         if self.round_id is not None:
             found.append(ROUND.c.record_id == self.round_id)
+        if self.course is not None:
+            named = sa.select(COURSE.c.record_id).where(COURSE.c.name == self.course)
+            found.append(ROUND.c.course_id.in_(named))
         return found
 
 

@@ -1,0 +1,99 @@
+"""What was worked out from a player's log and is still true: kept in memory, as long as the log stays as it was.
+
+A key holds the log's mark, so that one more change makes every kept answer unreachable; the oldest go first. Records
+can also be derived anew by `check --rebuild` without a change of the log: so nothing is kept for longer than a few
+minutes.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from threading import Lock
+from typing import Any, Final
+from uuid import UUID
+
+from flask import Response, current_app, request
+from sqlalchemy import Connection
+
+from server.api.baselines import named_baseline
+from server.api.database import engine
+from server.api.players import known_player
+from server.store.engine import reading
+from server.store.season_rows import log_marks
+
+LONGEST_S: Final = 300.0
+MOST_FRAMES: Final = 16
+"""Frames of valued shots; a season of 5,000 shots is about 4 MB."""
+MOST_ANSWERS: Final = 512
+LARGEST_ANSWER: Final = 100_000
+"""Bytes; longer answers are made anew."""
+
+
+class Kept:
+    """A few values by key, the latest used stay; safe between threads. `clock`: seconds that only grow."""
+
+    def __init__(self, most: int, longest_s: float = LONGEST_S, clock: Callable[[], float] = time.monotonic) -> None:
+        self.most, self.longest_s, self.clock = most, longest_s, clock
+        self._values: OrderedDict[Hashable, tuple[float, Any]] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, key: Hashable) -> Any:
+        """The value, or None when it is not kept or too old."""
+        with self._lock:
+            found = self._values.get(key)
+            if found is None or self.clock() - found[0] > self.longest_s:
+                return None
+            self._values.move_to_end(key)
+            return found[1]
+
+    def put(self, key: Hashable, value: Any) -> None:
+        """Keep it; the one that was not used for longest goes."""
+        with self._lock:
+            self._values[key] = (self.clock(), value)
+            self._values.move_to_end(key)
+            while len(self._values) > self.most:
+                self._values.popitem(last=False)
+
+
+def _kept(name: str, most: int) -> Kept:
+    found: Kept = current_app.extensions.setdefault(f"pencilbag_kept_{name}", Kept(most))
+    return found
+
+
+def kept_frames() -> Kept:
+    """Frames of valued shots of this application."""
+    return _kept("frames", MOST_FRAMES)
+
+
+def kept_lines() -> Kept:
+    """Players as a coach's list has them."""
+    return _kept("lines", MOST_ANSWERS)
+
+
+def log_mark(connection: Connection, player_id: str) -> str:
+    """What the player's log is at this moment: another change makes another mark."""
+    return "; ".join(f"{known} {chain}" for known, chain in log_marks(connection, [player_id]))
+
+
+def answered(player_id: UUID, query: dict[str, Any], make: Callable[[], Any]) -> Response:
+    """The answer that this question had before, while log and baseline are the same; else what `make` answers.
+
+    404 for the player or the baseline, and whatever `make` raises. The mark is read before the records: an answer is
+    never older than its mark.
+    """
+    with reading(engine()) as connection:
+        player = known_player(connection, player_id)
+        mark = log_mark(connection, player.player_id)
+    baseline = named_baseline(query.get("baseline", player.baseline))
+    asked = tuple(sorted((name, str(value)) for name, value in query.items()))
+    # the baseline itself is in the key: a file that changed is another one, however it is called
+    key = (request.endpoint, player.player_id, mark, baseline, asked)
+    answers = _kept("answers", MOST_ANSWERS)
+    text = answers.get(key)
+    if text is None:
+        text = current_app.json.dumps(make(), separators=(",", ":"), allow_nan=False)
+        if len(text) <= LARGEST_ANSWER:
+            answers.put(key, text)
+    return Response(text + "\n", content_type="application/json")

@@ -1,0 +1,104 @@
+"""What a coach opens first: the players with their latest rounds; and what a player's shots can be filtered by."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+from uuid import UUID
+
+from flask.views import MethodView
+from flask_smorest import Blueprint
+from marshmallow import fields, validate
+from sqlalchemy import Connection
+
+from server.api.baselines import named_baseline
+from server.api.bodies import StrictParser
+from server.api.database import engine
+from server.api.gate import visible_only
+from server.api.kept import kept_lines, log_mark
+from server.api.paging import PageQuery, page_of
+from server.api.players import by_name, known_player
+from server.season.documents import is_locked
+from server.season.squad import listed_player
+from server.season.trial import known_sides
+from server.season.valued import scheme_of, valued_shots
+from server.store.engine import reading
+from server.store.frames import Selection, setups_frame
+from server.store.players import Player, club_ids, players, rounds
+
+blueprint = Blueprint("squad", "squad", url_prefix="/api", description="Players at a glance")
+blueprint.ARGUMENTS_PARSER = StrictParser()
+
+USUAL_LAST: Final = 12
+USUAL_PAGE: Final = 50
+
+
+class SquadQuery(PageQuery):
+    """How many of the latest rounds; a page of players."""
+
+    last = fields.Integer(
+        load_default=USUAL_LAST,
+        validate=validate.Range(1, 60, error="is outside its range"),
+        metadata={"range": "1 to 60", "description": "rounds a player"},
+    )
+    limit = fields.Integer(
+        load_default=USUAL_PAGE,
+        validate=validate.Range(1, 200, error="is outside its range"),
+        metadata={"range": "1 to 200", "description": "players a page"},
+    )
+
+
+@blueprint.route("/squad")
+class Squad(MethodView):
+    """The players that may be read."""
+
+    @blueprint.arguments(SquadQuery, location="query")
+    @blueprint.response(200)
+    def get(self, query: dict[str, Any]) -> Any:
+        """The players that may be read, by name in pages, each with the last round and strokes gained in the latest."""
+        with reading(engine()) as connection:
+            page, headers = page_of(visible_only(players(connection)), query, by_name)
+            return {"players": [_listed(connection, player, query["last"]) for player in page]}, headers
+
+
+def _listed(connection: Connection, player: Player, last: int) -> dict[str, Any]:
+    key = (log_mark(connection, player.player_id), named_baseline(player.baseline), last)
+    found: dict[str, Any] | None = kept_lines().get(key)
+    if found is None:
+        played = rounds(connection, player.player_id)
+        valued = None
+        if played and not any(is_locked(round_) for round_ in played):
+            # some of the latest may hold no value: twice as many days nearly always hold enough
+            first = played[min(2 * last, len(played)) - 1]["played_on"]
+            selection = Selection(player.player_id, from_day=first)
+            valued = valued_shots(connection, selection, named_baseline(player.baseline), scheme_of(player))
+        found = listed_player(player, played, valued, last)
+        kept_lines().put(key, found)
+    return found
+
+
+@blueprint.route("/players/<uuid:player_id>/choices")
+class Choices(MethodView):
+    """What a player's shots can be filtered by."""
+
+    @blueprint.response(200)
+    @blueprint.alt_response(404, description="No such player")
+    def get(self, player_id: UUID) -> Any:
+        """The first and last day with a round, the courses, kinds of round, clubs, and setups as a query names them."""
+        with reading(engine()) as connection:
+            player = known_player(connection, player_id)
+            played = rounds(connection, player.player_id)
+            sides = known_sides(club_ids(connection, player.player_id), setups_frame(connection, player.player_id))
+        days = sorted(round_["played_on"].isoformat() for round_ in played)
+        return {
+            "first_day": days[0] if days else None,
+            "last_day": days[-1] if days else None,
+            "days": days,
+            "courses": sorted({round_["course"] for round_ in played if round_["course"]}),
+            "kinds": sorted({round_["kind"] for round_ in played}),
+            "clubs": list(sides),
+            "setups": [
+                {"setup": f"{club}@{setup[:10]}", "club": club, "since": setup[:10], "note": setup[11:]}
+                for club, setups in sides.items()
+                for setup in setups
+            ],
+        }
