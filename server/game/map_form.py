@@ -31,6 +31,9 @@ WIDE_YD: Final = 100.0
 BUNKER_YD: Final = 10.0
 FAIRWAY_BEFORE_YD: Final = 100.0
 """The fairway begins so far before the first distance at which its width was said."""
+SHORTEST_STRETCH_YD: Final = 1.0
+PAST_GREEN_YD: Final = 40.0
+"""Trouble without an end goes on so far behind the green."""
 STEP_YD: Final = 20.0
 TEE_BOX: Final = (3.0, 5.0)
 
@@ -73,19 +76,25 @@ def form_faults(form: HoleForm) -> list[str]:
     found: list[str] = []
 
     def within(name: str, value: Any, low: float, high: float) -> None:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
+        if value is None:
+            found.append(f"{name}: is missing ({low:g} to {high:g} yd)")
+        elif isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
             found.append(f"{name}: {value} is outside {low:g} to {high:g} yd")
 
     within("length_yd", form.length_yd, 50, FARTHEST_YD)
     within("green_depth_yd", form.green_depth_yd, 5, 80)
     within("green_width_yd", form.green_width_yd, 5, 80)
     within("bend_yd", form.bend_yd, -150, 150)
+    known = not found
+    hole_end = form.length_yd if known else FARTHEST_YD
+    map_end = _map_end(form) if known else FARTHEST_YD
     if len(form.fairway) > 2:
         found.append(f"fairway: {len(form.fairway)} widths are more than 2")
     for place, (at, width) in enumerate(form.fairway, start=1):
-        within(f"fairway {place}, distance", at, 50, FARTHEST_YD)
+        within(f"fairway {place}, distance", at, 50, hole_end)
         within(f"fairway {place}, width", width, 5, 120)
-    if len(form.fairway) == 2 and form.fairway[0][0] >= form.fairway[1][0]:
+    ats = [at for at, _ in form.fairway]
+    if len(ats) == 2 and None not in ats and ats[0] >= ats[1]:
         found.append("fairway: the second distance must be greater than the first")
     for place, trouble in enumerate(form.trouble, start=1):
         if trouble.kind not in TROUBLE:
@@ -94,7 +103,7 @@ def form_faults(form: HoleForm) -> list[str]:
             found.append(f"trouble {place}, side: {trouble.side!r} is not one of {', '.join(SIDES)}")
         within(f"trouble {place}, begins_yd", trouble.begins_yd, 0, 150)
         first, last = trouble.from_yd or 0.0, FARTHEST_YD if trouble.to_yd is None else trouble.to_yd
-        if not 0 <= first < last:
+        if trouble.side in (LEFT, RIGHT) and not (0 <= first < map_end and last - first >= SHORTEST_STRETCH_YD):
             found.append(f"trouble {place}: from {first:g} to {last:g} yd is no stretch of the hole")
     return found
 
@@ -115,6 +124,11 @@ def map_from_form(form: HoleForm) -> list[Feature]:
     return found + [_trouble(form, trouble) for trouble in form.trouble]
 
 
+def _map_end(form: HoleForm) -> float:
+    """y where trouble without an end stops."""
+    return form.length_yd + form.green_depth_yd / 2 + PAST_GREEN_YD
+
+
 def middle_line(form: HoleForm, y: float) -> float:
     """x of the middle of the fairway: a parabola through tee and green that swings out by `bend_yd`."""
     along = min(max(y / form.length_yd, 0.0), 1.0)
@@ -122,7 +136,8 @@ def middle_line(form: HoleForm, y: float) -> float:
 
 
 def _stations(first: float, last: float) -> Iterator[float]:
-    y = first
+    yield first
+    y = first + STEP_YD
     while y < last - STEP_YD / 2:
         yield y
         y += STEP_YD
@@ -157,7 +172,7 @@ def _trouble(form: HoleForm, trouble: Trouble) -> Feature:
         return feature(kind, [(-aside, near), (aside, near), (aside, far), (-aside, far)])
     sign = 1 if trouble.side == RIGHT else -1
     first = trouble.from_yd if trouble.from_yd is not None else -20.0
-    last = trouble.to_yd if trouble.to_yd is not None else form.length_yd + half_depth + 40.0
+    last = trouble.to_yd if trouble.to_yd is not None else _map_end(form)
     ys = list(_stations(first, last))
     inner = [(middle_line(form, y) + sign * trouble.begins_yd, y) for y in ys]
     outer = [(middle_line(form, y) + sign * (trouble.begins_yd + wide), y) for y in reversed(ys)]

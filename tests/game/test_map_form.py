@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 from shapely.geometry import Point
 
 from server.game.hole_maps import kind_of, map_fault, polygon
-from server.game.map_form import BadForm, HoleForm, Trouble, map_from_form, middle_line
+from server.game.map_form import SIDES, TROUBLE, BadForm, HoleForm, Trouble, form_faults, map_from_form, middle_line
+from server.game.ranges import FARTHEST_YD
 
 FORM = HoleForm(
     length_yd=420,
@@ -95,3 +98,30 @@ def test_a_bad_number_is_named_with_its_range(changed: dict[str, object], words:
         map_from_form(replace(FORM, **changed))
     assert words in str(refused.value)
     assert len(refused.value.faults) == 1
+
+
+@st.composite
+def forms(draw: st.DrawFn) -> HoleForm:
+    """Forms whose numbers lie within their ranges, edges and odd fractions included."""
+    length = draw(st.floats(50, FARTHEST_YD))
+    ats = sorted(draw(st.lists(st.floats(50, length), max_size=2, unique=True)))
+    trouble = []
+    for _ in range(draw(st.integers(0, 4))):
+        from_yd = draw(st.none() | st.floats(0, length))
+        to_yd = draw(st.none() | st.floats((from_yd or 0) + 1, 800))
+        kind, side = draw(st.sampled_from(list(TROUBLE))), draw(st.sampled_from(SIDES))
+        trouble.append(Trouble(kind, side, draw(st.floats(0, 150)), from_yd, to_yd))
+    return HoleForm(
+        length,
+        draw(st.floats(5, 80)),
+        draw(st.floats(5, 80)),
+        tuple((at, draw(st.floats(5, 120))) for at in ats),
+        tuple(trouble),
+        draw(st.floats(-150, 150)),
+    )
+
+
+@given(forms())
+def test_a_form_without_a_fault_is_a_map_without_a_fault(form: HoleForm) -> None:
+    assume(not form_faults(form))
+    assert map_fault(map_from_form(form)) is None

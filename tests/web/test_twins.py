@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from server.analysis.strokes_gained import BASES
-from server.game import categories, lies, penalties, ranges
+from server.game import categories, hole_maps, lies, map_form, penalties, ranges
 from server.game.provisional import provisional_in_play
 from server.records import schemas
 from tests.web.phone import Phone
@@ -77,3 +77,14 @@ def test_a_provisional_in_play(phone: Phone, reason: str) -> None:
     wanted = provisional_in_play(shots, 2, reason)
     without = [{name: value for name, value in shot.items() if name != "picked_up"} for shot in found]
     assert without == wanted
+
+
+def test_words_and_lengths_of_hole_maps(module: Any) -> None:
+    found = module("map-form")
+    assert found["TROUBLE"] == map_form.TROUBLE
+    assert found["SIDES"] == list(map_form.SIDES)
+    assert found["TEE_BOX"] == list(map_form.TEE_BOX)
+    lengths = {name: value for name, value in found.items() if name.endswith("_YD")}
+    assert lengths == {name: getattr(map_form, name) for name in lengths}
+    assert len(lengths) == 6
+    assert set(module("hole-maps")["PAINTED"]) == set(hole_maps.FEATURES)

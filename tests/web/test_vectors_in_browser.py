@@ -76,3 +76,21 @@ def test_fold_agrees_with_python(page: Any) -> None:
     for case, orders in zip(cases, found, strict=True):
         for result in orders:
             assert result == {name: case[name] for name in ("leaves", "head", "deleted")}, case["name"]
+
+
+MAP = """async (cases) => {
+  const { faultWords, formFaults, mapFromForm } = await import('/js/game/map-form.js');
+  return cases.map(({form}) => {
+    const faults = formFaults(form).map(faultWords);
+    return faults.length ? {faults} : {features: mapFromForm(form)};
+  });
+}"""
+
+
+def test_maps_of_holes_agree_with_python(page: Any) -> None:
+    cases = json.loads((VECTORS / "hole_maps.json").read_text())["cases"]
+    found = page.evaluate(MAP, cases)
+    assert len(found) == len(cases) > 20
+    for case, result in zip(cases, found, strict=True):
+        wanted = {name: case[name] for name in ("features", "faults") if name in case}
+        assert result == wanted, case["name"]
