@@ -110,6 +110,13 @@ class JoinCodeSchema(Query):
     qr_svg = fields.String(required=True)
 
 
+def drawn_address(address: str) -> str:
+    """An address as a QR code, an SVG."""
+    drawing = io.BytesIO()
+    segno.make(address, error="m").save(drawing, kind="svg", scale=6, xmldecl=False)
+    return drawing.getvalue().decode()
+
+
 def _held(kind: str) -> list[dict[str, Any]]:
     found = signed_in()
     with reading(engine()) as connection:
@@ -156,9 +163,7 @@ class JoinCode(MethodView):
         """
         _, code = give(engine(), key(), signed_in().account.account_id, JOIN)
         address = f"{request.host_url}#/join/{code}"
-        drawing = io.BytesIO()
-        segno.make(address, error="m").save(drawing, kind="svg", scale=6, xmldecl=False)
-        return {"code": code, "address": address, "qr_svg": drawing.getvalue().decode()}, _NO_STORE
+        return {"code": code, "address": address, "qr_svg": drawn_address(address)}, _NO_STORE
 
 
 @blueprint.route("/tokens")

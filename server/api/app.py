@@ -16,6 +16,8 @@ from server.api import (
     baselines,
     changes,
     evidence,
+    importing,
+    invitations,
     own_data,
     players,
     priorities,
@@ -85,7 +87,7 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.after_request(finish)
     api = ProblemApi(app)
     shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season, squad)
-    for module in (*shots, signing_in, accounts, sharing, own_data):
+    for module in (*shots, importing, signing_in, accounts, sharing, invitations, own_data):
         api.register_blueprint(module.blueprint)
     limiter.init_app(app)
     add_pages(app)

@@ -18,7 +18,7 @@ PUBLIC: Final = PAGES | {
 }
 """Endpoints that need no account: the app's files, the published tables, and the doors themselves."""
 
-_OWN_ACCOUNT: Final = ("accounts.", "signing_in.SignOut")
+_OWN_ACCOUNT: Final = ("accounts.", "signing_in.SignOut", "invitations.Accepting")
 
 
 def in_person_only(endpoint: str) -> bool:
@@ -47,7 +47,16 @@ REFUSALS: Final = {
 _QUESTIONS: Final = frozenset({"plans.TeePlan"})
 """Asked by POST, but nothing is changed."""
 
-_OF_THE_PLAYER: Final = frozenset({"sharing.Shares", "sharing.OneShare", "own_data.Everything", "own_data.Erasure"})
+_OF_THE_PLAYER: Final = frozenset(
+    {
+        "sharing.Shares",
+        "sharing.OneShare",
+        "invitations.Invitations",
+        "invitations.OneInvitation",
+        "own_data.Everything",
+        "own_data.Erasure",
+    }
+)
 """Who reads a player, all that is kept, and its end: readers have no business here."""
 
 _NOTES: Final = frozenset({"sharing.Notes", "sharing.OneNote"})

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID
 
-from flask import Response, url_for
+from flask import Response, request, url_for
 from flask.views import MethodView
 from flask_smorest import Blueprint
 from marshmallow import fields
@@ -15,6 +15,7 @@ from server.api.answers import Query
 from server.api.baselines import own_baselines_folder
 from server.api.bodies import StrictParser
 from server.api.database import engine
+from server.api.gate import cookie_name
 from server.api.players import known_player
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid, shown
@@ -120,7 +121,10 @@ class Erasure(MethodView):
             raise Invalid(wrong)
         erase_player(engine(), player.player_id)
         _remove_own_baselines(own_baselines_folder(), player.player_id)
-        return Response(status=204)
+        response = Response(status=204)
+        # What is noted next on this device is another player's, who must not be answered as the erased one.
+        response.delete_cookie(cookie_name(), path="/", samesite="Strict", httponly=True, secure=request.is_secure)
+        return response
 
 
 def _remove_own_baselines(folder: Path, player_id: str) -> None:

@@ -91,7 +91,7 @@ class NewNoteSchema(Query):
     note_id = fields.String(required=True)
 
 
-def _player_here(player_id: UUID) -> str:
+def player_here(player_id: UUID) -> str:
     """The player's id; 404 for one that is not known, unless it is the asker's own, which may have sent nothing yet."""
     if not asker().is_player(str(player_id)):
         with reading(engine()) as connection:
@@ -107,7 +107,7 @@ class Shares(MethodView):
     @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
         """List the readers that are allowed now, and for a squad their names."""
-        whose = _player_here(player_id)
+        whose = player_here(player_id)
         with reading(engine()) as connection:
             return {"shares": shares(connection, whose)}
 
@@ -117,7 +117,7 @@ class Shares(MethodView):
     @blueprint.alt_response(422, description="No such reader or squad")
     def post(self, sent: dict[str, str], player_id: UUID) -> Any:
         """Allow a coach or an analyst, or a squad's, to read all rounds of this player until it is ended."""
-        whose = _player_here(player_id)
+        whose = player_here(player_id)
         reader, squad = sent.get("reader"), sent.get("squad")
         if squad is not None:
             with reading(engine()) as connection:
@@ -152,7 +152,7 @@ class Notes(MethodView):
     @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
         """All notes, oldest first."""
-        return {"notes": notes(engine(), _player_here(player_id))}
+        return {"notes": notes(engine(), player_here(player_id))}
 
     @blueprint.arguments(NoteSchema)
     @blueprint.response(201, NewNoteSchema)
@@ -160,7 +160,7 @@ class Notes(MethodView):
     def post(self, sent: dict[str, str], player_id: UUID) -> Any:
         """Leave a note; shots stay as they are."""
         author = signed_in().account
-        whose = _player_here(player_id)
+        whose = player_here(player_id)
         return {"note_id": write_note(engine(), whose, author, sent["about"], sent["about_id"], sent["words"])}
 
 

@@ -27,11 +27,14 @@ NO: Final = frozenset({"no", "n", "false", "0"})
 
 @dataclass(frozen=True)
 class RowFault:
-    """One bad cell. `row` counts as a spreadsheet does: the header is row 1."""
+    """One bad cell. `row` counts as a spreadsheet does: the header is row 1. `message` says all, with the value as it
+    stands in the cell and the range, which are also told by themselves."""
 
     row: int
     column: str
     message: str
+    value: str = ""
+    range: str = ""
 
     def __str__(self) -> str:
         return f"row {self.row}, {self.column}: {self.message}"
@@ -54,7 +57,11 @@ class Table:
 
 
 class _Cell(ValueError):
-    """What is wrong with one cell."""
+    """What is wrong with one cell, and what may stand there."""
+
+    def __init__(self, message: str, range_: str = "") -> None:
+        super().__init__(message)
+        self.range = range_
 
 
 def read_table(content: bytes, player: str | None = None) -> Table:
@@ -120,7 +127,7 @@ def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[
         try:
             row[name] = read(record.get(column, ""))
         except _Cell as wrong:
-            faults.append(RowFault(number, column, str(wrong)))
+            faults.append(RowFault(number, column, str(wrong), shown(record.get(column, "")), wrong.range))
             row[name] = None
 
     take("player", "player", lambda cell: _player(cell, player))
@@ -159,7 +166,8 @@ def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[
     take("strike", "strike", lambda cell: _choice(cell, STRIKES))
     take("note", "note", lambda cell: _text(cell, 2000))
     take("provisional", "provisional", lambda cell: _yes_or_no(cell) or False)
-    faults += [RowFault(number, column, message) for column, message in _disagreements(row)]
+    for column, message in _disagreements(row):
+        faults.append(RowFault(number, column, message, shown(record.get(column, ""))))
     return row, faults
 
 
@@ -181,7 +189,7 @@ def _disagreements(row: dict[str, Any]) -> list[tuple[str, str]]:
 def _player(cell: str, player: str | None) -> str:
     cell = freed(cell)
     if player is not None and cell not in ("", player):
-        raise _Cell(f"{shown(cell)!r} is not {player!r}, whose rounds are imported")
+        raise _Cell(f"{shown(cell)!r} is not {player!r}, whose rounds are imported", player)
     return _within(player or cell, 80, required=True) or ""
 
 
@@ -196,7 +204,7 @@ def _within(words: str, longest: int, *, required: bool = False) -> str | None:
             raise _Cell("is missing")
         return None
     if len(words) > longest:
-        raise _Cell(f"{len(words)} characters are more than {longest}")
+        raise _Cell(f"{len(words)} characters are more than {longest}", f"1 to {longest} characters")
     return words
 
 
@@ -204,7 +212,7 @@ def _choice(cell: str, names: Sequence[str], *, required: bool = False) -> str |
     if not cell and not required:
         return None
     if cell not in names:
-        raise _Cell(f"{shown(cell)!r} is not one of {', '.join(names)}")
+        raise _Cell(f"{shown(cell)!r} is not one of {', '.join(names)}", ", ".join(names))
     return cell
 
 
@@ -212,7 +220,7 @@ def _yes_or_no(cell: str) -> bool | None:
     if not cell:
         return None
     if cell.lower() not in YES | NO:
-        raise _Cell(f"{shown(cell)!r} is neither yes nor no")
+        raise _Cell(f"{shown(cell)!r} is neither yes nor no", "yes, no")
     return cell.lower() in YES
 
 
@@ -222,7 +230,7 @@ def _day(cell: str) -> date:
             raise ValueError
         return date.fromisoformat(cell)
     except ValueError as error:
-        raise _Cell(f"{shown(cell)!r} is not a day such as 2026-05-31") from error
+        raise _Cell(f"{shown(cell)!r} is not a day such as 2026-05-31", "YYYY-MM-DD") from error
 
 
 def _plain(cell: str) -> float:
@@ -233,35 +241,37 @@ def _plain(cell: str) -> float:
 
 
 def _whole(cell: str, low: int, high: int) -> int:
+    allowed = f"{low} to {high}"
     if not cell:
-        raise _Cell("is missing")
+        raise _Cell("is missing", allowed)
     try:
         number = _plain(cell)
         whole = int(number)
     except (ValueError, OverflowError) as error:
-        raise _Cell(f"{shown(cell)!r} is not a whole number") from error
+        raise _Cell(f"{shown(cell)!r} is not a whole number", allowed) from error
     if whole != number:
-        raise _Cell(f"{shown(cell)!r} is not a whole number")
+        raise _Cell(f"{shown(cell)!r} is not a whole number", allowed)
     if not low <= whole <= high:
-        raise _Cell(f"{shown(cell)} is outside {low} to {high}")
+        raise _Cell(f"{shown(cell)} is outside {allowed}", allowed)
     return whole
 
 
 def _number(
     cell: str, low: float, high: float, unit: str, *, above: bool = False, required: bool = True
 ) -> float | None:
+    allowed = f"{low:g} to {high:g} {unit}"
     if not cell:
         if required:
-            raise _Cell("is missing")
+            raise _Cell("is missing", allowed)
         return None
     try:
         number = _plain(cell)
     except ValueError as error:
-        raise _Cell(f"{shown(cell)!r} is not a number") from error
+        raise _Cell(f"{shown(cell)!r} is not a number", allowed) from error
     if not math.isfinite(number):
-        raise _Cell(f"{shown(cell)!r} is not a finite number")
+        raise _Cell(f"{shown(cell)!r} is not a finite number", allowed)
     if number < low or number > high or (above and number == low):
-        raise _Cell(f"{shown(cell)} {unit} is outside {low:g} to {high:g} {unit}")
+        raise _Cell(f"{shown(cell)} {unit} is outside {allowed}", allowed)
     return number
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from contextlib import suppress
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any, Final
 from uuid import UUID, uuid5
 
@@ -22,12 +22,25 @@ from server.season.csv_rows import BadTable, RowFault, Table
 from server.season.import_records import RecordMaker, laid_over
 from server.store.engine import writing
 from server.store.log import append, known_ids, parsed_or_faults
-from server.store.players import club_ids, courses, heads, players_by_name
+from server.store.players import Player, club_ids, courses, heads, player_by_id, players_by_name
 from server.store.round_checks import check_touched
 
 DEVICE: Final = "import"
 NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
 MOST_FAULTS_TOLD: Final = 5
+
+
+@dataclass(frozen=True)
+class ImportedRound:
+    """A round as a table tells it; `row` is its first."""
+
+    row: int
+    played_on: date
+    kind: str
+    course: str | None
+    tees: str | None
+    holes: int
+    shots: int
 
 
 @dataclass
@@ -39,13 +52,17 @@ class Imported:
     changes: int = 0
     kept: int = 0
     made: list[str] = field(default_factory=list)
+    played: list[ImportedRound] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
 
-def import_table(engine: sa.Engine, table: Table, *, dry_run: bool = False, strict: bool = False) -> Imported:
+def import_table(
+    engine: sa.Engine, table: Table, *, dry_run: bool = False, strict: bool = False, player_id: str | None = None
+) -> Imported:
     """Store every row or none. Raises BadTable with all faults.
 
     `dry_run` checks and counts without storing. `strict` refuses players, courses and clubs met for the first time.
+    `player_id`: all rows are this player's, whoever else has the same name; else players are found by name.
     """
     result = Imported(rows=len(table.rows))
     result.notes += [f"column {name} is not known and was passed over" for name in table.ignored]
@@ -56,8 +73,8 @@ def import_table(engine: sa.Engine, table: Table, *, dry_run: bool = False, stri
     if faults:
         raise BadTable(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
     with suppress(_OnlyTried), writing(engine) as connection:
-        for player_id, changes in _plan_all(connection, by_player, strict, result):
-            _store(connection, player_id, changes)
+        for whose, changes in _plan_all(connection, by_player, strict, player_id, result):
+            _store(connection, whose, changes)
         if dry_run:
             raise _OnlyTried
     return result
@@ -91,7 +108,7 @@ def _rounds_of(rows: list[dict[str, Any]]) -> dict[tuple[Any, ...], list[dict[st
 def _check_rounds(rows: list[dict[str, Any]], result: Imported) -> list[RowFault]:
     """Faults between the rows of each round of one player; warnings go to the notes."""
     faults: list[RowFault] = []
-    for (played_on, kind, *_), shots in _rounds_of(rows).items():
+    for (played_on, kind, course, tees, _), shots in _rounds_of(rows).items():
         result.rounds += 1
         holes: dict[int, dict[str, Any]] = {}
         for row in shots:
@@ -100,6 +117,8 @@ def _check_rounds(rows: list[dict[str, Any]], result: Imported) -> list[RowFault
                 if row[name] != first[name]:
                     words = f"{row[name]:g} differs from {first[name]:g} of the same hole in row {first['row']}"
                     faults.append(RowFault(row["row"], name, words))
+        played = ImportedRound(shots[0]["row"], played_on, kind, course, tees, len(holes), len(shots))
+        result.played.append(played)
         faults += _named_twice(shots)
         _mark_picked_up(shots)
         for problem in check_round(shots, holes, kind):
@@ -137,14 +156,18 @@ def _mark_picked_up(shots: list[dict[str, Any]]) -> None:
 
 
 def _plan_all(
-    connection: sa.Connection, by_player: dict[str, list[dict[str, Any]]], strict: bool, result: Imported
+    connection: sa.Connection,
+    by_player: dict[str, list[dict[str, Any]]],
+    strict: bool,
+    whose: str | None,
+    result: Imported,
 ) -> list[tuple[str, list[dict[str, Any]]]]:
     """Per player the changes that the rows ask for beyond what the log holds."""
     plans = []
     refused: list[RowFault] = []
     now = iso(datetime.now(UTC))
     for name, rows in by_player.items():
-        found = players_by_name(connection, name)
+        found = players_by_name(connection, name) if whose is None else _one(connection, whose)
         if len(found) > 1:
             raise BadTable(f"player: {len(found)} players are called {name!r}; rename one first")
         player_id = found[0].player_id if found else str(uuid5(NAMESPACE, f"player|{name}"))
@@ -164,6 +187,11 @@ def _plan_all(
     if refused:
         raise BadTable(f"{len(refused)} names are not known", refused)
     return plans
+
+
+def _one(connection: sa.Connection, player_id: str) -> list[Player]:
+    found = player_by_id(connection, player_id)
+    return [] if found is None else [found]
 
 
 def _foreign(connection: sa.Connection, player_id: str, rows: list[dict[str, Any]]) -> set[str]:

@@ -1,4 +1,4 @@
-"""Credentials: browser sessions, tokens for scripts, one-time codes by which a phone joins.
+"""Credentials: browser sessions, tokens for scripts, one-time codes by which a phone joins or a coach may read.
 
 The secret itself is given out once. Stored is its HMAC under PENCILBAG_SECRET, so a copy of the database alone signs
 nobody in. A session in use goes on; one that nobody uses ends by itself, and none outlives a year.
@@ -30,8 +30,14 @@ SHORTEST_SECRET: Final = 32
 SESSION: Final = "session"
 TOKEN: Final = "token"
 JOIN: Final = "join"
+INVITATION: Final = "invitation"
 
-LASTS: Final = {SESSION: timedelta(days=30), TOKEN: timedelta(days=90), JOIN: timedelta(minutes=15)}
+LASTS: Final = {
+    SESSION: timedelta(days=30),
+    TOKEN: timedelta(days=90),
+    JOIN: timedelta(minutes=15),
+    INVITATION: timedelta(days=7),
+}
 LONGEST_TOKEN: Final = timedelta(days=366)
 LONGEST_SESSION: Final = timedelta(days=366)
 KEPT_AFTER_ITS_END: Final = timedelta(days=366)
@@ -143,12 +149,12 @@ def was_erased(engine: sa.Engine, key: str, kind: str, secret: str) -> bool:
         return connection.execute(query).first() is not None
 
 
-def use_once(engine: sa.Engine, key: str, secret: str) -> Account | None:
-    """The account that a join code is of; the code is spent with it, also when two phones try at once."""
+def use_once(engine: sa.Engine, key: str, secret: str, kind: str = JOIN) -> Account | None:
+    """The account that a one-time code is of; the code is spent with it, also when two try at once."""
     moment = now()
     still = sa.and_(
         CREDENTIAL.c.secret_hash == _hash(key, secret),
-        CREDENTIAL.c.kind == JOIN,
+        CREDENTIAL.c.kind == kind,
         CREDENTIAL.c.revoked_at.is_(None),
         CREDENTIAL.c.expires_at > moment,
     )

@@ -8,7 +8,7 @@ from typing import Any
 from uuid import uuid4
 
 from server.api.needs import NOTING, READING, READING_OWN, THE_PLAYER, WRITING
-from server.store.credentials import SESSION, TOKEN, give
+from server.store.credentials import INVITATION, SESSION, TOKEN, give
 from server.store.sharing import share, write_note
 from tests.api.people import PASSWORD, SECRET, House
 from tests.records.made import change, named
@@ -44,6 +44,10 @@ def _share(house: House, _who: str) -> str:
 def _note(house: House, who: str) -> str:
     author = house.accounts[who if who in house.accounts else "Ash"]
     return write_note(house.engine, house.robin.player_id, author, "club", "driver", "swings well")
+
+
+def _invitation(house: House, _who: str) -> str:
+    return give(house.engine, SECRET, house.accounts["Robin"].account_id, INVITATION)[0]
 
 
 def _credential(kind: str) -> Body:
@@ -110,6 +114,11 @@ ROUTES: dict[tuple[str, str], Asked] = {
     ("sharing.Shares", "GET"): Asked(READING_OWN, f"{P}/shares"),
     ("sharing.Shares", "POST"): Asked(THE_PLAYER, f"{P}/shares", 201, {"reader": "Ash"}),
     ("sharing.OneShare", "DELETE"): Asked(THE_PLAYER, P + "/shares/{id}", 204, makes=_share),
+    ("invitations.Invitations", "GET"): Asked(READING_OWN, f"{P}/invitations"),
+    ("invitations.Invitations", "POST"): Asked(THE_PLAYER, f"{P}/invitations", 201),
+    ("invitations.OneInvitation", "DELETE"): Asked(THE_PLAYER, P + "/invitations/{id}", 204, makes=_invitation),
+    ("invitations.Accepting", "POST"): Asked(IN_PERSON, "/api/me/invitations", 422, {"code": ""}),
+    ("importing.Import", "POST"): Asked(WRITING, f"{P}/import", 422, {"table": "no table"}),
     ("sharing.Notes", "GET"): Asked(READING, f"{P}/notes"),
     ("sharing.Notes", "POST"): Asked(NOTING, f"{P}/notes", 201, NOTE),
     ("sharing.OneNote", "DELETE"): Asked(NOTING, P + "/notes/{id}", 204, makes=_note),

@@ -195,8 +195,11 @@ def test_over_http_it_is_asked_twice_and_told_to_every_device(tmp_path: Path) ->
         found = problem(robin.post(f"{address}/erasure", json=sound | {field: said}), 422)
         assert [fault["field"] for fault in found["errors"]] == [field]
     assert robin.get(address).status_code == 200
-    assert robin.post(f"{address}/erasure", json=sound).status_code == 204
-    for gone in (phone.get(f"{address}/changes"), phone.post(f"{address}/changes", json={}), robin.get("/api/players")):
+    erased = robin.post(f"{address}/erasure", json=sound)
+    assert (erased.status_code, "Max-Age=0" in erased.headers["Set-Cookie"]) == (204, True)
+    # The device that asked is nobody's from now on; the others are told.
+    problem(robin.get("/api/players"), 401)
+    for gone in (phone.get(f"{address}/changes"), phone.post(f"{address}/changes", json={}), phone.get("/api/players")):
         problem(gone, 410)
     problem(full.app.test_client().get("/api/players", headers=script), 410)
     problem(ash.get(address), 404)

@@ -1,0 +1,111 @@
+"""Importing a shots table over HTTP: a preview first, then every row or none."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any, Final
+from uuid import UUID
+
+from flask.views import MethodView
+from flask_smorest import Blueprint
+from marshmallow import fields
+
+from server.api.answers import Query
+from server.api.bodies import StrictParser
+from server.api.database import engine
+from server.api.players import known_player
+from server.records.fields import Text
+from server.records.validation import Fault, Invalid
+from server.season.csv_rows import BadTable, read_table
+from server.season.importing import import_table
+from server.store.engine import reading
+
+blueprint = Blueprint("importing", "importing", url_prefix="/api/players", description="Importing a shots table")
+blueprint.ARGUMENTS_PARSER = StrictParser()
+
+LONGEST_TABLE: Final = 3_000_000
+"""Characters of one table: about 30,000 shots, and below the size of a request."""
+
+MOST_FAULTS: Final = 100
+MOST_NOTES: Final = 100
+LONGEST_NOTE: Final = 300
+
+
+class TableSchema(Query):
+    """A shots table as CSV. `dry_run` (the default) checks and counts, and stores nothing."""
+
+    table = Text(LONGEST_TABLE, 1, required=True, metadata={"description": "CSV with a header, see the README"})
+    dry_run = fields.Boolean(load_default=True, truthy={True}, falsy={False})
+
+
+class ImportedRoundSchema(Query):
+    """A round of the table."""
+
+    row = fields.Integer(required=True)
+    played_on = fields.Date(required=True)
+    kind = fields.String(required=True)
+    course = fields.String(required=True, allow_none=True)
+    tees = fields.String(required=True, allow_none=True)
+    holes = fields.Integer(required=True)
+    shots = fields.Integer(required=True)
+
+
+class ImportedSchema(Query):
+    """What was stored, or would be. `kept`: records that were edited since an import of the same rows, and stay."""
+
+    stored = fields.Boolean(required=True)
+    rows = fields.Integer(required=True)
+    changes = fields.Integer(required=True)
+    kept = fields.Integer(required=True)
+    rounds = fields.List(fields.Nested(ImportedRoundSchema), required=True)
+    made = fields.List(fields.String(), required=True)
+    notes = fields.List(fields.String(), required=True)
+
+
+def _bounded(words: list[str]) -> list[str]:
+    more = len(words) - MOST_NOTES
+    return [one[:LONGEST_NOTE] for one in words[:MOST_NOTES]] + ([f"and {more} more"] if more > 0 else [])
+
+
+def _told(error: BadTable) -> Invalid:
+    """The faults of a table: each names row and column, value and range; the rest is counted."""
+    found = [
+        Fault(f"row {fault.row}, {fault.column}", fault.value, fault.range, fault.message)
+        for fault in error.faults[:MOST_FAULTS]
+    ]
+    more = len(error.faults) - len(found)
+    if more > 0:
+        found.append(Fault("table", "", "", f"and {more} more"))
+    return Invalid(found or [Fault("table", "", "", str(error))])
+
+
+@blueprint.route("/<uuid:player_id>/import")
+class Import(MethodView):
+    """A shots table of one player."""
+
+    @blueprint.arguments(TableSchema)
+    @blueprint.response(200, ImportedSchema)
+    @blueprint.alt_response(404, description="No such player")
+    @blueprint.alt_response(422, description="Rows that cannot be taken, each named; nothing was stored")
+    def post(self, sent: dict[str, Any], player_id: UUID) -> Any:
+        """Preview a shots table, or with `dry_run` false store every row or none.
+
+        The rows belong to this player: the column `player` may be missing, and must not name another. The same table
+        stored twice changes nothing.
+        """
+        with reading(engine()) as connection:
+            player = known_player(connection, player_id)
+        try:
+            table = read_table(sent["table"].encode("utf-8"), player.name)
+            done = import_table(engine(), table, dry_run=sent["dry_run"], player_id=player.player_id)
+        except BadTable as error:
+            raise _told(error) from error
+        return {
+            "stored": not sent["dry_run"],
+            "rows": done.rows,
+            "changes": done.changes,
+            "kept": done.kept,
+            "rounds": [asdict(one) for one in done.played],
+            "made": _bounded(done.made),
+            "notes": _bounded(done.notes),
+        }

@@ -1,0 +1,119 @@
+"""Invitations: a one-time link by which a player lets a coach or an analyst read without knowing the account's name."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+from uuid import UUID
+
+from flask import Response, abort, request
+from flask.views import MethodView
+from flask_smorest import Blueprint
+from marshmallow import fields
+
+from server.api.accounts import drawn_address
+from server.api.answers import Query
+from server.api.attempts import FOR_ONE_ADDRESS, TOO_MANY, limiter
+from server.api.bodies import StrictParser
+from server.api.database import engine
+from server.api.gate import key
+from server.api.sharing import player_here
+from server.api.signing_in import JoinSchema, signed_in
+from server.store.credentials import INVITATION, give, held, revoke, use_once
+from server.store.engine import reading
+from server.store.sharing import READERS, share
+
+blueprint = Blueprint("invitations", "invitations", url_prefix="/api", description="Invitations to read")
+blueprint.ARGUMENTS_PARSER = StrictParser()
+
+
+class InvitationSchema(Query):
+    """An invitation that nobody has taken up yet."""
+
+    invitation_id = fields.String(required=True)
+    created_at = fields.String(required=True)
+    expires_at = fields.String(required=True)
+
+
+class InvitationsSchema(Query):
+    """Invitations that still work."""
+
+    invitations = fields.List(fields.Nested(InvitationSchema), required=True)
+
+
+class NewInvitationSchema(Query):
+    """An invitation, this once with its code: as text, as an address, and the address as a drawing."""
+
+    invitation_id = fields.String(required=True)
+    code = fields.String(required=True)
+    address = fields.String(required=True)
+    qr_svg = fields.String(required=True)
+
+
+class AcceptedSchema(Query):
+    """Whom one may read now."""
+
+    player_id = fields.String(required=True)
+
+
+@blueprint.route("/players/<uuid:player_id>/invitations")
+class Invitations(MethodView):
+    """Invitations of a player."""
+
+    @blueprint.response(200, InvitationsSchema)
+    @blueprint.alt_response(404, description="No such player")
+    def get(self, player_id: UUID) -> Any:
+        """List one's invitations that nobody has taken up yet, never their codes."""
+        player_here(player_id)
+        with reading(engine()) as connection:
+            rows = held(connection, signed_in().account.account_id, INVITATION)
+        return {"invitations": [row | {"invitation_id": row["credential_id"]} for row in rows]}
+
+    @blueprint.response(201, NewInvitationSchema)
+    @blueprint.alt_response(404, description="No such player")
+    def post(self, player_id: UUID) -> Any:
+        """Make a code that lets one coach or analyst read, within a week; it is shown this once.
+
+        The answer holds the code, the address that takes it up, and the address as a QR code (SVG).
+        """
+        player_here(player_id)
+        invitation_id, code = give(engine(), key(), signed_in().account.account_id, INVITATION)
+        address = f"{request.host_url}#/invitation/{code}"
+        made = {"invitation_id": invitation_id, "code": code, "address": address, "qr_svg": drawn_address(address)}
+        return made, {"Cache-Control": "no-store"}
+
+
+@blueprint.route("/players/<uuid:player_id>/invitations/<uuid:invitation_id>")
+class OneInvitation(MethodView):
+    """One invitation."""
+
+    @blueprint.response(204)
+    @blueprint.alt_response(404, description="No such player or invitation")
+    def delete(self, player_id: UUID, invitation_id: UUID) -> Any:
+        """Take an invitation back before anybody took it up."""
+        player_here(player_id)
+        if not revoke(engine(), signed_in().account.account_id, str(invitation_id), INVITATION):
+            abort(404, "There is no such invitation of yours.")
+        return Response(status=204)
+
+
+@blueprint.route("/me/invitations")
+class Accepting(MethodView):
+    """Taking up an invitation."""
+
+    decorators: ClassVar[list[Any]] = [limiter.limit(FOR_ONE_ADDRESS, error_message=TOO_MANY)]
+
+    @blueprint.arguments(JoinSchema)
+    @blueprint.response(201, AcceptedSchema)
+    @blueprint.alt_response(403, description="Players and owners read nobody")
+    @blueprint.alt_response(404, description="The code is wrong, used or too old")
+    @blueprint.alt_response(429, description="Too many attempts")
+    def post(self, sent: dict[str, str]) -> Any:
+        """Take up a player's invitation: from now on one reads that player, until the player ends it."""
+        reader = signed_in().account
+        if reader.role not in READERS:
+            abort(403, f"An invitation is for a coach or an analyst; this account is a {reader.role}'s.")
+        player = use_once(engine(), key(), sent["code"], INVITATION)
+        if player is None or player.player_id is None:
+            abort(404, "This invitation is wrong, was used or taken back, or is older than a week; ask for a new one.")
+        share(engine(), player.player_id, reader=reader.name, squad=None)
+        return {"player_id": player.player_id}
