@@ -54,6 +54,11 @@ def page_of(
     return given, {"Link": f'<{_next(key(given[-1]))}>; rel="next"'}
 
 
+def next_of(headers: dict[str, str]) -> str | None:
+    """The address of the next page in these headers, for a body that tells it too."""
+    return headers["Link"][1:].partition(">")[0] if "Link" in headers else None
+
+
 def _is_after(key: tuple[str, ...], last: tuple[str, ...], falling: bool) -> bool:
     if key[0] != last[0]:
         return (key[0] < last[0]) if falling else (key[0] > last[0])

@@ -15,7 +15,7 @@ from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.gate import visible_only
 from server.api.kept import kept_lines, log_mark
-from server.api.paging import PageQuery, page_of
+from server.api.paging import PageQuery, next_of, page_of
 from server.api.players import by_name, known_player
 from server.season.documents import is_locked
 from server.season.squad import listed_player
@@ -57,7 +57,8 @@ class Squad(MethodView):
         """The players that may be read, by name in pages, each with the last round and strokes gained in the latest."""
         with reading(engine()) as connection:
             page, headers = page_of(visible_only(players(connection)), query, by_name)
-            return {"players": [_listed(connection, player, query["last"]) for player in page]}, headers
+            found = [_listed(connection, player, query["last"]) for player in page]
+        return {"players": found, "next": next_of(headers)}, headers
 
 
 def _listed(connection: Connection, player: Player, last: int) -> dict[str, Any]:

@@ -45,7 +45,7 @@ const ROUTES = [
   { address: /^bag\/([^/]+)$/, screen: later(bag, 'clubScreen') },
   { address: /^courses$/, screen: later(courses, 'coursesScreen') },
   { address: /^courses\/([^/]+)$/, screen: later(courses, 'courseScreen') },
-  { address: /^evidence(?:\/([^/?]+)(?:\/([^/?]+))?(?:\?(.*))?)?$/, screen: later(evidence, 'evidenceScreen'), evidence: true, stranger: true },
+  { address: /^evidence(?:\/([^/?]+)(?:\/([^/?]+))?)?(?:\?(.*))?$/, screen: later(evidence, 'evidenceScreen'), evidence: true, stranger: true },
   { address: /^sign-in$/, screen: later(signIn, 'signInScreen'), stranger: true },
   { address: /^join\/([^/]+)$/, screen: later(signIn, 'joinScreen'), stranger: true },
   { address: /^saving$/, screen: later(saving, 'savingScreen'), stranger: true },

@@ -7,11 +7,28 @@
 
 /** The views of a player, and the filters that each takes, in the order in which they are written. */
 export const VIEWS = /** @type {const} */ ({
-  overview: ['by', 'per', 'from', 'to', 'kind', 'level'],
-  trial: ['a', 'b', 'from', 'to', 'worth', 'level'],
-  putting: ['club', 'against', 'from', 'to', 'kind', 'level'],
-  priorities: ['from', 'to', 'kind', 'level'],
+  overview: ['by', 'per', 'from', 'to', 'kind', 'course', 'lie', 'setup', 'level'],
+  compare: ['by', 'per', 'from', 'to', 'beside_from', 'beside_to', 'kind', 'course', 'lie', 'setup', 'level'],
+  trial: ['a', 'b', 'from', 'to', 'kind', 'course', 'worth', 'level'],
+  putting: ['club', 'against', 'from', 'to', 'kind', 'course', 'level'],
+  priorities: ['from', 'to', 'kind', 'course', 'level'],
+  report: ['from', 'to', 'kind', 'course', 'level'],
+  plan: ['ground', 'tees', 'hole', 'at', 'lie', 'option', 'baseline'],
+  'round-plan': ['ground', 'tees', 'baseline'],
 });
+
+/** The filters that choose shots, and go along from view to view as far as the next one takes them. */
+const SHARED = ['from', 'to', 'kind', 'course', 'lie', 'setup', 'level'];
+
+/** @param {Filters} filters @returns {Filters} */
+export function sharedFilters(filters) {
+  return Object.fromEntries(Object.entries(filters).filter(([name]) => SHARED.includes(name)));
+}
+
+/** The same as pairs of a query to the server. @param {Filters} filters @returns {[string, string][]} */
+export function asked(filters) {
+  return Object.entries(sharedFilters(filters));
+}
 
 /** @typedef {keyof typeof VIEWS} View */
 

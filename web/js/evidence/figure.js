@@ -42,11 +42,16 @@ export function table(caption, titles, rows) {
       h('tbody', null, rows.map(([name, ...cells]) => h('tr', null, h('th', { scope: 'row' }, name), cells.map((cell) => h('td', null, cell))))),
     ),
   );
-  new ResizeObserver(() => reachable(box, caption)).observe(box);
+  return scrolling(box, caption);
+}
+
+/** Watches a box: while it scrolls it can be reached by the keyboard; one that does not is no stop. @param {HTMLElement} box @param {string} name @returns {HTMLElement} */
+export function scrolling(box, name) {
+  new ResizeObserver(() => reachable(box, name)).observe(box);
   return box;
 }
 
-/** A box that scrolls can be reached by the keyboard; one that does not is no stop. @param {HTMLElement} box @param {string} name */
+/** @param {HTMLElement} box @param {string} name */
 function reachable(box, name) {
   const scrolls = box.scrollWidth > box.clientWidth;
   if (!scrolls) ['tabindex', 'role', 'aria-label'].forEach((attribute) => box.removeAttribute(attribute));

@@ -1,12 +1,12 @@
 /** Where strokes go: by club, category, distance, lie or setup, with intervals; and the trend by round. */
 import { choices, h } from '../screens/elements.js';
 import { counted, gained, tone } from '../screens/words.js';
-import { queryOf } from './address.js';
+import { addressOf, asked, isView, queryOf, sharedFilters } from './address.js';
 import { dot, svg, tickMark, whisker } from './drawing.js';
 import { figure, legend, table, valueCell } from './figure.js';
 import { trend } from './trend.js';
 import { TOO_FEW, whiskerChart } from './whisker-chart.js';
-import { bandPlace, day, fullName, groupName, interval, percent, shots, signed } from './words.js';
+import { bandPlace, day, fullName, groupName, interval, percent, setupWords, shots, signed } from './words.js';
 
 export const name = 'Overview';
 
@@ -15,7 +15,7 @@ const MEASURES = /** @type {[string, string][]} */ ([['shot', 'per shot'], ['rou
 
 /** @param {import('./page.js').Context} context */
 export function paths({ player, filters }) {
-  const summary = (/** @type {string} */ by) => `/api/players/${encodeURIComponent(player)}/strokes-gained${queryOf([['by', by], ['from', filters.from], ['to', filters.to], ['kind', filters.kind], ['level', filters.level]])}`;
+  const summary = (/** @type {string} */ by) => `/api/players/${encodeURIComponent(player)}/strokes-gained${queryOf([['by', by], ...asked(filters)])}`;
   return { needed: [summary(grouping(filters)), summary('round'), summary('month')] };
 }
 
@@ -25,34 +25,40 @@ function grouping(filters) {
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {import('./page.js').Context} context */
-export function build([groups, rounds, months], { filters, change }) {
+export function build([groups, rounds, months], context) {
+  const { filters, change } = context;
   const by = grouping(filters);
   const per = filters.per === 'round' ? 'round' : 'shot';
   if (!rounds.value.rows.length) return [h('p', { class: 'empty' }, 'No shot with a value in these rounds.')];
   return [
-    headline(rounds.value),
-    h('section', null, h('h2', null, 'Where the strokes go'), choices('Grouping', GROUPINGS, by, (value) => change({ by: value ?? '' }), { id: 'by' }), choices('Measure', MEASURES, per, (value) => change({ per: value === 'round' ? 'round' : '' }), { id: 'per' }), groupsFigure(groups.value, by, per)),
+    headline(rounds.value, filters),
+    h('section', null, h('h2', null, 'Where the strokes go'), choices('Grouping', GROUPINGS, by, (value) => change({ by: value ?? '' }), { id: 'by' }), choices('Measure', MEASURES, per, (value) => change({ per: value === 'round' ? 'round' : '' }), { id: 'per' }), groupsFigure(groups.value, by, per, context)),
     trend(rounds.value, months.value),
     unfinished(rounds.value),
   ];
 }
 
-/** @param {any} summary by round, the ball of record */
-function headline({ total, level, baseline, from, to }) {
+/** @param {any} summary by round, the ball of record @param {import('./address.js').Filters} filters */
+function headline({ total, level, baseline, from, to }, { lie, setup }) {
   const few = total.per_round_low === null || total.per_round_low === undefined;
   return h(
     'section',
     { class: 'headline' },
     few
       ? h('p', { class: 'verdict' }, 'Too few rounds to say what a round gains or loses.')
-      : h('p', { class: 'big-score' }, h('span', { class: `number ${tone(total.per_round)}` }, gained(total.per_round)), ' strokes gained a round'),
+      : h('p', { class: 'big-score' }, h('span', { class: `number ${tone(total.per_round)}` }, gained(total.per_round)), ' strokes gained a round', lie || setup ? h('span', { class: 'incomplete' }, ` ${partWords(lie, setup)}`) : null),
     few ? null : h('p', null, `between ${gained(total.per_round_low)} and ${gained(total.per_round_high)} with ${percent(level)} confidence`),
     h('p', { class: 'hint' }, `${counted(total.rounds, 'round')}, ${counted(total.shots, 'shot')} of record, ${day(from)} to ${day(to)}; against the baseline “${baseline.id}”, version ${baseline.version}`),
   );
 }
 
-/** @param {any} summary @param {string} by @param {'shot'|'round'} per */
-function groupsFigure(summary, by, per) {
+/** Which part of a round is told of. @param {string|undefined} lie @param {string|undefined} setup */
+function partWords(lie, setup) {
+  return [lie ? `from ${groupName('lie', lie)}` : '', setup ? `with ${setupWords(setup)}` : ''].filter(Boolean).join(', ');
+}
+
+/** @param {any} summary @param {string} by @param {'shot'|'round'} per @param {import('./page.js').Context} context */
+function groupsFigure(summary, by, per, context) {
   const given = ordered(summary.rows, by, `per_${per}`);
   const shrinks = per === 'shot' && given.some((row) => row.shrunk !== null && row.shrunk !== undefined);
   const rows = given.map((row) => ({
@@ -67,20 +73,31 @@ function groupsFigure(summary, by, per) {
   }));
   const title = `Strokes gained per ${per} by ${by}`;
   const words = { title, description: description(rows, title, summary.level), left: '← loses', right: 'gains →', signed };
-  const titles = [by, `per ${per}`, ...(shrinks ? ['shrunk'] : []), 'shots', 'rounds'];
-  const cells = rows.map(({ value, low, high, row }) => {
-    const said = low !== null;
-    return [
-      fullName(by, row[by]),
-      said ? valueCell(gained(value), interval(low, high), tone(value)) : h('span', { class: 'few' }, row.too_few ?? TOO_FEW),
-      ...(shrinks ? [said ? gained(row.shrunk) : '–'] : []),
-      row.shots,
-      row.rounds,
-    ];
-  });
-  const numbers = table(`${title}, with the ${percent(summary.level)} interval`, titles, cells);
+  const shrunk = rows.some(({ row }) => row.shrunk !== null && row.shrunk !== undefined);
+  const titles = [by, 'per shot', 'per round', ...(shrunk ? ['shrunk'] : [])];
+  const cells = rows.map(({ row }) => [
+    [rowName(by, row, context), h('span', { class: 'list-under' }, h('span', { class: 'parts' }, `${shots(row)} in`), ' ', h('span', { class: 'parts' }, counted(row.rounds, 'round')))],
+    measured(row, 'per_shot'),
+    row.too_few ? '–' : measured(row, 'per_round'),
+    ...(shrunk ? [row.too_few ? '–' : gained(row.shrunk)] : []),
+  ]);
+  const numbers = table(`Strokes gained by ${by}, with the ${percent(summary.level)} interval`, titles, cells);
+  numbers.classList.add('club-table');
   if (!rows.some((row) => row.low !== null)) return [h('p', { class: 'verdict small' }, 'Too few shots in each group to say anything yet.'), numbers];
-  return figure((room) => whiskerChart(rows, words, room), numbers, marks(shrinks, summary.level), notes(by, shrinks));
+  return figure((room) => whiskerChart(rows, words, room), numbers, marks(shrinks, summary.level), notes(by, shrunk));
+}
+
+/** A mean over its interval, or that the evidence is too thin. @param {any} row @param {string} name */
+function measured(row, name) {
+  if (row[`${name}_low`] === null) return h('span', { class: 'few' }, row.too_few ?? TOO_FEW);
+  return valueCell(gained(row[name]), interval(row[`${name}_low`], row[`${name}_high`]), tone(row[name]));
+}
+
+/** A club leads to its putts or its pattern. @param {string} by @param {any} row @param {import('./page.js').Context} context */
+function rowName(by, row, { player, filters }) {
+  const view = row[by] === 'putter' ? 'putting' : 'patterns';
+  if (by !== 'club' || !isView(view)) return fullName(by, row[by]);
+  return h('a', { class: 'cell-link', href: `#/${addressOf(player, view, { ...sharedFilters(filters), club: row.club })}` }, row.club);
 }
 
 /**

@@ -5,7 +5,7 @@
  * @typedef {import('../session.js').Session} Session
  * @typedef {import('./asking.js').Answer} Answer
  * @typedef {import('./address.js').Filters} Filters
- * @typedef {{session: Session, player: string, view: import('./address.js').View, filters: Filters, change: (changes: Filters) => void}} Context
+ * @typedef {{session: Session, player: string, view: import('./address.js').View, filters: Filters, change: (changes: Filters) => void, units?: 'yards'|'metres'}} Context `units`: the player's, once it is known
  *
  * @typedef {object} ViewModule
  * @property {string} name of the view in words
@@ -13,20 +13,17 @@
  * @property {(answers: Answer[], context: Context) => any} build the content; answers in the order of the paths
  */
 import { LOCK_WORDS } from '../screens/locked.js';
-import { button, field, h, select } from '../screens/elements.js';
+import { button, field, h } from '../screens/elements.js';
 import { counted } from '../screens/words.js';
-import { VIEWS, addressOf } from './address.js';
+import { VIEWS, addressOf, sharedFilters } from './address.js';
 import { EvidenceLocked, askEach, keptOnly } from './asking.js';
-import { asOf, selection } from './words.js';
+import { filterPart, offer } from './filters.js';
+import { asOf } from './words.js';
 
 const QUICK_MS = 250; // an answer within this time is drawn at once, without a word of waiting
 const UNKNOWN_CALLER = 401;
-const EARLIEST_YEAR = 1900; // a year being typed passes through 0002, 0020 and 0202
-
 /** @type {Record<import('./address.js').View, string>} */
-const VIEW_NAMES = { overview: 'Overview', trial: 'Trial', putting: 'Putting', priorities: 'Priorities' };
-const KINDS = /** @type {[string, string][]} */ ([['', 'all kinds'], ['practice', 'practice'], ['casual', 'casual'], ['competition', 'competition']]);
-const LEVELS = /** @type {[string, string][]} */ ([['0.8', '80 %'], ['', '90 %'], ['0.95', '95 %'], ['0.99', '99 %']]);
+const VIEW_NAMES = { overview: 'Overview', compare: 'Side by side', trial: 'Trial', putting: 'Putting', priorities: 'Priorities', report: 'Report' };
 
 /**
  * @param {Context} context @param {ViewModule} module @returns {Promise<import('../routes.js').Drawn>}
@@ -34,13 +31,18 @@ const LEVELS = /** @type {[string, string][]} */ ([['0.8', '80 %'], ['', '90 %']
 export async function evidencePage(context, module) {
   const { session, player, view } = context;
   const { needed, wished = [] } = module.paths(context);
-  const paths = [`/api/players/${encodeURIComponent(player)}`, ...needed, ...wished];
+  const own = `/api/players/${encodeURIComponent(player)}`;
+  const paths = [own, ...needed, ...wished, `${own}/choices`];
   const head = h('div', { class: 'evidence-head' }, h('p', { class: 'evidence-player' }, ' '), h('h1', null, module.name));
   const body = h('div', { class: 'evidence-body' });
+  const filters = filterPart(context);
   const title = { words: module.name };
   const show = (/** @type {Answer[]|Error} */ found) => {
     if (found instanceof Error) body.replaceChildren(found instanceof EvidenceLocked ? locked(found) : failed(session, found));
-    else fill(head, body, found, 1 + needed.length, context, module, title);
+    else {
+      offer(filters, found[found.length - 1].value, context);
+      fill(head, body, found.slice(0, -1), 1 + needed.length, context, module, title);
+    }
     focusAgain(session);
   };
   const asked = askEach(session, player, paths).catch((error) => error);
@@ -55,7 +57,7 @@ export async function evidencePage(context, module) {
       if (body.isConnected) document.title = `${title.words} · Pencilbag`;
     });
   }
-  const content = h('div', { class: 'page evidence' }, head, views(player, view, context.filters), filterPart(context), body, foot(session));
+  const content = h('div', { class: 'page evidence' }, head, views(player, view, context.filters), filters, body, foot(session));
   return { title: title.words, content, still: true };
 }
 
@@ -72,7 +74,7 @@ function fill(head, body, answers, needed, context, module, title) {
   const [{ value: player }, ...rest] = answers;
   title.words = `${module.name}, ${player.name}`;
   head.querySelector('.evidence-player')?.replaceChildren(h('span', null, player.name), h('a', { href: '#/evidence' }, 'All players'));
-  body.replaceChildren(age(answers), ...[unsent(context), module.build(rest, context)].flat(2).filter(Boolean));
+  body.replaceChildren(age(answers), ...[unsent(context), module.build(rest, { ...context, units: player.units })].flat(2).filter(Boolean));
 }
 
 /** A sentence with a capital and a full stop. @param {string} words @returns {string} */
@@ -96,42 +98,16 @@ function age(answers) {
   return h('p', { class: 'notice as-of', role: 'status' }, h('strong', null, `as of ${asOf(oldest)}`), ` ${why} This is the last answer that this device kept.`);
 }
 
-/** @param {string} player @param {import('./address.js').View} current @param {Filters} filters dates go along from view to view */
+/** @param {string} player @param {import('./address.js').View} current @param {Filters} filters they go along from view to view */
 function views(player, current, filters) {
   return h(
     'nav',
-    { class: 'views', 'aria-label': 'Evidence' },
+    { class: 'views no-print', 'aria-label': 'Evidence' },
     Object.keys(VIEWS).map((name) => {
       const view = /** @type {import('./address.js').View} */ (name);
-      return h('a', { href: `#/${addressOf(player, view, { from: filters.from, to: filters.to, level: filters.level })}`, id: `view-${name}`, 'aria-current': view === current ? 'page' : null }, VIEW_NAMES[view]);
+      return h('a', { href: `#/${addressOf(player, view, sharedFilters(filters))}`, id: `view-${name}`, 'aria-current': view === current ? 'page' : null }, VIEW_NAMES[view]);
     }),
   );
-}
-
-/** @param {Context} context */
-function filterPart({ session, view, filters, change }) {
-  const names = /** @type {readonly string[]} */ (VIEWS[view]);
-  const level = LEVELS.find(([value]) => value === (filters.level ?? ''))?.[1] ?? `${Number(filters.level) * 100} %`;
-  const levels = LEVELS.some(([value]) => value === (filters.level ?? '')) ? LEVELS : [...LEVELS, /** @type {[string, string]} */ ([filters.level, level])];
-  const dated = (/** @type {'from'|'to'} */ name, /** @type {string} */ words) => {
-    const input = h('input', { type: 'date', id: `filter-${name}`, value: filters[name] ?? '' });
-    input.addEventListener('change', () => {
-      if (input.value === '' || Number(input.value.slice(0, 4)) >= EARLIEST_YEAR) change({ [name]: input.value });
-    });
-    return field(words, input);
-  };
-  const fields = [
-    dated('from', 'From'),
-    dated('to', 'To'),
-    names.includes('kind') ? field('Kind of round', select(KINDS, filters.kind ?? '', (kind) => change({ kind }), { id: 'filter-kind' })) : null,
-    field('Interval', select(levels, filters.level ?? '', (value) => change({ level: value }), { id: 'filter-level' })),
-  ];
-  const clear = filters.from || filters.to || filters.kind ? h('div', { class: 'row' }, button('All rounds', () => change({ from: '', to: '', kind: '' }), { id: 'filter-clear' })) : null;
-  const details = h('details', { class: 'filters', open: Boolean(session.kept.filtersOpen) }, h('summary', { id: 'filters' }, `${selection(filters)}, intervals at ${level}`), h('div', { class: 'row' }, fields), clear);
-  details.addEventListener('toggle', () => {
-    session.kept.filtersOpen = details.open;
-  });
-  return details;
 }
 
 /** @param {Error} reason */

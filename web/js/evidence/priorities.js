@@ -1,7 +1,7 @@
 /** What to practise next: at most three sentences, or that nothing stands out. */
 import { h } from '../screens/elements.js';
 import { CATEGORY_WORDS, gained, tone } from '../screens/words.js';
-import { queryOf } from './address.js';
+import { asked, queryOf } from './address.js';
 import { figure, table, valueCell } from './figure.js';
 import { whiskerChart } from './whisker-chart.js';
 import { interval, percent, shots, signed } from './words.js';
@@ -10,7 +10,7 @@ export const name = 'Priorities';
 
 /** @param {import('./page.js').Context} context */
 export function paths({ player, filters }) {
-  return { needed: [`/api/players/${encodeURIComponent(player)}/priorities${queryOf([['from', filters.from], ['to', filters.to], ['kind', filters.kind], ['level', filters.level]])}`] };
+  return { needed: [`/api/players/${encodeURIComponent(player)}/priorities${queryOf(asked(filters))}`] };
 }
 
 /** @param {import('./asking.js').Answer[]} answers */

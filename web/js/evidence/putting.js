@@ -1,7 +1,7 @@
 /** Putting: the make-rate by length with what was counted, strokes gained by length, three putts, and two putters compared. */
 import { h } from '../screens/elements.js';
 import { counted, gained, tone } from '../screens/words.js';
-import { queryOf } from './address.js';
+import { asked, queryOf } from './address.js';
 import { curveChart } from './curve-chart.js';
 import { band, dot, line, svg } from './drawing.js';
 import { figure, legend, table, valueCell } from './figure.js';
@@ -15,9 +15,9 @@ const LONGEST_FT = 60;
 
 /** @param {import('./page.js').Context} context */
 export function paths({ player, filters }) {
-  const { club, against, from, to, kind, level } = filters;
+  const { club, against } = filters;
   const of = `/api/players/${encodeURIComponent(player)}`;
-  const report = (/** @type {string|undefined} */ putter, /** @type {string|undefined} */ other) => `${of}/putting${queryOf([['club', putter], ['against', other], ['from', from], ['to', to], ['kind', kind], ['level', level]])}`;
+  const report = (/** @type {string|undefined} */ putter, /** @type {string|undefined} */ other) => `${of}/putting${queryOf([['club', putter], ['against', other], ...asked(filters)])}`;
   return { needed: [report(club, club && against), `${of}/strokes-gained?by=setup`], wished: club && against ? [report(against, undefined)] : [] };
 }
 

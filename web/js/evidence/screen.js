@@ -5,9 +5,11 @@ import { evidencePage } from './page.js';
 /** @type {Record<import('./address.js').View, () => Promise<import('./page.js').ViewModule>>} */
 const MODULES = {
   overview: () => import('./overview.js'),
+  compare: () => import('./compare.js'),
   trial: () => import('./trial.js'),
   putting: () => import('./putting.js'),
   priorities: () => import('./priorities.js'),
+  report: () => import('./report.js'),
 };
 
 const SHEET = '/css/evidence.css';
@@ -30,7 +32,7 @@ function style() {
  */
 export async function evidenceScreen(session, player, view, query) {
   await style();
-  if (!player) return (await import('./players.js')).evidencePlayersScreen(session);
+  if (!player) return (await import('./players.js')).evidencePlayersScreen(session, query);
   const shown = isView(view) ? view : 'overview';
   const filters = filtersOf(shown, query ?? '');
   const change = (/** @type {import('./address.js').Filters} */ changes) => {

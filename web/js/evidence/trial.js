@@ -1,7 +1,8 @@
 /** A trial of A against B: the verdict first, then how it comes about. */
 import { field, h, button, select } from '../screens/elements.js';
+import { notesPart, trialId } from '../screens/notes.js';
 import { counted, gained, tone } from '../screens/words.js';
-import { addressOf, queryOf } from './address.js';
+import { addressOf, asked, queryOf } from './address.js';
 import { figure, table } from './figure.js';
 import { sidesOf, suggestions } from './sides.js';
 import { whiskerChart } from './whisker-chart.js';
@@ -18,8 +19,8 @@ const WORTHS = ['0.05', '0.1', '0.15', '0.2', '0.3'];
 /** @param {Context} context */
 export function paths({ player, filters }) {
   const of = `/api/players/${encodeURIComponent(player)}`;
-  const { a, b, from, to, worth, level } = filters;
-  const trial = `${of}/trial${queryOf([['a', a], ['b', b], ['from', from], ['to', to], ['worth', worth], ['level', level]])}`;
+  const { a, b, worth } = filters;
+  const trial = `${of}/trial${queryOf([['a', a], ['b', b], ['worth', worth], ...asked(filters)])}`;
   return { needed: [`${of}/strokes-gained?by=setup`], wished: a && b ? [trial] : [] };
 }
 
@@ -29,7 +30,8 @@ export function build([setups, trial], context) {
   if (sides.length < 2) return [h('p', { class: 'empty' }, 'A trial needs two clubs, or two setups of one club.')];
   if (!trial) return [chooser(sides, context), ...offers(sides, context)];
   const [verdict, ...rest] = result(trial, context);
-  return [verdict, chooser(sides, context), ...rest];
+  const { a, b } = context.filters;
+  return [verdict, chooser(sides, context), ...rest, notesPart(context.session, { player: context.player, about: 'trial', id: trialId(a, b) })];
 }
 
 /** @param {Side[]} sides @param {Context} context */

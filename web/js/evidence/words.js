@@ -40,10 +40,22 @@ export function day(day) {
 /** Which rounds the filters take, in words. @param {Record<string, string>} filters @returns {string} */
 export function selection(filters) {
   const kind = filters.kind ? `${filters.kind} rounds` : 'all rounds';
-  if (filters.from && filters.to) return `${kind}, ${day(filters.from)} to ${day(filters.to)}`;
-  if (filters.from) return `${kind} since ${day(filters.from)}`;
-  if (filters.to) return `${kind} until ${day(filters.to)}`;
-  return kind;
+  const where = filters.course ? ` on ${filters.course}` : '';
+  const part = [filters.lie ? `from ${LIE_WORDS[filters.lie] ?? filters.lie} alone` : '', filters.setup ? `with ${setupWords(filters.setup)} alone` : ''].filter(Boolean);
+  return [`${kind}${where}${span(filters.from, filters.to)}`, ...part].join(', ');
+}
+
+/** @param {string} setup "driver@2026-06-22" or "driver" @returns {string} */
+export function setupWords(setup) {
+  const [club, since] = setup.split('@');
+  return since ? `${club} since ${day(since)}` : club;
+}
+
+/** @param {string|undefined} from @param {string|undefined} to */
+function span(from, to) {
+  if (from && to) return `, ${day(from)} to ${day(to)}`;
+  if (from) return ` since ${day(from)}`;
+  return to ? ` until ${day(to)}` : '';
 }
 
 /** The name of a group. @param {string} by @param {any} key @returns {string} */
