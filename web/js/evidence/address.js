@@ -11,6 +11,8 @@ export const VIEWS = /** @type {const} */ ({
   compare: ['by', 'per', 'from', 'to', 'beside_from', 'beside_to', 'kind', 'course', 'lie', 'setup', 'level'],
   trial: ['a', 'b', 'from', 'to', 'kind', 'course', 'worth', 'level'],
   putting: ['club', 'against', 'from', 'to', 'kind', 'course', 'level'],
+  patterns: ['club', 'split', 'group', 'swing', 'from', 'to', 'kind'],
+  distances: ['gap', 'overlap', 'temperature', 'altitude', 'wind', 'measured_c', 'measured_m', 'from', 'to', 'kind'],
   priorities: ['from', 'to', 'kind', 'course', 'level'],
   report: ['from', 'to', 'kind', 'course', 'level'],
   plan: ['ground', 'tees', 'hole', 'at', 'lie', 'option', 'baseline'],

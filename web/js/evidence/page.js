@@ -23,7 +23,7 @@ import { asOf } from './words.js';
 const QUICK_MS = 250; // an answer within this time is drawn at once, without a word of waiting
 const UNKNOWN_CALLER = 401;
 /** @type {Record<import('./address.js').View, string>} */
-const VIEW_NAMES = { overview: 'Overview', compare: 'Side by side', trial: 'Trial', putting: 'Putting', priorities: 'Priorities', report: 'Report' };
+const VIEW_NAMES = { overview: 'Overview', compare: 'Side by side', trial: 'Trial', putting: 'Putting', patterns: 'Patterns', distances: 'Distances', priorities: 'Priorities', report: 'Report' };
 
 /**
  * @param {Context} context @param {ViewModule} module @returns {Promise<import('../routes.js').Drawn>}
@@ -57,7 +57,7 @@ export async function evidencePage(context, module) {
       if (body.isConnected) document.title = `${title.words} · Pencilbag`;
     });
   }
-  const content = h('div', { class: 'page evidence' }, head, views(player, view, context.filters), filters, body, foot(session));
+  const content = h('div', { class: 'page evidence' }, head, views(player, view, context.filters), filters, body, foot(session, player));
   return { title: title.words, content, still: true };
 }
 
@@ -128,8 +128,8 @@ export function whyNot(reason) {
   return h('p', { class: 'notice', role: 'alert' }, words, unreachable ? ' Nothing is kept on this device for this view: open it once while the server can be reached.' : '');
 }
 
-/** @param {Session} session */
-function foot(session) {
+/** @param {Session} session @param {string} player */
+function foot(session, player) {
   const copy = button('Copy the address of this view', async () => {
     try {
       await navigator.clipboard.writeText(location.href);
@@ -139,7 +139,7 @@ function foot(session) {
       copy.replaceWith(field('The address of this view', h('input', { readonly: true, value: location.href, id: 'address' })));
     }
   }, { id: 'copy-address' });
-  return h('div', { class: 'evidence-foot no-print' }, h('p', { class: 'hint' }, 'Evidence to talk over with a coach, not advice. Few rounds are noise: the interval says how much.'), copy);
+  return h('div', { class: 'evidence-foot no-print' }, h('p', { class: 'hint' }, 'Evidence to talk over with a coach, not advice. Few rounds are noise: the interval says how much.'), h('div', { class: 'row' }, session.me?.account ? h('a', { class: 'button', href: `#/notes/${player}`, id: 'to-notes' }, 'Notes') : null, copy));
 }
 
 /** What had the focus before the view was drawn anew has it again. @param {Session} session */

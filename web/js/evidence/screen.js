@@ -8,6 +8,8 @@ const MODULES = {
   compare: () => import('./compare.js'),
   trial: () => import('./trial.js'),
   putting: () => import('./putting.js'),
+  patterns: () => import('./patterns.js'),
+  distances: () => import('./distances.js'),
   priorities: () => import('./priorities.js'),
   report: () => import('./report.js'),
 };

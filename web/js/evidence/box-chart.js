@@ -1,0 +1,88 @@
+/**
+ * One row a group: its middle, its middle half as a box, its tenth to ninetieth as a whisker; between two rows, where something
+ * stands out, a bracket that says so.
+ *
+ * @typedef {object} BoxRow
+ * @property {string} label @property {string} aside such as the count
+ * @property {number|null} middle @property {[number, number]|null} box @property {[number, number]|null} whisker
+ * @property {string|null} [few] said in place of the marks where there is not even a middle
+ * @property {{from: number, to: number, words: string}|null} [after] what stands between this row and the next
+ *
+ * @typedef {{title: string, description: string, left: string, right: string, number: (value: number, decimals: number) => string, holds?: number[]}} BoxWords
+ * `holds`: values that the axis must reach
+ */
+import { extent, linearScale, picture, svg, text, ticks, whisker } from './drawing.js';
+import { TOO_FEW, cut } from './whisker-chart.js';
+
+const LETTER = 0.6; // of the text size: a letter of a wide sans face, on average
+const NARROW = 34; // rem: below it the label stands above its row, not beside it
+const LABEL_SHARE = 0.45; // of the width, at most, for labels beside the rows
+const BOX = 0.36; // of the row: half the height of the box
+
+/** @param {BoxRow[]} rows @param {BoxWords} words @param {import('./whisker-chart.js').Room} room @returns {SVGElement} */
+export function boxChart(rows, words, { width, rem, id }) {
+  const size = 0.95 * rem;
+  const widest = Math.max(0, ...rows.map((row) => `${row.label} ${row.aside}`.length)) * LETTER * size + rem;
+  const narrow = width < NARROW * rem || widest > width * LABEL_SHARE;
+  const gutter = narrow ? 0 : widest;
+  const edge = 1.6 * rem; // half an axis number stands out beyond the frame
+  /** @type {[number, number]} */
+  const frame = [gutter + edge, width - edge];
+  const domain = extent([...(words.holds ?? []), ...rows.flatMap((row) => [row.middle, ...(row.box ?? []), ...(row.whisker ?? [])])], { room: 0.03 });
+  const x = linearScale(domain, frame);
+  const above = narrow ? 1.35 * rem : 0;
+  const rowHeight = above + Math.max(24, 1.5 * rem);
+  const top = 1.7 * rem;
+  let bottom = top;
+  const marks = rows.map((row) => {
+    const middle = bottom + above + (rowHeight - above) / 2;
+    const label = rowLabel(row, narrow ? 0 : gutter, narrow ? middle - (rowHeight - above) / 2 - 0.3 * rem : middle + 0.33 * rem, narrow ? width : gutter, size, narrow);
+    bottom += rowHeight;
+    const between = row.after ? bracket(row.after, x, bottom + 0.75 * rem, frame, rem) : [];
+    if (row.after) bottom += 1.5 * rem;
+    return svg('g', { class: 'row-marks' }, label, ...rowMarks(row, x, middle, rowHeight - above, frame[0], rem), ...between);
+  });
+  return picture({ width, height: bottom + 1.8 * rem, title: words.title, description: words.description, id }, ...axis(domain, x, { top, bottom, frame, rem, words }), ...marks);
+}
+
+/** @param {BoxRow} row @param {number} at @param {number} y @param {number} room @param {number} size @param {boolean} narrow */
+function rowLabel(row, at, y, room, size, narrow) {
+  const letters = room / (LETTER * size) - row.aside.length - 2;
+  const aside = svg('tspan', { class: 'aside', dx: size * 0.4 }, row.aside);
+  return svg('text', { x: narrow ? at : at - size * 0.4, y, 'text-anchor': narrow ? 'start' : 'end', class: 'row-label' }, cut(row.label, letters), aside);
+}
+
+/** @param {BoxRow} row @param {import('./drawing.js').Scale} x @param {number} y @param {number} height @param {number} left @param {number} rem */
+function rowMarks(row, x, y, height, left, rem) {
+  if (row.middle === null) return [text(left, y + 0.33 * rem, row.few ?? TOO_FEW, 'start', 'few')];
+  const half = BOX * height;
+  return [
+    row.whisker ? whisker(x(row.whisker[0]), x(row.whisker[1]), y, { tone: 'one' }) : null,
+    row.box ? svg('rect', { x: x(row.box[0]), y: y - half, width: Math.max(1, x(row.box[1]) - x(row.box[0])), height: 2 * half, class: 'box-mark' }) : null,
+    svg('path', { d: `M${x(row.middle).toFixed(2)},${(y - half - 0.1 * rem).toFixed(2)} V${(y + half + 0.1 * rem).toFixed(2)}`, class: 'tick-mark' }),
+  ].filter((mark) => mark !== null);
+}
+
+/** A bracket with its words beside it, on the side that has more room. @param {{from: number, to: number, words: string}} after @param {import('./drawing.js').Scale} x @param {number} y @param {[number, number]} frame @param {number} rem */
+function bracket({ from, to, words }, x, y, frame, rem) {
+  const [left, right] = [x(Math.min(from, to)), x(Math.max(from, to))];
+  const onLeft = left - frame[0] > frame[1] - right;
+  return [
+    svg('path', { d: `M${left.toFixed(2)},${(y - 4).toFixed(2)} v8 m0,-4 H${right.toFixed(2)} m0,-4 v8`, class: 'bracket' }),
+    text(onLeft ? left - 0.5 * rem : right + 0.5 * rem, y + 0.3 * rem, words, onLeft ? 'end' : 'start', 'flag'),
+  ];
+}
+
+/**
+ * @param {[number, number]} domain @param {import('./drawing.js').Scale} x
+ * @param {{top: number, bottom: number, frame: [number, number], rem: number, words: BoxWords}} at
+ */
+function axis(domain, x, { top, bottom, frame, rem, words }) {
+  const wanted = Math.max(2, Math.floor((frame[1] - frame[0]) / (3.4 * rem)));
+  const { values, decimals } = ticks(domain[0], domain[1], wanted);
+  const lines = values.map((value) => svg('path', { d: `M${x(value).toFixed(2)},${(top - 0.2 * rem).toFixed(2)} V${bottom.toFixed(2)}`, class: value === 0 ? 'zero-line' : 'grid-line' }));
+  const numbers = values.map((value) => text(x(value), bottom + 1.2 * rem, words.number(value, decimals), 'middle', 'axis-number'));
+  const fits = (words.left.length + words.right.length + 2) * LETTER * rem * 0.9 < frame[1] - frame[0];
+  const ends = [text(frame[0], 1.1 * rem, words.left, 'start', 'axis-words'), fits ? text(frame[1], 1.1 * rem, words.right, 'end', 'axis-words') : null].filter((end) => end !== null);
+  return [...ends, ...lines, ...numbers];
+}
