@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from marshmallow import RAISE, Schema, fields, validate
 
 from server.api.problems import ProblemSchema
@@ -16,12 +18,24 @@ class Query(Schema):
         unknown = RAISE
 
 
+class AsTheyAre(fields.List[Any]):
+    """A list whose entries are taken and given as they are, not one by one through a field."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> list[Any]:
+        if not isinstance(value, list):
+            raise self.make_error("invalid")
+        return value
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        return value
+
+
 class PushSchema(Schema):
     """A push: changes in the order in which the device made them."""
 
     device_id = Text(80, 1, required=True)
     now = fields.String(metadata={"description": "the device's clock, ISO 8601"})
-    changes = fields.List(
+    changes = AsTheyAre(
         fields.Raw(allow_none=True),
         required=True,
         validate=validate.Length(max=MOST_CHANGES_A_PUSH, error="has too many changes for one push"),
@@ -39,7 +53,7 @@ class QuarantinedSchema(Schema):
 class PushedSchema(Schema):
     """What became of a push."""
 
-    acknowledged = fields.List(fields.String())
+    acknowledged = AsTheyAre(fields.String())
     quarantined = fields.List(fields.Nested(QuarantinedSchema))
     received_at = fields.String()
     now = fields.String()

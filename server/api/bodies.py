@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from itertools import chain
 from typing import Any, Final
 
 from flask import Request, abort
@@ -22,9 +23,11 @@ def strict_json(words: str | bytes) -> Any:
         raise ValueError(f"it is nested more than {DEEPEST} levels deep") from error
     level = [value]
     for _ in range(DEEPEST):
-        level = [inner for outer in level if isinstance(outer, dict | list) for inner in _inside(outer)]
+        # json.loads makes plain dicts and lists; the type alone says more quickly which of its values have an inside.
+        level = [outer for outer in level if type(outer) is dict or type(outer) is list]
         if not level:
             return value
+        level = list(chain.from_iterable(map(_inside, level)))
     raise ValueError(f"it is nested more than {DEEPEST} levels deep")
 
 

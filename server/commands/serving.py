@@ -20,6 +20,8 @@ from server.store.backup import Refused, serving
 from server.store.credentials import SHORTEST_SECRET
 
 THREADS = 8
+RECEIVED_AT_ONCE = 65_536
+"""Bytes taken from a connection in one step: a pushed round in one or two."""
 
 
 @click.command()
@@ -36,7 +38,13 @@ def serve(host: str, port: int) -> None:
     try:
         # Whom the application believes about forwarded requests is PENCILBAG_PROXIES' to say.
         server = waitress.create_server(
-            app, host=host, port=port, threads=THREADS, clear_untrusted_proxy_headers=False, ident=None
+            app,
+            host=host,
+            port=port,
+            threads=THREADS,
+            recv_bytes=RECEIVED_AT_ONCE,
+            clear_untrusted_proxy_headers=False,
+            ident=None,
         )
     except OSError as error:
         raise BadInput(f"--port: {host}:{port} cannot be used: {error.strerror or error}") from error

@@ -5,9 +5,9 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Any, Final
+from operator import itemgetter
+from typing import Any, Final, NamedTuple
 
 from marshmallow import INCLUDE, Schema, fields
 
@@ -42,9 +42,9 @@ class ChangeSchema(Schema):
 _ENVELOPE: Final = ChangeSchema()
 
 
-@dataclass(frozen=True)
-class Change:
-    """A change that passed all checks of its own. `fields`: the typed fields of a put, empty for a delete."""
+class Change(NamedTuple):
+    """A change that passed all checks of its own. `fields`: the typed fields of a put, empty for a delete; `moment`:
+    its client time, in UTC."""
 
     change_id: str
     record_id: str
@@ -57,11 +57,15 @@ class Change:
     schema_version: int
     fields: dict[str, Any]
     digest: str
+    moment: datetime
+
+
+_CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), allow_nan=False)
 
 
 def canonical(value: Any) -> str:
     """JSON in ASCII with sorted keys and no spaces: equal values give equal text, and any database keeps it."""
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    return _CANONICAL.encode(value)
 
 
 def digest(raw: Any) -> str:
@@ -81,20 +85,35 @@ def parse_change(raw: Any) -> Change:
     if envelope["schema_version"] > SCHEMA_VERSION:
         version = str(envelope["schema_version"])
         raise FromTheFuture([Fault("schema_version", version, f"1 to {SCHEMA_VERSION}", "is newer than this server")])
-    parse_time(envelope["client_time"], "client_time")
+    moment = parse_time(envelope["client_time"], "client_time")
     if envelope["change_id"] in envelope["parents"]:
         raise Invalid([Fault("parents", envelope["change_id"], "ids of other changes", "names the change itself")])
     kind = envelope["kind"]
     if kind not in SCHEMAS:
         raise Invalid([Fault("kind", shown(kind), ", ".join(SCHEMAS), "is not a kind of record")])
-    said = {name: envelope[name] for name in _SAID} | {"parents": tuple(envelope["parents"]), "body": body}
-    return Change(**said, fields=load(kind, envelope["body"]) if put else {}, digest=_digest_of(said))
+    fields_of = load(kind, envelope["body"]) if put else {}
+    return Change(
+        envelope["change_id"],
+        envelope["record_id"],
+        kind,
+        tuple(envelope["parents"]),
+        envelope["op"],
+        body,
+        envelope["device_id"],
+        envelope["client_time"],
+        envelope["schema_version"],
+        fields_of,
+        _digest_of(envelope, body),
+        moment,
+    )
 
 
 _EXPANDED_YEAR: Final = re.compile(r"([+-])[0-9]{6}-")
 """What browsers write for such years."""
 
-_SAID: Final = ("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")
+_SIGNS: Final = frozenset("+-")
+
+_SAID_OF: Final = itemgetter("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")
 
 
 def _body_text(body: Any) -> str:
@@ -107,10 +126,10 @@ def _body_text(body: Any) -> str:
     return words
 
 
-def _digest_of(said: dict[str, Any]) -> str:
+def _digest_of(envelope: dict[str, Any], body: str | None) -> str:
     """A fingerprint of what a change says, whatever the order of its keys."""
-    parts = [str(said[name]) for name in _SAID] + [*said["parents"], said["body"] or ""]
-    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+    words = (*map(str, _SAID_OF(envelope)), *envelope["parents"], body or "")
+    return hashlib.sha256("\n".join(words).encode()).hexdigest()
 
 
 def parse_time(words: str, field: str) -> datetime:
@@ -119,7 +138,7 @@ def parse_time(words: str, field: str) -> datetime:
     Raises Invalid naming `field`.
     """
     try:
-        if expanded := _EXPANDED_YEAR.match(words):
+        if words[:1] in _SIGNS and (expanded := _EXPANDED_YEAR.match(words)):
             words = ("9999" if expanded[1] == "+" else "0001") + words[7:]
         moment = datetime.fromisoformat(words)
         return moment.astimezone(UTC) if moment.tzinfo else moment.replace(tzinfo=UTC)
@@ -128,15 +147,25 @@ def parse_time(words: str, field: str) -> datetime:
         raise Invalid([fault]) from error
 
 
+_EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
+
+
 def iso(moment: datetime) -> str:
     """A UTC time with milliseconds, as text whose order is the order of time."""
-    return moment.astimezone(UTC).isoformat(timespec="milliseconds")[:-6] + "Z"
+    if moment.tzinfo is not UTC:
+        moment = moment.astimezone(UTC)
+    return moment.isoformat(timespec="milliseconds")[:-6] + "Z"
 
 
 def effective_time(client_time: str, offset: timedelta, received_at: datetime) -> str:
     """min(client time + the device's clock offset, received at): orders concurrent edits, refuses nothing."""
+    return effective(parse_time(client_time, "client_time"), offset, received_at)
+
+
+def effective(moment: datetime, offset: timedelta, received_at: datetime) -> str:
+    """`effective_time` of a client time that was read already."""
     try:
-        moment = parse_time(client_time, "client_time") + offset
+        moment = moment + offset
     except OverflowError:
         moment = received_at
-    return iso(max(min(moment, received_at), datetime(1970, 1, 1, tzinfo=UTC)))
+    return iso(max(min(moment, received_at), _EPOCH))

@@ -47,6 +47,8 @@ class Number(Taken[float]):
 
     def take(self, value: Any) -> float:
         """The number as a float."""
+        if type(value) in (float, int) and self.low < value <= self.high:
+            return float(value)
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise ValidationError("is not a number")
         if isinstance(value, float) and not math.isfinite(value):
@@ -65,6 +67,8 @@ class Whole(Taken[int]):
 
     def take(self, value: Any) -> int:
         """The number as an int."""
+        if type(value) is int and self.low <= value <= self.high:
+            return value
         if isinstance(value, bool) or not isinstance(value, int | float) or value != value // 1:
             raise ValidationError("is not a whole number")
         if not self.low <= value <= self.high:
@@ -113,7 +117,7 @@ class Text(Taken[str]):
             raise ValidationError("is not text")
         if not self.shortest <= len(value) <= self.longest:
             raise ValidationError("has the wrong length")
-        if _UNSTORABLE.search(value):
+        if not value.isprintable() and _UNSTORABLE.search(value):
             raise ValidationError("holds a character that cannot be kept")
         return value
 

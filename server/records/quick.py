@@ -22,9 +22,9 @@ class _Plan:
     def __init__(self, schema: Schema) -> None:
         fields = schema.load_fields
         self.take = {name: field.take for name, field in fields.items() if isinstance(field, Taken | ListOf)}
-        self.raw = {name for name, field in fields.items() if isinstance(field, Raw)}
-        self.flat = len(self.take) + len(self.raw) == len(fields)
-        self.nullable = {name for name, field in fields.items() if field.allow_none}
+        raw = sum(isinstance(field, Raw) for field in fields.values())
+        self.flat = len(self.take) + raw == len(fields)
+        self.refuses_null = {name for name, field in fields.items() if not field.allow_none}
         self.required = {name for name, field in fields.items() if field.required}
         self.defaults = {
             name: field.load_default for name, field in fields.items() if field.load_default is not missing
@@ -42,15 +42,16 @@ def quick_load(schema: Schema, body: Any) -> dict[str, Any] | None:
     plan = _plan(schema)
     if not plan.flat or not isinstance(body, dict) or not plan.required <= body.keys():
         return None
-    typed = dict(plan.defaults)
+    typed = plan.defaults.copy()
+    take_of = plan.take.get
     try:
         for name, value in body.items():
-            take = plan.take.get(name)
-            if value is None and (take or name in plan.raw):
-                if name not in plan.nullable:
+            if value is None:
+                if name in plan.refuses_null:
                     return None
                 typed[name] = None
             else:
+                take = take_of(name)
                 typed[name] = take(value) if take else value
         for check in plan.whole:
             check(typed)

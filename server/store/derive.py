@@ -26,7 +26,6 @@ _CHUNK: Final = 500
 KEPT_WHEN_DELETED: Final = frozenset({"round", "club"})
 """Kinds whose row stays, marked deleted, with its last body: shots that the deleting device had not seen still need
 the holes of their round, and past shots the label of their club."""
-_NAMES: Final = {kind: [column.name for column in table.columns] for kind, table in KIND_TABLES.items()}
 
 
 def rederive(
@@ -48,15 +47,13 @@ def rederive(
 
 def derived(player_id: str, rows: Collection[Any], typed: Typed) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
     """The rows of all tables that follow from the changes of some records, as (table, row)."""
-    versions: dict[str, list[Version]] = defaultdict(list)
-    kinds: dict[str, str] = {}
+    versions: dict[tuple[str, str], list[Version]] = defaultdict(list)
     for row in rows:
-        kinds[row["record_id"]] = row["kind"]
         parents = () if row["parents"] == "[]" else tuple(json.loads(row["parents"]))
         version = Version(row["change_id"], parents, row["op"], row["effective_time"], row["body"])
-        versions[row["record_id"]].append(version)
-    for record_id, changes in versions.items():
-        yield from _rows_of(player_id, record_id, kinds[record_id], changes, typed)
+        versions[row["record_id"], row["kind"]].append(version)
+    for (record_id, kind), changes in versions.items():
+        yield from _rows_of(player_id, record_id, kind, changes, typed)
 
 
 def _rows_of(
@@ -78,7 +75,8 @@ def _rows_of(
     if speaking is None:
         return
     fields = typed.get(speaking.change_id) or load(kind, json.loads(speaking.body))
-    row = _columns(kind, fields) | {"record_id": record_id, "player_id": player_id}
+    row = _columns(kind, fields)
+    row["record_id"], row["player_id"] = record_id, player_id
     if kind in KEPT_WHEN_DELETED:
         row["deleted"] = folded.deleted
     yield KIND_TABLES[kind], row
@@ -99,11 +97,12 @@ def _speaking(kind: str, folded: Folded, changes: list[Version]) -> Version | No
 
 
 def _columns(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
-    """The columns of a kind's table out of its typed fields."""
-    row = {name: fields.get(name) for name in _NAMES[kind]}
+    """The columns of a kind's table out of its typed fields, and what else those hold."""
+    row = fields.copy()
     if kind == "shot":
-        place = [*(fields.get("position") or []), None, None, None]
-        row |= {"shot_order": fields["order"], "lon": place[0], "lat": place[1], "accuracy_m": place[2]}
+        place: list[float | None] = fields["position"] or []
+        lon, lat, accuracy = (place + [None] * 3)[:3]
+        row |= {"shot_order": fields["order"], "lon": lon, "lat": lat, "accuracy_m": accuracy}
     elif kind == "round":
         row["bag"] = json.dumps(fields["bag"])
     elif kind == "course":

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import lru_cache
+from operator import itemgetter
 from pathlib import Path
 from typing import Any, Final
 
@@ -93,11 +95,19 @@ def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
 def select_in(
     connection: sa.Connection, columns: Sequence[Any], key: sa.ColumnElement[Any], ids: Sequence[str]
 ) -> list[Any]:
-    """Rows whose `key` is one of `ids`, however many."""
-    rows: list[Any] = []
-    for start in range(0, len(ids), CHUNK):
-        rows += connection.execute(sa.select(*columns).where(key.in_(ids[start : start + CHUNK]))).all()
-    return rows
+    """Rows whose `key` is one of `ids`, however many: they go to the database as one list, one parameter."""
+    sqlite = connection.dialect.name == "sqlite"
+    return list(connection.execute(_listed(tuple(columns), key, sqlite), {"ids": json.dumps(ids) if sqlite else ids}))
+
+
+@lru_cache(maxsize=64)
+def _listed(columns: tuple[Any, ...], key: sa.ColumnElement[Any], sqlite: bool) -> sa.Select[Any]:
+    ids: sa.BindParameter[Any]
+    if sqlite:
+        ids = sa.bindparam("ids", type_=sa.Text)
+        return sa.select(*columns).where(key.in_(sa.select(sa.func.json_each(ids).table_valued("value").c.value)))
+    ids = sa.bindparam("ids", type_=sa.ARRAY(sa.Text))
+    return sa.select(*columns).where(key == sa.any_(ids))
 
 
 @lru_cache(maxsize=64)
@@ -113,7 +123,8 @@ def _insert_plan(table: sa.Table, dialect: sa.Dialect) -> tuple[str, tuple[str, 
 
 
 def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[str, Any]]) -> None:
-    """Insert whole rows (every column named) with one prepared statement: the log's hot path.
+    """Insert whole rows (every column named; what is no column is left out) with one prepared statement: the log's hot
+    path.
 
     SQLAlchemy compiles the statement once; the rows then go to the driver without its per-row parameter processing,
     which took most of the time of a push.
@@ -123,7 +134,7 @@ def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[
     statement, order, convert = _insert_plan(table, connection.dialect)
     if convert:
         rows = [row | {name: process(row[name]) for name, process in convert.items()} for row in rows]
-    values: Any = [tuple([row[name] for name in order]) for row in rows] if order else list(rows)
+    values: Any = list(map(itemgetter(*order), rows)) if order else list(rows)
     connection.exec_driver_sql(statement, values)
 
 

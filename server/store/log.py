@@ -15,7 +15,7 @@ from typing import Any, Final
 
 import sqlalchemy as sa
 
-from server.records.changes import Change, effective_time, iso, parse_change, parse_time
+from server.records.changes import Change, effective, iso, parse_change, parse_time
 from server.records.validation import Fault, Invalid, shown
 from server.store.cursors import START, chained, cursor_at, sequence_of
 from server.store.derive import rederive
@@ -137,19 +137,21 @@ def append(
             keep_raw(connection, player_id, device_id, raw, faults, result.received_at)
         elif isinstance(change, Change) and change.change_id not in known:
             seq += 1
-            row = _row(change, player_id, seq, offset, received)
-            row["chain"] = chain = chained(chain, change.change_id, row["effective_time"])
-            rows.append(row)
+            moment = effective(change.moment, offset, received)
+            chain = chained(chain, change.change_id, moment)
+            rows.append(_row(change, player_id, seq, moment, result.received_at, chain))
             known[change.change_id] = (player_id, change.digest)
             owners[change.record_id] = (player_id, change.kind)
-        if (change_id := _id_of(raw)) is not None:
+        if isinstance(change, Change):
+            result.acknowledged.append(raw["change_id"])
+        elif (change_id := _id_of(raw)) is not None:
             result.acknowledged.append(change_id)
     if strict and result.quarantined:
         raise Invalid([fault for _, faults in result.quarantined for fault in faults])
     result.new = len(rows)
     if rows:
         insert_rows(connection, CHANGE, rows)
-        connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player_id).values(last_seq=seq, chain=chain))
+        connection.execute(_ADVANCE, {"of": player_id, "last_seq": seq, "chain": chain})
         rederive(connection, player_id, rows, before, {change.change_id: change.fields for change in sound})
         resolve(connection, player_id, [row["change_id"] for row in rows], result.received_at)
     if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
@@ -157,10 +159,14 @@ def append(
     return result
 
 
+_THIS: Final = PLAYER.c.player_id == sa.bindparam("of")
+_LOCK: Final = sa.select(PLAYER.c.last_seq, PLAYER.c.chain, PLAYER.c.erased_at).where(_THIS).with_for_update()
+_ADVANCE: Final = sa.update(PLAYER).where(_THIS).values(last_seq=sa.bindparam("last_seq"), chain=sa.bindparam("chain"))
+
+
 def _lock_player(connection: sa.Connection, player_id: str, now: str) -> tuple[int, str]:
     """Hold the player's row, made when new, until commit; returns the last number given and the chain up to it."""
-    columns = (PLAYER.c.last_seq, PLAYER.c.chain, PLAYER.c.erased_at)
-    last = connection.execute(sa.select(*columns).where(PLAYER.c.player_id == player_id).with_for_update()).first()
+    last = connection.execute(_LOCK, {"of": player_id}).first()
     if last is not None and last.erased_at is not None:
         raise Erased(player_id)
     if last is not None:
@@ -207,8 +213,7 @@ def _clashes(
     return []
 
 
-def _row(change: Change, player_id: str, seq: int, offset: timedelta, received: datetime) -> dict[str, Any]:
-    received_at = iso(received)
+def _row(change: Change, player_id: str, seq: int, moment: str, received_at: str, chain: str) -> dict[str, Any]:
     return {
         "change_id": change.change_id,
         "player_id": player_id,
@@ -220,10 +225,11 @@ def _row(change: Change, player_id: str, seq: int, offset: timedelta, received: 
         "body": change.body,
         "device_id": change.device_id,
         "client_time": change.client_time,
-        "effective_time": effective_time(change.client_time, offset, received),
+        "effective_time": moment,
         "received_at": received_at,
         "schema_version": change.schema_version,
         "digest": change.digest,
+        "chain": chain,
     }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Final
 
 import sqlalchemy as sa
 
@@ -47,12 +47,14 @@ def _keepable(change_id: str) -> str:
     return shown(json.dumps(change_id)[1:-1])
 
 
+_WAITING: Final = sa.select(QUARANTINE.c.change_id).where(
+    QUARANTINE.c.player_id == sa.bindparam("of"), QUARANTINE.c.resolved_at.is_(None)
+)
+
+
 def resolve(connection: sa.Connection, player_id: str, change_ids: Sequence[str], now: str) -> None:
     """Mark what was mended: a change of the same id has been taken."""
-    open_ids = sa.select(QUARANTINE.c.change_id).where(
-        QUARANTINE.c.player_id == player_id, QUARANTINE.c.resolved_at.is_(None)
-    )
-    mended = {row[0] for row in connection.execute(open_ids)} & set(change_ids)
+    mended = {row[0] for row in connection.execute(_WAITING, {"of": player_id})} & set(change_ids)
     if mended:
         connection.execute(
             sa.update(QUARANTINE)

@@ -1,7 +1,9 @@
 """Tables: the append-only change log, the quarantine, and the typed records derived from the log.
 
 Everything below `RECORD` can be rebuilt from `CHANGE`. Times are ISO 8601 UTC text with milliseconds, so that their
-order as text is their order in time on every database. Without rowids SQLite keeps a table as one tree by its key.
+order as text is their order in time on every database. Without rowids SQLite keeps a table as one tree by its key: good
+for narrow rows. The log and the shots lie in the order in which they came, or each row of a push would touch a page of
+its own.
 """
 
 from __future__ import annotations
@@ -46,7 +48,6 @@ CHANGE = sa.Table(
     sa.Column("chain", CHAIN, nullable=False),
     sa.Index("change_once", "change_id", unique=True),
     sa.Index("change_by_record", "record_id"),
-    sqlite_with_rowid=False,
 )
 
 QUARANTINE = sa.Table(
@@ -77,7 +78,7 @@ RECORD = sa.Table(
 )
 
 
-def _kind_table(name: str, *columns: sa.Column[Any] | sa.Index) -> sa.Table:
+def _kind_table(name: str, *columns: sa.Column[Any] | sa.Index, in_order: bool = False) -> sa.Table:
     owner = sa.ForeignKey("record.record_id", ondelete="CASCADE")
     return sa.Table(
         name,
@@ -85,7 +86,7 @@ def _kind_table(name: str, *columns: sa.Column[Any] | sa.Index) -> sa.Table:
         sa.Column("record_id", ID, owner, primary_key=True),
         sa.Column("player_id", ID, nullable=False),
         *columns,
-        sqlite_with_rowid=False,
+        sqlite_with_rowid=in_order,
     )
 
 
@@ -191,6 +192,7 @@ SHOT = _kind_table(
     sa.Column("note", sa.Text),
     sa.Column("at", sa.String(40)),
     sa.Index("shot_by_round", "player_id", "round_id"),
+    in_order=True,
 )
 
 KIND_TABLES: Final[dict[str, sa.Table]] = {

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import uuid
 from pathlib import Path
 
 import sqlalchemy as sa
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 
-from server.store.engine import MIGRATIONS, open_database, reading
-from server.store.tables import KIND_TABLES, METADATA
+from server.store.engine import MIGRATIONS, _alembic, open_database, reading
+from server.store.tables import CHANGE, KIND_TABLES, METADATA, PLAYER, RECORD, SHOT
 
 
 def test_the_steps_make_exactly_the_tables(tmp_path: Path) -> None:
@@ -80,3 +82,44 @@ def test_opening_again_changes_nothing_and_the_promises_of_sqlite_hold(tmp_path:
 
 def test_every_kind_of_record_has_its_table() -> None:
     assert set(KIND_TABLES) == {"player", "club", "setup", "course", "hole_map", "round", "shot"}
+
+
+def test_an_older_file_keeps_every_row_and_index(tmp_path: Path) -> None:
+    """Up to the second step, rows in random order of their ids, then the rest of the steps."""
+    url = f"sqlite:///{tmp_path / 'older.sqlite'}"
+    engine = sa.create_engine(url)
+    config = _alembic()
+    ids = [str(uuid.uuid4()) for _ in range(40)]
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0002")
+        for number, record_id in enumerate(ids, 1):
+            if number == 1:
+                connection.execute(
+                    sa.insert(PLAYER), {"player_id": "p", "last_seq": 40, "chain": "c", "created_at": "t"}
+                )
+            row = {column.name: "x" for column in CHANGE.columns} | {"player_id": "p", "seq": number}
+            connection.execute(sa.insert(CHANGE), row | {"change_id": record_id, "schema_version": 1})
+            record = {"record_id": record_id, "player_id": "p", "kind": "shot", "head": "h", "deleted": False}
+            connection.execute(sa.insert(RECORD), record | {"leaves": 1})
+            shot = {column.name: 1 if column.name in WHOLE else "x" for column in SHOT.columns if not column.nullable}
+            flags = {"holed": False, "picked_up": False, "provisional": False}
+            connection.execute(sa.insert(SHOT), shot | flags | {"record_id": record_id, "player_id": "p"})
+        before = [_rows(connection, table) for table in (CHANGE, SHOT, RECORD)]
+        assert [len(rows) for rows in before] == [40, 40, 40]
+    engine.dispose()
+    newest = open_database(url)
+    with newest.connect() as connection:
+        assert [_rows(connection, table) for table in (CHANGE, SHOT, RECORD)] == before
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, METADATA) == []
+        assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
+        assert connection.exec_driver_sql("PRAGMA integrity_check").scalar() == "ok"
+    newest.dispose()
+
+
+WHOLE = {"hole", "ball", "shot_order", "distance_yd", "penalty_strokes"}
+
+
+def _rows(connection: sa.Connection, table: sa.Table) -> set[tuple[object, ...]]:
+    return {tuple(row) for row in connection.execute(sa.select(table))}

@@ -6,7 +6,6 @@ import random
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from typing import Any
 from unittest.mock import patch
 
@@ -72,7 +71,7 @@ def no_dedupe() -> Iterator[None]:
         again = [
             (
                 raw,
-                replace(one, change_id=str(uuid.uuid4()))
+                one._replace(change_id=str(uuid.uuid4()))
                 if isinstance(one, Change) and one.change_id in known
                 else one,
             )
