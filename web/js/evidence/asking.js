@@ -12,7 +12,9 @@ import { answer } from '../store/database.js';
 /** @typedef {import('../session.js').Session} Session */
 
 const SETTING = 'evidence kept';
+const MOST_PLANS = 40; // two courses; a shelf of their own, so that the plan of a round pushes no other answer out. About 35 kB each
 const MOST_KEPT = 60; // answers; the oldest go first. About 1 MB at the most, from the size of a season's summary
+const PLAN = /\/tee-plan\?/;
 const PATIENCE_MS = 15_000;
 const LOCKED = 423;
 const WITHDRAWN = [403, 404]; // the player is gone, or no longer shares with whoever asks
@@ -100,7 +102,9 @@ async function keep(session, player, paths, asked, lock) {
     if (lock) kept.locks[player] = lock;
     else delete kept.locks[player];
     const latest = Object.entries(kept.answers).sort(([, a], [, b]) => b.at.localeCompare(a.at));
-    kept.answers = Object.fromEntries(latest.slice(0, MOST_KEPT));
+    const plans = latest.filter(([path]) => PLAN.test(path)).slice(0, MOST_PLANS);
+    const others = latest.filter(([path]) => !PLAN.test(path)).slice(0, MOST_KEPT);
+    kept.answers = Object.fromEntries([...others, ...plans]);
   });
 }
 

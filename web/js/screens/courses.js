@@ -45,7 +45,7 @@ export async function courseScreen(session, courseId) {
   const state = { tees: 0 };
   const draw = () => {
     const focused = document.activeElement?.id;
-    page.replaceChildren(...form(session, fields, state, draw, fresh));
+    page.replaceChildren(...form(session, fields, state, draw, fresh), ...(fresh ? [] : under(session, courseId, fields.name)));
     if (focused) document.getElementById(focused)?.focus();
   };
   draw();
@@ -62,8 +62,13 @@ export async function courseScreen(session, courseId) {
     const body = { ...fields, name: fields.name.trim() };
     if (await session.write(null, () => ({ edits: [{ record_id: fresh ? crypto.randomUUID() : courseId, kind: 'course', body }], words: `${body.name} saved` }))) leave();
   };
-  if (!fresh) page.append(h('p', null, button('Delete the course', () => remove(session, courseId, fields.name), { class: 'red' })));
   return { title: fresh ? 'A new course' : fields.name, still: true, content: page, bar: h('div', { class: 'actions two' }, button('Back', leave, { class: 'act' }), button('Save', save, { class: 'act strong', id: 'save-course' })) };
+}
+
+/** What else there is of a course that is kept. @param {Session} session @param {string} courseId @param {string} name */
+function under(session, courseId, name) {
+  const maps = h('a', { class: 'button wide', href: `#/courses/${courseId}/map`, id: 'course-maps' }, 'Maps of the holes');
+  return [h('p', null, maps), h('p', null, button('Delete the course', () => remove(session, courseId, name), { class: 'red' }))];
 }
 
 /** @param {any} fields @returns {string|null} */
