@@ -141,6 +141,8 @@ def parse_time(words: str, field: str) -> datetime:
         if words[:1] in _SIGNS and (expanded := _EXPANDED_YEAR.match(words)):
             words = ("9999" if expanded[1] == "+" else "0001") + words[7:]
         moment = datetime.fromisoformat(words)
+        if moment.tzinfo is UTC:
+            return moment
         return moment.astimezone(UTC) if moment.tzinfo else moment.replace(tzinfo=UTC)
     except (ValueError, OverflowError, TypeError) as error:
         fault = Fault(field, shown(words), "ISO 8601, such as 2026-05-01T09:30:00.000Z", "is not a time")
