@@ -41,24 +41,31 @@ def value_words(row: dict[str, Any], name: str) -> str:
     return f"{signed(row[name])} {interval_words(row[f'{name}_low'], row[f'{name}_high'])}"
 
 
+def counted_words(row: dict[str, Any]) -> str:
+    """How much a row rests on, as it stands under its name."""
+    shots, rounds = (f"{row[name]} {name[:-1]}{'' if row[name] == 1 else 's'}" for name in ("shots", "rounds"))
+    return f"{shots} in {rounds}"
+
+
 @pytest.mark.parametrize("per", ["shot", "round"])
 @pytest.mark.parametrize("by", ["club", "category", "distance", "lie", "setup"])
 def test_the_table_and_the_picture_say_what_the_api_says(coach: Phone, demo: Server, by: str, per: str) -> None:
     page = open_view(coach, demo, f"overview?by={by}" + ("&per=round" if per == "round" else ""))
     said = answer(demo, "strokes-gained", by=by)
-    shown = table_rows(page, f"Strokes gained per {per} by {by}")
+    shown = table_rows(page, f"Strokes gained by {by}")
     assert len(shown) == len(said["rows"]) >= 4
     shrinks = per == "shot" and by in ("club", "category")
     wanted = sorted(
         [
-            value_words(row, f"per_{per}"),
-            *([signed(row["shrunk"])] if shrinks else []),
-            str(row["shots"]),
-            str(row["rounds"]),
+            value_words(row, "per_shot"),
+            "–" if row["too_few"] else value_words(row, "per_round"),
+            *(["–" if row["too_few"] else signed(row["shrunk"])] if by in ("club", "category") else []),
         ]
         for row in said["rows"]
     )
     assert sorted(row[1:] for row in shown) == wanted
+    counts = sorted(row[0].split()[-5:] for row in shown)
+    assert counts == sorted(counted_words(row).split() for row in said["rows"])
     known = [row for row in said["rows"] if row["per_shot_low"] is not None]
     drawn = page.locator(".pair").first.locator("svg[role=img]")
     expect(drawn.locator(".dot")).to_have_count(len(known))
@@ -136,8 +143,8 @@ def test_filters_go_into_the_address_and_come_back_from_it(coach: Phone, make_ph
     other: Phone = make_phone(demo)
     again = other.open(address)
     wait_drawn(again)
-    assert table_rows(again, "Strokes gained per round by category, with the 80 % interval") == table_rows(
-        page, "Strokes gained per round by category"
+    assert table_rows(again, "Strokes gained by category, with the 80 % interval") == table_rows(
+        page, "Strokes gained by category"
     )
     assert again.inner_text("#filters").startswith("practice rounds, 1 May 2026 to 31 Aug 2026, intervals at 80 %")
     expect(again.locator("#by-category")).to_have_attribute("aria-pressed", "true")
@@ -149,7 +156,7 @@ def test_one_round_is_too_few_and_says_so_without_a_number(coach: Phone, demo: S
     page = open_view(coach, demo, f"overview?from={day}&to={day}")
     expect(page.locator(".headline .verdict")).to_have_text("Too few rounds to say what a round gains or loses.")
     rows = answer(demo, "strokes-gained", by="club", **{"from": day, "to": day})["rows"]
-    assert {row[1] for row in table_rows(page, "Strokes gained per shot by club")} == {row["too_few"] for row in rows}
+    assert {row[1] for row in table_rows(page, "Strokes gained by club")} == {row["too_few"] for row in rows}
     expect(page.locator(".pair svg[role=img] .row-marks")).to_have_count(0)
 
 

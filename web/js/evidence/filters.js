@@ -17,6 +17,7 @@ const NONE = { from: '', to: '', beside_from: '', beside_to: '', kind: '', cours
 export function filterPart(context) {
   const { session, view, filters, change } = context;
   const names = /** @type {readonly string[]} */ (VIEWS[view]);
+  if (!names.includes('from')) return h('div', { hidden: true }); // a view that chooses no shots has fields of its own
   const beside = names.includes('beside_from');
   const level = LEVELS.find(([value]) => value === (filters.level ?? ''))?.[1] ?? `${Number(filters.level) * 100} %`;
   const levels = LEVELS.some(([value]) => value === (filters.level ?? '')) ? LEVELS : [...LEVELS, /** @type {[string, string]} */ ([filters.level, level])];

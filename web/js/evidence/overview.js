@@ -96,7 +96,7 @@ function measured(row, name) {
 /** A club leads to its putts or its pattern. @param {string} by @param {any} row @param {import('./page.js').Context} context */
 function rowName(by, row, { player, filters }) {
   const view = row[by] === 'putter' ? 'putting' : 'patterns';
-  if (by !== 'club' || !isView(view)) return fullName(by, row[by]);
+  if (by !== 'club' || !isView(view)) return h('span', null, fullName(by, row[by]));
   return h('a', { class: 'cell-link', href: `#/${addressOf(player, view, { ...sharedFilters(filters), club: row.club })}` }, row.club);
 }
 

@@ -23,7 +23,7 @@ import { asOf } from './words.js';
 const QUICK_MS = 250; // an answer within this time is drawn at once, without a word of waiting
 const UNKNOWN_CALLER = 401;
 /** @type {Record<import('./address.js').View, string>} */
-const VIEW_NAMES = { overview: 'Overview', compare: 'Side by side', trial: 'Trial', putting: 'Putting', patterns: 'Patterns', distances: 'Distances', priorities: 'Priorities', report: 'Report' };
+const VIEW_NAMES = { overview: 'Overview', compare: 'Side by side', trial: 'Trial', putting: 'Putting', patterns: 'Patterns', distances: 'Distances', priorities: 'Priorities', report: 'Report', plan: 'Plan', 'round-plan': 'Round plan' };
 
 /**
  * @param {Context} context @param {ViewModule} module @returns {Promise<import('../routes.js').Drawn>}
@@ -57,6 +57,7 @@ export async function evidencePage(context, module) {
       if (body.isConnected) document.title = `${title.words} · Pencilbag`;
     });
   }
+  /** @type {any} */ (filters).open = Boolean(session.kept.filtersOpen); // it may have been opened while the answers came
   const content = h('div', { class: 'page evidence' }, head, views(player, view, context.filters), filters, body, foot(session, player));
   return { title: title.words, content, still: true };
 }
