@@ -25,6 +25,7 @@ async function start() {
   performance.mark('usable');
   session.schedule.start();
   startBridge(session);
+  if (session.erasures.length) import('./screens/erasing.js').then(({ keepAsking }) => keepAsking(session)).catch(() => undefined);
   setTimeout(loadAhead, AHEAD_MS);
 }
 

@@ -17,18 +17,26 @@ function later(load, name) {
   return async (session, ...places) => (await load())[name](session, ...places);
 }
 
+const account = () => import('./screens/account.js');
 const bag = () => import('./screens/bag.js');
 const card = () => import('./screens/card.js');
 const courses = () => import('./screens/courses.js');
 const evidence = () => import('./evidence/screen.js');
+const importing = () => import('./screens/import.js');
+const invitation = () => import('./screens/invitation.js');
 const locked = () => import('./screens/locked.js');
+const notes = () => import('./screens/notes-screen.js');
+const ownData = () => import('./screens/own-data.js');
 const play = () => import('./screens/play.js');
 const player = () => import('./screens/player.js');
 const review = () => import('./screens/review.js');
 const saving = () => import('./screens/saving.js');
 const setup = () => import('./screens/round-setup.js');
+const sharing = () => import('./screens/sharing.js');
 const signIn = () => import('./screens/sign-in.js');
+const tokens = () => import('./screens/tokens.js');
 const versions = () => import('./screens/versions.js');
+const whosePhone = () => import('./screens/whose-phone.js');
 
 /** @type {{address: RegExp, screen: Screen, evidence?: boolean, stranger?: boolean}[]} */
 const ROUTES = [
@@ -44,10 +52,20 @@ const ROUTES = [
   { address: /^bag$/, screen: later(bag, 'bagScreen') },
   { address: /^bag\/([^/]+)$/, screen: later(bag, 'clubScreen') },
   { address: /^courses$/, screen: later(courses, 'coursesScreen') },
+  { address: /^courses\/([^/]+)\/map$/, screen: later(() => import('./screens/course-maps.js'), 'courseMapsScreen') },
+  { address: /^courses\/([^/]+)\/map\/(\d+)$/, screen: later(() => import('./screens/hole-map.js'), 'holeMapScreen') },
   { address: /^courses\/([^/]+)$/, screen: later(courses, 'courseScreen') },
   { address: /^evidence(?:\/([^/?]+)(?:\/([^/?]+))?)?(?:\?(.*))?$/, screen: later(evidence, 'evidenceScreen'), evidence: true, stranger: true },
   { address: /^sign-in$/, screen: later(signIn, 'signInScreen'), stranger: true },
   { address: /^join\/([^/]+)$/, screen: later(signIn, 'joinScreen'), stranger: true },
+  { address: /^account$/, screen: later(account, 'accountScreen'), stranger: true },
+  { address: /^account\/tokens$/, screen: later(tokens, 'tokensScreen'), stranger: true },
+  { address: /^sharing$/, screen: later(sharing, 'sharingScreen') },
+  { address: /^invitation(?:\/([^/]+))?$/, screen: later(invitation, 'invitationScreen'), stranger: true },
+  { address: /^notes\/([^/]+)$/, screen: later(notes, 'notesScreen'), evidence: true, stranger: true },
+  { address: /^import$/, screen: later(importing, 'importScreen') },
+  { address: /^own-data$/, screen: later(ownData, 'ownDataScreen') },
+  { address: /^whose-phone$/, screen: later(whosePhone, 'whosePhoneScreen'), stranger: true },
   { address: /^saving$/, screen: later(saving, 'savingScreen'), stranger: true },
 ];
 

@@ -1,6 +1,7 @@
 /** What the screens share: the local database, the player, the baseline, the exchange, and how saving stands. */
 import { NotSaved } from './store/database.js';
-import { outboxState } from './store/outbox.js';
+import { ERASURES } from './store/erasing.js';
+import { cursorOf, outboxState } from './store/outbox.js';
 import { Store } from './store/store.js';
 import { ask } from './sync/answers.js';
 import { Schedule } from './sync/schedule.js';
@@ -34,6 +35,10 @@ export class Session {
     this.problems = 0;
     /** @type {any} */
     this.update = null;
+    /** Who is signed in here, as the server said last; null: not asked yet. @type {import('./screens/kept-answers.js').Me|null} */
+    this.me = null;
+    /** Players erased here of whom the server is still to be asked. @type {{player_id: string, asked_at: string}[]} */
+    this.erasures = [];
     /** What a screen keeps while the app runs. @type {Record<string, any>} */
     this.kept = {};
     this.channel = new BroadcastChannel('pencilbag');
@@ -41,9 +46,20 @@ export class Session {
   }
 
   async start() {
-    const [, playerId] = await Promise.all([this.store.start(), this.store.setting('player_id')]);
-    this.playerId = playerId ?? null;
+    await Promise.all([this.store.start(), this.readSettings()]);
     await this.load();
+  }
+
+  /** Whose phone it is, who was signed in last, whose erasure waits. */
+  async readSettings() {
+    const [playerId, own, erasures] = await this.store.settings(['player_id', 'own answers', ERASURES]);
+    this.playerId = playerId ?? null;
+    this.me = own?.['/api/me']?.value ?? null;
+    this.erasures = erasures ?? [];
+  }
+
+  async readErasures() {
+    this.erasures = (await this.store.setting(ERASURES)) ?? [];
   }
 
   /** Reads the player, the baseline and the outbox again. */
@@ -139,17 +155,35 @@ export class Session {
 
   /** Another tab has written, or a pull brought something. */
   async reload() {
+    const before = this.playerId;
+    await this.readSettings().catch(() => undefined);
+    if (this.playerId === null) this.playerId = this.player ? null : before; // a player being made is not in the settings yet
     await this.load().catch(() => undefined);
     await this.frame?.refreshQuietly();
   }
 
   /** @param {import('./sync/schedule.js').ExchangeState} state @param {number} received */
   async exchanged(state, received) {
+    if (state.kind === 'erased' && state.state === 'failed') await this.erasedElsewhere(state).catch(() => undefined);
     if (state.state === 'done' || received) await this.count().catch(() => undefined);
     if (received) {
       this.channel.postMessage('received');
       await this.reload();
     } else this.frame?.drawStatus();
+  }
+
+  /**
+   * The server says that a player was erased. Of one that never came from the server it means only whoever was signed in.
+   * @param {import('./sync/schedule.js').ExchangeState} state
+   */
+  async erasedElsewhere(state) {
+    if (!this.playerId || (await cursorOf(this.store, this.playerId)) === null) {
+      Object.assign(state, { kind: 'sign_in', status: 401 });
+      return;
+    }
+    if (this.kept.toldErased === this.playerId) return;
+    this.kept.toldErased = this.playerId;
+    this.warn('This player was erased on the server, from another device or by hand. Nothing more is sent. What is still on this phone stays until you erase it here: see Your data.');
   }
 
   /** The browser closed the database under us, most often to clear it. */

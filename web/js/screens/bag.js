@@ -5,6 +5,7 @@ import { SORTS } from '../game/shot.js';
 import { fromYards, usualUnit } from '../game/units.js';
 import { button, choices, confirmSheet, field, h } from './elements.js';
 import { LOCK_WORDS } from './locked.js';
+import { notesPart } from './notes.js';
 import { usualOf } from './round-data.js';
 import { counted, today } from './words.js';
 
@@ -28,7 +29,7 @@ export async function bagScreen(session) {
       lock ? h('p', { class: 'hint' }, LOCK_WORDS) : h('p', { class: 'hint' }, 'Distances: the middle of full swings, and how many. A swing that is not said counts as full from beyond the short game.'),
       h('ul', { class: 'list' }, inHand.map(row)),
       retired.length ? h('details', null, h('summary', null, `Retired: ${retired.length}`), h('ul', { class: 'list' }, retired.map(row))) : null,
-      h('div', { class: 'bottom-actions' }, h('a', { class: 'button wide strong', href: '#/bag/new', id: 'new-club' }, 'Add a club')),
+      h('div', { class: 'bottom-actions' }, h('a', { class: 'button wide strong', href: '#/bag/new', id: 'new-club' }, 'Add a club'), lock ? null : [h('a', { class: 'button wide', href: `#/evidence/${session.playerId}/patterns`, id: 'to-patterns' }, 'Where each club finishes'), h('a', { class: 'button wide', href: `#/evidence/${session.playerId}/distances`, id: 'to-distances' }, 'Distances, gaps and overlaps')]),
     ),
   };
 }
@@ -62,6 +63,7 @@ export async function clubScreen(session, clubId) {
     draw();
   };
   draw();
+  const notes = fresh || (await session.lockingRound()) ? null : notesPart(session, { player: /** @type {string} */ (session.playerId), about: 'club', id: record?.body.label });
   const save = async () => {
     if (!fields.label.trim()) {
       session.warn('The club needs a name.');
@@ -74,7 +76,7 @@ export async function clubScreen(session, clubId) {
   return {
     title: fresh ? 'A new club' : fields.label,
     still: true,
-    content: h('div', { class: 'page' }, h('h1', null, fresh ? 'A new club' : fields.label), box, fresh ? h('p', { class: 'hint' }, 'Save it, then note its setups: loft, shaft, ball, each from a day on.') : setupsPart(session, clubId, setups)),
+    content: h('div', { class: 'page' }, h('h1', null, fresh ? 'A new club' : fields.label), box, fresh || fields.sort === 'putter' ? null : h('p', null, h('a', { href: `#/evidence/${session.playerId}/patterns?${new URLSearchParams({ club: record?.body.label })}`, id: 'to-pattern' }, 'Where it finishes')), fresh ? h('p', { class: 'hint' }, 'Save it, then note its setups: loft, shaft, ball, each from a day on.') : setupsPart(session, clubId, setups), notes),
     bar: h('div', { class: 'actions two' }, h('a', { class: 'button act', href: '#/bag' }, 'Back'), button('Save', save, { class: 'act strong', id: 'save-club' })),
   };
 }

@@ -85,6 +85,13 @@ export function select(options, value, change, properties = {}) {
 }
 
 /**
+ * A row of a list that leads to another screen. @param {string} hash @param {string} id @param {string} words @param {string} under
+ */
+export function rowTo(hash, id, words, under) {
+  return h('li', null, h('a', { class: 'list-row', href: `#/${hash}`, id }, h('span', { class: 'list-main' }, words, h('span', { class: 'list-under' }, under))));
+}
+
+/**
  * A sheet that rises from the bottom. `build` gets the sheet and its close function; it may be drawn again.
  * @param {string} title @param {(redraw: () => void, close: () => void) => Child} build @returns {HTMLDialogElement}
  */

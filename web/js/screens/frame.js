@@ -1,5 +1,6 @@
 /** The frame around every screen: top line, screen, bottom bar, how saving stands, and what is said to screen readers. */
 import { button, h } from './elements.js';
+import { isReader } from './kept-answers.js';
 import { counted } from './words.js';
 
 const TABS = [
@@ -7,6 +8,11 @@ const TABS = [
   ['bag', 'Bag'],
   ['courses', 'Courses'],
   ['player', 'Player'],
+];
+
+const READER_TABS = [
+  ['evidence', 'Players'],
+  ['account', 'Account'],
 ];
 
 /** A finger that never lifts does not hold the screen up for longer than this. */
@@ -102,11 +108,12 @@ export class Frame {
   }
 
   tabs() {
-    if (!this.session.player) return h('span');
+    const tabs = isReader(this.session.me) && !this.session.player ? READER_TABS : TABS;
+    if (!this.session.player && tabs === TABS) return h('span');
     return h(
       'nav',
       { class: 'tabs', 'aria-label': 'Main' },
-      TABS.map(([hash, words]) => h('a', { href: `#/${hash}`, id: `tab-${words}`, 'aria-current': this.hash.split('/')[0] === hash ? 'page' : null }, words)),
+      tabs.map(([hash, words]) => h('a', { href: `#/${hash}`, id: `tab-${words}`, 'aria-current': this.hash.split('/')[0] === hash ? 'page' : null }, words)),
     );
   }
 
@@ -119,6 +126,7 @@ export class Frame {
     const aside = problems ? `, ${problems} need a look` : '';
     if (waiting) return `saved here, ${waiting} to send${aside}`;
     if (schedule.state.state === 'failed' && schedule.state.kind === 'sign_in') return `saved here, sign in to send${aside}`;
+    if (schedule.state.state === 'failed' && schedule.state.kind === 'erased') return 'erased on the server';
     return (schedule.state.state === 'done' ? 'saved and sent' : 'saved here') + aside;
   }
 

@@ -1,7 +1,7 @@
 /** The player's settings. */
 import { SCHEMES, USUAL_SHORT_GAME_YD } from '../game/categories.js';
 import { ask } from '../sync/answers.js';
-import { choices, field, h, select } from './elements.js';
+import { choices, field, h, rowTo, select } from './elements.js';
 import { SCHEME_WORDS } from './words.js';
 
 /** @typedef {import('../session.js').Session} Session */
@@ -24,7 +24,17 @@ export async function playerScreen(session) {
       'div',
       { class: 'page' },
       h('h1', null, body.name),
-      h('p', null, h('a', { class: 'button', href: '#/saving' }, 'Saving and sending'), ' ', h('a', { class: 'button', href: '#/players' }, 'Another player')),
+      h('div', { class: 'row' }, h('a', { class: 'button', href: '#/saving' }, 'Saving and sending'), h('a', { class: 'button', href: '#/players' }, 'Another player')),
+      h(
+        'ul',
+        { class: 'list' },
+        rowTo('account', 'to-account', 'Account', session.me?.account ? `signed in as ${session.me.account.name}` : 'who is signed in here'),
+        rowTo('sharing', 'to-sharing', 'Sharing', 'who reads your rounds, and ending it'),
+        rowTo(`notes/${session.playerId}`, 'to-notes', 'Notes', 'what your coach noted'),
+        rowTo('import', 'to-import', 'Import rounds', 'from a table, with a preview'),
+        rowTo('own-data', 'to-own-data', 'Your data', 'download everything, or erase it'),
+      ),
+      h('h2', null, 'Settings'),
       field('Name', name),
       h('h2', null, 'Plays'),
       choices('Plays', [['right', 'right-handed'], ['left', 'left-handed']], body.plays, (plays) => save({ plays }), { id: 'plays' }),

@@ -1,7 +1,8 @@
 /** Who plays: the first screen of a new phone. */
 import { ExchangeFailure, ask } from '../sync/answers.js';
-import { button, choices, field, h } from './elements.js';
+import { button, choices, field, h, rowTo } from './elements.js';
 import { installHint } from './install.js';
+import { isReader, whoAmI } from './kept-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
@@ -32,6 +33,7 @@ export async function playersScreen(session) {
     if (fields.name) createPlayer(session, fields);
   });
   draw();
+  if (isReader(session.me) && !known.length) return forReaders(session);
   return {
     title: 'Who plays?',
     still: true,
@@ -40,6 +42,7 @@ export async function playersScreen(session) {
       { class: 'page' },
       h('h1', null, 'Pencilbag'),
       h('p', { class: 'lead' }, 'Pencil in every shot, practice too; see what each club gains and loses.'),
+      session.erasures.length ? (await import('./erasing.js')).erasureNotice(session) : null,
       installHint(),
       known.length
         ? h('section', null, h('h2', null, 'Who plays?'), h('ul', { class: 'list' }, known.map((player) => h('li', null, button(player.name, () => choosePlayer(session, player.player_id), { class: 'list-row', id: `player-${player.player_id}` })))))
@@ -52,6 +55,21 @@ export async function playersScreen(session) {
   };
 }
 
+/** A coach's device: nobody to note for. @param {Session} session @returns {import('../routes.js').Drawn} */
+function forReaders(session) {
+  return {
+    title: 'Pencilbag',
+    content: h(
+      'div',
+      { class: 'page' },
+      h('h1', null, 'Pencilbag'),
+      h('p', { class: 'lead' }, `Signed in as ${session.me?.account?.name}, to read what players share.`),
+      h('ul', { class: 'list' }, rowTo('evidence', 'to-read', 'Players who share with you', 'what their shots say'), rowTo('invitation', 'to-accept', 'Take up an invitation', 'by the link or the code that a player sent'), rowTo('account', 'to-account', 'Account', 'devices, tokens, password')),
+      h('p', { class: 'hint' }, 'To note shots of your own, sign in with a player’s account.'),
+    ),
+  };
+}
+
 /** Players that this phone holds, and those that the server lists; `door`: the server wants an account. @param {Session} session */
 async function knownPlayers(session) {
   const here = await session.store.allPlayers();
@@ -59,12 +77,13 @@ async function knownPlayers(session) {
   let door = false;
   try {
     const answer = await ask(fetch.bind(globalThis), '/api/players', {}, 4000);
-    for (const player of answer?.players ?? []) {
+    await whoAmI(session);
+    for (const player of isReader(session.me) ? [] : (answer?.players ?? [])) {
       if (!named.has(player.player_id)) named.set(player.player_id, { player_id: player.player_id, name: player.name });
     }
   } catch (error) {
     // Offline: those on the phone are enough. A server with accounts shows its door.
-    door = error instanceof ExchangeFailure && error.kind === 'sign_in';
+    door = error instanceof ExchangeFailure && ['sign_in', 'erased'].includes(error.kind);
   }
   return { known: [...named.values()].sort((a, b) => a.name.localeCompare(b.name)), door };
 }

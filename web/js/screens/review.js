@@ -4,6 +4,7 @@ import { toParWords } from '../game/score.js';
 import { byCategory, byClub, extremes, total } from '../game/summaries.js';
 import { spoken } from '../game/units.js';
 import { h } from './elements.js';
+import { notesPart } from './notes.js';
 import { labels, roundData } from './round-data.js';
 import { CATEGORY_WORDS, REASON_WORDS, counted, dayWords, gained, tone } from './words.js';
 
@@ -34,6 +35,7 @@ export async function reviewScreen(session, roundId) {
       shotsPart('Best shots', best, session, label, roundId),
       shotsPart('Worst shots', worst, session, label, roundId),
       bars('By club', clubs, 'extra balls included'),
+      notesPart(session, { player: /** @type {string} */ (session.playerId), about: 'round', id: roundId }),
       h('p', { class: 'no-print' }, h('a', { class: 'button', href: `#/round/${roundId}/card` }, 'Scorecard')),
     ),
   };

@@ -9,6 +9,8 @@ import { counted } from './words.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
+const UNKNOWN_CALLER = 401;
+
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function savingScreen(session) {
   const state = session.playerId ? await outboxState(session.store, session.playerId) : { waiting: 0, problems: [] };
@@ -41,10 +43,19 @@ function sending(session, state) {
     'section',
     null,
     h('p', { class: 'lead', id: 'sending-words' }, state.waiting ? `${counted(state.waiting, 'change')} saved here, not sent yet.` : 'Everything here is on the server, or nothing was written yet.'),
-    h('p', null, last, schedule.state.failure ? ` ${schedule.state.kind === 'offline' ? 'No network: it goes by itself later.' : `Not sent: ${schedule.state.failure}.`}` : ''),
-    schedule.state.kind === 'sign_in' ? h('p', null, h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in')) : null,
+    h('p', null, last, schedule.state.failure ? ` ${schedule.state.kind === 'offline' ? 'No network: it goes by itself later.' : `Not sent: ${schedule.state.kind === 'sign_in' && schedule.state.status !== UNKNOWN_CALLER ? 'not this account’s player' : schedule.state.failure}.`}` : ''),
+    wayOut(session),
     session.playerId ? button('Send now', now, { class: 'wide strong', id: 'send-now' }) : null,
   );
+}
+
+/** What helps when the server takes nothing of this player from whoever is signed in. @param {Session} session */
+function wayOut({ schedule: { state }, player }) {
+  if (state.state !== 'failed') return null;
+  if (state.kind === 'erased') return h('p', { class: 'notice' }, 'The player was erased on the server. What is still on this phone can be saved to a file, or erased here too: ', h('a', { href: '#/own-data', id: 'to-own-data' }, 'Your data'));
+  if (state.kind !== 'sign_in') return null;
+  if (state.status === UNKNOWN_CALLER) return h('p', null, h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'));
+  return h('section', { class: 'notice' }, h('p', null, `This phone notes for ${player?.name ?? 'a player'}, and another account is signed in. Nothing is lost: it waits here.`), h('a', { class: 'button wide', href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do'));
 }
 
 /** @param {Session} session @param {any[]} list */
@@ -73,15 +84,22 @@ function update(session) {
   return h('section', { class: 'notice' }, h('h2', null, 'A new version is ready'), h('p', null, 'It waits until you say so, and never comes in during an open round.'), button('Update now', take, { id: 'update-now' }));
 }
 
+/** Everything that this phone holds, to a file; no network needed. @param {Session} session */
+export async function saveLog(session) {
+  const { name, text, changes } = await logFile(session.store);
+  saveFile(name, new Blob([text], { type: 'application/json' }));
+  session.frame?.say(`${counted(changes, 'change')} saved to ${name}`);
+}
+
+/** @param {string} name @param {Blob} content */
+export function saveFile(name, content) {
+  const address = URL.createObjectURL(content);
+  h('a', { href: address, download: name }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+}
+
 /** @param {Session} session */
 function fileParts(session) {
-  const save = async () => {
-    const { name, text, changes } = await logFile(session.store);
-    const address = URL.createObjectURL(new Blob([text], { type: 'application/json' }));
-    h('a', { href: address, download: name }).click();
-    setTimeout(() => URL.revokeObjectURL(address), 60_000);
-    session.frame?.say(`${counted(changes, 'change')} saved to ${name}`);
-  };
   const chosen = h('input', { type: 'file', accept: '.json,application/json', id: 'log-file', 'aria-label': 'A saved log' });
   chosen.addEventListener('change', async () => {
     const file = chosen.files?.[0];
@@ -98,7 +116,7 @@ function fileParts(session) {
     null,
     h('h2', null, 'The whole log as a file'),
     h('p', { class: 'hint' }, `Everything on this phone, sent or not, as one file (${FORMAT}). It works without a network; reading a file back adds what is missing and overwrites nothing.`),
-    button('Save the log to a file', save, { class: 'wide', id: 'save-log' }),
+    button('Save the log to a file', () => saveLog(session), { class: 'wide', id: 'save-log' }),
     h('div', { class: 'field' }, h('label', { for: 'log-file' }, 'Read a saved log back'), chosen),
   );
 }

@@ -1,6 +1,7 @@
 /** Signing this phone in: with a name and a password, or with a one-time code from another device. */
-import { ask } from '../sync/answers.js';
+import { ExchangeFailure, ask } from '../sync/answers.js';
 import { button, field, h } from './elements.js';
+import { forgetAnswers, isReader, whoAmI } from './kept-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
@@ -55,25 +56,48 @@ export function joinScreen(session, code) {
 async function enter(session, address, body) {
   try {
     const asked = { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
-    const answer = await ask(fetch.bind(globalThis), address, asked);
+    await ask(fetch.bind(globalThis), address, asked);
     session.frame?.say('Signed in');
-    const own = answer?.account?.player_id;
-    if (!session.playerId && own) await session.choosePlayer(own);
+    await forgetAnswers(session); // whoever was here before
+    if (session.erasures.length) await (await import('./erasing.js')).askAgain(session);
+    await whoAmI(session);
+    const own = session.me?.account?.player_id;
+    const erased = session.erasures.some((one) => one.player_id === own); // still to be asked of the server
+    if (!session.playerId && own && !erased) await session.choosePlayer(own);
     await session.schedule.now();
     await session.load();
-    session.frame?.go(session.player ? '' : 'players');
+    session.frame?.go(nextScreen(session, own ?? null));
   } catch (error) {
     session.warn(error instanceof Error ? error.message : String(error));
   }
 }
 
-/** Ends the session; what is on the phone stays. @param {Session} session */
+/** Where a sign-in leads to. @param {Session} session @param {string|null} own the account's player @returns {string} */
+function nextScreen(session, own) {
+  const asked = session.kept.after;
+  session.kept.after = null;
+  if (asked) return asked;
+  if (session.player && own !== session.playerId) return 'whose-phone';
+  if (session.player) return '';
+  return isReader(session.me) ? 'evidence' : 'players';
+}
+
+/**
+ * Ends the session; what is on the phone stays. False when the server could not be asked, and it goes on.
+ * @param {Session} session @returns {Promise<boolean>}
+ */
 export async function signOut(session) {
   try {
     await ask(fetch.bind(globalThis), '/api/sign-out', { method: 'POST' });
-  } catch {
-    // Already out, or offline: either way the phone keeps what it holds.
+  } catch (error) {
+    const answered = error instanceof ExchangeFailure && error.status > 0 && error.kind !== 'busy' && error.kind !== 'foreign';
+    if (!answered) {
+      session.warn('Not signed out: the server cannot be reached. Try again when there is a network.');
+      return false;
+    } // else nobody was signed in any more
   }
+  await forgetAnswers(session);
   await session.schedule.now();
   await session.frame?.refresh();
+  return true;
 }

@@ -3,6 +3,7 @@
  * the log as a whole. A change leaves the outbox only when it comes back through pull.
  */
 import { answer } from './database.js';
+import { refuseErased } from './erasing.js';
 
 /** @typedef {import('./store.js').Store} Store @typedef {import('./store.js').StoredChange} StoredChange */
 
@@ -104,6 +105,7 @@ export async function cursorOf(store, playerId) {
  */
 export async function takePage(store, playerId, changes, cursor) {
   return store.run(PAGE_STORES, 'readwrite', async (transaction) => {
+    await refuseErased(transaction, playerId);
     const log = transaction.objectStore('changes');
     const outbox = transaction.objectStore('outbox');
     const touched = new Set();
@@ -160,6 +162,7 @@ export async function takeLog(store, changes) {
     const log = transaction.objectStore('changes');
     const touched = new Map();
     const result = { added: 0, known: 0, different: /** @type {string[]} */ ([]) };
+    for (const playerId of new Set(changes.map((change) => change.player_id))) await refuseErased(transaction, playerId);
     for (const change of changes) {
       const held = await answer(log.get(change.change_id));
       if (held) {

@@ -14,6 +14,7 @@
  */
 import { effectiveTime, iso } from '../sync/clock.js';
 import { fold } from '../sync/fold.js';
+import { refuseErased } from './erasing.js';
 import { DATABASE_NAME, NotSaved, answer, inTransaction, openDatabase } from './database.js';
 
 export const SCHEMA_VERSION = 1;
@@ -140,6 +141,7 @@ export class Store {
    */
   async write(playerId, roundId, plan) {
     return this.run(WRITE_STORES, 'readwrite', async (transaction) => {
+      await refuseErased(transaction, playerId);
       const shots = roundId ? await shotsIn(transaction, roundId) : [];
       const { edits, words } = plan(shots);
       /** @type {{record_id: string, kind: string, body: any, wrote: string}[]} */

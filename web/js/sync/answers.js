@@ -3,10 +3,13 @@
  * is a failure of the way there, never an answer: nothing is concluded from it.
  */
 
-/** `kind`: offline (no answer), foreign (somebody else answered), sign_in, refused (our server said no, `problem` says why), busy. */
+/**
+ * `kind`: offline (no answer), foreign (somebody else answered), sign_in (whoever is signed in here may not do this),
+ * erased (the player is, on the server), refused (our server said no, `problem` says why), busy.
+ */
 export class ExchangeFailure extends Error {
   /**
-   * @param {'offline'|'foreign'|'sign_in'|'refused'|'busy'} kind @param {string} words @param {{status?: number, problem?: any}} [more]
+   * @param {'offline'|'foreign'|'sign_in'|'erased'|'refused'|'busy'} kind @param {string} words @param {{status?: number, problem?: any}} [more]
    */
   constructor(kind, words, more = {}) {
     super(words);
@@ -19,6 +22,8 @@ export class ExchangeFailure extends Error {
 
 const FOREIGN = 'something else answered instead of the server, perhaps a sign-in page of the network';
 const BUSY_STATUS = [408, 425, 429];
+const NO_CONTENT = 204;
+const GONE = 410;
 
 /** @param {number} status @returns {boolean} whether the same request may do later; every trouble of the server's own is such */
 function isBusy(status) {
@@ -26,7 +31,7 @@ function isBusy(status) {
 }
 
 /**
- * Asks the server; the JSON of a good answer, else an ExchangeFailure.
+ * Asks the server; the JSON of a good answer (null when a change has none), else an ExchangeFailure.
  * @param {typeof fetch} fetcher @param {string} address @param {RequestInit} [request] @param {number} [patienceMs]
  * @returns {Promise<any>}
  */
@@ -41,6 +46,7 @@ export async function ask(fetcher, address, request = {}, patienceMs = 30_000) {
       signal: stop.signal,
       ...request,
     });
+    if (response.status === NO_CONTENT && request.method && request.method !== 'GET') return null;
     return await read(response);
   } catch (error) {
     if (error instanceof ExchangeFailure) throw error;
@@ -72,6 +78,7 @@ async function read(response) {
 function failureOf(status, problem) {
   const words = problem?.detail || problem?.title || `the server answered ${status}`;
   if (status === 401 || status === 403) return new ExchangeFailure('sign_in', words, { status, problem });
+  if (status === GONE) return new ExchangeFailure('erased', words, { status, problem });
   if (isBusy(status)) return new ExchangeFailure('busy', words, { status, problem });
   return new ExchangeFailure('refused', words, { status, problem });
 }

@@ -12,6 +12,7 @@ const MOST_BYTES = 2_000_000;
 const PAGE = 1000;
 const MOST_PAGES = 2000;
 const MOST_RESETS = 2;
+const NOT_THERE = 404;
 
 /**
  * @typedef {import('../store/store.js').Store} Store
@@ -69,6 +70,8 @@ async function pushSome(way, changes) {
     await setAside(way.store, answer.quarantined);
   } catch (error) {
     if (!(error instanceof ExchangeFailure) || error.kind !== 'refused') throw error;
+    // A push makes a player that is not known, so this one belongs to somebody else.
+    if (error.status === NOT_THERE) throw new ExchangeFailure('sign_in', error.message, { status: error.status, problem: error.problem });
     if (changes.length === 1) {
       await setAside(way.store, [{ change_id: changes[0].change_id, problem: error.problem ?? { title: error.message } }]);
       return;
@@ -106,9 +109,19 @@ async function pull(way, query) {
   try {
     return pageAnswer(await ask(way.fetcher, address(way.player_id) + query));
   } catch (error) {
-    if (error instanceof ExchangeFailure && error.status === 404) return null;
-    throw error;
+    if (!(error instanceof ExchangeFailure) || error.status !== NOT_THERE) throw error;
+    await refuseAnothers(way, error);
+    return null;
   }
+}
+
+/**
+ * "Not there" is also what the server says of players that the account may not see: then nothing is to be queued again.
+ * @param {Way} way @param {ExchangeFailure} unknown
+ */
+async function refuseAnothers(way, unknown) {
+  const me = await ask(way.fetcher, '/api/me').catch(() => null);
+  if (me?.account && me.account.player_id !== way.player_id) throw new ExchangeFailure('sign_in', unknown.message, { status: NOT_THERE, problem: unknown.problem });
 }
 
 /** @param {Store} store @param {string|null} serverNow @param {number} sentAt */

@@ -10,11 +10,11 @@ const AFTER_WRITE_MS = 1200;
 const FIRST_RETRY_MS = 3000;
 const LONGEST_RETRY_MS = 300_000;
 const EVERY_MS = 60_000;
-const LOCK = 'pencilbag-exchange';
+export const LOCK = 'pencilbag-exchange';
 
 /**
- * `state`: idle (nothing tried yet), busy, done, failed. `failure` in words when it failed.
- * @typedef {{state: 'idle'|'busy'|'done'|'failed', failure: string|null, kind: string|null, at: number|null}} ExchangeState
+ * `state`: idle (nothing tried yet), busy, done, failed. `failure` in words when it failed, `kind` and `status` as in ExchangeFailure.
+ * @typedef {{state: 'idle'|'busy'|'done'|'failed', failure: string|null, kind: string|null, status?: number, at: number|null}} ExchangeState
  */
 
 export class Schedule {
@@ -93,7 +93,7 @@ export class Schedule {
       this.tell({ state: 'busy' }, 0);
       const done = await this.locked(playerId);
       this.failures = 0;
-      this.tell({ state: 'done', failure: null, kind: null, at: Date.now() }, done.received);
+      this.tell({ state: 'done', failure: null, kind: null, status: 0, at: Date.now() }, done.received);
       if (document.visibilityState === 'visible') this.soon(EVERY_MS);
     } catch (error) {
       this.failed(error);
@@ -110,8 +110,8 @@ export class Schedule {
   failed(error) {
     this.failures += 1;
     const known = error instanceof ExchangeFailure;
-    this.tell({ state: 'failed', failure: error.message, kind: known ? error.kind : 'storage' }, 0);
-    if (known && error.kind === 'sign_in') return; // asking again helps nobody: the outbox stays as it is
+    this.tell({ state: 'failed', failure: error.message, kind: known ? error.kind : 'storage', status: known ? error.status : 0 }, 0);
+    if (known && ['sign_in', 'erased'].includes(error.kind)) return; // asking again helps nobody: the outbox stays as it is
     const wait = Math.min(FIRST_RETRY_MS * 2 ** (this.failures - 1), LONGEST_RETRY_MS);
     this.soon(wait * (0.75 + Math.random() / 2));
   }

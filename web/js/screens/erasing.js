@@ -1,0 +1,61 @@
+/** Erasures that wait for the server: asked again when there is a network, said in words, taken back if wished. */
+import { erasureOver } from '../store/erasing.js';
+import { askToErase } from '../sync/erasure.js';
+import { button, confirmSheet, h } from './elements.js';
+import { momentWords, sentence } from './kept-answers.js';
+
+/** @typedef {import('../session.js').Session} Session */
+
+/** @type {Record<string, string>} */
+const WAITS = {
+  offline: 'The server cannot be reached: it is asked by itself when there is a network.',
+  sign_in: 'The server wants to know who asks: sign in as the player, and it is asked again.',
+  another: 'Another account is signed in: sign in as the player, and it is asked again.',
+};
+
+/**
+ * Asks for every erasure that waits. @param {Session} session @returns {Promise<void>}
+ */
+export async function askAgain(session) {
+  if (!session.erasures.length || session.kept.erasing) return;
+  session.kept.erasing = true;
+  try {
+    const asked = await askToErase(session.store, session.erasures, fetch.bind(globalThis));
+    await session.readErasures();
+    const done = asked.filter((one) => one.state === 'done');
+    const waits = asked.find((one) => one.state !== 'done');
+    session.kept.erasureWords = waits ? (WAITS[waits.state] ?? sentence(waits.words)) : null;
+    if (done.length) session.warn(`The server has erased it too (${done[0].words}). Nothing of that player is left here or there; throw away files that you saved.`);
+    await session.frame?.refreshQuietly();
+  } finally {
+    session.kept.erasing = false;
+  }
+}
+
+/** From now on: when the network is back, and when the app comes to the front. @param {Session} session */
+export function keepAsking(session) {
+  const again = () => askAgain(session).catch(() => undefined);
+  if (!session.kept.keepsAsking) {
+    session.kept.keepsAsking = true;
+    addEventListener('online', again);
+    document.addEventListener('visibilitychange', () => document.visibilityState === 'visible' && again());
+  }
+  return again();
+}
+
+/** @param {Session} session */
+export function erasureNotice(session) {
+  const back = async () => {
+    if (!(await confirmSheet('Let the server keep it?', 'What was on this phone stays erased. The server goes on keeping what it has, and this player can be chosen again.', 'Let it keep'))) return;
+    for (const one of session.erasures) await erasureOver(session.store, one.player_id);
+    await session.readErasures();
+    await session.frame?.refresh();
+  };
+  return h(
+    'section',
+    { class: 'notice', role: 'status', id: 'erasure-waits' },
+    h('h2', null, 'Erased here, not on the server yet'),
+    h('p', null, `Erased from this phone ${momentWords(session.erasures[0].asked_at)}. ${session.kept.erasureWords ?? WAITS.offline}`),
+    h('div', { class: 'row' }, button('Ask the server now', () => askAgain(session), { id: 'ask-erasure' }), h('a', { class: 'button', href: '#/sign-in', id: 'sign-in-to-erase' }, 'Sign in'), button('Let the server keep it', back, { id: 'keep-on-server' })),
+  );
+}

@@ -1,0 +1,84 @@
+/**
+ * Notes on a round, a club or a trial: a small list where the thing itself is shown, and for a coach a form. What is said about
+ * a player is the player's to take away; a note of one's own can be taken back.
+ */
+import { change, isReader, keptAnswer, momentWords, tried, whoAmI } from './kept-answers.js';
+import { button, confirmSheet, field, h } from './elements.js';
+
+/** @typedef {import('../session.js').Session} Session @typedef {{note_id: string, author: string, about: string, about_id: string, words: string, written_at: string}} Note */
+
+export const LONGEST_NOTE = 2000;
+
+/** @param {string} player @returns {string} */
+export function notesAddress(player) {
+  return `/api/players/${encodeURIComponent(player)}/notes`;
+}
+
+/** What a note on a trial is about, whichever side came first. @param {string} a @param {string} b @returns {string} */
+export function trialId(a, b) {
+  const [first, second] = [a, b].sort();
+  return new URLSearchParams([['a', first], ['b', second]]).toString();
+}
+
+/**
+ * The notes on one thing, filled in when they come; nothing stands there while there is nothing to say.
+ * @param {Session} session @param {{player: string, about: 'round'|'club'|'trial', id: string}} what @returns {HTMLElement}
+ */
+export function notesPart(session, what) {
+  const part = h('section', { class: 'notes no-print', hidden: true, 'aria-label': `Notes on this ${what.about}` });
+  const fill = async () => {
+    if (!session.me) await whoAmI(session);
+    if (!session.me?.account) return;
+    const found = await keptAnswer(session, notesAddress(what.player));
+    const mine = /** @type {Note[]} */ (found.value?.notes ?? []).filter((note) => note.about === what.about && note.about_id === what.id);
+    const writes = isReader(session.me) && !found.old && found.value;
+    part.hidden = !mine.length && !writes;
+    part.replaceChildren(
+      h('h2', null, 'Notes'),
+      found.old && mine.length ? h('p', { class: 'hint' }, `As of ${momentWords(found.at)}: the server is not reached now.`) : '',
+      noteList(session, what.player, mine, fill),
+      writes ? noteForm(session, what.player, () => ({ about: what.about, about_id: what.id }), fill) : '',
+    );
+  };
+  fill().catch(() => undefined);
+  return part;
+}
+
+/**
+ * @param {Session} session @param {string} player @param {Note[]} notes @param {() => Promise<void>} again
+ * @param {(note: Note) => any} [subject] what a note is about, where the list holds several things
+ */
+export function noteList(session, player, notes, again, subject) {
+  const own = session.me?.account?.player_id === player;
+  const remove = async (/** @type {Note} */ note) => {
+    if (!(await confirmSheet('Take this note away?', `“${note.words.slice(0, 120)}” by ${note.author} goes, for everybody.`, 'Take it away'))) return;
+    if (await tried(session, () => change('DELETE', `${notesAddress(player)}/${note.note_id}`))) session.frame?.say('The note is gone');
+    await again();
+  };
+  const row = (/** @type {Note} */ note) =>
+    h(
+      'li',
+      { class: 'note' },
+      subject ? h('p', { class: 'note-subject' }, subject(note)) : null,
+      h('p', { class: 'note-words' }, note.words),
+      h('p', { class: 'note-foot' }, h('span', null, `${note.author}, ${momentWords(note.written_at)}`), own || session.me?.account?.name === note.author ? button('Take away', () => remove(note), { class: 'quiet', 'aria-label': `Take away the note of ${note.author}, ${momentWords(note.written_at)}` }) : null),
+    );
+  return h('ul', { class: 'note-list' }, [...notes].reverse().map(row));
+}
+
+/**
+ * @param {Session} session @param {string} player @param {() => {about: string, about_id: string}} subject @param {() => Promise<void>} again
+ */
+export function noteForm(session, player, subject, again) {
+  const words = h('textarea', { required: true, maxlength: String(LONGEST_NOTE), rows: '3', id: 'note-words' });
+  const form = h('form', null, field('Leave a note', words, 'The player sees it, and whoever else reads this player.'), h('button', { class: 'wide', id: 'leave-note' }, 'Leave the note'));
+  form.addEventListener('submit', async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (!words.value.trim()) return;
+    if (!(await tried(session, () => change('POST', notesAddress(player), { ...subject(), words: words.value.trim() })))) return;
+    session.frame?.say('The note is left');
+    words.value = '';
+    await again();
+  });
+  return form;
+}
