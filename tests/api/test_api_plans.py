@@ -59,9 +59,24 @@ def test_patterns_of_a_player(client: FlaskClient, season: Season) -> None:
     assert "cannot tell yet" in iron["warnings"][0]
     assert [(row["club"], row["planned"], row["shots"]) for row in found["shapes"]] == [("driver", "fade", 40)]
     assert "not advice" in found["caution"]
+    assert "finishes" not in driver
     one = client.get(f"{address}/patterns?club=7 iron&split=lie").get_json()
     assert [(row["club"], row["group"]) for row in one["patterns"]] == [("7 iron", "tee")]
     assert "there is 7 iron, driver" in problem(client.get(f"{address}/patterns?club=wedge"), 404)["detail"]
+
+
+def test_the_single_finishes_of_one_club_and_what_the_schema_says_of_them(client: FlaskClient, season: Season) -> None:
+    address = stored(client, season)
+    (driver,) = client.get(f"{address}/patterns?club=driver").get_json()["patterns"]
+    shots = driver["finishes"]["shots"]
+    assert (len(shots), driver["finishes"]["left_out"], driver["tapped"]) == (40, 0, 40)
+    for side in ("right", "long"):
+        mean = np.mean([shot[f"{side}_yd"] for shot in shots])
+        assert mean == pytest.approx(driver[side]["centre"]["value"])
+    assert sum(shot["set_aside"] for shot in shots) == driver["robust"]["set_aside"]
+    schemas = client.get("/api/openapi.json").get_json()["components"]["schemas"]
+    assert set(driver) == set(schemas["Pattern"]["properties"]), "nothing is answered that is not described"
+    assert set(shots[0]) == set(schemas["Finish"]["properties"])
 
 
 def test_the_ladder_and_its_correction(client: FlaskClient, season: Season) -> None:

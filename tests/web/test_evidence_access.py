@@ -28,6 +28,15 @@ VIEWS = {
     "trial of setups": "trial?a=driver%402026-06-22&b=driver%402026-01-01&worth=0.05",
     "putting": "putting",
     "priorities": "priorities",
+    "patterns of the bag": "patterns",
+    "pattern of a club": "patterns?club=driver",
+    "pattern by setup": "patterns?club=driver&split=setup&group=2026-06-22+heavier",
+    "pattern of part swings": "patterns?club=54+wedge&swing=part",
+    "pattern of few shots": "patterns?club=6+iron&swing=part&split=lie",
+    "pattern of no such club": "patterns?club=9+wood",
+    "distances": "distances",
+    "distances corrected": "distances?gap=12&overlap=0.2&temperature=5&altitude=1200&wind=-10&measured_c=20",
+    "distances of bad limits": "distances?gap=500",
 }
 
 

@@ -1,10 +1,10 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'b917b120cd19',
+  version: 'b3b849379bf5',
   files: {
     '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
-    '/css/evidence.css': '51443f02ad2ee40b93e815020d728bd49add83676fb2badb6297d4fcae4b0e30',
+    '/css/evidence.css': '4d5d4334b9edebf30a0c989c213af6a48879a353684f82f6b2e5184453f9fb74',
     '/css/holes.css': '7593b9689362ef5133a3cabf19a83d3f7866c166bc0b6648eee182490ae4d45c',
     '/css/paper.css': 'a7c2226c848c7e050d9ff1d35464a6863084d2ac375f9b540a481d636f0e4d61',
     '/css/play.css': '7ac2042615043b413211debb65aa8ffe3601010a00822b87e7a7d3c6b1d60223',

@@ -25,7 +25,7 @@ export function boxChart(rows, words, { width, rem, id }) {
   const widest = Math.max(0, ...rows.map((row) => `${row.label} ${row.aside}`.length)) * LETTER * size + rem;
   const narrow = width < NARROW * rem || widest > width * LABEL_SHARE;
   const gutter = narrow ? 0 : widest;
-  const edge = 1.6 * rem; // half an axis number stands out beyond the frame
+  const edge = edgeOf(rem);
   /** @type {[number, number]} */
   const frame = [gutter + edge, width - edge];
   const domain = extent([...(words.holds ?? []), ...rows.flatMap((row) => [row.middle, ...(row.box ?? []), ...(row.whisker ?? [])])], { room: 0.03 });
@@ -43,6 +43,11 @@ export function boxChart(rows, words, { width, rem, id }) {
     return svg('g', { class: 'row-marks' }, label, ...rowMarks(row, x, middle, rowHeight - above, frame[0], rem), ...between);
   });
   return picture({ width, height: bottom + 1.8 * rem, title: words.title, description: words.description, id }, ...axis(domain, x, { top, bottom, frame, rem, words }), ...marks);
+}
+
+/** Room beside the frame: half an axis number stands out beyond it. @param {number} rem */
+function edgeOf(rem) {
+  return 1.6 * rem;
 }
 
 /** @param {BoxRow} row @param {number} at @param {number} y @param {number} room @param {number} size @param {boolean} narrow */
@@ -67,9 +72,10 @@ function rowMarks(row, x, y, height, left, rem) {
 function bracket({ from, to, words }, x, y, frame, rem) {
   const [left, right] = [x(Math.min(from, to)), x(Math.max(from, to))];
   const onLeft = left - frame[0] > frame[1] - right;
+  const long = words.length * LETTER * 0.95 * rem; // what it may need at the most; it never leaves the picture
   return [
     svg('path', { d: `M${left.toFixed(2)},${(y - 4).toFixed(2)} v8 m0,-4 H${right.toFixed(2)} m0,-4 v8`, class: 'bracket' }),
-    text(onLeft ? left - 0.5 * rem : right + 0.5 * rem, y + 0.3 * rem, words, onLeft ? 'end' : 'start', 'flag'),
+    text(onLeft ? Math.max(left - 0.5 * rem, long) : Math.min(right + 0.5 * rem, frame[1] + edgeOf(rem) - long), y + 0.3 * rem, words, onLeft ? 'end' : 'start', 'flag'),
   ];
 }
 

@@ -83,7 +83,7 @@ function plotTable(row, lengths, level) {
   if (robust?.set_aside) rows.push([`centre without the ${robust.set_aside} far out`, toSide(lengths.of(robust.right_yd), SIDE, 1), toSide(lengths.of(robust.long_yd), LENGTH, 1)], ['spread without them', lengths.number(robust.right_spread_yd, 1), lengths.number(robust.long_spread_yd, 1)]);
   if (ellipse) rows.push([`${percent(ellipse.holds_next_shot)} ellipse, centre`, toSide(lengths.of(ellipse.right_yd), SIDE, 1), toSide(lengths.of(ellipse.long_yd), LENGTH, 1)]);
   rows.push(['shots', row.tapped, row.shots]);
-  return [table(`The pattern against a target of ${lengths.words(row.target_yd)}, in ${lengths.unit}, with the ${percent(level)} interval`, ['', 'side', 'length'], rows), h('p', { class: 'hint' }, 'Centre: the mean. Spread: the standard deviation.')];
+  return [table(`The pattern against a target of ${lengths.words(row.target_yd)}, in ${lengths.unit}, with the ${percent(level)} interval`, ['figure', 'side', 'length'], rows), h('p', { class: 'hint' }, 'Centre: the mean. Spread: the standard deviation.')];
 }
 
 /** @param {any[]} finishes @param {any} drawn @param {any} centre @param {any} ellipse @param {number} level */
@@ -129,7 +129,7 @@ export function shares(row, level) {
     const { value, low, high, n } = row.shares[name];
     return { label: name, aside: counted(n, 'shot'), middle: value, box: null, whisker: /** @type {[number, number]|null} */ (low === null ? null : [low, high]), few: 'not known', figure: row.shares[name] };
   });
-  const numbers = table(`Share of shots, with the ${percent(level)} interval`, ['', 'share', 'shots'], rows.map(({ label, figure: { value, low, high, n } }) => [label, value === null ? NOTHING : valueCell(percent(value), low === null ? TOO_FEW : `${percent(low)} to ${percent(high)}`), n]));
+  const numbers = table(`Share of shots, with the ${percent(level)} interval`, ['side', 'share', 'shots'], rows.map(({ label, figure: { value, low, high, n } }) => [label, value === null ? NOTHING : valueCell(percent(value), low === null ? TOO_FEW : `${percent(low)} to ${percent(high)}`), n]));
   const words = {
     title: `Shares short, long, left, right and playable of the ${row.club}`,
     description: `A mark for each share on its ${percent(level)} interval. The table holds the numbers.`,
@@ -155,7 +155,7 @@ export function directions(row, lengths) {
   return h(
     'div',
     { class: 'numbers' },
-    table(`Side and length in ${lengths.unit}, and degrees offline`, ['', 'side', 'length', 'offline'], rows),
+    table(`Side and length in ${lengths.unit}, and degrees offline`, ['shot', 'side', 'length', 'offline'], rows),
     h('p', { class: 'hint' }, 'That share of the shots lies left or short of each. Skew below zero: a tail to the left or the short side.'),
   );
 }
@@ -164,7 +164,7 @@ export function directions(row, lengths) {
 export function groupsTable(groups, words, lengths, level) {
   const centre = (/** @type {any} */ one, /** @type {[string, string]} */ sides) => (one.value === null ? NOTHING : valueCell(toSide(lengths.of(one.value), sides, 1), one.low === null ? TOO_FEW : sideRange(lengths.of(one.low), lengths.of(one.high), sides, 1)));
   const rows = groups.map((row) => [words(row.group), row.shots, centre(row.right.centre, SIDE), lengths.number(row.right.spread.value, 1), centre(row.long.centre, LENGTH), lengths.number(row.long.spread.value, 1), percent(row.shares.playable.value)]);
-  return table(`The groups beside each other, in ${lengths.unit}, with the ${percent(level)} interval`, ['', 'shots', 'side', 'spread', 'length', 'spread', 'playable'], rows);
+  return table(`The groups beside each other, in ${lengths.unit}, with the ${percent(level)} interval`, ['group', 'shots', 'side', 'spread', 'length', 'spread', 'playable'], rows);
 }
 
 /** What the marks of a box chart mean. */

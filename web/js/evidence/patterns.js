@@ -29,7 +29,7 @@ export function build([bag, one], context) {
   const { filters } = context;
   const lengths = lengthsIn(context.units);
   const found = bag.value;
-  if (!found.patterns.length && !filters.club) return [h('p', { class: 'empty' }, 'No finish is known in these rounds.'), h('p', null, 'Tap on the phone where a ball finished, beside its target: then the pattern of its club stands here.')];
+  if (!found.patterns.length) return [h('p', { class: 'empty' }, 'No finish is known in these rounds.'), h('p', null, 'Tap on the phone where a ball finished, beside its target: then the pattern of its club stands here.')];
   const chooser = clubChooser(found.patterns, context);
   if (!filters.club) return [bagVerdict(found.patterns), chooser, ...wholeBag(found, context, lengths), caution(found)];
   if (!one?.value) return [chooser, whyNot(one?.failure)];

@@ -1,0 +1,284 @@
+"""The patterns of a player's clubs on the screen: the API's numbers, drawn to scale, in the player's own unit."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.web.evidence_pages import (
+    answer,
+    demo_player,
+    demo_server,
+    interval_words,
+    open_view,
+    signed,
+    table_rows,
+    wait_drawn,
+)
+from tests.web.pattern_words import METRES_A_YARD, SIDES, centre, metric, percent, share, spread, to_side
+from tests.web.phone import Phone, Server
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = demo_server(tmp_path_factory.mktemp("demo"))
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def coach(make_phone: Any, demo: Server) -> Phone:
+    """A device that holds no player of its own."""
+    return make_phone(demo)
+
+
+PLOT = """() => {
+  const picture = [...document.querySelectorAll('.pair svg[role=img]')].find((one) => one.querySelector('.target'));
+  const numbers = (mark, ...names) => names.map((name) => Number(mark.getAttribute(name)));
+  const axis = [...picture.querySelectorAll('.axis-number')].map((mark) => [Number(mark.textContent), mark.getAttribute('text-anchor'), ...numbers(mark, 'x', 'y')]);
+  const target = numbers(picture.querySelector('.target circle'), 'cx', 'cy');
+  const dots = [...picture.querySelectorAll('circle.finish')].map((mark) => [...numbers(mark, 'cx', 'cy'), mark.classList.contains('aside')]);
+  const beyond = picture.querySelectorAll('.finish.beyond').length;
+  const ellipse = picture.querySelector('.next-shot');
+  return {axis, target, dots, beyond, ellipse: ellipse && [...numbers(ellipse, 'cx', 'cy', 'rx', 'ry'), ellipse.getAttribute('transform')]};
+}"""  # noqa: E501
+
+
+def pixels_a_unit(axis: list[list[Any]], target: list[float], across: bool) -> float:
+    """Pixels a yard or metre along one axis, from its largest printed number."""
+    mine = [mark for mark in axis if (mark[1] == "middle") == across]
+    number, _, x, y = max(mine, key=lambda mark: float(mark[0]))
+    lift = 0.3 * 16  # the words of an upward mark stand this much below their line
+    away = abs(x - target[0]) if across else abs(y - lift - target[1])
+    return float(away / number)
+
+
+def rows_of(server: Server, **query: Any) -> list[dict[str, Any]]:
+    return list(answer(server, "patterns", **query)["patterns"])
+
+
+@pytest.mark.parametrize("club", ["driver", "7 iron"])
+def test_every_tapped_finish_stands_where_the_api_says_to_scale(coach: Phone, demo: Server, club: str) -> None:
+    page = open_view(coach, demo, f"patterns?club={club.replace(' ', '+')}")
+    row = next(one for one in rows_of(demo, club=club) if one["swing"] == "full")
+    found = page.evaluate(PLOT)
+    scale = pixels_a_unit(found["axis"], found["target"], across=True)
+    assert scale == pytest.approx(pixels_a_unit(found["axis"], found["target"], across=False), rel=0.01)
+    x, y = found["target"]
+    shots = row["finishes"]["shots"]
+    assert len(shots) == row["tapped"] == len(found["dots"]) + found["beyond"]
+    wanted = {(round(x + scale * one["right_yd"]), round(y - scale * one["long_yd"])) for one in shots}
+    drawn = {(round(dot[0]), round(dot[1])) for dot in found["dots"]}
+    near = [any(abs(a - c) <= 1 and abs(b - d) <= 1 for c, d in wanted) for a, b in drawn]
+    assert all(near)
+    assert found["beyond"] + sum(aside for *_, aside in found["dots"]) == row["robust"]["set_aside"]
+    ellipse = row["ellipse"]
+    cx, cy, rx, ry, turn = found["ellipse"]
+    assert (cx, cy) == pytest.approx((x + scale * ellipse["right_yd"], y - scale * ellipse["long_yd"]), abs=0.5)
+    assert (rx, ry) == pytest.approx((scale * ellipse["half_short_yd"], scale * ellipse["half_long_yd"]), rel=0.01)
+    assert turn.startswith(f"rotate({ellipse['turned_deg']:.2f} ")
+    assert coach.errors == []
+
+
+@pytest.mark.parametrize(("club", "swing"), [("driver", "full"), ("54 wedge", "part"), ("5 iron", "full")])
+def test_the_tables_say_what_the_api_says(coach: Phone, demo: Server, club: str, swing: str) -> None:
+    page = open_view(coach, demo, f"patterns?club={club.replace(' ', '+')}&swing={swing}")
+    row = next(one for one in rows_of(demo, club=club) if one["swing"] == swing)
+    told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
+    assert told["centre"] == [centre(row[name]["centre"], name) for name in ("right", "long")]
+    assert told["spread"] == [spread(row[name]["spread"]) for name in ("right", "long")]
+    assert told["shots"] == [str(row["tapped"]), str(row["shots"])]
+    if row["robust"] and row["robust"]["set_aside"]:
+        assert told[f"centre without the {row['robust']['set_aside']} far out"] == [
+            to_side(row["robust"][f"{name}_yd"], name) for name in ("right", "long")
+        ]
+    assert table_rows(page, "Share of shots") == [
+        [name, share(figure), str(figure["n"])] for name, figure in row["shares"].items()
+    ]
+    quantiles = {name: cells for name, *cells in table_rows(page, "Side and length")}
+    for words, key in (("tenth", "0.1"), ("middle shot", "0.5"), ("ninetieth", "0.9")):
+        marks = (("right", 0, ""), ("long", 0, ""), ("offline_deg", 1, "°"))
+        assert quantiles[words] == [
+            to_side(row[name]["quantiles"][key], name, digits, mark) for name, digits, mark in marks
+        ]
+    assert quantiles["skew"] == [f"{row[name]['skew']:.2f}".replace("-", "−") for name in SIDES]
+    for side in ("left", "right", "long", "short"):
+        labels = page.locator(".pair svg[role=img]").first.locator(".axis-words").all_text_contents()
+        assert any(f"{side} {percent(row['shares'][side]['value'])}" in label for label in labels)
+    assert coach.errors == []
+
+
+def test_the_warnings_are_said_in_words(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "patterns?club=5+iron")
+    (row,) = rows_of(demo, club="5 iron")
+    shown = page.locator(".warnings li").all_inner_texts()
+    assert [words.rstrip(".").lower() for words in shown] == [words.lower() for words in row["warnings"]]
+    assert any("side spread needs far more shots" in words for words in shown)
+    assert any("comes from the distances before and after" in words for words in shown)
+
+
+def test_below_five_shots_nothing_is_said_of_where_it_finishes(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "patterns?club=7+iron&swing=part")
+    row = next(one for one in rows_of(demo, club="7 iron") if one["swing"] == "part")
+    assert row["shots"] < 5
+    expect(page.locator(".verdict")).to_have_text("Too few shots to say where the 7 iron finishes.")
+    found = page.evaluate(PLOT)
+    assert (len(found["dots"]), found["ellipse"]) == (row["tapped"], None)
+    assert "NaN" not in page.inner_text("main")
+    assert "undefined" not in page.inner_text("main")
+
+
+def test_without_a_tapped_finish_the_length_alone_is_shown_and_where_it_comes_from(coach: Phone, demo: Server) -> None:
+    """The shipped season taps nearly all, so the answer is one whose finishes were not."""
+    said = answer(demo, "patterns", club="4 iron A")
+    row = next(one for one in said["patterns"] if one["swing"] == "full")
+    nothing = {"value": None, "low": None, "high": None, "n": 0}
+    blank = {"centre": nothing, "spread": nothing, "quantiles": {}, "skew": None}
+    row |= {"tapped": 0, "from_distances": row["shots"], "ellipse": None, "circle": None, "robust": None}
+    row |= {"right": blank, "offline_deg": blank, "median_from_target_yd": None, "warnings": []}
+    row["shares"] |= {"left": nothing, "right": nothing}
+    row["finishes"] = {"shots": [], "left_out": 0}
+    page = coach.open("#/evidence", ".player-row")
+    page.route(
+        "**/patterns?club=4**", lambda route: route.fulfill(body=json.dumps(said), content_type="application/json")
+    )
+    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/patterns?club=4+iron+A")
+    wait_drawn(page)
+    expect(page.locator(".evidence-body")).to_contain_text("only their length is known, from the distances before")
+    told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
+    assert told["centre"] == ["–", centre(row["long"]["centre"], "long")]
+    assert [cells[1] for cells in table_rows(page, "Share of shots") if cells[0] in ("left", "right")] == ["–", "–"]
+    expect(page.locator(".target")).to_have_count(0)
+    assert "NaN" not in page.inner_text("main")
+    assert coach.errors == []
+
+
+def test_club_split_group_and_swing_go_into_the_address_and_come_back(
+    coach: Phone, make_phone: Any, demo: Server
+) -> None:
+    page = open_view(coach, demo, "patterns")
+    page.select_option("#club", "driver")
+    page.wait_for_selector("#split-setup")
+    page.click("#split-setup")
+    page.wait_for_selector("#group")
+    groups = [row["group"] for row in rows_of(demo, club="driver", split="setup")]
+    assert len(groups) >= 2
+    for group in groups:
+        page.select_option("#group", group)
+        page.wait_for_function("(group) => document.querySelector('#group')?.value === group", arg=group)
+        page.wait_for_selector(".pair .target")
+    row = rows_of(demo, club="driver", split="setup")[-1]
+    told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
+    assert told["centre"][1] == centre(row["long"]["centre"], "long")
+    shown = table_rows(page, "The groups beside each other")
+    assert [cells[1] for cells in shown] == [
+        str(one["shots"]) for one in rows_of(demo, club="driver", split="setup") if one["swing"] == "full"
+    ]
+    again = make_phone(demo).open(page.evaluate("location.hash"))
+    wait_drawn(again)
+    assert [again.input_value(name) for name in ("#club", "#group")] == ["driver", groups[-1]]
+    assert again.inner_text(".evidence-body").split("\n", 1)[1] == page.inner_text(".evidence-body").split("\n", 1)[1]
+    assert coach.errors == []
+
+
+def test_days_and_kind_of_round_choose_the_shots(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "patterns?club=8+iron&from=2026-05-01&to=2026-07-31&kind=practice")
+    (row, *_) = rows_of(demo, club="8 iron", kind="practice", **{"from": "2026-05-01", "to": "2026-07-31"})
+    assert 0 < row["shots"] < rows_of(demo, club="8 iron")[0]["shots"]
+    told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
+    assert told["shots"] == [str(row["tapped"]), str(row["shots"])]
+    page.click("#filters")
+    expect(page.locator("#filter-level")).to_have_count(0)
+
+
+def test_planned_and_actual_shapes_are_the_apis(coach: Phone, demo: Server) -> None:
+    said = answer(demo, "patterns")["shapes"]
+    for address, shapes, named in (
+        ("patterns", said, True),
+        ("patterns?club=driver", [one for one in said if one["club"] == "driver"], False),
+    ):
+        page = open_view(coach, demo, address)
+        label = [f"{one['club']}, {one['planned']}" if named else one["planned"] for one in shapes]
+        names = ("draw", "straight", "fade", "not said")
+        assert table_rows(page, "Planned shape, and how many") == [
+            [name, *(str(one["actual"][shape]) for shape in names), str(one["shots"])]
+            for name, one in zip(label, shapes, strict=True)
+        ]
+        assert table_rows(page, "What comes of a planned shape") == [
+            [
+                name,
+                share(one["came"]),
+                share(one["other_way"]) if one["other_way"] else "–",
+                share(one["misses"]["left"]),
+                share(one["misses"]["right"]),
+                one["misses"]["word"],
+                f"{signed(one['strokes_gained']['value'])} "
+                + interval_words(one["strokes_gained"]["low"], one["strokes_gained"]["high"]),
+            ]
+            for name, one in zip(label, shapes, strict=True)
+        ]
+
+
+def test_the_whole_bag_names_the_clubs_that_clearly_miss_and_leads_to_each(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "patterns")
+    full = [row for row in rows_of(demo) if row["swing"] == "full"]
+    shown = table_rows(page, "Where full swings finish")
+    assert [cells[:2] for cells in shown] == [[row["club"], str(row["shots"])] for row in full]
+    assert [cells[3] for cells in shown] == [centre(row["right"]["centre"], "right") for row in full]
+    short = [row["club"] for row in full if row["long"]["centre"]["high"] < 0]
+    expect(page.locator(".clearly")).to_contain_text(f"On average short: {', '.join(short)}.")
+    drawn = page.locator(".pair svg[role=img]").first
+    expect(drawn.locator(".tick-mark")).to_have_count(sum(bool(row["offline_deg"]["quantiles"]) for row in full))
+    page.locator(".cell-link", has_text="7 iron").first.click()
+    page.wait_for_selector(".pair .target")
+    assert page.evaluate("location.hash").endswith("/patterns?club=7+iron")
+
+
+def test_a_club_without_a_finish_is_named_with_those_there_are(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "patterns?club=9+wood")
+    expect(page.locator(".evidence-body [role=alert]")).to_contain_text("There is no finish of '9 wood'; there is")
+    page.select_option("#club", "driver")
+    page.wait_for_selector(".pair .target")
+
+
+def test_lengths_are_in_the_unit_of_the_player(make_phone: Any, tmp_path: Path) -> None:
+    server = demo_server(tmp_path)
+    try:
+        metric(server)
+        device: Phone = make_phone(server)
+        page = open_view(device, server, "patterns?club=driver")
+        (row, *_) = rows_of(server, club="driver")
+        told = {name: cells for name, *cells in table_rows(page, "The pattern against a target of 252 m")}
+        assert told["centre"][1] == centre(row["long"]["centre"], "long", METRES_A_YARD)
+        found = page.evaluate(PLOT)
+        scale = pixels_a_unit(found["axis"], found["target"], across=True)
+        across = scale * row["ellipse"]["half_long_yd"] * METRES_A_YARD
+        assert found["ellipse"][3] == pytest.approx(across, rel=0.01)
+        assert " yd" not in page.inner_text(".evidence-body")
+    finally:
+        server.stop()
+
+
+def test_the_bag_on_the_phone_leads_to_patterns_and_distances(make_phone: Any, demo: Server) -> None:
+    phone: Phone = make_phone(demo)
+    page: Page = phone.open()
+    player = phone.sign_up("Linden Marl")
+    phone.wait_sent()
+    page.goto(f"{demo.address}/#/bag")
+    page.wait_for_selector("#to-patterns")
+    links = [page.get_attribute(name, "href") for name in ("#to-patterns", "#to-distances")]
+    assert links == [f"#/evidence/{player}/patterns", f"#/evidence/{player}/distances"]
+    page.click("#to-distances")
+    expect(page.locator(".evidence-body .empty")).to_contain_text("No full swing of a known length")
+    page.goto(f"{demo.address}/#/bag")
+    page.locator(".list-row", has_text="driver").click()
+    page.click("#to-pattern")
+    expect(page.locator("h1")).to_have_text("Patterns")
+    expect(page.locator(".evidence-body .empty")).to_contain_text("No finish is known in these rounds")
+    assert page.evaluate("location.hash").endswith("/patterns?club=Driver")
+    assert phone.errors == []
