@@ -4,13 +4,15 @@ import { counted, gained } from '../screens/words.js';
 import { asked, queryOf } from './address.js';
 import { scrolling } from './figure.js';
 import { clubTable, categoryTable } from './report-tables.js';
+import { cut } from './whisker-chart.js';
 import { day, interval, percent, selection } from './words.js';
 
 export const name = 'Report';
 
 const MOST_ROUNDS = 8;
-const MOST_NOTES = 4;
-const NOTE_LETTERS = 170; // about two lines of the page
+const MOST_NOTES = 3;
+const NOTE_LETTERS = 140; // about two lines of the page
+const ABOUT_LETTERS = 40;
 const MAKE_FT = [4, 8, 15, 30];
 
 /** @typedef {import('./page.js').Context} Context */
@@ -139,7 +141,6 @@ function notesPart(notes, rounds) {
   const latest = [...notes].reverse().slice(0, MOST_NOTES);
   const days = new Map(rounds.map((one) => [one.round_id, day(one.played_on)]));
   const about = (/** @type {any} */ note) => (note.about === 'round' ? `round${days.has(note.about_id) ? ` of ${days.get(note.about_id)}` : ''}` : `${note.about} ${note.about_id}`);
-  const short = (/** @type {string} */ words) => (words.length > NOTE_LETTERS ? `${words.slice(0, NOTE_LETTERS).trimEnd()}…` : words);
   const more = notes.length > latest.length ? h('p', null, `The latest ${latest.length} of ${notes.length} notes.`) : null;
-  return h('section', null, h('h3', null, 'Notes'), h('ul', { class: 'report-notes' }, latest.map((note) => h('li', null, h('strong', null, `${note.author}, ${day(note.written_at.slice(0, 10))}, ${short(about(note))}: `), short(note.words)))), more);
+  return h('section', null, h('h3', null, 'Notes'), h('ul', { class: 'report-notes' }, latest.map((note) => h('li', null, h('strong', null, `${note.author}, ${day(note.written_at.slice(0, 10))}, ${cut(about(note), ABOUT_LETTERS)}: `), cut(note.words, NOTE_LETTERS)))), more);
 }
