@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'b3b849379bf5',
+  version: '5ac559026875',
   files: {
     '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -37,10 +37,10 @@ const ASSETS = {
     '/js/evidence/putters.js': 'a815ab782c5b23775dd5a9d89f6ea0bc3ec361ab30a3d6791485685ae9d07d79',
     '/js/evidence/putting.js': 'a8d6537a23b8322088d73f108bea9cf7b539a82d07a2b1bcbfa2f7805d0038ee',
     '/js/evidence/report-tables.js': '68edb213048b1b87bf51d61f650f84040e0160a1b30f5f1a2982685044d433a8',
-    '/js/evidence/report.js': 'dfce339c31782a958b4a2ed40c75651b4902c8afd10a92e0ad2e9db2ff76abf3',
+    '/js/evidence/report.js': 'e16a68d3ae54f0002b665d385a77d459ab9527c2151aa5f8142a50ebc56bcee4',
     '/js/evidence/round-plan.js': 'aed3dbe43e9e83558a6580793d49e25eade4d50c1f253aad8ea3885bbd0e1b14',
     '/js/evidence/screen.js': 'da9f785e2a78c0563c47ccec93d2c2aad42a1630622e6627ff1353c3f04c23a9',
-    '/js/evidence/shapes.js': '9415027620f18a60078d32d960b2aa5f230f5b90bacff772013a19aa89b13b90',
+    '/js/evidence/shapes.js': '7d05d68c676894d209ad8b6d0caae676090d95d3e761cf3608be37b35fe9111d',
     '/js/evidence/sides.js': '326176df3cffff0102f99f62fefc16b48628f7d6e6a913d7da5e442f1c6cf538',
     '/js/evidence/trend.js': 'c8e220311131ed163e00203c522b7986ab32c39759fdb5c3bd84a75d769a0cc9',
     '/js/evidence/trial.js': 'f29a5111fc960de04d440a22e36bd66a56746aba2e8eb493a0defce7902a3d78',
@@ -73,7 +73,7 @@ const ASSETS = {
     '/js/screens/courses.js': '2015123becbe082395f5ca8478a47fed77ef1b11b6aeb8c51987221e4cc273d3',
     '/js/screens/draft.js': 'e1001399059d9ab44d4c49f748c40aa2d9cd61ba32601aed625b08a4d8063ce1',
     '/js/screens/elements.js': '297b9073e73ae85e2362fd7e0ea87024eb9e260432f140002acfecc4cf7e1afe',
-    '/js/screens/erasing.js': '33a2e8ed4ca5c90b51629b691b2fc3aa070666e0a4ae9f0a6f458244545004b1',
+    '/js/screens/erasing.js': 'c2cdefcf7bf7b403d5a7359926415ee18bd6c2c9fae7f54a940e99a8c8919922',
     '/js/screens/everything.js': '22007973fabe78c8a69e739ca513754331aacc191ae0374f6eee040b85ce34d1',
     '/js/screens/finish-pad.js': '420fc6669c5ec3a7e2e0f55f4feb260839e2b5b6bf90ff9a71948441509ec4f0',
     '/js/screens/frame.js': 'bdd2052e23cc5a0bd109e708a751b7975ecb149e64de5d1c3a20e11e40a9df33',

@@ -97,13 +97,13 @@ function puttingPart(putting) {
     'section',
     null,
     h('h3', null, 'Putting'),
-    h(
+    scrolling(h('div', { class: 'table-box' }, h(
       'table',
       { class: 'report-table' },
       h('caption', { class: 'hidden' }, 'Share holed by length'),
       h('thead', null, h('tr', null, ['length', 'holed', 'interval', 'tour'].map((title) => h('th', { scope: 'col' }, title)))),
       h('tbody', null, rows.map((/** @type {any} */ row) => h('tr', null, h('th', { scope: 'row' }, `${row.feet} ft`), h('td', null, percent(row.rate)), h('td', null, `${Math.round(100 * row.low)} to ${percent(row.high)}`), h('td', null, percent(row.tour))))),
-    ),
+    )), 'Share holed by length'),
     h('p', null, `${putting.putts} putts. ${putting.half_ft === null ? '' : `Half fall from ${putting.half_ft.toFixed(1)} ft; the tour’s from ${putting.tour_half_ft.toFixed(1)} ft. `}${far.median_ft === null ? '' : `Misses from afar leave ${far.median_ft.toFixed(1)} ft.`}`),
   );
 }

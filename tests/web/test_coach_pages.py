@@ -1,0 +1,314 @@
+"""A coach's way: the squad, one player, filters, two spans; addresses that come back the same to another coach."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from server.store.engine import open_database
+from server.store.sharing import end_share, shares
+from tests.web.evidence_pages import interval_words, signed, table_rows, wait_drawn
+from tests.web.measures import LOW_CONTRAST, SMALL_TARGETS, TOO_WIDE
+from tests.web.phone import Phone
+from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
+from tests.web.test_evidence_access import AXE_OPTIONS, INSIDE, LEAST_CONTRAST, LEAST_TARGET_PX, PICTURES
+
+
+@pytest.fixture(scope="module")
+def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Squad]:
+    made = squad(tmp_path_factory.mktemp("squad"))
+    yield made
+    made.server.stop()
+
+
+@pytest.fixture
+def make_coach(make_phone: Any, here: Squad) -> Any:
+    """A coach's browser, signed in."""
+
+    def make(name: str = "cara", **options: Any) -> Phone:
+        phone: Phone = make_phone(here.server, **options)
+        here.sign_in(phone, name)
+        return phone
+
+    return make
+
+
+def said(page: Page, here: Squad, view: str, player: str = WREN) -> Any:
+    """What the API tells this coach."""
+    return page.evaluate("async (path) => (await fetch(path)).json()", f"/api/players/{here.players[player]}/{view}")
+
+
+def opened(phone: Phone, here: Squad, address: str, player: str = WREN) -> Page:
+    page = phone.open(f"#/evidence/{here.players[player]}/{address}", ".evidence h1")
+    wait_drawn(page)
+    return page
+
+
+def names(page: Page) -> list[str]:
+    """The players in the order in which they stand."""
+    found: list[str] = page.evaluate(
+        "() => [...document.querySelectorAll('.squad .list-main')].map((one) => one.firstChild.textContent)"
+    )
+    return found
+
+
+def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any, here: Squad) -> None:
+    phone = make_coach()
+    page = phone.open("#/evidence", ".player-row")
+    assert names(page) == [LOCKED, MANY, WREN, EMPTY]
+    listed = page.evaluate("async () => (await fetch('/api/squad')).json()")["players"]
+    wren = next(one for one in listed if one["name"] == WREN)
+    row = page.locator(".player-row", has_text=WREN)
+    expect(row.locator(".list-under").first).to_have_text("11 Oct 2026, Blottingham Heath, practice · 30 rounds")
+    expect(row.locator(".trend-words")).to_contain_text(f"{signed(wren['trend']['mean'])} a round in the latest 12")
+    trend = wren["trend"]
+    expect(row.locator(".trend-words")).to_contain_text(
+        f"{trend['words']}: {signed(trend['difference'])}, interval {interval_words(trend['low'], trend['high'])}"
+    )
+    line = row.locator(".sparkline")
+    values = ", ".join(signed(one["strokes_gained"]) for one in wren["recent"])
+    expect(line).to_have_attribute(
+        "aria-label", f"Strokes gained in the latest 12 rounds of {WREN}, earliest first: {values}"
+    )
+    assert line.locator(".curve").get_attribute("d").count("L") == 11
+    expect(page.locator(".player-row", has_text=LOCKED)).to_contain_text("locked: a competition round is open")
+    expect(page.locator(".player-row", has_text=EMPTY)).to_contain_text("no round yet")
+    assert phone.errors == []
+
+
+def test_the_order_of_the_squad_is_an_address(make_coach: Any) -> None:
+    page = make_coach().open("#/evidence", ".player-row")
+    page.click("#sort-name")
+    page.wait_for_function("() => location.hash === '#/evidence?sort=name'")
+    page.wait_for_function("() => document.querySelector('#sort-name')?.getAttribute('aria-pressed') === 'true'")
+    assert names(page) == sorted([LOCKED, MANY, WREN, EMPTY])
+    page.reload()
+    page.wait_for_selector(".player-row")
+    assert names(page) == sorted([LOCKED, MANY, WREN, EMPTY])
+
+
+def test_a_coach_sees_those_who_share_and_nobody_else(make_coach: Any, here: Squad) -> None:
+    page = make_coach("dora").open("#/evidence", ".player-row")
+    assert set(names(page)) == {WREN, EMPTY}
+    page.goto(f"{here.server.address}/#/evidence/{here.players[MANY]}/overview")
+    expect(page.locator(".failed [role=alert]")).to_contain_text("There is no player")
+    nobody = make_coach("hazel").open("#/evidence", ".empty")
+    expect(nobody.locator(".empty")).to_contain_text("a player has to share with you first")
+
+
+def test_from_the_squad_to_a_club_and_to_every_other_view(make_coach: Any, here: Squad) -> None:
+    phone = make_coach()
+    page = phone.open("#/evidence", ".player-row")
+    page.click(f"#evidence-{here.players[WREN]}")
+    wait_drawn(page)
+    links = page.locator(".views a")
+    assert {"Overview", "Side by side", "Trial", "Putting", "Patterns", "Distances", "Priorities", "Report"} <= set(
+        links.all_inner_texts()
+    )
+    page.locator(".cell-link", has_text="driver").click()
+    page.wait_for_function("() => location.hash.includes('/patterns?club=driver')")
+    wait_drawn(page)
+    page.go_back()
+    page.wait_for_function("() => location.hash.includes('/overview')")
+    wait_drawn(page)
+    page.locator(".cell-link", has_text="putter").click()
+    page.wait_for_function("() => location.hash.includes('/putting?club=putter')")
+    wait_drawn(page)
+    assert phone.errors == []
+
+
+def test_filters_by_course_lie_and_setup_are_in_the_address_and_in_the_numbers(make_coach: Any, here: Squad) -> None:
+    phone = make_coach()
+    page = opened(phone, here, "overview?by=distance")
+    page.click("#filters")
+    page.wait_for_function("() => document.querySelector('#filter-setup').options.length > 15")
+    page.select_option("#filter-lie", "tee")
+    page.wait_for_function("() => location.hash.includes('lie=tee')")
+    page.select_option("#filter-course", "Blottingham Heath")
+    page.wait_for_function("() => location.hash.includes('course=')")
+    page.wait_for_function("() => document.querySelector('#filter-setup').options.length > 15")
+    page.select_option("#filter-setup", "driver@2026-06-22")
+    page.wait_for_function("() => location.hash.includes('setup=')")
+    page.wait_for_function("() => document.querySelector('#filters').textContent.includes('driver since 22 Jun 2026')")
+    wait_drawn(page)
+    assert "on Blottingham Heath, from tee alone, with driver since 22 Jun 2026 alone" in page.inner_text("#filters")
+    asked = "strokes-gained?by=distance&course=Blottingham+Heath&lie=tee&setup=driver%402026-06-22"
+    rows = said(page, here, asked)["rows"]
+    shown = table_rows(page, "Strokes gained by distance")
+    assert sorted(row[0].split()[-5] for row in shown) == sorted(str(row["shots"]) for row in rows)
+    assert 0 < sum(row["shots"] for row in rows) < said(page, here, "strokes-gained?lie=tee")["total"]["shots"]
+    again = make_coach("dora").open(page.evaluate("location.hash"), ".evidence h1")
+    wait_drawn(again)
+    assert table_rows(again, "Strokes gained by distance") == shown
+    expect(again.locator("#filter-setup")).to_have_value("driver@2026-06-22")
+    expect(again.locator("#filter-lie")).to_have_value("tee")
+    page.click("#filter-clear")
+    page.wait_for_function("() => !/lie|setup|course/.test(location.hash)")
+    assert phone.errors == []
+
+
+def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any, here: Squad) -> None:
+    phone = make_coach()
+    page = opened(phone, here, "compare")
+    page.click("#cut-0")
+    page.wait_for_function("() => location.hash.includes('beside_to=')")
+    wait_drawn(page)
+    page.wait_for_selector(".facts")
+    query = page.evaluate("location.hash").split("?")[1]
+    found = said(page, here, f"compared?{query}")
+    assert found["first"]["rounds"] == found["second"]["rounds"] == 15
+    expect(page.locator(".facts")).to_contain_text("15 rounds")
+    shown = {row[0]: row[1:] for row in table_rows(page, "Strokes gained per shot by club in both spans")}
+    assert len(shown) == len(found["rows"]) == 15
+    for row in found["rows"]:
+        cells = [
+            f"{signed(part[name])} {interval_words(part[f'{name}_low'], part[f'{name}_high'])}"
+            for part, name in ((row["first"], "per_shot"), (row["second"], "per_shot"), (row["difference"], "per_shot"))
+        ]
+        assert shown[row["club"]] == cells
+    whole = found["total"]["difference"]
+    expect(page.locator(".verdict")).to_contain_text(interval_words(whole["per_round_low"], whole["per_round_high"]))
+    drawn = page.locator(".pair svg[role=img]")
+    clear = [
+        row for row in found["rows"] if row["difference"]["per_shot_low"] > 0 or row["difference"]["per_shot_high"] < 0
+    ]
+    expect(drawn.locator(".dot")).to_have_count(15)
+    expect(drawn.locator(".dot.full")).to_have_count(len(clear))
+    page.click("#by-category")
+    page.wait_for_function("() => location.hash.includes('by=category')")
+    page.wait_for_function("() => document.querySelectorAll('.evidence-table tbody tr').length === 4")
+    before = table_rows(page, "Strokes gained per shot by category in both spans")
+    address = page.evaluate("location.hash")
+    page.reload()
+    page.wait_for_selector(".evidence h1")
+    wait_drawn(page)
+    assert table_rows(page, "Strokes gained per shot by category in both spans") == before
+    other = make_coach("dora").open(address, ".evidence h1")
+    wait_drawn(other)
+    assert table_rows(other, "Strokes gained per shot by category in both spans") == before
+    assert phone.errors == []
+
+
+def test_spans_that_share_rounds_say_why_nothing_is_compared(make_coach: Any, here: Squad) -> None:
+    page = opened(make_coach(), here, "compare?from=2026-05-01&beside_to=2026-08-31")
+    expect(page.locator(".verdict").first).to_have_text("No interval for the whole round: the two spans share rounds.")
+    shown = table_rows(page, "Strokes gained per shot by club in both spans")
+    assert {row[3] for row in shown} <= {"the two spans share rounds", "in one of the spans alone"}
+
+
+def test_an_empty_player_says_so_in_every_view(make_coach: Any, here: Squad) -> None:
+    phone = make_coach()
+    for view, words in {
+        "overview": "No shot with a value",
+        "compare": "Two spans need rounds on four days",
+        "report": "nothing to report yet",
+    }.items():
+        expect(opened(phone, here, view, EMPTY).locator(".evidence-body")).to_contain_text(words)
+    assert phone.errors == []
+
+
+def test_a_coach_is_locked_out_while_the_players_competition_round_is_open(make_coach: Any, here: Squad) -> None:
+    phone = make_coach()
+    for view in ("overview", "compare?from=2026-05-01&beside_to=2026-04-30", "report"):
+        page = opened(phone, here, view, LOCKED)
+        expect(page.locator(".locked")).to_contain_text("rule 4.3a")
+        assert page.locator(".evidence-body table").count() == 0
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Iterator[Squad]:
+    """A squad that a test may change."""
+    made = squad(tmp_path)
+    yield made
+    made.server.stop()
+
+
+def test_what_was_shared_ends_at_once_and_nothing_is_kept(make_phone: Any, own: Squad) -> None:
+    here = own
+    phone: Phone = make_phone(here.server, service_workers="allow")
+    here.sign_in(phone, "dora")
+    page = opened(phone, here, "overview")
+    engine = open_database(f"sqlite:///{here.server.folder}/server.sqlite")
+    with engine.connect() as connection:
+        mine = next(one for one in shares(connection, here.players[WREN]) if one["reader"] == "dora")
+    assert end_share(engine, here.players[WREN], mine["share_id"])
+    engine.dispose()
+    page.reload()
+    expect(page.locator(".failed [role=alert]")).to_contain_text("There is no player")
+    page.goto(f"{here.server.address}/#/evidence")
+    page.wait_for_selector(".player-row")
+    assert names(page) == [EMPTY]
+    phone.context.set_offline(True)
+    page.goto(f"{here.server.address}/#/evidence/{here.players[WREN]}/overview")
+    page.wait_for_selector(".failed")
+    assert page.locator(".evidence-table").count() == 0
+
+
+SCREENS = {
+    "squad": ("", WREN),
+    "club table": ("overview", MANY),
+    "lie filter": ("overview?by=distance&lie=rough&setup=4+iron+A", WREN),
+    "compare": ("compare?from=2026-07-01&beside_to=2026-06-30", WREN),
+    "compare by distance": ("compare?from=2026-07-01&beside_to=2026-06-30&by=distance&per=round", MANY),
+    "compare to choose": ("compare", WREN),
+    "report": ("report", WREN),
+    "report of many clubs": ("report", MANY),
+    "report of nothing": ("report", EMPTY),
+}
+
+
+def shown(phone: Phone, here: Squad, width: int, height: int) -> Iterator[str]:
+    """Walks through a coach's screens; yields the name of each while it is shown."""
+    page = phone.open("#/evidence", ".player-row")
+    page.set_viewport_size({"width": width, "height": height})
+    for name, (address, player) in SCREENS.items():
+        if address:
+            page.goto("about:blank")
+            page.goto(f"{phone.address}/#/evidence/{here.players[player]}/{address}")
+            page.wait_for_selector(".evidence h1")
+            wait_drawn(page)
+            page.evaluate("() => document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
+            wait_drawn(page)
+        yield name
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (1280, 800)])
+def test_a_coachs_screens_are_accessible_and_readable(
+    make_coach: Any, here: Squad, theme: str, width: int, height: int
+) -> None:
+    phone = make_coach(color_scheme=theme, reduced_motion="reduce")
+    axe, problems = Axe(), []
+    for name in shown(phone, here, width, height):
+        folder = PICTURES / f"{theme}-{width}"
+        folder.mkdir(parents=True, exist_ok=True)
+        phone.page.screenshot(path=folder / f"coach-{name.replace(' ', '-')}.png")
+        for violation in axe.run(phone.page, options=AXE_OPTIONS).response["violations"]:
+            where = [node["html"][:120] for node in violation["nodes"][:3]]
+            problems.append(f"{name}: axe {violation['id']}: {violation['help']} {where}")
+        problems += [f"{name}: small target {one}" for one in phone.page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
+        contrast = phone.page.evaluate(LOW_CONTRAST, LEAST_CONTRAST)
+        assert contrast["texts"] > 3, f"{name}: no text was measured"
+        problems += [f"{name}: contrast {one}" for one in contrast["found"]]
+        problems += [f"{name}: too wide {one}" for one in phone.page.evaluate(TOO_WIDE)]
+    assert problems == []
+    assert phone.errors == []
+
+
+@pytest.mark.parametrize(("width", "zoom"), [(320, 1), (390, 2), (1280, 2)])
+def test_a_coachs_screens_hold_their_text_at_every_width_and_text_size(
+    make_coach: Any, here: Squad, width: int, zoom: int
+) -> None:
+    phone = make_coach(reduced_motion="reduce")
+    grow = f"document.documentElement.style.fontSize = '{zoom * 100}%';"
+    phone.context.add_init_script(f"addEventListener('DOMContentLoaded', () => {{ {grow} }});")
+    problems: list[str] = []
+    for name in shown(phone, here, width, 800):
+        problems += [f"{name}: outside {one}" for one in phone.page.evaluate(INSIDE)]
+        problems += [f"{name}: too wide {one}" for one in phone.page.evaluate(TOO_WIDE)]
+    assert problems == []
