@@ -5,6 +5,8 @@ import { table, valueCell } from './figure.js';
 import { TOO_FEW } from './whisker-chart.js';
 import { interval, percent } from './words.js';
 
+/** What is said of a planned shape: columns for a whole bag, rows for one club. */
+const MEASURES = ['came', 'other way', 'misses left', 'misses right', 'in words', 'strokes gained'];
 const ACTUAL = ['draw', 'straight', 'fade', 'not said'];
 
 /** @param {any[]} shapes @param {import('./lengths.js').Lengths} lengths @param {number} level @param {boolean} named whether the rows name the club */
@@ -14,13 +16,14 @@ export function shapesPart(shapes, lengths, level, named) {
   const label = (/** @type {any} */ row) => (named ? `${row.club}, ${row.planned}` : row.planned);
   const counts = shapes.map((row) => [label(row), ...ACTUAL.map((shape) => row.actual[shape]), row.shots]);
   const said = shapes.map((row) => [label(row), share(row.came), row.other_way ? share(row.other_way) : '–', share(row.misses.left), share(row.misses.right), row.misses.word, strokes(row.strokes_gained)]);
+  const caption = `What comes of a planned shape, with the ${percent(level)} interval`;
   return h(
     'section',
     { class: 'shapes' },
     head,
     named ? null : shapes.map((row) => h('p', { class: 'lead' }, sentence(row, lengths))),
     table('Planned shape, and how many came as which', [named ? 'club, planned' : 'planned', 'draw', 'straight', 'fade', 'not said', 'shots'], counts),
-    table(`What comes of a planned shape, with the ${percent(level)} interval`, [named ? 'club, planned' : 'planned', 'came', 'other way', 'misses left', 'misses right', 'in words', 'strokes gained'], said),
+    named ? table(caption, ['club, planned', ...MEASURES], said) : table(caption, ['planned', ...said.map(([planned]) => planned)], MEASURES.map((measure, place) => [measure, ...said.map((cells) => cells[place + 1])])),
     h('p', { class: 'hint' }, 'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 5 % of its target; a club misses both ways when each side has a tenth of its shots or more. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.'),
   );
 }
