@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from uuid import uuid4
 
 from playwright.sync_api import expect
 
@@ -17,8 +18,9 @@ PASSWORD = "long green heron pencil"
 def account(server: Server, name: str, role: str, player_id: str | None = None, *squads: str) -> None:
     """An account with the password of the tests, in the database of a running server."""
     engine = open_database(f"sqlite:///{server.folder}/server.sqlite")
+    own = player_id or str(uuid4()) if role == "player" else None
     try:
-        add_account(engine, name, role, PASSWORD, player_id=player_id, squads=squads)
+        add_account(engine, name, role, PASSWORD, player_id=own, squads=squads)
     finally:
         engine.dispose()
 

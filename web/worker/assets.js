@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '5ac559026875',
+  version: 'ef9e8b0d5ce8',
   files: {
     '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -11,13 +11,13 @@ const ASSETS = {
     '/css/print.css': 'b60ab38478810505eafaa5639a5c4c5e1c28cd55fb394f981d046f41889c5476',
     '/js/app.js': '66df6cf7b6e3d861e9926beaee23135007fcdd34ee407e3047127d9b5da5336b',
     '/js/bridge.js': '51b72e4d41f014ec72186902163bc786637a9243592b19a2d68bfa80bd359a38',
-    '/js/evidence/address.js': 'c401d1a55f2ce0f60e7b333a50ea514de32e6e25307e3e6f10fa571e4e7afb64',
+    '/js/evidence/address.js': '6371ec4f27458336754bd03855fc48ebd60b06b3d316f894de096fe76580d886',
     '/js/evidence/asking.js': 'b49ec268ff2ece8172f45b1e025db501ad8f256961fc9514c43670e97f871008',
     '/js/evidence/box-chart.js': 'e1c54b80a928a1a50a39091451351d452b4ea1cb1d47c8d1841159893e3b738f',
     '/js/evidence/compare.js': 'd61a44a6fb7054f32af2d4dd3d57bfc6763e80ee91f050729ae2012c43b334f4',
     '/js/evidence/curve-chart.js': 'fe9339459624d4d1660f5570adb74800d5065f7721fdf3a0855dc4c5424e6ef6',
     '/js/evidence/distance-settings.js': '4e20212931ea6f35409033ea4d46f42f4a0827d56c5cf85de9bdaa5a1286a5b0',
-    '/js/evidence/distances.js': '589981a89634ff90632f858183f995e2965d8e0bedd386955c121400eb40eb2d',
+    '/js/evidence/distances.js': '2af7a4e171bffbb0afdadec3aaaee18f67d88b2a77a462619bef1bc74ce0dee0',
     '/js/evidence/drawing.js': '561eee58bca27eaa2fb8c9a310f7f1249bd64e71e03ea6709fb36a3aa6bb0837',
     '/js/evidence/figure.js': 'd9989200e45dcc78efc28bfc39b7220a1c86b9793ef0a1f9237221896145a6d6',
     '/js/evidence/filters.js': '5355613ffcda3e781f8f55ff40c48025301af4eb7f8f684726b43fa628d509e0',
@@ -28,7 +28,7 @@ const ASSETS = {
     '/js/evidence/pattern-bag.js': '3dec1b8df951a3d029baf0dcd6f55781d12cbed2bf19fcf4f04cc981b5239774',
     '/js/evidence/pattern-parts.js': 'f62a6a70f61981ca4ce89bf6ceb293f0afd4afea67f0233440ef47a9be59c49e',
     '/js/evidence/pattern-plot.js': '787f880e4e0ae13d5089d04e278569493f2752cba9e713a6a8961a4ec0dad7ba',
-    '/js/evidence/patterns.js': 'b8fc51f55754325692665f4a4def0a34d78c2c5806d409ac2ab3ec2da413f555',
+    '/js/evidence/patterns.js': 'c44a1653585053ccb7b7f01015f951dfa5ae7b0ccf65236b9f095293d543910b',
     '/js/evidence/plan-drawing.js': 'bf04616ca70e0845fbf9c6c352f3fac6a2d56b2092d37802dbeeeb87d569260c',
     '/js/evidence/plan-words.js': '3465676724e888820df5cdbdaf624837b71e66540e1c41c105ea0a75e28b625b',
     '/js/evidence/plan.js': '91bb04204c377779bc572ca65c4e9095301a94c4abf85bf5dbef6bf853d8c6ff',

@@ -26,7 +26,8 @@ export async function askAgain(session) {
     const waits = asked.find((one) => one.state !== 'done');
     session.kept.erasureWords = waits ? (WAITS[waits.state] ?? sentence(waits.words)) : null;
     if (done.length) session.warn(`The server has erased it too (${done[0].words}). Nothing of that player is left here or there; throw away files that you saved.`);
-    await session.frame?.refreshQuietly();
+    // In its place: somebody may be filling in the rest of the screen.
+    document.getElementById('erasure-waits')?.replaceWith(session.erasures.length ? erasureNotice(session) : '');
   } finally {
     session.kept.erasing = false;
   }
