@@ -24,13 +24,13 @@ from server.api.pattern_answers import PatternsSchema
 from server.api.players import known_player
 from server.game.order_of_play import KINDS
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid
+from server.records.validation import Fault, Invalid, shown
 from server.season.documents import LOCK, is_locked
 from server.season.patterns import distances_document, patterns_document
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection
-from server.store.players import Player, rounds
+from server.store.players import Player, courses, rounds
 
 blueprint = Blueprint("plans", "plans", url_prefix="/api/players", description="Patterns, distances and plans")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -44,6 +44,7 @@ class DaysQuery(Query):
     kind = fields.String(
         validate=validate.OneOf(KINDS, error="is not one of its values"), metadata={"range": ", ".join(KINDS)}
     )
+    course = Text(120, 1, metadata={"description": "the name of a course of the player"})
 
 
 class PatternsQuery(DaysQuery):
@@ -84,12 +85,17 @@ def open_to(connection: Connection, player_id: UUID) -> Player:
 
 
 def player_shots(connection: Connection, player: Player, query: dict[str, Any], baseline: Baseline) -> pd.DataFrame:
-    """The player's valued shots of the days and kind asked for; days the wrong way round are a fault."""
+    """The player's valued shots of the days, kind and course asked for. Faults: days the wrong way round, a course that
+    the player does not have."""
     first, last = query.get("from_day"), query.get("to_day")
     if first and last and first > last:
         raise Invalid([Fault("from", str(first), "a day", f"is after to, {last}")])
-    kinds = (query["kind"],) if "kind" in query else ()
-    return valued_shots(connection, Selection(player.player_id, first, last, kinds), baseline, scheme_of(player))
+    kinds, course = ((query["kind"],) if "kind" in query else ()), query.get("course")
+    if course is not None and course not in (known := courses(connection, player.player_id)):
+        there = ", ".join(sorted(known)) or "no course yet"
+        raise Invalid([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
+    selection = Selection(player.player_id, first, last, kinds, course=course)
+    return valued_shots(connection, selection, baseline, scheme_of(player))
 
 
 @blueprint.route("/<uuid:player_id>/patterns")

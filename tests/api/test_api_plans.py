@@ -91,6 +91,21 @@ def test_the_ladder_and_its_correction(client: FlaskClient, season: Season) -> N
     assert ratio == pytest.approx(cold["air"]["factor"])
 
 
+def test_shots_of_one_course_alone(client: FlaskClient, season: Season) -> None:
+    holes = [{"number": 1, "par": 4, "length_yd": 400.0}]
+    elsewhere = season.put("course", "elsewhere", {"name": "Elsewhere", "tees": [{"name": "white", "holes": holes}]})
+    driver = named(f"{season.player_id}|club driver")
+    one = season.round("away", HOLES, kind="practice", closed=True, course_id=elsewhere, tees="white")
+    told = {"swing": "full", "target_yd": 250, "right_yd": 3, "long_yd": -4}
+    season.shot(one, 1, 1, "tee", 400, driver, end_lie="fairway", end_distance_yd=150, **told)
+    address = stored(client, season)
+    for course, shots in (("Blottingham Heath", 40), ("Elsewhere", 1)):
+        found = client.get(f"{address}/patterns?course={course}").get_json()["patterns"]
+        assert sum(row["shots"] for row in found if row["club"] == "driver") == shots
+        ladder = client.get(f"{address}/distances?course={course}").get_json()["clubs"]
+        assert sum(rung["shots"] for rung in ladder if rung["club"] == "driver") == shots
+
+
 @pytest.mark.parametrize(
     ("path", "field"),
     [
@@ -100,6 +115,8 @@ def test_the_ladder_and_its_correction(client: FlaskClient, season: Season) -> N
         ("distances?overlap=0.7", "overlap"),
         ("distances?temperature_c=99", "temperature_c"),
         ("distances?from=2026-06-01&to=2026-05-01", "from"),
+        ("patterns?course=Nowhere", "course"),
+        ("distances?course=Nowhere", "course"),
     ],
 )
 def test_bad_questions_are_named(client: FlaskClient, season: Season, path: str, field: str) -> None:

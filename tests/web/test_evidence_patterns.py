@@ -186,13 +186,17 @@ def test_club_split_group_and_swing_go_into_the_address_and_come_back(
     assert coach.errors == []
 
 
-def test_days_and_kind_of_round_choose_the_shots(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "patterns?club=8+iron&from=2026-05-01&to=2026-07-31&kind=practice")
-    (row, *_) = rows_of(demo, club="8 iron", kind="practice", **{"from": "2026-05-01", "to": "2026-07-31"})
+def test_days_kind_and_course_choose_the_shots(coach: Phone, demo: Server) -> None:
+    page = open_view(
+        coach, demo, "patterns?club=8+iron&from=2026-05-01&to=2026-07-31&kind=practice&course=Blottingham+Heath"
+    )
+    said = {"kind": "practice", "course": "Blottingham Heath"}
+    (row, *_) = rows_of(demo, club="8 iron", **said, **{"from": "2026-05-01", "to": "2026-07-31"})
     assert 0 < row["shots"] < rows_of(demo, club="8 iron")[0]["shots"]
     told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
     assert told["shots"] == [str(row["tapped"]), str(row["shots"])]
     page.click("#filters")
+    assert page.input_value("#filter-course") == "Blottingham Heath"
     expect(page.locator("#filter-level")).to_have_count(0)
 
 

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'ef9e8b0d5ce8',
+  version: '87af228efcc5',
   files: {
     '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -31,7 +31,7 @@ const ASSETS = {
     '/js/evidence/patterns.js': 'c44a1653585053ccb7b7f01015f951dfa5ae7b0ccf65236b9f095293d543910b',
     '/js/evidence/plan-drawing.js': 'bf04616ca70e0845fbf9c6c352f3fac6a2d56b2092d37802dbeeeb87d569260c',
     '/js/evidence/plan-words.js': '3465676724e888820df5cdbdaf624837b71e66540e1c41c105ea0a75e28b625b',
-    '/js/evidence/plan.js': '91bb04204c377779bc572ca65c4e9095301a94c4abf85bf5dbef6bf853d8c6ff',
+    '/js/evidence/plan.js': '3bf300f542c5239e5215f79cf60f62129bf7fb6498630002047596fba52505fc',
     '/js/evidence/players.js': '1e049689caf82410d81a0575f48d9e2efc2bac9aa4463be0c6ddc595730488dd',
     '/js/evidence/priorities.js': 'f3e1744772319024f5153f121266727e2125e60b1a1a1915dcf10af950df30e4',
     '/js/evidence/putters.js': 'a815ab782c5b23775dd5a9d89f6ea0bc3ec361ab30a3d6791485685ae9d07d79',
@@ -77,7 +77,7 @@ const ASSETS = {
     '/js/screens/everything.js': '22007973fabe78c8a69e739ca513754331aacc191ae0374f6eee040b85ce34d1',
     '/js/screens/finish-pad.js': '420fc6669c5ec3a7e2e0f55f4feb260839e2b5b6bf90ff9a71948441509ec4f0',
     '/js/screens/frame.js': 'bdd2052e23cc5a0bd109e708a751b7975ecb149e64de5d1c3a20e11e40a9df33',
-    '/js/screens/hole-map.js': '886fcff23becb54d3861775aa06b37e012e92f99c9e4c134a78fcdf4f041d292',
+    '/js/screens/hole-map.js': '39ca4a2e99775d1ecb40785b9232269ea2384a37c83d5ee6f1064e990ee4cac9',
     '/js/screens/hole-strip.js': '3d77df968b4d5b8899d8a14a53019e8a6501d0498f9e908064cf67ff70318621',
     '/js/screens/home.js': '2c46134f4be891aa018c896f97706dad81349152339677cab19c0f7bf1d2b317',
     '/js/screens/import.js': '7b1a068f2ac556d25828aa235515eb527ed5bb7cb14ac7e2c20aac7b5d8bbfd3',

@@ -17,9 +17,9 @@ export const name = 'Distances';
 
 /** @param {import('./page.js').Context} context */
 export function paths({ player, filters }) {
-  const { gap, overlap, temperature, altitude, wind, from, to, kind } = filters;
+  const { gap, overlap, temperature, altitude, wind, from, to, kind, course } = filters;
   const corrected = Boolean(temperature || altitude || wind); // the base alone corrects nothing
-  const query = queryOf([['gap_yd', gap], ['overlap', overlap], ['temperature_c', temperature], ['altitude_m', altitude], ['head_wind_mph', wind], ['measured_at_c', corrected ? filters.measured_c : ''], ['measured_at_m', corrected ? filters.measured_m : ''], ['from', from], ['to', to], ['kind', kind]]);
+  const query = queryOf([['gap_yd', gap], ['overlap', overlap], ['temperature_c', temperature], ['altitude_m', altitude], ['head_wind_mph', wind], ['measured_at_c', corrected ? filters.measured_c : ''], ['measured_at_m', corrected ? filters.measured_m : ''], ['from', from], ['to', to], ['kind', kind], ['course', course]]);
   return { needed: [], wished: [`/api/players/${encodeURIComponent(player)}/distances${query}`] };
 }
 

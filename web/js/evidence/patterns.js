@@ -14,8 +14,8 @@ export const name = 'Patterns';
 const SPLITS = /** @type {[string, string][]} */ ([['club', 'good lies together'], ['lie', 'each lie'], ['setup', 'each setup'], ['shape', 'each planned shape']]);
 
 /** @param {import('./page.js').Context} context */
-export function paths({ player, filters: { club, split, from, to, kind } }) {
-  const of = (/** @type {[string, string|undefined][]} */ more) => `/api/players/${encodeURIComponent(player)}/patterns${queryOf([...more, ['from', from], ['to', to], ['kind', kind]])}`;
+export function paths({ player, filters: { club, split, from, to, kind, course } }) {
+  const of = (/** @type {[string, string|undefined][]} */ more) => `/api/players/${encodeURIComponent(player)}/patterns${queryOf([...more, ['from', from], ['to', to], ['kind', kind], ['course', course]])}`;
   return { needed: [of([])], wished: club ? [of([['club', club], ['split', splitOf({ split })]])] : [] };
 }
 
