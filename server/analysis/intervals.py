@@ -137,7 +137,7 @@ def freedom_per_round(sums: RoundSums, weights: Floats) -> Floats:
     """Degrees of freedom of means per round, at least 1; rounds without the group count half. `weights`: 1 for each
     round that counts, shape (groups, rounds)."""
     holding = (sums.shots * weights > 0).sum(axis=1).astype(np.float64)
-    return np.maximum((holding + weights.sum(axis=1)) / 2 - 1, 1.0)
+    return np.asarray(np.maximum((holding + weights.sum(axis=1)) / 2 - 1, 1.0))
 
 
 def reasons(sums: RoundSums, found: Intervals) -> list[str | None]:

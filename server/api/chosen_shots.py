@@ -95,10 +95,8 @@ def chosen_shots(player_id: UUID, query: dict[str, Any], before: str = "") -> Ch
         baseline = named_baseline(query.get("baseline", player.baseline))
         selection = Selection(player.player_id, first, last, kinds, course=course)
         key = (log_mark(connection, player.player_id), selection, baseline)
-        valued = kept_frames().get(key)
-        if valued is None:
-            valued = valued_shots(connection, selection, baseline, scheme_of(player))
-            kept_frames().put(key, valued)
+        scheme = scheme_of(player)
+        valued = kept_frames().get_or_make(key, lambda: valued_shots(connection, selection, baseline, scheme))
         clubs = tuple(sorted(club_ids(connection, player.player_id)))
     return Chosen(player, valued, baseline, clubs, first, last, query["level"])
 

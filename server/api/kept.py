@@ -38,6 +38,7 @@ class Kept:
         self.most, self.longest_s, self.clock = most, longest_s, clock
         self._values: OrderedDict[Hashable, tuple[float, Any]] = OrderedDict()
         self._lock = Lock()
+        self._making: dict[Hashable, Lock] = {}
 
     def get(self, key: Hashable) -> Any:
         """The value, or None when it is not kept or too old."""
@@ -55,6 +56,25 @@ class Kept:
             self._values.move_to_end(key)
             while len(self._values) > self.most:
                 self._values.popitem(last=False)
+
+    def get_or_make(self, key: Hashable, make: Callable[[], Any]) -> Any:
+        """The value, made by one thread while the others that want it wait: a page asks for several groupings of the
+        same shots at once. What `make` raises is raised, and the next one tries again."""
+        found = self.get(key)
+        if found is not None:
+            return found
+        with self._lock:
+            making = self._making.setdefault(key, Lock())
+        with making:
+            found = self.get(key)
+            try:
+                if found is None:
+                    found = make()
+                    self.put(key, found)
+            finally:
+                with self._lock:
+                    self._making.pop(key, None)
+        return found
 
 
 def _kept(name: str, most: int) -> Kept:

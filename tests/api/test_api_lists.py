@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import re
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 from uuid import uuid4
 
@@ -212,3 +215,34 @@ def test_what_is_kept_is_bounded_and_ages() -> None:
     assert kept.get("a") is None
     kept.put("a", 4)
     assert kept.get("a") == 4
+
+
+def test_what_several_want_at_once_is_made_once() -> None:
+    kept, made, waiting = Kept(4), [], threading.Barrier(6)
+
+    def make() -> str:
+        time.sleep(0.05)
+        made.append(1)
+        return "made"
+
+    def want(_: int) -> Any:
+        waiting.wait(timeout=20)
+        return kept.get_or_make("key", make)
+
+    with ThreadPoolExecutor(6) as pool:
+        assert list(pool.map(want, range(6))) == ["made"] * 6
+    assert len(made) == 1
+
+
+def test_what_could_not_be_made_is_tried_again() -> None:
+    kept, tries = Kept(4), []
+
+    def make() -> str:
+        tries.append(1)
+        if len(tries) == 1:
+            raise LookupError
+        return "made"
+
+    with pytest.raises(LookupError):
+        kept.get_or_make("key", make)
+    assert kept.get_or_make("key", make) == kept.get("key") == "made"
