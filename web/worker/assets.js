@@ -1,11 +1,11 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '87af228efcc5',
+  version: '8cfeca8f7e28',
   files: {
     '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/evidence.css': '4d5d4334b9edebf30a0c989c213af6a48879a353684f82f6b2e5184453f9fb74',
-    '/css/holes.css': '7593b9689362ef5133a3cabf19a83d3f7866c166bc0b6648eee182490ae4d45c',
+    '/css/holes.css': 'a2a2d955674f980529c5b14591b1ac9fe8971874eb3792e48cd58336d5cff347',
     '/css/paper.css': 'a7c2226c848c7e050d9ff1d35464a6863084d2ac375f9b540a481d636f0e4d61',
     '/css/play.css': '7ac2042615043b413211debb65aa8ffe3601010a00822b87e7a7d3c6b1d60223',
     '/css/print.css': 'b60ab38478810505eafaa5639a5c4c5e1c28cd55fb394f981d046f41889c5476',
@@ -38,7 +38,7 @@ const ASSETS = {
     '/js/evidence/putting.js': 'a8d6537a23b8322088d73f108bea9cf7b539a82d07a2b1bcbfa2f7805d0038ee',
     '/js/evidence/report-tables.js': '68edb213048b1b87bf51d61f650f84040e0160a1b30f5f1a2982685044d433a8',
     '/js/evidence/report.js': 'e16a68d3ae54f0002b665d385a77d459ab9527c2151aa5f8142a50ebc56bcee4',
-    '/js/evidence/round-plan.js': 'aed3dbe43e9e83558a6580793d49e25eade4d50c1f253aad8ea3885bbd0e1b14',
+    '/js/evidence/round-plan.js': 'db21712869e388e27c417107f43914af8eb39eff30872858e323b07ace043fc6',
     '/js/evidence/screen.js': 'da9f785e2a78c0563c47ccec93d2c2aad42a1630622e6627ff1353c3f04c23a9',
     '/js/evidence/shapes.js': '7d05d68c676894d209ad8b6d0caae676090d95d3e761cf3608be37b35fe9111d',
     '/js/evidence/sides.js': '326176df3cffff0102f99f62fefc16b48628f7d6e6a913d7da5e442f1c6cf538',

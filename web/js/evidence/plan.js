@@ -4,7 +4,7 @@ import { counted, gained } from '../screens/words.js';
 import { toYards } from '../game/units.js';
 import { addressOf } from './address.js';
 import { curveChart } from './curve-chart.js';
-import { extent } from './drawing.js';
+import { extent, ticks } from './drawing.js';
 import { figure, table, valueCell } from './figure.js';
 import { lengthsIn, plain } from './lengths.js';
 import { whyNot } from './page.js';
@@ -150,10 +150,9 @@ function clubs(plan, shown, lengths, { player, filters }) {
     [h('a', { class: 'cell-link', href: `#/${addressOf(player, 'plan', { ...filters, option: option.name })}`, 'aria-current': option === shown ? 'true' : null }, option.name), h('span', { class: 'list-under' }, aimWords(option, lengths)), h('span', { class: 'list-under' }, `${lengths.words(option.reach_yd)}, ${counted(option.shots, 'shot')}`)],
     valueCell(strokes(option.expected), option.low === null || option.high === null ? '–' : `${strokes(option.low)} to ${strokes(option.high)}`),
     option === best ? 'best' : gained(option.expected - best.expected),
-    valueCell(percent(option.shares.fairway), `green ${percent(option.shares.green)}`),
-    percent(option.shares.trouble),
+    ['fairway', 'green', 'trouble'].map((end) => h('span', { class: 'share' }, `${end} ${percent(option.shares[end])}`)),
   ]);
-  return table('Every club at its best aim, with the 90 % interval of its spread', ['club, aim', 'strokes', 'costs', 'fairway', 'trouble'], rows);
+  return table('Every club at its best aim, with the 90 % interval of its spread', ['club, aim', 'strokes', 'costs', 'where it ends'], rows);
 }
 
 /** @param {any} plan @param {any} option @param {import('./lengths.js').Lengths} lengths */
@@ -163,7 +162,7 @@ function curvePart(plan, option, lengths) {
   const finite = [best, option].flatMap((one) => one.curve.map((/** @type {any} */ point) => point.expected).filter((/** @type {any} */ value) => value !== null));
   const lowest = Math.min(...finite);
   const shownValues = finite.filter((value) => value <= lowest + 1.5);
-  const [low, high] = extent(shownValues, { least: 0.3 });
+  const [low, high] = extent([...shownValues, option.low, best.low, option.high], { least: 0.3 });
   const kept = (/** @type {any} */ one) => points(one).map((/** @type {any} */ point) => (point.y !== null && point.y <= high ? point : { ...point, y: null }));
   const dotOf = (/** @type {any} */ one) => ({ x: lengths.of(one.aim_yd), y: one.expected, low: one.low !== null && one.low >= low ? one.low : null, high: one.high !== null && one.high <= high ? one.high : null });
   const others = option === best ? [] : [{ curve: kept(best), dots: [dotOf(best)], tone: 'reference' }];
@@ -173,11 +172,11 @@ function curvePart(plan, option, lengths) {
   const title = `Expected strokes over aim, ${option.name}`;
   const description = `Expected strokes of ${option.name} at aims across ${option.line}; lowest at ${aimWords(option, lengths)}.`;
   const side = (/** @type {number} */ value) => (value === 0 ? '0' : plain(Math.abs(value), 0) + (value < 0 ? ' L' : ' R'));
-  const draw = (/** @type {any} */ room) => curveChart(series, { domain: [-reach, reach], words: side }, { domain: [low, high], words: (value, decimals) => value.toFixed(Math.max(1, decimals)) }, { title, description, x: `${lengths.unit} left (L) or right (R) of ${option.line}`, y: 'expected strokes' }, room);
+  const draw = (/** @type {any} */ room) => curveChart(series, { domain: [-1.06 * reach, 1.06 * reach], words: side, marks: ticks(-reach, reach, 4).values.map((value) => ({ value, words: side(value) })) }, { domain: [low, high], words: (value, decimals) => value.toFixed(Math.max(1, decimals)) }, { title, description, x: `aim, ${lengths.unit}`, y: 'expected strokes' }, room);
   const steps = option.curve.filter((/** @type {any} */ _, /** @type {number} */ place) => place % 5 === 0);
   const rows = steps.map((/** @type {any} */ point) => [point.aim_yd === 0 ? 'on the line' : `${lengths.words(Math.abs(point.aim_yd))} ${point.aim_yd < 0 ? 'left' : 'right'}`, point.expected === null ? 'nearly all out of bounds' : strokes(point.expected), point.expected === null ? '–' : gained(point.expected - option.expected)]);
   const good = from === to ? 'No other aim is as good.' : `Aims from ${sideWords(from, lengths)} to ${sideWords(to, lengths)} of ${option.line} are as good, to 0.02 strokes.`;
-  const under = h('p', { class: 'hint' }, `${option === best ? '' : `The dotted curve is ${best.name}, the best. `}The whisker is the 90 % interval at the best aim.`);
+  const under = h('p', { class: 'hint' }, `${option === best ? '' : `The dotted curve is ${best.name}, the best. `}Aims are left (L) and right (R) of ${option.line}; the whisker is the 90 % interval at the best aim.`);
   return h('section', { class: 'curve-part' }, h('h2', null, 'How much the aim matters'), h('p', null, good), figure(draw, table(title, ['aim', 'strokes', 'costs'], rows), under));
 }
 

@@ -77,7 +77,7 @@ function chooser(found, { filters, change, player }) {
     { class: 'no-print' },
     h(
       'div',
-      { class: 'row' },
+      { class: 'row chooser' },
       field('Course', select(courses.map((/** @type {any} */ one) => [one.course_id, one.name]), course.course_id, (value) => change({ ground: value, tees: '' }), { id: 'plan-course' })),
       field('Tees', select(names.map((/** @type {string} */ one) => [one, one]), tees, (value) => change({ ground: course.course_id, tees: value }), { id: 'plan-tees' })),
       print,

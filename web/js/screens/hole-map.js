@@ -113,12 +113,11 @@ function form(context, kept) {
     drawLive(context, strip, said);
   };
   drawLive(context, strip, said);
-  const { inputs } = formOf(entry);
   return [
     h('h1', null, `Hole ${hole}: map`),
     h('p', { class: 'hint' }, `${course.name}, par ${par}. Estimates will do; the map can be changed at any time.`),
     h('div', { class: 'map-head' }, strip, said),
-    context.faults.length ? h('ul', { class: 'notice', role: 'alert', id: 'map-faults' }, context.faults.map((fault) => h('li', null, inputs[fault.field] ? h('label', { for: inputs[fault.field] }, faultSaid(fault, unit)) : faultSaid(fault, unit)))) : null,
+    context.faults.length ? h('div', { class: 'notice', role: 'alert', id: 'map-faults' }, h('ul', null, context.faults.map((fault) => h('li', null, faultSaid(fault, unit))))) : null,
     record && !record.body.form && !kept.typed ? h('p', { class: 'notice' }, `This hole has an imported map of ${record.body.features.length} polygons. Numbers entered here replace it.`) : null,
     par === 3 ? null : fairwayPart(context),
     troublePart(context),

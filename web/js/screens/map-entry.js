@@ -93,7 +93,8 @@ export function faultSaid(fault, unit) {
   const name = NAMES[fault.field] ?? `${fault.field[0].toUpperCase()}${fault.field.slice(1)}`.replace('begins_yd', 'begins');
   if (fault.words) return `${name}: ${unit === 'm' ? fault.words.replace(/from (\S+) to (\S+) yd/, (_, from, to) => `from ${shown(Number(from), unit)} to ${shown(Number(to), unit)} m`) : fault.words}.`;
   const bend = fault.field === 'bend_yd'; // typed as a length to one side
-  const [low, high] = [bend ? 0 : Number(fault.low), Number(fault.high)].map((yards) => shown(yards, unit));
+  const low = Math.ceil(fromYards(bend ? 0 : Number(fault.low), unit) * 10) / 10; // inwards, so that both ends can be typed
+  const high = Math.floor(fromYards(Number(fault.high), unit) * 10) / 10;
   const range = `${low} to ${high} ${unit}`;
   if (fault.value === null || fault.value === undefined) return `${name}: nothing is entered; it takes ${range}.`;
   const value = Number(fault.value);

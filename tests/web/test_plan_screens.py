@@ -1,0 +1,358 @@
+"""The plan of a shot and the page for the round: what they show is what the API says; kept, locked and printed."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import parse_qs, urlencode
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.web.evidence_pages import (
+    change_of,
+    demo_player,
+    demo_server,
+    open_view,
+    percent,
+    push,
+    signed,
+    table_rows,
+    wait_drawn,
+)
+from tests.web.phone import SETTING, Phone, Server
+
+MOMENT = "2026-05-12T18:40:00Z"
+SHEETS = {"A4": (210, 297), "Letter": (215.9, 279.4)}
+
+
+@pytest.fixture(autouse=True)
+def patient() -> Iterator[None]:
+    """A plan takes a third of a second, and many times that on a machine with other work."""
+    expect.set_options(timeout=60_000)
+    yield
+    expect.set_options(timeout=5_000)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = demo_server(tmp_path_factory.mktemp("demo"))
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def own_demo(tmp_path: Path) -> Iterator[Server]:
+    """A server that a test may change."""
+    server = demo_server(tmp_path)
+    yield server
+    server.stop()
+
+
+def course_of(server: Server) -> dict[str, Any]:
+    """The invented course as what can be planned."""
+    return dict(server.get(f"/api/players/{demo_player(server)}/plans")["courses"][0])
+
+
+def plan_of(server: Server, hole: int, **more: Any) -> Any:
+    """What the API plans on a hole of the invented course, from the tees played last."""
+    course = course_of(server)
+    query = {"course_id": course["course_id"], "tees": course["latest_tees"], "hole": hole} | more
+    return server.get(f"/api/players/{demo_player(server)}/tee-plan?{urlencode(query)}")
+
+
+def view_of(server: Server, hole: int, **more: Any) -> str:
+    """The address of the plan of a hole."""
+    course = course_of(server)
+    filters = {"ground": course["course_id"], "tees": course["latest_tees"], "hole": hole} | more
+    return f"plan?{urlencode(filters)}"
+
+
+def wait_planned(page: Page, holes: int = 18) -> None:
+    """Until the page for the round has every hole."""
+    page.wait_for_function(
+        "(holes) => document.querySelectorAll('.round-plan tbody tr').length === holes"
+        " && document.querySelector('#plan-progress')?.textContent === ''",
+        arg=holes,
+        timeout=300_000,
+    )
+
+
+def whole(value: float) -> str:
+    """A whole number, halves up, as the browser rounds."""
+    return str(math.floor(value + 0.5))
+
+
+def aim_words(option: dict[str, Any]) -> str:
+    line = option["line"].replace("the middle of the fairway", "mid-fairway")
+    yards = option["aim_yd"]
+    return line if abs(yards) < 0.5 else f"{whole(abs(yards))} yd {'right' if yards > 0 else 'left'} of {line}"
+
+
+def capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+@pytest.mark.parametrize("hole", [1, 4, 8])
+def test_a_plan_shows_what_the_api_says(make_phone: Any, demo: Server, hole: int) -> None:
+    device: Phone = make_phone(demo)
+    page = open_view(device, demo, view_of(demo, hole))
+    plan = plan_of(demo, hole)
+    best, second = plan["options"][0], plan["second"]
+    place = f"{'at ' if best['aim_yd'] == 0 else ''}{aim_words(best)}"
+    expect(page.locator("#plan-best")).to_have_text(f"{capital(best['name'])}, {place}")
+    costs = f"{signed(second['costs'])} strokes ({signed(second['low'])} to {signed(second['high'])})"
+    verdict = f"{capital(plan['verdict'])}: {second['name']} costs {costs}."
+    expect(page.locator("#plan-verdict")).to_have_text(verdict)
+    rows = table_rows(page, "Every club at its best aim")
+    assert len(rows) == len(plan["options"])
+    for row, option in zip(rows, plan["options"], strict=True):
+        name, strokes, costs, ends = row
+        shots = f"{option['shots']} shot{'s' if option['shots'] > 1 else ''}"
+        assert name == f"{option['name']} {aim_words(option)} {whole(option['reach_yd'])} yd, {shots}"
+        assert strokes == f"{option['expected']:.2f} {option['low']:.2f} to {option['high']:.2f}"
+        assert costs == ("best" if option is best else signed(option["expected"] - best["expected"]))
+        shares = option["shares"]
+        assert ends == " ".join(f"{end} {percent(shares[end])}" for end in ("fairway", "green", "trouble"))
+    expect(page.locator(".caution")).to_contain_text(plan["caution"])
+    expect(page.locator(".caution")).to_contain_text("nobody stands")
+
+
+def test_no_real_difference_is_said_in_those_words(make_phone: Any, demo: Server) -> None:
+    """Hole 4 of the invented course, a par 3: two irons are as good."""
+    plan = plan_of(demo, 4)
+    assert plan["verdict"] == "no real difference"
+    page = open_view(make_phone(demo), demo, view_of(demo, 4))
+    expect(page.locator("#plan-verdict")).to_contain_text("No real difference")
+
+
+PLACES = """() => {
+  const box = document.querySelector('.pair svg[role=img]');
+  const centre = (one) => { const b = one.getBBox(); return [b.x + b.width / 2, b.y + b.height / 2]; };
+  return {
+    landings: [...box.querySelectorAll('.landing')].map(centre),
+    good: box.querySelectorAll('.landing.good').length,
+    trouble: box.querySelectorAll('.landing.trouble').length,
+    ball: centre(box.querySelector('.ball-mark')),
+    aim: centre(box.querySelector('.aim-ring')),
+    green: box.querySelector('.edge-green').getBBox().width,
+  };
+}"""
+
+
+def test_the_drawing_is_to_scale_and_shows_the_sample_of_the_option(make_phone: Any, demo: Server) -> None:
+    page = open_view(make_phone(demo), demo, view_of(demo, 8))
+    plan = plan_of(demo, 8)
+    option = plan["options"][0]
+    found = page.evaluate(PLACES)
+    assert len(found["landings"]) == len(option["landings"]["ends"]) == 80
+    assert found["good"] == sum(end in ("fairway", "green") for end in option["landings"]["ends"])
+    assert found["trouble"] == sum(
+        end in ("sand", "trees", "water", "out_of_bounds") for end in option["landings"]["ends"]
+    )
+    green = next(one for one in plan["features"] if one["properties"]["golf"] == "green")["geometry"]["coordinates"][0]
+    scale = found["green"] / (max(x for x, _ in green) - min(x for x, _ in green))
+    (bx, by), (ax, ay) = found["ball"], found["aim"]
+    assert ((ax - bx) ** 2 + (by - ay) ** 2) ** 0.5 / scale == pytest.approx(option["reach_yd"], rel=0.01)
+    lengths = sorted(((x - bx) ** 2 + (y - by) ** 2) ** 0.5 / scale for x, y in found["landings"])
+    told = zip(option["landings"]["right_yd"], option["landings"]["along_yd"], strict=True)
+    assert lengths == pytest.approx(sorted((right**2 + along**2) ** 0.5 for right, along in told), rel=0.02)
+
+
+def test_another_club_is_chosen_and_its_curve_is_the_apis(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo)
+    page = open_view(device, demo, view_of(demo, 8))
+    plan = plan_of(demo, 8)
+    other = plan["options"][2]
+    page.get_by_role("link", name=other["name"], exact=True).click()
+    expect(page.locator(".curve-part caption")).to_have_text(f"Expected strokes over aim, {other['name']}")
+    assert parse_qs(page.url.split("?", 1)[1])["option"] == [other["name"]]
+    rows = table_rows(page, "Expected strokes over aim")
+    points = other["curve"][::5]
+    assert len(rows) == len(points) == 9
+    for (aim, strokes, costs), point in zip(rows, points, strict=True):
+        yards = point["aim_yd"]
+        assert aim == ("on the line" if yards == 0 else f"{abs(yards):.0f} yd {'left' if yards < 0 else 'right'}")
+        assert strokes == f"{point['expected']:.2f}"
+        assert costs == signed(point["expected"] - other["expected"])
+    expect(page.locator("h2").first).to_contain_text(capital(other["name"]))
+
+
+def test_an_approach_is_planned_from_where_the_ball_lies(make_phone: Any, demo: Server) -> None:
+    page = open_view(make_phone(demo), demo, view_of(demo, 1))
+    page.click("#ball-else")
+    page.wait_for_selector("#ball-away")
+    page.fill("#ball-away", "120")
+    page.press("#ball-away", "Tab")
+    page.wait_for_function(
+        "() => document.querySelector('.headline .hint')?.textContent.includes('120 yd to the hole')"
+    )
+    page.fill("#ball-right", "-15")
+    page.press("#ball-right", "Tab")
+    page.select_option("#plan-lie", "rough")
+    page.wait_for_function("() => document.querySelector('.headline .hint')?.textContent.includes('from the rough')")
+    asked = parse_qs(page.url.split("?", 1)[1])
+    plan = plan_of(demo, 1, **{"from": asked["at"][0], "lie": "rough"})
+    assert plan["to_hole_yd"] == pytest.approx((120**2 + 15**2) ** 0.5, abs=0.6)
+    assert plan["from"][0] < -10, "left of the line is left"
+    wait_drawn(page)
+    assert [row[0].split(" ")[0] for row in table_rows(page, "Every club at its best aim")] == [
+        option["name"].split(" ")[0] for option in plan["options"]
+    ]
+    page.click("#ball-tee")
+    expect(page.locator("#ball-away")).to_have_count(0)
+
+
+def test_a_shot_that_cannot_be_planned_says_why_and_keeps_the_choice(make_phone: Any, demo: Server) -> None:
+    page = open_view(make_phone(demo), demo, view_of(demo, 1, at="900,900"))
+    expect(page.locator(".evidence-body [role=alert]")).to_contain_text("lies beyond the map")
+    page.click("#ball-tee")
+    expect(page.locator("#plan-verdict")).to_have_count(1)
+
+
+def test_without_a_course_in_the_address_the_one_played_last_is_planned(make_phone: Any, demo: Server) -> None:
+    page = make_phone(demo).open(f"#/evidence/{demo_player(demo)}/plan")
+    expect(page.locator("#plan-verdict")).to_have_count(1)
+    asked = parse_qs(page.url.split("?", 1)[1])
+    course = course_of(demo)
+    assert asked == {"ground": [course["course_id"]], "tees": [course["latest_tees"]], "hole": ["1"]}
+
+
+def test_the_page_for_the_round_has_every_hole_and_tells_its_progress(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo)
+    page = device.open()
+    held: list[Any] = []
+    page.route("**/tee-plan?**hole=3**", held.append)
+    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
+    expect(page.locator("#plan-progress")).to_have_text("Planning hole 3, 3 of 18…")
+    expect(page.locator(".round-plan tbody tr")).to_have_count(2)
+    held[0].continue_()
+    wait_planned(page)
+    rows = table_rows(page, "Wren Quillfeather: Blottingham Heath")
+    total = 0.0
+    for row, hole in zip(rows, range(1, 19), strict=True):
+        plan = plan_of(demo, hole)
+        best, second = plan["options"][0], plan["second"]
+        total += best["expected"]
+        goal = "fairway" if plan["hole"]["par"] > 3 else "green"
+        assert row[0] == f"{hole} par {plan['hole']['par']} {whole(plan['hole']['length_yd'])} yd"
+        assert row[1] == f"{best['name']}{aim_words(best)}"
+        assert row[2] == f"{best['expected']:.2f}"
+        assert row[3] == f"{percent(best['shares'][goal])} trouble {percent(best['shares']['trouble'])}"
+        costs = "no real difference" if plan["verdict"] == "no real difference" else signed(second["costs"])
+        assert row[4] == f"{second['name']} {costs}"
+    expect(page.locator(".round-plan")).to_contain_text(f"18 of 18 holes planned: {total:.2f} strokes expected")
+    assert device.errors == []
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_the_page_for_the_round_is_printed_on_one_sheet(make_phone: Any, demo: Server, sheet: str) -> None:
+    page = make_phone(demo).open(f"#/evidence/{demo_player(demo)}/round-plan")
+    wait_planned(page)
+    pdf = page.pdf(format=sheet)
+    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == 1
+    page.emulate_media(media="print")
+    wide, high = (side / 25.4 * 96 for side in SHEETS[sheet])
+    page.set_viewport_size({"width": round(wide - 24 / 25.4 * 96), "height": round(high)})
+    page.wait_for_timeout(100)
+    for unwanted in ("#top", "#bar", ".views", "#print-plan", "#plan-course", "#copy-address"):
+        assert not page.locator(unwanted).first.is_visible(), unwanted
+    expect(page.locator(".round-plan tbody tr")).to_have_count(18)
+    for wanted in ("Blottingham Heath", "Planned on", "local rules come first", "nobody stands", "strokes expected"):
+        expect(page.locator(".round-plan")).to_contain_text(wanted)
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+
+
+def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo, timezone_id="UTC", service_workers="allow")
+    device.context.clock.set_fixed_time(MOMENT)
+    page = open_view(device, demo, "overview")
+    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
+    wait_planned(page)
+    before = table_rows(page, "Wren Quillfeather: Blottingham Heath")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    device.context.set_offline(True)
+    device.context.clock.set_fixed_time("2027-01-03T09:15:00Z")
+    page.reload()
+    wait_planned(page)
+    expect(page.locator(".plan-age")).to_contain_text("Planned on 12 May 2026, 18:40")
+    expect(page.locator(".plan-age")).to_contain_text("the last answers that this device kept")
+    assert table_rows(page, "Wren Quillfeather: Blottingham Heath") == before
+    page.get_by_role("link", name="7", exact=True).click()
+    expect(page.locator(".notice.as-of")).to_contain_text("12 May 2026, 18:40")
+    expect(page.locator("#plan-verdict")).to_have_count(1)
+    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/overview")
+    expect(page.locator(".headline")).to_have_count(1)  # the plans of 18 holes have pushed nothing else out
+    kept = list(page.evaluate(SETTING, "evidence kept")["answers"])
+    assert sum("/tee-plan?" in path for path in kept) == 18
+
+
+def test_a_hole_never_planned_says_so_without_a_network(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo, service_workers="allow")
+    page = open_view(device, demo, view_of(demo, 2))
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    device.context.set_offline(True)
+    page.select_option("#plan-hole", "9")
+    expect(page.locator(".evidence-body [role=alert]")).to_contain_text("Nothing is kept on this device for this view")
+    page.select_option("#plan-hole", "2")
+    expect(page.locator("#plan-verdict")).to_have_count(1)
+    expect(page.locator(".notice.as-of")).to_contain_text("the last answer that this device kept")
+
+
+@pytest.mark.parametrize("view", ["plan", "round-plan"])
+def test_an_open_competition_round_locks_plans_by_address_with_the_reason(
+    make_phone: Any, own_demo: Server, view: str
+) -> None:
+    device: Phone = make_phone(own_demo, service_workers="allow")
+    address = view_of(own_demo, 1) if view == "plan" else view
+    page = open_view(device, own_demo, address)
+    page.wait_for_selector("#plan-verdict, .round-plan tbody tr")
+    player = demo_player(own_demo)
+    held = next(change["body"] for change in own_demo.log(player) if change["kind"] == "round")
+    body = {"played_on": "2026-11-01", "holes": held["holes"], "bag": held["bag"], "kind": "competition"}
+    push(own_demo, [change_of(player, "round", body)])
+    for offline in (False, True):
+        device.context.set_offline(offline)
+        page.reload()
+        expect(page.locator(".locked")).to_contain_text("rule 4.3a")
+        expect(page.locator(".locked")).to_contain_text("until this competition round is closed")
+        expect(page.locator(".evidence-body svg, .evidence-body table, #plan-best")).to_have_count(0)
+
+
+def test_a_round_that_begins_while_the_page_is_being_made_locks_it(make_phone: Any, own_demo: Server) -> None:
+    page = make_phone(own_demo).open()
+    held: list[Any] = []
+    page.route("**/tee-plan?**hole=4**", held.append)
+    player = demo_player(own_demo)
+    page.goto(f"{own_demo.address}/#/evidence/{player}/round-plan")
+    expect(page.locator(".round-plan tbody tr")).to_have_count(3)
+    before = next(change["body"] for change in own_demo.log(player) if change["kind"] == "round")
+    body = {"played_on": "2026-11-01", "holes": before["holes"], "bag": before["bag"], "kind": "competition"}
+    push(own_demo, [change_of(player, "round", body)])
+    held[0].continue_()
+    expect(page.locator(".locked")).to_contain_text("rule 4.3a")
+    expect(page.locator(".round-plan table, .round-plan svg")).to_have_count(0)
+
+
+def test_ones_own_open_competition_round_locks_plans_on_the_phone(make_phone: Any, demo: Server) -> None:
+    phone: Phone = make_phone(demo)
+    phone.open()
+    phone.sign_up("Robin Vale")
+    phone.start_round("competition")
+    for view in ("plan", "round-plan"):
+        phone.page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/{view}")
+        expect(phone.page.locator("h1")).to_have_text("Locked until the round is closed")
+        expect(phone.page.locator("main svg, main table")).to_have_count(0)
+
+
+def test_a_player_without_a_map_is_told_how_to_get_one(make_phone: Any, demo: Server) -> None:
+    phone: Phone = make_phone(demo)
+    phone.open()
+    player = phone.sign_up("Ellis Fenn")
+    phone.wait_sent()
+    for view in ("plan", "round-plan"):
+        phone.page.goto(f"{demo.address}/#/evidence/{player}/{view}")
+        expect(phone.page.locator(".empty")).to_have_text("No hole is mapped yet.")
