@@ -1,6 +1,7 @@
 /** Which evidence an address shows; each view is loaded when it is first asked for. */
 import { addressOf, filtersOf, isView } from './address.js';
 import { evidencePage } from './page.js';
+import { HOLES, styleSheet } from '../screens/style-sheet.js';
 
 /** @type {Record<import('./address.js').View, () => Promise<import('./page.js').ViewModule>>} */
 const MODULES = {
@@ -12,20 +13,16 @@ const MODULES = {
   distances: () => import('./distances.js'),
   priorities: () => import('./priorities.js'),
   report: () => import('./report.js'),
+  plan: () => withHoles(() => import('./plan.js')),
+  'round-plan': () => withHoles(() => import('./round-plan.js')),
 };
 
 const SHEET = '/css/evidence.css';
 
-/** The style sheet of these screens, loaded once. @returns {Promise<void>} */
-function style() {
-  if (document.querySelector(`link[href="${SHEET}"]`)) return Promise.resolve();
-  return new Promise((resolve) => {
-    const link = document.createElement('link');
-    link.rel = 'stylesheet';
-    link.href = SHEET;
-    link.onload = link.onerror = () => resolve();
-    document.head.append(link);
-  });
+/** A view that draws holes. @param {() => Promise<import('./page.js').ViewModule>} load */
+async function withHoles(load) {
+  await styleSheet(HOLES);
+  return load();
 }
 
 /**
@@ -33,7 +30,7 @@ function style() {
  * @returns {Promise<import('../routes.js').Drawn>}
  */
 export async function evidenceScreen(session, player, view, query) {
-  await style();
+  await styleSheet(SHEET);
   if (!player) return (await import('./players.js')).evidencePlayersScreen(session, query);
   const shown = isView(view) ? view : 'overview';
   const filters = filtersOf(shown, query ?? '');
