@@ -81,6 +81,17 @@ def wait_planned(page: Page, holes: int = 18) -> None:
     )
 
 
+def hold(page: Page, hole: int) -> list[Any]:
+    """Holds the plan of one hole back until it is let go on."""
+    held: list[Any] = []
+
+    def keep(route: Any) -> None:
+        held.append(route)
+
+    page.route(f"**/tee-plan?**hole={hole}**", keep)
+    return held
+
+
 def whole(value: float) -> str:
     """A whole number, halves up, as the browser rounds."""
     return str(math.floor(value + 0.5))
@@ -224,8 +235,7 @@ def test_without_a_course_in_the_address_the_one_played_last_is_planned(make_pho
 def test_the_page_for_the_round_has_every_hole_and_tells_its_progress(make_phone: Any, demo: Server) -> None:
     device: Phone = make_phone(demo)
     page = device.open()
-    held: list[Any] = []
-    page.route("**/tee-plan?**hole=3**", held.append)
+    held = hold(page, 3)
     page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
     expect(page.locator("#plan-progress")).to_have_text("Planning hole 3, 3 of 18…")
     expect(page.locator(".round-plan tbody tr")).to_have_count(2)
@@ -324,8 +334,7 @@ def test_an_open_competition_round_locks_plans_by_address_with_the_reason(
 
 def test_a_round_that_begins_while_the_page_is_being_made_locks_it(make_phone: Any, own_demo: Server) -> None:
     page = make_phone(own_demo).open()
-    held: list[Any] = []
-    page.route("**/tee-plan?**hole=4**", held.append)
+    held = hold(page, 4)
     player = demo_player(own_demo)
     page.goto(f"{own_demo.address}/#/evidence/{player}/round-plan")
     expect(page.locator(".round-plan tbody tr")).to_have_count(3)

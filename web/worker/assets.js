@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '8cfeca8f7e28',
+  version: 'fd63617177f3',
   files: {
     '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -31,16 +31,17 @@ const ASSETS = {
     '/js/evidence/patterns.js': 'c44a1653585053ccb7b7f01015f951dfa5ae7b0ccf65236b9f095293d543910b',
     '/js/evidence/plan-drawing.js': 'bf04616ca70e0845fbf9c6c352f3fac6a2d56b2092d37802dbeeeb87d569260c',
     '/js/evidence/plan-words.js': '3465676724e888820df5cdbdaf624837b71e66540e1c41c105ea0a75e28b625b',
-    '/js/evidence/plan.js': '3bf300f542c5239e5215f79cf60f62129bf7fb6498630002047596fba52505fc',
+    '/js/evidence/plan.js': 'fa7b1b12af53b1940be562902fe9b9db9e748cc9a622148ebdecea5a6c908bfc',
     '/js/evidence/players.js': '1e049689caf82410d81a0575f48d9e2efc2bac9aa4463be0c6ddc595730488dd',
     '/js/evidence/priorities.js': 'f3e1744772319024f5153f121266727e2125e60b1a1a1915dcf10af950df30e4',
     '/js/evidence/putters.js': 'a815ab782c5b23775dd5a9d89f6ea0bc3ec361ab30a3d6791485685ae9d07d79',
     '/js/evidence/putting.js': 'a8d6537a23b8322088d73f108bea9cf7b539a82d07a2b1bcbfa2f7805d0038ee',
     '/js/evidence/report-tables.js': '68edb213048b1b87bf51d61f650f84040e0160a1b30f5f1a2982685044d433a8',
     '/js/evidence/report.js': 'e16a68d3ae54f0002b665d385a77d459ab9527c2151aa5f8142a50ebc56bcee4',
-    '/js/evidence/round-plan.js': 'db21712869e388e27c417107f43914af8eb39eff30872858e323b07ace043fc6',
+    '/js/evidence/round-plan.js': '237450b89f3e3bcf2e3a8acc88ac6e6eeefd26db179d12596c099b43d6c4911d',
     '/js/evidence/screen.js': 'da9f785e2a78c0563c47ccec93d2c2aad42a1630622e6627ff1353c3f04c23a9',
     '/js/evidence/shapes.js': '7d05d68c676894d209ad8b6d0caae676090d95d3e761cf3608be37b35fe9111d',
+    '/js/evidence/shown.js': 'b2a5862e8aec1a42dafd0ba9ad44699c22a5bfbf601416e3bed0c3e673e66e77',
     '/js/evidence/sides.js': '326176df3cffff0102f99f62fefc16b48628f7d6e6a913d7da5e442f1c6cf538',
     '/js/evidence/trend.js': 'c8e220311131ed163e00203c522b7986ab32c39759fdb5c3bd84a75d769a0cc9',
     '/js/evidence/trial.js': 'f29a5111fc960de04d440a22e36bd66a56746aba2e8eb493a0defce7902a3d78',

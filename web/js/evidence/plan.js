@@ -10,6 +10,7 @@ import { lengthsIn, plain } from './lengths.js';
 import { whyNot } from './page.js';
 import { planDrawing, planLegend } from './plan-drawing.js';
 import { BASELINES, aimWords, capital, chosen, planPath, plansPath, strokes, verdictWords } from './plan-words.js';
+import { whenShown } from './shown.js';
 import { percent } from './words.js';
 
 export const name = 'Plan a shot';
@@ -29,8 +30,9 @@ export function build([plans, baselines, asked], context) {
   const found = chosen(plans.value, context.filters);
   if (!found) return noMap();
   if (!asked) {
-    setTimeout(() => context.change({ ground: found.course.course_id, tees: found.tees, hole: String(found.hole.number) }), 0);
-    return [h('p', { class: 'hint', role: 'status' }, 'Choosing the course played last…')];
+    const waiting = h('p', { class: 'hint', role: 'status' }, 'Choosing the course played last…');
+    whenShown(waiting, () => context.change({ ground: found.course.course_id, tees: found.tees, hole: String(found.hole.number) }));
+    return [waiting];
   }
   const lengths = lengthsIn(context.units ?? /** @type {any} */ (context.session.player)?.units);
   const chooser = shotChooser(found, baselines.value, asked.value, lengths, context);

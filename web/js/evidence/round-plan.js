@@ -11,6 +11,7 @@ import { lengthsIn } from './lengths.js';
 import { aimPoint, landingsOf } from './plan-drawing.js';
 import { caution, noMap } from './plan.js';
 import { NO_DIFFERENCE, aimWords, chosen, hitShare, planPath, plansPath, secondWords, strokes } from './plan-words.js';
+import { whenShown } from './shown.js';
 import { asOf, percent } from './words.js';
 
 export const name = 'Plan of the round';
@@ -30,10 +31,7 @@ export function build([plans], context) {
   if (!found) return noMap();
   const status = h('p', { class: 'hint no-print', role: 'status', id: 'plan-progress' });
   const sheet = h('div', { class: 'round-plan', id: 'round-plan' });
-  const run = Symbol('run');
-  context.session.kept.roundPlan = run;
-  const going = () => context.session.kept.roundPlan === run && location.hash.startsWith(`#/evidence/${context.player}/round-plan`);
-  setTimeout(() => askAll(found, context, { status, sheet, going }).catch((error) => stopped(error, status, sheet)), 0);
+  whenShown(sheet, () => askAll(found, context, { status, sheet }).catch((error) => stopped(error, status, sheet)));
   return [chooser(found, context), status, sheet];
 }
 
@@ -46,22 +44,22 @@ function stopped(error, status, sheet) {
 
 /**
  * One hole after another, so that the first lines stand soon and the server is not held up.
- * @param {any} found @param {Context} context @param {{status: HTMLElement, sheet: HTMLElement, going: () => boolean}} page
+ * @param {any} found @param {Context} context @param {{status: HTMLElement, sheet: HTMLElement}} page
  */
-async function askAll(found, context, { status, sheet, going }) {
+async function askAll(found, context, { status, sheet }) {
   const { session, player } = context;
   const { course, tees, holes } = found;
   const own = `/api/players/${encodeURIComponent(player)}`;
   /** @type {Map<number, Answer>} */
   const answers = new Map();
   for (const [place, hole] of holes.entries()) {
-    if (!going()) return;
+    if (!sheet.isConnected) return; // another screen, or the same one drawn anew
     status.textContent = `Planning hole ${hole.number}, ${place + 1} of ${holes.length}…`;
     const path = planPath(player, { ground: course.course_id, tees, hole: String(hole.number), baseline: context.filters.baseline });
     const lost = [...answers.values()].some((one) => one.old); // the server is away: what is kept is shown at once
     const kept = lost ? await keptOnly(session, player, [path]) : null;
     const [answer] = kept ?? (await askEach(session, player, [own, path])).slice(1);
-    if (!going()) return;
+    if (!sheet.isConnected) return;
     answers.set(hole.number, answer);
     sheet.replaceChildren(...sheetOf(found, answers, context));
   }
