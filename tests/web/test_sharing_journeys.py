@@ -232,3 +232,42 @@ def test_a_reader_has_nothing_to_edit(wren: tuple[Phone, Phone]) -> None:
     assert (changing, refused) == ([], [])
     assert coach.all_of("records") == []
     assert coach.errors == []
+
+
+def focused(phone: Phone) -> str:
+    return str(phone.page.evaluate("() => document.activeElement.id"))
+
+
+def tab_to(phone: Phone, wanted: str, most: int = 60) -> None:
+    """Press the tabulator until that element has the focus."""
+    for _ in range(most):
+        if focused(phone) == wanted:
+            return
+        phone.page.keyboard.press("Tab")
+    raise AssertionError(f"{wanted} is not reached in {most} steps; the focus is on {focused(phone)!r}")
+
+
+def test_a_coach_is_let_in_and_ended_by_the_keyboard_alone(make_phone: Any, own_server: Server) -> None:
+    phone, _ = house(make_phone, own_server)
+    keys = phone.page.keyboard
+    go(phone, "player", "#to-sharing")
+    tab_to(phone, "to-sharing")
+    keys.press("Enter")
+    phone.page.wait_for_selector("#by-name")
+    tab_to(phone, "by-name")
+    keys.press("Enter")
+    tab_to(phone, "share-reader")
+    keys.type("cara")
+    keys.press("Enter")
+    phone.page.wait_for_selector("#readers")
+    end = phone.page.get_by_role("button", name="End it for cara", exact=True)
+    end.focus()
+    keys.press("Enter")
+    phone.page.wait_for_selector("dialog[open]")
+    for _ in range(3):  # past Close and No
+        if phone.page.evaluate("() => document.activeElement.textContent") == "End it":
+            break
+        keys.press("Tab")
+    keys.press("Enter")
+    expect(phone.page.locator("#nobody-reads")).to_be_visible()
+    expect(phone.page.locator("#said")).to_have_text("Ended: cara reads nothing more")
