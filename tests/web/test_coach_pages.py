@@ -168,7 +168,7 @@ def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any,
     for row in found["rows"]:
         cells = [
             f"{signed(part[name])} {interval_words(part[f'{name}_low'], part[f'{name}_high'])}"
-            for part, name in ((row["first"], "per_shot"), (row["second"], "per_shot"), (row["difference"], "per_shot"))
+            for part, name in ((row["difference"], "per_shot"), (row["first"], "per_shot"), (row["second"], "per_shot"))
         ]
         assert shown[row["club"]] == cells
     whole = found["total"]["difference"]
@@ -198,7 +198,7 @@ def test_spans_that_share_rounds_say_why_nothing_is_compared(make_coach: Any, he
     page = opened(make_coach(), here, "compare?from=2026-05-01&beside_to=2026-08-31")
     expect(page.locator(".verdict").first).to_have_text("No interval for the whole round: the two spans share rounds.")
     shown = table_rows(page, "Strokes gained per shot by club in both spans")
-    assert {row[3] for row in shown} <= {"the two spans share rounds", "in one of the spans alone"}
+    assert {row[1] for row in shown} <= {"the two spans share rounds", "in one of the spans alone"}
 
 
 def test_an_empty_player_says_so_in_every_view(make_coach: Any, here: Squad) -> None:

@@ -1,10 +1,10 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'fd63617177f3',
+  version: 'cea97a3780de',
   files: {
     '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
-    '/css/evidence.css': '4d5d4334b9edebf30a0c989c213af6a48879a353684f82f6b2e5184453f9fb74',
+    '/css/evidence.css': 'e722aeabc707340bd7b47523cc360353df409849d6150dd89b152b56dd7876d8',
     '/css/holes.css': 'a2a2d955674f980529c5b14591b1ac9fe8971874eb3792e48cd58336d5cff347',
     '/css/paper.css': 'a7c2226c848c7e050d9ff1d35464a6863084d2ac375f9b540a481d636f0e4d61',
     '/css/play.css': '7ac2042615043b413211debb65aa8ffe3601010a00822b87e7a7d3c6b1d60223',
@@ -14,7 +14,7 @@ const ASSETS = {
     '/js/evidence/address.js': '6371ec4f27458336754bd03855fc48ebd60b06b3d316f894de096fe76580d886',
     '/js/evidence/asking.js': 'b49ec268ff2ece8172f45b1e025db501ad8f256961fc9514c43670e97f871008',
     '/js/evidence/box-chart.js': 'e1c54b80a928a1a50a39091451351d452b4ea1cb1d47c8d1841159893e3b738f',
-    '/js/evidence/compare.js': 'd61a44a6fb7054f32af2d4dd3d57bfc6763e80ee91f050729ae2012c43b334f4',
+    '/js/evidence/compare.js': '6ffae267acf129479fc156d80074773c938f08e873956738e815338fd35f9eba',
     '/js/evidence/curve-chart.js': 'fe9339459624d4d1660f5570adb74800d5065f7721fdf3a0855dc4c5424e6ef6',
     '/js/evidence/distance-settings.js': '4e20212931ea6f35409033ea4d46f42f4a0827d56c5cf85de9bdaa5a1286a5b0',
     '/js/evidence/distances.js': '2af7a4e171bffbb0afdadec3aaaee18f67d88b2a77a462619bef1bc74ce0dee0',
@@ -45,7 +45,7 @@ const ASSETS = {
     '/js/evidence/sides.js': '326176df3cffff0102f99f62fefc16b48628f7d6e6a913d7da5e442f1c6cf538',
     '/js/evidence/trend.js': 'c8e220311131ed163e00203c522b7986ab32c39759fdb5c3bd84a75d769a0cc9',
     '/js/evidence/trial.js': 'f29a5111fc960de04d440a22e36bd66a56746aba2e8eb493a0defce7902a3d78',
-    '/js/evidence/whisker-chart.js': 'ad9f22c5aad2db2beecfbc48399d2349576edc13ed917e0826f9c69b48515854',
+    '/js/evidence/whisker-chart.js': '27ea73fcbafc0d8623be2818e88a3ff76fce3861d5ab72230810a2375918d0eb',
     '/js/evidence/words.js': 'cef2f55a3ae11e881b9faa54758af7867f1de95c323ef0658ad5bbe782f82854',
     '/js/game/categories.js': '1797361b01517328540b9035da8e9009d1683e687dd469354603830570f6535b',
     '/js/game/distances.js': '87251426681298a8d9b85327edcc8d9dff0fb593ffe2b460625cf589b87abce9',

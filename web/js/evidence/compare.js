@@ -113,9 +113,10 @@ function differences(found, by, per) {
   const title = `Strokes gained per ${per} by ${by}: first span less second`;
   const numbers = table(
     `Strokes gained per ${per} by ${by} in both spans, with the ${percent(found.level)} interval`,
-    [by, 'first', 'second', 'difference'],
-    rows.map(({ row, value, low, high, few }) => [fullName(by, row[by]), side(row.first, per), side(row.second, per), low === null ? h('span', { class: 'few' }, few ?? TOO_FEW) : valueCell(gained(value), interval(low, high), tone(value))]),
+    [by, 'difference', 'first', 'second'],
+    rows.map(({ row, value, low, high, few }) => [fullName(by, row[by]), low === null ? h('span', { class: 'few' }, few ?? TOO_FEW) : valueCell(gained(value), interval(low, high), tone(value)), side(row.first, per), side(row.second, per)]),
   );
+  numbers.classList.add('club-table');
   if (!rows.some((row) => row.low !== null)) return [h('p', { class: 'verdict small' }, 'No group can be compared with an interval.'), numbers];
   const description = `${title}: a dot for each difference on its ${percent(found.level)} interval, filled where zero lies outside. The table holds both spans and every number.`;
   return figure((room) => whiskerChart(rows, { title, description, left: '← first worse', right: 'first better →', signed }, room), numbers, h('p', { class: 'hint' }, 'Beside each name its shots in the first and the second span. Filled: zero lies outside the interval. Open: it could be either.'));

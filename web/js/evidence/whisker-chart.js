@@ -105,7 +105,8 @@ function rowMarks(row, x, y, frame, rem) {
  */
 function axis(domain, x, { top, bottom, frame, rem, words }) {
   const wanted = Math.max(2, Math.floor((frame[1] - frame[0]) / (4.5 * rem)));
-  const { values, decimals } = ticks(domain[0], domain[1], wanted);
+  const few = ticks(domain[0], domain[1], wanted);
+  const { values, decimals } = few.values.length > 2 ? few : ticks(domain[0], domain[1], 2 * wanted); // one number is no scale
   const zero = x(0);
   const sides = [
     zero > words.left.length * LETTER * rem + 0.5 * rem ? text(zero - 0.5 * rem, 1.1 * rem, words.left, 'end', 'axis-words') : null,
