@@ -160,7 +160,8 @@ def push_rate(port: int, player: str, times: int) -> float:
         status, answer = exchanged(connection, "POST", path, sent)
         spent.append(time.perf_counter() - start)
         done = json.loads(answer)
-        assert status == 200 and len(done["acknowledged"]) == SHOTS + 1, done
+        assert status == 200, done
+        assert len(done["acknowledged"]) == SHOTS + 1, done
     connection.close()
     return 1 / median(spent)
 
