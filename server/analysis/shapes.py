@@ -17,9 +17,10 @@ from server.analysis.spread import FEWEST_SHOTS, mean_figure, share_figure
 SHAPES: Final = ("draw", "straight", "fade")
 OPPOSITE: Final = {"draw": "fade", "fade": "draw"}
 
-MISS_PCT: Final = 5.0
-"""A shot misses to a side when it finishes farther aside than this share of its target: 14 yd at 280, about half of a
-fairway; 7.5 yd at 150, about half of a green. A choice of this tool."""
+MISS_PCT: Final = 10.0
+"""A shot misses to a side when it finishes farther aside than this share of its target: 28 yd at 280, about the width of
+a fairway; 15 yd at 150, off nearly every green. At half of it any club that spreads more than 2 degrees would miss both
+ways, which says nothing. A choice of this tool."""
 
 BOTH_SIDES: Final = 0.10
 """A club misses both ways when each side has at least this share of its shots. A choice of this tool."""
@@ -66,7 +67,7 @@ def _entry(group: pd.DataFrame, planned: str) -> dict[str, Any]:
 def misses(group: pd.DataFrame) -> dict[str, Any]:
     """Shares that miss left and right by more than `MISS_PCT` of the target, and a word: both ways, one way, little.
 
-    >>> shots = pd.DataFrame({"right_yd": [-20.0, 20, 0, 0, 1, 2], "target_yd": 200.0, "round_id": list("aabbcc")})
+    >>> shots = pd.DataFrame({"right_yd": [-21.0, 21, 0, 0, 1, 2], "target_yd": 200.0, "round_id": list("aabbcc")})
     >>> misses(shots)["word"]
     'misses both ways'
     """

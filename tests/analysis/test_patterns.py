@@ -134,14 +134,14 @@ def shaped(planned: str, actual: list[str | None], right: list[float], gained: l
 
 def test_planned_and_actual_shapes_by_hand() -> None:
     actual = ["draw", "draw", "straight", "fade", "draw", None]
-    (found,) = shapes(finishes(valued(shaped("draw", actual, [0.0, -9, 9, 20, 0, 0], [0.1, 0.2, 0, -0.5, 0.1, 0.1]))))
+    (found,) = shapes(finishes(valued(shaped("draw", actual, [0.0, -17, 17, 20, 0, 0], [0.1, 0.2, 0, -0.5, 0.1, 0.1]))))
     assert (found["club"], found["planned"], found["shots"]) == ("7 iron", "draw", 6)
     assert found["actual"] == {"draw": 3, "straight": 1, "fade": 1, "not said": 1}
     assert found["came"]["value"] == pytest.approx(3 / 5)
     assert found["other_way"]["value"] == pytest.approx(1 / 5)
     assert found["strokes_gained"]["value"] == pytest.approx(0.0)
-    # misses are beyond 5 % of 160 yd: 8 yd; one left of six, two right
-    assert found["misses"]["beyond_yd"] == pytest.approx(8)
+    # misses are beyond 10 % of 160 yd: 16 yd; one left of six, two right
+    assert found["misses"]["beyond_yd"] == pytest.approx(16)
     assert (found["misses"]["left"]["value"], found["misses"]["right"]["value"]) == pytest.approx((1 / 6, 2 / 6))
     assert found["misses"]["word"] == TWO_WAY
 

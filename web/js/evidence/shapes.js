@@ -24,7 +24,7 @@ export function shapesPart(shapes, lengths, level, named) {
     named ? null : shapes.map((row) => h('p', { class: 'lead' }, sentence(row, lengths))),
     table('Planned shape, and how many came as which', [named ? 'club, planned' : 'planned', 'draw', 'straight', 'fade', 'not said', 'shots'], counts),
     named ? table(caption, ['club, planned', ...MEASURES], said) : table(caption, ['planned', ...said.map(([planned]) => planned)], MEASURES.map((measure, place) => [measure, ...said.map((cells) => cells[place + 1])])),
-    h('p', { class: 'hint' }, 'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 5 % of its target; a club misses both ways when each side has a tenth of its shots or more. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.'),
+    h('p', { class: 'hint' }, 'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.'),
   );
 }
 
