@@ -12,7 +12,7 @@ import { answer } from '../store/database.js';
 /** @typedef {import('../session.js').Session} Session */
 
 const SETTING = 'evidence kept';
-const MOST_PLANS = 40; // two courses; a shelf of their own, so that the plan of a round pushes no other answer out. About 35 kB each
+const MOST_PLANS = 40; // two courses; a shelf of their own, so that the plan of a round pushes no other answer out. About 65 kB each
 const MOST_KEPT = 60; // answers; the oldest go first. About 1 MB at the most, from the size of a season's summary
 const PLAN = /\/tee-plan\?/;
 const PATIENCE_MS = 15_000;
