@@ -22,6 +22,7 @@ export async function askAgain(session) {
   try {
     const asked = await askToErase(session.store, session.erasures, fetch.bind(globalThis));
     await session.readErasures();
+    if (asked.some((one) => one.state === 'done')) session.me = null;
     const done = asked.filter((one) => one.state === 'done');
     const waits = asked.find((one) => one.state !== 'done');
     session.kept.erasureWords = waits ? (WAITS[waits.state] ?? sentence(waits.words)) : null;

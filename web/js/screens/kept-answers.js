@@ -9,6 +9,7 @@
  */
 import { ExchangeFailure, ask } from '../sync/answers.js';
 import { answer } from '../store/database.js';
+import { ERASURES } from '../store/erasing.js';
 import { h } from './elements.js';
 
 /** @typedef {import('../session.js').Session} Session */
@@ -48,6 +49,8 @@ export async function keptAnswer(session, address) {
 async function changeKept(session, change) {
   await session.store.run(['settings'], 'readwrite', async (transaction) => {
     const settings = transaction.objectStore('settings');
+    const erasing = (await answer(settings.get(ERASURES)))?.value ?? [];
+    if (erasing.length) return; // an answer under way must not bring back a name that was erased
     const kept = (await answer(settings.get(OWN_ANSWERS)))?.value ?? {};
     change(kept);
     settings.put({ name: OWN_ANSWERS, value: kept });

@@ -85,6 +85,7 @@ async function knownPlayers(session) {
     // Offline: those on the phone are enough. A server with accounts shows its door.
     door = error instanceof ExchangeFailure && ['sign_in', 'erased'].includes(error.kind);
   }
+  for (const { player_id } of session.erasures) named.delete(player_id);
   return { known: [...named.values()].sort((a, b) => a.name.localeCompare(b.name)), door };
 }
 

@@ -68,5 +68,6 @@ export async function erasureOver(store, playerId) {
     const settings = transaction.objectStore('settings');
     const waiting = (await answer(settings.get(ERASURES)))?.value ?? [];
     settings.put({ name: ERASURES, value: waiting.filter((/** @type {any} */ one) => one.player_id !== playerId) });
+    settings.delete(OWN_ANSWERS);
   });
 }
