@@ -119,7 +119,8 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
         .order_by(SHOT.c.record_id)
     )
     result = connection.execute(query)
-    frame = pd.DataFrame(result.all(), columns=list(result.keys()))
+    # Plain tuples: pandas asks each row of SQLAlchemy's own kind what else it could be.
+    frame = pd.DataFrame(list(map(tuple, result)), columns=list(result.keys()))
     return _typed(frame, labels)
 
 
