@@ -7,6 +7,7 @@ share, with DeLong's variance on the logit scale and a t quantile (DeLong, DeLon
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from itertools import pairwise
 from typing import Any, Final
 
@@ -25,16 +26,25 @@ OVERLAP: Final = 0.35
 """An overlap above this is flagged. A choice of this tool: two clubs of one distance overlap by one half."""
 
 GAP, OVERLAPS, FITS, CANNOT_TELL = "gap", "overlap", "fits", "cannot tell yet"
+BOTH_ON_TRIAL: Final = "both on trial"
+"""Clubs that overlap because one is to take the other's place: alternatives, not steps of one bag."""
+
 WIND_CAUTION: Final = "wind, firmness and temperature change distances"
 
 
 def distances(
-    finishes: pd.DataFrame, *, gap_yd: float = GAP_YD, overlap: float = OVERLAP, air: Air | None = None
+    finishes: pd.DataFrame,
+    *,
+    gap_yd: float = GAP_YD,
+    overlap: float = OVERLAP,
+    air: Air | None = None,
+    on_trial: Collection[str] = (),
 ) -> dict[str, Any]:
     """The ladder of full swings from good lies, longest club first, with the steps between neighbours.
 
-    `finishes`: as `server.analysis.finishes.finishes` returns it. `air`: off when None. Distances are yards along
-    the line to where the ball came to rest. ValueError for a setting outside its range (0 to 100 yd; 0 to 0.5).
+    `finishes`: as `server.analysis.finishes.finishes` returns it. `air`: off when None. `on_trial`: clubs that stand
+    against each other; two of them that overlap are no fault of the bag. Distances are yards along the line to where
+    the ball came to rest. ValueError for a setting outside its range (0 to 100 yd; 0 to 0.5).
     """
     if not 0 < gap_yd <= 100:
         raise ValueError(f"gap_yd: {gap_yd:g} is outside 0 to 100 yd")
@@ -51,6 +61,9 @@ def distances(
         _step(figures[one["club"]], samples[one["club"]], figures[two["club"]], samples[two["club"]], gap_yd, overlap)
         for one, two in pairwise(rungs)
     ]
+    for step in steps:
+        if step["flag"] == OVERLAPS and {step["longer"], step["shorter"]} <= set(on_trial):
+            step["flag"] = BOTH_ON_TRIAL
     return {
         "clubs": rungs,
         "steps": steps,

@@ -29,7 +29,7 @@ from server.season.documents import LOCK, is_locked
 from server.season.patterns import distances_document, patterns_document
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
-from server.store.frames import Selection
+from server.store.frames import Selection, clubs_on_trial
 from server.store.players import Player, courses, rounds
 
 blueprint = Blueprint("plans", "plans", url_prefix="/api/players", description="Patterns, distances and plans")
@@ -134,7 +134,9 @@ class Distances(MethodView):
         with reading(engine()) as connection:
             player = open_to(connection, player_id)
             valued = player_shots(connection, player, query, named_baseline(player.baseline))
+            on_trial = clubs_on_trial(connection, player.player_id)
         asked = {name for name in ("temperature_c", "altitude_m", "head_wind_mph") if name in query}
         given = {name: query[name] for name in Air.__dataclass_fields__ if name in query}
         air = Air(**given) if asked else None
-        return distances_document(player, valued, gap_yd=query["gap_yd"], overlap=query["overlap"], air=air)
+        limits = {"gap_yd": query["gap_yd"], "overlap": query["overlap"]}
+        return distances_document(player, valued, **limits, air=air, on_trial=on_trial)

@@ -25,7 +25,7 @@ from server.season.patterns import distances_document, patterns_document
 from server.season.plans import CannotPlan, Shot, plan_document
 from server.season.valued import baseline_by_id, scheme_of, valued_shots
 from server.store.engine import reading
-from server.store.frames import Selection
+from server.store.frames import Selection, clubs_on_trial
 from server.store.hole_maps import course_by_id, hole_map_texts
 from server.store.players import Player, courses, rounds
 
@@ -129,7 +129,8 @@ def distances_(
         with database() as engine, reading(engine) as connection:
             found = _open_to(connection, player)
             valued = _valued(connection, found, _baseline(found.baseline), from_day, to_day)
-        document = distances_document(found, valued, gap_yd=gap, overlap=overlap, air=air)
+            on_trial = clubs_on_trial(connection, found.player_id)
+        document = distances_document(found, valued, gap_yd=gap, overlap=overlap, air=air, on_trial=on_trial)
     except ValueError as error:
         raise BadInput(str(error)) from error
     click.echo(json.dumps(document, indent=2) if as_json else distances_table(document))

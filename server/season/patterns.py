@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any, Final
 
 import pandas as pd
@@ -43,8 +44,14 @@ def patterns_document(player: Player, valued: pd.DataFrame, *, split: str, club:
 
 
 def distances_document(
-    player: Player, valued: pd.DataFrame, *, gap_yd: float = GAP_YD, overlap: float = OVERLAP, air: Air | None = None
+    player: Player,
+    valued: pd.DataFrame,
+    *,
+    gap_yd: float = GAP_YD,
+    overlap: float = OVERLAP,
+    air: Air | None = None,
+    on_trial: Collection[str] = (),
 ) -> dict[str, Any]:
     """The distance ladder of a player. ValueError for a setting outside its range."""
-    ladder = distances(finishes(valued), gap_yd=gap_yd, overlap=overlap, air=air)
+    ladder = distances(finishes(valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=on_trial)
     return {"player": player.name, "player_id": player.player_id, "level": 0.9, **ladder}

@@ -160,6 +160,15 @@ def club_labels(connection: sa.Connection, player_id: str | None) -> dict[str, t
     return labels
 
 
+def clubs_on_trial(connection: sa.Connection, player_id: str) -> frozenset[str]:
+    """Labels, as `club_labels` makes them, of the player's clubs that are on trial and not retired."""
+    query = sa.select(CLUB.c.record_id).where(
+        CLUB.c.player_id == player_id, CLUB.c.on_trial, CLUB.c.retired_on.is_(None), sa.not_(CLUB.c.deleted)
+    )
+    labels = club_labels(connection, player_id)
+    return frozenset(labels[row[0]][0] for row in connection.execute(query))
+
+
 def setups_frame(connection: sa.Connection, player_id: str | None) -> pd.DataFrame:
     """One row a setup: setup_id, club_id, since (date), note. Sorted by club and day."""
     query = sa.select(SETUP.c.record_id, SETUP.c.club_id, SETUP.c.since, SETUP.c.note)

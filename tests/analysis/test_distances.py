@@ -73,6 +73,10 @@ def test_flags_and_how_sure_they_are() -> None:
     assert steps[0]["gap_yd"]["value"] == pytest.approx(40, abs=3)
     assert ladder(*parts, gap_yd=50.0)["steps"][0]["flag"] == "fits"
     assert ladder(*parts, overlap=0.5)["steps"][1]["flag"] == "fits"
+    # two alternatives may overlap; one of them beside a club of the bag may not, and a gap stays a gap
+    assert ladder(*parts, on_trial={"b", "c"})["steps"][1]["flag"] == "both on trial"
+    assert ladder(*parts, on_trial={"a", "b"})["steps"][0]["flag"] == "gap"
+    assert ladder(*parts, on_trial={"c"})["steps"][1]["flag"] == "overlap"
 
 
 def test_part_swings_and_bad_lies_do_not_count() -> None:

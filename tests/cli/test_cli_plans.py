@@ -123,7 +123,7 @@ def test_patterns_and_distances_in_words_and_as_json(demo: Run) -> None:
     made = json.loads(shown_json(demo, "distances", "--json"))
     assert [rung["club"] for rung in made["clubs"]][:2] == ["driver", "3 wood"]
     flags = {step["longer"]: step["flag"] for step in made["steps"]}
-    assert (flags["driver"], flags["4 iron A"]) == ("gap", "overlap")
+    assert (flags["driver"], flags["4 iron A"]) == ("gap", "both on trial")
 
 
 @pytest.mark.parametrize(

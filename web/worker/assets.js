@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '87faa4eeb3ff',
+  version: '22904a5140c8',
   files: {
     '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -17,7 +17,7 @@ const ASSETS = {
     '/js/evidence/compare.js': '6ffae267acf129479fc156d80074773c938f08e873956738e815338fd35f9eba',
     '/js/evidence/curve-chart.js': 'fe9339459624d4d1660f5570adb74800d5065f7721fdf3a0855dc4c5424e6ef6',
     '/js/evidence/distance-settings.js': '4e20212931ea6f35409033ea4d46f42f4a0827d56c5cf85de9bdaa5a1286a5b0',
-    '/js/evidence/distances.js': '2af7a4e171bffbb0afdadec3aaaee18f67d88b2a77a462619bef1bc74ce0dee0',
+    '/js/evidence/distances.js': '4206109526a6b6895d9407b21e99a053bf016d6a590dce9c4a06189e3efa1475',
     '/js/evidence/drawing.js': '561eee58bca27eaa2fb8c9a310f7f1249bd64e71e03ea6709fb36a3aa6bb0837',
     '/js/evidence/figure.js': 'd9989200e45dcc78efc28bfc39b7220a1c86b9793ef0a1f9237221896145a6d6',
     '/js/evidence/filters.js': '5355613ffcda3e781f8f55ff40c48025301af4eb7f8f684726b43fa628d509e0',

@@ -83,7 +83,7 @@ function ladderTable(found, lengths) {
 
 /** @param {any} found @param {Lengths} lengths */
 function flags(found, lengths) {
-  const flagged = found.steps.filter((/** @type {any} */ step) => ['gap', 'overlap'].includes(step.flag));
+  const flagged = found.steps.filter((/** @type {any} */ step) => ['gap', 'overlap', 'both on trial'].includes(step.flag));
   if (!flagged.length) return null;
   return h('section', { class: 'flags' }, h('h2', null, 'What is flagged, and why'), h('ul', { class: 'list plain' }, flagged.map((/** @type {any} */ step) => h('li', null, h('strong', null, `${step.longer} and ${step.shorter}: `), reason(step, found.settings, lengths)))));
 }
@@ -95,6 +95,7 @@ function reason({ flag, sure, longer, shorter, gap_yd: gap, overlap }, settings,
     const doubt = sure ? `and so is all of its interval, ${lengths.number(gap.low)} to ${lengths.words(gap.high)}` : `not sure yet: its interval, ${lengths.number(gap.low)} to ${lengths.words(gap.high)}, reaches below`;
     return `a gap of ${lengths.words(gap.value)}, more than ${limit}; ${doubt}.`;
   }
+  if (flag === 'both on trial') return `the ${shorter} goes further ${percent(overlap.value)} of the time. Both are on trial: one is to take the other’s place, so this is no fault of the bag.`;
   const limit = percent(settings.overlap);
   const doubt = sure ? `and so is all of its interval, ${percent(overlap.low)} to ${percent(overlap.high)}` : `not sure yet: its interval, ${percent(overlap.low)} to ${percent(overlap.high)}, reaches below`;
   return `a shot with the ${shorter} goes further than one with the ${longer} ${percent(overlap.value)} of the time, more than ${limit}; ${doubt}.`;
