@@ -67,7 +67,8 @@ def _is_after(key: tuple[str, ...], last: tuple[str, ...], falling: bool) -> boo
 
 def _next(key: tuple[str, ...]) -> str:
     """The address of the next page: the same question from behind this row."""
-    cursor = base64.urlsafe_b64encode(json.dumps(key).encode()).decode().rstrip("=")
+    # letters as they are: escaped, the longest names of other scripts would not fit into `after`
+    cursor = base64.urlsafe_b64encode(json.dumps(key, ensure_ascii=False).encode()).decode().rstrip("=")
     asked = [(name, value) for name, value in request.args.items(multi=True) if name != "after"]
     return f"{request.path}?{urlencode([*asked, ('after', cursor)])}"
 

@@ -89,12 +89,14 @@ def test_a_round_that_was_deleted_where_a_page_ended_leaves_no_hole(client: Flas
 @pytest.mark.parametrize(("path", "name"), [("/api/players", "players"), ("/api/squad", "players")])
 def test_players_come_in_pages_while_players_arrive(client: FlaskClient, path: str, name: str) -> None:
     mark = uuid4()
-    # two of one name, and a name that is longer than an address likes
-    names = ["Ö twins", "Ö twins", "a", "Z", "m" * 100, *(f"{letter} {mark}" for letter in "bcdefg")]
+    # two of one name, and the longest names, of letters that take one byte to four
+    longest = [letter * 80 for letter in ("m", "Ö", "山", "\U0001d49c")]
+    names = ["Ö twins", "Ö twins", "a", "Z", *longest, *(f"{letter} {mark}" for letter in "bcdefg")]
     there = []
     for number, words in enumerate(names):
         player_id = named(f"{mark} {number}")
-        post(client, player_id, [change("player", body_of("player", name=words), player_id)])
+        pushed = post(client, player_id, [change("player", body_of("player", name=words), player_id)]).get_json()
+        assert pushed["quarantined"] == [], words
         there.append(player_id)
     count = iter(range(1000))
 
