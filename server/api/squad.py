@@ -10,7 +10,8 @@ from flask_smorest import Blueprint
 from marshmallow import fields, validate
 from sqlalchemy import Connection
 
-from server.api.baselines import named_baseline
+from server.analysis.expected_strokes import Baseline
+from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.gate import visible_only
@@ -57,22 +58,27 @@ class Squad(MethodView):
         """The players that may be read, by name in pages, each with the last round and strokes gained in the latest."""
         with reading(engine()) as connection:
             page, headers = page_of(visible_only(players(connection)), query, by_name)
-            found = [_listed(connection, player, query["last"]) for player in page]
+            known = frozenset(known_ids())
+            found = [_listed(connection, player, query["last"], known) for player in page]
         return {"players": found, "next": next_of(headers)}, headers
 
 
-def _listed(connection: Connection, player: Player, last: int) -> dict[str, Any]:
-    key = (log_mark(connection, player.player_id), named_baseline(player.baseline), last)
+def _listed(connection: Connection, player: Player, last: int, known: frozenset[str]) -> dict[str, Any]:
+    """A player of the list. `known`: the baselines that the asker may see; a player whose own is none of them has no
+    strokes gained here, and keeps nobody else from being listed."""
+    baseline: Baseline | None = named_baseline(player.baseline) if player.baseline in known else None
+    key = (log_mark(connection, player.player_id), baseline, last)
     found: dict[str, Any] | None = kept_lines().get(key)
     if found is None:
         played = rounds(connection, player.player_id)
         valued = None
-        if played and not any(is_locked(round_) for round_ in played):
+        if played and baseline is not None and not any(is_locked(round_) for round_ in played):
             # some of the latest may hold no value: twice as many days nearly always hold enough
             first = played[min(2 * last, len(played)) - 1]["played_on"]
             selection = Selection(player.player_id, from_day=first)
-            valued = valued_shots(connection, selection, named_baseline(player.baseline), scheme_of(player))
-        found = listed_player(player, played, valued, last)
+            valued = valued_shots(connection, selection, baseline, scheme_of(player))
+        lacking = None if baseline is not None else f"the baseline {player.baseline!r} is not here"
+        found = listed_player(player, played, valued, last, lacking)
         kept_lines().put(key, found)
     return found
 

@@ -14,17 +14,19 @@ from server.store.players import Player
 
 
 def listed_player(
-    player: Player, rounds: list[dict[str, Any]], valued: pd.DataFrame | None, last: int
+    player: Player, rounds: list[dict[str, Any]], valued: pd.DataFrame | None, last: int, lacking: str | None = None
 ) -> dict[str, Any]:
     """player_id, name, plays, rounds (how many there are), last_round (round_id, played_on, kind, course, closed,
     shots; null without one), locked (why strokes gained are hidden, or null), recent (the latest `last` rounds with a
-    value, earliest first: round_id, played_on, strokes_gained of the ball of record, shots) and trend (`recent_trend`).
+    value, earliest first: round_id, played_on, strokes_gained of the ball of record, shots, holes) and trend
+    (`recent_trend`; its words are `lacking` where that says why there are no strokes gained).
 
-    `rounds`: all of the player, latest first; `valued`: shots of the latest of them, None while locked.
+    `rounds`: all of the player, latest first; `valued`: shots of the latest of them, None while locked or lacking.
     """
     latest = rounds[0] if rounds else None
     recent = [] if valued is None else _recent(valued, last)
-    strokes = np.array([one["strokes_gained"] for one in recent], dtype=np.float64)
+    strokes, holes = (np.array([one[name] for one in recent], dtype=np.float64) for name in ("strokes_gained", "holes"))
+    trend = recent_trend(strokes, holes, USUAL_LEVEL)
     return {
         "player_id": player.player_id,
         "name": player.name,
@@ -33,7 +35,7 @@ def listed_player(
         "last_round": None if latest is None else _round(latest),
         "locked": LOCK if any(is_locked(round_) for round_ in rounds) else None,
         "recent": recent,
-        "trend": recent_trend(strokes, USUAL_LEVEL),
+        "trend": trend if lacking is None else trend | {"words": lacking},
     }
 
 
@@ -46,13 +48,14 @@ def _recent(valued: pd.DataFrame, last: int) -> list[dict[str, Any]]:
     """The latest rounds with a value, earliest first."""
     counted = valued[valued["ball"].eq(1) & valued["strokes_gained"].notna()]
     groups = counted.groupby(["played_on", counted["round_id"].astype("object")], sort=True)
-    sums = groups["strokes_gained"].agg(["sum", "size"]).tail(last)
+    sums = groups.agg(sum=("strokes_gained", "sum"), size=("strokes_gained", "size"), holes=("hole", "nunique"))
     return [
         {
             "round_id": str(round_id),
             "played_on": day.date().isoformat(),
             "strokes_gained": float(row["sum"]),
             "shots": int(row["size"]),
+            "holes": int(row["holes"]),
         }
-        for (day, round_id), row in sums.iterrows()
+        for (day, round_id), row in sums.tail(last).iterrows()
     ]

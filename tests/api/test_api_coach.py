@@ -83,6 +83,33 @@ def test_the_squad_knows_a_player_without_a_round_and_says_why_one_is_locked(cli
     assert "rule 4.3a" in hidden["locked"]
 
 
+def test_a_player_with_a_baseline_that_is_not_here_keeps_nobody_from_being_listed(client: FlaskClient) -> None:
+    other, lost = season(6), season(6, baseline="one that went")
+    for made in (other, lost):
+        stored(client, made)
+    listed = {one["player_id"]: one for one in client.get("/api/squad").get_json()["players"]}
+    assert len(listed[other.player_id]["recent"]) == 6
+    mine = listed[lost.player_id]
+    assert (mine["rounds"], mine["recent"], mine["locked"]) == (6, [], None)
+    assert mine["trend"]["words"] == "the baseline 'one that went' is not here"
+
+
+def test_rounds_of_unequal_length_are_compared_by_eighteen_holes(client: FlaskClient) -> None:
+    made = Season(f"Lengths {uuid4()}")
+    clubs = usual_clubs(made)
+    for day in range(1, 7):
+        holes = {number: (4, 400.0) for number in range(1, 3 if day < 4 else 2)}
+        one = made.round(f"round {day}", holes, played_on=f"2026-05-0{day}")
+        for number in holes:
+            par_four(made, one, clubs, number)
+    stored(client, made)
+    listed = {one["player_id"]: one for one in client.get("/api/squad").get_json()["players"]}
+    mine = listed[made.player_id]
+    assert [one["holes"] for one in mine["recent"]] == [2, 2, 2, 1, 1, 1]
+    assert mine["trend"]["difference"] == pytest.approx(0, abs=EXACT)
+    assert mine["trend"]["later"] == pytest.approx(18 * (DRIVE + APPROACH + FIRST_PUTT + TAP_IN), abs=EXACT)
+
+
 def test_a_new_round_is_in_the_squad_at_once(client: FlaskClient) -> None:
     made = season(2)
     stored(client, made)
