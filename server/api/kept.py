@@ -2,7 +2,7 @@
 
 A key holds the log's mark, so that one more change makes every kept answer unreachable; the oldest go first. Records
 can also be derived anew by `check --rebuild` without a change of the log: so nothing is kept for longer than a few
-minutes.
+minutes. Who was erased is forgotten at once in the process that erased, and in others by age.
 """
 
 from __future__ import annotations
@@ -23,7 +23,8 @@ from server.api.players import known_player
 from server.store.engine import reading
 from server.store.season_rows import log_marks
 
-LONGEST_S: Final = 300.0
+LONGEST_S: Final = 150.0
+"""An answer made from a frame that was nearly as old is told for as long again: five minutes in all."""
 MOST_FRAMES: Final = 16
 """Frames of valued shots; a season of 5,000 shots is about 4 MB."""
 MOST_ANSWERS: Final = 512
@@ -43,8 +44,9 @@ class Kept:
     def get(self, key: Hashable) -> Any:
         """The value, or None when it is not kept or too old."""
         with self._lock:
+            self._end_old()
             found = self._values.get(key)
-            if found is None or self.clock() - found[0] > self.longest_s:
+            if found is None:
                 return None
             self._values.move_to_end(key)
             return found[1]
@@ -52,10 +54,22 @@ class Kept:
     def put(self, key: Hashable, value: Any) -> None:
         """Keep it; the one that was not used for longest goes."""
         with self._lock:
+            self._end_old()
             self._values[key] = (self.clock(), value)
             self._values.move_to_end(key)
             while len(self._values) > self.most:
                 self._values.popitem(last=False)
+
+    def forget(self) -> None:
+        """Keep nothing of what there is."""
+        with self._lock:
+            self._values.clear()
+
+    def _end_old(self) -> None:
+        """Let go of what is too old, asked for or not: it may be large, and of a player who was erased since."""
+        oldest = self.clock() - self.longest_s
+        for key in [key for key, (made_at, _) in self._values.items() if made_at < oldest]:
+            del self._values[key]
 
     def get_or_make(self, key: Hashable, make: Callable[[], Any]) -> Any:
         """The value, made by one thread while the others that want it wait: a page asks for several groupings of the
@@ -92,6 +106,17 @@ def kept_lines() -> Kept:
     return _kept("lines", MOST_ANSWERS)
 
 
+def kept_answers() -> Kept:
+    """Answers as they were sent."""
+    return _kept("answers", MOST_ANSWERS)
+
+
+def forget_all() -> None:
+    """Keep nothing of what this application has worked out."""
+    for kept in (kept_frames(), kept_lines(), kept_answers()):
+        kept.forget()
+
+
 def log_mark(connection: Connection, player_id: str) -> str:
     """What the player's log is at this moment: another change makes another mark."""
     return "; ".join(f"{known} {chain}" for known, chain in log_marks(connection, [player_id]))
@@ -110,7 +135,7 @@ def answered(player_id: UUID, query: dict[str, Any], make: Callable[[], Any]) ->
     asked = tuple(sorted((name, str(value)) for name, value in query.items()))
     # the baseline itself is in the key: a file that changed is another one, however it is called
     key = (request.endpoint, player.player_id, mark, baseline, asked)
-    answers = _kept("answers", MOST_ANSWERS)
+    answers = kept_answers()
     text = answers.get(key)
     if text is None:
         text = current_app.json.dumps(make(), separators=(",", ":"), allow_nan=False)

@@ -16,6 +16,7 @@ from server.api.baselines import own_baselines_folder
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.gate import cookie_name
+from server.api.kept import forget_all
 from server.api.players import known_player
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid, shown
@@ -120,6 +121,7 @@ class Erasure(MethodView):
         if wrong:
             raise Invalid(wrong)
         erase_player(engine(), player.player_id)
+        forget_all()
         _remove_own_baselines(own_baselines_folder(), player.player_id)
         response = Response(status=204)
         # What is noted next on this device is another player's, who must not be answered as the erased one.

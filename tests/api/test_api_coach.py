@@ -98,7 +98,7 @@ def test_rounds_of_unequal_length_are_compared_by_eighteen_holes(client: FlaskCl
     made = Season(f"Lengths {uuid4()}")
     clubs = usual_clubs(made)
     for day in range(1, 7):
-        holes = {number: (4, 400.0) for number in range(1, 3 if day < 4 else 2)}
+        holes = dict.fromkeys(range(1, 3 if day < 4 else 2), (4, 400.0))
         one = made.round(f"round {day}", holes, played_on=f"2026-05-0{day}")
         for number in holes:
             par_four(made, one, clubs, number)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import threading
 import time
+import weakref
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 from uuid import uuid4
@@ -217,6 +218,22 @@ def test_what_is_kept_is_bounded_and_ages() -> None:
     assert kept.get("a") is None
     kept.put("a", 4)
     assert kept.get("a") == 4
+    kept.forget()
+    assert kept.get("a") is None
+
+
+def test_what_is_too_old_is_let_go_though_nobody_asks_for_it() -> None:
+    class Season:
+        """Something that can be watched."""
+
+    now, season = [0.0], Season()
+    kept, watched = Kept(4, 300, lambda: now[0]), weakref.ref(season)
+    kept.put("old", season)
+    del season
+    assert watched() is not None
+    now[0] = 300.5
+    kept.put("new", 1)
+    assert watched() is None
 
 
 def test_what_several_want_at_once_is_made_once() -> None:
