@@ -18,9 +18,9 @@ from server.api.database import engine
 from server.api.gate import key
 from server.api.sharing import player_here
 from server.api.signing_in import JoinSchema, signed_in
-from server.store.credentials import INVITATION, give, held, revoke, use_once
+from server.store.credentials import INVITATION, give, held, revoke
 from server.store.engine import reading
-from server.store.sharing import READERS, share
+from server.store.sharing import READERS, take_up
 
 blueprint = Blueprint("invitations", "invitations", url_prefix="/api", description="Invitations to read")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -112,8 +112,7 @@ class Accepting(MethodView):
         reader = signed_in().account
         if reader.role not in READERS:
             abort(403, f"An invitation is for a coach or an analyst; this account is a {reader.role}'s.")
-        player = use_once(engine(), key(), sent["code"], INVITATION)
-        if player is None or player.player_id is None:
+        player_id = take_up(engine(), key(), sent["code"], reader)
+        if player_id is None:
             abort(404, "This invitation is wrong, was used or taken back, or is older than a week; ask for a new one.")
-        share(engine(), player.player_id, reader=reader.name, squad=None)
-        return {"player_id": player.player_id}
+        return {"player_id": player_id}

@@ -151,6 +151,12 @@ def was_erased(engine: sa.Engine, key: str, kind: str, secret: str) -> bool:
 
 def use_once(engine: sa.Engine, key: str, secret: str, kind: str = JOIN) -> Account | None:
     """The account that a one-time code is of; the code is spent with it, also when two try at once."""
+    with writing(engine) as connection:
+        return spent_in(connection, key, secret, kind)
+
+
+def spent_in(connection: sa.Connection, key: str, secret: str, kind: str) -> Account | None:
+    """The same within a transaction: when that is rolled back, the code is still good."""
     moment = now()
     still = sa.and_(
         CREDENTIAL.c.secret_hash == _hash(key, secret),
@@ -158,12 +164,11 @@ def use_once(engine: sa.Engine, key: str, secret: str, kind: str = JOIN) -> Acco
         CREDENTIAL.c.revoked_at.is_(None),
         CREDENTIAL.c.expires_at > moment,
     )
-    with writing(engine) as connection:
-        account_id = connection.execute(sa.select(CREDENTIAL.c.account_id).where(still).with_for_update()).scalar()
-        if account_id is None:
-            return None
-        spent = connection.execute(sa.update(CREDENTIAL).where(still).values(revoked_at=moment, last_used_at=moment))
-        account = account_by_id(connection, account_id) if spent.rowcount == 1 else None
+    account_id = connection.execute(sa.select(CREDENTIAL.c.account_id).where(still).with_for_update()).scalar()
+    if account_id is None:
+        return None
+    spent = connection.execute(sa.update(CREDENTIAL).where(still).values(revoked_at=moment, last_used_at=moment))
+    account = account_by_id(connection, account_id) if spent.rowcount == 1 else None
     return account if account is not None and not account.disabled else None
 
 

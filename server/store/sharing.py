@@ -9,6 +9,7 @@ import sqlalchemy as sa
 
 from server.store.account_tables import ACCOUNT, NOTE, SHARE, SQUAD_MEMBER
 from server.store.accounts import Account, AccountError, account_by_name, now, tidy
+from server.store.credentials import INVITATION, spent_in
 from server.store.engine import reading, writing
 
 READERS: Final = ("coach", "analyst")
@@ -40,20 +41,38 @@ def share(engine: sa.Engine, player_id: str, *, reader: str | None, squad: str |
             if account is None or account.role not in READERS or account.disabled:
                 raise AccountError(f"reader: there is no coach or analyst {reader!r}")
             reader_id = account.account_id
-        same = SHARE.c.reader_id == reader_id if reader_id else SHARE.c.squad == squad
-        open_one = sa.select(SHARE.c.share_id).where(SHARE.c.player_id == player_id, SHARE.c.ended_at.is_(None), same)
-        found = connection.execute(open_one).scalar()
-        if found is not None:
-            return str(found)
-        row = {
-            "share_id": str(uuid.uuid4()),
-            "player_id": player_id,
-            "reader_id": reader_id,
-            "squad": None if reader_id else squad,
-            "since": now(),
-        }
-        connection.execute(sa.insert(SHARE), row)
+        return _shared(connection, player_id, reader_id, squad)
+
+
+def _shared(connection: sa.Connection, player_id: str, reader_id: str | None, squad: str | None) -> str:
+    """The id of the share, made when there is none."""
+    same = SHARE.c.reader_id == reader_id if reader_id else SHARE.c.squad == squad
+    open_one = sa.select(SHARE.c.share_id).where(SHARE.c.player_id == player_id, SHARE.c.ended_at.is_(None), same)
+    found = connection.execute(open_one).scalar()
+    if found is not None:
+        return str(found)
+    row = {
+        "share_id": str(uuid.uuid4()),
+        "player_id": player_id,
+        "reader_id": reader_id,
+        "squad": None if reader_id else squad,
+        "since": now(),
+    }
+    connection.execute(sa.insert(SHARE), row)
     return str(row["share_id"])
+
+
+def take_up(engine: sa.Engine, key: str, code: str, reader: Account) -> str | None:
+    """Spend a player's invitation and let the reader in, both or neither; returns the player's id.
+
+    None for a code that is wrong, used, taken back or too old. A database that is busy leaves the code good.
+    """
+    with writing(engine) as connection:
+        player = spent_in(connection, key, code, INVITATION)
+        if player is None or player.player_id is None:
+            return None
+        _shared(connection, player.player_id, reader.account_id, None)
+        return player.player_id
 
 
 def squad_known(connection: sa.Connection, squad: str) -> bool:

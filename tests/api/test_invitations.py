@@ -12,8 +12,10 @@ import pytest
 from freezegun import freeze_time
 
 from server.api.attempts import limiter
+from server.store import sharing
 from server.store.accounts import set_password
 from server.store.credentials import INVITATION, JOIN, give, use_once
+from server.store.unavailable import Busy
 from tests.api.asking import problem
 from tests.api.people import PASSWORD, SECRET, House, house
 
@@ -115,6 +117,20 @@ def test_of_readers_who_come_at_once_one_is_let_in(full: House) -> None:
 
     with ThreadPoolExecutor(4) as readers:
         assert sorted(readers.map(takes, range(4))) == [False] * 3 + [True]
+
+
+def test_a_database_that_is_busy_spends_no_invitation(full: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    code, hazel = invites(full)["code"], full.client("Hazel")
+
+    def busy(*_: Any) -> None:
+        raise Busy("the database is busy")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(sharing, "_shared", busy)
+        refused = hazel.post("/api/me/invitations", json={"code": code})
+    assert "Nothing of this request was stored" in problem(refused, 503)["detail"]
+    assert hazel.post("/api/me/invitations", json={"code": code}).status_code == 201
+    assert reads(full, "Hazel")
 
 
 def test_guesses_at_invitations_are_limited(full: House) -> None:
