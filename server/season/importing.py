@@ -170,7 +170,8 @@ def _plan_all(
         found = players_by_name(connection, name) if whose is None else _one(connection, whose)
         if len(found) > 1:
             raise BadTable(f"player: {len(found)} players are called {name!r}; rename one first")
-        player_id = found[0].player_id if found else str(uuid5(NAMESPACE, f"player|{name}"))
+        # a player who was asked for and is not there was erased in between: the log refuses what comes for the id
+        player_id = found[0].player_id if found else whose or str(uuid5(NAMESPACE, f"player|{name}"))
         maker = RecordMaker(player_id, club_ids(connection, player_id), courses(connection, player_id))
         maker.foreign = _foreign(connection, player_id, rows)
         if not found:

@@ -6,10 +6,17 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 
 from server.api.app import LARGEST_REQUEST
 from server.api.importing import LONGEST_TABLE, MOST_FAULTS, MOST_NOTES
+from server.season.csv_rows import read_table
+from server.season.importing import import_table
+from server.store.engine import reading
+from server.store.erasure import erase_player
+from server.store.log import Erased
+from server.store.players import players
 from tests.api.asking import log_of, problem, stored
 from tests.records.made import Season
 from tests.season.tables import drive_and_putt, row, table
@@ -131,6 +138,20 @@ def test_what_is_told_of_a_bad_file_is_bounded(client: FlaskClient, player: Seas
     seen = send(client, player, [one | strange for one in drive_and_putt()]).get_json()
     assert (len(seen["notes"]), seen["notes"][-1]) == (MOST_NOTES + 1, "and 9 more")
     assert max(map(len, seen["notes"])) <= 300
+
+
+def test_a_player_who_was_erased_in_between_does_not_come_back_under_another_id(
+    app: Flask, client: FlaskClient, player: Season
+) -> None:
+    engine = app.extensions["pencilbag_engine"]
+    with reading(engine) as connection:
+        before = {one.player_id for one in players(connection)}
+    erase_player(engine, player.player_id)
+    rows = read_table(table(drive_and_putt()), "Wren Quillfeather")
+    with pytest.raises(Erased):
+        import_table(engine, rows, player_id=player.player_id)
+    with reading(engine) as connection:
+        assert {one.player_id for one in players(connection)} == before - {player.player_id}
 
 
 def test_an_unknown_player_has_no_rounds_to_import(client: FlaskClient) -> None:
