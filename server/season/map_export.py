@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any, Final
 
 from server.game.geodesy import LocalFrame
@@ -10,6 +9,9 @@ from server.game.geojson_maps import HoleMap, to_geojson
 
 EARTH, YARDS = "earth", "yards"
 FRAMES: Final = (EARTH, YARDS)
+
+PLACES: Final = {"lon": 180.0, "lat": 89.0, "turned_deg": 360.0}
+"""The farthest from 0, degrees. Nearer to a pole the plane of a hole runs over it; no course lies there."""
 
 NO_PLACE: Final = "has no place on the earth: it was entered in yards from the tee"
 
@@ -52,8 +54,7 @@ def frame_of(body: dict[str, Any]) -> LocalFrame | None:
     frame = body.get("frame")
     if not isinstance(frame, dict):
         return None
-    numbers = [frame.get(name) for name in ("lon", "lat", "turned_deg")]
-    if not all(isinstance(x, int | float) and not isinstance(x, bool) and math.isfinite(x) for x in numbers):
-        return None
-    lon, lat, turned = (float(x) for x in numbers if x is not None)
-    return LocalFrame(lon, lat, turned) if abs(lon) <= 180 and abs(lat) < 90 else None
+    said = [(frame.get(name), farthest) for name, farthest in PLACES.items()]
+    # whole numbers of any length are compared as they are: as floats the longest would overflow
+    numbers = [float(x) for x, farthest in said if type(x) in (int, float) and -farthest <= x <= farthest]
+    return LocalFrame(*numbers) if len(numbers) == len(PLACES) else None

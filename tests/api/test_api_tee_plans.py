@@ -181,6 +181,27 @@ def test_a_map_that_is_not_there_is_named(client: FlaskClient, season: Season, q
     problem(client.get(f"{address}/hole-maps?course_id={uuid4()}"), 404)
 
 
+NOWHERE = [
+    {"lon": 10**400, "lat": 1, "turned_deg": 0},
+    {"lon": 1, "lat": 89.9999999, "turned_deg": 0},
+    {"lon": 1, "lat": 1, "turned_deg": 10**400},
+    {"lon": 1, "lat": 1, "turned_deg": True},
+    {"lon": 1, "lat": 1},
+    [1],
+]
+
+
+@pytest.mark.parametrize("frame", NOWHERE)
+def test_a_map_that_says_a_place_that_is_none_has_no_place(client: FlaskClient, frame: Any) -> None:
+    made = Season(f"Nowhere {uuid4()}")
+    course = made.put("course", "course", {"name": "Nowhere", "tees": []})
+    body = {"course_id": course, "hole": 1, "features": map_from_form(FORM)}
+    made.put("hole_map", "map", body | {"frame": frame})
+    address = f"{stored(client, made)}/hole-maps?course_id={course}"
+    assert "hole 1 has no place on the earth" in problem(client.get(address), 404)["detail"]
+    assert client.get(f"{address}&frame=yards").status_code == 200
+
+
 def _far_away() -> dict[str, Any]:
     given = to_geojson(HoleMap(hole_on_earth(), FRAME))
     given["features"] += to_geojson(HoleMap([feature("bunker", oval(900, 170, 5, 5))], FRAME))["features"]
