@@ -54,7 +54,10 @@ def frame_of(body: dict[str, Any]) -> LocalFrame | None:
     frame = body.get("frame")
     if not isinstance(frame, dict):
         return None
-    said = [(frame.get(name), farthest) for name, farthest in PLACES.items()]
-    # whole numbers of any length are compared as they are: as floats the longest would overflow
-    numbers = [float(x) for x, farthest in said if type(x) in (int, float) and -farthest <= x <= farthest]
+    numbers: list[float] = []
+    for name, farthest in PLACES.items():
+        said = frame.get(name)
+        # a whole number of any length is compared as it is: as a float the longest would overflow
+        if isinstance(said, int | float) and not isinstance(said, bool) and -farthest <= said <= farthest:
+            numbers.append(float(said))
     return LocalFrame(*numbers) if len(numbers) == len(PLACES) else None

@@ -16,7 +16,7 @@ from server.game.geojson_maps import HoleMap, to_geojson
 from server.game.hole_maps import Feature, feature, oval
 from server.game.map_form import HoleForm, Trouble, map_from_form
 from tests.api.asking import problem, stored
-from tests.records.made import Season, named
+from tests.records.made import Season, body_of, named
 
 FORM = HoleForm(400, 26, 22, ((200, 30), (300, 26)), (Trouble("out_of_bounds", "right", 30),))
 HOLES = {1: (4, 400.0), 2: (3, 170.0)}
@@ -194,7 +194,7 @@ NOWHERE = [
 @pytest.mark.parametrize("frame", NOWHERE)
 def test_a_map_that_says_a_place_that_is_none_has_no_place(client: FlaskClient, frame: Any) -> None:
     made = Season(f"Nowhere {uuid4()}")
-    course = made.put("course", "course", {"name": "Nowhere", "tees": []})
+    course = made.put("course", "course", body_of("course", name="Nowhere"))
     body = {"course_id": course, "hole": 1, "features": map_from_form(FORM)}
     made.put("hole_map", "map", body | {"frame": frame})
     address = f"{stored(client, made)}/hole-maps?course_id={course}"
