@@ -27,16 +27,28 @@ LONGEST_S: Final = 150.0
 """An answer made from a frame that was nearly as old is told for as long again: five minutes in all."""
 MOST_FRAMES: Final = 16
 """Frames of valued shots; a season of 5,000 shots is about 4 MB."""
+MOST_SHOTS: Final = 100_000
+"""In all kept frames together: whoever asks a long log for one span after another fills no memory with it."""
 MOST_ANSWERS: Final = 512
 LARGEST_ANSWER: Final = 100_000
 """Bytes; longer answers are made anew."""
 
 
 class Kept:
-    """A few values by key, the latest used stay; safe between threads. `clock`: seconds that only grow."""
+    """A few values by key, the latest used stay; safe between threads. `clock`: seconds that only grow; `weigh`: what
+    a value weighs, of which all together are at most `heaviest`: one that is heavier by itself is not kept."""
 
-    def __init__(self, most: int, longest_s: float = LONGEST_S, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self,
+        most: int,
+        longest_s: float = LONGEST_S,
+        clock: Callable[[], float] = time.monotonic,
+        *,
+        weigh: Callable[[Any], int] = lambda _: 0,
+        heaviest: int = 0,
+    ) -> None:
         self.most, self.longest_s, self.clock = most, longest_s, clock
+        self.weigh, self.heaviest = weigh, heaviest
         self._values: OrderedDict[Hashable, tuple[float, Any]] = OrderedDict()
         self._lock = Lock()
         self._making: dict[Hashable, Lock] = {}
@@ -55,10 +67,16 @@ class Kept:
         """Keep it; the one that was not used for longest goes."""
         with self._lock:
             self._end_old()
+            self._values.pop(key, None)
+            if self.weigh(value) > self.heaviest:
+                return
             self._values[key] = (self.clock(), value)
             self._values.move_to_end(key)
-            while len(self._values) > self.most:
+            while len(self._values) > self.most or self._weight() > self.heaviest:
                 self._values.popitem(last=False)
+
+    def _weight(self) -> int:
+        return sum(self.weigh(value) for _, value in self._values.values())
 
     def forget(self) -> None:
         """Keep nothing of what there is."""
@@ -91,24 +109,24 @@ class Kept:
         return found
 
 
-def _kept(name: str, most: int) -> Kept:
-    found: Kept = current_app.extensions.setdefault(f"pencilbag_kept_{name}", Kept(most))
+def _kept(name: str, made: Kept) -> Kept:
+    found: Kept = current_app.extensions.setdefault(f"pencilbag_kept_{name}", made)
     return found
 
 
 def kept_frames() -> Kept:
     """Frames of valued shots of this application."""
-    return _kept("frames", MOST_FRAMES)
+    return _kept("frames", Kept(MOST_FRAMES, weigh=len, heaviest=MOST_SHOTS))
 
 
 def kept_lines() -> Kept:
     """Players as a coach's list has them."""
-    return _kept("lines", MOST_ANSWERS)
+    return _kept("lines", Kept(MOST_ANSWERS))
 
 
 def kept_answers() -> Kept:
     """Answers as they were sent."""
-    return _kept("answers", MOST_ANSWERS)
+    return _kept("answers", Kept(MOST_ANSWERS))
 
 
 def forget_all() -> None:

@@ -222,6 +222,17 @@ def test_what_is_kept_is_bounded_and_ages() -> None:
     assert kept.get("a") is None
 
 
+def test_what_is_kept_is_bounded_by_weight() -> None:
+    kept = Kept(9, weigh=len, heaviest=10)
+    kept.put("a", "four")
+    kept.put("b", "four")
+    kept.put("c", "three")
+    assert (kept.get("a"), kept.get("b"), kept.get("c")) == (None, "four", "three")
+    kept.put("d", "eleven there")
+    assert (kept.get("c"), kept.get("d")) == ("three", None), "what is too heavy by itself drives nothing out"
+    assert kept.get_or_make("d", lambda: "eleven there") == "eleven there", "made all the same"
+
+
 def test_what_is_too_old_is_let_go_though_nobody_asks_for_it() -> None:
     class Season:
         """Something that can be watched."""

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 import sqlalchemy as sa
 
-from server.api.kept import Kept
+from server.api.kept import MOST_SHOTS, Kept
 from server.store.engine import writing
 from server.store.sharing import end_share
 from server.store.tables import SHOT
@@ -70,6 +70,16 @@ def test_the_kept_shots_stay_as_they_are_whatever_is_asked(full: House) -> None:
 def kept_in_frames(full: House) -> list[Any]:
     frames = full.app.extensions["pencilbag_kept_frames"]
     return [value for _, value in frames._values.values()]
+
+
+def test_long_seasons_fill_no_memory(full: House) -> None:
+    asked(full, "Robin", "scores")
+    frames = kept_in_frames(full)
+    kept = full.app.extensions["pencilbag_kept_frames"]
+    for number in range(8):
+        kept.put(f"span {number}", pd.concat([frames[0]] * (MOST_SHOTS // 3 // len(frames[0]))))
+    assert 2 <= len(kept_in_frames(full)) <= 3
+    assert sum(map(len, kept_in_frames(full))) <= MOST_SHOTS
 
 
 def test_an_erased_player_is_forgotten_at_once(full: House) -> None:
