@@ -17,12 +17,15 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.intervals import (
+    ALIKE,
+    TOO_FEW,
     USUAL_LEVEL,
     Flags,
     Floats,
     Intervals,
     RoundSums,
     checked_level,
+    enough,
     freedom_per_round,
     freedom_per_shot,
     per_round,
@@ -34,7 +37,6 @@ from server.analysis.summaries import ALL_BALLS, Summary, group_keys, summarise,
 from server.analysis.summary_intervals import OF_EVERY_ROUND
 
 SHARED: Final = "the two spans share rounds"
-TOO_FEW: Final = "too few to say"
 ONE_SIDE: Final = "in one of the spans alone"
 
 
@@ -113,8 +115,10 @@ def _all_of(sums: RoundSums) -> RoundSums:
 
 
 def _differences(first: RoundSums, second: RoundSums, *, every: bool, level: float) -> dict[str, Floats]:
-    """Differences per shot and per round with their ends, each shape (groups,)."""
-    found: dict[str, Floats] = {}
+    """Differences per shot and per round with their ends, and `plenty`, 1 where both sides have the least shots and
+    rounds; each shape (groups,)."""
+    plenty = [enough(sums.shots.sum(axis=1), (sums.shots > 0).sum(axis=1)) for sums in (first, second)]
+    found: dict[str, Floats] = {"plenty": (plenty[0] & plenty[1]).astype(np.float64)}
     for name in ("per_shot", "per_round"):
         means, freedoms = [], []
         for sums in (first, second):
@@ -141,15 +145,16 @@ def welch(means: list[Intervals], freedoms: list[Floats], level: float) -> dict[
 
 
 def _said(found: dict[str, Floats], place: int, shared: bool) -> dict[str, Any]:
-    """One group's difference; without interval where the spans share rounds or too little is known."""
+    """One group's difference; without interval where the spans share rounds, too little is known, or the shots of a
+    side are all alike."""
     row: dict[str, Any] = {name: float(column[place]) for name, column in found.items()}
-    lacking = None
+    plenty, lacking = bool(row.pop("plenty")), None
     if np.isnan(row["per_shot"]):
         lacking = ONE_SIDE
     elif shared:
         lacking = SHARED
     elif np.isnan(row["per_shot_low"]):
-        lacking = TOO_FEW
+        lacking = ALIKE if plenty else TOO_FEW
     if lacking is not None:
         row |= {name: float("nan") for name in row if name.endswith(("_low", "_high"))}
     return row | {"lacking": lacking}

@@ -10,9 +10,9 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from server.analysis.intervals import freedom_per_shot, per_shot
+from server.analysis.intervals import ALIKE, TOO_FEW, freedom_per_shot, per_shot
 from server.analysis.recent import BY_18, LEAST_ROUNDS, recent_trend
-from server.analysis.two_spans import ONE_SIDE, SHARED, TOO_FEW, compare, welch
+from server.analysis.two_spans import ONE_SIDE, SHARED, compare, welch
 from tests.analysis.simulated_seasons import seasons
 
 EXACT = 1e-9
@@ -79,6 +79,14 @@ def test_a_club_of_one_span_alone_and_a_club_with_few_shots_have_no_interval() -
     assert wedge["lacking"] == TOO_FEW
     assert math.isnan(wedge["per_shot_low"])
     assert math.isnan(wedge["per_round_high"])
+
+
+def test_many_shots_that_are_all_alike_are_not_called_few() -> None:
+    tap_ins = span("new", {"putter": [[-0.01] * 10] * 5})
+    mixed = span("old", {"putter": [[-0.01] * 10, [-0.02] * 4, [0.1]]})
+    (putter,) = compare(tap_ins, mixed, "club").rows
+    assert putter["difference"]["lacking"] == ALIKE
+    assert math.isnan(putter["difference"]["per_shot_low"])
 
 
 def test_spans_that_share_a_round_get_no_interval() -> None:
