@@ -38,6 +38,12 @@ from server.analysis.summary_intervals import OF_EVERY_ROUND
 
 SHARED: Final = "the two spans share rounds"
 ONE_SIDE: Final = "in one of the spans alone"
+LENGTHS: Final = "rounds of unequal length, {:.0f} holes against {:.0f}: compare by the shot"
+
+EQUAL_LENGTH: Final = 0.05
+"""Rounds of two spans may differ in their mean number of holes by this share, less than one hole in eighteen, and be
+compared by the round. Beyond it a player who did not change would be called better for playing nine holes. A choice of
+this tool."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +52,8 @@ class Compared:
 
     `rows`: one a group of either: the group, `first` and `second` (a summary's row as a dict, or None), `difference`
     (per_shot, per_shot_low, per_shot_high, per_round, per_round_low, per_round_high, `lacking`: the reason when there
-    is no interval; strokes, NaN where nothing is said). `total`: the same of all shots.
+    is no interval, `lacking_per_round`: the reason when there is none by the round; strokes, NaN where nothing is
+    said). `total`: the same of all shots, with both reasons in `lacking`.
     """
 
     by: str
@@ -77,16 +84,20 @@ def compare(
     ]
     keys = _keys_of(summaries, by)
     shared = bool(set(first["round_id"]) & set(second["round_id"]))
+    lengths = _unequal_lengths(*(_counting(valued, balls) for valued in (first, second)))
+    why = (shared, lengths)
     every = by in OF_EVERY_ROUND
     sums = [_sums(valued, part, (by, balls), keys) for valued, part in zip((first, second), only, strict=True)]
     found = _differences(sums[0], sums[1], every=every, level=level)
     whole = _differences(*(_all_of(one) for one in sums), every=True, level=level)
     sides = [{row[by]: row for row in one.rows.to_dict("records")} for one in summaries]
     rows = [
-        {by: key, "first": sides[0].get(key), "second": sides[1].get(key), "difference": _said(found, place, shared)}
+        {by: key, "first": sides[0].get(key), "second": sides[1].get(key), "difference": _said(found, place, *why)}
         for place, key in enumerate(keys)
     ]
-    total = {"first": summaries[0].total, "second": summaries[1].total, "difference": _said(whole, 0, shared)}
+    said = _said(whole, 0, *why)
+    said["lacking"] = said["lacking"] or said["lacking_per_round"]
+    total = {"first": summaries[0].total, "second": summaries[1].total, "difference": said}
     return Compared(by, summaries[0], summaries[1], rows, total)
 
 
@@ -98,8 +109,7 @@ def _keys_of(summaries: list[Summary], by: str) -> list[Any]:
 def _sums(valued: pd.DataFrame, part: pd.Series | None, how: tuple[str, str], keys: list[Any]) -> RoundSums:
     """Sums by group and round of the shots that count; a column for every round, with such shots or without."""
     by, balls = how
-    counts = valued["strokes_gained"].notna() & (balls == ALL_BALLS or valued["ball"].eq(1))
-    taken = valued[counts]
+    taken = _counting(valued, balls)
     codes, names = pd.factorize(taken["round_id"])
     place = pd.Series(group_keys(taken, by).astype("object")).map({key: place for place, key in enumerate(keys)})
     told = place.notna().to_numpy()
@@ -108,6 +118,19 @@ def _sums(valued: pd.DataFrame, part: pd.Series | None, how: tuple[str, str], ke
     values = taken["strokes_gained"].to_numpy(dtype=np.float64)[told]
     groups = place.to_numpy(dtype=np.float64, na_value=0.0)[told].astype(np.intp)
     return round_sums(groups, codes[told], values, len(keys), len(names))
+
+
+def _counting(valued: pd.DataFrame, balls: str) -> pd.DataFrame:
+    """The shots with a value, of the balls that were asked for."""
+    return valued[valued["strokes_gained"].notna() & (balls == ALL_BALLS or valued["ball"].eq(1))]
+
+
+def _unequal_lengths(first: pd.DataFrame, second: pd.DataFrame) -> str | None:
+    """The reason why rounds of these shots cannot be compared by the round, or None."""
+    if first.empty or second.empty:
+        return None
+    holes = [len(one.drop_duplicates(["round_id", "hole"])) / one["round_id"].nunique() for one in (first, second)]
+    return LENGTHS.format(*holes) if abs(holes[0] - holes[1]) > EQUAL_LENGTH * max(holes) else None
 
 
 def _all_of(sums: RoundSums) -> RoundSums:
@@ -144,9 +167,9 @@ def welch(means: list[Intervals], freedoms: list[Floats], level: float) -> dict[
     return {"": difference, "_low": difference - reach, "_high": difference + reach}
 
 
-def _said(found: dict[str, Floats], place: int, shared: bool) -> dict[str, Any]:
+def _said(found: dict[str, Floats], place: int, shared: bool, lengths: str | None) -> dict[str, Any]:
     """One group's difference; without interval where the spans share rounds, too little is known, or the shots of a
-    side are all alike."""
+    side are all alike; without one by the round where `lengths` says why."""
     row: dict[str, Any] = {name: float(column[place]) for name, column in found.items()}
     plenty, lacking = bool(row.pop("plenty")), None
     if np.isnan(row["per_shot"]):
@@ -157,4 +180,6 @@ def _said(found: dict[str, Floats], place: int, shared: bool) -> dict[str, Any]:
         lacking = ALIKE if plenty else TOO_FEW
     if lacking is not None:
         row |= {name: float("nan") for name in row if name.endswith(("_low", "_high"))}
-    return row | {"lacking": lacking}
+    elif lengths is not None:
+        row |= {"per_round_low": float("nan"), "per_round_high": float("nan")}
+    return row | {"lacking": lacking, "lacking_per_round": lacking or lengths}

@@ -26,9 +26,10 @@ def compared_document(
     """Strokes gained by one grouping in two spans, and first less second with its interval where it is sound.
 
     Keys: player, player_id, baseline, by, level, first and second (from, to, rounds, shots), rows (the group, first and
-    second: a row of the summary or null, difference: per_shot, per_round, their low and high, and `lacking`, the
-    reason where there is no interval), total (the same of all shots), clear (how many groups differ beyond their
-    interval), groups (how many have one) and words. ValueError as `summarise`.
+    second: a row of the summary or null, difference: per_shot, per_round, their low and high, `lacking`, the reason
+    where there is no interval, and `lacking_per_round`, where there is none by the round), total (the same of all
+    shots), clear (how many groups differ beyond their interval), groups (how many have one) and words. ValueError as
+    `summarise`.
     """
     found = compare(first.valued, second.valued, by, balls, level=first.level, only=only)
     rows = [

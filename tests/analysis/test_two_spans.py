@@ -12,7 +12,7 @@ from scipy import stats
 
 from server.analysis.intervals import ALIKE, TOO_FEW, freedom_per_shot, per_shot
 from server.analysis.recent import BY_18, LEAST_ROUNDS, recent_trend
-from server.analysis.two_spans import ONE_SIDE, SHARED, compare, welch
+from server.analysis.two_spans import LENGTHS, ONE_SIDE, SHARED, compare, welch
 from tests.analysis.simulated_seasons import seasons
 
 EXACT = 1e-9
@@ -87,6 +87,33 @@ def test_many_shots_that_are_all_alike_are_not_called_few() -> None:
     (putter,) = compare(tap_ins, mixed, "club").rows
     assert putter["difference"]["lacking"] == ALIKE
     assert math.isnan(putter["difference"]["per_shot_low"])
+
+
+def played(name: str, rounds: int, holes: int) -> pd.DataFrame:
+    """Rounds of one player who does not change: every hole four shots, 0.15 strokes each below the baseline."""
+    rng = np.random.default_rng(rounds * holes)
+    rows = [(f"{name} {number}", "iron", 1, "fairway", gain) for number in range(rounds) for gain in range(4 * holes)]
+    made = valued(rows).assign(strokes_gained=rng.normal(-0.15, 0.4, 4 * holes * rounds))
+    return made.assign(hole=np.tile(np.repeat(np.arange(1, holes + 1), 4), rounds))
+
+
+def test_nine_holes_are_not_called_better_than_eighteen() -> None:
+    found = compare(played("nine", 8, 9), played("whole", 8, 18), "club")
+    assert found.total["difference"]["per_round"] > 3, "what would be called better"
+    for said in (found.total["difference"], found.rows[0]["difference"]):
+        assert math.isnan(said["per_round_low"])
+        assert math.isnan(said["per_round_high"])
+        assert said["per_shot_low"] < 0 < said["per_shot_high"]
+        assert said["lacking_per_round"] == LENGTHS.format(9, 18)
+    assert found.total["difference"]["lacking"] == LENGTHS.format(9, 18)
+    assert found.rows[0]["difference"]["lacking"] is None
+
+
+@pytest.mark.parametrize(("holes", "equal"), [(18, True), (17, False)])
+def test_rounds_of_equal_length_are_compared_by_the_round(holes: int, equal: bool) -> None:
+    said = compare(played("some", 8, holes), played("whole", 9, 18), "club").total["difference"]
+    assert math.isnan(said["per_round_low"]) is not equal
+    assert (said["lacking_per_round"] is None) is equal
 
 
 def test_spans_that_share_a_round_get_no_interval() -> None:
