@@ -29,7 +29,7 @@ from server.season.map_import import import_maps
 from server.season.plans import CannotPlan, Shot, plan_document, plannable_document
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id, hole_map_bodies, hole_map_texts, mapped_holes
-from server.store.players import courses, rounds
+from server.store.players import every_course, rounds
 
 __all__ = ["blueprint"]
 
@@ -192,7 +192,7 @@ class Plannable(MethodView):
         """Courses with their tees and mapped holes, those played latest first."""
         with reading(engine()) as connection:
             player = open_to(connection, player_id)
-            known = courses(connection, player.player_id)
+            known = every_course(connection, player.player_id)
             mapped = mapped_holes(connection, player.player_id)
             played = rounds(connection, player.player_id)
         return plannable_document(player, known, mapped, played)

@@ -142,13 +142,13 @@ def _inside(ground: Ground, start: Point, pin: Point) -> None:
 
 def plannable_document(
     player: Player,
-    courses: dict[str, tuple[str, list[dict[str, Any]]]],
+    courses: Sequence[tuple[str, str, list[dict[str, Any]]]],
     mapped: dict[str, list[int]],
     played: Sequence[dict[str, Any]],
 ) -> dict[str, Any]:
     """What can be planned: every course with its tees and mapped holes, those played latest first.
 
-    `courses`: name -> (id, tees); `mapped`: course id -> holes; `played`: the player's rounds, latest first.
+    `courses`: (name, id, tees); `mapped`: course id -> holes; `played`: the player's rounds, latest first.
     """
     latest: dict[str, str | None] = {}
     for one in played:
@@ -157,7 +157,7 @@ def plannable_document(
     order = list(latest)
     known = sorted(
         (order.index(course_id) if course_id in latest else len(order), name, course_id, tees)
-        for name, (course_id, tees) in courses.items()
+        for name, course_id, tees in courses
     )
     return {
         "player": player.name,

@@ -74,9 +74,14 @@ def club_ids(connection: sa.Connection, player_id: str) -> dict[str, str]:
 
 
 def courses(connection: sa.Connection, player_id: str) -> dict[str, tuple[str, list[dict[str, Any]]]]:
-    """The player's courses, name -> (id, tees)."""
+    """The player's courses, name -> (id, tees); of a name given twice one."""
+    return {name: (course_id, tees) for name, course_id, tees in every_course(connection, player_id)}
+
+
+def every_course(connection: sa.Connection, player_id: str) -> list[tuple[str, str, list[dict[str, Any]]]]:
+    """The player's courses as (name, id, tees), also when two devices made one each of the same name."""
     query = sa.select(COURSE.c.name, COURSE.c.record_id, COURSE.c.tees).where(COURSE.c.player_id == player_id)
-    return {name: (course_id, json.loads(tees)) for name, course_id, tees in connection.execute(query)}
+    return [(name, course_id, json.loads(tees)) for name, course_id, tees in connection.execute(query)]
 
 
 def rounds(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:

@@ -120,6 +120,17 @@ def test_what_can_be_planned_comes_with_the_course_played_last_first(client: Fla
     assert "local rules come first" in found["caution"]
 
 
+@pytest.mark.parametrize("later", ["a", "b", "c", "d"])
+def test_of_two_courses_of_one_name_the_mapped_one_can_be_planned(
+    client: FlaskClient, season: Season, later: str
+) -> None:
+    tees = [{"name": "white", "holes": [{"number": 1, "par": 4, "length_yd": 400}]}]
+    twin = season.put("course", f"twin {later}", {"name": "Blottingham Heath", "tees": tees})
+    found = client.get(f"{stored(client, season)}/plans").get_json()["courses"]
+    mapped = {one["course_id"]: one["mapped"] for one in found if one["name"] == "Blottingham Heath"}
+    assert mapped == {course_id(season): [1], twin: []}
+
+
 def test_an_open_competition_round_locks_plans_but_not_maps(client: FlaskClient, season: Season) -> None:
     season.round("today", HOLES, kind="competition")
     address = stored(client, season)
