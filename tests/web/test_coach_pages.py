@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from server.store.engine import open_database
 from server.store.sharing import end_share, shares
@@ -199,6 +199,34 @@ def test_spans_that_share_rounds_say_why_nothing_is_compared(make_coach: Any, he
     expect(page.locator(".verdict").first).to_have_text("No interval for the whole round: the two spans share rounds.")
     shown = table_rows(page, "Strokes gained per shot by club in both spans")
     assert {row[1] for row in shown} <= {"the two spans share rounds", "in one of the spans alone"}
+
+
+def test_what_cannot_be_said_by_the_round_says_its_own_reason(make_coach: Any, here: Squad) -> None:
+    """As the server answers where rounds of nine holes stand against rounds of eighteen: shots can be compared."""
+    reason = "the rounds of the spans have different numbers of holes"
+
+    def unequal(route: Route) -> None:
+        document = route.fetch().json()
+        for row in (*document["rows"], document["total"]):
+            row["difference"] |= {"per_round_low": None, "per_round_high": None, "lacking_per_round": reason}
+        document["total"]["difference"]["lacking"] = reason
+        route.fulfill(json=document)
+
+    page = opened(make_coach(), here, "compare")
+    page.route("**/compared?**", unequal)
+    page.click("#cut-0")
+    page.wait_for_function("() => location.hash.includes('beside_to=')")
+    page.wait_for_selector(".evidence-table tbody tr")
+    wait_drawn(page)
+    expect(page.locator(".verdict").first).to_have_text(f"No interval for the whole round: {reason}.")
+    by_shot = table_rows(page, "Strokes gained per shot by club in both spans")
+    assert not any(reason in row[1] for row in by_shot)
+    page.click("#per-round")
+    page.wait_for_function("() => location.hash.includes('per=round')")
+    wait_drawn(page)
+    page.wait_for_function("() => document.querySelector('.evidence-table caption').textContent.includes('per round')")
+    by_round = table_rows(page, "Strokes gained per round by club in both spans")
+    assert [row[1] for row in by_round] == [reason] * len(by_shot)
 
 
 def test_an_empty_player_says_so_in_every_view(make_coach: Any, here: Squad) -> None:

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '22904a5140c8',
+  version: 'feb029e0e5a4',
   files: {
     '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -14,7 +14,7 @@ const ASSETS = {
     '/js/evidence/address.js': '6371ec4f27458336754bd03855fc48ebd60b06b3d316f894de096fe76580d886',
     '/js/evidence/asking.js': '98c7f710b806675dcce351f9022e50d017ba27f09d11b8cd4970b4eed696b919',
     '/js/evidence/box-chart.js': 'e1c54b80a928a1a50a39091451351d452b4ea1cb1d47c8d1841159893e3b738f',
-    '/js/evidence/compare.js': '6ffae267acf129479fc156d80074773c938f08e873956738e815338fd35f9eba',
+    '/js/evidence/compare.js': '2e915303475abfcbadb4240a106efc0694d1ce3e90aa1d7034508780fde2b2e2',
     '/js/evidence/curve-chart.js': 'fe9339459624d4d1660f5570adb74800d5065f7721fdf3a0855dc4c5424e6ef6',
     '/js/evidence/distance-settings.js': '4e20212931ea6f35409033ea4d46f42f4a0827d56c5cf85de9bdaa5a1286a5b0',
     '/js/evidence/distances.js': '4206109526a6b6895d9407b21e99a053bf016d6a590dce9c4a06189e3efa1475',
@@ -32,7 +32,7 @@ const ASSETS = {
     '/js/evidence/plan-drawing.js': 'bf04616ca70e0845fbf9c6c352f3fac6a2d56b2092d37802dbeeeb87d569260c',
     '/js/evidence/plan-words.js': '3465676724e888820df5cdbdaf624837b71e66540e1c41c105ea0a75e28b625b',
     '/js/evidence/plan.js': 'fa7b1b12af53b1940be562902fe9b9db9e748cc9a622148ebdecea5a6c908bfc',
-    '/js/evidence/players.js': '1e049689caf82410d81a0575f48d9e2efc2bac9aa4463be0c6ddc595730488dd',
+    '/js/evidence/players.js': '497adc701a3c34f9c143bda257873229687e7bb4b5ed1427acd649e67abfba5d',
     '/js/evidence/priorities.js': 'f3e1744772319024f5153f121266727e2125e60b1a1a1915dcf10af950df30e4',
     '/js/evidence/putters.js': 'a815ab782c5b23775dd5a9d89f6ea0bc3ec361ab30a3d6791485685ae9d07d79',
     '/js/evidence/putting.js': 'a8d6537a23b8322088d73f108bea9cf7b539a82d07a2b1bcbfa2f7805d0038ee',

@@ -107,7 +107,7 @@ function differences(found, by, per) {
     value: row.difference[`per_${per}`],
     low: row.difference[`per_${per}_low`],
     high: row.difference[`per_${per}_high`],
-    few: row.difference.lacking,
+    few: per === 'round' ? row.difference.lacking_per_round : row.difference.lacking,
     row,
   }));
   const title = `Strokes gained per ${per} by ${by}: first span less second`;
@@ -125,7 +125,7 @@ function differences(found, by, per) {
 /** @param {any[]} rows @param {string} by @param {string} per @returns {any[]} what can be said first, the greatest gain on top */
 function ordered(rows, by, per) {
   if (by === 'distance') return [...rows].sort((a, b) => bandPlace(a.distance) - bandPlace(b.distance));
-  const silent = (/** @type {any} */ row) => Number(row.difference.per_shot_low === null);
+  const silent = (/** @type {any} */ row) => Number(row.difference[`per_${per}_low`] === null);
   return [...rows].sort((a, b) => silent(a) - silent(b) || (b.difference[`per_${per}`] ?? 0) - (a.difference[`per_${per}`] ?? 0));
 }
 

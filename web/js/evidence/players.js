@@ -34,7 +34,7 @@ export async function evidencePlayersScreen(session, query = '') {
       !found.failure && !players.length ? h('p', { class: 'empty' }, 'There is no player here whom you may read: a player has to share with you first.') : null,
       players.length > 1 ? [h('p', { class: 'hint sort-by' }, 'Sorted by'), choices('Sorted by', ORDERS, order, choose, { id: 'sort' })] : null,
       h('ul', { class: 'list squad' }, players.map((player) => h('li', null, row(session, player)))),
-      players.length ? h('p', { class: 'hint' }, 'The line: strokes gained in each of the latest rounds, the latest on the right; the level stroke is zero. “No clear change” means that luck alone would do.') : null,
+      players.length ? h('p', { class: 'hint' }, 'The line: strokes gained in each of the latest rounds, the latest on the right; the level stroke is zero. “No clear change” means that luck alone would do; of ten players who stay the same, luck lets about one seem to change.') : null,
     ),
   };
 }
