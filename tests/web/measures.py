@@ -1,8 +1,17 @@
-"""Measures of a shown screen: sizes of targets, contrast of text, width."""
+"""Measures of a shown screen: accessibility rules, sizes of targets, contrast of text, width; and its picture."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Final
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import BrowserContext, Page
+
+LEAST_TARGET_PX: Final = 48
+LEAST_CONTRAST: Final = 7.0
+"""WCAG 2.2, success criterion 1.4.6 (enhanced)."""
+AXE_OPTIONS: Final = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
 SMALL_TARGETS: Final = """(least) => {
   const inside = document.querySelector('dialog[open]') ?? document;
@@ -61,3 +70,36 @@ TOO_WIDE: Final = """() => {
     .filter(({ element, right }) => !element.closest('.strip') && right > room + 1)
     .map(({ element, right }) => `${element.tagName}.${element.className} ${right.toFixed(0)} > ${room}`);
 }"""
+
+INSIDE: Final = """() => [...document.querySelectorAll('svg[role=img]')].filter((one) => one.checkVisibility()).flatMap((picture) => {
+  const room = picture.getBoundingClientRect();
+  return [...picture.querySelectorAll('text, .dot, .band, .tick-mark')].map((mark) => [mark, mark.getBoundingClientRect()])
+    .filter(([, box]) => box.left < room.left - 1 || box.right > room.right + 1 || box.top < room.top - 1 || box.bottom > room.bottom + 1)
+    .map(([mark, box]) => `${mark.tagName} ${mark.textContent} ${box.left.toFixed(0)}..${box.right.toFixed(0)} of ${room.left.toFixed(0)}..${room.right.toFixed(0)}`);
+})"""  # noqa: E501
+"""Marks of a picture that reach out of it."""
+
+
+def faults_of(axe: Axe, page: Page, name: str) -> list[str]:
+    """What is wrong with the screen that is shown: axe's violations, small targets, faint text, too wide."""
+    found = []
+    for violation in axe.run(page, options=AXE_OPTIONS).response["violations"]:
+        where = [node["html"][:120] for node in violation["nodes"][:3]]
+        found.append(f"{name}: axe {violation['id']}: {violation['help']} {where}")
+    found += [f"{name}: small target {one}" for one in page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
+    contrast = page.evaluate(LOW_CONTRAST, LEAST_CONTRAST)
+    assert contrast["texts"] > 3, f"{name}: no text was measured"
+    found += [f"{name}: contrast {one}" for one in contrast["found"]]
+    return found + [f"{name}: too wide {one}" for one in page.evaluate(TOO_WIDE)]
+
+
+def take_picture(page: Page, folder: Path, name: str) -> None:
+    """A screenshot under the name of the screen."""
+    folder.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=folder / f"{name.replace(', ', '-').replace(' ', '-')}.png")
+
+
+def grow_text(context: BrowserContext, times: float) -> None:
+    """Every page of the context comes with its text that many times as large, as a user's setting does it."""
+    larger = f"document.documentElement.style.fontSize = '{times * 100}%';"
+    context.add_init_script(f"addEventListener('DOMContentLoaded', () => {{ {larger} }});")

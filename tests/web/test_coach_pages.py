@@ -13,10 +13,10 @@ from playwright.sync_api import Page, Route, expect
 from server.store.engine import open_database
 from server.store.sharing import end_share, shares
 from tests.web.evidence_pages import interval_words, signed, table_rows, wait_drawn
-from tests.web.measures import LOW_CONTRAST, SMALL_TARGETS, TOO_WIDE
+from tests.web.measures import INSIDE, TOO_WIDE, faults_of, grow_text, take_picture
 from tests.web.phone import Phone
 from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
-from tests.web.test_evidence_access import AXE_OPTIONS, INSIDE, LEAST_CONTRAST, LEAST_TARGET_PX, PICTURES
+from tests.web.test_evidence_access import PICTURES
 
 
 @pytest.fixture(scope="module")
@@ -313,17 +313,8 @@ def test_a_coachs_screens_are_accessible_and_readable(
     phone = make_coach(color_scheme=theme, reduced_motion="reduce")
     axe, problems = Axe(), []
     for name in shown(phone, here, width, height):
-        folder = PICTURES / f"{theme}-{width}"
-        folder.mkdir(parents=True, exist_ok=True)
-        phone.page.screenshot(path=folder / f"coach-{name.replace(' ', '-')}.png")
-        for violation in axe.run(phone.page, options=AXE_OPTIONS).response["violations"]:
-            where = [node["html"][:120] for node in violation["nodes"][:3]]
-            problems.append(f"{name}: axe {violation['id']}: {violation['help']} {where}")
-        problems += [f"{name}: small target {one}" for one in phone.page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
-        contrast = phone.page.evaluate(LOW_CONTRAST, LEAST_CONTRAST)
-        assert contrast["texts"] > 3, f"{name}: no text was measured"
-        problems += [f"{name}: contrast {one}" for one in contrast["found"]]
-        problems += [f"{name}: too wide {one}" for one in phone.page.evaluate(TOO_WIDE)]
+        take_picture(phone.page, PICTURES / f"{theme}-{width}", f"coach-{name}")
+        problems += faults_of(axe, phone.page, name)
     assert problems == []
     assert phone.errors == []
 
@@ -333,8 +324,7 @@ def test_a_coachs_screens_hold_their_text_at_every_width_and_text_size(
     make_coach: Any, here: Squad, width: int, zoom: int
 ) -> None:
     phone = make_coach(reduced_motion="reduce")
-    grow = f"document.documentElement.style.fontSize = '{zoom * 100}%';"
-    phone.context.add_init_script(f"addEventListener('DOMContentLoaded', () => {{ {grow} }});")
+    grow_text(phone.context, zoom)
     problems: list[str] = []
     for name in shown(phone, here, width, 800):
         problems += [f"{name}: outside {one}" for one in phone.page.evaluate(INSIDE)]

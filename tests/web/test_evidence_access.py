@@ -11,13 +11,10 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from tests.web.evidence_pages import demo_player, demo_server, open_view, wait_drawn
-from tests.web.measures import LOW_CONTRAST, SMALL_TARGETS, TOO_WIDE
+from tests.web.measures import INSIDE, TOO_WIDE, faults_of, grow_text, take_picture
 from tests.web.phone import Phone, Server
 
 PICTURES = Path(__file__).resolve().parents[2] / ".artifacts" / "screens" / "evidence"
-LEAST_TARGET_PX = 48
-LEAST_CONTRAST = 7.0
-AXE_OPTIONS = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 VIEWS = {
     "overview by club": "overview",
     "overview by setup": "overview?by=setup&per=round&kind=practice",
@@ -71,28 +68,11 @@ def test_every_evidence_screen_is_accessible_and_readable(
     axe, problems, seen = Axe(), [], 0
     for name in shown(device, demo, width, height):
         seen += 1
-        folder = PICTURES / f"{theme}-{width}"
-        folder.mkdir(parents=True, exist_ok=True)
-        device.page.screenshot(path=folder / f"{name.replace(' ', '-')}.png")
-        for violation in axe.run(device.page, options=AXE_OPTIONS).response["violations"]:
-            where = [node["html"][:120] for node in violation["nodes"][:3]]
-            problems.append(f"{name}: axe {violation['id']}: {violation['help']} {where}")
-        problems += [f"{name}: small target {one}" for one in device.page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
-        contrast = device.page.evaluate(LOW_CONTRAST, LEAST_CONTRAST)
-        assert contrast["texts"] > 3, f"{name}: no text was measured"
-        problems += [f"{name}: contrast {one}" for one in contrast["found"]]
-        problems += [f"{name}: too wide {one}" for one in device.page.evaluate(TOO_WIDE)]
+        take_picture(device.page, PICTURES / f"{theme}-{width}", name)
+        problems += faults_of(axe, device.page, name)
     assert seen == len(VIEWS) + 1
     assert problems == []
     assert device.errors == []
-
-
-INSIDE = """() => [...document.querySelectorAll('svg[role=img]')].filter((one) => one.checkVisibility()).flatMap((picture) => {
-  const room = picture.getBoundingClientRect();
-  return [...picture.querySelectorAll('text, .dot, .band, .tick-mark')].map((mark) => [mark, mark.getBoundingClientRect()])
-    .filter(([, box]) => box.left < room.left - 1 || box.right > room.right + 1 || box.top < room.top - 1 || box.bottom > room.bottom + 1)
-    .map(([mark, box]) => `${mark.tagName} ${mark.textContent} ${box.left.toFixed(0)}..${box.right.toFixed(0)} of ${room.left.toFixed(0)}..${room.right.toFixed(0)}`);
-})"""  # noqa: E501
 
 
 @pytest.mark.parametrize(("width", "zoom"), [(390, 1), (390, 2), (320, 1), (1280, 1), (1280, 2)])
@@ -100,8 +80,7 @@ def test_pictures_hold_their_text_at_every_width_and_text_size(
     make_phone: Any, demo: Server, width: int, zoom: int
 ) -> None:
     device: Phone = make_phone(demo, reduced_motion="reduce")
-    grow = f"document.documentElement.style.fontSize = '{zoom * 100}%';"
-    device.context.add_init_script(f"addEventListener('DOMContentLoaded', () => {{ {grow} }});")
+    grow_text(device.context, zoom)
     problems: list[str] = []
     for name in shown(device, demo, width, 800):
         problems += [f"{name}: outside {one}" for one in device.page.evaluate(INSIDE)]

@@ -181,6 +181,7 @@ def kept_answers(page: Page) -> list[str]:
 def test_when_sharing_ends_what_was_kept_is_forgotten(make_coach: Any, demo: Server, status: int) -> None:
     coach = make_coach(demo)
     page = open_view(coach, demo, "overview")
+    worker_ready(page)
     assert any("strokes-gained" in path for path in kept_answers(page))
     problem = f'{{"type": "about:blank", "title": "No", "status": {status}, "detail": "There is no such player here."}}'
     refusal = {"status": status, "content_type": "application/problem+json", "body": problem}

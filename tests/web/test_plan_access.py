@@ -11,9 +11,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from tests.web.evidence_pages import demo_player, demo_server
-from tests.web.measures import LOW_CONTRAST, SMALL_TARGETS, TOO_WIDE
+from tests.web.measures import INSIDE, LEAST_TARGET_PX, SMALL_TARGETS, TOO_WIDE, faults_of, grow_text, take_picture
 from tests.web.phone import Phone, Server
-from tests.web.test_evidence_access import AXE_OPTIONS, INSIDE, LEAST_CONTRAST, LEAST_TARGET_PX
 
 PICTURES = Path(__file__).resolve().parents[2] / ".artifacts" / "screens" / "plans"
 SCREENS = 6
@@ -76,17 +75,8 @@ def test_maps_and_plans_are_accessible_and_readable(
     axe, problems, seen = Axe(), [], 0
     for name in shown(device, demo, width, height):
         seen += 1
-        folder = PICTURES / f"{theme}-{width}"
-        folder.mkdir(parents=True, exist_ok=True)
-        device.page.screenshot(path=folder / f"{name.replace(' ', '-')}.png")
-        for violation in axe.run(device.page, options=AXE_OPTIONS).response["violations"]:
-            where = [node["html"][:120] for node in violation["nodes"][:3]]
-            problems.append(f"{name}: axe {violation['id']}: {violation['help']} {where}")
-        problems += [f"{name}: small target {one}" for one in device.page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
-        contrast = device.page.evaluate(LOW_CONTRAST, LEAST_CONTRAST)
-        assert contrast["texts"] > 3, f"{name}: no text was measured"
-        problems += [f"{name}: contrast {one}" for one in contrast["found"]]
-        problems += [f"{name}: too wide {one}" for one in device.page.evaluate(TOO_WIDE)]
+        take_picture(device.page, PICTURES / f"{theme}-{width}", name)
+        problems += faults_of(axe, device.page, name)
     assert seen == SCREENS
     assert problems == []
     assert device.errors == []
@@ -97,13 +87,10 @@ def test_they_hold_their_text_at_every_width_and_text_size(
     make_phone: Any, demo: Server, width: int, zoom: int
 ) -> None:
     device: Phone = make_phone(demo, reduced_motion="reduce")
-    grow = f"document.documentElement.style.fontSize = '{zoom * 100}%';"
-    device.context.add_init_script(f"addEventListener('DOMContentLoaded', () => {{ {grow} }});")
+    grow_text(device.context, zoom)
     problems: list[str] = []
     for name in shown(device, demo, width, 800):
-        folder = PICTURES / f"{width}-{zoom * 100}"
-        folder.mkdir(parents=True, exist_ok=True)
-        device.page.screenshot(path=folder / f"{name.replace(' ', '-')}.png")
+        take_picture(device.page, PICTURES / f"{width}-{zoom * 100}", name)
         problems += [f"{name}: outside {one}" for one in device.page.evaluate(INSIDE)]
         problems += [f"{name}: too wide {one}" for one in device.page.evaluate(TOO_WIDE)]
         problems += [f"{name}: small target {one}" for one in device.page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
