@@ -9,7 +9,9 @@ from uuid import UUID
 import pandas as pd
 from flask import abort
 from marshmallow import fields, validate
+from sqlalchemy import Connection
 
+from server.analysis.expected_strokes import Baseline
 from server.analysis.intervals import LEVELS, USUAL_LEVEL
 from server.analysis.summaries import BALLS
 from server.api.answers import Query
@@ -27,11 +29,11 @@ from server.season.trial import BadSide, Side, find_side, known_sides
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection, setups_frame
-from server.store.players import club_ids, courses, rounds
+from server.store.players import Player, club_ids, courses, rounds
 
 
-class ChosenQuery(Query):
-    """Which shots, against which baseline."""
+class DaysQuery(Query):
+    """Which shots."""
 
     from_day = fields.Date(data_key="from", metadata={"range": "a day, YYYY-MM-DD"})
     to_day = fields.Date(data_key="to", metadata={"range": "a day, YYYY-MM-DD"})
@@ -39,6 +41,11 @@ class ChosenQuery(Query):
         validate=validate.OneOf(KINDS, error="is not one of its values"), metadata={"range": ", ".join(KINDS)}
     )
     course = Text(120, 1, metadata={"description": "the name of a course of the player"})
+
+
+class ChosenQuery(DaysQuery):
+    """Which shots, against which baseline."""
+
     baseline = Text(80, 1)
     level = fields.Float(
         load_default=USUAL_LEVEL,
@@ -83,22 +90,42 @@ def chosen_shots(player_id: UUID, query: dict[str, Any], before: str = "") -> Ch
     """The shots; 404 for player or baseline, 422 for days the wrong way round or a course that the player does not
     have, 423 in an open competition round. `before`: what stands before the names of the days ("beside_")."""
     first, last = ordered_days(query, before)
-    kinds = (query["kind"],) if "kind" in query else ()
     with reading(engine()) as connection:
-        player = known_player(connection, player_id)
-        if any(is_locked(found) for found in rounds(connection, player.player_id)):
-            abort(423, description=LOCK)
-        course = query.get("course")
-        if course is not None and course not in (known := courses(connection, player.player_id)):
-            there = ", ".join(sorted(known)) or "no course yet"
-            raise Invalid([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
+        player = open_to(connection, player_id)
+        selection = asked_selection(connection, player, query, first, last)
         baseline = named_baseline(query.get("baseline", player.baseline))
-        selection = Selection(player.player_id, first, last, kinds, course=course)
-        key = (log_mark(connection, player.player_id), selection, baseline)
-        scheme = scheme_of(player)
-        valued = kept_frames().get_or_make(key, lambda: valued_shots(connection, selection, baseline, scheme))
+        valued = kept_shots(connection, player, selection, baseline)
         clubs = tuple(sorted(club_ids(connection, player.player_id)))
     return Chosen(player, valued, baseline, clubs, first, last, query["level"])
+
+
+def open_to(connection: Connection, player_id: UUID) -> Player:
+    """The player, 404 for none; 423 while a competition round of theirs is open."""
+    player = known_player(connection, player_id)
+    if any(is_locked(found) for found in rounds(connection, player.player_id)):
+        abort(423, description=LOCK)
+    return player
+
+
+def asked_selection(
+    connection: Connection, player: Player, query: dict[str, Any], first: date | None, last: date | None
+) -> Selection:
+    """The player's shots of these days, and of the kind and course that a query names; 422 for a course that the
+    player does not have."""
+    kinds, course = ((query["kind"],) if "kind" in query else ()), query.get("course")
+    if course is not None and course not in (known := courses(connection, player.player_id)):
+        there = ", ".join(sorted(known)) or "no course yet"
+        raise Invalid([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
+    return Selection(player.player_id, first, last, kinds, course=course)
+
+
+def kept_shots(connection: Connection, player: Player, selection: Selection, baseline: Baseline) -> pd.DataFrame:
+    """The valued shots, worked out once for everything that asks for them while log and baseline stay. Never change the
+    frame: it is everybody's."""
+    key = (log_mark(connection, player.player_id), selection, baseline)
+    scheme = scheme_of(player)
+    found: pd.DataFrame = kept_frames().get_or_make(key, lambda: valued_shots(connection, selection, baseline, scheme))
+    return found
 
 
 def asked_side(chosen: Chosen, query: dict[str, Any]) -> Side | None:

@@ -16,35 +16,20 @@ from server.analysis.air import Air
 from server.analysis.distances import GAP_YD, OVERLAP
 from server.analysis.expected_strokes import Baseline
 from server.analysis.patterns import SPLITS
-from server.api.answers import Query
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
+from server.api.chosen_shots import DaysQuery, asked_selection, kept_shots, open_to
 from server.api.database import engine
 from server.api.pattern_answers import PatternsSchema
-from server.api.players import known_player
-from server.game.order_of_play import KINDS
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid, shown
-from server.season.documents import LOCK, is_locked
+from server.records.validation import Fault, Invalid
 from server.season.patterns import distances_document, patterns_document
-from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
-from server.store.frames import Selection, clubs_on_trial
-from server.store.players import Player, courses, rounds
+from server.store.frames import clubs_on_trial
+from server.store.players import Player
 
 blueprint = Blueprint("plans", "plans", url_prefix="/api/players", description="Patterns, distances and plans")
 blueprint.ARGUMENTS_PARSER = StrictParser()
-
-
-class DaysQuery(Query):
-    """Which shots."""
-
-    from_day = fields.Date(data_key="from", metadata={"range": "a day, YYYY-MM-DD"})
-    to_day = fields.Date(data_key="to", metadata={"range": "a day, YYYY-MM-DD"})
-    kind = fields.String(
-        validate=validate.OneOf(KINDS, error="is not one of its values"), metadata={"range": ", ".join(KINDS)}
-    )
-    course = Text(120, 1, metadata={"description": "the name of a course of the player"})
 
 
 class PatternsQuery(DaysQuery):
@@ -76,26 +61,13 @@ class DistancesQuery(DaysQuery):
     per_density = _number(0, 1.5, "")
 
 
-def open_to(connection: Connection, player_id: UUID) -> Player:
-    """The player, unless a competition round of theirs is open."""
-    player = known_player(connection, player_id)
-    if any(is_locked(found) for found in rounds(connection, player.player_id)):
-        abort(423, description=LOCK)
-    return player
-
-
 def player_shots(connection: Connection, player: Player, query: dict[str, Any], baseline: Baseline) -> pd.DataFrame:
     """The player's valued shots of the days, kind and course asked for. Faults: days the wrong way round, a course that
     the player does not have."""
     first, last = query.get("from_day"), query.get("to_day")
     if first and last and first > last:
         raise Invalid([Fault("from", str(first), "a day", f"is after to, {last}")])
-    kinds, course = ((query["kind"],) if "kind" in query else ()), query.get("course")
-    if course is not None and course not in (known := courses(connection, player.player_id)):
-        there = ", ".join(sorted(known)) or "no course yet"
-        raise Invalid([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
-    selection = Selection(player.player_id, first, last, kinds, course=course)
-    return valued_shots(connection, selection, baseline, scheme_of(player))
+    return kept_shots(connection, player, asked_selection(connection, player, query, first, last), baseline)
 
 
 @blueprint.route("/<uuid:player_id>/patterns")

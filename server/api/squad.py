@@ -68,19 +68,19 @@ def _listed(connection: Connection, player: Player, last: int, known: frozenset[
     strokes gained here, and keeps nobody else from being listed."""
     baseline: Baseline | None = named_baseline(player.baseline) if player.baseline in known else None
     key = (log_mark(connection, player.player_id), baseline, last)
-    found: dict[str, Any] | None = kept_lines().get(key)
-    if found is None:
-        played = rounds(connection, player.player_id)
-        valued = None
-        if played and baseline is not None and not any(is_locked(round_) for round_ in played):
-            # some of the latest may hold no value: twice as many days nearly always hold enough
-            first = played[min(2 * last, len(played)) - 1]["played_on"]
-            selection = Selection(player.player_id, from_day=first)
-            valued = valued_shots(connection, selection, baseline, scheme_of(player))
-        lacking = None if baseline is not None else f"the baseline {player.baseline!r} is not here"
-        found = listed_player(player, played, valued, last, lacking)
-        kept_lines().put(key, found)
+    found: dict[str, Any] = kept_lines().get_or_make(key, lambda: _line(connection, player, baseline, last))
     return found
+
+
+def _line(connection: Connection, player: Player, baseline: Baseline | None, last: int) -> dict[str, Any]:
+    played = rounds(connection, player.player_id)
+    valued = None
+    if played and baseline is not None and not any(is_locked(round_) for round_ in played):
+        # some of the latest may hold no value: twice as many days nearly always hold enough
+        first = played[min(2 * last, len(played)) - 1]["played_on"]
+        valued = valued_shots(connection, Selection(player.player_id, from_day=first), baseline, scheme_of(player))
+    lacking = None if baseline is not None else f"the baseline {player.baseline!r} is not here"
+    return listed_player(player, played, valued, last, lacking)
 
 
 @blueprint.route("/players/<uuid:player_id>/choices")

@@ -25,6 +25,9 @@ VIEWS = (
     "putting",
     "part-swings",
     "priorities",
+    "patterns",
+    "patterns?split=lie",
+    "distances",
 )
 
 
