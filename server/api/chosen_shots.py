@@ -9,27 +9,23 @@ from uuid import UUID
 import pandas as pd
 from flask import abort
 from marshmallow import fields, validate
-from sqlalchemy import Connection
 
-from server.analysis.expected_strokes import Baseline
 from server.analysis.intervals import LEVELS, USUAL_LEVEL
 from server.analysis.summaries import BALLS
 from server.api.answers import Query
 from server.api.baselines import named_baseline
 from server.api.database import engine
-from server.api.kept import kept_frames, log_mark
-from server.api.players import known_player
+from server.api.kept import kept_shots
+from server.api.players import asked_selection, open_to
 from server.game.lies import LIES
 from server.game.order_of_play import KINDS
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid, shown
-from server.season.documents import LOCK, is_locked
 from server.season.heading import Chosen
 from server.season.trial import BadSide, Side, find_side, known_sides
-from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
-from server.store.frames import Selection, setups_frame
-from server.store.players import Player, club_ids, courses, rounds
+from server.store.frames import setups_frame
+from server.store.players import club_ids
 
 
 class DaysQuery(Query):
@@ -97,35 +93,6 @@ def chosen_shots(player_id: UUID, query: dict[str, Any], before: str = "") -> Ch
         valued = kept_shots(connection, player, selection, baseline)
         clubs = tuple(sorted(club_ids(connection, player.player_id)))
     return Chosen(player, valued, baseline, clubs, first, last, query["level"])
-
-
-def open_to(connection: Connection, player_id: UUID) -> Player:
-    """The player, 404 for none; 423 while a competition round of theirs is open."""
-    player = known_player(connection, player_id)
-    if any(is_locked(found) for found in rounds(connection, player.player_id)):
-        abort(423, description=LOCK)
-    return player
-
-
-def asked_selection(
-    connection: Connection, player: Player, query: dict[str, Any], first: date | None, last: date | None
-) -> Selection:
-    """The player's shots of these days, and of the kind and course that a query names; 422 for a course that the
-    player does not have."""
-    kinds, course = ((query["kind"],) if "kind" in query else ()), query.get("course")
-    if course is not None and course not in (known := courses(connection, player.player_id)):
-        there = ", ".join(sorted(known)) or "no course yet"
-        raise Invalid([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
-    return Selection(player.player_id, first, last, kinds, course=course)
-
-
-def kept_shots(connection: Connection, player: Player, selection: Selection, baseline: Baseline) -> pd.DataFrame:
-    """The valued shots, worked out once for everything that asks for them while log and baseline stay. Never change the
-    frame: it is everybody's."""
-    key = (log_mark(connection, player.player_id), selection, baseline)
-    scheme = scheme_of(player)
-    found: pd.DataFrame = kept_frames().get_or_make(key, lambda: valued_shots(connection, selection, baseline, scheme))
-    return found
 
 
 def asked_side(chosen: Chosen, query: dict[str, Any]) -> Side | None:

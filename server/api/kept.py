@@ -14,13 +14,18 @@ from threading import Lock
 from typing import Any, Final
 from uuid import UUID
 
+import pandas as pd
 from flask import Response, current_app, request
 from sqlalchemy import Connection
 
+from server.analysis.expected_strokes import Baseline
 from server.api.baselines import named_baseline
 from server.api.database import engine
 from server.api.players import known_player
+from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
+from server.store.frames import Selection
+from server.store.players import Player
 from server.store.season_rows import log_marks
 
 LONGEST_S: Final = 150.0
@@ -138,6 +143,15 @@ def forget_all() -> None:
 def log_mark(connection: Connection, player_id: str) -> str:
     """What the player's log is at this moment: another change makes another mark."""
     return "; ".join(f"{known} {chain}" for known, chain in log_marks(connection, [player_id]))
+
+
+def kept_shots(connection: Connection, player: Player, selection: Selection, baseline: Baseline) -> pd.DataFrame:
+    """The valued shots, worked out once for everything that asks for them while log and baseline stay. Never change the
+    frame: it is everybody's."""
+    key = (log_mark(connection, player.player_id), selection, baseline)
+    scheme = scheme_of(player)
+    found: pd.DataFrame = kept_frames().get_or_make(key, lambda: valued_shots(connection, selection, baseline, scheme))
+    return found
 
 
 def answered(player_id: UUID, query: dict[str, Any], make: Callable[[], Any]) -> Response:

@@ -18,9 +18,11 @@ from server.analysis.expected_strokes import Baseline
 from server.analysis.patterns import SPLITS
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
-from server.api.chosen_shots import DaysQuery, asked_selection, kept_shots, open_to
+from server.api.chosen_shots import DaysQuery
 from server.api.database import engine
+from server.api.kept import kept_shots
 from server.api.pattern_answers import PatternsSchema
+from server.api.players import asked_selection, open_to
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid
 from server.season.patterns import distances_document, patterns_document

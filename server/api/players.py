@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 from uuid import UUID
 
@@ -16,11 +17,12 @@ from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.gate import visible_only
 from server.api.paging import PageQuery, page_of
-from server.season.documents import scorecard_document
+from server.records.validation import Fault, Invalid, shown
+from server.season.documents import LOCK, is_locked, scorecard_document
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection
-from server.store.players import Player, player_by_id, players, record_versions, round_by_id, rounds
+from server.store.players import Player, courses, player_by_id, players, record_versions, round_by_id, rounds
 from server.store.round_checks import round_problems
 
 blueprint = Blueprint("players", "players", url_prefix="/api/players", description="Players and their rounds")
@@ -40,6 +42,26 @@ def known_player(connection: Connection, player_id: UUID) -> Player:
     if player is None:
         abort(404, description=f"There is no player {player_id} here.")
     return player
+
+
+def open_to(connection: Connection, player_id: UUID) -> Player:
+    """The player, 404 for none; 423 while a competition round of theirs is open."""
+    player = known_player(connection, player_id)
+    if any(is_locked(found) for found in rounds(connection, player.player_id)):
+        abort(423, description=LOCK)
+    return player
+
+
+def asked_selection(
+    connection: Connection, player: Player, query: dict[str, Any], first: date | None, last: date | None
+) -> Selection:
+    """The player's shots of these days, and of the kind and course that a query names; 422 for a course that the
+    player does not have."""
+    kinds, course = ((query["kind"],) if "kind" in query else ()), query.get("course")
+    if course is not None and course not in (known := courses(connection, player.player_id)):
+        there = ", ".join(sorted(known)) or "no course yet"
+        raise Invalid([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
+    return Selection(player.player_id, first, last, kinds, course=course)
 
 
 @blueprint.route("")

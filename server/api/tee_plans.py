@@ -14,11 +14,10 @@ from server.analysis.finishes import finishes
 from server.analysis.options import Bag
 from server.api.answers import Query
 from server.api.baselines import named_baseline
-from server.api.chosen_shots import open_to
 from server.api.database import engine
 from server.api.plan_answers import MapsSchema, PlannableSchema, TeePlanOutSchema
 from server.api.plans import blueprint, player_shots
-from server.api.players import known_player
+from server.api.players import known_player, open_to
 from server.game import ranges
 from server.game.geojson_maps import BadMap
 from server.game.hole_maps import FARTHEST_YD
