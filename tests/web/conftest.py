@@ -69,6 +69,16 @@ def own_server(tmp_path: Path) -> Iterator[Server]:
     server.stop()
 
 
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """One server with the invented demo season for all tests of a file; they read it alone."""
+    from tests.web.evidence_pages import demo_server
+
+    server = demo_server(tmp_path_factory.mktemp("demo"))
+    yield server
+    server.stop()
+
+
 @pytest.fixture
 def make_phone(browser: Browser, live_server: Server) -> Iterator[Any]:
     """Makes phones: contexts of their own, so storage of their own."""
@@ -82,6 +92,12 @@ def make_phone(browser: Browser, live_server: Server) -> Iterator[Any]:
     yield make
     for context in contexts:
         context.close()
+
+
+@pytest.fixture
+def coach(make_phone: Any, demo: Server) -> Phone:
+    """A device that holds no player of its own."""
+    return make_phone(demo)
 
 
 @pytest.fixture

@@ -52,6 +52,16 @@ def open_view(phone: Phone, server: Server, address: str) -> Page:
     return page
 
 
+def open_anew(phone: Phone, player: str, address: str) -> None:
+    """A view of a player's evidence in a fresh page, drawn whole, everything that folds open."""
+    phone.page.goto("about:blank")
+    phone.page.goto(f"{phone.address}/#/evidence/{player}/{address}")
+    phone.page.wait_for_selector(".evidence h1")
+    wait_drawn(phone.page)
+    phone.page.evaluate("() => document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
+    wait_drawn(phone.page)
+
+
 def wait_drawn(page: Page) -> None:
     """Until the view says how old it is, or why there is none, and its pictures are drawn."""
     page.wait_for_selector(".evidence-body > :not([role=status]), .evidence-body > .as-of", timeout=30_000)

@@ -12,7 +12,7 @@ from playwright.sync_api import Page, Route, expect
 
 from server.store.engine import open_database
 from server.store.sharing import end_share, shares
-from tests.web.evidence_pages import interval_words, signed, table_rows, wait_drawn
+from tests.web.evidence_pages import interval_words, open_anew, signed, table_rows, wait_drawn
 from tests.web.measures import INSIDE, TOO_WIDE, faults_of, grow_text, take_picture
 from tests.web.phone import Phone
 from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
@@ -296,12 +296,7 @@ def shown(phone: Phone, here: Squad, width: int, height: int) -> Iterator[str]:
     page.set_viewport_size({"width": width, "height": height})
     for name, (address, player) in SCREENS.items():
         if address:
-            page.goto("about:blank")
-            page.goto(f"{phone.address}/#/evidence/{here.players[player]}/{address}")
-            page.wait_for_selector(".evidence h1")
-            wait_drawn(page)
-            page.evaluate("() => document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
-            wait_drawn(page)
+            open_anew(phone, here.players[player], address)
         yield name
 
 

@@ -10,7 +10,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from tests.web.evidence_pages import demo_player, demo_server, open_view, wait_drawn
+from tests.web.evidence_pages import demo_player, open_anew, open_view
 from tests.web.measures import INSIDE, TOO_WIDE, faults_of, grow_text, take_picture
 from tests.web.phone import Phone, Server
 
@@ -37,25 +37,13 @@ VIEWS = {
 }
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = demo_server(tmp_path_factory.mktemp("demo"))
-    yield server
-    server.stop()
-
-
 def shown(device: Phone, demo: Server, width: int, height: int) -> Iterator[str]:
     """Walks through the evidence; yields the name of each view while it is shown."""
     page = device.open("#/evidence", ".player-row")
     page.set_viewport_size({"width": width, "height": height})
     yield "players"
     for name, address in VIEWS.items():
-        page.goto("about:blank")
-        page.goto(f"{device.address}/#/evidence/{demo_player(demo)}/{address}")
-        page.wait_for_selector(".evidence h1")
-        wait_drawn(page)
-        page.evaluate("() => document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
-        wait_drawn(page)
+        open_anew(device, demo_player(demo), address)
         yield name
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -16,19 +15,6 @@ from tests.web.phone import Phone, Server
 FLAGGED = ("gap", "overlap")
 NAMED = (*FLAGGED, "both on trial")
 """Flags that stand with a reason: the last is no fault of the bag."""
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = demo_server(tmp_path_factory.mktemp("demo"))
-    yield server
-    server.stop()
-
-
-@pytest.fixture
-def coach(make_phone: Any, demo: Server) -> Phone:
-    """A device that holds no player of its own."""
-    return make_phone(demo)
 
 
 def near(words: str, *values: float) -> None:

@@ -33,13 +33,6 @@ VIEWS = [
 ]
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = demo_server(tmp_path_factory.mktemp("demo"))
-    yield server
-    server.stop()
-
-
 @pytest.fixture
 def own_demo(tmp_path: Path) -> Iterator[Server]:
     """A server that a test may change or stop."""

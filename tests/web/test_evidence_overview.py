@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -11,7 +10,6 @@ from playwright.sync_api import expect
 from tests.web.evidence_pages import (
     answer,
     demo_player,
-    demo_server,
     interval_words,
     open_view,
     signed,
@@ -19,19 +17,6 @@ from tests.web.evidence_pages import (
     wait_drawn,
 )
 from tests.web.phone import Phone, Server
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = demo_server(tmp_path_factory.mktemp("demo"))
-    yield server
-    server.stop()
-
-
-@pytest.fixture
-def coach(make_phone: Any, demo: Server) -> Phone:
-    """A device that holds no player of its own."""
-    return make_phone(demo)
 
 
 def value_words(row: dict[str, Any], name: str) -> str:

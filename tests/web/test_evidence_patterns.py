@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -22,20 +21,6 @@ from tests.web.evidence_pages import (
 )
 from tests.web.pattern_words import METRES_A_YARD, SIDES, centre, metric, percent, share, spread, to_side
 from tests.web.phone import Phone, Server
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = demo_server(tmp_path_factory.mktemp("demo"))
-    yield server
-    server.stop()
-
-
-@pytest.fixture
-def coach(make_phone: Any, demo: Server) -> Phone:
-    """A device that holds no player of its own."""
-    return make_phone(demo)
-
 
 PLOT = """() => {
   const picture = [...document.querySelectorAll('.pair svg[role=img]')].find((one) => one.querySelector('.target'));

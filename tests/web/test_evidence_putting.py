@@ -24,13 +24,6 @@ from tests.web.phone import Phone, Server
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = demo_server(tmp_path_factory.mktemp("demo"))
-    yield server
-    server.stop()
-
-
-@pytest.fixture(scope="module")
 def two_putters(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Server, str]]:
     server = demo_server(tmp_path_factory.mktemp("putters"))
     yield server, second_putter(server)

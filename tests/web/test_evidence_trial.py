@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 from urllib.parse import urlencode
 
@@ -11,7 +10,6 @@ from playwright.sync_api import Page, expect
 
 from tests.web.evidence_pages import (
     answer,
-    demo_server,
     interval_words,
     open_view,
     percent,
@@ -26,18 +24,6 @@ PAIRS = [
     {"a": "driver@2026-06-22", "b": "driver@2026-01-01", "worth": "0.05"},
     {"a": "54 wedge", "b": "58 wedge", "from": "2026-04-01", "to": "2026-09-30", "level": "0.8"},
 ]
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = demo_server(tmp_path_factory.mktemp("demo"))
-    yield server
-    server.stop()
-
-
-@pytest.fixture
-def coach(make_phone: Any, demo: Server) -> Phone:
-    return make_phone(demo)
 
 
 def facts(page: Page) -> dict[str, str]:

@@ -10,19 +10,12 @@ from urllib.parse import urlencode
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tests.web.evidence_pages import demo_player, demo_server
+from tests.web.evidence_pages import demo_player
 from tests.web.measures import INSIDE, LEAST_TARGET_PX, SMALL_TARGETS, TOO_WIDE, faults_of, grow_text, take_picture
 from tests.web.phone import Phone, Server
 
 PICTURES = Path(__file__).resolve().parents[2] / ".artifacts" / "screens" / "plans"
 SCREENS = 6
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = demo_server(tmp_path_factory.mktemp("demo"))
-    yield server
-    server.stop()
 
 
 def shown(device: Phone, demo: Server, width: int, height: int) -> Iterator[str]:
