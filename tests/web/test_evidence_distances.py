@@ -129,6 +129,44 @@ def test_the_limits_go_into_the_address_and_come_back(coach: Phone, make_phone: 
     assert coach.errors == []
 
 
+def test_what_is_typed_while_the_view_is_drawn_again_is_not_lost(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "distances")
+    page.click("#flag-settings")
+    page.locator("#overlap").press("Control+a")
+    page.locator("#overlap").press_sequentially("2")
+    held: list[Any] = []
+    page.route("**/distances*", lambda route: held.append(route))
+    page.evaluate("dispatchEvent(new HashChangeEvent('hashchange'))")  # as a change of another filter draws it
+    expect(page.locator(".as-of")).to_contain_text("Asking the server…")
+    for route in held:
+        route.continue_()
+    expect(page.locator(".as-of")).not_to_contain_text("Asking")
+    expect(page.locator("#overlap")).to_be_focused()
+    expect(page.locator("#overlap")).to_have_value("2")
+    page.keyboard.press("Tab")
+    page.wait_for_function("() => location.hash.includes('overlap=0.02')")
+    assert coach.errors == []
+
+
+def test_what_is_typed_outlives_a_wait_for_the_first_answer(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "distances")
+    page.click("#flag-settings")
+    page.locator("#overlap").press("Control+a")
+    page.locator("#overlap").press_sequentially("2")
+    held: list[Any] = []
+    page.route("**/distances*", lambda route: held.append(route))
+    page.locator("#gap").dispatch_event("change")  # it comes into the address: never asked, nothing is kept
+    expect(page.locator(".evidence-body")).to_have_text("Asking the server…")
+    expect(page.locator("#overlap")).to_have_count(0)
+    for route in held:
+        route.continue_()
+    expect(page.locator("#overlap")).to_have_value("2")
+    expect(page.locator("#overlap")).to_be_focused()
+    page.keyboard.press("Tab")
+    page.wait_for_function("() => location.hash.includes('overlap=0.02')")
+    assert coach.errors == []
+
+
 def test_a_limit_outside_its_range_is_named_and_can_be_mended(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "distances?gap=500")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("500 is outside its range (1 to 100 yd)")

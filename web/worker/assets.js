@@ -1,8 +1,8 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'feb029e0e5a4',
+  version: '6246a0d20e59',
   files: {
-    '/': 'fb83dc4a09b3fdc4644da8c88f56e4a964f324d7ed834e54e880766d64348f7b',
+    '/': '61be692d3f4dc13757e70cf7d11ffe9eb48edde0e8c1bd644d2bf47e1d0bd935',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/evidence.css': 'e722aeabc707340bd7b47523cc360353df409849d6150dd89b152b56dd7876d8',
     '/css/holes.css': 'a2a2d955674f980529c5b14591b1ac9fe8971874eb3792e48cd58336d5cff347',
@@ -24,7 +24,7 @@ const ASSETS = {
     '/js/evidence/hole-drawing.js': '02fd92afd476a70b158f60a593398ceec0e056c698606c41b2138bcbb76c5bc9',
     '/js/evidence/lengths.js': '3c2033fba006673d34144c354225860cf3562ed2cfc79426985867feccd18b92',
     '/js/evidence/overview.js': 'fd23946f5302496529adf097f933c0aa10789fef8052ea771b0a850cd3bb7687',
-    '/js/evidence/page.js': '95f93ad66af1ef5f80e99d09d56f787f8f74682fe385fae9469f4f655ba5412d',
+    '/js/evidence/page.js': '3c6a4cecf4d0487b332f88df6f9bdc01e0f875f7ac54b099b0961bc06bb032c6',
     '/js/evidence/pattern-bag.js': '3dec1b8df951a3d029baf0dcd6f55781d12cbed2bf19fcf4f04cc981b5239774',
     '/js/evidence/pattern-parts.js': 'f62a6a70f61981ca4ce89bf6ceb293f0afd4afea67f0233440ef47a9be59c49e',
     '/js/evidence/pattern-plot.js': '787f880e4e0ae13d5089d04e278569493f2752cba9e713a6a8961a4ec0dad7ba',
@@ -77,7 +77,7 @@ const ASSETS = {
     '/js/screens/erasing.js': '7cb88d7d37a7d76d254a0c95df8b266c533b3e77377e34500a7f26213c9397d5',
     '/js/screens/everything.js': '22007973fabe78c8a69e739ca513754331aacc191ae0374f6eee040b85ce34d1',
     '/js/screens/finish-pad.js': '420fc6669c5ec3a7e2e0f55f4feb260839e2b5b6bf90ff9a71948441509ec4f0',
-    '/js/screens/frame.js': 'bdd2052e23cc5a0bd109e708a751b7975ecb149e64de5d1c3a20e11e40a9df33',
+    '/js/screens/frame.js': '3543f406656b1534343d8fd395fb1fc74c1b33c421711fc3dfa5fb423b571570',
     '/js/screens/hole-map.js': '39ca4a2e99775d1ecb40785b9232269ea2384a37c83d5ee6f1064e990ee4cac9',
     '/js/screens/hole-strip.js': '3d77df968b4d5b8899d8a14a53019e8a6501d0498f9e908064cf67ff70318621',
     '/js/screens/home.js': '2c46134f4be891aa018c896f97706dad81349152339677cab19c0f7bf1d2b317',
@@ -106,6 +106,7 @@ const ASSETS = {
     '/js/screens/sign-in.js': '890ce8bff055c7ea6083f398c8b751cc4064f69261e81755bc4ce2fd9be13254',
     '/js/screens/style-sheet.js': '9a1b859b7a1234f813d8434c6ae28ae64ce5587f178fea36db38cdb44d068d8b',
     '/js/screens/tokens.js': '59e6945a28d7cb7b6c7b257dc048b73b076625cf727e95f1c61e9fc60213565c',
+    '/js/screens/typing.js': 'c44205ff144c9251df4a75fd1c26bce45bbff9d4e1a8bd9261adc1fef9a1ddec',
     '/js/screens/versions.js': '3e0048de558baba5e807dc1420a6e2d08be62d49c871324693420e3b594c4798',
     '/js/screens/whose-phone.js': '71396ac2f60535aeeb97c1af8551b937ae2138d2fea3e61077db20bd1bbb8980',
     '/js/screens/words.js': '7c9c33597702d72291af44a95c11c2d4f98cf9bed5b5f3f8ce72051347949b75',

@@ -14,6 +14,7 @@
  */
 import { LOCK_WORDS } from '../screens/locked.js';
 import { button, field, h } from '../screens/elements.js';
+import { drawAround } from '../screens/typing.js';
 import { counted } from '../screens/words.js';
 import { VIEWS, addressOf, sharedFilters } from './address.js';
 import { EvidenceLocked, askEach, keptOnly } from './asking.js';
@@ -53,7 +54,7 @@ export async function evidencePage(context, module) {
     if (kept) show(kept);
     else body.replaceChildren(h('p', { class: 'hint', role: 'status' }, 'Asking the server…'));
     asked.then((found) => {
-      show(found);
+      drawAround(() => show(found));
       if (body.isConnected) document.title = `${title.words} · Pencilbag`;
     });
   }

@@ -1,6 +1,7 @@
 /** The frame around every screen: top line, screen, bottom bar, how saving stands, and what is said to screen readers. */
 import { button, h } from './elements.js';
 import { isReader } from './kept-answers.js';
+import { drawAnew, drawAround } from './typing.js';
 import { counted } from './words.js';
 
 const TABS = [
@@ -88,7 +89,9 @@ export class Frame {
     this.shownHash = hash;
     this.still = drawn.still ?? false;
     document.title = `${drawn.title} · Pencilbag`;
-    place('main').replaceChildren(drawn.content);
+    const draw = () => place('main').replaceChildren(drawn.content);
+    if (moved) drawAnew(draw);
+    else drawAround(draw);
     place('bar').replaceChildren(drawn.bar ?? this.tabs());
     document.body.dataset.screen = hash.split('/')[0] || 'rounds';
     document.body.classList.toggle('playing', Boolean(drawn.bar));
