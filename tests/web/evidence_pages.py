@@ -13,7 +13,7 @@ from typing import Any
 from urllib.parse import urlencode
 from uuid import uuid4
 
-from playwright.sync_api import Page
+from playwright.sync_api import Page, Route
 
 from tests.web.conftest import ROOT, start_server
 from tests.web.phone import Phone, Server
@@ -68,6 +68,17 @@ def wait_drawn(page: Page) -> None:
     page.wait_for_function(
         "() => [...document.querySelectorAll('.picture-holder')].every((one) => one.firstChild || !one.clientWidth)"
     )
+
+
+def hold_back(page: Page, pattern: str) -> list[Route]:
+    """The requests to come that fit the pattern wait in the list until the test lets them go on."""
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route(pattern, hold)
+    return held
 
 
 def signed(value: float | None) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from tests.web.evidence_pages import answer, demo_server, open_view, table_rows, wait_drawn
+from tests.web.evidence_pages import answer, demo_server, hold_back, open_view, table_rows, wait_drawn
 from tests.web.pattern_words import METRES_A_YARD, metric, percent
 from tests.web.phone import Phone, Server
 
@@ -134,8 +134,7 @@ def test_what_is_typed_while_the_view_is_drawn_again_is_not_lost(coach: Phone, d
     page.click("#flag-settings")
     page.locator("#overlap").press("Control+a")
     page.locator("#overlap").press_sequentially("2")
-    held: list[Any] = []
-    page.route("**/distances*", lambda route: held.append(route))
+    held = hold_back(page, "**/distances*")
     page.evaluate("dispatchEvent(new HashChangeEvent('hashchange'))")  # as a change of another filter draws it
     expect(page.locator(".as-of")).to_contain_text("Asking the server…")
     for route in held:
@@ -153,8 +152,7 @@ def test_what_is_typed_outlives_a_wait_for_the_first_answer(coach: Phone, demo: 
     page.click("#flag-settings")
     page.locator("#overlap").press("Control+a")
     page.locator("#overlap").press_sequentially("2")
-    held: list[Any] = []
-    page.route("**/distances*", lambda route: held.append(route))
+    held = hold_back(page, "**/distances*")
     page.locator("#gap").dispatch_event("change")  # it comes into the address: never asked, nothing is kept
     expect(page.locator(".evidence-body")).to_have_text("Asking the server…")
     expect(page.locator("#overlap")).to_have_count(0)

@@ -14,6 +14,7 @@ from tests.web.evidence_pages import (
     change_of,
     demo_player,
     demo_server,
+    hold_back,
     open_view,
     push,
     signed,
@@ -206,12 +207,7 @@ def test_while_the_server_takes_its_time_the_kept_answer_is_shown_and_then_repla
 ) -> None:
     coach = make_coach(demo)
     page = open_view(coach, demo, "overview")
-    held: list[Any] = []
-
-    def hold(route: Any) -> None:
-        held.append(route)
-
-    page.route("**/strokes-gained**", hold)
+    held = hold_back(page, "**/strokes-gained**")
     page.reload()
     shown = page.locator(".as-of")
     expect(shown).to_contain_text("Asking the server…")
