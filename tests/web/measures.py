@@ -1,12 +1,14 @@
-"""Measures of a shown screen: accessibility rules, sizes of targets, contrast of text, width; and its picture."""
+"""Measures of a shown screen, in every look that a reader may have it in: accessibility rules, sizes of targets,
+contrast of text, width; and its picture."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import Page
 
 LEAST_TARGET_PX: Final = 48
 LEAST_CONTRAST: Final = 7.0
@@ -80,26 +82,88 @@ INSIDE: Final = """() => [...document.querySelectorAll('svg[role=img]')].filter(
 """Marks of a picture that reach out of it."""
 
 
-def faults_of(axe: Axe, page: Page, name: str) -> list[str]:
-    """What is wrong with the screen that is shown: axe's violations, small targets, faint text, too wide."""
+@dataclass(frozen=True)
+class Look:
+    """How a reader has a screen: its size in CSS pixels, the theme, how many times larger the text is set."""
+
+    width: int
+    height: int
+    theme: Literal["light", "dark"] = "light"
+    zoom: int = 1
+
+    @property
+    def folder(self) -> str:
+        """Where the pictures of this look lie."""
+        return f"{self.theme}-{self.width}" + (f"-zoom-{self.zoom}" if self.zoom > 1 else "")
+
+
+PHONE: Final = Look(390, 844)
+LOOKS: Final = (
+    PHONE,
+    Look(390, 844, "dark"),
+    Look(1280, 800),
+    Look(1280, 800, "dark"),
+    Look(320, 568),
+    Look(390, 844, zoom=2),
+    Look(1280, 800, zoom=2),
+)
+
+AXED: Final = LOOKS[:4]
+"""Where axe's rules are run too: both themes, narrow and wide; sizes and themes are all that its rules look at."""
+
+PICTURES: Final = Path(__file__).resolve().parents[2] / ".artifacts" / "screens"
+
+DRAWN: Final = """async () => {
+  document.querySelector('dialog[open]')?.scrollTo(0, 0);
+  const frame = () => new Promise((resolve) => requestAnimationFrame(resolve));
+  await frame(); // styles and observers of this size
+  await frame(); // what they drew
+}"""
+
+
+def put_on(page: Page, look: Look) -> None:
+    """Shows the page as it is now in another look, as turning the phone and the settings of a device do; a sheet from
+    its top on: further down its button may lie over half a field, until it is scrolled on."""
+    page.emulate_media(color_scheme=look.theme, reduced_motion="reduce")
+    page.evaluate("(size) => { document.documentElement.style.fontSize = size; }", f"{look.zoom * 100}%")
+    page.set_viewport_size({"width": look.width, "height": look.height})
+    page.evaluate(DRAWN)
+
+
+def faults_of(page: Page, name: str, group: str) -> list[str]:
+    """What is wrong with the screen that is shown, in each look; afterwards it is as a phone shows it.
+
+    A picture of each goes to a folder of the group."""
     found = []
-    for violation in axe.run(page, options=AXE_OPTIONS).response["violations"]:
+    for look in LOOKS:
+        put_on(page, look)
+        take_picture(page, PICTURES / group / look.folder, name)
+        faults = faults_in_look(page) + (violations(page) if look in AXED else [])
+        found += [f"{look.folder}, {name}: {fault}" for fault in faults]
+    put_on(page, PHONE)
+    return found
+
+
+def violations(page: Page) -> list[str]:
+    """The rules of axe that the screen breaks, and where."""
+    found = []
+    for violation in Axe().run(page, options=AXE_OPTIONS).response["violations"]:
         where = [node["html"][:120] for node in violation["nodes"][:3]]
-        found.append(f"{name}: axe {violation['id']}: {violation['help']} {where}")
-    found += [f"{name}: small target {one}" for one in page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
+        found.append(f"axe {violation['id']}: {violation['help']} {where}")
+    return found
+
+
+def faults_in_look(page: Page) -> list[str]:
+    """Small targets, faint text, what is too wide, marks outside their picture, as the screen is shown now."""
+    found = [f"small target {one}" for one in page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
     contrast = page.evaluate(LOW_CONTRAST, LEAST_CONTRAST)
-    assert contrast["texts"] > 3, f"{name}: no text was measured"
-    found += [f"{name}: contrast {one}" for one in contrast["found"]]
-    return found + [f"{name}: too wide {one}" for one in page.evaluate(TOO_WIDE)]
+    assert contrast["texts"] > 3, "no text was measured"
+    found += [f"contrast {one}" for one in contrast["found"]]
+    found += [f"too wide {one}" for one in page.evaluate(TOO_WIDE)]
+    return found + [f"outside {one}" for one in page.evaluate(INSIDE)]
 
 
 def take_picture(page: Page, folder: Path, name: str) -> None:
     """A screenshot under the name of the screen."""
     folder.mkdir(parents=True, exist_ok=True)
     page.screenshot(path=folder / f"{name.replace(', ', '-').replace(' ', '-')}.png")
-
-
-def grow_text(context: BrowserContext, times: float) -> None:
-    """Every page of the context comes with its text that many times as large, as a user's setting does it."""
-    larger = f"document.documentElement.style.fontSize = '{times * 100}%';"
-    context.add_init_script(f"addEventListener('DOMContentLoaded', () => {{ {larger} }});")

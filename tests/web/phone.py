@@ -20,7 +20,8 @@ CHROMIUM_ARGUMENTS: Final = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
-    "--disable-features=StaticStorageQuota",  # else a test cannot set the room that a phone has
+    # With StaticStorageQuota a test cannot set the room that a phone has; the other two open two hidden pages a window.
+    "--disable-features=StaticStorageQuota,WebUIOmniboxPopup,WebUIOmniboxAimPopup",
 ]
 
 

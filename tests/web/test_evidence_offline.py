@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -200,6 +201,21 @@ def test_without_a_session_the_view_asks_to_sign_in_and_shows_nothing_kept(make_
     expect(page.locator(".evidence-body svg, .evidence-body table")).to_have_count(0)
     page.click(".failed a")
     expect(page.locator("h1")).to_have_text("Sign in")
+
+
+def test_a_kept_name_goes_when_the_player_may_no_longer_be_read(make_coach: Any, demo: Server) -> None:
+    coach = make_coach(demo)
+    page = open_view(coach, demo, "overview")
+    held = hold_back(page, f"**/api/players/{demo_player(demo)}")
+    page.reload()
+    expect(page.locator(".as-of")).to_contain_text("Asking the server…")
+    expect(page.locator(".evidence-player")).to_contain_text("Wren Quillfeather")
+    problem = json.dumps({"type": "about:blank", "title": "Not Found", "status": 404, "detail": "No such player."})
+    for route in held:
+        route.fulfill(status=404, content_type="application/problem+json", body=problem)
+    expect(page.locator(".failed [role=alert]")).to_contain_text("No such player.")
+    expect(page.locator("main")).not_to_contain_text("Wren Quillfeather")
+    expect(page).to_have_title("Overview · Pencilbag")
 
 
 def test_while_the_server_takes_its_time_the_kept_answer_is_shown_and_then_replaced(

@@ -1,12 +1,12 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '6246a0d20e59',
+  version: '5a7cae9c7dce',
   files: {
     '/': '61be692d3f4dc13757e70cf7d11ffe9eb48edde0e8c1bd644d2bf47e1d0bd935',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/evidence.css': 'e722aeabc707340bd7b47523cc360353df409849d6150dd89b152b56dd7876d8',
     '/css/holes.css': 'a2a2d955674f980529c5b14591b1ac9fe8971874eb3792e48cd58336d5cff347',
-    '/css/paper.css': 'a7c2226c848c7e050d9ff1d35464a6863084d2ac375f9b540a481d636f0e4d61',
+    '/css/paper.css': '2aa5dbfb84b6331815e8a9d6808f4c1f474842c33a4b9bd40ad7ea181711258a',
     '/css/play.css': '7ac2042615043b413211debb65aa8ffe3601010a00822b87e7a7d3c6b1d60223',
     '/css/print.css': 'b60ab38478810505eafaa5639a5c4c5e1c28cd55fb394f981d046f41889c5476',
     '/js/app.js': '66df6cf7b6e3d861e9926beaee23135007fcdd34ee407e3047127d9b5da5336b',
@@ -24,7 +24,7 @@ const ASSETS = {
     '/js/evidence/hole-drawing.js': '02fd92afd476a70b158f60a593398ceec0e056c698606c41b2138bcbb76c5bc9',
     '/js/evidence/lengths.js': '3c2033fba006673d34144c354225860cf3562ed2cfc79426985867feccd18b92',
     '/js/evidence/overview.js': 'fd23946f5302496529adf097f933c0aa10789fef8052ea771b0a850cd3bb7687',
-    '/js/evidence/page.js': '3c6a4cecf4d0487b332f88df6f9bdc01e0f875f7ac54b099b0961bc06bb032c6',
+    '/js/evidence/page.js': '4960e93196370708dc5682d132acb4140929edd556ff2da9e0ffcb468707fc92',
     '/js/evidence/pattern-bag.js': '3dec1b8df951a3d029baf0dcd6f55781d12cbed2bf19fcf4f04cc981b5239774',
     '/js/evidence/pattern-parts.js': 'f62a6a70f61981ca4ce89bf6ceb293f0afd4afea67f0233440ef47a9be59c49e',
     '/js/evidence/pattern-plot.js': '787f880e4e0ae13d5089d04e278569493f2752cba9e713a6a8961a4ec0dad7ba',

@@ -68,14 +68,14 @@ export async function evidencePage(context, module) {
  * @param {ViewModule} module @param {{words: string}} title
  */
 function fill(head, body, answers, needed, context, module, title) {
+  const [{ value: player }, ...rest] = answers;
+  title.words = player ? `${module.name}, ${player.name}` : module.name; // a kept name goes when the player is no longer to be read
+  head.querySelector('.evidence-player')?.replaceChildren(...(player ? [h('span', null, player.name), h('a', { href: '#/evidence' }, 'All players')] : [' ']));
   const lacking = answers.slice(0, needed).find((one) => one.value === null);
   if (lacking) {
     body.replaceChildren(failed(context.session, /** @type {Error} */ (lacking.failure)));
     return;
   }
-  const [{ value: player }, ...rest] = answers;
-  title.words = `${module.name}, ${player.name}`;
-  head.querySelector('.evidence-player')?.replaceChildren(h('span', null, player.name), h('a', { href: '#/evidence' }, 'All players'));
   body.replaceChildren(age(answers), ...[unsent(context), module.build(rest, { ...context, units: player.units })].flat(2).filter(Boolean));
 }
 
