@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,8 +14,15 @@ from playwright.sync_api import Page, Playwright, expect
 
 from tests.web.conftest import start_server
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
-from tests.web.write_asset_list import LIST, WEB, files, first_modules, front_page, listing
+from tests.web.write_asset_list import LIST, WEB, files, first_files, first_modules, front_page, listing
 
+MOST_FIRST_BYTES = 200_000
+WORKER_FILES = ("/sw.js", "/worker/assets.js", "/worker/events.js")
+KEPT = """async () => {
+  const [name] = await caches.keys();
+  const held = await (await caches.open(name)).keys();
+  return held.map((request) => new URL(request.url).pathname);
+}"""
 LEAST_ICONS = {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")}
 
 
@@ -23,6 +31,48 @@ def test_the_asset_list_is_that_of_the_disk() -> None:
     assert len(files()) > 40
     assert (WEB / "index.html").read_text() == front_page(), "run `python -m tests.web.write_asset_list`"
     assert len(first_modules()) > 20
+
+
+def test_all_files_of_the_first_load_are_small_as_they_are_sent(live_server: Server) -> None:
+    sent = {}
+    for path in {*first_files(), *WORKER_FILES}:
+        request = urllib.request.Request(live_server.address + path, headers={"Accept-Encoding": "gzip"})
+        with urllib.request.urlopen(request, timeout=20) as answer:
+            sent[path] = len(answer.read())
+    assert len(sent) > 60
+    assert sum(sent.values()) <= MOST_FIRST_BYTES
+
+
+def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest(make_phone: Any, demo: Server) -> None:
+    phone: Phone = make_phone(demo)
+    page = phone.open()
+    phone.wait_for_worker()
+    assert set(page.evaluate(KEPT)) == first_files()
+    page.reload()
+    page.wait_for_selector("h1")
+    for _ in range(100):
+        if len(page.evaluate(KEPT)) == len(files()):
+            break
+        page.wait_for_timeout(100)
+    assert set(page.evaluate(KEPT)) == set(files())
+
+
+def test_a_part_that_is_not_kept_yet_says_so_and_comes_with_the_network(phone: Phone) -> None:
+    page = phone.open()
+    phone.sign_up()
+    phone.wait_for_worker()
+    phone.context.set_offline(True)
+    page.evaluate("location.hash = '#/own-data'")
+    expect(page.locator("h1")).to_have_text("This screen cannot be shown")
+    expect(page.locator("main")).to_contain_text("not on this phone yet")
+    page.evaluate("location.hash = '#/bag'")
+    expect(page.locator("h1")).to_have_text("Bag")
+    phone.context.set_offline(False)
+    page.evaluate("location.hash = '#/own-data'")
+    expect(page.locator("h1")).to_have_text("Your data")
+    phone.context.set_offline(True)
+    page.reload()
+    expect(page.locator("h1")).to_have_text("Your data")
 
 
 def test_the_manifest_names_icons_that_are_there() -> None:
@@ -171,6 +221,25 @@ def test_half_an_update_never_gets_in(make_phone: Any, versions: tuple[Server, P
     phone.context.set_offline(True)
     page.reload()
     expect(page.locator("h1")).to_have_text("Pencilbag")
+
+
+def test_a_part_of_another_version_never_gets_in(make_phone: Any, versions: tuple[Server, Path]) -> None:
+    server, web = versions
+    phone: Phone = make_phone(server)
+    page = phone.open()
+    phone.sign_up()
+    phone.wait_for_worker()
+    part = web / "js" / "screens" / "own-data.js"
+    part.write_text(part.read_text().replace("Your data", "Another version of your data"))
+    (web / "worker" / "assets.js").write_text(listing(web))
+    page.evaluate("location.hash = '#/own-data'")
+    expect(page.locator("main")).to_contain_text("a new version waits to be let in")
+    assert look_for_update(page) is True
+    page.evaluate("location.hash = '#/saving'")
+    with page.expect_event("load"):
+        page.click("#update-now")
+    page.evaluate("location.hash = '#/own-data'")
+    expect(page.locator("h1")).to_have_text("Another version of your data")
 
 
 NOTES_A_CUT_OFF_INSTALLATION = """

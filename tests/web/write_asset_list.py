@@ -10,11 +10,30 @@ import hashlib
 import json
 import posixpath
 import re
+from collections.abc import Collection
 from pathlib import Path, PurePosixPath
 from typing import Final
 
 WEB: Final = Path(__file__).resolve().parents[2] / "web"
 LIST: Final = WEB / "worker" / "assets.js"
+AFTERWARDS: Final = frozenset(
+    {
+        "/js/evidence/screen.js",
+        "/js/screens/account.js",
+        "/js/screens/course-maps.js",
+        "/js/screens/hole-map.js",
+        "/js/screens/import.js",
+        "/js/screens/invitation.js",
+        "/js/screens/notes-screen.js",
+        "/js/screens/own-data.js",
+        "/js/screens/sharing.js",
+        "/js/screens/tokens.js",
+    }
+)
+"""Screens that no round needs: they, and what only they import, are kept after the first load."""
+
+SHEETS_AFTERWARDS: Final = frozenset({"/css/evidence.css", "/css/holes.css"})
+ANY_IMPORT: Final = re.compile(r"^(?!\s*/?\*).*?\b(?:from |import |import\()'(\.[^']+)'", re.MULTILINE)
 STATIC_IMPORT: Final = re.compile(r"^import (?:.*? from )?'(\.[^']+)';$", re.MULTILINE)
 PRELOADS: Final = re.compile(r'<link rel="modulepreload"[^>]*>\n')
 FOLDERS: Final = ("css", "js", "icons")
@@ -40,30 +59,51 @@ def files(web: Path = WEB) -> dict[str, bytes]:
     return found
 
 
+def first_files(web: Path = WEB) -> set[str]:
+    """What a round needs, from the sign-up to the review: kept by the first load."""
+    modules = set(reached(ANY_IMPORT, AFTERWARDS, web))
+    return {path for path in files(web) if path in modules or not path.endswith(".js")} - SHEETS_AFTERWARDS
+
+
 def listing(web: Path = WEB) -> str:
     """The text of the list."""
     digests = {path: hashlib.sha256(content).hexdigest() for path, content in files(web).items()}
     worker = (web / "worker" / "events.js").read_bytes()
     version = hashlib.sha256(json.dumps(digests, sort_keys=True).encode() + worker).hexdigest()[:12]
-    lines = "\n".join(f"    '{path}': '{digest}'," for path, digest in digests.items())
-    return (
-        "/* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */\n"
-        f"const ASSETS = {{\n  version: '{version}',\n  files: {{\n{lines}\n  }},\n}};\n"
+    first = first_files(web)
+    groups = {"first": first, "afterwards": digests.keys() - first}
+    lines = [f"  version: '{version}',"]
+    for name, group in groups.items():
+        lines += [f"  {name}: {{", *(f"    '{path}': '{digests[path]}'," for path in digests if path in group), "  },"]
+    return "\n".join(
+        [
+            "/* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */",
+            "const ASSETS = {",
+            *lines,
+            "};",
+            "",
+        ]
     )
 
 
-def first_modules(web: Path = WEB) -> list[str]:
-    """The modules that the page needs before its first screen: what app.js imports, and what that imports."""
-    found, todo = [], ["/js/app.js"]
+def reached(imports: re.Pattern[str], without: Collection[str] = (), web: Path = WEB) -> list[str]:
+    """The modules that app.js imports, and what those import, but for some and what only they import."""
+    found: list[str] = []
+    todo = ["/js/app.js"]
     while todo:
         path = todo.pop(0)
-        if path in found:
+        if path in found or path in without:
             continue
         found.append(path)
         folder = PurePosixPath(path).parent
-        for name in STATIC_IMPORT.findall((web / path.lstrip("/")).read_text()):
+        for name in imports.findall((web / path.lstrip("/")).read_text()):
             todo.append(posixpath.normpath(str(folder / name)))
     return found
+
+
+def first_modules(web: Path = WEB) -> list[str]:
+    """The modules that the page needs before its first screen."""
+    return reached(STATIC_IMPORT, web=web)
 
 
 def front_page(web: Path = WEB) -> str:
@@ -76,4 +116,6 @@ def front_page(web: Path = WEB) -> str:
 if __name__ == "__main__":
     WEB.joinpath("index.html").write_text(front_page())
     LIST.write_text(listing())
-    print(f"{LIST}: {len(files())} files, {sum(map(len, files().values()))} bytes")
+    sizes = {path: len(content) for path, content in files().items()}
+    first = sum(sizes[path] for path in first_files())
+    print(f"{LIST}: {len(sizes)} files, {sum(sizes.values())} bytes, {first} of them first")

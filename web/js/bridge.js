@@ -9,6 +9,8 @@ export async function startBridge(session) {
     session.kept.noWorker = true; // The app still works, but not from a cold start without network; the saving screen says so.
     return;
   }
+  // The first load keeps what a round needs, and leaves the network alone after that; from the second start on all is kept.
+  navigator.serviceWorker.controller?.postMessage('keep the rest');
   await register(session);
   // A first installation that was cut off leaves nothing behind: it is tried again when the network is likely to be there.
   const again = () => navigator.serviceWorker.controller ?? register(session);

@@ -6,15 +6,15 @@
  * @typedef {(session: import('./session.js').Session, ...places: string[]) => Promise<Drawn>|Drawn} Screen
  */
 import { homeScreen } from './screens/home.js';
+import { part } from './screens/parts.js';
 import { playersScreen } from './screens/players.js';
 
 /**
- * The screen of a module that is loaded when it is first asked for, so that the first load stays small. The service
- * worker holds all of them.
+ * The screen of a module that is loaded when it is first asked for, so that the first load stays small.
  * @param {() => Promise<any>} load @param {string} name @returns {Screen}
  */
 function later(load, name) {
-  return async (session, ...places) => (await load())[name](session, ...places);
+  return async (session, ...places) => (await part(load))[name](session, ...places);
 }
 
 const account = () => import('./screens/account.js');

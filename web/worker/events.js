@@ -1,8 +1,13 @@
 /*
- * What the service worker does: keeps one whole version of the app, serves it without a network, and lets a new version in
- * only when the page says so. It never touches /api/: what comes from there is the page's business.
+ * What the service worker does: keeps one version of the app, serves it without a network, and lets a new version in only when
+ * the page says so. It never touches /api/: what comes from there is the page's business.
+ *
+ * What a round needs is kept first, for the first load may come over a weak network; the rest when the page asks for it, or file
+ * by file as a screen needs it. A file of another version never gets in.
  */
-const CACHE = `pencilbag-${ASSETS.version}`;
+const PREFIX = 'pencilbag-';
+const CACHE = `${PREFIX}${ASSETS.version}`;
+const DIGESTS = { ...ASSETS.first, ...ASSETS.afterwards };
 
 /** The cache of this version, opened once. @type {Promise<Cache>|null} */
 let opened = null;
@@ -13,7 +18,7 @@ async function fetchChecked(path) {
   if (!response.ok) throw new Error(`${path}: ${response.status}`);
   const body = await response.arrayBuffer();
   const digest = [...new Uint8Array(await crypto.subtle.digest('SHA-256', body))].map((byte) => byte.toString(16).padStart(2, '0')).join('');
-  if (digest !== ASSETS.files[path]) throw new Error(`${path}: not the file of this version`);
+  if (digest !== DIGESTS[path]) throw new Error(`${path}: not the file of this version`);
   return new Response(body, { headers: response.headers });
 }
 
@@ -28,31 +33,45 @@ async function fetchPatiently(path, tries = 3) {
   }
 }
 
-async function keepAll() {
+/** Keeps these files unless they are kept already. @param {string[]} paths */
+async function keep(paths) {
   const cache = await caches.open(CACHE);
-  await Promise.all(Object.keys(ASSETS.files).map(async (path) => cache.put(path, await fetchPatiently(path))));
+  const held = new Set((await cache.keys()).map((request) => new URL(request.url).pathname));
+  await Promise.all(paths.filter((path) => !held.has(path)).map(async (path) => cache.put(path, await fetchPatiently(path))));
+}
+
+/** The first installation keeps what a round needs; an update keeps everything, for everything may have been there. */
+async function install() {
+  const update = (await caches.keys()).some((name) => name.startsWith(PREFIX) && name !== CACHE);
+  await keep(Object.keys(update ? DIGESTS : ASSETS.first));
 }
 
 async function forgetOthers() {
   const names = await caches.keys();
-  await Promise.all(names.filter((name) => name.startsWith('pencilbag-') && name !== CACHE).map((name) => caches.delete(name)));
+  await Promise.all(names.filter((name) => name.startsWith(PREFIX) && name !== CACHE).map((name) => caches.delete(name)));
   await self.clients.claim();
 }
 
-/** @param {Request} request @param {string} path */
-async function serve(request, path) {
+/** @param {string} path */
+async function serve(path) {
   opened ??= caches.open(CACHE);
-  return (await (await opened).match(path, { ignoreVary: true })) ?? fetch(request);
+  const cache = await opened;
+  const held = await cache.match(path, { ignoreVary: true });
+  if (held) return held;
+  const fresh = await fetchChecked(path);
+  await cache.put(path, fresh.clone()).catch(() => undefined); // no room: it is served all the same
+  return fresh;
 }
 
-self.addEventListener('install', (event) => event.waitUntil(keepAll()));
+self.addEventListener('install', (event) => event.waitUntil(install()));
 self.addEventListener('activate', (event) => event.waitUntil(forgetOthers()));
 self.addEventListener('message', (event) => {
   if (event.data === 'take over') self.skipWaiting();
+  if (event.data === 'keep the rest') event.waitUntil(keep(Object.keys(DIGESTS)).catch(() => undefined)); // asked again at the next start
 });
 self.addEventListener('fetch', (event) => {
   const address = new URL(event.request.url);
   if (event.request.method !== 'GET' || address.origin !== self.location.origin || address.pathname.startsWith('/api')) return;
   const path = address.pathname === '/index.html' ? '/' : address.pathname;
-  if (path in ASSETS.files) event.respondWith(serve(event.request, path));
+  if (path in DIGESTS) event.respondWith(serve(path));
 });

@@ -1,6 +1,7 @@
 /** Which evidence an address shows; each view is loaded when it is first asked for. */
 import { addressOf, filtersOf, isView } from './address.js';
 import { evidencePage } from './page.js';
+import { part } from '../screens/parts.js';
 import { HOLES, styleSheet } from '../screens/style-sheet.js';
 
 /** @type {Record<import('./address.js').View, () => Promise<import('./page.js').ViewModule>>} */
@@ -31,7 +32,7 @@ async function withHoles(load) {
  */
 export async function evidenceScreen(session, player, view, query) {
   await styleSheet(SHEET);
-  if (!player) return (await import('./players.js')).evidencePlayersScreen(session, query);
+  if (!player) return (await part(() => import('./players.js'))).evidencePlayersScreen(session, query);
   const shown = isView(view) ? view : 'overview';
   const filters = filtersOf(shown, query ?? '');
   const change = (/** @type {import('./address.js').Filters} */ changes) => {
@@ -42,5 +43,5 @@ export async function evidenceScreen(session, player, view, query) {
     session.frame.shownHash = session.frame.hash; // the same screen with another filter: it stays where it is
     session.frame.refresh();
   };
-  return evidencePage({ session, player, view: shown, filters, change }, await MODULES[shown]());
+  return evidencePage({ session, player, view: shown, filters, change }, await part(MODULES[shown]));
 }

@@ -7,7 +7,11 @@ export function styleSheet(href) {
     const link = document.createElement('link');
     link.rel = 'stylesheet';
     link.href = href;
-    link.onload = link.onerror = () => resolve();
+    link.onload = () => resolve();
+    link.onerror = () => {
+      link.remove(); // asked for again next time
+      resolve();
+    };
     document.head.append(link);
   });
 }
