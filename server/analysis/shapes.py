@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.finishes import FULL
-from server.analysis.spread import FEWEST_SHOTS, mean_figure, share_figure
+from server.analysis.spread import FEWEST_SHOTS, Figure, mean_figure, share_figure
 
 SHAPES: Final = ("draw", "straight", "fade")
 OPPOSITE: Final = {"draw": "fade", "fade": "draw"}
@@ -65,7 +65,8 @@ def _entry(group: pd.DataFrame, planned: str) -> dict[str, Any]:
 
 
 def misses(group: pd.DataFrame) -> dict[str, Any]:
-    """Shares that miss left and right by more than `MISS_PCT` of the target, and a word: both ways, one way, little.
+    """Shares that miss left and right by more than `MISS_PCT` of the target, a word (both ways, one way, little), and
+    whether it is sure: the intervals of both shares lie on their side of the limit.
 
     >>> shots = pd.DataFrame({"right_yd": [-21.0, 21, 0, 0, 1, 2], "target_yd": 200.0, "round_id": list("aabbcc")})
     >>> misses(shots)["word"]
@@ -78,13 +79,23 @@ def misses(group: pd.DataFrame) -> dict[str, Any]:
         for side, sign in (("left", -1), ("right", 1))
     }
     values = {side: figure.value or 0.0 for side, figure in shares.items()}
-    if int(known.sum()) < FEWEST_SHOTS:
-        word = CANNOT_TELL
-    elif min(values.values()) >= BOTH_SIDES:
-        word = TWO_WAY
-    elif max(values.values()) >= BOTH_SIDES:
-        word = ONE_WAY[max(values, key=lambda side: values[side])]
-    else:
-        word = FEW_MISSES
     beyond = float(np.nanmedian(group["target_yd"])) * MISS_PCT / 100 if known.any() else None
-    return {"beyond_yd": beyond, "word": word} | {side: figure.as_dict() for side, figure in shares.items()}
+    many = {side for side, value in values.items() if value >= BOTH_SIDES}
+    said: dict[str, Any] = {"beyond_yd": beyond, "word": _word(many), "sure": all(map(_settled, shares.values()))}
+    if int(known.sum()) < FEWEST_SHOTS:
+        said |= {"word": CANNOT_TELL, "sure": False}
+    return said | {side: figure.as_dict() for side, figure in shares.items()}
+
+
+def _word(many: set[str]) -> str:
+    """What is said of the sides to which a club misses often."""
+    if len(many) == len(ONE_WAY):
+        return TWO_WAY
+    return ONE_WAY[next(iter(many))] if many else FEW_MISSES
+
+
+def _settled(share: Figure) -> bool:
+    """Whether the whole interval lies on one side of the limit: more shots are not likely to change the word."""
+    if share.low is None or share.high is None:
+        return False
+    return share.low >= BOTH_SIDES or share.high < BOTH_SIDES

@@ -122,6 +122,7 @@ class MissesSchema(Schema):
 
     beyond_yd = _number("how far aside counts as a miss")
     word = fields.String()
+    sure = fields.Boolean(metadata=_said("the intervals of both sides lie on their side of the limit"))
     left = fields.Nested(FigureSchema)
     right = fields.Nested(FigureSchema)
 

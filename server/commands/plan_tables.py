@@ -6,6 +6,7 @@ import textwrap
 from typing import Any, Final
 
 from server.analysis.plan import TO_THE_FAIRWAY
+from server.analysis.shapes import CANNOT_TELL
 from server.commands.tables import aligned, counted, signed
 
 WIDTH: Final = 118
@@ -55,6 +56,7 @@ def patterns_table(document: dict[str, Any]) -> str:
     parts = [title, "", aligned(titles, rows), ""]
     if document["shapes"]:
         parts += [_shapes_table(document["shapes"]), ""]
+        notes.append("? = not sure yet: the interval of a side that is missed reaches over the limit of 10 %.")
     return "\n".join([*parts, *_wrapped([*notes, "", document["caution"]])])
 
 
@@ -68,12 +70,16 @@ def _shapes_table(shapes: list[dict[str, Any]]) -> str:
             "-" if row["other_way"] is None else _figure(row["other_way"], 0, 100),
             _figure(row["misses"]["left"], 0, 100),
             _figure(row["misses"]["right"], 0, 100),
-            row["misses"]["word"],
+            _miss_word(row["misses"]),
             _signed(row["strokes_gained"], 3),
         ]
         for row in shapes
     ]
     return aligned(titles, rows)
+
+
+def _miss_word(misses: dict[str, Any]) -> str:
+    return misses["word"] + ("" if misses["sure"] or misses["word"] == CANNOT_TELL else "?")
 
 
 def distances_table(document: dict[str, Any]) -> str:

@@ -159,4 +159,26 @@ def test_the_word_on_misses(right: list[float], word: str) -> None:
     rows = shaped("straight", ["straight"] * len(right), right, [0.0] * len(right))
     (found,) = shapes(finishes(valued(rows)))
     assert found["misses"]["word"] == word
+    assert not found["misses"]["sure"], "six shots settle nothing"
     assert found["other_way"] is None
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "word", "sure"),
+    [
+        (30, 30, TWO_WAY, True),
+        (0, 30, "misses right", True),
+        (0, 0, FEW_MISSES, True),
+        (13, 30, TWO_WAY, False),
+        (8, 30, "misses right", False),
+    ],
+)
+def test_the_word_on_misses_is_sure_when_both_intervals_are_clear_of_the_limit(
+    left: int, right: int, word: str, sure: bool
+) -> None:
+    """Shares of 100 shots. 13 of 100: 8.4 to 19.5 % at 90 % by Wilson's interval, worked by hand: 10 % lies inside."""
+    aside = [-40.0] * left + [40.0] * right + [0.0] * (100 - left - right)
+    order = np.random.default_rng(7).permutation(100)
+    rows = shaped("straight", ["straight"] * 100, [aside[place] for place in order], [0.0] * 100)
+    (found,) = shapes(finishes(valued(rows)))
+    assert (found["misses"]["word"], found["misses"]["sure"]) == (word, sure)

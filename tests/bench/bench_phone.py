@@ -7,7 +7,6 @@ Never run as a timed test.
 from __future__ import annotations
 
 import argparse
-import gzip
 import random
 import statistics
 import tempfile
@@ -19,8 +18,8 @@ from typing import Any, Final
 from playwright.sync_api import BrowserContext, Page, Playwright, sync_playwright
 
 from tests.web.conftest import start_server
-from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
-from tests.web.write_asset_list import files
+from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server, as_sent
+from tests.web.write_asset_list import WORKER_FILES, files, first_files
 
 SLOWDOWN: Final = 4
 TAPS: Final = 60
@@ -108,20 +107,21 @@ def launch(playwright: Playwright, folder: Path) -> BrowserContext:
 
 
 def first_load(playwright: Playwright, server: Server, folder: Path) -> None:
-    """Bytes that the page asks for before it is usable, and those of the whole offline version."""
+    """Bytes that the page asks for before it is usable, of all files of the first load, and of the whole app."""
     context = launch(playwright, folder)
     sizes: dict[str, int] = {}
     page = context.new_page()
     page.on("response", lambda answer: sizes.setdefault(answer.url, int(answer.headers.get("content-length", 0))))
     page.goto(server.address)
     page.wait_for_selector("#new-name")
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    whole = files()
-    packed = sum(len(gzip.compress(content)) for content in whole.values())
-    print(f"first load         {sum(sizes.values()):>9} bytes in {len(sizes)} answers, before the first screen")
-    total = sum(map(len, whole.values()))
-    print(f"kept for offline   {total:>9} bytes in {len(whole)} files, {packed} when packed (gzip)")
+    print(f"first screen       {sum(sizes.values()):>9} bytes in {len(sizes)} answers, as sent")
     context.close()
+    whole = files()
+    for words, paths in (("first load, all", first_files()), ("whole app", set(whole))):
+        asked = {*paths, *WORKER_FILES}
+        sent = sum(len(as_sent(server, path)) for path in asked)
+        bare = sum(len(whole.get(path, b"")) for path in asked)
+        print(f"{words:<18} {sent:>9} bytes in {len(asked)} files as sent, {bare} unpacked")
 
 
 def cold_starts(playwright: Playwright, server: Server, folder: Path) -> None:

@@ -68,6 +68,13 @@ class Server:
             self.process.stdout.close()
 
 
+def as_sent(server: Server, path: str) -> bytes:
+    """A file as it goes over the network to a browser: packed."""
+    request = urllib.request.Request(server.address + path, headers={"Accept-Encoding": "gzip"})
+    with urllib.request.urlopen(request, timeout=20) as answer:
+        return bytes(answer.read())
+
+
 @dataclass
 class Phone:
     """A phone with storage of its own. `taps` counts what a thumb would do."""

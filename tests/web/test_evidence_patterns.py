@@ -211,7 +211,7 @@ def test_planned_and_actual_shapes_are_the_apis(coach: Phone, demo: Server) -> N
                 share(one["other_way"]) if one["other_way"] else "–",
                 share(one["misses"]["left"]),
                 share(one["misses"]["right"]),
-                one["misses"]["word"],
+                one["misses"]["word"] + ("" if one["misses"]["sure"] else ", not sure"),
                 f"{signed(one['strokes_gained']['value'])} "
                 + interval_words(one["strokes_gained"]["low"], one["strokes_gained"]["high"]),
             ]

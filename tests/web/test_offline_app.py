@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import shutil
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,11 +12,19 @@ import pytest
 from playwright.sync_api import Page, Playwright, expect
 
 from tests.web.conftest import start_server
-from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
-from tests.web.write_asset_list import LIST, WEB, files, first_files, first_modules, front_page, listing
+from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server, as_sent
+from tests.web.write_asset_list import (
+    LIST,
+    WEB,
+    WORKER_FILES,
+    files,
+    first_files,
+    first_modules,
+    front_page,
+    listing,
+)
 
 MOST_FIRST_BYTES = 200_000
-WORKER_FILES = ("/sw.js", "/worker/assets.js", "/worker/events.js")
 KEPT = """async () => {
   const [name] = await caches.keys();
   const held = await (await caches.open(name)).keys();
@@ -34,13 +41,9 @@ def test_the_asset_list_is_that_of_the_disk() -> None:
 
 
 def test_all_files_of_the_first_load_are_small_as_they_are_sent(live_server: Server) -> None:
-    sent = {}
-    for path in {*first_files(), *WORKER_FILES}:
-        request = urllib.request.Request(live_server.address + path, headers={"Accept-Encoding": "gzip"})
-        with urllib.request.urlopen(request, timeout=20) as answer:
-            sent[path] = len(answer.read())
-    assert len(sent) > 60
-    assert sum(sent.values()) <= MOST_FIRST_BYTES
+    asked = {*first_files(), *WORKER_FILES}
+    assert len(asked) > 60
+    assert sum(len(as_sent(live_server, path)) for path in asked) <= MOST_FIRST_BYTES
 
 
 def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest(make_phone: Any, demo: Server) -> None:

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '26e7d1983aa2',
+  version: 'fd7874ad0f73',
   first: {
     '/': '82e00b512d00d8db57e0d03f586c8e71f43c00cedf5152d1368094845d091748',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -104,7 +104,7 @@ const ASSETS = {
     '/js/evidence/report.js': 'e16a68d3ae54f0002b665d385a77d459ab9527c2151aa5f8142a50ebc56bcee4',
     '/js/evidence/round-plan.js': '237450b89f3e3bcf2e3a8acc88ac6e6eeefd26db179d12596c099b43d6c4911d',
     '/js/evidence/screen.js': 'fe99e997cbce698ac607ad0ff554769bc0f5766903ead76a224a5bfe4c5aac7d',
-    '/js/evidence/shapes.js': 'aa8545d1e611598b7e67ab6a008ef8ce094e9784361a229bd994250390007eb6',
+    '/js/evidence/shapes.js': 'bb311f7b5989a92b97bd219675c625ebe7a463d83ccf9c6ab722f11892192713',
     '/js/evidence/shown.js': 'b2a5862e8aec1a42dafd0ba9ad44699c22a5bfbf601416e3bed0c3e673e66e77',
     '/js/evidence/sides.js': '326176df3cffff0102f99f62fefc16b48628f7d6e6a913d7da5e442f1c6cf538',
     '/js/evidence/trend.js': 'c8e220311131ed163e00203c522b7986ab32c39759fdb5c3bd84a75d769a0cc9',

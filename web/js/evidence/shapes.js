@@ -15,7 +15,7 @@ export function shapesPart(shapes, lengths, level, named) {
   if (!shapes.length) return h('section', { class: 'shapes' }, head, h('p', null, 'No shape was planned in these shots.'));
   const label = (/** @type {any} */ row) => (named ? `${row.club}, ${row.planned}` : row.planned);
   const counts = shapes.map((row) => [label(row), ...ACTUAL.map((shape) => row.actual[shape]), row.shots]);
-  const said = shapes.map((row) => [label(row), share(row.came), row.other_way ? share(row.other_way) : '–', share(row.misses.left), share(row.misses.right), row.misses.word, strokes(row.strokes_gained)]);
+  const said = shapes.map((row) => [label(row), share(row.came), row.other_way ? share(row.other_way) : '–', share(row.misses.left), share(row.misses.right), missWord(row.misses), strokes(row.strokes_gained)]);
   const caption = `What comes of a planned shape, with the ${percent(level)} interval`;
   return h(
     'section',
@@ -24,8 +24,13 @@ export function shapesPart(shapes, lengths, level, named) {
     named ? null : shapes.map((row) => h('p', { class: 'lead' }, sentence(row, lengths))),
     table('Planned shape, and how many came as which', [named ? 'club, planned' : 'planned', 'draw', 'straight', 'fade', 'not said', 'shots'], counts),
     named ? table(caption, ['club, planned', ...MEASURES], said) : table(caption, ['planned', ...said.map(([planned]) => planned)], MEASURES.map((measure, place) => [measure, ...said.map((cells) => cells[place + 1])])),
-    h('p', { class: 'hint' }, 'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.'),
+    h('p', { class: 'hint' }, 'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more, and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.'),
   );
+}
+
+/** @param {any} misses */
+function missWord({ word, sure }) {
+  return sure || word === 'cannot tell yet' ? word : `${word}, not sure`;
 }
 
 /** @param {any} row @param {import('./lengths.js').Lengths} lengths */
