@@ -79,7 +79,8 @@ def _shapes_table(shapes: list[dict[str, Any]]) -> str:
 
 
 def _miss_word(misses: dict[str, Any]) -> str:
-    return misses["word"] + ("" if misses["sure"] or misses["word"] == CANNOT_TELL else "?")
+    word = str(misses["word"])
+    return word if misses["sure"] or word == CANNOT_TELL else f"{word}?"
 
 
 def distances_table(document: dict[str, Any]) -> str:
