@@ -13,6 +13,8 @@ from typing import Any, Final
 
 from playwright.sync_api import BrowserContext, Page, expect
 
+from tests.web.write_asset_list import files
+
 CHROMIUM: Final = os.environ.get("PENCILBAG_CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
 CHROMIUM_ARGUMENTS: Final = [
     "--no-sandbox",
@@ -23,6 +25,22 @@ CHROMIUM_ARGUMENTS: Final = [
     # With StaticStorageQuota a test cannot set the room that a phone has; the other two open two hidden pages a window.
     "--disable-features=StaticStorageQuota,WebUIOmniboxPopup,WebUIOmniboxAimPopup",
 ]
+
+
+KEPT: Final = """async (wanted) => {
+  const parts = /^\\/(js|css)\\//;
+  for (let turn = 0; turn < 400; turn += 1) {
+    const name = (await caches.keys())[0];
+    const held = name ? await (await caches.open(name)).keys() : [];
+    const paths = new Set(held.map((request) => new URL(request.url).pathname));
+    const loaded = performance.getEntriesByType('resource').map((entry) => new URL(entry.name).pathname);
+    const asked = wanted ?? loaded.filter((path) => parts.test(path));
+    if (navigator.serviceWorker.controller && asked.every((path) => paths.has(path))) return [...paths];
+    await new Promise((go) => setTimeout(go, 50));
+  }
+  throw new Error('it is not kept');
+}"""
+"""Paths that the service worker keeps, once those wanted are among them; by default those that the page has loaded."""
 
 
 @dataclass
@@ -149,8 +167,12 @@ class Phone:
         return self.page.inner_text("#saving")
 
     def wait_for_worker(self) -> None:
-        """Until the service worker holds the app and answers for this page."""
-        self.page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+        """Until the service worker answers for this page and holds what the page has loaded."""
+        self.page.evaluate(KEPT)
+
+    def wait_for_whole_app(self) -> None:
+        """Until the service worker holds every file of the app."""
+        self.page.evaluate(KEPT, list(files()))
 
     def wait_sent(self) -> None:
         """Until the app itself says that everything is on the server."""

@@ -43,10 +43,6 @@ def own_demo(tmp_path: Path) -> Iterator[Server]:
     server.stop()
 
 
-def worker_ready(page: Page) -> None:
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-
-
 @pytest.fixture
 def make_coach(make_phone: Any) -> Any:
     """A device in a known time zone, whose page shows 12 May 2026, 18:40."""
@@ -71,7 +67,7 @@ def put_round(server: Server, **body: Any) -> None:
 def test_offline_the_last_answer_stays_with_its_date(make_coach: Any, demo: Server, view: str) -> None:
     coach = make_coach(demo)
     page = open_view(coach, demo, view)
-    worker_ready(page)
+    coach.wait_for_whole_app()
     expect(page.locator(".as-of")).to_have_text("as of 12 May, 18:40")
     before = page.inner_text(".evidence-body")
     coach.context.set_offline(True)
@@ -89,7 +85,7 @@ def test_offline_the_last_answer_stays_with_its_date(make_coach: Any, demo: Serv
 def test_offline_a_view_never_opened_says_so_and_comes_with_the_network(make_coach: Any, demo: Server) -> None:
     coach = make_coach(demo)
     page = open_view(coach, demo, "overview?by=club")
-    worker_ready(page)
+    coach.wait_for_whole_app()
     coach.context.set_offline(True)
     page.click("#by-lie")
     expect(page.locator(".failed [role=alert]")).to_contain_text("Nothing is kept on this device for this view")
@@ -105,7 +101,7 @@ def test_offline_the_list_of_players_stays_too(make_coach: Any, demo: Server) ->
     coach = make_coach(demo)
     page = coach.open("#/evidence")
     page.wait_for_selector(".player-row")
-    worker_ready(page)
+    coach.wait_for_whole_app()
     coach.context.set_offline(True)
     page.reload()
     expect(page.locator(".notice")).to_contain_text("as of 12 May, 18:40")
@@ -118,7 +114,7 @@ def test_an_open_competition_round_locks_every_view_with_the_reason(
 ) -> None:
     coach = make_coach(own_demo)
     page = open_view(coach, own_demo, view)
-    worker_ready(page)
+    coach.wait_for_whole_app()
     put_round(own_demo, kind="competition")
     page.reload()
     locked = page.locator(".locked")
@@ -159,7 +155,7 @@ def test_what_is_not_sent_yet_is_said_not_to_be_counted(make_phone: Any, demo: S
     phone.page.goto(view)
     wait_drawn(phone.page)
     expect(phone.page.locator("#unsent")).to_have_count(0)
-    worker_ready(phone.page)
+    phone.wait_for_whole_app()
     phone.context.set_offline(True)
     phone.page.go_back()
     phone.hit()
@@ -176,7 +172,7 @@ def kept_answers(page: Page) -> list[str]:
 def test_when_sharing_ends_what_was_kept_is_forgotten(make_coach: Any, demo: Server, status: int) -> None:
     coach = make_coach(demo)
     page = open_view(coach, demo, "overview")
-    worker_ready(page)
+    coach.wait_for_whole_app()
     assert any("strokes-gained" in path for path in kept_answers(page))
     problem = f'{{"type": "about:blank", "title": "No", "status": {status}, "detail": "There is no such player here."}}'
     refusal = {"status": status, "content_type": "application/problem+json", "body": problem}

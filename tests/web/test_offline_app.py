@@ -12,7 +12,8 @@ import pytest
 from playwright.sync_api import Page, Playwright, expect
 
 from tests.web.conftest import start_server
-from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server, as_sent
+from tests.web.evidence_pages import open_view
+from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, KEPT, Phone, Server, as_sent
 from tests.web.write_asset_list import (
     LIST,
     WEB,
@@ -25,11 +26,6 @@ from tests.web.write_asset_list import (
 )
 
 MOST_FIRST_BYTES = 200_000
-KEPT = """async () => {
-  const [name] = await caches.keys();
-  const held = await (await caches.open(name)).keys();
-  return held.map((request) => new URL(request.url).pathname);
-}"""
 LEAST_ICONS = {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")}
 
 
@@ -53,11 +49,17 @@ def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest(make_p
     assert set(page.evaluate(KEPT)) == first_files()
     page.reload()
     page.wait_for_selector("h1")
-    for _ in range(100):
-        if len(page.evaluate(KEPT)) == len(files()):
-            break
-        page.wait_for_timeout(100)
+    phone.wait_for_whole_app()
     assert set(page.evaluate(KEPT)) == set(files())
+
+
+def test_what_was_loaded_before_the_worker_was_there_is_kept_too(make_phone: Any, demo: Server) -> None:
+    phone: Phone = make_phone(demo)
+    page = open_view(phone, demo, "overview")
+    phone.wait_for_worker()
+    phone.context.set_offline(True)
+    page.reload()
+    expect(page.locator(".as-of")).to_contain_text("This is the last answer")
 
 
 def test_a_part_that_is_not_kept_yet_says_so_and_comes_with_the_network(phone: Phone) -> None:
@@ -65,17 +67,17 @@ def test_a_part_that_is_not_kept_yet_says_so_and_comes_with_the_network(phone: P
     phone.sign_up()
     phone.wait_for_worker()
     phone.context.set_offline(True)
-    page.evaluate("location.hash = '#/own-data'")
+    page.evaluate("location.hash = '#/import'")
     expect(page.locator("h1")).to_have_text("This screen cannot be shown")
     expect(page.locator("main")).to_contain_text("not on this phone yet")
     page.evaluate("location.hash = '#/bag'")
     expect(page.locator("h1")).to_have_text("Bag")
     phone.context.set_offline(False)
-    page.evaluate("location.hash = '#/own-data'")
-    expect(page.locator("h1")).to_have_text("Your data")
+    page.evaluate("location.hash = '#/import'")
+    expect(page.locator("h1")).to_have_text("Import rounds")
     phone.context.set_offline(True)
     page.reload()
-    expect(page.locator("h1")).to_have_text("Your data")
+    expect(page.locator("h1")).to_have_text("Import rounds")
 
 
 def test_the_manifest_names_icons_that_are_there() -> None:
@@ -232,17 +234,17 @@ def test_a_part_of_another_version_never_gets_in(make_phone: Any, versions: tupl
     page = phone.open()
     phone.sign_up()
     phone.wait_for_worker()
-    part = web / "js" / "screens" / "own-data.js"
-    part.write_text(part.read_text().replace("Your data", "Another version of your data"))
+    part = web / "js" / "screens" / "import.js"
+    part.write_text(part.read_text().replace("Import rounds", "Another version of import"))
     (web / "worker" / "assets.js").write_text(listing(web))
-    page.evaluate("location.hash = '#/own-data'")
+    page.evaluate("location.hash = '#/import'")
     expect(page.locator("main")).to_contain_text("a new version waits to be let in")
     assert look_for_update(page) is True
     page.evaluate("location.hash = '#/saving'")
     with page.expect_event("load"):
         page.click("#update-now")
-    page.evaluate("location.hash = '#/own-data'")
-    expect(page.locator("h1")).to_have_text("Another version of your data")
+    page.evaluate("location.hash = '#/import'")
+    expect(page.locator("h1")).to_have_text("Another version of import")
 
 
 NOTES_A_CUT_OFF_INSTALLATION = """

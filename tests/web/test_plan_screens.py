@@ -276,7 +276,7 @@ def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone
     page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
     wait_planned(page)
     before = table_rows(page, "Wren Quillfeather: Blottingham Heath")
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    device.wait_for_whole_app()
     device.context.set_offline(True)
     device.context.clock.set_fixed_time("2027-01-03T09:15:00Z")
     page.reload()
@@ -296,7 +296,7 @@ def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone
 def test_a_hole_never_planned_says_so_without_a_network(make_phone: Any, demo: Server) -> None:
     device: Phone = make_phone(demo, service_workers="allow")
     page = open_view(device, demo, view_of(demo, 2))
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    device.wait_for_whole_app()
     device.context.set_offline(True)
     page.select_option("#plan-hole", "9")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("Nothing is kept on this device for this view")

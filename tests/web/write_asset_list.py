@@ -20,19 +20,16 @@ AFTERWARDS: Final = frozenset(
     {
         "/js/evidence/screen.js",
         "/js/screens/account.js",
-        "/js/screens/course-maps.js",
-        "/js/screens/hole-map.js",
         "/js/screens/import.js",
         "/js/screens/invitation.js",
         "/js/screens/notes-screen.js",
-        "/js/screens/own-data.js",
         "/js/screens/sharing.js",
         "/js/screens/tokens.js",
     }
 )
 """Screens that no round needs: they, and what only they import, are kept after the first load."""
 
-SHEETS_AFTERWARDS: Final = frozenset({"/css/evidence.css", "/css/holes.css"})
+SHEETS_AFTERWARDS: Final = frozenset({"/css/evidence.css"})
 ANY_IMPORT: Final = re.compile(r"^(?!\s*/?\*).*?\b(?:from |import |import\()'(\.[^']+)'", re.MULTILINE)
 STATIC_IMPORT: Final = re.compile(r"^import (?:.*? from )?'(\.[^']+)';$", re.MULTILINE)
 PRELOADS: Final = re.compile(r'<link rel="modulepreload"[^>]*>\n')

@@ -10,12 +10,34 @@ export async function startBridge(session) {
     return;
   }
   // The first load keeps what a round needs, and leaves the network alone after that; from the second start on all is kept.
-  navigator.serviceWorker.controller?.postMessage('keep the rest');
+  if (navigator.serviceWorker.controller) keepTheRest();
+  navigator.serviceWorker.addEventListener('controllerchange', takenOver);
   await register(session);
   // A first installation that was cut off leaves nothing behind: it is tried again when the network is likely to be there.
   const again = () => navigator.serviceWorker.controller ?? register(session);
   addEventListener('online', again);
   document.addEventListener('visibilitychange', () => document.visibilityState === 'visible' && again());
+}
+
+/** @param {any} wish */
+function tell(wish) {
+  navigator.serviceWorker?.controller?.postMessage(wish);
+}
+
+let everything = false;
+
+/** Whoever looks at evidence wants the rest of the app without a network too. */
+export function keepTheRest() {
+  if (everything) return;
+  everything = true;
+  tell('keep the rest');
+}
+
+/** A worker took this page over: what the page loaded before is kept too. */
+function takenOver() {
+  const loaded = performance.getEntriesByType('resource').map(({ name }) => new URL(name));
+  const paths = loaded.filter(({ origin }) => origin === location.origin).map(({ pathname }) => pathname);
+  tell(everything ? 'keep the rest' : { keep: paths });
 }
 
 /** @param {import('./session.js').Session} session */

@@ -3,7 +3,8 @@
  * the page says so. It never touches /api/: what comes from there is the page's business.
  *
  * What a round needs is kept first, for the first load may come over a weak network; the rest when the page asks for it, or file
- * by file as a screen needs it. A file of another version never gets in.
+ * by file as a screen needs it; what a screen had before the worker was there, the page names. A file of another version never
+ * gets in.
  */
 const PREFIX = 'pencilbag-';
 const CACHE = `${PREFIX}${ASSETS.version}`;
@@ -68,6 +69,7 @@ self.addEventListener('activate', (event) => event.waitUntil(forgetOthers()));
 self.addEventListener('message', (event) => {
   if (event.data === 'take over') self.skipWaiting();
   if (event.data === 'keep the rest') event.waitUntil(keep(Object.keys(DIGESTS)).catch(() => undefined)); // asked again at the next start
+  if (event.data?.keep) event.waitUntil(keep(event.data.keep.filter((/** @type {string} */ path) => path in DIGESTS)).catch(() => undefined));
 });
 self.addEventListener('fetch', (event) => {
   const address = new URL(event.request.url);

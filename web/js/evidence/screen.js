@@ -1,6 +1,7 @@
 /** Which evidence an address shows; each view is loaded when it is first asked for. */
 import { addressOf, filtersOf, isView } from './address.js';
 import { evidencePage } from './page.js';
+import { keepTheRest } from '../bridge.js';
 import { part } from '../screens/parts.js';
 import { HOLES, styleSheet } from '../screens/style-sheet.js';
 
@@ -32,6 +33,7 @@ async function withHoles(load) {
  */
 export async function evidenceScreen(session, player, view, query) {
   await styleSheet(SHEET);
+  keepTheRest();
   if (!player) return (await part(() => import('./players.js'))).evidencePlayersScreen(session, query);
   const shown = isView(view) ? view : 'overview';
   const filters = filtersOf(shown, query ?? '');
