@@ -158,6 +158,7 @@ def test_what_is_not_sent_yet_is_said_not_to_be_counted(make_phone: Any, demo: S
     phone.wait_for_whole_app()
     phone.context.set_offline(True)
     phone.page.go_back()
+    phone.page.wait_for_selector(".shot")
     phone.hit()
     phone.page.goto(view)
     expect(phone.page.locator("#unsent")).to_contain_text("not sent yet, and not counted here")
