@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.web.evidence_pages import answer, demo_server, hold_back, open_view, table_rows, wait_drawn
 from tests.web.pattern_words import METRES_A_YARD, metric, percent
@@ -129,14 +129,18 @@ def test_the_limits_go_into_the_address_and_come_back(coach: Phone, make_phone: 
     assert coach.errors == []
 
 
-def test_what_is_typed_while_the_view_is_drawn_again_is_not_lost(coach: Phone, demo: Server) -> None:
+@pytest.fixture
+def typing(coach: Phone, demo: Server) -> tuple[Page, list[Route]]:
+    """A view in which a limit is being typed, a 2 so far; the answers to come are held back."""
     page = open_view(coach, demo, "distances")
     page.click("#flag-settings")
     page.locator("#overlap").press("Control+a")
     page.locator("#overlap").press_sequentially("2")
-    held = hold_back(page, "**/distances*")
-    page.evaluate("dispatchEvent(new HashChangeEvent('hashchange'))")  # as a change of another filter draws it
-    expect(page.locator(".as-of")).to_contain_text("Asking the server…")
+    return page, hold_back(page, "**/distances*")
+
+
+def goes_on(page: Page, held: list[Route]) -> None:
+    """The answers come; what was typed is still there, and counts once the field is left."""
     for route in held:
         route.continue_()
     expect(page.locator(".as-of")).not_to_contain_text("Asking")
@@ -144,25 +148,21 @@ def test_what_is_typed_while_the_view_is_drawn_again_is_not_lost(coach: Phone, d
     expect(page.locator("#overlap")).to_have_value("2")
     page.keyboard.press("Tab")
     page.wait_for_function("() => location.hash.includes('overlap=0.02')")
-    assert coach.errors == []
 
 
-def test_what_is_typed_outlives_a_wait_for_the_first_answer(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "distances")
-    page.click("#flag-settings")
-    page.locator("#overlap").press("Control+a")
-    page.locator("#overlap").press_sequentially("2")
-    held = hold_back(page, "**/distances*")
+def test_what_is_typed_while_the_view_is_drawn_again_is_not_lost(typing: tuple[Page, list[Route]]) -> None:
+    page, held = typing
+    page.evaluate("dispatchEvent(new HashChangeEvent('hashchange'))")  # as a change of another filter draws it
+    expect(page.locator(".as-of")).to_contain_text("Asking the server…")
+    goes_on(page, held)
+
+
+def test_what_is_typed_outlives_a_wait_for_the_first_answer(typing: tuple[Page, list[Route]]) -> None:
+    page, held = typing
     page.locator("#gap").dispatch_event("change")  # it comes into the address: never asked, nothing is kept
     expect(page.locator(".evidence-body")).to_have_text("Asking the server…")
     expect(page.locator("#overlap")).to_have_count(0)
-    for route in held:
-        route.continue_()
-    expect(page.locator("#overlap")).to_have_value("2")
-    expect(page.locator("#overlap")).to_be_focused()
-    page.keyboard.press("Tab")
-    page.wait_for_function("() => location.hash.includes('overlap=0.02')")
-    assert coach.errors == []
+    goes_on(page, held)
 
 
 def test_a_limit_outside_its_range_is_named_and_can_be_mended(coach: Phone, demo: Server) -> None:
