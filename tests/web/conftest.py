@@ -98,8 +98,8 @@ def make_phone(browser: Browser, live_server: Server) -> Iterator[Any]:
 
 @pytest.fixture
 def coach(make_phone: Any, demo: Server) -> Phone:
-    """A device that holds no player of its own."""
-    return make_phone(demo)
+    """A device that holds no player of its own; no service worker, which would keep the app again in each test."""
+    return make_phone(demo, service_workers="block")
 
 
 @pytest.fixture
