@@ -146,6 +146,7 @@ def goes_on(page: Page, held: list[Route]) -> None:
     expect(page.locator(".as-of")).not_to_contain_text("Asking")
     expect(page.locator("#overlap")).to_be_focused()
     expect(page.locator("#overlap")).to_have_value("2")
+    assert "overlap" not in page.evaluate("location.hash"), "half a number does not count"
     page.keyboard.press("Tab")
     page.wait_for_function("() => location.hash.includes('overlap=0.02')")
 

@@ -13,7 +13,13 @@ let waiting = null;
 let drawing = false;
 
 addEventListener('input', ({ target }) => touched.add(/** @type {Element} */ (target)), { capture: true });
-addEventListener('change', ({ target }) => touched.delete(/** @type {Element} */ (target)), { capture: true });
+addEventListener('change', settle, { capture: true });
+
+/** A field that is drawn over is not left: what the browser tells of it then is half a number. @param {Event} event */
+function settle(event) {
+  if (drawing) event.stopImmediatePropagation();
+  else touched.delete(/** @type {Element} */ (event.target));
+}
 
 /** @returns {TextField|null} */
 function typedIn() {
@@ -51,7 +57,7 @@ function goOn(fresh, old) {
   touched.add(fresh);
   // The browser tells of what was typed, not of what was put back.
   const tell = () => {
-    if (!drawing && touched.has(fresh)) fresh.dispatchEvent(new Event('change', { bubbles: true }));
+    if (touched.has(fresh)) fresh.dispatchEvent(new Event('change', { bubbles: true }));
   };
   const elsewhere = ![document.body, document.getElementById('main')].includes(/** @type {any} */ (document.activeElement));
   if (elsewhere) {
