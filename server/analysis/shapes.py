@@ -79,12 +79,13 @@ def misses(group: pd.DataFrame) -> dict[str, Any]:
         for side, sign in (("left", -1), ("right", 1))
     }
     values = {side: figure.value or 0.0 for side, figure in shares.items()}
-    beyond = float(np.nanmedian(group["target_yd"])) * MISS_PCT / 100 if known.any() else None
-    many = {side for side, value in values.items() if value >= BOTH_SIDES}
-    said: dict[str, Any] = {"beyond_yd": beyond, "word": _word(many), "sure": all(map(_settled, shares.values()))}
-    if int(known.sum()) < FEWEST_SHOTS:
-        said |= {"word": CANNOT_TELL, "sure": False}
-    return said | {side: figure.as_dict() for side, figure in shares.items()}
+    word = _word({side for side, value in values.items() if value >= BOTH_SIDES})
+    return {
+        "beyond_yd": float(np.nanmedian(group["target_yd"])) * MISS_PCT / 100 if known.any() else None,
+        "word": CANNOT_TELL if int(known.sum()) < FEWEST_SHOTS else word,
+        "sure": all(map(_settled, shares.values())),
+        **{side: figure.as_dict() for side, figure in shares.items()},
+    }
 
 
 def _word(many: set[str]) -> str:

@@ -13,6 +13,7 @@ from playwright.sync_api import Page
 LEAST_TARGET_PX: Final = 48
 LEAST_CONTRAST: Final = 7.0
 """WCAG 2.2, success criterion 1.4.6 (enhanced)."""
+AXE: Final = Axe()
 AXE_OPTIONS: Final = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
 SMALL_TARGETS: Final = """(least) => {
@@ -147,7 +148,7 @@ def faults_of(page: Page, name: str, group: str) -> list[str]:
 def violations(page: Page) -> list[str]:
     """The rules of axe that the screen breaks, and where."""
     found = []
-    for violation in Axe().run(page, options=AXE_OPTIONS).response["violations"]:
+    for violation in AXE.run(page, options=AXE_OPTIONS).response["violations"]:
         where = [node["html"][:120] for node in violation["nodes"][:3]]
         found.append(f"axe {violation['id']}: {violation['help']} {where}")
     return found

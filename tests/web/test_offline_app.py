@@ -42,8 +42,7 @@ def test_all_files_of_the_first_load_are_small_as_they_are_sent(live_server: Ser
     assert sum(len(as_sent(live_server, path)) for path in asked) <= MOST_FIRST_BYTES
 
 
-def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest(make_phone: Any, demo: Server) -> None:
-    phone: Phone = make_phone(demo)
+def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest(phone: Phone) -> None:
     page = phone.open()
     phone.wait_for_worker()
     assert set(page.evaluate(KEPT)) == first_files()
@@ -226,6 +225,20 @@ def test_half_an_update_never_gets_in(make_phone: Any, versions: tuple[Server, P
     phone.context.set_offline(True)
     page.reload()
     expect(page.locator("h1")).to_have_text("Pencilbag")
+
+
+def test_without_what_was_kept_the_app_comes_from_the_server_whatever_its_version(
+    make_phone: Any, versions: tuple[Server, Path]
+) -> None:
+    server, web = versions
+    phone: Phone = make_phone(server)
+    page = phone.open()
+    phone.wait_for_worker()
+    publish(web)
+    page.evaluate("async () => { for (const name of await caches.keys()) await caches.delete(name); }")
+    page.reload()
+    expect(page.locator("h1")).to_have_text("Pencilbag")
+    assert phone.errors == []
 
 
 def test_a_part_of_another_version_never_gets_in(make_phone: Any, versions: tuple[Server, Path]) -> None:

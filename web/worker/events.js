@@ -53,15 +53,20 @@ async function forgetOthers() {
   await self.clients.claim();
 }
 
-/** @param {string} path */
-async function serve(path) {
+/** @param {Request} request @param {string} path */
+async function serve(request, path) {
   opened ??= caches.open(CACHE);
   const cache = await opened;
   const held = await cache.match(path, { ignoreVary: true });
   if (held) return held;
-  const fresh = await fetchChecked(path);
-  await cache.put(path, fresh.clone()).catch(() => undefined); // no room: it is served all the same
-  return fresh;
+  try {
+    const fresh = await fetchChecked(path);
+    await cache.put(path, fresh.clone()).catch(() => undefined); // no room: it is served all the same
+    return fresh;
+  } catch (error) {
+    if (path in ASSETS.first) return fetch(request); // what was kept is gone: an app of another version is better than none
+    throw error;
+  }
 }
 
 self.addEventListener('install', (event) => event.waitUntil(install()));
@@ -75,5 +80,5 @@ self.addEventListener('fetch', (event) => {
   const address = new URL(event.request.url);
   if (event.request.method !== 'GET' || address.origin !== self.location.origin || address.pathname.startsWith('/api')) return;
   const path = address.pathname === '/index.html' ? '/' : address.pathname;
-  if (path in DIGESTS) event.respondWith(serve(path));
+  if (path in DIGESTS) event.respondWith(serve(event.request, path));
 });

@@ -9,7 +9,7 @@ import { NOTHING, lengthsIn, plain } from './lengths.js';
 import { boxLegend } from './pattern-parts.js';
 import { whyNot } from './page.js';
 import { TOO_FEW } from './whisker-chart.js';
-import { percent } from './words.js';
+import { percent, sureOrNot } from './words.js';
 
 export const name = 'Distances';
 
@@ -110,7 +110,7 @@ function steps(found, lengths) {
       `${step.longer} → ${step.shorter}`,
       gap.value === null ? NOTHING : valueCell(lengths.number(gap.value), gap.low === null ? TOO_FEW : `${lengths.number(gap.low)} to ${lengths.number(gap.high)}`),
       overlap.value === null ? NOTHING : valueCell(percent(overlap.value), overlap.low === null ? TOO_FEW : `${percent(overlap.low)} to ${percent(overlap.high)}`),
-      flag === 'cannot tell yet' || sure ? flag : `${flag}, not sure`,
+      sureOrNot(flag, sure),
     ];
   });
   return h('section', { class: 'numbers' }, h('h2', null, 'Steps between clubs'), table(`From each club to the next in ${lengths.unit}, and the chance that the shorter goes further, with the ${percent(found.level)} interval`, ['step', 'apart', 'overlap', 'flag'], rows), h('p', { class: 'hint' }, 'Sure: the whole interval lies on its side of the limit. Two clubs of one distance overlap by a half.'));

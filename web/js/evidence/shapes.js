@@ -3,7 +3,7 @@ import { h } from '../screens/elements.js';
 import { gained, tone } from '../screens/words.js';
 import { table, valueCell } from './figure.js';
 import { TOO_FEW } from './whisker-chart.js';
-import { interval, percent } from './words.js';
+import { interval, percent, sureOrNot } from './words.js';
 
 /** What is said of a planned shape: columns for a whole bag, rows for one club. */
 const MEASURES = ['came', 'other way', 'misses left', 'misses right', 'in words', 'strokes gained'];
@@ -15,7 +15,7 @@ export function shapesPart(shapes, lengths, level, named) {
   if (!shapes.length) return h('section', { class: 'shapes' }, head, h('p', null, 'No shape was planned in these shots.'));
   const label = (/** @type {any} */ row) => (named ? `${row.club}, ${row.planned}` : row.planned);
   const counts = shapes.map((row) => [label(row), ...ACTUAL.map((shape) => row.actual[shape]), row.shots]);
-  const said = shapes.map((row) => [label(row), share(row.came), row.other_way ? share(row.other_way) : '–', share(row.misses.left), share(row.misses.right), missWord(row.misses), strokes(row.strokes_gained)]);
+  const said = shapes.map((row) => [label(row), share(row.came), row.other_way ? share(row.other_way) : '–', share(row.misses.left), share(row.misses.right), sureOrNot(row.misses.word, row.misses.sure), strokes(row.strokes_gained)]);
   const caption = `What comes of a planned shape, with the ${percent(level)} interval`;
   return h(
     'section',
@@ -26,11 +26,6 @@ export function shapesPart(shapes, lengths, level, named) {
     named ? table(caption, ['club, planned', ...MEASURES], said) : table(caption, ['planned', ...said.map(([planned]) => planned)], MEASURES.map((measure, place) => [measure, ...said.map((cells) => cells[place + 1])])),
     h('p', { class: 'hint' }, 'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more, and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.'),
   );
-}
-
-/** @param {any} misses */
-function missWord({ word, sure }) {
-  return sure || word === 'cannot tell yet' ? word : `${word}, not sure`;
 }
 
 /** @param {any} row @param {import('./lengths.js').Lengths} lengths */

@@ -102,3 +102,8 @@ export function about(count) {
   const step = 10 ** Math.max(0, String(count).length - 2);
   return `about ${(Math.ceil(count / step) * step).toLocaleString('en-GB')}`;
 }
+
+/** What is found, and whether its interval bears it out. @param {string} word @param {boolean} sure @returns {string} */
+export function sureOrNot(word, sure) {
+  return sure || word === 'cannot tell yet' ? word : `${word}, not sure`;
+}
