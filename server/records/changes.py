@@ -60,7 +60,7 @@ class Change(NamedTuple):
     moment: datetime
 
 
-_CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), allow_nan=False)
+_CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), allow_nan=False, check_circular=False)
 
 
 def canonical(value: Any) -> str:
@@ -167,7 +167,7 @@ def effective_time(client_time: str, offset: timedelta, received_at: datetime) -
 def effective(moment: datetime, offset: timedelta, received_at: datetime) -> str:
     """`effective_time` of a client time that was read already."""
     try:
-        moment = moment + offset
+        moment += offset
     except OverflowError:
         moment = received_at
     return iso(max(min(moment, received_at), _EPOCH))

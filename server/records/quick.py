@@ -1,4 +1,4 @@
-"""The quick way through a schema: a flat record whose every field is in order is typed without marshmallow's machinery.
+"""The quick way through a schema: a record whose every field is in order is typed without marshmallow's machinery.
 
 It accepts only what the schema accepts and gives the same typed fields; whatever it does not take (also every fault)
 goes through the schema itself, which then says what is wrong.
@@ -6,30 +6,62 @@ goes through the schema itself, which then says what is wrong.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
 from marshmallow import Schema, ValidationError, missing
 from marshmallow.decorators import VALIDATES_SCHEMA
-from marshmallow.fields import Raw
+from marshmallow.fields import Field, List, Nested, Raw
 
 from server.records.fields import ListOf, Taken
 
 
 class _Plan:
-    """What the quick way needs of one schema. `whole`: its checks between fields; `flat`: it has no nested fields."""
+    """What the quick way needs of one schema. `whole`: its checks between fields; `known`: it knows every field."""
 
     def __init__(self, schema: Schema) -> None:
         fields = schema.load_fields
-        self.take = {name: field.take for name, field in fields.items() if isinstance(field, Taken | ListOf)}
-        raw = sum(isinstance(field, Raw) for field in fields.values())
-        self.flat = len(self.take) + raw == len(fields)
+        found = {name: _take_of(field) for name, field in fields.items()}
+        self.take = {name: take for name, take in found.items() if take is not None}
+        raw = sum(type(field) is Raw for field in fields.values())
+        self.known = len(self.take) + raw == len(fields)
         self.refuses_null = {name for name, field in fields.items() if not field.allow_none}
         self.required = {name for name, field in fields.items() if field.required}
         self.defaults = {
             name: field.load_default for name, field in fields.items() if field.load_default is not missing
         }
         self.whole = [getattr(schema, name) for name, *_ in schema._hooks[VALIDATES_SCHEMA]]
+
+
+def _take_of(field: Field[Any]) -> Callable[[Any], Any] | None:
+    """What types one value of a field; None where the quick way does not know how."""
+    if isinstance(field, Taken | ListOf):
+        return field.take
+    if isinstance(field, List) and isinstance(field.inner, Nested):
+        return _Records(field, field.inner.schema).take
+    return None
+
+
+class _Records:
+    """A list of records inside another, such as the holes of a round."""
+
+    def __init__(self, field: List[Any], schema: Schema) -> None:
+        self.schema, self.checks = schema, field.validators
+
+    def take(self, value: Any) -> list[dict[str, Any]]:
+        """The typed records. ValidationError when the schema has to look itself."""
+        if not isinstance(value, list):
+            raise ValidationError("is not a list")
+        typed = []
+        for entry in value:
+            record = quick_load(self.schema, entry)
+            if record is None:
+                raise ValidationError("holds a record that the schema has to look at")
+            typed.append(record)
+        for check in self.checks:
+            check(typed)
+        return typed
 
 
 @lru_cache(maxsize=32)
@@ -40,7 +72,7 @@ def _plan(schema: Schema) -> _Plan:
 def quick_load(schema: Schema, body: Any) -> dict[str, Any] | None:
     """The typed fields of `body`, or None when the schema has to look itself."""
     plan = _plan(schema)
-    if not plan.flat or not isinstance(body, dict) or not plan.required <= body.keys():
+    if not plan.known or not isinstance(body, dict) or not plan.required <= body.keys():
         return None
     typed = plan.defaults.copy()
     take_of = plan.take.get

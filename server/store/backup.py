@@ -23,7 +23,7 @@ SERVING_KEY: Final = 20260302
 RESTORE_WAIT_S: Final = 30.0
 """How long a copy waits for a program that holds the file."""
 
-NEEDED_TABLES: Final = frozenset({"alembic_version", "change", "player", "record"})
+NEEDED_TABLES: Final = frozenset({"alembic_version", "change", "player", "shot"})
 
 
 class Refused(RuntimeError):

@@ -13,10 +13,10 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.records.changes import canonical
-from server.records.fold import PUT, Folded, Version, fold
+from server.records.fold import PUT, Version, fold
 from server.records.validation import load
 from server.store.engine import insert_rows
-from server.store.tables import CHANGE, KIND_TABLES, RECORD, ROUND_HOLE
+from server.store.tables import CHANGE, KIND_TABLES, ROUND_HOLE
 
 Typed = Mapping[str, dict[str, Any]]
 """Typed fields of puts that were just validated, by change id: they need not be parsed again."""
@@ -40,69 +40,67 @@ def rederive(
     ids = sorted({row["record_id"] for row in new_rows} & set(known))
     for start in range(0, len(ids), _CHUNK):
         part = ids[start : start + _CHUNK]
-        connection.execute(sa.delete(RECORD).where(RECORD.c.record_id.in_(part)))
         query = sa.select(CHANGE).where(CHANGE.c.record_id.in_(part), CHANGE.c.player_id == player_id)
-        write(connection, derived(player_id, connection.execute(query).mappings().all(), typed))
+        rows = connection.execute(query).mappings().all()
+        remove(connection, part, {row["kind"] for row in rows})
+        write(connection, derived(player_id, rows, typed))
+
+
+def remove(connection: sa.Connection, record_ids: Collection[str], kinds: Collection[str]) -> None:
+    """Take the rows of these records out of the tables of these kinds (the holes of a round go with it)."""
+    for kind in kinds:
+        table = KIND_TABLES[kind]
+        connection.execute(sa.delete(table).where(table.c.record_id.in_(record_ids)))
 
 
 def derived(player_id: str, rows: Collection[Any], typed: Typed) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
     """The rows of all tables that follow from the changes of some records, as (table, row)."""
-    versions: dict[tuple[str, str], list[Version]] = defaultdict(list)
+    records: dict[tuple[str, str], list[Any]] = defaultdict(list)
     for row in rows:
-        parents = () if row["parents"] == "[]" else tuple(json.loads(row["parents"]))
-        version = Version(row["change_id"], parents, row["op"], row["effective_time"], row["body"])
-        versions[row["record_id"], row["kind"]].append(version)
-    for (record_id, kind), changes in versions.items():
-        yield from _rows_of(player_id, record_id, kind, changes, typed)
+        records[row["record_id"], row["kind"]].append(row)
+    for (record_id, kind), said in records.items():
+        speaking, deleted = _speaking(kind, said)
+        if speaking is None:
+            continue
+        fields = typed.get(speaking["change_id"]) or load(kind, json.loads(speaking["body"]))
+        made = _columns(kind, fields)
+        made["record_id"], made["player_id"] = record_id, player_id
+        if kind in KEPT_WHEN_DELETED:
+            made["deleted"] = deleted
+        yield KIND_TABLES[kind], made
+        if kind == "round":
+            for hole in fields["holes"]:
+                values = {name: hole[name] for name in ("number", "par", "length_yd")}
+                yield ROUND_HOLE, values | {"record_id": record_id}
 
 
-def _rows_of(
-    player_id: str, record_id: str, kind: str, changes: list[Version], typed: Typed
-) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
-    folded = fold(changes)
-    yield (
-        RECORD,
-        {
-            "record_id": record_id,
-            "player_id": player_id,
-            "kind": kind,
-            "head": folded.head.change_id,
-            "deleted": folded.deleted,
-            "leaves": len(folded.leaves),
-        },
-    )
-    speaking = _speaking(kind, folded, changes)
-    if speaking is None:
-        return
-    fields = typed.get(speaking.change_id) or load(kind, json.loads(speaking.body))
-    row = _columns(kind, fields)
-    row["record_id"], row["player_id"] = record_id, player_id
-    if kind in KEPT_WHEN_DELETED:
-        row["deleted"] = folded.deleted
-    yield KIND_TABLES[kind], row
-    if kind == "round":
-        for hole in fields["holes"]:
-            values = {name: hole[name] for name in ("number", "par", "length_yd")}
-            yield ROUND_HOLE, values | {"record_id": record_id}
+def version_of(row: Any) -> Version:
+    """What the fold needs of a row of the log; the body stays text."""
+    parents = () if row["parents"] == "[]" else tuple(json.loads(row["parents"]))
+    return Version(row["change_id"], parents, row["op"], row["effective_time"], row["body"])
 
 
-def _speaking(kind: str, folded: Folded, changes: list[Version]) -> Version | None:
-    """The put whose body fills the row; None when there is none."""
+def _speaking(kind: str, rows: list[Any]) -> tuple[Any, bool]:
+    """Of the changes of one record the put whose body fills its row (None when there is none), and whether the record
+    is deleted."""
+    if len(rows) == 1 and rows[0]["op"] == PUT:
+        return rows[0], False
+    folded = fold(map(version_of, rows))
+    puts = {row["change_id"]: row for row in rows if row["op"] == PUT}
     if not folded.deleted:
-        return folded.head
-    puts = [change for change in changes if change.op == PUT]
+        return puts[folded.head.change_id], False
     if kind not in KEPT_WHEN_DELETED or not puts:
-        return None
-    return max(puts, key=lambda change: (change.effective_time, change.change_id))
+        return None, True
+    return max(puts.values(), key=lambda row: (row["effective_time"], row["change_id"])), True
 
 
 def _columns(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
     """The columns of a kind's table out of its typed fields, and what else those hold."""
     row = fields.copy()
     if kind == "shot":
-        place: list[float | None] = fields["position"] or []
-        lon, lat, accuracy = (place + [None] * 3)[:3]
-        row |= {"shot_order": fields["order"], "lon": lon, "lat": lat, "accuracy_m": accuracy}
+        row["shot_order"] = fields["order"]
+        place = fields["position"] or ()
+        row["lon"], row["lat"], row["accuracy_m"] = (*place, None, None, None)[:3]
     elif kind == "round":
         row["bag"] = json.dumps(fields["bag"])
     elif kind == "course":
@@ -114,7 +112,7 @@ def _columns(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
 
 def write(connection: sa.Connection, rows: Iterator[tuple[sa.Table, dict[str, Any]]]) -> None:
     """Insert derived rows, a statement a table; owners before what hangs on them."""
-    batches: dict[sa.Table, list[dict[str, Any]]] = {table: [] for table in (RECORD, *KIND_TABLES.values(), ROUND_HOLE)}
+    batches: dict[sa.Table, list[dict[str, Any]]] = {table: [] for table in (*KIND_TABLES.values(), ROUND_HOLE)}
     for table, row in rows:
         batches[table].append(row)
     for table, batch in batches.items():

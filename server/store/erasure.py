@@ -17,7 +17,7 @@ import sqlalchemy as sa
 from server.store.account_tables import ACCOUNT, CREDENTIAL, NOTE, SHARE
 from server.store.accounts import now
 from server.store.engine import writing
-from server.store.tables import CHANGE, PLAYER, QUARANTINE, RECORD
+from server.store.tables import CHANGE, KIND_TABLES, PLAYER, QUARANTINE
 from server.store.unavailable import Unavailable, told_apart
 
 LOG = logging.getLogger("pencilbag")
@@ -40,7 +40,7 @@ def erase_player(engine: sa.Engine, player_id: str) -> None:
         lock = sa.select(PLAYER.c.player_id).where(PLAYER.c.player_id == player_id).with_for_update()
         if connection.execute(lock).first() is None:
             return
-        for table in (RECORD, QUARANTINE, NOTE, SHARE):
+        for table in (*KIND_TABLES.values(), QUARANTINE, NOTE, SHARE):
             connection.execute(sa.delete(table).where(table.c.player_id == player_id))
         connection.execute(sa.update(CHANGE).where(CHANGE.c.player_id == player_id).values(**EMPTIED_CHANGE))
         _close_accounts(connection, player_id, moment)

@@ -20,8 +20,9 @@ from server.records.validation import Fault, Invalid, shown
 from server.store.cursors import START, chained, cursor_at, sequence_of
 from server.store.derive import rederive
 from server.store.engine import insert_rows, reading, select_in, writing
+from server.store.players import erased_among
 from server.store.quarantine import keep_raw, resolve, waiting
-from server.store.tables import CHANGE, PLAYER, RECORD
+from server.store.tables import CHANGE, PLAYER
 from server.store.unavailable import Collided
 
 MOST_CHANGES_A_PUSH: Final = 1000
@@ -189,10 +190,13 @@ def known_ids(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
 
 
 def _owners(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple[str, str]]:
-    """Of the records that these changes touch the ones that exist: id -> (player, kind)."""
+    """Of the records that these changes touch the ones that the log speaks of: id -> (player, kind). What an erased
+    player had is nobody's."""
     ids = sorted({change.record_id for change in changes})
-    columns = (RECORD.c.record_id, RECORD.c.player_id, RECORD.c.kind)
-    return {row[0]: (row[1], row[2]) for row in select_in(connection, columns, RECORD.c.record_id, ids)}
+    columns = (CHANGE.c.record_id, CHANGE.c.player_id, CHANGE.c.kind)
+    owners = {row[0]: (row[1], row[2]) for row in select_in(connection, columns, CHANGE.c.record_id, ids)}
+    erased = erased_among(connection, {owner for owner, _ in owners.values()})
+    return {record_id: of for record_id, of in owners.items() if of[0] not in erased}
 
 
 def _clashes(

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import sqlalchemy as sa
 
-from server.records.fold import Version, fold
+from server.records.fold import PUT, Version, fold
+from server.store.derive import version_of
 from server.store.engine import select_in
-from server.store.tables import CHANGE, CLUB, COURSE, PLAYER, PLAYER_RECORD, RECORD, ROUND, ROUND_HOLE, SHOT
+from server.store.tables import CHANGE, CLUB, COURSE, PLAYER, PLAYER_RECORD, ROUND, ROUND_HOLE, SHOT
 
 
 @dataclass(frozen=True)
@@ -43,6 +45,14 @@ def _players_query() -> sa.Select[Any]:
     columns = [column for column in PLAYER_RECORD.c if column.name not in ("record_id", "player_id")]
     joined = PLAYER.outerjoin(PLAYER_RECORD, PLAYER_RECORD.c.record_id == PLAYER.c.player_id)
     return sa.select(PLAYER.c.player_id, *columns).select_from(joined).where(PLAYER.c.erased_at.is_(None))
+
+
+def erased_among(connection: sa.Connection, player_ids: Collection[str]) -> set[str]:
+    """Of these players the ones that were erased."""
+    if not player_ids:
+        return set()
+    rows = select_in(connection, (PLAYER.c.player_id, PLAYER.c.erased_at), PLAYER.c.player_id, sorted(player_ids))
+    return {row.player_id for row in rows if row.erased_at is not None}
 
 
 def players(connection: sa.Connection) -> list[Player]:
@@ -127,18 +137,14 @@ def record_versions(connection: sa.Connection, player_id: str, record_id: str) -
     rows = {row["change_id"]: row for row in connection.execute(query).mappings()}
     if not rows:
         return None
-    versions = [
-        Version(row["change_id"], tuple(json.loads(row["parents"])), row["op"], row["effective_time"])
-        for row in rows.values()
-    ]
-    folded = fold(versions)
+    folded = fold(version_of(row) for row in rows.values())
     leaves = [
         {
             "change_id": leaf.change_id,
             "op": leaf.op,
             "device_id": rows[leaf.change_id]["device_id"],
             "effective_time": leaf.effective_time,
-            "body": json.loads(rows[leaf.change_id]["body"]) if leaf.op == "put" else None,
+            "body": json.loads(leaf.body) if leaf.op == PUT else None,
         }
         for leaf in folded.leaves
     ]
@@ -155,12 +161,19 @@ class Head:
     body: dict[str, Any] | None
 
 
+_SAID: Final = tuple(CHANGE.c[name] for name in ("record_id", "player_id", *Version._fields))
+
+
 def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Head]:
     """The heads of these records, of those that exist."""
-    columns = (RECORD.c.record_id, RECORD.c.head, RECORD.c.player_id)
-    owned = {row.head: row for row in select_in(connection, columns, RECORD.c.record_id, record_ids)}
-    bodies = select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, list(owned))
+    owners: dict[str, str] = {}
+    versions: dict[str, list[Version]] = defaultdict(list)
+    for row in select_in(connection, _SAID, CHANGE.c.record_id, record_ids):
+        owners[row.record_id] = row.player_id
+        versions[row.record_id].append(version_of(row._mapping))
+    erased = erased_among(connection, set(owners.values()))
+    found = {one: fold(said).head for one, said in versions.items() if owners[one] not in erased}
     return {
-        owned[head].record_id: Head(head, owned[head].player_id, json.loads(body) if body else None)
-        for head, body in bodies
+        record_id: Head(head.change_id, owners[record_id], json.loads(head.body) if head.op == PUT else None)
+        for record_id, head in found.items()
     }

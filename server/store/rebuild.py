@@ -9,13 +9,13 @@ from typing import Any, Final
 
 import sqlalchemy as sa
 
-from server.store.derive import derived, write
+from server.store.derive import derived, remove, write
 from server.store.engine import CHUNK, reading, select_in, writing
-from server.store.tables import CHANGE, KIND_TABLES, PLAYER, RECORD, ROUND_HOLE
+from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE
 
 RECORDS_AT_ONCE: Final = 2_000
 MOST_DIFFERENCES: Final = 100
-_TABLES: Final = (RECORD, *KIND_TABLES.values(), ROUND_HOLE)
+_TABLES: Final = (*KIND_TABLES.values(), ROUND_HOLE)
 
 Progress = Callable[[int], None]
 
@@ -96,7 +96,7 @@ def _check_group(connection: sa.Connection, record_ids: list[str], rebuild: bool
         mended = {record_id for _, record_id, _ in differing}
         for start in range(0, len(record_ids), CHUNK):
             part = [one for one in record_ids[start : start + CHUNK] if one in mended]
-            connection.execute(sa.delete(RECORD).where(RECORD.c.record_id.in_(part)))
+            remove(connection, part, KIND_TABLES)
         write(connection, ((table, row) for table, row in wanted if row["record_id"] in mended))
 
 
@@ -140,9 +140,10 @@ def _check_numbers(connection: sa.Connection, report: Report) -> None:
 
 def _check_orphans(connection: sa.Connection, rebuild: bool, report: Report) -> None:
     """Records that no change of the log speaks of."""
-    known = sa.select(CHANGE.c.change_id).where(CHANGE.c.record_id == RECORD.c.record_id).exists()
-    orphans = [row[0] for row in connection.execute(sa.select(RECORD.c.record_id).where(~known))]
-    for record_id in orphans:
-        report.add(f"record {record_id}: no change speaks of it")
-        if rebuild:
-            connection.execute(sa.delete(RECORD).where(RECORD.c.record_id == record_id))
+    for kind, table in KIND_TABLES.items():
+        known = sa.select(CHANGE.c.change_id).where(CHANGE.c.record_id == table.c.record_id).exists()
+        orphans = [row[0] for row in connection.execute(sa.select(table.c.record_id).where(~known))]
+        for record_id in orphans:
+            report.add(f"{table.name} {record_id}: no change speaks of it")
+            if rebuild:
+                remove(connection, [record_id], [kind])

@@ -1,9 +1,10 @@
 """Tables: the append-only change log, the quarantine, and the typed records derived from the log.
 
-Everything below `RECORD` can be rebuilt from `CHANGE`. Times are ISO 8601 UTC text with milliseconds, so that their
-order as text is their order in time on every database. Without rowids SQLite keeps a table as one tree by its key: good
-for narrow rows. The log and the shots lie in the order in which they came, or each row of a push would touch a page of
-its own.
+The tables of `KIND_TABLES` and the holes of rounds can be rebuilt from `CHANGE`: of each record they hold what its head
+says. Heads, other versions and owners of records are read from the log itself. Times are ISO 8601 UTC text with
+milliseconds, so that their order as text is their order in time on every database. Without rowids SQLite keeps a table
+as one tree by its key: good for narrow rows. The log and the shots lie in the order in which they came, or each row of
+a push would touch a page of its own.
 """
 
 from __future__ import annotations
@@ -65,25 +66,12 @@ QUARANTINE = sa.Table(
     sa.Index("quarantine_once", "player_id", "digest", unique=True),
 )
 
-RECORD = sa.Table(
-    "record",
-    METADATA,
-    sa.Column("record_id", ID, primary_key=True),
-    sa.Column("player_id", ID, sa.ForeignKey("player.player_id"), nullable=False),
-    sa.Column("kind", sa.String(40), nullable=False),
-    sa.Column("head", ID, nullable=False),
-    sa.Column("deleted", sa.Boolean, nullable=False),
-    sa.Column("leaves", sa.Integer, nullable=False),
-    sqlite_with_rowid=False,
-)
-
 
 def _kind_table(name: str, *columns: sa.Column[Any] | sa.Index, in_order: bool = False) -> sa.Table:
-    owner = sa.ForeignKey("record.record_id", ondelete="CASCADE")
     return sa.Table(
         name,
         METADATA,
-        sa.Column("record_id", ID, owner, primary_key=True),
+        sa.Column("record_id", ID, primary_key=True),
         sa.Column("player_id", ID, nullable=False),
         *columns,
         sqlite_with_rowid=in_order,

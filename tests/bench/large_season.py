@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from server.store.cursors import START
 from server.store.engine import insert_rows, writing
-from server.store.tables import CLUB, PLAYER, PLAYER_RECORD, RECORD, ROUND, ROUND_HOLE, SHOT
+from server.store.tables import CLUB, PLAYER, PLAYER_RECORD, ROUND, ROUND_HOLE, SHOT
 
 SHOTS_A_ROUND = 90
 ROUNDS_A_PLAYER = 60
@@ -64,20 +64,6 @@ def _player(number: int, draw: np.random.Generator) -> Iterator[tuple[sa.Table, 
             )
     named = {"name": f"Player {number:04d}", "plays": "right", "units": "yards", "baseline": "tour"}
     yield PLAYER, [owner | {"last_seq": 1, "chain": START, "created_at": MOMENT}]
-    kinds = [
-        ("player", [player_id]),
-        ("club", clubs),
-        ("round", round_ids),
-        ("shot", [shot["record_id"] for shot in shots]),
-    ]
-    yield (
-        RECORD,
-        [
-            owner | {"record_id": record_id, "kind": kind, "head": record_id, "deleted": False, "leaves": 1}
-            for kind, ids in kinds
-            for record_id in ids
-        ],
-    )
     yield PLAYER_RECORD, [owner | named | {"record_id": player_id, "category_scheme": "four_part"}]
     yield (
         CLUB,

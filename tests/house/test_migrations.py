@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from datetime import date
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -11,7 +12,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 
 from server.store.engine import MIGRATIONS, _alembic, open_database, reading
-from server.store.tables import CHANGE, KIND_TABLES, METADATA, PLAYER, RECORD, SHOT
+from server.store.tables import CHANGE, KIND_TABLES, METADATA, PLAYER, ROUND, ROUND_HOLE, SHOT
 
 
 def test_the_steps_make_exactly_the_tables(tmp_path: Path) -> None:
@@ -93,6 +94,7 @@ def test_an_older_file_keeps_every_row_and_index(tmp_path: Path) -> None:
     with engine.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "0002")
+        record_table = sa.Table("record", sa.MetaData(), autoload_with=connection)
         for number, record_id in enumerate(ids, 1):
             if number == 1:
                 connection.execute(
@@ -101,16 +103,20 @@ def test_an_older_file_keeps_every_row_and_index(tmp_path: Path) -> None:
             row = {column.name: "x" for column in CHANGE.columns} | {"player_id": "p", "seq": number}
             connection.execute(sa.insert(CHANGE), row | {"change_id": record_id, "schema_version": 1})
             record = {"record_id": record_id, "player_id": "p", "kind": "shot", "head": "h", "deleted": False}
-            connection.execute(sa.insert(RECORD), record | {"leaves": 1})
+            connection.execute(record_table.insert(), record | {"leaves": 1})
             shot = {column.name: 1 if column.name in WHOLE else "x" for column in SHOT.columns if not column.nullable}
             flags = {"holed": False, "picked_up": False, "provisional": False}
             connection.execute(sa.insert(SHOT), shot | flags | {"record_id": record_id, "player_id": "p"})
-        before = [_rows(connection, table) for table in (CHANGE, SHOT, RECORD)]
-        assert [len(rows) for rows in before] == [40, 40, 40]
+            kept = {"record_id": record_id, "player_id": "p", "played_on": date(2026, 5, 1), "kind": "practice"}
+            connection.execute(sa.insert(ROUND), kept | {"bag": "[]", "closed": True, "deleted": False})
+            holes = [{"record_id": record_id, "number": hole, "par": 4, "length_yd": 400.0} for hole in (1, 2)]
+            connection.execute(sa.insert(ROUND_HOLE), holes)
+        before = [_rows(connection, table) for table in (CHANGE, SHOT, ROUND, ROUND_HOLE)]
+        assert [len(rows) for rows in before] == [40, 40, 40, 80]
     engine.dispose()
     newest = open_database(url)
     with newest.connect() as connection:
-        assert [_rows(connection, table) for table in (CHANGE, SHOT, RECORD)] == before
+        assert [_rows(connection, table) for table in (CHANGE, SHOT, ROUND, ROUND_HOLE)] == before
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, METADATA) == []
         assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []

@@ -25,7 +25,7 @@ from server.season.valued import valued_shots
 from server.store.engine import open_database, reading, writing
 from server.store.frames import Selection
 from server.store.log import push
-from server.store.tables import PLAYER, RECORD
+from server.store.tables import KIND_TABLES, PLAYER
 from tests.records.made import Season, body_of, par_four, usual_clubs
 from tests.season.playing import rounds
 from tests.season.tables import read_back, row, table
@@ -56,7 +56,8 @@ def without_ids(rows: list[dict[str, str]]) -> list[dict[str, str]]:
 def forget_everything(engine: sa.Engine) -> None:
     """Empty every table, so that one database serves many examples."""
     with writing(engine) as connection:
-        connection.execute(sa.delete(RECORD))
+        for table in KIND_TABLES.values():
+            connection.execute(sa.delete(table))
         for name in ("change", "quarantine"):
             connection.exec_driver_sql(f"DELETE FROM {name}")
         connection.execute(sa.delete(PLAYER))

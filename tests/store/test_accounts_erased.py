@@ -21,7 +21,7 @@ from server.store.players import player_by_id, players
 from server.store.quarantine import quarantined
 from server.store.rebuild import check_database
 from server.store.sharing import write_note
-from server.store.tables import CHANGE, KIND_TABLES, QUARANTINE, RECORD, ROUND_HOLE
+from server.store.tables import CHANGE, KIND_TABLES, QUARANTINE, ROUND_HOLE, SHOT
 from tests.api.asking import problem
 from tests.api.people import PASSWORD, House, house
 from tests.records.made import body_of, change
@@ -58,10 +58,10 @@ def held(engine: sa.Engine, table: sa.Table, player_id: str) -> list[Any]:
 def test_nothing_of_the_player_stays_but_the_numbers_of_the_log(full: House) -> None:
     engine, robin = full.engine, full.robin.player_id
     before = held(engine, CHANGE, robin)
-    assert held(engine, RECORD, robin)
+    assert held(engine, SHOT, robin)
     assert quarantined(engine, robin)
     erase_player(engine, robin)
-    for table in (RECORD, *KIND_TABLES.values(), QUARANTINE, NOTE, SHARE):
+    for table in (*KIND_TABLES.values(), QUARANTINE, NOTE, SHARE):
         assert held(engine, table, robin) == []
     rounds = [raw["record_id"] for raw in full.robin.changes if raw["kind"] == "round"]
     with reading(engine) as connection:
@@ -97,7 +97,7 @@ def test_the_accounts_end_nameless_and_the_house_stays_closed(full: House) -> No
 
 
 def test_other_players_keep_everything(full: House) -> None:
-    tables = (CHANGE, RECORD, *KIND_TABLES.values())
+    tables = (CHANGE, *KIND_TABLES.values())
     before = [held(full.engine, table, full.sam.player_id) for table in tables]
     erase_player(full.engine, full.robin.player_id)
     assert [held(full.engine, table, full.sam.player_id) for table in tables] == before
@@ -109,7 +109,7 @@ def test_nothing_comes_back(full: House) -> None:
         push(full.engine, full.robin.player_id, "phone", full.robin.changes)
     with pytest.raises(Erased):
         pull(full.engine, full.robin.player_id, None)
-    assert held(full.engine, RECORD, full.robin.player_id) == []
+    assert held(full.engine, SHOT, full.robin.player_id) == []
 
 
 @pytest.mark.parametrize("rebuild", [False, True])
@@ -118,19 +118,19 @@ def test_the_check_finds_an_erased_player_in_order(full: House, rebuild: bool) -
     report = check_database(full.engine, rebuild=rebuild)
     assert (report.faults, report.differences) == (0, [])
     assert report.changes == len(full.sam.changes)
-    assert held(full.engine, RECORD, full.robin.player_id) == []
+    assert held(full.engine, SHOT, full.robin.player_id) == []
 
 
 def test_the_check_finds_what_is_left_of_an_erased_player(full: House) -> None:
     engine, robin = full.engine, full.robin.player_id
-    (left, *_) = held(engine, RECORD, robin)
+    (left, *_) = held(engine, SHOT, robin)
     erase_player(engine, robin)
     with engine.begin() as connection:
-        connection.execute(sa.insert(RECORD), [dict(left)])
+        connection.execute(sa.insert(SHOT), [dict(left)])
     assert check_database(engine).faults == 1
     assert check_database(engine, rebuild=True).faults == 1
     assert check_database(engine).faults == 0
-    assert held(engine, RECORD, robin) == []
+    assert held(engine, SHOT, robin) == []
 
 
 def test_erasing_twice_or_nobody_changes_nothing(full: House) -> None:
@@ -180,7 +180,7 @@ def test_a_reader_at_work_is_reported_and_the_erasure_stands(tmp_path: Path, cap
             erase_player(engine, made.robin.player_id)
         reader.rollback()
     assert "a player was erased, but" in caplog.text
-    assert held(engine, RECORD, made.robin.player_id) == []
+    assert held(engine, SHOT, made.robin.player_id) == []
     for one in (made.engine, other, engine):
         one.dispose()
 

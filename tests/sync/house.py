@@ -14,7 +14,7 @@ from server.store.backup import backup, restore
 from server.store.engine import open_database, reading
 from server.store.log import pull
 from server.store.rebuild import Report, check_database
-from server.store.tables import CHANGE, RECORD
+from server.store.tables import CHANGE, CLUB, ROUND, SHOT
 
 BEFORE = "before"
 AFTER = "after"
@@ -107,11 +107,22 @@ class House:
         with reading(self.engine) as connection:
             return {row[0] for row in connection.execute(sa.select(CHANGE.c.change_id))}
 
-    def heads(self, player_id: str) -> dict[str, tuple[str, bool, int]]:
-        """Record -> (head, deleted, number of leaves), from the derived tables."""
-        query = sa.select(RECORD).where(RECORD.c.player_id == player_id)
+    def derived(self, player_id: str) -> dict[str, tuple[str, bool]]:
+        """Record -> (the words by which a club, a round or a shot is told, deleted), from the derived tables."""
         with reading(self.engine) as connection:
-            return {row.record_id: (row.head, row.deleted, row.leaves) for row in connection.execute(query)}
+            return {
+                row.record_id: (row.words, bool(row.deleted))
+                for table, words, deleted in (
+                    (CLUB, CLUB.c.label, CLUB.c.deleted),
+                    (ROUND, ROUND.c.note, ROUND.c.deleted),
+                    (SHOT, SHOT.c.note, sa.false()),
+                )
+                for row in connection.execute(
+                    sa.select(table.c.record_id, words.label("words"), deleted.label("deleted")).where(
+                        table.c.player_id == player_id
+                    )
+                )
+            }
 
     def check(self) -> Report:
         """Derive all records from the log and compare."""

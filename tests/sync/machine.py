@@ -271,7 +271,7 @@ class Exchange(RuleBasedStateMachine):
         self._step("foreign record")
         self.stranger.write(self.club_ids[place], "club", PUT, {"label": "mine", "sort": "wood"})
         self.stranger.write(str(uuid.uuid4()), "club", PUT, {"label": "own", "sort": "wood"})
-        if self.club_ids[place] in self.house.heads(self.player_id):
+        if self.club_ids[place] in {change["record_id"] for change in self.house.log(self.player_id)}:
             self.stranger.push(self.house, random.Random(0), 50)
         else:
             self.stranger.outbox.clear()
@@ -336,15 +336,22 @@ class Exchange(RuleBasedStateMachine):
         random.Random(len(log)).shuffle(log)
         records = {change["record_id"] for change in log}
         view = {}
+        derived = self.house.derived(self.player_id)
         for record_id in records:
             changes = [change for change in log if change["record_id"] == record_id]
             versions = [
-                Version(one["change_id"], tuple(one["parents"]), one["op"], one["effective_time"]) for one in changes
+                Version(one["change_id"], tuple(one["parents"]), one["op"], one["effective_time"], one["body"])
+                for one in changes
             ]
             folded = fold(versions)
             view[record_id] = tuple(leaf.change_id for leaf in folded.leaves)
-            head = self.house.heads(self.player_id)[record_id]
-            assert head == (folded.head.change_id, folded.deleted, len(folded.leaves))
+            if folded.deleted:
+                assert record_id not in derived or derived[record_id][1], "a deleted record is there"
+            else:
+                body = folded.head.body
+                assert derived[record_id] == (body.get("note") or body["label"], False), (
+                    "a row is not what its head says"
+                )
         for device in self.devices:
             differing = {one for one in records if device.view()[one] != view[one]}
             self.tally.diverged += len(differing)

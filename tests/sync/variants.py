@@ -13,8 +13,10 @@ import sqlalchemy as sa
 
 from server.records.changes import Change
 from server.store import log
+from server.store.derive import remove
 from server.store.engine import reading, writing
-from server.store.tables import CHANGE, PLAYER, RECORD
+from server.store.players import heads
+from server.store.tables import CHANGE, KIND_TABLES, PLAYER
 from tests.sync.device import Device, Habits
 from tests.sync.machine import Exchange
 
@@ -99,7 +101,7 @@ def loser_dropped() -> Iterator[None]:
     """The version that loses a conflict is thrown away."""
 
     def drop(connection: sa.Connection, record_id: str) -> None:
-        head = connection.execute(sa.select(RECORD.c.head).where(RECORD.c.record_id == record_id)).scalar()
+        head = heads(connection, [record_id])[record_id].change_id
         named = set()
         rows = connection.execute(sa.select(CHANGE).where(CHANGE.c.record_id == record_id)).mappings().all()
         for row in rows:
@@ -116,9 +118,9 @@ def tombstones_purged() -> Iterator[None]:
     """A deleted record is cleared out of the log."""
 
     def purge(connection: sa.Connection, record_id: str) -> None:
-        if connection.execute(sa.select(RECORD.c.deleted).where(RECORD.c.record_id == record_id)).scalar():
+        if heads(connection, [record_id])[record_id].body is None:
             connection.execute(sa.delete(CHANGE).where(CHANGE.c.record_id == record_id))
-            connection.execute(sa.delete(RECORD).where(RECORD.c.record_id == record_id))
+            remove(connection, [record_id], KIND_TABLES)
 
     with _after_rederive(purge):
         yield

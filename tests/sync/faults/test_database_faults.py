@@ -175,7 +175,7 @@ GONE = "Keep what you sent and send it again later: what was stored already is s
     ],
     ids=["disk full", "deadlock", "connection lost"],
 )
-@pytest.mark.parametrize("table", ["change", "record", "shot"])
+@pytest.mark.parametrize("table", ["change", "shot"])
 def test_what_goes_wrong_inside_postgresql_undoes_the_push(
     tmp_path: Path, new_database: New, body: str, detail: str, table: str
 ) -> None:
