@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any, Final
 from uuid import UUID
 
@@ -131,7 +132,8 @@ def _course(connection: Any, player_id: str, course_id: str) -> tuple[str, list[
     return found
 
 
-def _planned(player_id: UUID, asked: dict[str, Any]) -> dict[str, Any]:
+def _planned(player_id: UUID, asked: dict[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
+    """The plan. `names`: what the one who asked calls a field otherwise."""
     course_id = str(asked["course_id"])
     with reading(engine()) as connection:
         player = open_to(connection, player_id)
@@ -150,7 +152,7 @@ def _planned(player_id: UUID, asked: dict[str, Any]) -> dict[str, Any]:
     try:
         return plan_document(player, Bag(finishes(valued)), baseline, course, maps, shot)
     except CannotPlan as error:
-        raise Invalid([Fault(error.field, "", "", str(error))]) from error
+        raise Invalid([Fault(names.get(error.field, error.field), "", "", str(error))]) from error
 
 
 @blueprint.route("/<uuid:player_id>/tee-plan")
@@ -164,7 +166,7 @@ class TeePlan(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """The same as by POST, with the shot in the address, so that a browser may keep the answer."""
-        return _planned(player_id, query)
+        return _planned(player_id, query, {"clubs": "club"})
 
     @blueprint.arguments(TeePlanSchema)
     @blueprint.response(200, TeePlanOutSchema)
@@ -178,7 +180,7 @@ class TeePlan(MethodView):
             if name in body and len(body[name]) != 2:
                 field = "from" if name == "start" else name
                 raise Invalid([Fault(field, shown(body[name]), PLACE, "needs two numbers")])
-        return _planned(player_id, body)
+        return _planned(player_id, body, {})
 
 
 @blueprint.route("/<uuid:player_id>/plans")

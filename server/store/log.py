@@ -194,9 +194,9 @@ def _owners(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple
     player had is nobody's."""
     ids = sorted({change.record_id for change in changes})
     columns = (CHANGE.c.record_id, CHANGE.c.player_id, CHANGE.c.kind)
-    owners = {row[0]: (row[1], row[2]) for row in select_in(connection, columns, CHANGE.c.record_id, ids)}
-    erased = erased_among(connection, {owner for owner, _ in owners.values()})
-    return {record_id: of for record_id, of in owners.items() if of[0] not in erased}
+    rows = select_in(connection, columns, CHANGE.c.record_id, ids)
+    erased = erased_among(connection, {row.player_id for row in rows})
+    return {row.record_id: (row.player_id, row.kind) for row in rows if row.player_id not in erased}
 
 
 def _clashes(

@@ -166,13 +166,15 @@ _SAID: Final = tuple(CHANGE.c[name] for name in ("record_id", "player_id", *Vers
 
 def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Head]:
     """The heads of these records, of those that exist."""
+    rows = select_in(connection, _SAID, CHANGE.c.record_id, record_ids)
+    erased = erased_among(connection, {row.player_id for row in rows})
     owners: dict[str, str] = {}
     versions: dict[str, list[Version]] = defaultdict(list)
-    for row in select_in(connection, _SAID, CHANGE.c.record_id, record_ids):
-        owners[row.record_id] = row.player_id
-        versions[row.record_id].append(version_of(row._mapping))
-    erased = erased_among(connection, set(owners.values()))
-    found = {one: fold(said).head for one, said in versions.items() if owners[one] not in erased}
+    for row in rows:
+        if row.player_id not in erased:
+            owners[row.record_id] = row.player_id
+            versions[row.record_id].append(version_of(row._mapping))
+    found = {record_id: fold(said).head for record_id, said in versions.items()}
     return {
         record_id: Head(head.change_id, owners[record_id], json.loads(head.body) if head.op == PUT else None)
         for record_id, head in found.items()

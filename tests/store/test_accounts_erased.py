@@ -17,7 +17,7 @@ from server.store.accounts import add_account, any_account, checked
 from server.store.engine import open_database, reading
 from server.store.erasure import erase_player
 from server.store.log import Erased, pull, push
-from server.store.players import player_by_id, players
+from server.store.players import heads, player_by_id, players
 from server.store.quarantine import quarantined
 from server.store.rebuild import check_database
 from server.store.sharing import write_note
@@ -110,6 +110,29 @@ def test_nothing_comes_back(full: House) -> None:
     with pytest.raises(Erased):
         pull(full.engine, full.robin.player_id, None)
     assert held(full.engine, SHOT, full.robin.player_id) == []
+
+
+def test_the_records_of_an_erased_player_are_nobodys(full: House) -> None:
+    """Their ids stand in the log still; they have no head, and do not stop another player who uses one."""
+    raw = next(one for one in full.robin.changes if one["kind"] == "club")
+    asked = [raw["record_id"], next(one["record_id"] for one in full.sam.changes if one["kind"] == "club")]
+    mine = change("club", body_of("club", label="mine"), raw["record_id"])
+    (refused,) = push(full.engine, full.sam.player_id, "phone", [mine]).quarantined
+    assert [str(fault) for fault in refused[1]] == [
+        f"record_id: {raw['record_id']} belongs to another player (a record of this player)"
+    ]
+    with reading(full.engine) as connection:
+        assert set(heads(connection, asked)) == set(asked)
+    erase_player(full.engine, full.robin.player_id)
+    with reading(full.engine) as connection:
+        assert set(heads(connection, asked)) == {asked[1]}
+    assert push(full.engine, full.sam.player_id, "phone", [mine]).new == 1
+    with reading(full.engine) as connection:
+        found = heads(connection, asked)[raw["record_id"]]
+    assert (found.player_id, found.change_id) == (full.sam.player_id, mine["change_id"])
+    edit = change("club", body_of("club", label="edited"), raw["record_id"], parents=[mine["change_id"]])
+    assert push(full.engine, full.sam.player_id, "phone", [edit]).new == 1
+    assert check_database(full.engine).faults == 0
 
 
 @pytest.mark.parametrize("rebuild", [False, True])
