@@ -128,9 +128,11 @@ def append(
     seq, chain = _lock_player(connection, player_id, result.received_at)
     sound = [change for _, change in parsed if isinstance(change, Change)]
     known = _known(connection, sound)
-    before = _owners(connection, sound)
+    before, numbered = _owners(connection, sound)
     owners = dict(before)
     rows: list[dict[str, Any]] = []
+    # Of the changes that are taken alone: one that only borrows the id of another must not speak for it.
+    typed: dict[str, dict[str, Any]] = {}
     for raw, change in parsed:
         faults = change.faults if isinstance(change, Invalid) else _clashes(change, player_id, known, owners)
         if faults:
@@ -140,9 +142,12 @@ def append(
             seq += 1
             moment = effective(change.moment, offset, received)
             chain = chained(chain, change.change_id, moment)
-            rows.append(_row(change, player_id, seq, moment, result.received_at, chain))
+            numbered[change.record_id] = numbered.get(change.record_id, 0) + 1
+            numbers = (seq, numbered[change.record_id])
+            rows.append(_row(change, player_id, numbers, moment, result.received_at, chain))
             known[change.change_id] = (player_id, change.digest)
             owners[change.record_id] = (player_id, change.kind)
+            typed[change.change_id] = change.fields
         if isinstance(change, Change):
             result.acknowledged.append(raw["change_id"])
         elif (change_id := _id_of(raw)) is not None:
@@ -153,7 +158,7 @@ def append(
     if rows:
         insert_rows(connection, CHANGE, rows)
         connection.execute(_ADVANCE, {"of": player_id, "last_seq": seq, "chain": chain})
-        rederive(connection, player_id, rows, before, {change.change_id: change.fields for change in sound})
+        rederive(connection, player_id, rows, before, typed)
         resolve(connection, player_id, [row["change_id"] for row in rows], result.received_at)
     if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
         raise Invalid(found)
@@ -189,14 +194,18 @@ def known_ids(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
     return {row[0] for row in select_in(connection, (CHANGE.c.change_id,), CHANGE.c.change_id, ids)}
 
 
-def _owners(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple[str, str]]:
-    """Of the records that these changes touch the ones that the log speaks of: id -> (player, kind). What an erased
-    player had is nobody's."""
+def _owners(connection: sa.Connection, changes: list[Change]) -> tuple[dict[str, tuple[str, str]], dict[str, int]]:
+    """Of the records that these changes touch the ones that the log speaks of: id -> (player, kind), and id -> the
+    number of the last change. What an erased player had is nobody's, and keeps its numbers."""
     ids = sorted({change.record_id for change in changes})
-    columns = (CHANGE.c.record_id, CHANGE.c.player_id, CHANGE.c.kind)
+    columns = (CHANGE.c.record_id, CHANGE.c.player_id, CHANGE.c.kind, CHANGE.c.record_seq)
     rows = select_in(connection, columns, CHANGE.c.record_id, ids)
     erased = erased_among(connection, {row.player_id for row in rows})
-    return {row.record_id: (row.player_id, row.kind) for row in rows if row.player_id not in erased}
+    owners = {row.record_id: (row.player_id, row.kind) for row in rows if row.player_id not in erased}
+    last: dict[str, int] = {}
+    for row in rows:
+        last[row.record_id] = max(row.record_seq, last.get(row.record_id, 0))
+    return owners, last
 
 
 def _clashes(
@@ -217,7 +226,11 @@ def _clashes(
     return []
 
 
-def _row(change: Change, player_id: str, seq: int, moment: str, received_at: str, chain: str) -> dict[str, Any]:
+def _row(
+    change: Change, player_id: str, numbers: tuple[int, int], moment: str, received_at: str, chain: str
+) -> dict[str, Any]:
+    """The row of the log. `numbers`: its place in the player's log and among the changes of its record."""
+    seq, record_seq = numbers
     return {
         "change_id": change.change_id,
         "player_id": player_id,
@@ -234,6 +247,7 @@ def _row(change: Change, player_id: str, seq: int, moment: str, received_at: str
         "schema_version": change.schema_version,
         "digest": change.digest,
         "chain": chain,
+        "record_seq": record_seq,
     }
 
 
@@ -282,6 +296,6 @@ def _change_out(row: Any) -> dict[str, Any]:
     change = dict(row)
     change["parents"] = json.loads(change["parents"])
     change["body"] = None if change["body"] is None else json.loads(change["body"])
-    for inside in ("digest", "chain", "player_id"):
+    for inside in ("digest", "chain", "record_seq", "player_id"):
         del change[inside]
     return change

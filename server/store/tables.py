@@ -1,10 +1,11 @@
 """Tables: the append-only change log, the quarantine, and the typed records derived from the log.
 
 The tables of `KIND_TABLES` and the holes of rounds can be rebuilt from `CHANGE`: of each record they hold what its head
-says. Heads, other versions and owners of records are read from the log itself. Times are ISO 8601 UTC text with
-milliseconds, so that their order as text is their order in time on every database. Without rowids SQLite keeps a table
-as one tree by its key: good for narrow rows. The log and the shots lie in the order in which they came, or each row of
-a push would touch a page of its own.
+says. Heads, other versions and owners of records are read from the log itself. `record_seq` numbers the changes of each
+record: its first is number 1, so that of two players who bring the same new record in one moment the database lets one
+through. Times are ISO 8601 UTC text with milliseconds, so that their order as text is their order in time on every
+database. Without rowids SQLite keeps a table as one tree by its key: good for narrow rows. The log and the shots lie in
+the order in which they came, or each row of a push would touch a page of its own.
 """
 
 from __future__ import annotations
@@ -47,8 +48,9 @@ CHANGE = sa.Table(
     sa.Column("schema_version", sa.Integer, nullable=False),
     sa.Column("digest", sa.String(64), nullable=False),
     sa.Column("chain", CHAIN, nullable=False),
+    sa.Column("record_seq", sa.Integer, nullable=False),
     sa.Index("change_once", "change_id", unique=True),
-    sa.Index("change_by_record", "record_id"),
+    sa.Index("change_by_record", "record_id", "record_seq", unique=True),
 )
 
 QUARANTINE = sa.Table(

@@ -6,6 +6,7 @@ import uuid
 from datetime import date
 from pathlib import Path
 
+import pytest
 import sqlalchemy as sa
 from alembic import command
 from alembic.autogenerate import compare_metadata
@@ -13,6 +14,7 @@ from alembic.migration import MigrationContext
 
 from server.store.engine import MIGRATIONS, _alembic, open_database, reading
 from server.store.tables import CHANGE, KIND_TABLES, METADATA, PLAYER, ROUND, ROUND_HOLE, SHOT
+from tests.conftest import DATABASES, POSTGRESQL
 
 
 def test_the_steps_make_exactly_the_tables(tmp_path: Path) -> None:
@@ -85,43 +87,57 @@ def test_every_kind_of_record_has_its_table() -> None:
     assert set(KIND_TABLES) == {"player", "club", "setup", "course", "hole_map", "round", "shot"}
 
 
-def test_an_older_file_keeps_every_row_and_index(tmp_path: Path) -> None:
+@pytest.mark.parametrize("sort", DATABASES)
+def test_older_tables_keep_every_row_and_index(sort: str, request: pytest.FixtureRequest, tmp_path: Path) -> None:
     """Up to the second step, rows in random order of their ids, then the rest of the steps."""
-    url = f"sqlite:///{tmp_path / 'older.sqlite'}"
-    engine = sa.create_engine(url)
-    config = _alembic()
+    cluster = request.getfixturevalue("cluster") if sort == POSTGRESQL else None
+    url = cluster.fresh(empty=True) if cluster else f"sqlite:///{tmp_path / 'older.sqlite'}"
     ids = [str(uuid.uuid4()) for _ in range(40)]
+    engine = sa.create_engine(sa.make_url(url).set(drivername="postgresql+psycopg") if cluster else url)
     with engine.begin() as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, "0002")
-        record_table = sa.Table("record", sa.MetaData(), autoload_with=connection)
-        for number, record_id in enumerate(ids, 1):
-            if number == 1:
-                connection.execute(
-                    sa.insert(PLAYER), {"player_id": "p", "last_seq": 40, "chain": "c", "created_at": "t"}
-                )
-            row = {column.name: "x" for column in CHANGE.columns} | {"player_id": "p", "seq": number}
-            connection.execute(sa.insert(CHANGE), row | {"change_id": record_id, "schema_version": 1})
-            record = {"record_id": record_id, "player_id": "p", "kind": "shot", "head": "h", "deleted": False}
-            connection.execute(record_table.insert(), record | {"leaves": 1})
-            shot = {column.name: 1 if column.name in WHOLE else "x" for column in SHOT.columns if not column.nullable}
-            flags = {"holed": False, "picked_up": False, "provisional": False}
-            connection.execute(sa.insert(SHOT), shot | flags | {"record_id": record_id, "player_id": "p"})
-            kept = {"record_id": record_id, "player_id": "p", "played_on": date(2026, 5, 1), "kind": "practice"}
-            connection.execute(sa.insert(ROUND), kept | {"bag": "[]", "closed": True, "deleted": False})
-            holes = [{"record_id": record_id, "number": hole, "par": 4, "length_yd": 400.0} for hole in (1, 2)]
-            connection.execute(sa.insert(ROUND_HOLE), holes)
-        before = [_rows(connection, table) for table in (CHANGE, SHOT, ROUND, ROUND_HOLE)]
-        assert [len(rows) for rows in before] == [40, 40, 40, 80]
+        _fill_the_second_step(connection, ids)
+        older = sa.Table("change", sa.MetaData(), autoload_with=connection)
+        before = [_rows(connection, table) for table in (older, SHOT, ROUND, ROUND_HOLE)]
+        assert [len(rows) for rows in before] == [45, 40, 40, 80]
     engine.dispose()
     newest = open_database(url)
     with newest.connect() as connection:
-        assert [_rows(connection, table) for table in (CHANGE, SHOT, ROUND, ROUND_HOLE)] == before
+        as_before = sa.select(*(column for column in CHANGE.columns if column.name != "record_seq"))
+        assert {tuple(row) for row in connection.execute(as_before)} == before[0]
+        assert [_rows(connection, table) for table in (SHOT, ROUND, ROUND_HOLE)] == before[1:]
+        numbers = connection.execute(sa.select(CHANGE.c.seq, CHANGE.c.record_seq).order_by(CHANGE.c.seq)).all()
+        assert [tuple(row) for row in numbers] == [(seq, 1 if seq <= 40 else 2) for seq in range(1, 46)]
+        assert "record" not in sa.inspect(connection).get_table_names()
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, METADATA) == []
-        assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
-        assert connection.exec_driver_sql("PRAGMA integrity_check").scalar() == "ok"
+        if not cluster:
+            assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
+            assert connection.exec_driver_sql("PRAGMA integrity_check").scalar() == "ok"
     newest.dispose()
+    if cluster:
+        cluster.drop(url)
+
+
+def _fill_the_second_step(connection: sa.Connection, ids: list[str]) -> None:
+    """Make the tables of step 2 with a shot, a round and its holes under each id; the first five have two changes."""
+    config = _alembic()
+    config.attributes["connection"] = connection
+    command.upgrade(config, "0002")
+    change, record = (sa.Table(name, sa.MetaData(), autoload_with=connection) for name in ("change", "record"))
+    connection.execute(sa.insert(PLAYER), {"player_id": "p", "last_seq": 45, "chain": "c", "created_at": "t"})
+    said = {column.name: "x" for column in change.columns} | {"player_id": "p", "schema_version": 1}
+    kept = {"player_id": "p", "played_on": date(2026, 5, 1), "kind": "practice", "bag": "[]", "closed": True}
+    shot = {column.name: 1 if column.name in WHOLE else "x" for column in SHOT.columns if not column.nullable}
+    shot |= {"player_id": "p", "holed": False, "picked_up": False, "provisional": False}
+    for seq, record_id in enumerate([*ids, *ids[:5]], 1):
+        connection.execute(change.insert(), said | {"change_id": f"c{seq}", "record_id": record_id, "seq": seq})
+    for record_id in ids:
+        named = {"record_id": record_id, "player_id": "p", "kind": "shot", "head": "h", "deleted": False, "leaves": 1}
+        connection.execute(record.insert(), named)
+        connection.execute(sa.insert(SHOT), shot | {"record_id": record_id})
+        connection.execute(sa.insert(ROUND), kept | {"record_id": record_id, "deleted": False})
+        holes = [{"record_id": record_id, "number": hole, "par": 4, "length_yd": 400.0} for hole in (1, 2)]
+        connection.execute(sa.insert(ROUND_HOLE), holes)
 
 
 WHOLE = {"hole", "ball", "shot_order", "distance_yd", "penalty_strokes"}

@@ -12,8 +12,9 @@ from freezegun import freeze_time
 from server.records.validation import Invalid
 from server.store.engine import reading
 from server.store.log import pull, push
-from server.store.players import player_by_id, players, players_by_name, record_versions, rounds
+from server.store.players import club_ids, player_by_id, players, players_by_name, record_versions, rounds
 from server.store.quarantine import quarantined
+from server.store.rebuild import check_database
 from tests.records.made import BODIES, Season, body_of, change, named
 
 PLAYER = named("Wren Quillfeather")
@@ -114,6 +115,33 @@ def test_a_used_id_with_another_body_is_quarantined_and_the_first_stands(engine:
     (kept,) = quarantined(engine, PLAYER)
     assert kept["raw"] == forged
     assert kept["errors"] == [faults[0].as_dict()]
+
+
+BORROWERS: dict[str, dict[str, Any]] = {
+    "another body": {"body": body_of("club", label="forged")},
+    "another kind": {"kind": "setup", "body": body_of("setup", note="forged")},
+    "a delete": {"op": "delete", "body": None},
+}
+
+
+@pytest.mark.parametrize("borrower", BORROWERS.values(), ids=BORROWERS)
+@pytest.mark.parametrize("place", ["behind it", "with a losing edit"])
+def test_what_borrows_an_id_never_speaks_for_its_record(
+    engine: sa.Engine, borrower: dict[str, Any], place: str
+) -> None:
+    """In the same push, or in a later one that has the record derived again."""
+    true = change("club", body_of("club", label="true"))
+    older = change("club", body_of("club", label="older"), true["record_id"], client_time="2020-01-01T00:00:00.000Z")
+    other = change("club", body_of("club", label="other"))
+    if place == "behind it":
+        done = send(engine, *Season().changes, true, true | borrower, other)
+    else:
+        send(engine, *Season().changes, true)
+        done = send(engine, true | borrower, older, other)
+    assert [change_id for change_id, _ in done.quarantined] == [true["change_id"]]
+    with reading(engine) as connection:
+        assert sorted(club_ids(connection, PLAYER)) == ["other", "true"]
+    assert check_database(engine).differences == []
 
 
 def test_a_used_id_of_another_player_is_quarantined(engine: sa.Engine) -> None:

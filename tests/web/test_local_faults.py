@@ -145,6 +145,7 @@ def test_two_tabs_at_once_number_every_shot_once(phone: Phone, live_server: Serv
 def test_an_old_tab_lets_go_when_the_database_is_upgraded(phone: Phone) -> None:
     ready(phone)
     phone.hit()
+    phone.wait_sent()
     before = whole(phone)
     other = phone.context.new_page()
     other.goto(f"{phone.address}/manifest.webmanifest")

@@ -17,7 +17,8 @@ import pytest
 import sqlalchemy as sa
 
 from server.store import log
-from server.store.engine import open_database
+from server.store.engine import open_database, reading
+from server.store.players import heads
 from server.store.rebuild import check_database
 from tests.records.made import Season, body_of, change
 from tests.sync.faults.servers import HttpWire, Launcher
@@ -186,6 +187,54 @@ def test_two_that_store_the_same_change_in_one_moment_look_again(
     assert [done.acknowledged for done in results] == [[club["change_id"]]] * 2
     report = check_database(engines[0])
     assert (report.faults, report.changes) == (0, 3), report.differences
+    for engine in engines:
+        engine.dispose()
+
+
+@pytest.mark.parametrize(
+    "pair",
+    [("put", "put"), ("put", "delete"), ("delete", "put"), ("delete", "delete"), ("put", "setup")],
+    ids=lambda pair: f"{pair[0]} and {pair[1]}",
+)
+def test_one_new_record_of_two_players_in_one_moment_has_one_owner(
+    new_database: Callable[[str, Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, pair: tuple[str, str]
+) -> None:
+    """On PostgreSQL both look and find nobody's record; the number of a record's first change is given once."""
+    url = new_database("postgresql", tmp_path)
+    engines = [open_database(url) for _ in range(2)]
+    players = [Season(name) for name in ("One", "Two")]
+    for engine, season in zip(engines, players, strict=True):
+        log.push(engine, season.player_id, "phone", season.changes)
+    record_id = str(uuid.uuid4())
+    bodies = {"put": ("club", body_of("club")), "delete": ("club", None), "setup": ("setup", body_of("setup"))}
+    firsts = [change(*bodies[what], record_id) for what in pair]
+    looked = threading.Barrier(2)
+    looks: list[int] = []
+    owners = log._owners
+
+    def looking(connection: sa.Connection, changes: Any) -> Any:
+        found = owners(connection, changes)
+        looks.append(len(found[0]))
+        if len(looks) <= 2:
+            looked.wait(60)
+        return found
+
+    monkeypatch.setattr(log, "_owners", looking)
+    with ThreadPoolExecutor(2) as pool:
+        pushes = [
+            pool.submit(log.push, engine, season.player_id, "phone", [first])
+            for engine, season, first in zip(engines, players, firsts, strict=True)
+        ]
+        results = [push.result(120) for push in pushes]
+    monkeypatch.undo()
+    assert looks == [0, 0, 1], "the one that came second looked again and found it"
+    assert [done.acknowledged for done in results] == [[first["change_id"]] for first in firsts]
+    assert sorted((done.new, len(done.quarantined)) for done in results) == [(0, 1), (1, 0)]
+    with reading(engines[0]) as connection:
+        (head,) = heads(connection, [record_id]).values()
+    assert [season.player_id == head.player_id for season in players] == [done.new == 1 for done in results]
+    report = check_database(engines[0])
+    assert report.faults == 0, report.differences
     for engine in engines:
         engine.dispose()
 
