@@ -139,6 +139,19 @@ def add_record(connection: sa.Connection) -> None:
     connection.execute(sa.insert(CLUB), row)
 
 
+@pytest.mark.parametrize("table", KIND_TABLES.values(), ids=KIND_TABLES)
+def test_a_row_that_no_change_speaks_of_is_found_in_every_table(whole: sa.Engine, table: sa.Table) -> None:
+    before = everything(whole)
+    ghost = str(uuid4())
+    with writing(whole) as connection:
+        row = connection.execute(sa.select(table).order_by(table.c.record_id)).mappings().first()
+        assert row is not None
+        connection.execute(sa.insert(table), dict(row) | {"record_id": ghost})
+    assert check_database(whole).differences == [f"{table.name} {ghost}: no change speaks of it"]
+    assert check_database(whole, rebuild=True).faults == 1
+    assert everything(whole) == before
+
+
 TAMPERINGS: dict[Callable[[sa.Connection], None], tuple[int | None, str]] = {
     # what is done: how many differences (None: all rows there are), what the first is called
     remove_shot: (1, "the record differs from its changes"),
