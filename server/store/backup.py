@@ -10,12 +10,15 @@ import subprocess
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Final
 from urllib.parse import quote
 
 import sqlalchemy as sa
 
+import server.store.account_tables  # noqa: F401  (its tables are of METADATA too)
 from server.store.engine import known_versions, migrate
+from server.store.tables import METADATA
 
 SERVING_KEY: Final = 20260302
 """The PostgreSQL advisory lock that a running server shares and a restore wants for itself."""
@@ -119,9 +122,7 @@ def restore(engine: sa.Engine, source: Path) -> None:
             engine.dispose()
             _copy_sqlite(source, database)
         else:
-            _check_dump(source)
-            options = ["--clean", "--if-exists", "--no-owner", "--single-transaction", "--exit-on-error"]
-            _run_postgres("pg_restore", engine, [*options, str(source)])
+            _restore_dump(engine, source, _check_dump(source))
             engine.dispose()
         migrate(engine)
 
@@ -174,8 +175,24 @@ def _check_version(path: Path, versions: set[str]) -> None:
         )
 
 
-def _check_dump(path: Path) -> None:
-    """Raise Refused unless `path` is a whole dump of our tables, of a version that this code knows."""
+def _restore_dump(engine: sa.Engine, source: Path, tables: set[str]) -> None:
+    """Replace everything by the dump, which holds `tables`. Tables that are younger than the dump go too, in the same
+    transaction: the steps behind it make them again, and would stumble over them."""
+    younger = sorted(METADATA.tables.keys() - tables)
+    options = ["--clean", "--if-exists", "--no-owner"]
+    if not younger:
+        _run_postgres("pg_restore", engine, [*options, "--single-transaction", "--exit-on-error", str(source)])
+        return
+    with TemporaryDirectory() as folder:
+        first, second = Path(folder) / "younger.sql", Path(folder) / "dump.sql"
+        first.write_text("".join(f'DROP TABLE IF EXISTS "{name}" CASCADE;\n' for name in younger))
+        _run([_program("pg_restore"), *options, "--file", str(second), str(source)], {})
+        words = ["--no-psqlrc", "--quiet", "--single-transaction", "--set=ON_ERROR_STOP=1"]
+        _run_postgres("psql", engine, [*words, "--file", str(first), "--file", str(second)])
+
+
+def _check_dump(path: Path) -> set[str]:
+    """The tables in a dump. Raises Refused unless it is a whole dump of ours, of a version that this code knows."""
     listed = _run([_program("pg_restore"), "--list", str(path)], {})
     tables = {words[5] for words in map(str.split, listed.splitlines()) if words[3:4] == ["TABLE"] and len(words) > 5}
     if not tables >= NEEDED_TABLES:
@@ -186,6 +203,7 @@ def _check_dump(path: Path) -> None:
     version = _run([_program("pg_restore"), "--data-only", "--table=alembic_version", "--file=-", str(path)], {})
     _, _, rows = version.partition("FROM stdin;\n")
     _check_version(path, {row for row in rows.partition("\\.")[0].splitlines() if row})
+    return tables
 
 
 def _run_postgres(name: str, engine: sa.Engine, options: list[str]) -> None:

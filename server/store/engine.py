@@ -161,7 +161,8 @@ def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[
 
 
 def migrate(engine: sa.Engine) -> None:
-    """Bring the tables to the newest version (numbered, additive steps)."""
+    """Bring the tables to the newest version, in numbered steps and one transaction. A server of an older version that
+    still runs may find a table gone: stop it first."""
     config = _alembic()
     with writing(engine) as connection:
         if engine.dialect.name == "postgresql":

@@ -11,6 +11,7 @@ import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from operator import attrgetter
 from typing import Any, Final
 
 import sqlalchemy as sa
@@ -202,10 +203,7 @@ def _owners(connection: sa.Connection, changes: list[Change]) -> tuple[dict[str,
     rows = select_in(connection, columns, CHANGE.c.record_id, ids)
     erased = erased_among(connection, {row.player_id for row in rows})
     owners = {row.record_id: (row.player_id, row.kind) for row in rows if row.player_id not in erased}
-    last: dict[str, int] = {}
-    for row in rows:
-        last[row.record_id] = max(row.record_seq, last.get(row.record_id, 0))
-    return owners, last
+    return owners, {row.record_id: row.record_seq for row in sorted(rows, key=attrgetter("record_seq"))}
 
 
 def _clashes(

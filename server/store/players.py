@@ -161,11 +161,14 @@ class Head:
     body: dict[str, Any] | None
 
 
-_SAID: Final = tuple(CHANGE.c[name] for name in ("record_id", "player_id", *Version._fields))
+_SAID: Final = tuple(
+    CHANGE.c[name] for name in ("record_id", "player_id", "change_id", "parents", "op", "effective_time")
+)
 
 
 def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Head]:
     """The heads of these records, of those that exist."""
+    # The bodies of the heads alone are read: a map that was edited often has as many bodies, each of them large.
     rows = select_in(connection, _SAID, CHANGE.c.record_id, record_ids)
     erased = erased_among(connection, {row.player_id for row in rows})
     owners: dict[str, str] = {}
@@ -173,9 +176,13 @@ def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Hea
     for row in rows:
         if row.player_id not in erased:
             owners[row.record_id] = row.player_id
-            versions[row.record_id].append(version_of(row._mapping))
+            versions[row.record_id].append(version_of(row._mapping | {"body": None}))
     found = {record_id: fold(said).head for record_id, said in versions.items()}
+    puts = [head.change_id for head in found.values() if head.op == PUT]
+    bodies = dict(map(tuple, select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, puts)))
     return {
-        record_id: Head(head.change_id, owners[record_id], json.loads(head.body) if head.op == PUT else None)
+        record_id: Head(
+            head.change_id, owners[record_id], json.loads(bodies[head.change_id]) if head.op == PUT else None
+        )
         for record_id, head in found.items()
     }

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 
-from server.store.backup import Refused, restore, serving
-from server.store.engine import BUSY_WAIT_S, known_versions, open_database, reading, writing
+from server.store.accounts import add_account, any_account
+from server.store.backup import Refused, backup, restore, serving
+from server.store.cursors import START
+from server.store.engine import BUSY_WAIT_S, _alembic, known_versions, open_database, reading, writing
 from server.store.log import push
 from server.store.tables import METADATA, PLAYER
 from server.store.unavailable import Unreachable
@@ -57,6 +61,41 @@ def test_the_steps_make_exactly_the_tables_on_postgresql(empty: str, cluster: Cl
     for one in (engine, direct):
         one.dispose()
     cluster.drop(other)
+
+
+@pytest.mark.parametrize("step", sorted(known_versions()))
+def test_a_dump_of_every_earlier_step_is_restored_over_the_newest_tables(
+    step: str, empty: str, cluster: Cluster, tmp_path: Path
+) -> None:
+    """Tables that are younger than the dump must not be in the way of the steps that make them."""
+    older = sa.create_engine(sa.make_url(empty).set(drivername="postgresql+psycopg"))
+    config = _alembic()
+    with older.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, step)
+        moment = "2026-05-01T09:30:00.000Z"
+        row = {"player_id": "p", "last_seq": 0, "chain": START, "created_at": moment}
+        connection.execute(sa.insert(PLAYER), row)
+    dump = tmp_path / "older.dump"
+    backup(older, dump)
+    older.dispose()
+    newest = cluster.fresh()
+    engine = open_database(newest)
+    season = Season("Late")
+    push(engine, season.player_id, "phone", season.changes)
+    add_account(engine, "Coach", "coach", "a long password")
+    restore(engine, dump)
+    with reading(engine) as connection:
+        assert connection.execute(sa.select(PLAYER.c.player_id)).scalars().all() == ["p"]
+    assert any_account(engine) is False
+    engine.dispose()
+    again = open_database(newest)
+    with again.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, METADATA) == []
+    assert push(again, season.player_id, "phone", season.changes).new == len(season.changes)
+    again.dispose()
+    cluster.drop(newest)
 
 
 def test_many_that_start_on_an_empty_database_make_its_tables_once(empty: str) -> None:
