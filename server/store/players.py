@@ -176,7 +176,7 @@ def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Hea
     for row in rows:
         if row.player_id not in erased:
             owners[row.record_id] = row.player_id
-            versions[row.record_id].append(version_of(row._mapping | {"body": None}))
+            versions[row.record_id].append(version_of({**row._mapping, "body": None}))
     found = {record_id: fold(said).head for record_id, said in versions.items()}
     puts = [head.change_id for head in found.values() if head.op == PUT]
     bodies = dict(map(tuple, select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, puts)))
