@@ -21,7 +21,7 @@ from server.records.validation import Fault, Invalid, shown
 from server.store.cursors import START, chained, cursor_at, sequence_of
 from server.store.derive import rederive
 from server.store.engine import insert_rows, reading, select_in, writing
-from server.store.players import erased_among
+from server.store.players import of_the_living
 from server.store.quarantine import keep_raw, resolve, waiting
 from server.store.tables import CHANGE, PLAYER
 from server.store.unavailable import Collided
@@ -201,8 +201,7 @@ def _owners(connection: sa.Connection, changes: list[Change]) -> tuple[dict[str,
     ids = sorted({change.record_id for change in changes})
     columns = (CHANGE.c.record_id, CHANGE.c.player_id, CHANGE.c.kind, CHANGE.c.record_seq)
     rows = select_in(connection, columns, CHANGE.c.record_id, ids)
-    erased = erased_among(connection, {row.player_id for row in rows})
-    owners = {row.record_id: (row.player_id, row.kind) for row in rows if row.player_id not in erased}
+    owners = {row.record_id: (row.player_id, row.kind) for row in of_the_living(connection, rows)}
     return owners, {row.record_id: row.record_seq for row in sorted(rows, key=attrgetter("record_seq"))}
 
 

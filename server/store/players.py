@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -47,12 +47,14 @@ def _players_query() -> sa.Select[Any]:
     return sa.select(PLAYER.c.player_id, *columns).select_from(joined).where(PLAYER.c.erased_at.is_(None))
 
 
-def erased_among(connection: sa.Connection, player_ids: Collection[str]) -> set[str]:
-    """Of these players the ones that were erased."""
-    if not player_ids:
-        return set()
-    rows = select_in(connection, (PLAYER.c.player_id, PLAYER.c.erased_at), PLAYER.c.player_id, sorted(player_ids))
-    return {row.player_id for row in rows if row.erased_at is not None}
+def of_the_living(connection: sa.Connection, rows: Sequence[Any]) -> list[Any]:
+    """Of these rows of the log the ones whose player was not erased: what an erased player had is nobody's."""
+    ids = sorted({row.player_id for row in rows})
+    if not ids:
+        return []
+    found = select_in(connection, (PLAYER.c.player_id, PLAYER.c.erased_at), PLAYER.c.player_id, ids)
+    living = {row.player_id for row in found if row.erased_at is None}
+    return [row for row in rows if row.player_id in living]
 
 
 def players(connection: sa.Connection) -> list[Player]:
@@ -161,28 +163,24 @@ class Head:
     body: dict[str, Any] | None
 
 
-_SAID: Final = tuple(
-    CHANGE.c[name] for name in ("record_id", "player_id", "change_id", "parents", "op", "effective_time")
+_SAID: Final = (
+    *(CHANGE.c[name] for name in ("record_id", "player_id", "change_id", "parents", "op", "effective_time")),
+    sa.null().label("body"),
 )
+"""What the fold needs of a change. Bodies are read of the heads alone: a map that was edited often has as many bodies,
+each of them large."""
 
 
 def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Head]:
     """The heads of these records, of those that exist."""
-    # The bodies of the heads alone are read: a map that was edited often has as many bodies, each of them large.
-    rows = select_in(connection, _SAID, CHANGE.c.record_id, record_ids)
-    erased = erased_among(connection, {row.player_id for row in rows})
     owners: dict[str, str] = {}
     versions: dict[str, list[Version]] = defaultdict(list)
-    for row in rows:
-        if row.player_id not in erased:
-            owners[row.record_id] = row.player_id
-            versions[row.record_id].append(version_of({**row._mapping, "body": None}))
-    found = {record_id: fold(said).head for record_id, said in versions.items()}
-    puts = [head.change_id for head in found.values() if head.op == PUT]
-    bodies = dict(map(tuple, select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, puts)))
+    for row in of_the_living(connection, select_in(connection, _SAID, CHANGE.c.record_id, record_ids)):
+        owners[row.record_id] = row.player_id
+        versions[row.record_id].append(version_of(row._mapping))
+    owned = {fold(said).head.change_id: record_id for record_id, said in versions.items()}
+    bodies = select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, list(owned))
     return {
-        record_id: Head(
-            head.change_id, owners[record_id], json.loads(bodies[head.change_id]) if head.op == PUT else None
-        )
-        for record_id, head in found.items()
+        owned[head]: Head(head, owners[owned[head]], None if body is None else json.loads(body))
+        for head, body in bodies
     }

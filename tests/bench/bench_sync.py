@@ -198,10 +198,9 @@ def grow(url: str, player: str, wanted: int) -> None:
             rows = []
             for one in round_of_shots(club):
                 last += 1
-                row = {name: value for name, value in one.items() if name not in ("parents", "body")} | {
-                    "record_seq": 1
-                }
+                row = {name: value for name, value in one.items() if name not in ("parents", "body")}
                 row |= {"parents": "[]", "body": json.dumps(one["body"]), "player_id": player, "seq": last}
+                row["record_seq"] = 1
                 rows.append(row | {"effective_time": MOMENT, "received_at": MOMENT, "digest": "grown", "chain": START})
             connection.execute(sa.insert(CHANGE), rows)
         connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player).values(last_seq=last))

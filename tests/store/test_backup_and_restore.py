@@ -20,11 +20,11 @@ from server.store.backup import Refused, backup, restore, serving
 from server.store.engine import open_database, writing
 from server.store.log import pull, push
 from server.store.rebuild import check_database
-from server.store.tables import CHANGE, CLUB
+from server.store.tables import CLUB
 from tests.conftest import DATABASES, POSTGRESQL, SQLITE
 from tests.records.made import Season, body_of, change
 from tests.store.cluster import Cluster
-from tests.store.whole import everything, filled
+from tests.store.whole import everything, filled, records_in_log
 
 New = Callable[[str, Path], str]
 
@@ -76,8 +76,7 @@ def test_restore_sets_everything_back(engine: sa.Engine, command: Callable[..., 
     file = tmp_path / "season.backup"
     backup(engine, file)
     before = everything(engine)
-    place = list(CHANGE.columns).index(CHANGE.c.record_id)
-    records = {row[place] for row in before["change"]}
+    records = records_in_log(engine)
     season = Season("Late")
     push(engine, season.player_id, "phone", season.changes)
     with writing(engine) as connection:

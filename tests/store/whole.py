@@ -8,7 +8,7 @@ import sqlalchemy as sa
 
 from server.store.engine import reading
 from server.store.log import push
-from server.store.tables import METADATA
+from server.store.tables import CHANGE, METADATA
 from tests.records.made import BODIES, Season, body_of, change, par_four, usual_clubs
 
 
@@ -19,6 +19,12 @@ def everything(engine: sa.Engine) -> dict[str, list[tuple[Any, ...]]]:
             table.name: sorted((tuple(row) for row in connection.execute(sa.select(table))), key=repr)
             for table in METADATA.sorted_tables
         }
+
+
+def records_in_log(engine: sa.Engine) -> set[str]:
+    """Ids of the records that the log speaks of."""
+    with reading(engine) as connection:
+        return set(connection.execute(sa.select(CHANGE.c.record_id)).scalars())
 
 
 def full_season(name: str = "Wren Quillfeather") -> Season:

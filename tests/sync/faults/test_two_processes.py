@@ -5,6 +5,7 @@ The reader must never pass a gap: numbers appear in the order of commits, on bot
 
 from __future__ import annotations
 
+import copy
 import random
 import threading
 import uuid
@@ -152,43 +153,53 @@ def test_a_new_player_is_made_once_however_many_push_at_the_same_moment(
             wire.close()
 
 
+class Race:
+    """On PostgreSQL two players' logs are not held against each other: two push a change each through two engines, both
+    look with `log.LOOK` and find nothing before either goes on. On SQLite one writer at a time never comes here."""
+
+    def __init__(self, url: str, monkeypatch: pytest.MonkeyPatch, look: str, pair: list[dict[str, Any]]) -> None:
+        self.engines = [open_database(url) for _ in range(2)]
+        self.players = [Season(name) for name in ("One", "Two")]
+        for engine, season in zip(self.engines, self.players, strict=True):
+            log.push(engine, season.player_id, "phone", season.changes)
+        self.looks: list[Any] = []
+        both = threading.Barrier(2)
+        whole = getattr(log, look)
+
+        def looking(connection: sa.Connection, changes: Any) -> Any:
+            found = whole(connection, changes)
+            self.looks.append(copy.deepcopy(found))
+            if len(self.looks) <= 2:
+                both.wait(60)
+            return found
+
+        with monkeypatch.context() as patched, ThreadPoolExecutor(2) as pool:
+            patched.setattr(log, look, looking)
+            pushes = [
+                pool.submit(log.push, engine, season.player_id, "phone", [one])
+                for engine, season, one in zip(self.engines, self.players, pair, strict=True)
+            ]
+            self.results = [push.result(120) for push in pushes]
+
+    def close(self) -> None:
+        """Let the database go."""
+        for engine in self.engines:
+            engine.dispose()
+
+
 def test_two_that_store_the_same_change_in_one_moment_look_again(
     new_database: Callable[[str, Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """On PostgreSQL two players' logs are not held against each other: both look, both find nothing, one is told off by
-    the unique id, looks again and quarantines. On SQLite one writer at a time never comes here."""
-    url = new_database("postgresql", tmp_path)
-    engines = [open_database(url) for _ in range(2)]
-    players = [Season(name) for name in ("One", "Two")]
-    for engine, season in zip(engines, players, strict=True):
-        log.push(engine, season.player_id, "phone", season.changes)
+    """One is told off by the unique id, looks again and quarantines."""
     club = change("club", body_of("club"))
-    looked = threading.Barrier(2)
-    looks: list[int] = []
-    known = log._known
-
-    def looking(connection: sa.Connection, changes: Any) -> Any:
-        found = known(connection, changes)
-        looks.append(len(found))
-        if len(looks) <= 2:
-            looked.wait(60)
-        return found
-
-    monkeypatch.setattr(log, "_known", looking)
-    with ThreadPoolExecutor(2) as pool:
-        pushes = [
-            pool.submit(log.push, engine, season.player_id, "phone", [club])
-            for engine, season in zip(engines, players, strict=True)
-        ]
-        results = [push.result(120) for push in pushes]
-    assert looks == [0, 0, 1], "the one that came second looked again and found it"
-    assert sorted(done.new for done in results) == [0, 1]
-    assert sorted(len(done.quarantined) for done in results) == [0, 1]
-    assert [done.acknowledged for done in results] == [[club["change_id"]]] * 2
-    report = check_database(engines[0])
+    race = Race(new_database("postgresql", tmp_path), monkeypatch, "_known", [club, club])
+    assert [len(known) for known in race.looks] == [0, 0, 1], "the one that came second looked again and found it"
+    assert sorted(done.new for done in race.results) == [0, 1]
+    assert sorted(len(done.quarantined) for done in race.results) == [0, 1]
+    assert [done.acknowledged for done in race.results] == [[club["change_id"]]] * 2
+    report = check_database(race.engines[0])
     assert (report.faults, report.changes) == (0, 3), report.differences
-    for engine in engines:
-        engine.dispose()
+    race.close()
 
 
 @pytest.mark.parametrize(
@@ -199,44 +210,21 @@ def test_two_that_store_the_same_change_in_one_moment_look_again(
 def test_one_new_record_of_two_players_in_one_moment_has_one_owner(
     new_database: Callable[[str, Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, pair: tuple[str, str]
 ) -> None:
-    """On PostgreSQL both look and find nobody's record; the number of a record's first change is given once."""
-    url = new_database("postgresql", tmp_path)
-    engines = [open_database(url) for _ in range(2)]
-    players = [Season(name) for name in ("One", "Two")]
-    for engine, season in zip(engines, players, strict=True):
-        log.push(engine, season.player_id, "phone", season.changes)
+    """The number of a record's first change is given once."""
     record_id = str(uuid.uuid4())
     bodies = {"put": ("club", body_of("club")), "delete": ("club", None), "setup": ("setup", body_of("setup"))}
     firsts = [change(*bodies[what], record_id) for what in pair]
-    looked = threading.Barrier(2)
-    looks: list[int] = []
-    owners = log._owners
-
-    def looking(connection: sa.Connection, changes: Any) -> Any:
-        found = owners(connection, changes)
-        looks.append(len(found[0]))
-        if len(looks) <= 2:
-            looked.wait(60)
-        return found
-
-    monkeypatch.setattr(log, "_owners", looking)
-    with ThreadPoolExecutor(2) as pool:
-        pushes = [
-            pool.submit(log.push, engine, season.player_id, "phone", [first])
-            for engine, season, first in zip(engines, players, firsts, strict=True)
-        ]
-        results = [push.result(120) for push in pushes]
-    monkeypatch.undo()
-    assert looks == [0, 0, 1], "the one that came second looked again and found it"
-    assert [done.acknowledged for done in results] == [[first["change_id"]] for first in firsts]
-    assert sorted((done.new, len(done.quarantined)) for done in results) == [(0, 1), (1, 0)]
-    with reading(engines[0]) as connection:
+    race = Race(new_database("postgresql", tmp_path), monkeypatch, "_owners", firsts)
+    assert [len(owners) for owners, _ in race.looks] == [0, 0, 1], "the one that came second looked again and found it"
+    assert [done.acknowledged for done in race.results] == [[first["change_id"]] for first in firsts]
+    assert sorted((done.new, len(done.quarantined)) for done in race.results) == [(0, 1), (1, 0)]
+    with reading(race.engines[0]) as connection:
         (head,) = heads(connection, [record_id]).values()
-    assert [season.player_id == head.player_id for season in players] == [done.new == 1 for done in results]
-    report = check_database(engines[0])
+    owning = [season.player_id == head.player_id for season in race.players]
+    assert owning == [done.new == 1 for done in race.results]
+    report = check_database(race.engines[0])
     assert report.faults == 0, report.differences
-    for engine in engines:
-        engine.dispose()
+    race.close()
 
 
 def test_two_that_wait_for_each_other_are_told_apart_and_tried_again(
