@@ -2,7 +2,8 @@
 
 Leaves are the changes of a record that no other change of it names as a parent. The head is the greatest leaf by
 (not deleted, effective time, change id), so an edit beats a concurrent delete and clocks order only concurrent
-edits. The fold depends on the set of changes alone, never on the order in which they arrived.
+edits. The put that speaks for the record is its head; of a deleted record it is the greatest put by (effective time,
+change id), whether or not another change replaced it. The fold depends on the set of changes alone, never on the order in which they arrived.
 """
 
 from __future__ import annotations
@@ -25,14 +26,16 @@ class Version(NamedTuple):
 
 
 class Folded(NamedTuple):
-    """`leaves`, best first: the head is the first of them. `deleted`: whether the head is a delete."""
+    """`leaves`, best first: the head is the first of them. `deleted`: whether the head is a delete. `speaks`: the put
+    whose body the record shows, also when it is deleted; None when there never was one."""
 
     leaves: list[Version]
     deleted: bool
+    speaks: Version | None
 
     @property
     def head(self) -> Version:
-        """The change that speaks for the record."""
+        """The greatest leaf: it says whether the record is there."""
         return self.leaves[0]
 
 
@@ -46,11 +49,15 @@ def fold(versions: Iterable[Version]) -> Folded:
     changes = {version.change_id: version for version in versions}
     if len(changes) == 1:
         leaves = list(changes.values())
-        return Folded(leaves, leaves[0].op == DELETE)
+        deleted = leaves[0].op == DELETE
+        return Folded(leaves, deleted, None if deleted else leaves[0])
     if not changes:
         raise ValueError("changes: a record needs at least one")
     named = {parent for version in changes.values() for parent in version.parents if parent != version.change_id}
     # Parents that name each other in a ring (no honest device makes one) would leave no leaf: take all.
     leaves = [version for version in changes.values() if version.change_id not in named] or list(changes.values())
     leaves.sort(key=rank, reverse=True)
-    return Folded(leaves, leaves[0].op == DELETE)
+    if leaves[0].op != DELETE:
+        return Folded(leaves, False, leaves[0])
+    puts = (version for version in changes.values() if version.op != DELETE)
+    return Folded(leaves, True, max(puts, key=rank, default=None))

@@ -86,12 +86,9 @@ def _speaking(kind: str, rows: list[Any]) -> tuple[Any, bool]:
     if len(rows) == 1 and rows[0]["op"] == PUT:
         return rows[0], False
     folded = fold(map(version_of, rows))
-    puts = {row["change_id"]: row for row in rows if row["op"] == PUT}
-    if not folded.deleted:
-        return puts[folded.head.change_id], False
-    if kind not in KEPT_WHEN_DELETED or not puts:
-        return None, True
-    return max(puts.values(), key=lambda row: (row["effective_time"], row["change_id"])), True
+    if folded.speaks is None or (folded.deleted and kind not in KEPT_WHEN_DELETED):
+        return None, folded.deleted
+    return next(row for row in rows if row["change_id"] == folded.speaks.change_id), folded.deleted
 
 
 def _columns(kind: str, fields: dict[str, Any]) -> dict[str, Any]:

@@ -27,6 +27,7 @@ def test_the_shared_cases(case: dict[str, Any]) -> None:
     assert [leaf.change_id for leaf in folded.leaves] == case["leaves"]
     assert folded.head.change_id == case["head"] == case["leaves"][0]
     assert folded.deleted is case["deleted"]
+    assert (folded.speaks.change_id if folded.speaks else None) == case["speaks"]
 
 
 def test_a_record_has_at_least_one_change() -> None:
@@ -91,6 +92,9 @@ def test_laws_of_the_fold(made: list[Version]) -> None:
     assert folded.deleted is (not puts)
     rivals = puts or folded.leaves
     assert folded.head == max(rivals, key=lambda leaf: (leaf.effective_time, leaf.change_id))
+    every_put = [change for change in made if change.op == PUT]
+    latest = max(every_put, key=lambda change: (change.effective_time, change.change_id), default=None)
+    assert folded.speaks == (folded.head if puts else latest)
 
 
 @given(histories(), st.sampled_from([PUT, DELETE]))

@@ -33,7 +33,8 @@ FOLD = """async (cases) => {
   const { fold } = await import('/js/sync/fold.js');
   return cases.map(({changes}) => [changes, [...changes].reverse()].map((list) => {
     const found = fold(list);
-    return {leaves: found.leaves.map((leaf) => leaf.change_id), head: found.head.change_id, deleted: found.deleted};
+    const leaves = found.leaves.map((leaf) => leaf.change_id);
+    return {leaves, head: found.head.change_id, deleted: found.deleted, speaks: found.speaks?.change_id ?? null};
   }));
 }"""
 
@@ -75,7 +76,32 @@ def test_fold_agrees_with_python(page: Any) -> None:
     found = page.evaluate(FOLD, cases)
     for case, orders in zip(cases, found, strict=True):
         for result in orders:
-            assert result == {name: case[name] for name in ("leaves", "head", "deleted")}, case["name"]
+            assert result == {name: case[name] for name in ("leaves", "head", "deleted", "speaks")}, case["name"]
+
+
+KEPT = """async (cases) => {
+  const { Store } = await import('/js/store/store.js');
+  const { takePage } = await import('/js/store/outbox.js');
+  const store = new Store('vectors of the fold');
+  const kept = [];
+  for (const [number, { changes }] of cases.entries()) {
+    for (const order of [changes, [...changes].reverse()]) {
+      const of = `${number} ${kept.length} `;
+      const named = order.map((one) => ({
+        ...one, change_id: of + one.change_id, parents: one.parents.map((id) => of + id), record_id: of, kind: 'club'}));
+      await takePage(store, 'player', named, null);
+      kept.push((await store.record(of)).body);
+    }
+  }
+  return kept;
+}"""
+
+
+def test_the_phone_shows_the_body_of_what_speaks(page: Any) -> None:
+    cases = json.loads((VECTORS / "fold.json").read_text())["cases"]
+    found = page.evaluate(KEPT, cases)
+    wanted = [None if case["speaks"] is None else {"name": case["speaks"]} for case in cases for _ in range(2)]
+    assert found == wanted
 
 
 MAP = """async (cases) => {

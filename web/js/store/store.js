@@ -187,8 +187,8 @@ export class Store {
   async refold(transaction, playerId, recordId) {
     const changes = await answer(transaction.objectStore('changes').index('record_id').getAll(recordId));
     const timed = changes.map((change) => ({ ...change, effective_time: effectiveTime(change, this.offsetMs) }));
-    const { head, leaves, deleted } = fold(timed);
-    const body = head.body ?? changes.find((change) => change.op === 'put')?.body ?? null;
+    const { head, leaves, deleted, speaks } = fold(timed);
+    const body = speaks?.body ?? null;
     const roundId = head.kind === 'shot' ? body?.round_id : undefined;
     transaction.objectStore('records').put({
       record_id: recordId,

@@ -3,7 +3,7 @@
  *
  * Leaves are the changes of a record that no other change of it names as a parent. The head is the greatest leaf by (not
  * deleted, effective time, change id), compared as text, so an edit beats a concurrent delete and clocks order only
- * concurrent edits. The fold depends on the set of changes alone, never on the order in which they arrived.
+ * concurrent edits. Of a deleted record the greatest put speaks. The fold depends on the set of changes alone, never on the order in which they arrived.
  */
 
 /**
@@ -14,7 +14,9 @@
  *
  * @typedef {Change & {effective_time: string}} TimedChange
  *
- * @typedef {{leaves: TimedChange[], head: TimedChange, deleted: boolean}} Folded `leaves`: best first, the head leads
+ * @typedef {{leaves: TimedChange[], head: TimedChange, deleted: boolean, speaks: TimedChange|null}} Folded
+ * `leaves`: best first, the head leads; `speaks`: the put whose body the record shows, also when it is deleted: the head, or
+ * then the greatest put, whether or not another change replaced it; null when there never was one
  */
 
 /**
@@ -42,5 +44,7 @@ export function fold(changes) {
   const unnamed = all.filter((change) => !named.has(change.change_id));
   // Parents that name each other in a ring (no honest device makes one) would leave no leaf: take all.
   const leaves = (unnamed.length ? unnamed : all).sort(byRank);
-  return { leaves, head: leaves[0], deleted: leaves[0].op === 'delete' };
+  const head = leaves[0];
+  const puts = all.filter((change) => change.op !== 'delete').sort(byRank);
+  return { leaves, head, deleted: head.op === 'delete', speaks: head.op === 'delete' ? (puts[0] ?? null) : head };
 }
