@@ -3,7 +3,8 @@
 Leaves are the changes of a record that no other change of it names as a parent. The head is the greatest leaf by
 (not deleted, effective time, change id), so an edit beats a concurrent delete and clocks order only concurrent
 edits. The put that speaks for the record is its head; of a deleted record it is the greatest put by (effective time,
-change id), whether or not another change replaced it. The fold depends on the set of changes alone, never on the order in which they arrived.
+change id), whether or not another change replaced it. The fold depends on the set of changes alone, never on the order
+in which they arrived.
 """
 
 from __future__ import annotations

@@ -11,9 +11,22 @@ import pandas as pd
 import sqlalchemy as sa
 
 from server.game.lies import LIES
-from server.store.tables import CLUB, COURSE, PLAYER_RECORD, ROUND, ROUND_HOLE, SETUP, SHOT
+from server.store.tables import (
+    CLUB,
+    COURSE,
+    COURSE_OF_ROUND,
+    PLAYER_RECORD,
+    ROUND,
+    ROUND_HOLE,
+    ROUND_OF_SHOT,
+    SETUP,
+    SHOT,
+)
 
 UNKNOWN_CLUB: Final = "unknown club"
+
+Labels = dict[tuple[str, str], tuple[str, str]]
+"""Player and club id -> label and sort."""
 
 _SHOT_COLUMNS: Final = (
     "ball",
@@ -80,8 +93,7 @@ class Selection:
         if self.round_id is not None:
             found.append(ROUND.c.record_id == self.round_id)
         if self.course is not None:
-            named = sa.select(COURSE.c.record_id).where(COURSE.c.name == self.course)
-            found.append(ROUND.c.course_id.in_(named))
+            found.append(sa.exists().where(COURSE_OF_ROUND, COURSE.c.name == self.course).correlate(ROUND))
         return found
 
 
@@ -109,9 +121,9 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
             SHOT.c.shot_order.label("order"),
             *(SHOT.c[name] for name in _SHOT_COLUMNS),
         )
-        .join(ROUND, sa.and_(SHOT.c.round_id == ROUND.c.record_id, SHOT.c.player_id == ROUND.c.player_id))
+        .join(ROUND, ROUND_OF_SHOT)
         .outerjoin(ROUND_HOLE, sa.and_(ROUND_HOLE.c.record_id == SHOT.c.round_id, ROUND_HOLE.c.number == SHOT.c.hole))
-        .outerjoin(COURSE, COURSE.c.record_id == ROUND.c.course_id)
+        .outerjoin(COURSE, COURSE_OF_ROUND)
         .outerjoin(PLAYER_RECORD, PLAYER_RECORD.c.record_id == SHOT.c.player_id)
         .where(*selection.conditions())
         .order_by("player", SHOT.c.player_id, ROUND.c.played_on, SHOT.c.round_id, SHOT.c.hole, SHOT.c.ball, "order")
@@ -124,7 +136,7 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
     return _typed(frame, labels)
 
 
-def _typed(frame: pd.DataFrame, labels: dict[str, tuple[str, str]]) -> pd.DataFrame:
+def _typed(frame: pd.DataFrame, labels: Labels) -> pd.DataFrame:
     """The columns' types, the same however many rows there are."""
     columns: dict[str, Any] = {name: frame[name].astype("category") for name in _WORDS}
     columns |= {name: pd.to_numeric(frame[name]).astype("float64") for name in _NUMBERS}
@@ -133,16 +145,18 @@ def _typed(frame: pd.DataFrame, labels: dict[str, tuple[str, str]]) -> pd.DataFr
     columns["distance_yd"] = frame["distance_yd"].astype("float64")
     columns["lie"] = pd.Categorical(frame["lie"], categories=list(LIES))
     columns["played_on"] = pd.to_datetime(frame["played_on"]).astype("datetime64[s]")
-    ids = columns["club_id"].cat.categories
+    ids, owners = columns["club_id"].cat, frame["player_id"].astype("category").cat
+    pairs, found = pd.factorize(owners.codes.astype("int64") * len(ids.categories) + ids.codes)
+    places = (divmod(pair, len(ids.categories)) for pair in found)
+    known = [labels.get((owners.categories[owner], ids.categories[club])) for owner, club in places]
     for place, name in enumerate(("club", "sort")):
-        names = [labels.get(club_id, (UNKNOWN_CLUB, ""))[place] for club_id in ids]
-        values = [names[code] for code in columns["club_id"].cat.codes]
-        columns[name] = pd.Categorical(values)
+        names = [(UNKNOWN_CLUB, "")[place] if label is None else label[place] for label in known]
+        columns[name] = pd.Categorical([names[pair] for pair in pairs])
     return frame.assign(**columns)
 
 
-def club_labels(connection: sa.Connection, player_id: str | None) -> dict[str, tuple[str, str]]:
-    """Club id -> (label, sort); a label that a player gave twice gets a number behind it."""
+def club_labels(connection: sa.Connection, player_id: str | None) -> Labels:
+    """Player and club id -> (label, sort); a label that a player gave twice gets a number behind it."""
     query = sa.select(CLUB.c.record_id, CLUB.c.player_id, CLUB.c.label, CLUB.c.sort).order_by(CLUB.c.record_id)
     if player_id is not None:
         query = query.where(CLUB.c.player_id == player_id)
@@ -156,7 +170,7 @@ def club_labels(connection: sa.Connection, player_id: str | None) -> dict[str, t
             count += 1
             name = f"{label} ({count})"
         taken.add((owner, name))
-        labels[club_id] = (name, sort)
+        labels[owner, club_id] = (name, sort)
     return labels
 
 
@@ -166,14 +180,14 @@ def clubs_on_trial(connection: sa.Connection, player_id: str) -> frozenset[str]:
         CLUB.c.player_id == player_id, CLUB.c.on_trial, CLUB.c.retired_on.is_(None), sa.not_(CLUB.c.deleted)
     )
     labels = club_labels(connection, player_id)
-    return frozenset(labels[row[0]][0] for row in connection.execute(query))
+    return frozenset(labels[player_id, row[0]][0] for row in connection.execute(query))
 
 
 def setups_frame(connection: sa.Connection, player_id: str | None) -> pd.DataFrame:
-    """One row a setup: setup_id, club_id, since (date), note. Sorted by club and day."""
-    query = sa.select(SETUP.c.record_id, SETUP.c.club_id, SETUP.c.since, SETUP.c.note)
+    """One row a setup: setup_id, player_id, club_id, since (date), note. Sorted by club and day."""
+    query = sa.select(SETUP.c.record_id, SETUP.c.player_id, SETUP.c.club_id, SETUP.c.since, SETUP.c.note)
     if player_id is not None:
         query = query.where(SETUP.c.player_id == player_id)
     rows: Sequence[Any] = connection.execute(query.order_by(SETUP.c.club_id, SETUP.c.since, SETUP.c.record_id)).all()
-    frame = pd.DataFrame(rows, columns=["setup_id", "club_id", "since", "note"])
+    frame = pd.DataFrame(rows, columns=["setup_id", "player_id", "club_id", "since", "note"])
     return frame.assign(since=pd.to_datetime(frame["since"]).astype("datetime64[s]"))

@@ -13,7 +13,17 @@ import sqlalchemy as sa
 from server.records.fold import PUT, Version, fold
 from server.store.derive import version_of
 from server.store.engine import select_in
-from server.store.tables import CHANGE, CLUB, COURSE, PLAYER, PLAYER_RECORD, ROUND, ROUND_HOLE, SHOT
+from server.store.tables import (
+    CHANGE,
+    CLUB,
+    COURSE,
+    COURSE_OF_ROUND,
+    PLAYER,
+    PLAYER_RECORD,
+    ROUND,
+    ROUND_HOLE,
+    ROUND_OF_SHOT,
+)
 
 
 @dataclass(frozen=True)
@@ -98,11 +108,11 @@ def every_course(connection: sa.Connection, player_id: str) -> list[tuple[str, s
 
 def rounds(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:
     """The player's rounds, latest first. A deleted round is listed only while shots live under it."""
-    live = sa.select(sa.func.count()).where(SHOT.c.round_id == ROUND.c.record_id, SHOT.c.player_id == player_id)
+    live = sa.select(sa.func.count()).where(ROUND_OF_SHOT)
     shots = live.scalar_subquery().label("shots")
     query = (
         sa.select(ROUND, COURSE.c.name.label("course"), shots)
-        .outerjoin(COURSE, COURSE.c.record_id == ROUND.c.course_id)
+        .outerjoin(COURSE, COURSE_OF_ROUND)
         .where(ROUND.c.player_id == player_id)
         .order_by(ROUND.c.played_on.desc(), ROUND.c.record_id)
     )
@@ -120,7 +130,7 @@ def round_by_id(connection: sa.Connection, player_id: str, round_id: str) -> dic
     """One round with its holes (number, par, length_yd in playing order), or None."""
     query = (
         sa.select(ROUND, COURSE.c.name.label("course"))
-        .outerjoin(COURSE, COURSE.c.record_id == ROUND.c.course_id)
+        .outerjoin(COURSE, COURSE_OF_ROUND)
         .where(ROUND.c.player_id == player_id, ROUND.c.record_id == round_id)
     )
     row = connection.execute(query).mappings().first()

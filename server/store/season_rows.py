@@ -12,13 +12,9 @@ import sqlalchemy as sa
 from server.store.engine import select_in
 from server.store.frames import Selection, club_labels
 from server.store.players import Player, players
-from server.store.tables import CLUB, COURSE, PLAYER, ROUND, ROUND_HOLE, SETUP, SHOT
+from server.store.tables import CLUB, COURSE, COURSE_OF_ROUND, PLAYER, ROUND, ROUND_HOLE, ROUND_OF_SHOT, SETUP, SHOT
 
-_LIVE_SHOTS = (
-    sa.select(sa.func.count())
-    .where(SHOT.c.round_id == ROUND.c.record_id, SHOT.c.player_id == ROUND.c.player_id)
-    .scalar_subquery()
-)
+_LIVE_SHOTS = sa.select(sa.func.count()).where(ROUND_OF_SHOT).scalar_subquery()
 _LISTED = sa.or_(sa.not_(ROUND.c.deleted), _LIVE_SHOTS > 0)
 """A deleted round is listed only while shots live under it."""
 
@@ -47,7 +43,7 @@ def counts_of_season(connection: sa.Connection, player_id: str, first: date, las
     """How many shots the player has from `first` to `last`, and in how many rounds."""
     query = (
         sa.select(sa.func.count(), sa.func.count(SHOT.c.round_id.distinct()))
-        .join_from(SHOT, ROUND, sa.and_(ROUND.c.record_id == SHOT.c.round_id, ROUND.c.player_id == SHOT.c.player_id))
+        .join_from(SHOT, ROUND, ROUND_OF_SHOT)
         .where(SHOT.c.player_id == player_id, ROUND.c.played_on.between(first, last))
     )
     shots, rounds = connection.execute(query).one()
@@ -66,7 +62,7 @@ def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFram
             COURSE.c.name.label("course"),
             *(ROUND.c[name] for name in names),
         )
-        .outerjoin(COURSE, COURSE.c.record_id == ROUND.c.course_id)
+        .outerjoin(COURSE, COURSE_OF_ROUND)
         .where(*selection.conditions(), _LISTED)
         .order_by(ROUND.c.player_id, ROUND.c.played_on, ROUND.c.record_id)
     )
@@ -96,7 +92,7 @@ def clubs_frame(connection: sa.Connection, player_id: str, first: date, last: da
     deleted, shots (from `first` to `last`, all balls)."""
     used = (
         sa.select(SHOT.c.club_id, sa.func.count().label("shots"))
-        .join(ROUND, sa.and_(ROUND.c.record_id == SHOT.c.round_id, ROUND.c.player_id == SHOT.c.player_id))
+        .join(ROUND, ROUND_OF_SHOT)
         .where(SHOT.c.player_id == player_id, ROUND.c.played_on.between(first, last))
         .group_by(SHOT.c.club_id)
         .subquery()
@@ -116,7 +112,7 @@ def clubs_frame(connection: sa.Connection, player_id: str, first: date, last: da
     )
     labels = club_labels(connection, player_id)
     frame = _frame(connection, query)
-    named = frame.assign(club=[labels[club_id][0] for club_id in frame["club_id"]])
+    named = frame.assign(club=[labels[player_id, club_id][0] for club_id in frame["club_id"]])
     typed = named.assign(loft_deg=pd.to_numeric(named["loft_deg"]).astype("float64"))
     return typed.sort_values(["club", "club_id"], ignore_index=True)
 

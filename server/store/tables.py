@@ -153,6 +153,9 @@ ROUND_HOLE = sa.Table(
     sqlite_with_rowid=False,
 )
 
+COURSE_OF_ROUND: Final = sa.and_(COURSE.c.record_id == ROUND.c.course_id, COURSE.c.player_id == ROUND.c.player_id)
+"""Ids in records are whatever a device wrote: what one names is looked up among records of the same player alone."""
+
 SHOT = _kind_table(
     "shot",
     sa.Column("round_id", ID, nullable=False),
@@ -195,3 +198,6 @@ KIND_TABLES: Final[dict[str, sa.Table]] = {
     "shot": SHOT,
 }
 """The typed table of every kind of record."""
+
+ROUND_OF_SHOT: Final = sa.and_(ROUND.c.record_id == SHOT.c.round_id, ROUND.c.player_id == SHOT.c.player_id)
+"""As `COURSE_OF_ROUND`: a shot stands in a round of its own player."""

@@ -9,6 +9,7 @@ from server.analysis.setups import with_setup
 
 SETUPS = pd.DataFrame(
     {
+        "player_id": ["wren", "wren", "wren"],
         "club_id": ["iron", "wood", "iron"],
         "since": pd.to_datetime(["2026-05-01", "2026-01-01", "2026-03-01"]),
         "note": ["new shaft", "as bought", "bent 1 degree"],
@@ -16,6 +17,7 @@ SETUPS = pd.DataFrame(
 )
 SHOTS = pd.DataFrame(
     {
+        "player_id": ["wren"] * 6,
         "club_id": ["iron", "putter", "iron", "wood", "iron", "iron"],
         "played_on": pd.to_datetime(
             ["2026-06-30", "2026-06-30", "2026-02-28", "2026-01-01", "2026-03-01", "2026-04-30"]
@@ -47,3 +49,9 @@ def test_rows_index_and_input_stay():
 def test_nothing_to_join():
     assert with_setup(SHOTS, SETUPS.iloc[:0])["setup"].isna().tolist() == [True] * 6
     assert with_setup(SHOTS.iloc[:0], SETUPS)["setup"].tolist() == []
+
+
+def test_another_players_setup_of_a_club_is_none():
+    theirs = SETUPS.assign(player_id="hollis")
+    assert with_setup(SHOTS, theirs)["setup"].isna().all()
+    assert_frame_equal(with_setup(SHOTS, pd.concat([theirs, SETUPS])), with_setup(SHOTS, SETUPS))

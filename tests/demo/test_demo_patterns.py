@@ -42,10 +42,13 @@ def known(season: pd.DataFrame) -> pd.DataFrame:
     """The finishes of the shipped season, each shot with its setup."""
     clubs = pd.read_csv(FOLDER / "clubs.csv").set_index("label")["sort"]
     setups = pd.read_csv(FOLDER / "setups.csv")
-    setups = setups.assign(club_id=setups["club"], since=pd.to_datetime(setups["since"]).astype("datetime64[s]"))
+    setups = setups.assign(
+        player_id="demo", club_id=setups["club"], since=pd.to_datetime(setups["since"]).astype("datetime64[s]")
+    )
     words = ("swing", "planned_shape", "actual_shape")
     shots = season.assign(
         sort=season["club"].map(clubs),
+        player_id="demo",
         club_id=season["club"],
         played_on=pd.to_datetime(season["played_on"]).astype("datetime64[s]"),
         **{name: season[name].where(season[name] != "", None) for name in words},

@@ -88,9 +88,10 @@ KEPT = """async (cases) => {
     for (const order of [changes, [...changes].reverse()]) {
       const of = `${number} ${kept.length} `;
       const named = order.map((one) => ({
-        ...one, change_id: of + one.change_id, parents: one.parents.map((id) => of + id), record_id: of, kind: 'club'}));
+        ...one, record_id: of, kind: 'club',
+        change_id: of + one.change_id, parents: one.parents.map((id) => of + id)}));
       await takePage(store, 'player', named, null);
-      kept.push((await store.record(of)).body);
+      kept.push((await store.record('player', of)).body);
     }
   }
   return kept;

@@ -64,7 +64,7 @@ export class Session {
 
   /** Reads the player, the baseline and the outbox again. */
   async load() {
-    const [record] = await Promise.all([this.playerId ? this.store.record(this.playerId) : null, this.count()]);
+    const [record] = await Promise.all([this.playerId ? this.store.record(this.playerId, this.playerId) : null, this.count()]);
     this.player = record && !record.deleted ? record.body : null;
     const wanted = this.player?.baseline ?? USUAL_BASELINE;
     if (this.baseline?.id !== wanted) {

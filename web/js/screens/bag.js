@@ -51,7 +51,7 @@ function distanceWords(session, club, swings) {
 /** @param {Session} session @param {string} clubId @returns {Promise<import('../routes.js').Drawn>} */
 export async function clubScreen(session, clubId) {
   const fresh = clubId === 'new';
-  const record = fresh ? null : await session.store.record(clubId);
+  const record = fresh ? null : await session.store.record(/** @type {string} */ (session.playerId), clubId);
   if (!fresh && (!record || record.deleted)) throw new Error('this club is not on this phone');
   const fields = fresh ? { label: '', sort: 'iron', loft_deg: null, on_trial: false, retired_on: null } : { ...record?.body };
   const setups = fresh ? [] : (await session.store.records(/** @type {string} */ (session.playerId), 'setup')).filter((setup) => setup.body.club_id === clubId);

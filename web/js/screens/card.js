@@ -13,7 +13,7 @@ import { KIND_WORDS, counted, dayWords, gained, tone } from './words.js';
 export async function cardScreen(session, roundId) {
   const data = await roundData(session, roundId);
   const body = data.round.body;
-  const course = body.course_id ? (await session.store.record(body.course_id))?.body.name : null;
+  const course = body.course_id ? (await session.store.record(data.round.player_id, body.course_id))?.body.name : null;
   return {
     title: 'Scorecard',
     content: h(

@@ -37,7 +37,7 @@ function holes(count, from = []) {
 /** @param {Session} session @param {string} courseId @returns {Promise<import('../routes.js').Drawn>} */
 export async function courseScreen(session, courseId) {
   const fresh = courseId === 'new';
-  const record = fresh ? null : await session.store.record(courseId);
+  const record = fresh ? null : await session.store.record(/** @type {string} */ (session.playerId), courseId);
   if (!fresh && (!record || record.deleted)) throw new Error('this course is not on this phone');
   const key = `course ${courseId}`;
   const fields = (session.kept[key] ??= record ? structuredClone(record.body) : { name: '', tees: [{ name: 'white', holes: holes(18) }] });

@@ -30,7 +30,7 @@ export function longestHoles(course) {
 
 /** @param {Session} session @param {string} courseId @returns {Promise<any>} the course's body */
 export async function courseOf(session, courseId) {
-  const record = await session.store.record(courseId);
+  const record = await session.store.record(/** @type {string} */ (session.playerId), courseId);
   if (!record || record.deleted) throw new Error('this course is not on this phone');
   return record.body;
 }

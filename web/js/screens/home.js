@@ -38,7 +38,7 @@ export async function homeScreen(session) {
  * @param {Session} session @param {StoredRecord} round @param {Map<string, string>} names
  */
 async function goOn(session, round, names) {
-  const shots = (await session.store.shots(round.record_id)).map((record) => record.body);
+  const shots = (await session.store.shots(round.player_id, round.record_id)).map((record) => record.body);
   const { holes } = roundScore(shots, round.body.holes);
   const begun = holes.filter((hole) => hole.shots);
   const hole = begun.reverse().find((one) => one.state === 'open') ?? holes.find((one) => one.state === 'open' && one.hole > (begun[0]?.hole ?? 0)) ?? holes.find((one) => one.state === 'open');

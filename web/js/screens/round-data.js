@@ -24,7 +24,7 @@ export async function talliesOf(session, rounds) {
   const fresh = [];
   for (const round of rounds) {
     if (stored.get(round.record_id)?.version === tallyVersion(shortGame)) continue;
-    const shots = (await session.store.shots(round.record_id)).map((record) => record.body);
+    const shots = (await session.store.shots(round.player_id, round.record_id)).map((record) => record.body);
     const tally = { round_id: round.record_id, ...tallyRound(shots, round.body.holes, shortGame) };
     stored.set(round.record_id, tally);
     fresh.push(tally);
@@ -64,9 +64,9 @@ export function valuedShots(session, records, holes) {
  */
 export async function roundData(session, roundId) {
   const player = /** @type {string} */ (session.playerId);
-  const round = await session.store.record(roundId);
+  const round = await session.store.record(player, roundId);
   if (!round || round.deleted || round.kind !== 'round') throw new Error('this round is not on this phone');
-  const [shots, clubs, lock] = await Promise.all([session.store.shots(roundId), session.store.records(player, 'club'), session.lockingRound()]);
+  const [shots, clubs, lock] = await Promise.all([session.store.shots(player, roundId), session.store.records(player, 'club'), session.lockingRound()]);
   const inBag = clubs.filter((club) => round.body.bag.includes(club.record_id));
   return {
     round,

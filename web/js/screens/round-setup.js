@@ -45,7 +45,7 @@ export async function newRoundScreen(session) {
 
 /** @param {Session} session @param {string} roundId @returns {Promise<import('../routes.js').Drawn>} */
 export async function roundSetupScreen(session, roundId) {
-  const round = await session.store.record(roundId);
+  const round = await session.store.record(/** @type {string} */ (session.playerId), roundId);
   if (!round || round.deleted) throw new Error('this round is not on this phone');
   const given = await material(session);
   const kept = session.kept.roundSetup;

@@ -110,14 +110,20 @@ export class Store {
     });
   }
 
-  /** @param {string} recordId @returns {Promise<StoredRecord|null>} also when deleted */
-  async record(recordId) {
-    return this.run(['records'], 'readonly', async (transaction) => (await answer(transaction.objectStore('records').get(recordId))) ?? null);
+  /**
+   * One record of a player, also when deleted. What a record names is looked up here: null when it is another player's.
+   * @param {string} playerId @param {string} recordId @returns {Promise<StoredRecord|null>}
+   */
+  async record(playerId, recordId) {
+    return this.run(['records'], 'readonly', async (transaction) => {
+      const found = await answer(transaction.objectStore('records').get(recordId));
+      return found?.player_id === playerId ? found : null;
+    });
   }
 
-  /** Live shots of a round. @param {string} roundId @returns {Promise<StoredRecord[]>} */
-  async shots(roundId) {
-    return this.run(['records'], 'readonly', (transaction) => shotsIn(transaction, roundId));
+  /** Live shots of a player's round. @param {string} playerId @param {string} roundId @returns {Promise<StoredRecord[]>} */
+  async shots(playerId, roundId) {
+    return this.run(['records'], 'readonly', (transaction) => shotsIn(transaction, playerId, roundId));
   }
 
   /** Every change of a record. @param {string} recordId @returns {Promise<StoredChange[]>} */
@@ -142,7 +148,7 @@ export class Store {
   async write(playerId, roundId, plan) {
     return this.run(WRITE_STORES, 'readwrite', async (transaction) => {
       await refuseErased(transaction, playerId);
-      const shots = roundId ? await shotsIn(transaction, roundId) : [];
+      const shots = roundId ? await shotsIn(transaction, playerId, roundId) : [];
       const { edits, words } = plan(shots);
       /** @type {{record_id: string, kind: string, body: any, wrote: string}[]} */
       const before = [];
@@ -212,9 +218,9 @@ export class Store {
   async undo(playerId, roundId) {
     return this.run(WRITE_STORES, 'readwrite', async (transaction) => {
       const store = transaction.objectStore('undo');
-      const cursor = await answer(store.index('round_id').openCursor(roundId ?? '', 'prev'));
-      if (!cursor) return null;
-      const step = cursor.value;
+      const steps = await answer(store.index('round_id').getAll(roundId ?? ''));
+      const step = steps.findLast((one) => one.player_id === playerId);
+      if (!step) return null;
       store.delete(step.position);
       for (const was of [...step.before].reverse()) {
         const current = await answer(transaction.objectStore('records').get(was.record_id));
@@ -223,14 +229,6 @@ export class Store {
         if (was.replaced) await restate(store, roundId ?? '', was.replaced, back.wrote);
       }
       return step;
-    });
-  }
-
-  /** What undo would take back, in words. @param {string|null} roundId @returns {Promise<string|null>} */
-  async undoWords(roundId) {
-    return this.run(['undo'], 'readonly', async (transaction) => {
-      const cursor = await answer(transaction.objectStore('undo').index('round_id').openCursor(roundId ?? '', 'prev'));
-      return cursor ? cursor.value.words : null;
     });
   }
 
@@ -263,10 +261,10 @@ async function makeDeviceId(transaction) {
   return value;
 }
 
-/** @param {IDBTransaction} transaction @param {string} roundId @returns {Promise<StoredRecord[]>} */
-async function shotsIn(transaction, roundId) {
+/** @param {IDBTransaction} transaction @param {string} playerId @param {string} roundId @returns {Promise<StoredRecord[]>} */
+async function shotsIn(transaction, playerId, roundId) {
   const all = await answer(transaction.objectStore('records').index('round_id').getAll(roundId));
-  return all.filter((record) => !record.deleted && record.kind === 'shot');
+  return all.filter((record) => record.player_id === playerId && !record.deleted && record.kind === 'shot');
 }
 
 /**
