@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from playwright.sync_api import expect
 
 from tests.web.phone import Phone
