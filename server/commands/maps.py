@@ -16,6 +16,7 @@ from server.season.map_export import EARTH, FRAMES, YARDS, NoMaps, frame_of, map
 from server.season.map_import import LARGEST_FILE, import_maps, read_geojson
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id, hole_map_bodies
+from server.store.private_files import write_private
 
 MOST_FAULTS_SHOWN: Final = 50
 
@@ -76,7 +77,7 @@ def map_export(file: Path, player: str | None, course: str | None, hole: int | N
         click.echo(note, err=True)
     lines = ",\n".join(json.dumps(one, separators=(",", ":")) for one in made.pop("features"))
     try:
-        file.write_text(f'{json.dumps(made)[:-1]}, "features": [\n{lines}\n]}}\n', encoding="utf-8")
+        write_private(file, f'{json.dumps(made)[:-1]}, "features": [\n{lines}\n]}}\n')
     except OSError as error:
         raise BadInput(f"{file}: {error.strerror}") from error
     holes = sorted(bodies) if hole is None else [hole]

@@ -23,6 +23,7 @@ from server.analysis.expected_strokes import Baseline
 from server.game.lies import GREEN
 from server.game.units import FEET_PER_YARD, FOOT, YARD
 from server.store.engine import USUAL_DATABASE
+from server.store.private_files import make_folder, write_private
 
 INSTANCE: Final = Path(__file__).resolve().parents[2] / "instance"
 ID: Final = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
@@ -144,11 +145,11 @@ def _value(value: Any) -> str:
 
 
 def write_own(file: Path, table: str, about: str) -> Path:
-    """Write both files, the CSV at `file` and the TOML beside it, each whole or not at all."""
+    """Write both files, the CSV at `file` and the TOML beside it, each for its owner alone, whole or not at all."""
     file = file.with_suffix(".csv")
-    file.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(file.parent)
     for path, text in ((file, table), (file.with_suffix(".toml"), about)):
         fresh = path.with_name(f".{path.name}.new")
-        fresh.write_text(text, encoding="utf-8")
+        write_private(fresh, text)
         fresh.replace(path)
     return file

@@ -18,6 +18,7 @@ import sqlalchemy as sa
 
 import server.store.account_tables  # noqa: F401  (its tables are of METADATA too)
 from server.store.engine import known_versions, migrate
+from server.store.private_files import open_private
 from server.store.tables import METADATA
 
 SERVING_KEY: Final = 20260302
@@ -63,7 +64,7 @@ def _mark(engine: sa.Engine, *, shared: bool) -> Iterator[None]:
 @contextmanager
 def _file_mark(database: Path, shared: bool) -> Iterator[None]:
     mark = database.with_name(database.name + ".serving")
-    with mark.open("a") as file:
+    with open_private(mark, "a") as file:
         try:
             fcntl.flock(file, (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
         except BlockingIOError as error:
@@ -80,10 +81,12 @@ def _sqlite_path(engine: sa.Engine) -> Path:
 
 
 def backup(engine: sa.Engine, target: Path) -> None:
-    """Write the whole database to `target`, complete or not at all, while servers go on. Raises Refused."""
+    """Write the whole database to `target`, for its owner alone, complete or not at all, while servers go on. Raises
+    Refused."""
     part = target.with_name(target.name + ".part")
     try:
         part.unlink(missing_ok=True)
+        open_private(part, "xb").close()
         if engine.dialect.name == "sqlite":
             _copy_sqlite(_sqlite_path(engine), part, single_file=True)
             _check_sqlite(part)

@@ -14,6 +14,7 @@ from alembic import command
 from alembic.config import Config
 from alembic.script import ScriptDirectory
 
+from server.store.private_files import prepare_database_file
 from server.store.unavailable import told_apart
 
 USUAL_DATABASE: Final = f"sqlite:///{Path(__file__).resolve().parents[2] / 'instance' / 'pencilbag.sqlite'}"
@@ -29,12 +30,12 @@ MIGRATIONS: Final = Path(__file__).parent / "migrations"
 def open_database(url: str, busy_wait_s: float = BUSY_WAIT_S) -> sa.Engine:
     """An engine on `url` (a SQLAlchemy address), its tables brought to the newest version.
 
-    SQLite: write-ahead log, synchronous FULL, foreign keys on. `busy_wait_s`: how long one transaction waits for
-    another; then it raises `server.store.unavailable.Busy`.
+    SQLite: its file and those beside it are the owner's alone; write-ahead log, synchronous FULL, foreign keys on.
+    `busy_wait_s`: how long one transaction waits for another; then it raises `server.store.unavailable.Busy`.
     """
     place = sa.make_url(url)
     if place.get_backend_name() == "sqlite" and place.database and place.database != ":memory:":
-        Path(place.database).parent.mkdir(parents=True, exist_ok=True)
+        prepare_database_file(Path(place.database), own_folder=url == USUAL_DATABASE)
     if place.get_backend_name() == "postgresql":
         place = place.set(drivername="postgresql+psycopg")
     engine = sa.create_engine(place, **_options(place, busy_wait_s))

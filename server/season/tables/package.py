@@ -12,6 +12,7 @@ from typing import Any
 from server.season.tables.descriptor import DESCRIPTOR, descriptor
 from server.season.tables.seasons import Season
 from server.season.tables.writing import table_pieces
+from server.store.private_files import make_folder, open_private, write_private
 
 
 class OtherSeason(ValueError):
@@ -44,7 +45,7 @@ def write_tables(
 ) -> list[Path]:
     """Write the tables as NAME_YEAR.FORMAT into `folder`, and with `package` the descriptor of all of them; returns the
     paths. Nothing stands in the folder before every file is whole. Raises OSError and what `table_pieces` raises."""
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     made: list[_File] = []
     parts: list[Path] = []
     try:
@@ -59,7 +60,7 @@ def write_tables(
             files = [(file.table, file.format, file.path.name, file.known) for file in made]
             words = json.dumps(descriptor(season, files), indent=2, ensure_ascii=False) + "\n"
             parts.append(folder / f"{DESCRIPTOR}.part")
-            parts[-1].write_text(words, encoding="utf-8", newline="\n")
+            write_private(parts[-1], words)
             moves.append((parts[-1], folder / DESCRIPTOR))
         for part, path in moves:
             part.replace(path)
@@ -73,7 +74,7 @@ def _write(path: Path, pieces: Iterable[bytes]) -> dict[str, Any]:
     """Write the pieces; returns size and SHA-256 as a descriptor tells them."""
     digest = hashlib.sha256()
     size = 0
-    with path.open("wb") as file:
+    with open_private(path, "wb") as file:
         for piece in pieces:
             file.write(piece)
             digest.update(piece)
