@@ -17,6 +17,7 @@ from server.analysis.curves import Floats
 from server.analysis.finishes import FULL, GOOD_LIES, LEAVES_AT_LEAST_YD, PART, finishes
 from server.analysis.intervals import LEAST_ROUNDS, LEAST_SHOTS, USUAL_LEVEL, checked_level, per_shot, round_sums
 from server.game.lies import GREEN
+from server.game.numbers import signed
 
 EDGES: Final = (-np.inf, 0.10, 0.20, 0.35, 0.50, np.inf)
 BANDS: Final = ("up to 10 %", "over 10 to 20 %", "over 20 to 35 %", "over 35 to 50 %", "over half")
@@ -128,7 +129,7 @@ def _words(row: dict[str, Any], level: float) -> str:
     half = f"half of the balls end within {row['half_within_yd']:.0f} yd in length"
     if row["low"] is None:
         return f"On average {size}, every ball alike; {half}."
-    interval = f"{100 * level:g} % interval {row['low']:+.1f} to {row['high']:+.1f}"
+    interval = f"{100 * level:g} % interval {signed(row['low'], 1)} to {signed(row['high'], 1)}"
     if row["low"] > 0 or row["high"] < 0:
         return f"They go {side} of what is intended, on average {size} ({interval}); {half}."
     return f"No clear lean long or short, on average {size} ({interval}); {half}."

@@ -24,6 +24,7 @@ from server.analysis.next_steps import next_step
 from server.analysis.shrinkage import sampling_variances, shrink
 from server.game.categories import OFF_THE_TEE, PUTTING
 from server.game.lies import TEE
+from server.game.numbers import plain
 
 FALSE_SHARE: Final = 0.10
 """Share of named cells that may be chance."""
@@ -164,7 +165,7 @@ def _priority(cell: dict[str, Any], shots: pd.DataFrame, against: str, level: fl
     sure = "more than 99 in 100" if chance > 0.99 else f"{100 * chance:.0f} in 100"
     low, high = -cell["high"], -cell["low"]
     loss = f"{what} cost about {strokes:.1f} strokes a round against {against}"
-    interval = f"as measured {-cell['per_round']:.1f}, {100 * level:g} % interval {low:.1f} to {high:.1f}"
+    interval = f"as measured {plain(-cell['per_round'], 1)}, {100 * level:g} % interval {plain(low, 1)} to {plain(high, 1)}"
     rest = f"{cell['shots']} shots in {cell['rounds']} rounds; chance that they cost strokes at all {sure}"
     step = next_step(cell["category"], cell["distance"], shots)
     words = f"{loss} ({interval}; {rest}). {step}"

@@ -17,6 +17,7 @@ from server.analysis.curves import Floats
 from server.analysis.intervals import USUAL_LEVEL, checked_level
 from server.analysis.make_rates import Posterior, Prior, posterior, weighted_quantiles
 from server.analysis.putting import LEAST_PUTTS, curve_of
+from server.game.numbers import signed
 
 PUTTER_SD: Final = (0.2, 0.3)
 """Spread of putters in one player's hands about the player's own curve, in the logarithm of s_angle and s_dist. A
@@ -108,7 +109,7 @@ def _verdict(found: dict[str, Any], names: tuple[str, str], level: float) -> dic
     chance = found["chance_a_better"] if ahead else 1 - found["chance_a_better"]
     sure = "more than 99" if chance > 0.99 else f"{100 * chance:.0f}"
     size = f"{100 * abs(found['difference']):.1f} of 100 putts more over your own mix of lengths"
-    interval = f"{100 * level:g} % interval {100 * low:+.1f} to {100 * high:+.1f}"
+    interval = f"{100 * level:g} % interval {signed(100 * low, 1)} to {signed(100 * high, 1)}"
     if low > 0:
         words = f"{front} holes more than {rear}: {size} ({interval}; chance that it is better {sure} in 100)."
         return {"code": "better", "side": side, "words": words}

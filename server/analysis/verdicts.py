@@ -7,6 +7,7 @@ from typing import Final, NamedTuple
 from server.analysis.intervals import LEAST_ROUNDS, LEAST_SHOTS
 from server.analysis.matched import ALL_ALIKE, NO_OVERLAP, ONE_ROUND_CARRIES_ALL, TOO_FEW_ROUNDS, TOO_FEW_SHOTS
 from server.analysis.trials import WORTH_SHARE, LengthSpread, SharePlayable, Trial
+from server.game.numbers import signed
 
 BETTER: Final = "better"
 NO_WORSE: Final = "no_worse"
@@ -53,7 +54,7 @@ def verdict(trial: Trial, a: str, b: str) -> Verdict:
 
 
 def _interval(trial: Trial, low: float, high: float) -> str:
-    return f"{100 * trial.level:g} % interval {low:+.2f} to {high:+.2f}"
+    return f"{100 * trial.level:g} % interval {signed(low, 2)} to {signed(high, 2)}"
 
 
 def _more(trial: Trial) -> str:
@@ -79,7 +80,7 @@ def _counterparts(trial: Trial) -> str:
 
 
 def _noise(trial: Trial, low: float, high: float, front: str) -> str:
-    spread = f"the difference may be anything from {low:+.2f} to {high:+.2f} strokes a shot for {front}"
+    spread = f"the difference may be anything from {signed(low, 2)} to {signed(high, 2)} strokes a shot for {front}"
     if _hardly(trial):
         return f"the two were hardly used from like places ({_counterparts(trial)}), and {spread}"
     return f"{spread} ({100 * trial.level:g} % interval)"
@@ -137,7 +138,7 @@ def playable_words(found: SharePlayable, a: str, b: str, level: float) -> str:
     front, rear = (a, b) if ahead else (b, a)
     low, high = (share.low, share.high) if ahead else (-share.high, -share.low)
     figures = f"{_percent(max(share.share_a, share.share_b))} % against {_percent(min(share.share_a, share.share_b))} %"
-    interval = f"{100 * level:g} % interval {100 * low:+.0f} to {100 * high:+.0f} points"
+    interval = f"{100 * level:g} % interval {signed(100 * low, 0)} to {signed(100 * high, 0)} points"
     if low > 0:
         return f"Playable: {front} stays playable more often than {rear}, {figures} ({interval})."
     words = f"Playable: no clear difference, {front} {figures} with {rear} ({interval})"

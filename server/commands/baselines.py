@@ -15,6 +15,7 @@ from server.commands import BadInput, database
 from server.commands.options import DAY, as_day
 from server.commands.tables import aligned, counted
 from server.game.lies import GREEN
+from server.game.numbers import signed
 from server.game.units import FEET_PER_YARD
 from server.season.fitting import BadOwner, fit_own
 from server.season.own_baselines import own_file, own_ids, usual_folder
@@ -59,7 +60,7 @@ def show(name: str) -> None:
         cells = [f"{distance * factor:g} {value:.2f}" for distance, value in zip(yards, expected, strict=True)]
         click.echo(f"{lie} ({unit}, strokes), printed {near:g} to {far:g} {unit}; extended outside:")
         click.echo("  " + ", ".join(cells))
-        click.echo(f"  at the hole {curve.expected[0]:.2f}; beyond {curve.slope_beyond / factor:+.4f} a {unit}\n")
+        click.echo(f"  at the hole {curve.expected[0]:.2f}; beyond {signed(curve.slope_beyond / factor, 4)} a {unit}\n")
 
 
 @baseline.command()
@@ -124,7 +125,7 @@ def _learnt(table: OwnTable, on: str, path: Path) -> str:
         more = told["expected"] - told["published"]
         near, far = (f"{told['distance_yd'].min() * factor:g}", f"{told['distance_yd'].max() * factor:g}")
         reach = f"{near} to {far} {unit}" if len(told) else "-"
-        change = f"{more.min():+.2f} to {more.max():+.2f}" if len(told) else "-"
+        change = f"{signed(more.min(), 2)} to {signed(more.max(), 2)}" if len(told) else "-"
         rows.append([str(lie), f"{len(told)} of {len(part)}", reach, change])
     head = f"{counted(table.starts, 'shot')} on {counted(table.holes, 'finished hole')} in {table.rounds} rounds"
     titles = ["lie", "rows from data", "where", f"strokes more than {on}"]

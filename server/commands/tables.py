@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from server.game import numbers
+
 
 def aligned(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """A table: the first column to the left, the others to the right, a line below the titles."""
@@ -22,10 +24,7 @@ def aligned(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 def signed(number: float | None, digits: int) -> str:
     """A gain or loss with its sign; a dash when there is none."""
-    if number is None:
-        return "-"
-    words = f"{number:+.{digits}f}"
-    return words.replace("-", "+") if float(words) == 0 else words
+    return "-" if number is None else numbers.signed(number, digits)
 
 
 def counted(number: int, thing: str) -> str:

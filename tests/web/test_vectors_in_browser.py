@@ -121,3 +121,20 @@ def test_maps_of_holes_agree_with_python(page: Any) -> None:
     for case, result in zip(cases, found, strict=True):
         wanted = {name: case[name] for name in ("features", "faults") if name in case}
         assert result == wanted, case["name"]
+
+
+NUMBERS = """async (cases) => {
+  const { plain, signed } = await import('/js/game/numbers.js');
+  const { gained } = await import('/js/screens/words.js');
+  const ascii = (words) => words.replace('−', '-');
+  return cases.map(({value, digits}) => [plain(value, digits), signed(value, digits), gained(value)].map(ascii));
+}"""
+
+
+def test_numbers_in_words_agree_with_python(page: Any) -> None:
+    cases = json.loads((VECTORS / "numbers.json").read_text())["cases"]
+    found = page.evaluate(NUMBERS, cases)
+    assert [words[:2] for words in found] == [[case["plain"], case["signed"]] for case in cases]
+    two = [(words[2], case["signed"]) for words, case in zip(found, cases, strict=True) if case["digits"] == 2]
+    assert len(two) > 3
+    assert all(screen == wanted for screen, wanted in two)

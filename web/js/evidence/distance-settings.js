@@ -1,7 +1,8 @@
 /** Settings of the distance ladder: the limits of its flags, and the correction for the air, off unless asked for. */
+import { plain } from '../game/numbers.js';
 import { METRES_PER_YARD } from '../game/units.js';
 import { button, field, h } from '../screens/elements.js';
-import { plain } from './lengths.js';
+
 import { percent } from './words.js';
 
 /** @typedef {import('./page.js').Context} Context */

@@ -1,11 +1,12 @@
 /** The distance ladder: how far each club's full swing goes, and where the steps to the next are too wide or too narrow. */
+import { plain } from '../game/numbers.js';
 import { h } from '../screens/elements.js';
 import { counted } from '../screens/words.js';
 import { queryOf } from './address.js';
 import { boxChart } from './box-chart.js';
 import { airSettings, airWords, flagSettings } from './distance-settings.js';
 import { figure, table, valueCell } from './figure.js';
-import { NOTHING, lengthsIn, plain } from './lengths.js';
+import { NOTHING, lengthsIn } from './lengths.js';
 import { boxLegend } from './pattern-parts.js';
 import { whyNot } from './page.js';
 import { TOO_FEW } from './whisker-chart.js';

@@ -27,12 +27,6 @@ function missing(value) {
   return value === null || value === undefined;
 }
 
-/** A number with a true minus, and no minus before a zero. @param {number} value @param {number} decimals @returns {string} */
-export function plain(value, decimals) {
-  const rounded = value.toFixed(decimals);
-  return Number(rounded) === 0 ? (0).toFixed(decimals) : rounded.replace('-', '−');
-}
-
 /**
  * A signed number by the side on which it lies: "4 left", "0".
  * @param {number|null|undefined} value @param {[string, string]} sides @param {number} [decimals] @param {string} [mark] such as "°" @returns {string}

@@ -1,10 +1,11 @@
 /** The pattern of one club in its parts: what it says in a sentence, the plot, the facts, shares, every figure. */
+import { plain } from '../game/numbers.js';
 import { h } from '../screens/elements.js';
 import { counted } from '../screens/words.js';
 import { boxChart } from './box-chart.js';
 import { dot, standingWhisker, svg, whisker } from './drawing.js';
 import { figure, legend, table, valueCell } from './figure.js';
-import { LENGTH, NOTHING, SIDE, plain, sideRange, toSide } from './lengths.js';
+import { LENGTH, NOTHING, SIDE, sideRange, toSide } from './lengths.js';
 import { patternPlot, targetMark } from './pattern-plot.js';
 import { TOO_FEW } from './whisker-chart.js';
 import { percent } from './words.js';

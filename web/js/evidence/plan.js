@@ -1,4 +1,5 @@
 /** Which club, aimed where: one hole, from the tee or from anywhere on it, from the player's own spread. */
+import { plain } from '../game/numbers.js';
 import { button, choices, field, freshId, h, select } from '../screens/elements.js';
 import { counted, gained } from '../screens/words.js';
 import { toYards } from '../game/units.js';
@@ -6,7 +7,7 @@ import { addressOf } from './address.js';
 import { curveChart } from './curve-chart.js';
 import { extent, ticks } from './drawing.js';
 import { figure, table, valueCell } from './figure.js';
-import { lengthsIn, plain } from './lengths.js';
+import { lengthsIn } from './lengths.js';
 import { whyNot } from './page.js';
 import { planDrawing, planLegend } from './plan-drawing.js';
 import { BASELINES, aimWords, capital, chosen, planPath, plansPath, strokes, verdictWords } from './plan-words.js';

@@ -1,4 +1,5 @@
 /** Which putters a report is of, and what the comparison of two says. */
+import { signed } from '../game/numbers.js';
 import { field, h, select } from '../screens/elements.js';
 import { table } from './figure.js';
 import { sidesOf } from './sides.js';
@@ -24,7 +25,7 @@ export function putterChooser(putters, { filters, change }) {
 
 /** @param {any} found */
 export function puttersCompared({ comparison: { a, b, difference, low, high, chance_a_better: chance, feet, verdict, putts_needed: needed }, level }) {
-  const points = (/** @type {number} */ share) => `${share < 0 ? '−' : '+'}${Math.abs(100 * share).toFixed(1)}`;
+  const points = (/** @type {number} */ share) => signed(100 * share, 1);
   const said = difference !== null;
   const fact = (/** @type {string} */ title, /** @type {string} */ value, /** @type {string} */ under) => h('div', null, h('dt', null, title), h('dd', null, value, h('span', { class: 'list-under' }, under)));
   return [

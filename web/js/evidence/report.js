@@ -1,4 +1,6 @@
 /** The report of a player: everything on one printed page, A4 or Letter, black on white. */
+import { signed } from '../game/numbers.js';
+import { toParWords } from '../game/score.js';
 import { button, h } from '../screens/elements.js';
 import { counted, gained } from '../screens/words.js';
 import { asked, queryOf } from './address.js';
@@ -76,7 +78,7 @@ function fact(title, value, under) {
 /** @param {number} value */
 function toPar(value) {
   if (Math.abs(value) < 0.05) return 'level';
-  return `${value > 0 ? '+' : '−'}${Math.abs(value).toFixed(1)}`;
+  return signed(value, 1);
 }
 
 /** The best whole round. @param {any[]} rounds */
@@ -124,7 +126,7 @@ function roundsPart(rounds) {
   const titles = ['day', 'course', 'kind', 'score', 'to par', 'putts', 'penalties', 'strokes gained'];
   const rows = shown.map((one) => {
     const score = one.score === null ? '–' : one.complete < one.holes || one.holes < 9 ? `${one.score} (${one.complete} holes)` : String(one.score);
-    return h('tr', null, h('th', { scope: 'row' }, day(one.played_on)), [one.course ?? '–', one.kind, score, one.to_par === null ? '–' : one.to_par === 0 ? 'level' : `${one.to_par > 0 ? '+' : '−'}${Math.abs(one.to_par)}`, one.putts, one.penalty_strokes, gained(one.strokes_gained)].map((cell, place) => h('td', { class: place < 2 ? 'words' : null }, cell)));
+    return h('tr', null, h('th', { scope: 'row' }, day(one.played_on)), [one.course ?? '–', one.kind, score, one.to_par === null ? '–' : toParWords(one.to_par), one.putts, one.penalty_strokes, gained(one.strokes_gained)].map((cell, place) => h('td', { class: place < 2 ? 'words' : null }, cell)));
   });
   return h(
     'section',

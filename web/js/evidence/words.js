@@ -1,4 +1,5 @@
 /** Numbers, days and names of the evidence in words. */
+import * as numbers from '../game/numbers.js';
 import { CATEGORY_WORDS, LIE_WORDS, counted, gained } from '../screens/words.js';
 
 const SETUP = /^(.*), (\d{4}-\d\d-\d\d) (.*)$/;
@@ -11,8 +12,7 @@ export function interval(low, high) {
 
 /** A number of an axis with its sign. @param {number} value @param {number} decimals @returns {string} */
 export function signed(value, decimals) {
-  if (value === 0) return '0';
-  return `${value > 0 ? '+' : '−'}${Math.abs(value).toFixed(decimals)}`;
+  return value === 0 ? '0' : numbers.signed(value, decimals);
 }
 
 /** A share as a whole percentage; what is not quite all or nothing never reads so. @param {number|null|undefined} share @returns {string} */

@@ -1,4 +1,5 @@
 /** The words of the trade, as the screens show them. */
+import { signed } from '../game/numbers.js';
 
 /** @type {Record<string, string>} */
 export const LIE_WORDS = { tee: 'tee', fairway: 'fairway', fringe: 'fringe', rough: 'rough', sand: 'sand', recovery: 'recovery', green: 'green' };
@@ -29,9 +30,7 @@ export const SCHEME_WORDS = { four_part: 'four parts: tee, approach, around the 
  */
 export function gained(value) {
   if (value === null || value === undefined) return '–';
-  const rounded = value.toFixed(2);
-  if (Number(rounded) === 0) return '0.00';
-  return value > 0 ? `+${rounded}` : `−${rounded.slice(1)}`;
+  return signed(value, 2);
 }
 
 /** The class that colours a gain or a loss. @param {number|null|undefined} value @returns {string} */
