@@ -20,6 +20,7 @@ from server.season.tables.dictionary import tables
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 EXACT = 1e-9
+OTHER = "Robin Example"
 
 
 @pytest.fixture(scope="module")
@@ -28,10 +29,21 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     place = tmp_path_factory.mktemp("readme")
     with pytest.MonkeyPatch.context() as patched:
         patched.setenv("PENCILBAG_DATABASE", f"sqlite:///{place / 'log.sqlite'}")
-        for words in (["demo"], ["export", "--season", "2026", "--to", str(place), "--package", "--format", "all"]):
-            done = CliRunner().invoke(main, words)
-            assert done.exit_code == 0, done.output
+        run("demo")
+        run("export", "--season", "2026", "--to", str(place))
+        other = pd.read_csv(place / "shots_2026.csv", dtype=str)
+        other = other[other["played_on"].le(sorted(set(other["played_on"]))[5])]
+        other.drop(columns=["player", "player_id", "round_id", "shot_id"]).to_csv(place / "other.csv", index=False)
+        run("import", str(place / "other.csv"), "--player", OTHER)
+        run("export", "--season", "2026", "--to", str(place), "--package", "--format", "all")
         yield place
+
+
+def run(*words: str) -> str:
+    """What a command prints."""
+    done = CliRunner().invoke(main, list(words))
+    assert done.exit_code == 0, done.output
+    return done.stdout
 
 
 @pytest.fixture(scope="module")
@@ -48,10 +60,10 @@ def address(folder: Path) -> Iterator[str]:
     app.extensions["pencilbag_engine"].dispose()
 
 
-def summary(by: str) -> list[dict[str, Any]]:
-    """The rows of `summary --json`."""
-    found: list[dict[str, Any]] = json.loads(CliRunner().invoke(main, ["summary", "--by", by, "--json"]).stdout)["rows"]
-    return found
+def summaries(by: str) -> dict[str, list[dict[str, Any]]]:
+    """Player id -> the rows of `summary --json`."""
+    found = json.loads(run("summary", "--everyone", "--by", by, "--json"))
+    return {one["player_id"]: one["rows"] for one in found}
 
 
 def test_the_lines_of_the_readme_give_the_numbers_of_the_summary(folder: Path, address: str) -> None:
@@ -62,15 +74,20 @@ def test_the_lines_of_the_readme_give_the_numbers_of_the_summary(folder: Path, a
     assert "http://127.0.0.1:8000/" in lines
     names: dict[str, Any] = {}
     exec(lines.replace("DIR/", f"{folder}/").replace("http://127.0.0.1:8000", address), names)
-    expected = {row["club"]: row for row in summary("club")}
-    assert len(expected) > 10
+    told = summaries("club")
+    expected = {(player, row["club"]): row for player, rows in told.items() for row in rows}
+    both = [{club for player, club in expected if player == one} for one in told]
+    assert len(both) == 2
+    assert len(both[0] & both[1]) > 10
     by_club = names["by_club"].to_dict("index")
     assert set(by_club) == set(expected)
     for club, row in expected.items():
         assert by_club[club]["count"] == row["shots"]
         assert by_club[club]["sum"] == pytest.approx(row["strokes_gained"], abs=EXACT)
         assert by_club[club]["mean"] == pytest.approx(row["per_shot"], abs=EXACT)
-    assert list(names["best"]["club"]) == list(expected)[:3]
+    for player, rows in told.items():
+        best = names["best"][names["best"]["player_id"].eq(player)]
+        assert list(best["club"]) == [row["club"] for row in rows[:3]]
     assert names["rounds"]["played_on"].dt.year.eq(2026).all()
     assert list(names["clubs"].columns) == list(tables()["clubs"].names)
 
@@ -92,7 +109,8 @@ def test_two_lines_load_each_table_from_an_address_in_each_format(folder: Path, 
 @pytest.mark.parametrize("by", ["club", "category"])
 def test_the_summary_tables_are_the_summary(address: str, by: str) -> None:
     found = pd.read_csv(f"{address}/api/season/2026/{by}_summary.csv")
-    expected = pd.DataFrame(summary(by))
+    expected = pd.concat([pd.DataFrame(summaries(by)[player]) for player in dict.fromkeys(found["player_id"])])
+    expected = expected.reset_index(drop=True)
     assert list(found[by]) == list(expected[by])
     same = [name for name in expected.columns if name in found.columns and expected[name].dtype.kind in "fi"]
     assert len(same) >= 10
