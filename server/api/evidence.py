@@ -7,7 +7,7 @@ from uuid import UUID
 
 from flask.views import MethodView
 from flask_smorest import Blueprint
-from marshmallow import fields, validate
+from marshmallow import ValidationError, fields, validate, validates_schema
 
 from server.analysis.summaries import GROUPINGS
 from server.analysis.trials import USUAL_WORTH, WORTHS
@@ -50,6 +50,12 @@ class ComparedQuery(PartQuery):
     )
     beside_from_day = fields.Date(data_key="beside_from", metadata={"range": "a day, YYYY-MM-DD"})
     beside_to_day = fields.Date(data_key="beside_to", metadata={"range": "a day, YYYY-MM-DD"})
+
+    @validates_schema
+    def _has_a_second_span(self, query: dict[str, Any], **_: Any) -> None:
+        if not {"beside_from_day", "beside_to_day"} & query.keys():
+            message = "is missing: name the second span by beside_from, beside_to or both"
+            raise ValidationError(message, "beside_from")
 
 
 class TrialQuery(ChosenQuery):

@@ -169,13 +169,15 @@ def test_a_round_without_the_lie_counts_as_a_round(client: FlaskClient) -> None:
         ("priorities", "course=East", "course", "North, South"),
         ("scores", "course=East", "course", "North, South"),
         ("trial", "course=East&a=driver&b=putter", "course", "North, South"),
-        ("compared", "course=East", "course", "North, South"),
+        ("compared", "course=East&beside_to=2026-05-04", "course", "North, South"),
+        ("compared", "", "beside_from", "name the second span by beside_from, beside_to or both"),
+        ("compared", "from=2026-05-05&to=2026-05-08&by=club", "beside_from", "is missing"),
         ("strokes-gained", "lie=water", "lie", "not one of"),
-        ("compared", "lie=water", "lie", "not one of"),
-        ("compared", "by=round", "by", "not one of"),
+        ("compared", "lie=water&beside_to=2026-05-04", "lie", "not one of"),
+        ("compared", "by=round&beside_to=2026-05-04", "by", "not one of"),
         ("strokes-gained", "setup=spoon", "setup", "8 iron, driver, putter"),
         ("strokes-gained", "setup=driver%402026-01-01", "setup", "2026-05-05"),
-        ("compared", "setup=spoon", "setup", "8 iron, driver, putter"),
+        ("compared", "setup=spoon&beside_to=2026-05-04", "setup", "8 iron, driver, putter"),
         ("compared", "beside_from=yesterday", "beside_from", "date"),
         ("scores", "lie=green", "lie", "unknown field"),
     ],
@@ -208,7 +210,7 @@ def test_two_spans_side_by_side(client: FlaskClient, address: str) -> None:
 
 
 def test_one_span_twice_shares_its_rounds(client: FlaskClient, address: str) -> None:
-    found = client.get(f"{address}/compared?by=category").get_json()
+    found = client.get(f"{address}/compared?by=category&beside_from=2026-05-01").get_json()
     assert {row["difference"]["lacking"] for row in found["rows"]} == {"the two spans share rounds"}
     assert "no round in both" in found["words"]
 
@@ -255,7 +257,7 @@ def test_means_are_of_whole_rounds_alone(client: FlaskClient) -> None:
     assert found["means"] == {"rounds": 1, "score": 72, "to_par": 0, "putts": 36, "penalty_strokes": 0}
 
 
-@pytest.mark.parametrize("view", ["strokes-gained", "compared", "scores", "trial?a=driver&b=putter", "putting"])
+@pytest.mark.parametrize("view", ["strokes-gained", "compared?beside_to=2026-05-02", "scores", "trial?a=driver&b=putter", "putting"])
 def test_an_open_competition_round_locks_and_unlocks_what_is_kept(client: FlaskClient, view: str) -> None:
     made = season(4)
     address = stored(client, made)
