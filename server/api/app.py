@@ -18,6 +18,7 @@ from server.api import (
     evidence,
     importing,
     invitations,
+    operation,
     own_data,
     players,
     priorities,
@@ -31,8 +32,10 @@ from server.api import (
 from server.api.attempts import limiter
 from server.api.bodies import strict_json
 from server.api.gate import COOKIE, pass_gate
+from server.api.operation import add_access_log
 from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
+from server.operation.metrics import Metrics
 from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
 
 LARGEST_REQUEST: Final = 4_000_000
@@ -83,11 +86,13 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     if proxies := int(app.config["PROXIES"]):
         # Host is the proxy's to pass on; of the forwarding headers only those that it must set are believed.
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_host=0)  # type: ignore[method-assign]
+    app.extensions["pencilbag_metrics"] = Metrics(app.extensions["pencilbag_engine"])
+    add_access_log(app)
     app.before_request(pass_gate)
     app.after_request(finish)
     api = ProblemApi(app)
     shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season, squad)
-    for module in (*shots, importing, signing_in, accounts, sharing, invitations, own_data):
+    for module in (*shots, importing, signing_in, accounts, sharing, invitations, own_data, operation):
         api.register_blueprint(module.blueprint)
     limiter.init_app(app)
     add_pages(app)

@@ -13,7 +13,7 @@ from flask_smorest import Blueprint
 
 from server.api.answers import PageSchema, PullQuery, PushedSchema, PushSchema
 from server.api.bodies import StrictParser
-from server.api.database import engine
+from server.api.database import engine, metrics
 from server.api.players import known_player
 from server.api.problems import problem_body
 from server.records.changes import iso
@@ -62,6 +62,7 @@ class Changes(MethodView):
             strict=strict,
             check=check,
         )
+        metrics().pushed(len(done.acknowledged), len(done.quarantined))
         return {
             "acknowledged": done.acknowledged,
             "quarantined": [

@@ -224,13 +224,17 @@ def _same_site() -> None:
         abort(403, "This request comes from another site.")
 
 
-def _this_machine_only() -> None:
+def from_this_machine() -> bool:
+    """Whether the request comes from this machine itself, by no proxy."""
     try:
         near = ipaddress.ip_address(request.remote_addr or "").is_loopback
     except ValueError:
         near = False
-    passed_on = any(name in request.headers for name in FORWARDED)
-    if not near or passed_on or _host_name() not in LOOPBACK_NAMES:
+    return near and not any(name in request.headers for name in FORWARDED)
+
+
+def _this_machine_only() -> None:
+    if not from_this_machine() or _host_name() not in LOOPBACK_NAMES:
         abort(403, "Without accounts and a secret this server answers 127.0.0.1 and localhost only.")
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from functools import partial
 from threading import Lock
 from typing import Any, Final
 from uuid import UUID
@@ -20,7 +21,7 @@ from sqlalchemy import Connection
 
 from server.analysis.expected_strokes import Baseline
 from server.api.baselines import named_baseline
-from server.api.database import engine
+from server.api.database import engine, metrics
 from server.api.players import known_player
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
@@ -40,8 +41,9 @@ LARGEST_ANSWER: Final = 100_000
 
 
 class Kept:
-    """A few values by key, the latest used stay; safe between threads. `clock`: seconds that only grow; `weigh`: what
-    a value weighs, of which all together are at most `heaviest`: one that is heavier by itself is not kept."""
+    """A few values by key, the latest used stay; safe between threads. `clock`: seconds that only grow; `weigh`:
+    what a value weighs, of which all together are at most `heaviest`: one that is heavier by itself is not kept;
+    `count`: learns of each look-up whether the value was there."""
 
     def __init__(
         self,
@@ -51,9 +53,10 @@ class Kept:
         *,
         weigh: Callable[[Any], int] = lambda _: 0,
         heaviest: int = 0,
+        count: Callable[[bool], None] = lambda _: None,
     ) -> None:
         self.most, self.longest_s, self.clock = most, longest_s, clock
-        self.weigh, self.heaviest = weigh, heaviest
+        self.weigh, self.heaviest, self.count = weigh, heaviest, count
         self._values: OrderedDict[Hashable, tuple[float, Any]] = OrderedDict()
         self._lock = Lock()
         self._making: dict[Hashable, Lock] = {}
@@ -63,10 +66,15 @@ class Kept:
         with self._lock:
             self._end_old()
             found = self._values.get(key)
-            if found is None:
-                return None
-            self._values.move_to_end(key)
-            return found[1]
+            if found is not None:
+                self._values.move_to_end(key)
+        self.count(found is not None)
+        return None if found is None else found[1]
+
+    def _peek(self, key: Hashable) -> Any:
+        with self._lock:
+            found = self._values.get(key)
+        return None if found is None else found[1]
 
     def put(self, key: Hashable, value: Any) -> None:
         """Keep it; the one that was not used for longest goes."""
@@ -103,7 +111,7 @@ class Kept:
         with self._lock:
             making = self._making.setdefault(key, Lock())
         with making:
-            found = self.get(key)
+            found = self._peek(key)
             try:
                 if found is None:
                     found = make()
@@ -116,6 +124,7 @@ class Kept:
 
 def _kept(name: str, made: Kept) -> Kept:
     found: Kept = current_app.extensions.setdefault(f"pencilbag_kept_{name}", made)
+    found.count = partial(metrics().looked_up, name)
     return found
 
 

@@ -5,18 +5,20 @@ from __future__ import annotations
 
 from typing import Final
 
-PAGES: Final = frozenset({"front_page", "front_file", "description"})
-"""The app's own files: nobody is looked up for them."""
+PAGES: Final = frozenset({"front_page", "front_file", "description", "operation.Health", "operation.Ready"})
+"""The app's own files, and whether the server is well: nobody is looked up for them."""
 
 PUBLIC: Final = PAGES | {
     "baselines.Baselines",
     "baselines.OneBaseline",
     "api-docs.openapi_json",
+    "operation.Metrics",
     "signing_in.SignIn",
     "signing_in.Join",
     "signing_in.Me",
 }
-"""Endpoints that need no account: the app's files, the published tables, and the doors themselves."""
+"""Endpoints that need no account: the app's files, the published tables, the doors themselves; metrics
+look by themselves who asks."""
 
 _OWN_ACCOUNT: Final = ("accounts.", "signing_in.SignOut", "invitations.Accepting")
 

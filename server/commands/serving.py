@@ -15,6 +15,7 @@ from waitress.server import BaseWSGIServer, MultiSocketServer
 
 from server import create_app
 from server.commands import BadInput, opening
+from server.operation.logs import PLAIN, configure
 from server.store.accounts import any_account
 from server.store.backup import Refused, serving
 from server.store.credentials import SHORTEST_SECRET
@@ -32,6 +33,7 @@ RECEIVED_AT_ONCE = 65_536
 def serve(host: str, port: int) -> None:
     """Serve the phone page and the API until Ctrl-C."""
     _check_secret(host)
+    _start_logs()
     with opening():
         app = create_app()
     _check_accounts(app, host)
@@ -54,6 +56,13 @@ def serve(host: str, port: int) -> None:
     except Refused as error:
         raise BadInput(str(error)) from error
     click.echo("stopped", err=True)
+
+
+def _start_logs() -> None:
+    try:
+        configure(os.environ.get("PENCILBAG_LOG", PLAIN), os.environ.get("PENCILBAG_LOG_LEVEL", "INFO"))
+    except ValueError as error:
+        raise BadInput(str(error)) from error
 
 
 def _check_secret(host: str) -> None:

@@ -46,13 +46,14 @@ NOTED_EVERY: Final = timedelta(hours=1)
 READ_OWN: Final = "read_own"
 WRITE_OWN: Final = "write_own"
 READ_SQUAD: Final = "read_squad"
-SCOPES: Final[tuple[str, ...]] = (READ_OWN, WRITE_OWN, READ_SQUAD)
+READ_METRICS: Final = "read_metrics"
+SCOPES: Final[tuple[str, ...]] = (READ_OWN, WRITE_OWN, READ_SQUAD, READ_METRICS)
 
 SCOPES_OF: Final[dict[str, tuple[str, ...]]] = {
     "player": (READ_OWN, WRITE_OWN),
     "coach": (READ_SQUAD,),
     "analyst": (READ_SQUAD,),
-    "owner": (),
+    "owner": (READ_METRICS,),
 }
 """What a token of each role can be good for."""
 

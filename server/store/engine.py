@@ -164,7 +164,7 @@ def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[
 def migrate(engine: sa.Engine) -> None:
     """Bring the tables to the newest version, in numbered steps and one transaction. A server of an older version that
     still runs may find a table gone: stop it first."""
-    config = _alembic()
+    config = alembic_config()
     with writing(engine) as connection:
         if engine.dialect.name == "postgresql":
             connection.execute(sa.text("SELECT pg_advisory_xact_lock(20260301)"))
@@ -174,10 +174,10 @@ def migrate(engine: sa.Engine) -> None:
 
 def known_versions() -> frozenset[str]:
     """The versions of the tables that this code can read: a backup of any other was made by newer code."""
-    return frozenset(step.revision for step in ScriptDirectory.from_config(_alembic()).walk_revisions())
+    return frozenset(step.revision for step in ScriptDirectory.from_config(alembic_config()).walk_revisions())
 
 
-def _alembic() -> Config:
+def alembic_config() -> Config:
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS))
     return config

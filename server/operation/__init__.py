@@ -1,0 +1,1 @@
+"""What the operator sees and sets: logs, metrics, health."""
