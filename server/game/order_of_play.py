@@ -53,8 +53,33 @@ def check_round(shots: Sequence[Shot], holes: Collection[int], kind: str, finish
         places.sort(key=lambda place: shots[place]["order"])
         problems += _check_numbers(shots, places)
         problems += _check_ball(shots, places, ball, kind)
-        problems += _check_ends(shots, places, finished)
+        problems += _check_ends(shots, places)
+    if finished:
+        words = "the last shot of the ball is neither holed nor has an end"
+        problems += [Problem("holed", words, place) for place in balls_left_open(shots)]
     return sorted(problems, key=lambda problem: (problem.place is None, problem.place))
+
+
+def balls_left_open(shots: Sequence[Shot]) -> list[int]:
+    """The places of the last shots of balls that came to no end: neither holed nor picked up, and no end entered.
+
+    A provisional ball needs none: once the first ball is found it is abandoned where it lies (rule 18.3c).
+    """
+    balls: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for place, shot in enumerate(shots):
+        balls[shot["hole"], shot.get("ball") or 1].append(place)
+    left = []
+    for (_, ball), places in balls.items():
+        places.sort(key=lambda place: shots[place]["order"])
+        first, last = shots[places[0]], shots[places[-1]]
+        provisional = ball > 1 and bool(first.get("provisional"))
+        if not provisional and not _has_ended(last):
+            left.append(places[-1])
+    return sorted(left)
+
+
+def _has_ended(last: Shot) -> bool:
+    return bool(last.get("holed") or last.get("picked_up")) or last.get("end_distance_yd") is not None
 
 
 def check_bag(bag: Collection[Any], kind: str) -> list[Problem]:
@@ -97,7 +122,7 @@ def _check_ball(shots: Sequence[Shot], places: list[int], ball: int, kind: str) 
     return problems
 
 
-def _check_ends(shots: Sequence[Shot], places: list[int], finished: bool) -> list[Problem]:
+def _check_ends(shots: Sequence[Shot], places: list[int]) -> list[Problem]:
     problems = []
     for place, after in pairwise(places):
         shot, next_shot = shots[place], shots[after]
@@ -117,8 +142,4 @@ def _check_ends(shots: Sequence[Shot], places: list[int], finished: bool) -> lis
             problems.append(Problem("end_distance", words, place, WARNING))
         if shot.get("picked_up"):
             problems.append(Problem("picked_up", "the ball was picked up, but another shot follows", after))
-    last = shots[places[-1]]
-    ended = last.get("holed") or last.get("end_distance_yd") is not None or last.get("picked_up")
-    if finished and not ended:
-        problems.append(Problem("holed", "the last shot of the ball is neither holed nor has an end", places[-1]))
     return problems

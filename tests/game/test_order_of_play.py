@@ -79,6 +79,19 @@ def test_ball_must_come_to_an_end_once_the_round_is_finished():
     assert found([tee(), shot(2, picked_up=True)]) == []
 
 
+def test_an_abandoned_provisional_needs_no_end():
+    """Rule 18.3c(3): once the first ball is found, the provisional is abandoned where it lies."""
+    provisional = [tee(ball=2, provisional=True), shot(2, distance_yd=140.0, ball=2, provisional=True)]
+    for kind in KINDS:
+        assert found([*SOUND, *provisional], kind=kind) == []
+        assert found([*SOUND, provisional[0]], kind=kind) == []
+    # the first ball still needs its end, and the provisional its numbers
+    assert found([tee(), *provisional]) == [("holed", 0, ERROR)]
+    assert found([*SOUND, provisional[0], shot(3, ball=2, provisional=True)]) == [("shot", 4, ERROR)]
+    # an extra ball of a practice round is no provisional
+    assert found([*SOUND, tee(ball=2)]) == [("holed", 3, ERROR)]
+
+
 def test_nothing_follows_a_pick_up():
     assert found([tee(picked_up=True), shot(2, holed=True)]) == [("picked_up", 1, ERROR)]
 
