@@ -129,6 +129,27 @@ class PlayersSchema(Schema):
     players = fields.List(fields.Nested(PlayerOutSchema))
 
 
+class ClosingOutSchema(Schema):
+    """A closing of a round and the opening after it; client times."""
+
+    closed_at = fields.String(allow_none=True)
+    reopened_at = fields.String(allow_none=True)
+
+
+class BetweenSchema(Schema):
+    """From a closing to the opening after it."""
+
+    from_ = fields.String(allow_none=True, data_key="from", attribute="from")
+    to = fields.String(allow_none=True)
+
+
+class OpenedAgainSchema(Schema):
+    """What a competition round that was opened again says of it."""
+
+    words = fields.String()
+    between = fields.List(fields.Nested(BetweenSchema))
+
+
 class RoundOutSchema(Schema):
     """A round."""
 
@@ -139,6 +160,10 @@ class RoundOutSchema(Schema):
     course_id = fields.String(allow_none=True)
     tees = fields.String(allow_none=True)
     closed = fields.Boolean()
+    closings = fields.List(fields.Nested(ClosingOutSchema))
+    opened_again = fields.Nested(OpenedAgainSchema, allow_none=True)
+    holes_meant = fields.Integer(allow_none=True)
+    stopped = fields.Boolean()
     deleted = fields.Boolean()
     shots = fields.Integer()
 

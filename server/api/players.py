@@ -18,7 +18,7 @@ from server.api.database import engine
 from server.api.gate import visible_only
 from server.api.paging import PageQuery, page_of
 from server.records.validation import Fault, Invalid, shown
-from server.season.documents import LOCK, is_locked, scorecard_document
+from server.season.documents import LOCK, is_locked, opened_again_words, scorecard_document
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection
@@ -101,7 +101,7 @@ class Rounds(MethodView):
         """List the rounds, latest first; with `limit` in pages (Link: rel=next while there is more)."""
         with reading(engine()) as connection:
             known_player(connection, player_id)
-            found = rounds(connection, str(player_id))
+            found = [row | {"opened_again": opened_again_words(row)} for row in rounds(connection, str(player_id))]
         page, headers = page_of(found, query, lambda row: (row["played_on"].isoformat(), row["round_id"]), falling=True)
         return {"rounds": page}, headers
 

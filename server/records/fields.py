@@ -15,6 +15,8 @@ from typing import Any, Final, TypeVar
 
 from marshmallow import ValidationError, fields, validate
 
+from server.records.times import RANGE, utc
+
 Typed = TypeVar("Typed")
 
 _UNSTORABLE: Final = re.compile("[\0\ud800-\udfff]")
@@ -154,6 +156,23 @@ class Day(Taken[date]):
         except ValueError:
             pass
         raise ValidationError("is not a day")
+
+
+class Time(Taken[str]):
+    """A time, kept as it was written: the clock of a device may be wrong, and is never a reason to refuse."""
+
+    def __init__(self, **more: Any) -> None:
+        self.text = Text(40, 1)
+        super().__init__({"range": RANGE, "format": "date-time"}, **more)
+
+    def take(self, value: Any) -> str:
+        """The time as it was written."""
+        try:
+            words = self.text.take(value)
+            utc(words)
+        except (ValidationError, ValueError, OverflowError, TypeError) as error:
+            raise ValidationError("is not a time") from error
+        return words
 
 
 class ListOf(fields.List[Any]):

@@ -12,11 +12,12 @@ from marshmallow import INCLUDE, Schema, ValidationError, fields, validate, vali
 
 from server.game import ranges
 from server.game.categories import SCHEMES
+from server.game.closings import MOST_CLOSINGS
 from server.game.hole_maps import map_fault
 from server.game.lies import GREEN, LIES
 from server.game.order_of_play import KINDS
 from server.game.penalties import REASONS
-from server.records.fields import Choice, Day, Flag, Identity, ListOf, Number, Text, Whole
+from server.records.fields import Choice, Day, Flag, Identity, ListOf, Number, Text, Time, Whole
 
 SORTS: Final = ("driver", "wood", "hybrid", "iron", "wedge", "putter")
 SHAPES: Final = ("draw", "straight", "fade")
@@ -128,6 +129,13 @@ class HoleMapSchema(RecordSchema):
             raise ValidationError(fault, "features")
 
 
+class ClosingSchema(RecordSchema):
+    """One closing of a round, and the opening after it: client times, missing where nobody noted one."""
+
+    closed_at = Time(allow_none=True, load_default=None)
+    reopened_at = Time(allow_none=True, load_default=None)
+
+
 class RoundSchema(RecordSchema):
     """A round: the day, the kind, the holes as played, the bag and the conditions."""
 
@@ -142,6 +150,15 @@ class RoundSchema(RecordSchema):
     firmness = Choice(FIRMNESS, allow_none=True, load_default=None)
     note = Text(2000, allow_none=True, load_default=None)
     closed = Flag(load_default=False)
+    closings = fields.List(
+        fields.Nested(ClosingSchema),
+        allow_none=True,
+        load_default=None,
+        validate=validate.Length(0, MOST_CLOSINGS, error="has too many closings"),
+        metadata={"range": f"up to {MOST_CLOSINGS} closings"},
+    )
+    holes_meant = Whole(1, ranges.MOST_HOLES, allow_none=True, load_default=None)
+    stopped = Flag(load_default=False)
 
     @validates_schema
     def _holes_once(self, data: dict[str, Any], **_: Any) -> None:

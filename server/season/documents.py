@@ -13,6 +13,8 @@ from server.analysis.scorecard import hole_scores
 from server.analysis.strokes_gained import BASES
 from server.analysis.summaries import Summary, summarise
 from server.analysis.summary_intervals import COLUMNS
+from server.game.closings import is_whole, opened_again
+from server.game.order_of_play import COMPETITION
 from server.store.players import Player
 
 NOT_FINISHED: Final = "not holed: picked up or not finished"
@@ -126,7 +128,8 @@ def scorecard_document(
     scores = hole_scores(valued)
     holes = [_hole(hole, scores, round_["round_id"], locked) for hole in round_["holes"]]
     played = [hole for hole in holes if hole["score"] is not None]
-    complete = len(played) == len(holes)
+    begun = sum(hole["shots"] > 0 for hole in holes)
+    complete = is_whole(len(holes), begun, len(played), round_["holes_meant"])
     gained = [hole["strokes_gained"] for hole in holes if hole["strokes_gained"] is not None]
     return {
         "player": player.name,
@@ -136,10 +139,14 @@ def scorecard_document(
         "course": round_["course"],
         "tees": round_["tees"],
         "closed": round_["closed"],
+        "closings": round_["closings"],
+        "opened_again": opened_again_words(round_),
+        "holes_meant": round_["holes_meant"],
+        "stopped": round_["stopped"],
         "baseline": {"id": baseline.id, "version": baseline.version},
         "holes": holes,
         "total": {
-            "par": sum(hole["par"] for hole in round_["holes"]),
+            "par": sum(hole["par"] for hole in (played if complete else holes)),
             "score": sum(hole["score"] for hole in played) if complete else None,
             "score_of_complete_holes": sum(hole["score"] for hole in played),
             "to_par": sum(hole["score"] - hole["par"] for hole in played),
@@ -156,6 +163,21 @@ LOCK: Final = (
     "Strokes gained stay hidden until this competition round is closed: during a round a player may record "
     "playing information but not use a device that recommends a line or a club (Rules of Golf, rule 4.3a)."
 )
+
+
+OPENED_AGAIN: Final = (
+    "This competition round was closed and opened again: strokes gained, evidence and plans could be read in between "
+    "(Rules of Golf, rule 4.3a)."
+)
+
+
+def opened_again_words(round_: dict[str, Any]) -> dict[str, Any] | None:
+    """What a competition round that was opened again says of it: `words`, and the times `between` which evidence could
+    be read, each with `from` and `to`. None for other rounds."""
+    between = opened_again(round_["closed"], round_["closings"])
+    if round_["kind"] != COMPETITION or not between:
+        return None
+    return {"words": OPENED_AGAIN, "between": between}
 
 
 def is_locked(round_: dict[str, Any]) -> bool:

@@ -15,6 +15,7 @@ from uuid import UUID, uuid5
 
 import sqlalchemy as sa
 
+from server.game.hole_lengths import is_unusual
 from server.game.order_of_play import ERROR, check_bag, check_round
 from server.records.changes import digest, iso
 from server.records.validation import Fault, Invalid, load
@@ -127,6 +128,11 @@ def _check_rounds(rows: list[dict[str, Any]], result: Imported) -> list[RowFault
                 faults.append(RowFault(number, problem.field, problem.message))
             else:
                 result.notes.append(f"row {number}, {problem.field}: {problem.message}")
+        result.notes += [
+            f"row {row['row']}, length_yd: a par {row['par']} of {row['length_yd']:g} yd is unusual"
+            for row in holes.values()
+            if is_unusual(row["par"], row["length_yd"])
+        ]
         bag = {row["club"] for row in shots}
         result.notes += [f"round of {played_on}: {problem.message}" for problem in check_bag(bag, kind)]
     return faults

@@ -100,11 +100,16 @@ def _columns(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
         row["lon"], row["lat"], row["accuracy_m"] = (*place, None, None, None)[:3]
     elif kind == "round":
         row["bag"] = json.dumps(fields["bag"])
+        row["closings"] = None if fields["closings"] is None else canonical(_times(fields["closings"]))
     elif kind == "course":
         row["tees"] = canonical(fields["tees"])
     elif kind == "hole_map":
         row["features"] = canonical(fields["features"])
     return row
+
+
+def _times(closings: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [{name: one[name] for name in ("closed_at", "reopened_at")} for one in closings]
 
 
 def write(connection: sa.Connection, rows: Iterator[tuple[sa.Table, dict[str, Any]]]) -> None:

@@ -123,6 +123,7 @@ def rounds(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:
 def _round(row: dict[str, Any]) -> dict[str, Any]:
     row["round_id"] = row.pop("record_id")
     row["bag"] = json.loads(row["bag"])
+    row["closings"] = json.loads(row["closings"] or "[]")
     return row
 
 

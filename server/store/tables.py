@@ -140,6 +140,9 @@ ROUND = _kind_table(
     sa.Column("note", sa.Text),
     sa.Column("closed", sa.Boolean, nullable=False),
     sa.Column("deleted", sa.Boolean, nullable=False),
+    sa.Column("closings", sa.Text),
+    sa.Column("holes_meant", sa.Integer),
+    sa.Column("stopped", sa.Boolean, nullable=False, server_default=sa.false()),
     sa.Index("round_by_player", "player_id", "played_on"),
 )
 

@@ -96,15 +96,17 @@ def test_older_tables_keep_every_row_and_index(sort: str, request: pytest.Fixtur
     engine = sa.create_engine(sa.make_url(url).set(drivername="postgresql+psycopg") if cluster else url)
     with engine.begin() as connection:
         _fill_the_second_step(connection, ids)
-        older = sa.Table("change", sa.MetaData(), autoload_with=connection)
-        before = [_rows(connection, table) for table in (older, SHOT, ROUND, ROUND_HOLE)]
+        older, rounds = (sa.Table(name, sa.MetaData(), autoload_with=connection) for name in ("change", "round"))
+        before = [_rows(connection, table) for table in (older, SHOT, rounds, ROUND_HOLE)]
         assert [len(rows) for rows in before] == [45, 40, 40, 80]
     engine.dispose()
     newest = open_database(url)
     with newest.connect() as connection:
         as_before = sa.select(*(column for column in CHANGE.columns if column.name != "record_seq"))
         assert {tuple(row) for row in connection.execute(as_before)} == before[0]
-        assert [_rows(connection, table) for table in (SHOT, ROUND, ROUND_HOLE)] == before[1:]
+        assert [_rows(connection, table) for table in (SHOT, rounds, ROUND_HOLE)] == before[1:]
+        added = connection.execute(sa.select(ROUND.c.closings, ROUND.c.holes_meant, ROUND.c.stopped)).all()
+        assert [tuple(row) for row in added] == [(None, None, False)] * 40
         numbers = connection.execute(sa.select(CHANGE.c.seq, CHANGE.c.record_seq).order_by(CHANGE.c.seq)).all()
         assert [tuple(row) for row in numbers] == [(seq, 1 if seq <= 40 else 2) for seq in range(1, 46)]
         assert "record" not in sa.inspect(connection).get_table_names()
@@ -123,7 +125,8 @@ def _fill_the_second_step(connection: sa.Connection, ids: list[str]) -> None:
     config = _alembic()
     config.attributes["connection"] = connection
     command.upgrade(config, "0002")
-    change, record = (sa.Table(name, sa.MetaData(), autoload_with=connection) for name in ("change", "record"))
+    older = ("change", "record", "round")
+    change, record, rounds = (sa.Table(name, sa.MetaData(), autoload_with=connection) for name in older)
     connection.execute(sa.insert(PLAYER), {"player_id": "p", "last_seq": 45, "chain": "c", "created_at": "t"})
     said = {column.name: "x" for column in change.columns} | {"player_id": "p", "schema_version": 1}
     kept = {"player_id": "p", "played_on": date(2026, 5, 1), "kind": "practice", "bag": "[]", "closed": True}
@@ -135,7 +138,7 @@ def _fill_the_second_step(connection: sa.Connection, ids: list[str]) -> None:
         named = {"record_id": record_id, "player_id": "p", "kind": "shot", "head": "h", "deleted": False, "leaves": 1}
         connection.execute(record.insert(), named)
         connection.execute(sa.insert(SHOT), shot | {"record_id": record_id})
-        connection.execute(sa.insert(ROUND), kept | {"record_id": record_id, "deleted": False})
+        connection.execute(rounds.insert(), kept | {"record_id": record_id, "deleted": False})
         holes = [{"record_id": record_id, "number": hole, "par": 4, "length_yd": 400.0} for hole in (1, 2)]
         connection.execute(sa.insert(ROUND_HOLE), holes)
 

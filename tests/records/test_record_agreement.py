@@ -55,6 +55,33 @@ def test_a_penalty_has_a_reason() -> None:
     assert load("shot", body_of("shot", penalty_reason="penalty_area"))["penalty_strokes"] == 0
 
 
+def test_closings_are_kept_with_the_times_of_any_clock() -> None:
+    assert load("round", body_of("round"))["closings"] is None
+    for good in (
+        "2026-05-01T14:02:00.000Z",
+        "1970-01-01T00:00:00Z",
+        "+012026-05-01T14:02:00.000Z",
+        "2026-05-01T14:02+02:00",
+    ):
+        closings = [{"closed_at": good, "reopened_at": "2026-01-01T00:00:00Z"}, {"closed_at": good, "moon": "full"}]
+        found = load("round", body_of("round", closings=closings))["closings"]
+        assert found == [closings[0], closings[1] | {"reopened_at": None}]
+    assert len(load("round", body_of("round", closings=[{}] * 200))["closings"]) == 200
+
+
+def test_a_closing_that_is_none_is_named() -> None:
+    for bad in ("yesterday", "", "14:02", 5, True, "2026-05-01\x0014:02", "2026-05-01T14:02:00Z" + " " * 40):
+        closings = [{"closed_at": "2026-05-01T14:02:00Z"}, {"reopened_at": bad}]
+        with pytest.raises(Invalid) as refused:
+            load("round", body_of("round", closings=closings))
+        (fault,) = refused.value.faults
+        assert (fault.field, fault.message) == ("closings.1.reopened_at", "is not a time")
+        assert fault.range == "ISO 8601, such as 2026-05-01T09:30:00.000Z"
+    assert faults_of("round", closings=[{}] * 201) == [("closings", "has too many closings")]
+    assert [field for field, _ in faults_of("round", closings=["now"])] == ["closings.0._schema"]
+    assert [field for field, _ in faults_of("round", closings="now")] == ["closings"]
+
+
 def test_a_provisional_ball_is_not_the_ball_of_record() -> None:
     assert faults_of("shot", provisional=True) == [("provisional", "a provisional ball has a number above 1")]
     assert load("shot", body_of("shot", provisional=True, ball=2))["provisional"] is True

@@ -32,6 +32,7 @@ WHOLES: list[tuple[str, str, str, list[Any], list[Any]]] = [
     ("shot", "order", "1 to 99, whole numbers", [1, 99], [0, 100]),
     ("shot", "penalty_strokes", "0 to 2, whole numbers", [0], [-1, 3, 0.5]),
     ("hole_map", "hole", "1 to 36, whole numbers", [1, 36], [0, 37]),
+    ("round", "holes_meant", "1 to 36, whole numbers", [1, 9, 36], [0, 37, 9.5]),
 ]
 TEXTS = [
     ("player", "name", 1, 80),
@@ -69,7 +70,14 @@ IDENTITIES = [
     ("shot", "club_id"),
 ]
 DAYS = [("club", "retired_on"), ("setup", "since"), ("round", "played_on")]
-FLAGS = [("club", "on_trial"), ("round", "closed"), ("shot", "holed"), ("shot", "picked_up"), ("shot", "provisional")]
+FLAGS = [
+    ("club", "on_trial"),
+    ("round", "closed"),
+    ("round", "stopped"),
+    ("shot", "holed"),
+    ("shot", "picked_up"),
+    ("shot", "provisional"),
+]
 
 
 def the_fault(kind: str, /, **fields: Any) -> Any:
@@ -164,6 +172,7 @@ def test_every_field_of_every_kind_is_in_one_of_these_tests() -> None:
         ("hole_map", "features"),
         ("round", "holes"),
         ("round", "bag"),
+        ("round", "closings"),
     }
     assert {(kind, name) for kind, schema in SCHEMAS.items() for name in schema.fields} == tested | between
 

@@ -253,6 +253,15 @@ def test_what_is_odd_but_possible_is_noted(engine: sa.Engine) -> None:
     assert notes[2] == ("round of 2026-05-01: 15 clubs are in the bag, rule 4.1b allows 14 in a counting round")
 
 
+def test_an_unusual_pair_of_par_and_length_is_noted_once(engine: sa.Engine) -> None:
+    rows = [row(par=5, length_yd=205), row(par=5, length_yd=205, shot=2, lie="green", distance=9, holed="yes")]
+    rows += [row(hole=2, par=3, length_yd=172, holed="yes"), row(hole=3, par=3, length_yd=430, holed="yes")]
+    assert take(engine, rows).notes[:2] == [
+        "row 2, length_yd: a par 5 of 205 yd is unusual",
+        "row 5, length_yd: a par 3 of 430 yd is unusual",
+    ]
+
+
 def test_a_course_known_with_fewer_holes_gains_the_new_ones(engine: sa.Engine) -> None:
     take(engine, drive_and_putt(course="Heath", tees="middle"))
     take(engine, drive_and_putt(course="Heath", tees="middle", hole=7, played_on="2026-05-02"))

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.scorecard import hole_scores
+from server.game.closings import is_whole
 from server.season.tables.seasons import Season
 from server.store.frames import Selection
 from server.store.players import Player
@@ -76,13 +77,16 @@ def round_rows(season: Season, player: Player, selection: Selection) -> pd.DataF
         )
     }
     number = total(holes.assign(one=1), "one").astype("int64")
-    whole = counted["holes_complete"].eq(number) & number.gt(0)
+    begun = total(defined.assign(one=1), "one").astype("int64")
+    meant = [None if pd.isna(holes) else int(holes) for holes in rounds["holes_meant"]]
+    found = zip(number, begun, counted["holes_complete"], meant, strict=True)
+    whole = np.array([is_whole(*one) for one in found], dtype=bool)
     return rounds.assign(
         **counted,
         shots=shots,
         strokes_gained=total(record, "strokes_gained").where(shots.gt(0)),
         holes=number,
-        par=total(holes, "par").astype("int64"),
+        par=total(holes, "par").where(~whole, total(done, "par")).astype("int64"),
         score=counted["score_of_complete_holes"].where(whole).astype("Int64"),
         bag_clubs=np.array([len(json.loads(bag)) for bag in rounds["bag"]], dtype=np.int64),
     )
