@@ -165,7 +165,9 @@ def _priority(cell: dict[str, Any], shots: pd.DataFrame, against: str, level: fl
     sure = "more than 99 in 100" if chance > 0.99 else f"{100 * chance:.0f} in 100"
     low, high = -cell["high"], -cell["low"]
     loss = f"{what} cost about {strokes:.1f} strokes a round against {against}"
-    interval = f"as measured {plain(-cell['per_round'], 1)}, {100 * level:g} % interval {plain(low, 1)} to {plain(high, 1)}"
+    interval = (
+        f"as measured {plain(-cell['per_round'], 1)}, {100 * level:g} % interval {plain(low, 1)} to {plain(high, 1)}"
+    )
     rest = f"{cell['shots']} shots in {cell['rounds']} rounds; chance that they cost strokes at all {sure}"
     step = next_step(cell["category"], cell["distance"], shots)
     words = f"{loss} ({interval}; {rest}). {step}"

@@ -257,7 +257,9 @@ def test_means_are_of_whole_rounds_alone(client: FlaskClient) -> None:
     assert found["means"] == {"rounds": 1, "score": 72, "to_par": 0, "putts": 36, "penalty_strokes": 0}
 
 
-@pytest.mark.parametrize("view", ["strokes-gained", "compared?beside_to=2026-05-02", "scores", "trial?a=driver&b=putter", "putting"])
+@pytest.mark.parametrize(
+    "view", ["strokes-gained", "compared?beside_to=2026-05-02", "scores", "trial?a=driver&b=putter", "putting"]
+)
 def test_an_open_competition_round_locks_and_unlocks_what_is_kept(client: FlaskClient, view: str) -> None:
     made = season(4)
     address = stored(client, made)
