@@ -1,4 +1,4 @@
-"""Numbers in words, rounded: a zero never has a sign, whichever side it was rounded from. Twin: `web/js/game/numbers.js`."""
+"""Numbers in words: a rounded zero never has a sign. Twin: `web/js/game/numbers.js`."""
 
 from __future__ import annotations
 

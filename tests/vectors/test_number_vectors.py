@@ -1,4 +1,4 @@
-"""The shared cases of numbers in words, on the server; the browser's turn is in tests/web/test_vectors_in_browser.py."""
+"""The shared cases of numbers in words, on the server; for the browser see tests/web/test_vectors_in_browser.py."""
 
 from __future__ import annotations
 
