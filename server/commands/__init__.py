@@ -5,15 +5,19 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Final
 
 import click
 from alembic.util import CommandError
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
-from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
+from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, NoDatabase, open_database
 from server.store.players import Player, players, players_by_name
 from server.store.unavailable import Unavailable
+
+MAKERS: Final = "serve, demo, import and restore"
+"""The commands that make a database where there is none."""
 
 
 class BadInput(click.ClickException):
@@ -27,12 +31,12 @@ class BadInput(click.ClickException):
 
 
 @contextmanager
-def database() -> Iterator[Engine]:
-    """The database that PENCILBAG_DATABASE names, or the usual one. Raises BadInput when it cannot be opened or is held
-    by another program."""
+def database(*, create: bool = False) -> Iterator[Engine]:
+    """The database that PENCILBAG_DATABASE names, or the usual one; a new one only where `create` says so. Raises
+    BadInput when there is none, when it cannot be opened, and when another program holds it."""
     with opening():
         url = os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE
-        engine = open_database(url, float(os.environ.get("PENCILBAG_BUSY_WAIT_S") or BUSY_WAIT_S))
+        engine = open_database(url, float(os.environ.get("PENCILBAG_BUSY_WAIT_S") or BUSY_WAIT_S), create=create)
     try:
         yield engine
     except Unavailable as error:
@@ -46,6 +50,8 @@ def opening() -> Iterator[None]:
     """Turns what goes wrong while a database is opened into BadInput."""
     try:
         yield
+    except NoDatabase as error:
+        raise BadInput(f"PENCILBAG_DATABASE: there is no database at {error}; {MAKERS} make one") from error
     except ValueError as error:
         raise BadInput(f"PENCILBAG_BUSY_WAIT_S: {error}") from error
     except (SQLAlchemyError, CommandError, OSError, ImportError, Unavailable) as error:

@@ -37,7 +37,7 @@ def import_(file: Path, player: str | None, dry_run: bool, strict: bool) -> None
     """Read a shots table (CSV): every row or none."""
     try:
         table = read_table(file.read_bytes(), player)
-        with database() as engine:
+        with database(create=True) as engine:
             done = import_table(engine, table, dry_run=dry_run, strict=strict)
     except BadTable as error:
         for fault in error.faults[:MOST_FAULTS_SHOWN]:
@@ -113,7 +113,7 @@ def _baseline(name: str) -> Baseline:
 @click.option("--if-empty", is_flag=True, help="Do nothing when the database already holds a player.")
 def demo(if_empty: bool) -> None:
     """Load the invented demo season."""
-    with database() as engine:
+    with database(create=True) as engine:
         with reading(engine) as connection:
             held = bool(players(connection))
         if held and if_empty:

@@ -35,7 +35,7 @@ def backup(file: Path) -> None:
 @click.argument("file", type=FILE)
 def restore(file: Path) -> None:
     """Replace the whole database by the backup FILE. Devices push again what it lacks when they next connect."""
-    with database() as engine:
+    with database(create=True) as engine:
         try:
             read_backup(engine, file)
         except Refused as error:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeGuard
 
 import sqlalchemy as sa
 from alembic import command
 from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
 from server.store.private_files import prepare_database_file
@@ -27,26 +28,59 @@ CHUNK: Final = 500
 MIGRATIONS: Final = Path(__file__).parent / "migrations"
 
 
-def open_database(url: str, busy_wait_s: float = BUSY_WAIT_S) -> sa.Engine:
+class NoDatabase(LookupError):
+    """There is no database of this tool at an address, and the caller did not ask for a new one."""
+
+
+def open_database(url: str, busy_wait_s: float = BUSY_WAIT_S, *, create: bool = True) -> sa.Engine:
     """An engine on `url` (a SQLAlchemy address), its tables brought to the newest version.
 
     SQLite: its file and those beside it are the owner's alone; write-ahead log, synchronous FULL, foreign keys on.
-    `busy_wait_s`: how long one transaction waits for another; then it raises `server.store.unavailable.Busy`.
+    `busy_wait_s`: how long one transaction waits for another; then it raises `server.store.unavailable.Busy`. Without
+    `create` a file that is missing, or a database without our tables, raises NoDatabase, and nothing is touched.
     """
     place = sa.make_url(url)
-    if place.get_backend_name() == "sqlite" and place.database and place.database != ":memory:":
-        prepare_database_file(Path(place.database), own_folder=url == USUAL_DATABASE)
+    file = Path(place.database) if place.get_backend_name() == "sqlite" and _is_file(place.database) else None
+    if file and create:
+        prepare_database_file(file, own_folder=url == USUAL_DATABASE)
+    elif file and not (file.is_file() and file.stat().st_size):
+        raise NoDatabase(str(file))
     if place.get_backend_name() == "postgresql":
         place = place.set(drivername="postgresql+psycopg")
     engine = sa.create_engine(place, **_options(place, busy_wait_s))
-    if engine.dialect.name == "sqlite":
-        sa.event.listen(engine, "connect", _prepare_sqlite)
     try:
-        migrate(engine)
+        version = _version(engine)
+        if version is None and not create:
+            raise NoDatabase(str(file or place.render_as_string()))
+        if engine.dialect.name == "sqlite":
+            # Only now: both of these already change a database that may be another program's.
+            engine.dispose()
+            if file and not create:
+                prepare_database_file(file, own_folder=url == USUAL_DATABASE)
+            sa.event.listen(engine, "connect", _prepare_sqlite)
+        # Tables of the newest version need no writer: they can be read while another writes, and from a file that
+        # cannot be written.
+        if version != _newest_version():
+            migrate(engine)
     except BaseException:
         engine.dispose()
         raise
     return engine
+
+
+def _is_file(database: str | None) -> TypeGuard[str]:
+    return bool(database) and database != ":memory:"
+
+
+def _version(engine: sa.Engine) -> str | None:
+    """The version of the tables that are there; None where there are none of ours."""
+    with told_apart(), engine.connect() as connection:
+        return MigrationContext.configure(connection).get_current_revision()
+
+
+@cache
+def _newest_version() -> str | None:
+    return ScriptDirectory.from_config(alembic_config()).get_current_head()
 
 
 def _options(place: sa.URL, busy_wait_s: float) -> dict[str, Any]:

@@ -26,8 +26,10 @@ Run = Callable[..., Result]
 
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
-    """`run("account", "list", typed="...")` against a database of its own, with a secret set."""
-    monkeypatch.setenv("PENCILBAG_DATABASE", f"sqlite:///{tmp_path / 'cli.sqlite'}")
+    """`run("account", "list", typed="...")` against an empty database of its own, with a secret set."""
+    address = f"sqlite:///{tmp_path / 'cli.sqlite'}"
+    open_database(address).dispose()
+    monkeypatch.setenv("PENCILBAG_DATABASE", address)
     monkeypatch.setenv("PENCILBAG_SECRET", SECRET)
 
     def call(*arguments: str, typed: str | None = None) -> Result:

@@ -183,6 +183,7 @@ def test_a_folder_that_is_a_file_is_named(run: Run, file: Write, tmp_path: Path)
 
 
 def test_an_empty_database_has_nothing_to_export_or_sum(run: Run, tmp_path: Path) -> None:
+    open_database(f"sqlite:///{tmp_path / 'cli.sqlite'}").dispose()
     assert "there are no shots in 2026" in run("export", "--season", "2026", "--to", tmp_path).stderr
     result = run("summary")
     assert result.stderr == "error: --player: say which player: nobody yet; import a season or run demo\n"

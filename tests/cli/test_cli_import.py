@@ -17,7 +17,8 @@ Write = Callable[..., Path]
 
 
 def nobody_is_stored(run: Run) -> bool:
-    return "nobody yet" in run("summary").stderr
+    words = run("summary").stderr
+    return "nobody yet" in words or "there is no database" in words
 
 
 BAD_ROWS: dict[str, tuple[list[dict[str, Any]], str]] = {
