@@ -17,7 +17,7 @@ from scipy import special, stats
 
 from server.analysis.air import Air
 from server.analysis.curves import Floats
-from server.analysis.finishes import FROM_DISTANCES, FULL, GOOD_LIES
+from server.analysis.finishes import FROM_DISTANCES
 from server.analysis.spread import FEWEST_SHOTS, LEVEL, Figure, median_figure
 
 GAP_YD: Final = 18.0
@@ -33,7 +33,7 @@ WIND_CAUTION: Final = "wind, firmness and temperature change distances"
 
 
 def distances(
-    finishes: pd.DataFrame,
+    swings: pd.DataFrame,
     *,
     gap_yd: float = GAP_YD,
     overlap: float = OVERLAP,
@@ -42,17 +42,16 @@ def distances(
 ) -> dict[str, Any]:
     """The ladder of full swings from good lies, longest club first, with the steps between neighbours.
 
-    `finishes`: as `server.analysis.finishes.finishes` returns it. `air`: off when None. `on_trial`: clubs that stand
-    against each other; two of them that overlap are no fault of the bag. Distances are yards along the line to where
-    the ball came to rest. ValueError for a setting outside its range (0 to 100 yd; 0 to 0.5).
+    `swings`: as `server.analysis.full_swings.full_swings` returns them. `air`: off when None. `on_trial`: clubs that
+    stand against each other; two of them that overlap are no fault of the bag. Distances are yards along the line to
+    where the ball came to rest. ValueError for a setting outside its range (0 to 100 yd; 0 to 0.5).
     """
     if not 0 < gap_yd <= 100:
         raise ValueError(f"gap_yd: {gap_yd:g} is outside 0 to 100 yd")
     if not 0 < overlap <= 0.5:
         raise ValueError(f"overlap: {overlap:g} is outside 0 to 0.5")
-    good = finishes["lie"].astype("object").isin(GOOD_LIES) & finishes["swing"].eq(FULL)
     factor = 1.0 if air is None else air.factor
-    groups = {str(club): part for club, part in finishes[good].groupby("club", observed=True) if len(part)}
+    groups = {str(club): part for club, part in swings.groupby("club", observed=True) if len(part)}
     rungs = [_rung(club, part, factor) for club, part in groups.items()]
     rungs.sort(key=lambda rung: (-rung["median"]["value"], rung["club"]))
     samples = {club: part["along_yd"].to_numpy(dtype=np.float64) * factor for club, part in groups.items()}

@@ -51,12 +51,15 @@ def finishes(valued: pd.DataFrame) -> pd.DataFrame:
     )
     for name in ("planned_shape", "actual_shape"):
         frame[name] = shots[name].astype("object") if name in shots.columns else None
-    frame["swing"] = _swing(shots)
+    frame["swing"] = swing_of(shots)
     target = shots["target_yd"].to_numpy(dtype=np.float64)
     right = shots["right_yd"].to_numpy(dtype=np.float64)
     long = shots["long_yd"].to_numpy(dtype=np.float64)
     tapped = np.isfinite(target) & np.isfinite(right) & np.isfinite(long)
-    usual = _usual_target(frame, target, tapped)
+    full = frame["swing"].eq(FULL).to_numpy(dtype=bool)
+    keys = [frame["club"].astype("object"), frame["lie"].astype("object")]
+    said = usual_target(keys, pd.Series(np.where(tapped & full, target, np.nan), index=frame.index))
+    usual = np.where(full, said.to_numpy(dtype=np.float64), np.nan)
     told = _length_from_distances(shots, frame, usual) & ~tapped
     come = shots["distance_yd"].to_numpy(dtype=np.float64) - shots["end_distance_yd"].to_numpy(dtype=np.float64)
     frame["target_yd"] = np.where(tapped, target, usual)
@@ -90,7 +93,8 @@ def playable(shots: pd.DataFrame) -> np.ndarray:
     return np.where(known, good.astype(np.float64), np.nan)
 
 
-def _swing(shots: pd.DataFrame) -> pd.Series:
+def swing_of(shots: pd.DataFrame) -> pd.Series:
+    """Full or part of each shot, guessed where it was not said (see `finishes`)."""
     said = shots["swing"].astype("object")
     target = shots["target_yd"]
     short = target.notna() & (target < shots["distance_yd"])
@@ -98,14 +102,13 @@ def _swing(shots: pd.DataFrame) -> pd.Series:
     return said.where(said.notna(), guessed)
 
 
-def _usual_target(frame: pd.DataFrame, target: np.ndarray, tapped: np.ndarray) -> np.ndarray:
-    """The median target of the club's tapped full swings from the same lie; NaN where there are fewer than three."""
-    full = (frame["swing"] == FULL).to_numpy()
-    keys = [frame["club"].astype("object"), frame["lie"].astype("object")]
-    said = pd.Series(np.where(tapped & full, target, np.nan), index=frame.index)
-    groups = said.groupby(keys, sort=False)
-    usual = groups.transform("median").where(groups.transform("count") >= 3)
-    return np.where(full, usual.to_numpy(dtype=np.float64), np.nan)
+def usual_target(where: list[pd.Series], target: pd.Series) -> pd.Series:
+    """The median target of the tapped full swings of a club from a lie; NaN where there are fewer than three.
+
+    `where`: club and lie of each shot; `target`: yards, NaN for other shots than tapped full swings; the same index.
+    """
+    groups = target.groupby(where, sort=False)
+    return groups.transform("median").where(groups.transform("count") >= 3)
 
 
 def _length_from_distances(shots: pd.DataFrame, frame: pd.DataFrame, usual: np.ndarray) -> np.ndarray:

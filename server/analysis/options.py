@@ -14,7 +14,8 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.curves import Floats
-from server.analysis.finishes import FULL, GOOD_LIES, PART, TAPPED
+from server.analysis.finishes import FULL, GOOD_LIES, PART, TAPPED, finishes
+from server.analysis.full_swings import club_distances, full_swings
 from server.analysis.landings import FEWEST_OWN_SHOTS, PRIOR_SHOTS, Landings, Skill, own_landings, stated
 from server.analysis.plan import Option
 from server.game.lies import RECOVERY, ROUGH, SAND
@@ -39,11 +40,13 @@ tour by James and Rees (2008). The distances are common practice, no source."""
 class Bag:
     """A player's clubs, ready to be planned with; what does not change from hole to hole is worked out once.
 
-    `finishes`: as `server.analysis.finishes.finishes` returns it.
+    `finishes`: as `server.analysis.finishes.finishes` returns it; `distances`: club -> yards, as `club_distances` of
+    `server.analysis.full_swings`. A club's full swings are moved along the line so that their middle goes that far: a
+    finish tells the side, and more swings than the tapped ones tell the length.
     """
 
-    def __init__(self, finishes: pd.DataFrame) -> None:
-        self._tapped = finishes[finishes["source"].eq(TAPPED)]
+    def __init__(self, finishes: pd.DataFrame, distances: dict[str, float]) -> None:
+        self._tapped = _as_far(finishes[finishes["source"].eq(TAPPED)], distances)
         self._full: dict[tuple[str, str], tuple[list[Option], str | None]] = {}
 
     def options(
@@ -63,6 +66,20 @@ class Bag:
             if reason:
                 left_out.append({"name": label, "reason": reason})
         return found, left_out
+
+
+def bag_of(valued: pd.DataFrame) -> Bag:
+    """The bag of valued shots, as `valued_shots` returns them."""
+    return Bag(finishes(valued), club_distances(full_swings(valued)))
+
+
+def _as_far(tapped: pd.DataFrame, distances: dict[str, float]) -> pd.DataFrame:
+    """The same, the full swings of each club moved along so that the median from good lies is the club's distance."""
+    club = tapped["club"].astype("object")
+    good = tapped["swing"].eq(FULL) & tapped["lie"].astype("object").isin(GOOD_LIES)
+    middle = tapped["along_yd"].where(good).groupby(club).transform("median")
+    further = (club.map(distances).astype("float64") - middle).where(tapped["swing"].eq(FULL), 0.0).fillna(0.0)
+    return tapped.assign(along_yd=tapped["along_yd"] + further, target_yd=tapped["target_yd"] + further)
 
 
 def _split(tapped: pd.DataFrame, label: str) -> tuple[pd.Series, pd.Series]:

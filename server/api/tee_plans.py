@@ -11,8 +11,7 @@ from flask import abort
 from flask.views import MethodView
 from marshmallow import INCLUDE, Schema, ValidationError, fields, validate
 
-from server.analysis.finishes import finishes
-from server.analysis.options import Bag
+from server.analysis.options import bag_of
 from server.api.answers import Query
 from server.api.baselines import named_baseline
 from server.api.database import engine
@@ -150,7 +149,7 @@ def _planned(player_id: UUID, asked: dict[str, Any], names: Mapping[str, str]) -
         tuple(asked["clubs"]) if "clubs" in asked else None,
     )
     try:
-        return plan_document(player, Bag(finishes(valued)), baseline, course, maps, shot)
+        return plan_document(player, bag_of(valued), baseline, course, maps, shot)
     except CannotPlan as error:
         raise Invalid([Fault(names.get(error.field, error.field), "", "", str(error))]) from error
 

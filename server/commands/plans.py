@@ -14,8 +14,7 @@ from sqlalchemy import Connection
 from server.analysis.air import Air
 from server.analysis.distances import GAP_YD, OVERLAP
 from server.analysis.expected_strokes import Baseline
-from server.analysis.finishes import finishes
-from server.analysis.options import Bag
+from server.analysis.options import bag_of
 from server.analysis.patterns import SPLITS
 from server.commands import BadInput, database, named_player
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
@@ -179,7 +178,7 @@ def plan_(
         known = course_by_id(connection, found.player_id, course_id)
         maps = hole_map_texts(connection, found.player_id, course_id)
         table = _baseline(baseline or found.baseline)
-        bag = Bag(finishes(_valued(connection, found, table)))
+        bag = bag_of(_valued(connection, found, table))
     if known is None or not maps:
         raise BadInput("--course: none of its holes has a map yet; `map import FILE` reads one")
     wanted = sorted(maps) if hole is None else [hole]

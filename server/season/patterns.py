@@ -10,6 +10,7 @@ import pandas as pd
 from server.analysis.air import Air
 from server.analysis.distances import GAP_YD, OVERLAP, distances
 from server.analysis.finishes import finishes
+from server.analysis.full_swings import full_swings
 from server.analysis.patterns import patterns
 from server.analysis.shapes import shapes
 from server.store.players import Player
@@ -53,5 +54,5 @@ def distances_document(
     on_trial: Collection[str] = (),
 ) -> dict[str, Any]:
     """The distance ladder of a player. ValueError for a setting outside its range."""
-    ladder = distances(finishes(valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=on_trial)
+    ladder = distances(full_swings(valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=on_trial)
     return {"player": player.name, "player_id": player.player_id, "level": 0.9, **ladder}

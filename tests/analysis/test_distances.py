@@ -10,7 +10,7 @@ from scipy import stats
 
 from server.analysis.air import Air
 from server.analysis.distances import distances, goes_further
-from server.analysis.finishes import finishes
+from server.analysis.full_swings import full_swings
 from tests.analysis.made_finishes import tapped, valued
 
 
@@ -20,7 +20,7 @@ def club(label: str, target: float, sd: float, n: int, seed: int) -> list[dict[s
 
 
 def ladder(*rows: list[dict[str, Any]], **settings: Any) -> dict[str, Any]:
-    return distances(finishes(valued([row for part in rows for row in part])), **settings)
+    return distances(full_swings(valued([row for part in rows for row in part])), **settings)
 
 
 def test_the_ladder_is_numpys_quantiles_longest_first() -> None:

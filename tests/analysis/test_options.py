@@ -7,8 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from server.analysis.finishes import finishes
-from server.analysis.options import Bag
+from server.analysis.options import Bag, bag_of
 from tests.analysis.made_finishes import tapped, valued
 
 
@@ -18,7 +17,7 @@ def club(label: str, target: float, n: int, seed: int = 0, **more: Any) -> list[
 
 
 def bag(*rows: list[dict[str, Any]]) -> Bag:
-    return Bag(finishes(valued([row for part in rows for row in part])))
+    return bag_of(valued([row for part in rows for row in part]))
 
 
 def test_a_club_with_two_shots_is_left_out_by_name() -> None:

@@ -55,10 +55,10 @@ def player(live_server: Server) -> str:
         round_id = str(uuid.uuid4())
         body = {"played_on": day, "kind": kind, "course_id": courses[name], "tees": "white", "holes": holes}
         changes.append(change("round", body | {"bag": [driver, putter], "closed": True}, round_id))
-        first = {"round_id": round_id, "hole": 1, "ball": 1, "order": 1, "lie": "tee", "distance_yd": 300.0}
+        first = {"round_id": round_id, "hole": 1, "ball": 1, "order": 1, "lie": "tee", "distance_yd": 400.0}
         changes.append(change("shot", first | {"club_id": driver}, str(uuid.uuid4())))
         second = {"round_id": round_id, "hole": 1, "ball": 1, "order": 2, "lie": "fairway", "club_id": putter}
-        changes.append(change("shot", second | {"distance_yd": 300 - drive, "holed": True}, str(uuid.uuid4())))
+        changes.append(change("shot", second | {"distance_yd": 400 - drive, "holed": True}, str(uuid.uuid4())))
     live_server.post(f"/api/players/{player}/changes", {"device_id": "another", "now": MOMENT, "changes": changes})
     return player
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.vectors.distance_cases import CASES, shots_of
 from tests.web.phone import Phone, Server
 
 VECTORS = Path(__file__).resolve().parents[1] / "vectors"
@@ -138,3 +139,23 @@ def test_numbers_in_words_agree_with_python(page: Any) -> None:
     two = [(words[2], case["signed"]) for words, case in zip(found, cases, strict=True) if case["digits"] == 2]
     assert len(two) > 3
     assert all(screen == wanted for screen, wanted in two)
+
+
+DISTANCES = """async (cases) => {
+  const { fullSwings, usualDistances } = await import('/js/game/distances.js');
+  return cases.map((shots) => {
+    const labels = [...new Set(shots.map((shot) => shot.club_id))];
+    const clubs = labels.map((label) => ({record_id: label, body: {label, sort: 'iron'}}));
+    return [...usualDistances(clubs, fullSwings(shots))].map(([club, usual]) => ({club, ...usual}));
+  });
+}"""
+
+
+def test_club_distances_agree_with_python(page: Any) -> None:
+    found = page.evaluate(DISTANCES, [shots_of(case) for case in CASES])
+    for case, clubs in zip(CASES, found, strict=True):
+        counts = {one["club"]: one["swings"] for one in clubs if one["swings"]}
+        assert counts == {club: row["swings"] for club, row in case["expected"].items()}, case["name"]
+        own = {one["club"]: one["yards"] for one in clubs if one["own"]}
+        wanted = {club: row["yards"] for club, row in case["expected"].items() if row["swings"] >= 3}
+        assert own == pytest.approx(wanted, abs=CLOSE), case["name"]

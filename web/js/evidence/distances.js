@@ -30,7 +30,7 @@ export function build([answer], context) {
   const found = answer.value;
   const settings = h('div', { class: 'ladder-settings' }, flagSettings(found?.settings, lengths, context), airSettings(Boolean(found?.air), context));
   if (!found) return [whyNot(answer.failure), settings];
-  if (!found.clubs.length) return [h('p', { class: 'empty' }, 'No full swing of a known length in these rounds.'), h('p', null, 'A full swing counts once its finish was tapped, or once three of the club’s were and the distances before and after tell its length.')];
+  if (!found.clubs.length) return [h('p', { class: 'empty' }, 'No full swing of a known length in these rounds.'), h('p', null, 'A full swing from tee, fairway or fringe counts once its finish was tapped, or where it was to stop 80 yd or more short of the hole and three such swings of the club are known.')];
   return [headline(found), airWords(found.air), settings, ladder(found, lengths), flags(found, lengths), steps(found, lengths), cautions(found)];
 }
 

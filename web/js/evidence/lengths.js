@@ -7,6 +7,7 @@
  * @property {(yards: number|null|undefined, decimals?: number) => string} words such as "21 yd"
  * @property {(yards: number|null|undefined, decimals?: number) => string} number the same without its unit
  */
+import { plain } from '../game/numbers.js';
 import { fromYards, usualUnit } from '../game/units.js';
 
 export const NOTHING = '–';

@@ -1,34 +1,87 @@
-/** Distances that the phone knows per club, from full swings, with counts. */
-import { GREEN } from './lies.js';
+/**
+ * How far a club goes: one rule for the bag, the phone's guess, and on the server for the ladder and the plan. Twin:
+ * server/analysis/full_swings.py, which says why.
+ *
+ * A club's distance is the median length of its full swings from tee, fairway and fringe: the tapped finish, target +
+ * long; else what the distances before and after tell, where the ball was meant to stop at least 80 yd short of the hole.
+ */
+import { FAIRWAY, FRINGE, TEE } from './lies.js';
 import { endOf } from './valuation.js';
 import { link } from './linking.js';
 
+const GOOD_LIES = [TEE, FAIRWAY, FRINGE];
+const LEAVES_AT_LEAST_YD = 80;
+const REACH = 0.75;
+/** Swings from which on a usual target, a reach or a club's own median is believed. */
+export const ENOUGH_SWINGS = 3;
+
 /**
- * Yards that full swings went, per club. A swing that is not said counts as full when it was played from farther away
- * than the short-game distance. Shots with a penalty, from the green, or with an unknown end do not count. The length is
- * the noted finish (intended distance plus long or short) where there is one, else what the shot gained on the hole.
- * @param {import('./shot.js').Shot[]} shots of one round @param {number} shortGameYd @returns {Record<string, number[]>}
+ * A full swing from a good lie. `before`: yards to the hole; `gone`: yards nearer to it afterwards, null where that tells no
+ * length; `target`, `along`: of a tapped finish, else null.
+ * @typedef {{lie: string, before: number, gone: number|null, target: number|null, along: number|null}} Swing
  */
-export function fullSwings(shots, shortGameYd) {
+
+/**
+ * The full swings of one round from good lies, by club: what a club's distance is worked out from.
+ * @param {import('./shot.js').Shot[]} shots @returns {Record<string, Swing[]>}
+ */
+export function fullSwings(shots) {
   const { following } = link(shots);
-  /** @type {Record<string, number[]>} */
+  /** @type {Record<string, Swing[]>} */
   const byClub = {};
   shots.forEach((shot, place) => {
-    if (shot.lie === GREEN || shot.penalty_strokes || shot.swing === 'part') return;
-    if (shot.swing !== 'full' && shot.distance_yd <= shortGameYd) return;
-    const yards = lengthOf(shot, following[place] < 0 ? null : shots[following[place]]);
-    if (yards !== null && yards > 0) (byClub[shot.club_id] ??= []).push(yards);
+    if (!GOOD_LIES.includes(shot.lie) || !isFull(shot)) return;
+    const swing = swingOf(shot, following[place] < 0 ? null : shots[following[place]]);
+    (byClub[shot.club_id] ??= []).push(swing);
   });
   return byClub;
 }
 
+/** Full when it was said, or when nothing was said and no target lies as far as the hole. @param {import('./shot.js').Shot} shot */
+function isFull({ swing, target_yd: target, distance_yd: distance }) {
+  if (swing) return swing === 'full';
+  return !known(target) || target < distance;
+}
+
+/** @param {number|null|undefined} value @returns {value is number} */
+function known(value) {
+  return value !== null && value !== undefined;
+}
+
+/** @param {import('./shot.js').Shot} shot @param {import('./shot.js').Shot|null} next @returns {Swing} */
+function swingOf(shot, next) {
+  const { lie, distance_yd: before, target_yd: target, right_yd: right, long_yd: long } = shot;
+  const after = shot.holed || shot.penalty_strokes ? null : endOf(shot, next).distance;
+  const gone = known(after) && after < before ? before - after : null;
+  const tapped = known(target) && known(right) && known(long);
+  return { lie, before, gone, target: tapped ? target : null, along: tapped ? target + long : null };
+}
+
 /**
- * @param {import('./shot.js').Shot} shot @param {import('./shot.js').Shot|null} next @returns {number|null}
+ * The lengths of a club's full swings that are known. @param {Swing[]} swings of one club, all rounds @returns {number[]} yards
  */
-function lengthOf(shot, next) {
-  if (shot.target_yd && shot.long_yd !== null && shot.long_yd !== undefined) return shot.target_yd + shot.long_yd;
-  const end = endOf(shot, next);
-  return end.distance === null ? null : shot.distance_yd - end.distance;
+export function lengths(swings) {
+  const meant = new Map(GOOD_LIES.map((lie) => [lie, meantFrom(swings.filter((swing) => swing.lie === lie))]));
+  return swings.flatMap(({ lie, before, gone, along }) => {
+    if (along !== null) return [along];
+    return gone !== null && before - /** @type {number} */ (meant.get(lie)) >= LEAVES_AT_LEAST_YD ? [gone] : [];
+  });
+}
+
+/** How far swings from one lie are meant to go: the usual target, else the club's reach; NaN when unknown. @param {Swing[]} swings */
+function meantFrom(swings) {
+  const targets = swings.flatMap(({ target }) => (target === null ? [] : [target]));
+  if (targets.length >= ENOUGH_SWINGS) return median(targets);
+  const far = swings.flatMap(({ before, gone }) => (gone === null || before <= LEAVES_AT_LEAST_YD ? [] : [gone]));
+  return far.length >= ENOUGH_SWINGS ? quantile(far, REACH) : NaN;
+}
+
+/** A quantile on straight lines between the values; NaN of nothing. @param {number[]} values @param {number} share @returns {number} */
+function quantile(values, share) {
+  const sorted = [...values].sort((a, b) => a - b);
+  const at = share * (sorted.length - 1);
+  const low = Math.floor(at);
+  return sorted.length ? sorted[low] + (at - low) * (sorted[Math.min(low + 1, sorted.length - 1)] - sorted[low]) : NaN;
 }
 
 /**
@@ -41,9 +94,6 @@ export function median(values) {
   const middle = sorted.length >> 1;
   return sorted.length % 2 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
 }
-
-/** Swings from which on a club's own median is believed more than the first guess. */
-export const ENOUGH_SWINGS = 3;
 
 /**
  * First guesses of full-swing distance in yards, used only to prefill until the player's own shots are known. From memory;
@@ -69,16 +119,21 @@ export function firstGuess(club) {
 }
 
 /**
- * The usual full-swing distance of each club: its median from `ENOUGH_SWINGS` swings on, else the first guess.
+ * The usual full-swing distance of each club: its median from `ENOUGH_SWINGS` known lengths on; else the first guess, made as
+ * much shorter or longer as the player's own distances are of theirs. `swings`: how many lengths are known.
  * @param {{record_id: string, body: {label: string, sort: string, loft_deg?: number|null}}[]} clubs
- * @param {Record<string, number[]>} swings @returns {Map<string, {yards: number, swings: number, own: boolean}>}
+ * @param {Record<string, Swing[]>} swings @returns {Map<string, {yards: number, swings: number, own: boolean}>}
  */
 export function usualDistances(clubs, swings) {
+  const known = clubs.map((club) => lengths(swings[club.record_id] ?? []));
+  const isOwn = (/** @type {number} */ place) => clubs[place].body.sort !== 'putter' && known[place].length >= ENOUGH_SWINGS;
+  const shares = clubs.flatMap((club, place) => (isOwn(place) ? [median(known[place]) / firstGuess(club.body)] : []));
+  const share = shares.length ? median(shares) : 1;
   return new Map(
-    clubs.map((club) => {
-      const own = swings[club.record_id] ?? [];
-      const known = own.length >= ENOUGH_SWINGS;
-      return [club.record_id, { yards: known ? median(own) : firstGuess(club.body), swings: own.length, own: known }];
+    clubs.map((club, place) => {
+      const own = isOwn(place);
+      const yards = own ? median(known[place]) : firstGuess(club.body) * (club.body.sort === 'putter' ? 1 : share);
+      return [club.record_id, { yards, swings: known[place].length, own }];
     }),
   );
 }

@@ -3,33 +3,30 @@ import { fullSwings } from './distances.js';
 import { roundScore } from './score.js';
 
 /** Raised when a tally means something else than before, so that stored ones are made anew. */
-const TALLY_VERSION = 1;
+const TALLY_VERSION = 2;
 
 /**
  * @typedef {{version: string, shots: number, strokes: number, to_par: number, done: number, incomplete: boolean,
- *   swings: Record<string, number[]>}} Tally
+ *   swings: Record<string, import('./distances.js').Swing[]>}} Tally
  */
 
-/**
- * What a stored tally must say to be good still.
- * @param {number} shortGameYd @returns {string}
- */
-export function tallyVersion(shortGameYd) {
-  return `${TALLY_VERSION} ${shortGameYd}`;
+/** What a stored tally must say to be good still. @returns {string} */
+export function tallyVersion() {
+  return String(TALLY_VERSION);
 }
 
 /**
- * @param {import('./shot.js').Shot[]} shots @param {import('./shot.js').Hole[]} holes @param {number} shortGameYd @returns {Tally}
+ * @param {import('./shot.js').Shot[]} shots @param {import('./shot.js').Hole[]} holes @returns {Tally}
  */
-export function tallyRound(shots, holes, shortGameYd) {
+export function tallyRound(shots, holes) {
   const score = roundScore(shots, holes);
   return {
-    version: tallyVersion(shortGameYd),
+    version: tallyVersion(),
     shots: shots.length,
     strokes: score.strokes,
     to_par: score.to_par,
     done: score.done,
     incomplete: score.incomplete,
-    swings: fullSwings(shots, shortGameYd),
+    swings: fullSwings(shots),
   };
 }

@@ -1,5 +1,4 @@
 /** The bag: clubs, on trial, retired, setups with their dates, and the distances the phone knows. */
-import { ENOUGH_SWINGS, median } from '../game/distances.js';
 import { longestFirst } from '../game/guess.js';
 import { SORTS } from '../game/shot.js';
 import { fromYards, usualUnit } from '../game/units.js';
@@ -14,19 +13,19 @@ import { counted, today } from './words.js';
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function bagScreen(session) {
   const clubs = await session.store.records(/** @type {string} */ (session.playerId), 'club');
-  const { swings, usual } = await usualOf(session, clubs);
+  const { usual } = await usualOf(session, clubs);
   const lock = await session.lockingRound();
   const inHand = longestFirst(clubs.filter((club) => !club.body.retired_on), usual);
   const retired = clubs.filter((club) => club.body.retired_on);
   const row = (/** @type {StoredRecord} */ club) =>
-    h('li', null, h('a', { class: 'list-row', href: `#/bag/${club.record_id}` }, h('span', { class: 'list-main' }, club.body.label, club.body.on_trial ? h('span', { class: 'mark' }, ' on trial') : null, h('span', { class: 'list-under' }, underLabel(club))), lock ? null : h('span', { class: 'list-side' }, distanceWords(session, club, swings[club.record_id] ?? []))));
+    h('li', null, h('a', { class: 'list-row', href: `#/bag/${club.record_id}` }, h('span', { class: 'list-main' }, club.body.label, club.body.on_trial ? h('span', { class: 'mark' }, ' on trial') : null, h('span', { class: 'list-under' }, underLabel(club))), lock ? null : h('span', { class: 'list-side' }, distanceWords(session, club, usual.get(club.record_id)))));
   return {
     title: 'Bag',
     content: h(
       'div',
       { class: 'page' },
       h('h1', null, 'Bag'),
-      lock ? h('p', { class: 'hint' }, LOCK_WORDS) : h('p', { class: 'hint' }, 'Distances: the middle of full swings, and how many. A swing that is not said counts as full from beyond the short game.'),
+      lock ? h('p', { class: 'hint' }, LOCK_WORDS) : h('p', { class: 'hint' }, 'Distances: the middle of full swings from tee and fairway, and how many: tapped finishes, and shots that were to stop well short of the hole.'),
       h('ul', { class: 'list' }, inHand.map(row)),
       retired.length ? h('details', null, h('summary', null, `Retired: ${retired.length}`), h('ul', { class: 'list' }, retired.map(row))) : null,
       h('div', { class: 'bottom-actions' }, h('a', { class: 'button wide strong', href: '#/bag/new', id: 'new-club' }, 'Add a club'), lock ? null : [h('a', { class: 'button wide', href: `#/evidence/${session.playerId}/patterns`, id: 'to-patterns' }, 'Where each club finishes'), h('a', { class: 'button wide', href: `#/evidence/${session.playerId}/distances`, id: 'to-distances' }, 'Distances, gaps and overlaps')]),
@@ -40,12 +39,12 @@ function underLabel(club) {
   return `${club.body.sort}${loft}${club.body.retired_on ? ` · retired ${club.body.retired_on}` : ''}`;
 }
 
-/** @param {Session} session @param {StoredRecord} club @param {number[]} swings */
-function distanceWords(session, club, swings) {
-  if (club.body.sort === 'putter') return null;
-  if (swings.length < ENOUGH_SWINGS) return h('span', { class: 'list-under' }, swings.length ? `${counted(swings.length, 'swing')}: too few` : 'no full swing yet');
+/** @param {Session} session @param {StoredRecord} club @param {{yards: number, swings: number, own: boolean}|undefined} usual */
+function distanceWords(session, club, usual) {
+  if (club.body.sort === 'putter' || !usual) return null;
+  if (!usual.own) return h('span', { class: 'list-under' }, usual.swings ? `${counted(usual.swings, 'swing')}: too few` : 'no full swing of a known length yet');
   const unit = usualUnit('fairway', session.player.units);
-  return [h('span', { class: 'score' }, Math.round(fromYards(median(swings), unit))), h('span', { class: 'list-under' }, `${unit}, ${counted(swings.length, 'swing')}`)];
+  return [h('span', { class: 'score' }, Math.round(fromYards(usual.yards, unit))), h('span', { class: 'list-under' }, `${unit}, ${counted(usual.swings, 'swing')}`)];
 }
 
 /** @param {Session} session @param {string} clubId @returns {Promise<import('../routes.js').Drawn>} */

@@ -19,13 +19,12 @@ export function parOfHoles(holes) {
  * @param {Session} session @param {StoredRecord[]} rounds @returns {Promise<Map<string, import('../game/tally.js').Tally>>}
  */
 export async function talliesOf(session, rounds) {
-  const shortGame = session.scheme.short_game_yd;
   const stored = await session.store.tallies(rounds.map((round) => round.record_id));
   const fresh = [];
   for (const round of rounds) {
-    if (stored.get(round.record_id)?.version === tallyVersion(shortGame)) continue;
+    if (stored.get(round.record_id)?.version === tallyVersion()) continue;
     const shots = (await session.store.shots(round.player_id, round.record_id)).map((record) => record.body);
-    const tally = { round_id: round.record_id, ...tallyRound(shots, round.body.holes, shortGame) };
+    const tally = { round_id: round.record_id, ...tallyRound(shots, round.body.holes) };
     stored.set(round.record_id, tally);
     fresh.push(tally);
   }
@@ -34,18 +33,18 @@ export async function talliesOf(session, rounds) {
 }
 
 /**
- * Full swings per club over all rounds but one, and the usual distances from them.
+ * The usual distance of each club, from the full swings of all rounds.
  * @param {Session} session @param {StoredRecord[]} clubs
  */
 export async function usualOf(session, clubs) {
   const rounds = await session.store.records(/** @type {string} */ (session.playerId), 'round');
   const tallies = await talliesOf(session, rounds);
-  /** @type {Record<string, number[]>} */
+  /** @type {Record<string, import('../game/distances.js').Swing[]>} */
   const swings = {};
   for (const tally of tallies.values()) {
-    for (const [club, yards] of Object.entries(tally.swings)) (swings[club] ??= []).push(...yards);
+    for (const [club, more] of Object.entries(tally.swings)) (swings[club] ??= []).push(...more);
   }
-  return { swings, usual: usualDistances(clubs, swings) };
+  return { usual: usualDistances(clubs, swings) };
 }
 
 /**
