@@ -13,16 +13,21 @@ from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
-from shapely import MultiPolygon, union_all
+from shapely import MultiPolygon, total_bounds
 from shapely.geometry import Polygon
 
 from server.analysis.curves import Floats
-from server.game.hole_maps import Feature, kind_of, map_fault, polygon
+from server.game.hole_maps import Feature, kind_of, map_fault, middle_of_green, polygon
 from server.game.lies import CODE, FAIRWAY, FRINGE, GREEN, RECOVERY, ROUGH, SAND
+from server.game.map_bounds import around, common
 
 CELL_YD: Final = 0.5
 MARGIN_YD: Final = 120.0
-"""The raster reaches so far beyond the map; a landing still farther counts at the raster's edge."""
+"""The raster reaches so far beyond the map, but never beyond what a plan looks at (`server.game.map_bounds`); a landing
+still farther counts at the raster's edge."""
+
+CROSSINGS_AT_ONCE: Final = 200_000
+"""Rows that the edges of a polygon cross are worked out in groups of about so many, so that memory stays flat."""
 
 FRINGE_YD: Final = 2.0
 RED, YELLOW, OUT = 10, 11, 12
@@ -47,7 +52,7 @@ Codes = npt.NDArray[np.int8]
 @dataclass(frozen=True, eq=False)
 class Ground:
     """A prepared hole. `code`: (rows, columns), row by row away from the tee; (`left`, `near`) is the raster's corner;
-    `pin` the middle of the green; `bounds` the map's own left, near, right, far."""
+    `pin` the middle of the green; `bounds` left, near, right, far of the map, as far as a plan looks."""
 
     code: Codes
     left: float
@@ -88,16 +93,18 @@ def prepare(features: Sequence[Feature]) -> Ground:
     for feature in features:
         shapes.setdefault(kind_of(feature), []).append(polygon(feature))
     shapes["fringe"] = [green.buffer(FRINGE_YD) for green in shapes["green"]]
-    everything = union_all([shape for kind in shapes.values() for shape in kind]).bounds
-    left, near = everything[0] - MARGIN_YD, min(everything[1], 0.0) - MARGIN_YD
-    columns = int(np.ceil((everything[2] + MARGIN_YD - left) / CELL_YD))
-    rows = int(np.ceil((everything[3] + MARGIN_YD - near) / CELL_YD))
+    pin = middle_of_green(features)
+    seen = around(pin)
+    left, near, right, far = map(float, total_bounds([shape for kind in shapes.values() for shape in kind]))
+    bounds = common((left, near, right, far), seen)
+    wide = (left - MARGIN_YD, min(near, 0.0) - MARGIN_YD, right + MARGIN_YD, far + MARGIN_YD)
+    left, near, right, far = common(wide, seen)
+    columns, rows = int(np.ceil((right - left) / CELL_YD)), int(np.ceil((far - near) / CELL_YD))
     code = np.full((rows, columns), CODE[ROUGH], dtype=np.int8)
     for kind, value in _PAINTED:
         for shape in shapes.get(kind, []):
             _paint(code, left, near, shape, value)
-    middle = max(shapes["green"], key=lambda green: float(green.area)).centroid
-    return Ground(code, left, near, (float(middle.x), float(middle.y)), everything)
+    return Ground(code, left, near, pin, bounds)
 
 
 def _paint(code: Codes, left: float, near: float, shape: Any, value: int) -> None:
@@ -112,26 +119,40 @@ def _paint(code: Codes, left: float, near: float, shape: Any, value: int) -> Non
     last = min(columns, int((shape.bounds[2] - left) / CELL_YD) + 2)
     low = max(0, int((shape.bounds[1] - near) / CELL_YD) - 1)
     high = min(rows, int((shape.bounds[3] - near) / CELL_YD) + 2)
-    toggles = np.zeros((high - low, last - first + 1), dtype=np.int8)
+    if last <= first or high <= low:
+        return
+    toggles = np.zeros((high - low, last - first + 1), dtype=np.bool_)
     for ring in (shape.exterior, *shape.interiors):
         points = (np.asarray(ring.coords)[:, :2] - (left, near)) / CELL_YD - 0.5 - (first, low)
         _toggle(toggles, points)
-    inside = np.bitwise_xor.accumulate(toggles, axis=1)[:, :-1].astype(bool)
+    inside = np.bitwise_xor.accumulate(toggles, axis=1)[:, :-1]
     code[low:high, first:last][inside] = value
 
 
-def _toggle(toggles: Codes, ring: Floats) -> None:
+def _toggle(toggles: npt.NDArray[np.bool_], ring: Floats) -> None:
     """Toggle, on each row that an edge crosses, the first cell centre at or right of the crossing. `ring` in cells."""
-    start, end = ring[:-1], ring[1:]
-    bottom, top = np.minimum(start[:, 1], end[:, 1]), np.maximum(start[:, 1], end[:, 1])
-    first, last = np.ceil(bottom).astype(int), np.ceil(top).astype(int)
-    counts = last - first
+    heights = np.clip(np.ceil(ring[:, 1]), 0, toggles.shape[0]).astype(np.intp)
+    counts = np.abs(np.diff(heights))
+    group = np.cumsum(counts) // CROSSINGS_AT_ONCE
+    for number in np.unique(group[counts > 0]):
+        edges = np.flatnonzero((group == number) & (counts > 0))
+        _toggle_edges(
+            toggles, ring[edges], ring[edges + 1], np.minimum(heights[edges], heights[edges + 1]), counts[edges]
+        )
+
+
+def _toggle_edges(
+    toggles: npt.NDArray[np.bool_],
+    start: Floats,
+    end: Floats,
+    first: npt.NDArray[np.intp],
+    counts: npt.NDArray[np.intp],
+) -> None:
+    """The same for edges from `start` to `end`; `first`: the lowest row that each crosses, `counts`: how many rows."""
     edge = np.repeat(np.arange(len(start)), counts)
     row = first[edge] + np.arange(edge.size) - np.repeat(np.cumsum(counts) - counts, counts)
     rise = end[edge, 1] - start[edge, 1]
     x = start[edge, 0] + (row - start[edge, 1]) * (end[edge, 0] - start[edge, 0]) / rise
-    column = np.clip(np.ceil(x).astype(int), 0, toggles.shape[1] - 1)
-    inside = (row >= 0) & (row < toggles.shape[0])
-    flat = row[inside] * toggles.shape[1] + column[inside]
-    count = np.bincount(flat, minlength=toggles.size).reshape(toggles.shape)
-    toggles ^= (count & 1).astype(np.int8)
+    column = np.clip(np.ceil(x), 0, toggles.shape[1] - 1).astype(np.intp)
+    places, times = np.unique(row * toggles.shape[1] + column, return_counts=True)
+    toggles.ravel()[places[times % 2 == 1]] ^= True

@@ -27,9 +27,11 @@ ENOUGH_OF_A_SHAPE: Final = 15
 ENOUGH_OF_A_LIE: Final = 15
 ENOUGH_OF_OTHERS: Final = 60
 """With so many shots of the player's other clubs these are the prior, else the stated pattern is."""
+MOST_CLUBS: Final = 30
+"""Unless clubs are named, so many are planned with: those with the most shots."""
 ENOUGH_PART: Final = 10
 SHORTEST_PART: Final = 0.75
-"""A part swing is planned from this share of the full distance up. These six are choices of this tool."""
+"""A part swing is planned from this share of the full distance up. These seven are choices of this tool."""
 
 FROM_LIE: Final = {ROUGH: (0.95, 1.5), SAND: (0.94, 1.5), RECOVERY: (0.90, 1.6)}
 """Share of the distance left and factor of the spread, when too few shots from the lie are known. Spread from the
@@ -53,10 +55,9 @@ class Bag:
         self, lie: str, to_hole_yd: float, clubs: Sequence[str] | None = None
     ) -> tuple[list[Option], list[dict[str, str]]]:
         """Every option from `lie`, `to_hole_yd` yards from the hole, and who is left out with the reason. `clubs`:
-        labels, all that have tapped shots when None."""
-        labels = [str(label) for label in self._tapped["club"].unique()] if clubs is None else list(clubs)
+        labels, those that have the most tapped shots when None."""
+        labels, left_out = (list(clubs), []) if clubs is not None else self._most_used()
         found: list[Option] = []
-        left_out = []
         for label in labels:
             mine, others = (self._tapped[flag] for flag in _split(self._tapped, label))
             if (label, lie) not in self._full:
@@ -66,6 +67,19 @@ class Bag:
             if reason:
                 left_out.append({"name": label, "reason": reason})
         return found, left_out
+
+    def _most_used(self) -> tuple[list[str], list[dict[str, str]]]:
+        """The labels to plan with, in the order of the shots, and who is left out with the reason."""
+        labels = [str(label) for label in self._tapped["club"].unique()]
+        if len(labels) <= MOST_CLUBS:
+            return labels, []
+        counts = self._tapped["club"].astype(str).value_counts()
+        most = set(sorted(labels, key=lambda label: -int(counts[label]))[:MOST_CLUBS])
+        reason = f"{MOST_CLUBS} other clubs have more shots; name this one to plan with it"
+        return (
+            [label for label in labels if label in most],
+            [{"name": label, "reason": reason} for label in labels if label not in most],
+        )
 
 
 def bag_of(valued: pd.DataFrame) -> Bag:

@@ -55,6 +55,7 @@ class PushedSchema(Schema):
 
     acknowledged = AsTheyAre(fields.String())
     quarantined = fields.List(fields.Nested(QuarantinedSchema))
+    not_listed = fields.Integer(metadata={"description": "bad changes that the answer has no room to name"})
     received_at = fields.String()
     now = fields.String()
 

@@ -15,7 +15,7 @@ from server.api.answers import PageSchema, PullQuery, PushedSchema, PushSchema
 from server.api.bodies import StrictParser
 from server.api.database import engine, metrics
 from server.api.players import known_player
-from server.api.problems import problem_body
+from server.api.pushed import pushed_answer
 from server.records.changes import iso
 from server.records.validation import Fault
 from server.store.engine import reading
@@ -63,15 +63,7 @@ class Changes(MethodView):
             check=check,
         )
         metrics().pushed(len(done.acknowledged), len(done.quarantined))
-        return {
-            "acknowledged": done.acknowledged,
-            "quarantined": [
-                {"change_id": change_id, "problem": problem_body(422, "; ".join(map(str, faults)), faults)}
-                for change_id, faults in done.quarantined
-            ],
-            "received_at": done.received_at,
-            "now": done.received_at,
-        }
+        return pushed_answer(done, request.content_length or 0)
 
     @blueprint.arguments(PullQuery, location="query")
     @blueprint.response(200, PageSchema)

@@ -25,6 +25,9 @@ RETRY_AFTER_S = 5
 
 RETRY_WHEN_FULL_S = 60
 
+LONGEST_DETAIL = 4000
+"""Characters; `errors` lists the faults."""
+
 
 class FaultSchema(Schema):
     """One thing wrong with a request."""
@@ -48,7 +51,7 @@ class ProblemSchema(Schema):
 def problem_body(status: int, detail: str, faults: Sequence[Fault] = (), type_: str = "about:blank") -> dict[str, Any]:
     """The members of a problem document."""
     body: dict[str, Any] = {"type": type_, "title": HTTP_STATUS_CODES.get(status, "Error"), "status": status}
-    body["detail"] = detail
+    body["detail"] = detail if len(detail) <= LONGEST_DETAIL else f"{detail[:LONGEST_DETAIL]}..."
     if faults:
         body["errors"] = [fault.as_dict() for fault in faults]
     return body

@@ -14,16 +14,21 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+import shapely
 from shapely.geometry import LineString, Point, Polygon
 
 from server.game.geodesy import LocalFrame
 from server.game.hole_maps import FEATURES, Feature, kind_of, map_fault, mended
+from server.game.map_bounds import file_fault, size_fault
 from server.game.ranges import MOST_HOLES
 
 NEAR_LINE_YD: Final = 80.0
 """A polygon belongs to every hole whose line passes so near. A choice of this tool."""
 TREES_TAGS: Final = {"wood", "tree_row", "scrub"}
 MOST_FAULTS: Final = 20
+MOST_NOTES: Final = 50
+FEWEST_PLACES: Final = 3
+"""Of a ring, whether it is closed or not."""
 
 SWAPPED: Final = "longitude and latitude look swapped (RFC 7946 puts longitude first)"
 
@@ -69,6 +74,8 @@ def maps_from_geojson(collection: Any, hole: int | None = None) -> tuple[dict[in
     if not parts.polygons:
         words = ", ".join(f"{count} of {kind}" for kind, count in parts.passed.most_common(4)) or "nothing"
         raise BadMap([f"there is no polygon with a golf tag, only {words}: no map can be made of it"])
+    if fault := file_fault([rings for _, rings, _ in parts.polygons], list(parts.lines.values())):
+        raise BadMap([fault])
     if faults := _coordinate_faults(parts):
         raise BadMap(faults)
     try:
@@ -86,7 +93,14 @@ def maps_from_geojson(collection: Any, hole: int | None = None) -> tuple[dict[in
             faults.append(f"hole {number}: {error}")
     if faults:
         raise BadMap(faults)
-    return maps, notes
+    return maps, _bounded(notes)
+
+
+def _bounded(notes: list[str]) -> list[str]:
+    """The first notes, and how many more there are."""
+    if len(notes) <= MOST_NOTES:
+        return notes
+    return [*notes[:MOST_NOTES], f"and {len(notes) - MOST_NOTES} more notes"]
 
 
 def _parts(collection: Any) -> _Parts:
@@ -118,7 +132,8 @@ def _golf(properties: dict[str, Any]) -> str | None:
     golf = properties.get("golf")
     if golf in FEATURES:
         return str(golf)
-    if properties.get("natural") in TREES_TAGS or properties.get("landuse") == "forest":
+    natural = properties.get("natural")
+    if (isinstance(natural, str) and natural in TREES_TAGS) or properties.get("landuse") == "forest":
         return "trees"
     return None
 
@@ -130,30 +145,45 @@ def _number(value: Any) -> int | None:
 
 
 def _coordinate_faults(parts: _Parts) -> list[str]:
-    """Places that are no places on the earth."""
+    """Polygons without a ring, rings of too few places, and places that are no places on the earth."""
     faults = []
-    rings = [
-        (f"polygon {place} ({golf})", ring)
-        for place, (golf, polygon, _) in enumerate(parts.polygons, start=1)
-        for ring in polygon
-    ] + [(f"the line of hole {number}", line) for number, line in parts.lines.items()]
-    for name, ring in rings:
-        if not isinstance(ring, list) or len(ring) < 2 or not all(_is_place(place) for place in ring):
-            faults.append(f"{name}: is not a list of [longitude, latitude]")
-            continue
-        lon, lat = (max((place[axis] for place in ring), key=abs) for axis in (0, 1))
-        if abs(lat) > 90 and abs(lat) <= 180 and abs(lon) <= 90:
-            faults.append(f"{name}: latitude {lat:g} is outside -90 to 90: {SWAPPED}")
-        elif abs(lat) > 90 or abs(lon) > 180:
-            faults.append(f"{name}: ({lon:g}, {lat:g}) is no place in degrees; is the file in WGS84?")
+    for place, (golf, rings, _) in enumerate(parts.polygons, start=1):
+        name = f"polygon {place} ({golf})"
+        if not rings:
+            faults.append(f"{name}: coordinates: [] has no ring; a polygon has one or more")
+        for ring in rings:
+            if fault := _ring_fault(ring, FEWEST_PLACES):
+                faults.append(f"{name}: {fault}")
+    for number, line in parts.lines.items():
+        if fault := _ring_fault(line, 2):
+            faults.append(f"the line of hole {number}: {fault}")
     return faults
+
+
+def _ring_fault(ring: Any, fewest: int) -> str | None:
+    """What is wrong with a ring or a line, or None."""
+    if not isinstance(ring, list) or len(ring) < 2 or not all(map(_is_place, ring)):
+        return "is not a list of [longitude, latitude]"
+    lon, lat = (max((place[axis] for place in ring), key=abs) for axis in (0, 1))
+    if 90 < abs(lat) <= 180 and abs(lon) <= 90:
+        return f"latitude {lat:g} is outside -90 to 90: {SWAPPED}"
+    if abs(lat) > 90 or abs(lon) > 180:
+        return f"({_said(lon)}, {_said(lat)}) is no place in degrees; is the file in WGS84?"
+    if len(ring) < fewest:
+        return f"has {len(ring)} places; {fewest} are the fewest"
+    return None
+
+
+def _said(number: float) -> str:
+    """A number in words, also a whole number that is too large for a float."""
+    return f"{number:g}" if abs(number) < 1e300 else f"{str(number)[:8]}..."
 
 
 def _is_place(place: Any) -> bool:
     return (
         isinstance(place, list)
         and len(place) in (2, 3)
-        and all(isinstance(x, int | float) and not isinstance(x, bool) and math.isfinite(x) for x in place[:2])
+        and all(isinstance(x, int | float) and not isinstance(x, bool) and abs(x) < math.inf for x in place[:2])
     )
 
 
@@ -190,7 +220,8 @@ def _near(golf: str, area: Polygon, lines: dict[int, LineString]) -> list[int]:
         away = {number: float(area.distance(Point(line.coords[end]))) for number, line in lines.items()}
         nearest = min(away, key=lambda number: away[number], default=None)
         return [nearest] if nearest is not None and away[nearest] <= NEAR_LINE_YD else []
-    return [number for number, line in lines.items() if area.distance(line) <= NEAR_LINE_YD]
+    shapely.prepare(area)
+    return [number for number, line in lines.items() if shapely.dwithin(area, line, NEAR_LINE_YD)]
 
 
 def _flat(places: list[Any]) -> np.ndarray:
@@ -200,6 +231,8 @@ def _flat(places: list[Any]) -> np.ndarray:
 
 def _local(parts: Parts, line: list[Any] | None) -> tuple[HoleMap, list[str]]:
     """One hole in its own frame, mended. ValueError with its first fault."""
+    if fault := size_fault(parts):
+        raise ValueError(fault)
     greens = [rings for golf, rings in parts if golf == "green"]
     if not greens:
         raise ValueError("there is no green: a plan cannot know where the hole is")

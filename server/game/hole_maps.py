@@ -13,6 +13,8 @@ from typing import Any, Final
 from shapely.geometry import LineString, Polygon
 from shapely.validation import explain_validity
 
+from server.game.map_bounds import Box, around, painted_fault, size_fault
+
 Feature = dict[str, Any]
 
 FEATURES: Final = (
@@ -26,12 +28,13 @@ FEATURES: Final = (
     "out_of_bounds",
     "trees",
 )
-MOST_POINTS: Final = 5000
 FARTHEST_YD: Final = 2000
 FARTHEST_GREEN_YD: Final = 800.0
 """A green farther than this from the map's origin, the back tee, was drawn in another frame: no hole is so long."""
 FARTHEST_ASIDE_YD: Final = 300.0
 """A polygon farther than this from the line from origin to green was drawn in another frame. A choice of this tool."""
+
+_PARTS: Final = ("geometry", "properties")
 
 LEAST_AREA_YD2: Final = 0.1
 """A polygon smaller than this is empty: no feature of a hole is under a square foot."""
@@ -67,24 +70,38 @@ def _is_point(point: Any) -> bool:
 
 def map_fault(features: Sequence[Any]) -> str | None:
     """The first thing wrong with a map's features, in words, or None. Features count from 1."""
-    points = 0
+    if fault := size_fault([_kind_and_rings(feature) for feature in features]):
+        return fault
     for place, feature in enumerate(features, start=1):
         if fault := shape_fault(feature):
             return f"feature {place} {fault}"
-        points += points_of(feature)
-    if points > MOST_POINTS:
-        return f"{points} points are more than {MOST_POINTS}"
-    for place, feature in enumerate(features, start=1):
-        if fault := _area_fault(polygon(feature)):
-            return f"feature {place} ({feature['properties']['golf']}) {fault}"
+    areas = [polygon(feature) for feature in features]
+    for place, (feature, area) in enumerate(zip(features, areas, strict=True), start=1):
+        if fault := _area_fault(area):
+            return f"feature {place} ({kind_of(feature)}) {fault}"
     if not any(kind_of(feature) == "green" for feature in features):
         return "there is no green: a plan cannot know where the hole is"
-    return _frame_fault(features)
+    return _frame_fault(features, areas) or painted_fault([area.bounds for area in areas], seen(features))
 
 
-def points_of(feature: Feature) -> int:
-    """How many points a feature's rings have."""
-    return sum(len(ring) for ring in feature["geometry"]["coordinates"])
+def _kind_and_rings(feature: Any) -> tuple[str, Any]:
+    """The kind and the rings of a feature whose form is not known yet."""
+    geometry, properties = (feature.get(name) if isinstance(feature, dict) else None for name in _PARTS)
+    golf = properties.get("golf") if isinstance(properties, dict) else None
+    rings = geometry.get("coordinates") if isinstance(geometry, dict) else None
+    return golf if isinstance(golf, str) else "", rings
+
+
+def middle_of_green(features: Iterable[Feature]) -> tuple[float, float]:
+    """The middle of the largest green."""
+    greens = [polygon(feature) for feature in features if kind_of(feature) == "green"]
+    middle = max(greens, key=lambda green: float(green.area)).centroid
+    return float(middle.x), float(middle.y)
+
+
+def seen(features: Iterable[Feature]) -> Box:
+    """The box around the hole that a plan looks at: left, near, right, far."""
+    return around(middle_of_green(features))
 
 
 def kind_of(feature: Feature) -> str:
@@ -115,14 +132,13 @@ def _place_in(reason: str) -> str:
     return f"({x:.1f}, {y:.1f})"
 
 
-def _frame_fault(features: Sequence[Feature]) -> str | None:
+def _frame_fault(features: Sequence[Feature], areas: Sequence[Polygon]) -> str | None:
     """A polygon far from the line from the origin to the green, in words."""
-    greens = [polygon(feature) for feature in features if kind_of(feature) == "green"]
-    line = LineString([(0.0, 0.0), max(greens, key=lambda green: float(green.area)).centroid])
+    line = LineString([(0.0, 0.0), middle_of_green(features)])
     if line.length > FARTHEST_GREEN_YD:
         return f"the green lies {line.length:.0f} yd from the origin, where the back tee should be"
-    for place, feature in enumerate(features, start=1):
-        away = float(polygon(feature).distance(line))
+    for place, (feature, area) in enumerate(zip(features, areas, strict=True), start=1):
+        away = float(area.distance(line))
         if away > FARTHEST_ASIDE_YD:
             return f"feature {place} ({kind_of(feature)}) lies {away:.0f} yd from the hole: is it in another frame?"
     return None

@@ -175,19 +175,44 @@ class Time(Taken[str]):
         return words
 
 
-class ListOf(fields.List[Any]):
+class Bounded(fields.List[Any]):
+    """A list of a stated length. The length is looked at before the entries: of a list that is too long none is read,
+    and none is complained of."""
+
+    def __init__(self, inner: fields.Field[Any], length: validate.Length, range_: str, **more: Any) -> None:
+        self.length = length
+        super().__init__(inner, validate=length, metadata={"range": range_} | more.pop("metadata", {}), **more)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> list[Any]:
+        if isinstance(value, list):
+            self.length(value)
+        return super()._deserialize(value, attr, data, **kwargs)
+
+
+class ListOf(Bounded):
     """A list of one of the types above, of a stated length."""
 
     def __init__(self, inner: Taken[Any], most: int, things: str, **more: Any) -> None:
         self.one = inner
         length = validate.Length(0, most, error="has too many entries")
-        super().__init__(inner, validate=length, metadata={"range": f"up to {most} {things}"}, **more)
+        super().__init__(inner, length, f"up to {most} {things}", **more)
 
     def take(self, value: Any) -> list[Any]:
         """The typed list."""
         if not isinstance(value, list):
             raise ValidationError("is not a list")
-        typed = [self.one.take(entry) for entry in value]
-        for check in self.validators:
-            check(typed)
-        return typed
+        self.length(value)
+        return [self.one.take(entry) for entry in value]
+
+
+class Entries(fields.List[Any]):
+    """A list whose entries a check of the whole record looks at, not one field after another."""
+
+    def take(self, value: Any) -> list[Any]:
+        """The list as it is."""
+        if not isinstance(value, list):
+            raise self.make_error("invalid")
+        return value
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> list[Any]:
+        return self.take(value)

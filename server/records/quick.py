@@ -14,7 +14,7 @@ from marshmallow import Schema, ValidationError, missing
 from marshmallow.decorators import VALIDATES_SCHEMA
 from marshmallow.fields import Field, List, Nested, Raw
 
-from server.records.fields import ListOf, Taken
+from server.records.fields import Entries, ListOf, Taken
 
 
 class _Plan:
@@ -36,7 +36,7 @@ class _Plan:
 
 def _take_of(field: Field[Any]) -> Callable[[Any], Any] | None:
     """What types one value of a field; None where the quick way does not know how."""
-    if isinstance(field, Taken | ListOf):
+    if isinstance(field, Taken | ListOf | Entries):
         return field.take
     if isinstance(field, List) and isinstance(field.inner, Nested):
         return _Records(field, field.inner.schema).take
@@ -53,14 +53,14 @@ class _Records:
         """The typed records. ValidationError when the schema has to look itself."""
         if not isinstance(value, list):
             raise ValidationError("is not a list")
+        for check in self.checks:
+            check(value)
         typed = []
         for entry in value:
             record = quick_load(self.schema, entry)
             if record is None:
                 raise ValidationError("holds a record that the schema has to look at")
             typed.append(record)
-        for check in self.checks:
-            check(typed)
         return typed
 
 
@@ -69,8 +69,9 @@ def _plan(schema: Schema) -> _Plan:
     return _Plan(schema)
 
 
-def quick_load(schema: Schema, body: Any) -> dict[str, Any] | None:
-    """The typed fields of `body`, or None when the schema has to look itself."""
+def quick_load(schema: Schema, body: Any, *, whole: bool = True) -> dict[str, Any] | None:
+    """The typed fields of `body`, or None when the schema has to look itself. `whole`: with the checks between fields,
+    else each field alone."""
     plan = _plan(schema)
     if not plan.known or not isinstance(body, dict) or not plan.required <= body.keys():
         return None
@@ -85,7 +86,7 @@ def quick_load(schema: Schema, body: Any) -> dict[str, Any] | None:
             else:
                 take = take_of(name)
                 typed[name] = take(value) if take else value
-        for check in plan.whole:
+        for check in plan.whole if whole else ():
             check(typed)
     except ValidationError:
         return None

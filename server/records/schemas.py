@@ -17,7 +17,7 @@ from server.game.hole_maps import map_fault
 from server.game.lies import GREEN, LIES
 from server.game.order_of_play import KINDS
 from server.game.penalties import REASONS
-from server.records.fields import Choice, Day, Flag, Identity, ListOf, Number, Text, Time, Whole
+from server.records.fields import Bounded, Choice, Day, Entries, Flag, Identity, ListOf, Number, Text, Time, Whole
 
 SORTS: Final = ("driver", "wood", "hybrid", "iron", "wedge", "putter")
 SHAPES: Final = ("draw", "straight", "fade")
@@ -74,14 +74,9 @@ class HoleSchema(RecordSchema):
     length_yd = Number(0, ranges.FARTHEST_YD, "yd", above=True, required=True)
 
 
-def _holes(**more: Any) -> fields.List[Any]:
-    return fields.List(
-        fields.Nested(HoleSchema),
-        required=True,
-        validate=validate.Length(1, ranges.MOST_HOLES, error="has the wrong number of holes"),
-        metadata={"range": f"1 to {ranges.MOST_HOLES} holes"},
-        **more,
-    )
+def _holes() -> Bounded:
+    length = validate.Length(1, ranges.MOST_HOLES, error="has the wrong number of holes")
+    return Bounded(fields.Nested(HoleSchema), length, f"1 to {ranges.MOST_HOLES} holes", required=True)
 
 
 def _refuse_twice(holes: list[dict[str, Any]]) -> None:
@@ -108,11 +103,11 @@ class CourseSchema(RecordSchema):
     """A course with its sets of tees."""
 
     name = Text(120, 1, required=True)
-    tees = fields.List(
+    tees = Bounded(
         fields.Nested(TeesSchema),
+        validate.Length(1, 20, error="has the wrong number of tees"),
+        "1 to 20 sets of tees",
         required=True,
-        validate=validate.Length(1, 20, error="has the wrong number of tees"),
-        metadata={"range": "1 to 20 sets of tees"},
     )
 
 
@@ -121,7 +116,7 @@ class HoleMapSchema(RecordSchema):
 
     course_id = Identity(required=True)
     hole = Whole(1, ranges.MOST_HOLES, required=True)
-    features = fields.List(fields.Dict(), required=True, metadata={"range": "a list of GeoJSON features"})
+    features = Entries(fields.Dict(), required=True, metadata={"range": "a list of GeoJSON features"})
 
     @validates_schema
     def _polygons(self, data: dict[str, Any], **_: Any) -> None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 
 from marshmallow import Schema, ValidationError
@@ -13,20 +13,24 @@ from server.records.quick import quick_load
 from server.records.schemas import SCHEMAS
 
 LONGEST_VALUE: Final = 80
+MOST_FAULTS: Final = 50
+"""Of one change or request so many faults are told and kept; of the rest the last of them says how many there are."""
 
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong. `field` is a dotted path, `value` a short form of what was given, `range` what is allowed."""
+    """One thing wrong. `field` is a dotted path, `value` a short form of what was given, `range` what is allowed.
+    `stands_for`: how many faults it speaks of."""
 
     field: str
     value: str
     range: str
     message: str
+    stands_for: int = 1
 
     def as_dict(self) -> dict[str, str]:
         """The fault as it stands in a problem document."""
-        return asdict(self)
+        return {"field": self.field, "value": self.value, "range": self.range, "message": self.message}
 
     def __str__(self) -> str:
         given = f" {self.value}" if self.value else ""
@@ -34,12 +38,22 @@ class Fault:
         return f"{self.field}:{given} {self.message}{allowed}"
 
 
-class Invalid(ValueError):
-    """A record or a request that cannot be taken, with its faults."""
+def listed(faults: Iterable[Fault]) -> list[Fault]:
+    """At most `MOST_FAULTS` of these faults; when there are more the last one counts the rest."""
+    found = list(faults)
+    if len(found) <= MOST_FAULTS:
+        return found
+    kept = [fault for fault in found if fault.stands_for == 1][: MOST_FAULTS - 1]
+    rest = sum(fault.stands_for for fault in found) - len(kept)
+    return [*kept, Fault("errors", str(rest), f"up to {MOST_FAULTS} are listed", "more were found", rest)]
 
-    def __init__(self, faults: list[Fault]) -> None:
-        super().__init__("; ".join(str(fault) for fault in faults))
-        self.faults = faults
+
+class Invalid(ValueError):
+    """A record or a request that cannot be taken, with its faults (`listed`)."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = listed(faults)
+        super().__init__("; ".join(map(str, self.faults)))
 
 
 def shown(value: Any) -> str:
@@ -57,6 +71,13 @@ def load(kind: str, body: Any) -> dict[str, Any]:
     return load_with(SCHEMAS[kind], body)
 
 
+def load_kept(kind: str, body: Any) -> dict[str, Any]:
+    """The typed fields of a record that was taken before. A check between fields that has become stricter since does
+    not undo it: what is kept stays readable."""
+    typed = quick_load(SCHEMAS[kind], body, whole=False)
+    return load(kind, body) if typed is None else typed
+
+
 def load_with(schema: Schema, body: Any) -> dict[str, Any]:
     """`body` through any schema. Raises Invalid with every fault."""
     if not isinstance(body, dict):
@@ -70,8 +91,8 @@ def load_with(schema: Schema, body: Any) -> dict[str, Any]:
 
 
 def faults_in(messages: Mapping[Any, Any], schema: Schema | None, body: Any) -> list[Fault]:
-    """marshmallow's messages about `body` as faults."""
-    return list(_faults(messages, schema, body, ""))
+    """marshmallow's messages about `body` as faults (`listed`)."""
+    return listed(_faults(messages, schema, body, ""))
 
 
 def _faults(messages: Mapping[Any, Any], schema: Schema | None, body: Any, path: str) -> Iterator[Fault]:
@@ -86,7 +107,7 @@ def _faults(messages: Mapping[Any, Any], schema: Schema | None, body: Any, path:
         given = "" if field is not None and field.metadata.get("secret") else shown(value)
         for message in found:
             plain = "is missing" if message.startswith("Missing data") else _plain(message)
-            yield Fault(place, given, allowed, plain)
+            yield Fault(shown(place), given, allowed, plain)
 
 
 def _nested_faults(found: Mapping[Any, Any], field: Field[Any] | None, value: Any, place: str) -> Iterator[Fault]:

@@ -14,7 +14,7 @@ import sqlalchemy as sa
 
 from server.records.changes import canonical
 from server.records.fold import PUT, Version, fold
-from server.records.validation import load
+from server.records.validation import load_kept
 from server.store.engine import insert_rows
 from server.store.tables import CHANGE, KIND_TABLES, ROUND_HOLE
 
@@ -62,7 +62,7 @@ def derived(player_id: str, rows: Collection[Any], typed: Typed) -> Iterator[tup
         speaking, deleted = _speaking(kind, said)
         if speaking is None:
             continue
-        fields = typed.get(speaking["change_id"]) or load(kind, json.loads(speaking["body"]))
+        fields = typed.get(speaking["change_id"]) or load_kept(kind, json.loads(speaking["body"]))
         made = _columns(kind, fields)
         made["record_id"], made["player_id"] = record_id, player_id
         if kind in KEPT_WHEN_DELETED:

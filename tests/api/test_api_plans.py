@@ -241,6 +241,32 @@ def test_a_bad_map_is_named_and_nothing_is_stored(client: FlaskClient, season: S
     assert client.get(f"{address}/changes?limit=5000").get_json()["changes"] == before
 
 
+@pytest.mark.parametrize(
+    ("kind", "coordinates"),
+    [
+        ("Polygon", []),
+        ("Polygon", [[]]),
+        ("MultiPolygon", [[]]),
+        ("MultiPolygon", [[[]]]),
+        ("Polygon", [[[0, 10**400], [1, 1], [1, 0], [0, 10**400]]]),
+        ("Polygon", [[[-2.3] * 3]]),
+        ("Polygon", [[[-2.3, 51.6]] * 120_000]),
+    ],
+)
+@pytest.mark.parametrize("hole", ["", "&hole=2"])
+def test_coordinates_of_no_polygon_are_refused_in_words(
+    client: FlaskClient, season: Season, kind: str, coordinates: Any, hole: str
+) -> None:
+    address = stored(client, season)
+    body = hole_on_earth()
+    for found in body["features"]:
+        found["geometry"] = {"type": kind, "coordinates": coordinates}
+    answer = client.post(f"{address}/hole-maps?course_id={ids(season)['course_id']}{hole}", json=body)
+    told = problem(answer, 422)["errors"]
+    assert told[0]["field"] == "features"
+    assert any(words in told[0]["message"] for words in ("has no ring", "longitude", "in degrees", "points are more"))
+
+
 def test_a_map_in_the_log_that_crosses_itself_is_quarantined_by_name(client: FlaskClient, season: Season) -> None:
     address = stored(client, season)
     crossing = feature("green", [(0, 390), (10, 410), (10, 390), (0, 410)])

@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from server.records.validation import Invalid, load
+from server.analysis.ground import prepare
+from server.records.validation import Invalid, load, load_kept
 from tests.records.made import body_of, named
 
 HOLE = {"number": 1, "par": 4, "length_yd": 400}
@@ -191,12 +192,26 @@ def circle(points: int, radius: float = 20) -> list[list[float]]:
     return [*ring, ring[0]]
 
 
-def test_a_map_holds_up_to_5000_points() -> None:
-    ring = circle(2499)
-    assert load(
-        "hole_map",
-        body_of("hole_map", features=[feature(geometry={"type": "Polygon", "coordinates": [ring, circle(2499, 9)]})]),
-    )
-    ring = circle(2500)
-    faults = faults_of("hole_map", features=[feature(geometry={"type": "Polygon", "coordinates": [ring, ring]})])
-    assert faults == [("features", "5002 points are more than 5000")]
+def around(golf: str, *rings: list[list[float]]) -> dict[str, Any]:
+    return feature(properties={"golf": golf}, geometry={"type": "Polygon", "coordinates": list(rings)})
+
+
+def test_a_map_holds_up_to_5000_points_a_polygon_3000_and_a_green_1000() -> None:
+    green, rough = around("green", circle(999)), around("rough", circle(1499, 40), circle(1499, 30))
+    assert load("hole_map", body_of("hole_map", features=[green, rough, around("trees", circle(999, 50))]))
+    for more, words in (
+        (around("trees", circle(1000, 50)), "5001 points are more than 5000"),
+        (around("trees", circle(3000, 50)), "feature 2 has 3001 points; a polygon may have up to 3000"),
+    ):
+        before = [green, rough] if words[0] == "5" else [green]
+        assert faults_of("hole_map", features=[*before, more]) == [("features", words)]
+    faults = faults_of("hole_map", features=[around("green", circle(1000))])
+    assert faults == [("features", "feature 1 has 1001 points; a green may have up to 1000")]
+
+
+def test_a_map_that_was_taken_before_stays_readable() -> None:
+    """What was stored when a map could hold more is typed for its table; it is the plan that refuses it, in words."""
+    body = body_of("hole_map", features=[around("green", circle(1000))])
+    assert load_kept("hole_map", body)["features"] == body["features"]
+    with pytest.raises(ValueError, match="a green may have up to 1000"):
+        prepare(body["features"])

@@ -1,0 +1,63 @@
+"""The answer to a push. What is wrong with its changes is told as far as there is room: the answer is never larger than
+twice the push and `SPARE`, so that a small push cannot make a large answer."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import Any, Final
+
+from server.api.problems import problem_body
+from server.records.validation import Fault
+from server.store.log import Pushed
+
+SPARE: Final = 100_000
+"""Bytes of an answer beside twice the push."""
+FRAME: Final = 500
+"""Bytes of the answer's other members."""
+BRIEFLY: Final = 3
+"""Faults of a change of which not all can be told."""
+
+
+def pushed_answer(done: Pushed, sent: int) -> dict[str, Any]:
+    """The answer to a push of `sent` bytes. Each bad change is named with its faults; with fewer of them or none where
+    there is no room, when the quarantine (`GET .../quarantine`) tells them; `not_listed` counts those that are not
+    even named."""
+    left = 2 * sent + SPARE - FRAME - _size(done.acknowledged)
+    bare = [_entry(change_id, ()) for change_id, _ in done.quarantined]
+    sizes = [_size(entry) for entry in bare]
+    while sizes and sum(sizes) > left:
+        sizes.pop()
+    left -= sum(sizes)
+    entries = []
+    for (change_id, faults), short, size in zip(done.quarantined, bare, sizes, strict=False):
+        fuller = _fitting(change_id, faults, left + size)
+        left -= 0 if fuller is None else _size(fuller) - size
+        entries.append(fuller or short)
+    return {
+        "acknowledged": done.acknowledged,
+        "quarantined": entries,
+        "not_listed": len(done.quarantined) - len(entries),
+        "received_at": done.received_at,
+        "now": done.received_at,
+    }
+
+
+def _fitting(change_id: str | None, faults: Sequence[Fault], room: int) -> dict[str, Any] | None:
+    """The change with all its faults, else with the first few, as there is room."""
+    for told in (faults, faults[:BRIEFLY]):
+        if room > FRAME and _size(entry := _entry(change_id, told)) <= room:
+            return entry
+    return None
+
+
+def _entry(change_id: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
+    problem = problem_body(422, "; ".join(map(str, faults)), faults)
+    if not faults:
+        del problem["detail"]
+    return {"change_id": change_id, "problem": problem}
+
+
+def _size(value: Any) -> int:
+    """Bytes of a value in the answer, or a few more."""
+    return len(json.dumps(value)) + 2
