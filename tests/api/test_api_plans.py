@@ -250,7 +250,7 @@ def test_a_bad_map_is_named_and_nothing_is_stored(client: FlaskClient, season: S
         ("MultiPolygon", [[[]]]),
         ("Polygon", [[[0, 10**400], [1, 1], [1, 0], [0, 10**400]]]),
         ("Polygon", [[[-2.3] * 3]]),
-        ("Polygon", [[[-2.3, 51.6]] * 120_000]),
+        ("Polygon", [[[-2.3, 51.6]] * 55_000]),
     ],
 )
 @pytest.mark.parametrize("hole", ["", "&hole=2"])
