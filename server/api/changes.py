@@ -62,7 +62,7 @@ class Changes(MethodView):
             strict=strict,
             check=check,
         )
-        metrics().pushed(len(done.acknowledged), len(done.quarantined))
+        metrics().pushed(len(sent["changes"]), len(done.quarantined))
         return pushed_answer(done, request.content_length or 0)
 
     @blueprint.arguments(PullQuery, location="query")

@@ -23,19 +23,25 @@ def pushed_answer(done: Pushed, sent: int) -> dict[str, Any]:
     """The answer to a push of `sent` bytes. Each bad change is named with its faults; with fewer of them or none where
     there is no room, when the quarantine (`GET .../quarantine`) tells them; `not_listed` counts those that are not
     even named."""
-    left = 2 * sent + SPARE - FRAME - _size(done.acknowledged)
+    room = 2 * sent + SPARE - FRAME
+    acknowledged = list(done.acknowledged)
+    # Ids as devices make them always fit; of others (each letter written as six) what does not fit is sent again.
+    while _size(acknowledged) > room // 2:
+        del acknowledged[len(acknowledged) // 2 :]
+    left = room - _size(acknowledged)
     bare = [_entry(change_id, ()) for change_id, _ in done.quarantined]
     sizes = [_size(entry) for entry in bare]
-    while sizes and sum(sizes) > left:
-        sizes.pop()
-    left -= sum(sizes)
+    spent = sum(sizes)
+    while spent > left:
+        spent -= sizes.pop()
+    left -= spent
     entries = []
     for (change_id, faults), short, size in zip(done.quarantined, bare, sizes, strict=False):
         fuller = _fitting(change_id, faults, left + size)
         left -= 0 if fuller is None else _size(fuller) - size
         entries.append(fuller or short)
     return {
-        "acknowledged": done.acknowledged,
+        "acknowledged": acknowledged,
         "quarantined": entries,
         "not_listed": len(done.quarantined) - len(entries),
         "received_at": done.received_at,

@@ -41,10 +41,10 @@ class Metrics:
         self.seconds.labels(method, route).observe(seconds)
         self.answers.labels(method, route, str(status)).inc()
 
-    def pushed(self, acknowledged: int, quarantined: int) -> None:
-        """Count one push and what became of its changes; those in quarantine are among the acknowledged."""
+    def pushed(self, sent: int, quarantined: int) -> None:
+        """Count one push and what became of its changes."""
         self.pushes.inc()
-        self.changes.labels("stored").inc(acknowledged - quarantined)
+        self.changes.labels("stored").inc(sent - quarantined)
         self.changes.labels("quarantined").inc(quarantined)
 
     def looked_up(self, cache: str, hit: bool) -> None:

@@ -145,12 +145,12 @@ class RoundSchema(RecordSchema):
     firmness = Choice(FIRMNESS, allow_none=True, load_default=None)
     note = Text(2000, allow_none=True, load_default=None)
     closed = Flag(load_default=False)
-    closings = fields.List(
+    closings = Bounded(
         fields.Nested(ClosingSchema),
+        validate.Length(0, MOST_CLOSINGS, error="has too many closings"),
+        f"up to {MOST_CLOSINGS} closings",
         allow_none=True,
         load_default=None,
-        validate=validate.Length(0, MOST_CLOSINGS, error="has too many closings"),
-        metadata={"range": f"up to {MOST_CLOSINGS} closings"},
     )
     holes_meant = Whole(1, ranges.MOST_HOLES, allow_none=True, load_default=None)
     stopped = Flag(load_default=False)

@@ -17,7 +17,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.records.changes import Change, effective, iso, parse_change, parse_time
-from server.records.validation import LONGEST_VALUE, Fault, Invalid
+from server.records.validation import Fault, Invalid, shown
 from server.store.cursors import START, chained, cursor_at, sequence_of
 from server.store.derive import rederive
 from server.store.engine import insert_rows, reading, select_in, writing
@@ -249,9 +249,8 @@ def _row(
 
 
 def _id_of(raw: Any) -> str | None:
-    """The id by which a device knows a bad change; None for what no device uses as one."""
     found = raw.get("change_id") if isinstance(raw, dict) else None
-    return found if isinstance(found, str) and len(found) <= LONGEST_VALUE and found.isascii() else None
+    return shown(found) if isinstance(found, str) else None
 
 
 def retake_quarantined(engine: sa.Engine) -> int:
