@@ -158,10 +158,20 @@ class Phone:
         return self.page.locator(".shot").count()
 
     def hit(self, button: str = "#hit") -> None:
-        """Hit (or holed), and wait until the shot is shown."""
+        """Hit (or holed), as soon as a tap means a shot of its own, and wait until the shot is shown."""
+        self.settled()
         before = self.shots_shown()
         self.tap(button)
         expect(self.page.locator(".shot")).to_have_count(before + 1)
+
+    def settled(self) -> None:
+        """Until a tap on the actions means something of its own."""
+        self.page.wait_for_selector('.actions[aria-busy="false"]')
+
+    def next_hole(self) -> None:
+        """On from a hole that is done."""
+        self.settled()
+        self.tap("#next")
 
     def status(self) -> str:
         return self.page.inner_text("#saving")

@@ -86,7 +86,7 @@ def a_hole(phone: Phone) -> Iterator[str]:
     page.wait_for_selector("dialog", state="detached")
     phone.hit("#holed")
     yield "hole done"
-    page.click("#next")
+    phone.next_hole()
     page.wait_for_selector("h1 >> text=Hole 2")
     phone.hit()
     page.click("#more-actions")

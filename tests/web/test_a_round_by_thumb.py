@@ -134,7 +134,7 @@ def test_a_whole_round_by_thumb_offline(phone: Phone, live_server: Server) -> No
         if hole in KILLED_AFTER:
             killed_and_opened_again(phone)
         else:
-            phone.tap("#next")
+            phone.next_hole()
             phone.page.wait_for_selector(".card" if hole == 18 else f"h1 >> text=Hole {hole + 1}")
     shots = len(phone.live("shot"))
     per_shot = phone.taps / shots

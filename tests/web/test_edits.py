@@ -150,6 +150,7 @@ def test_what_cannot_be_is_said_and_not_written(playing: Phone) -> None:
     phone.page.click("#save-shot")
     expect(phone.page.locator("#alert")).to_contain_text("above 0 and up to 700 yd")
     phone.page.keyboard.press("Escape")
+    phone.tap_words("Throw away")
     closed(phone)
     phone.page.evaluate("""async () => {
       const { editShot, NotAllowed } = await import('/js/game/hole-edits.js');
@@ -194,3 +195,39 @@ def test_metres_are_entered_and_kept_exactly(phone: Phone) -> None:
     expect(phone.page.locator(".shot").nth(1)).to_contain_text("137 m")
     body = next(shot["body"] for shot in phone.live("shot") if shot["body"]["order"] == 2)
     assert body["distance_yd"] == 137 / 0.9144
+
+
+@pytest.mark.parametrize("leave", ["Escape", "Close", "beside"])
+def test_leaving_a_shot_with_unsaved_edits_asks(playing: Phone, leave: str) -> None:
+    phone, page = playing, playing.page
+    before = whole(phone)
+
+    def go() -> None:
+        if leave == "Escape":
+            page.keyboard.press("Escape")
+        elif leave == "Close":
+            phone.tap_words("Close", "dialog")
+        else:
+            page.locator("dialog").first.dispatch_event("click")
+
+    sheet_of(phone, 1)
+    page.locator("#edit-distance").press_sequentially("7")
+    go()
+    phone.tap_words("Keep editing")
+    expect(page.locator("dialog")).to_have_count(1)
+    expect(page.locator("#edit-distance")).to_have_value("1507")
+    go()
+    phone.tap_words("Throw away")
+    expect(page.locator("dialog")).to_have_count(0)
+    assert whole(phone)["changes"] == before["changes"]
+    sheet_of(phone, 1)
+    go()
+    expect(page.locator("dialog")).to_have_count(0)
+
+
+def test_the_clubs_of_a_shot_stand_in_the_order_of_the_bag(playing: Phone) -> None:
+    sheet_of(playing, 1)
+    labels = playing.page.locator("dialog select").first.locator("option").all_inner_texts()
+    assert labels[0] == "Driver"
+    assert labels[-1] == "Putter"
+    assert labels.index("4-iron") < labels.index("7-iron") < labels.index("PW")

@@ -88,6 +88,7 @@ def test_a_flow_ends_in_the_strokes_of_the_rule(player: Phone, hole: int, flow: 
     for tap in flow.taps:
         phone.tap(f"#{tap}")
     page.wait_for_selector("dialog", state="detached")
+    phone.settled()
     if flow.same_spot:
         expect(page.locator(f"#lie-{flow.first[0]}")).to_have_attribute("aria-pressed", "true")
         expect(page.locator("#distance .number")).to_have_text(str(flow.first[1]))

@@ -4,10 +4,10 @@
  *
  * During a competition round no club is guessed from the distance: a device may not recommend a club (rule 4.3a).
  */
-import { FAIRWAY, GREEN, SAND, TEE } from './lies.js';
-import { returnsToSameSpot } from './penalties.js';
+import { FAIRWAY, GREEN, ROUGH, SAND, TEE } from './lies.js';
+import { isDropped, returnsToSameSpot } from './penalties.js';
 
-/** @typedef {{lie: string, distance_yd: number}} Spot */
+/** `distance_yd` null: nothing tells how far it is, so the player is asked. @typedef {{lie: string, distance_yd: number|null}} Spot */
 
 /** Where a shot at the green is guessed to end, by the distance it was played from: yards to feet left. */
 const LEFT_AFTER_FT = [
@@ -34,6 +34,7 @@ function onGreen(feet) {
 export function nextSpot(shot, usualYd) {
   if (shot.end_lie && shot.end_distance_yd) return { lie: shot.end_lie, distance_yd: shot.end_distance_yd };
   if (returnsToSameSpot(shot.penalty_reason, shot.penalty_strokes || 0)) return { lie: shot.lie, distance_yd: shot.distance_yd };
+  if (isDropped(shot.penalty_reason, shot.penalty_strokes || 0)) return { lie: ROUGH, distance_yd: null };
   if (shot.lie === GREEN) return onGreen(Math.max(SHORTEST_PUTT_FT, Math.round(shot.distance_yd * 3 * 0.08)));
   const intended = shot.swing === 'part' && shot.target_yd ? shot.target_yd : usualYd;
   const left = shot.distance_yd - intended;
@@ -63,12 +64,14 @@ export function guessClub(clubs, usual, spot, par) {
   const order = longestFirst(clubs, usual);
   const putter = order.find((club) => club.body.sort === 'putter');
   if (spot.lie === GREEN && putter) return putter.record_id;
+  const { distance_yd: distance } = spot;
+  if (distance === null) return null;
   const swinging = order.filter((club) => club.body.sort !== 'putter');
   if (!swinging.length) return order[0]?.record_id ?? null;
   if (spot.lie === TEE && par >= 4) return swinging[0].record_id;
-  if (spot.lie === SAND && spot.distance_yd <= 40) return swinging[swinging.length - 1].record_id;
+  if (spot.lie === SAND && distance <= 40) return swinging[swinging.length - 1].record_id;
   const usable = spot.lie === TEE ? swinging : swinging.filter((club) => club.body.sort !== 'driver');
-  const away = (/** @type {C} */ club) => Math.abs((usual.get(club.record_id)?.yards ?? 0) - spot.distance_yd);
+  const away = (/** @type {C} */ club) => Math.abs((usual.get(club.record_id)?.yards ?? 0) - distance);
   const best = (usable.length ? usable : swinging).reduce((a, b) => (away(b) < away(a) ? b : a));
   return best.record_id;
 }
@@ -78,6 +81,7 @@ export function guessClub(clubs, usual, spot, par) {
  */
 export function withLie(spot, lie, offGreenYd) {
   if (lie === spot.lie) return spot;
+  if (spot.distance_yd === null) return { lie, distance_yd: null };
   if (lie === GREEN) return spot.distance_yd <= 40 && spot.lie !== GREEN ? onGreen(Math.max(3, Math.round(spot.distance_yd * 3 * 0.8))) : onGreen(20);
   if (spot.lie === GREEN) return { lie, distance_yd: offGreenYd ?? Math.max(3, Math.round(spot.distance_yd)) };
   return { lie, distance_yd: spot.distance_yd };

@@ -69,3 +69,12 @@ export const WAYS_ON = {
 export function returnsToSameSpot(reason, strokes) {
   return STROKE_AND_DISTANCE_ONLY.includes(reason ?? '') && strokes === 1;
 }
+
+/**
+ * True when the ball was dropped somewhere that the stroke before does not tell: relief from a penalty area or for an unplayable
+ * ball, a ball played as it lies in a penalty area, or the fairway drop of model local rule E-5.
+ * @param {string|null|undefined} reason @param {number} strokes @returns {boolean}
+ */
+export function isDropped(reason, strokes) {
+  return reason === PENALTY_AREA || reason === UNPLAYABLE || (STROKE_AND_DISTANCE_ONLY.includes(reason ?? '') && strokes === 2);
+}

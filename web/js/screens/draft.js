@@ -10,8 +10,8 @@ const UNKNOWN_DISTANCE_YD = 150;
 /**
  * `guessed`: the distance is still a guess. `typed`: the digits of the entry that is going on. `club_chosen`: by hand.
  * @typedef {object} Draft
- * @property {string} key @property {string} lie @property {number} distance_yd @property {string|null} club_id
- * @property {boolean} guessed @property {string} typed @property {boolean} club_chosen @property {number|undefined} off_green
+ * @property {string} key @property {string} lie @property {number|null} distance_yd null: to be typed @property {string|null} club_id
+ * @property {boolean} guessed @property {string} typed @property {boolean} club_chosen @property {number|null|undefined} off_green
  * @property {boolean} provisional
  */
 
@@ -21,7 +21,7 @@ const UNKNOWN_DISTANCE_YD = 150;
  * @param {import('../game/shot.js').ShotRecord[]} at.shots of the round @param {import('../game/shot.js').Hole} at.hole
  * @param {number} at.ball @param {string} at.round_id @param {import('../store/store.js').StoredRecord[]} at.bag
  * @param {Map<string, {yards: number}>} at.usual @param {boolean} at.guess_club
- * @param {{lie: string, distance_yd: number, provisional: boolean}|null} at.start of a ball that has no shot yet
+ * @param {{lie: string, distance_yd: number|null, provisional: boolean}|null} at.start of a ball that has no shot yet
  * @returns {Draft}
  */
 export function draftFor(current, at) {
@@ -35,7 +35,7 @@ export function draftFor(current, at) {
     lie: spot.lie,
     distance_yd: spot.distance_yd,
     club_id: null,
-    guessed: Boolean(last),
+    guessed: Boolean(last) && spot.distance_yd !== null,
     typed: '',
     club_chosen: false,
     off_green: last && last.body.lie !== GREEN ? undefined : spot.distance_yd,
@@ -57,7 +57,7 @@ export function withGuessedClub(draft, at) {
 
 /** @param {Draft} draft @param {string} lie @returns {Draft} */
 export function tapLie(draft, lie) {
-  const spot = withLie(draft, lie, draft.off_green);
+  const spot = withLie(draft, lie, draft.off_green ?? undefined);
   const offGreen = draft.lie === GREEN ? draft.off_green : draft.distance_yd;
   return { ...draft, ...spot, off_green: offGreen, typed: '', club_chosen: lie === GREEN || draft.lie === GREEN ? false : draft.club_chosen };
 }
@@ -82,12 +82,12 @@ export function tapDigit(draft, digit, units) {
 /** @param {Draft} draft @param {number} step @param {'yards'|'metres'|undefined} units @returns {Draft} */
 export function tapStep(draft, step, units) {
   const unit = usualUnit(draft.lie, units);
-  const now = Math.round(fromYards(draft.distance_yd, unit)) + step;
+  const now = (draft.distance_yd === null ? 0 : Math.round(fromYards(draft.distance_yd, unit))) + step;
   const bounded = Math.min(Math.max(now, 1), largest(draft.lie, unit));
   return { ...draft, typed: '', distance_yd: toYards(bounded, unit), guessed: false };
 }
 
 /** Starts the number over: the next digit is its first. @param {Draft} draft @returns {Draft} */
 export function tapAgain(draft) {
-  return { ...draft, typed: '', guessed: true };
+  return { ...draft, typed: '', guessed: draft.distance_yd !== null };
 }

@@ -40,7 +40,7 @@ export function freshId() {
 }
 
 /**
- * A button. @param {Child} words @param {() => void} press @param {Record<string, any>} [properties] @returns {HTMLButtonElement}
+ * A button. @param {Child} words @param {(event: Event) => void} press @param {Record<string, any>} [properties] @returns {HTMLButtonElement}
  */
 export function button(words, press, properties = {}) {
   return h('button', { type: 'button', onclick: press, ...properties }, words);
@@ -92,18 +92,23 @@ export function rowTo(hash, id, words, under) {
 }
 
 /**
- * A sheet that rises from the bottom. `build` gets the sheet and its close function; it may be drawn again.
- * @param {string} title @param {(redraw: () => void, close: () => void) => Child} build @returns {HTMLDialogElement}
+ * A sheet that rises from the bottom. `build` gets the sheet and its close function; it may be drawn again. `mayClose` is asked
+ * when the player leaves it by Close, Escape or a tap beside it; what `build` closes is closed.
+ * @param {string} title @param {(redraw: () => void, close: () => void) => Child} build @param {() => Promise<boolean>} [mayClose]
+ * @returns {HTMLDialogElement}
  */
-export function sheet(title, build) {
+export function sheet(title, build, mayClose = async () => true) {
   const id = freshId();
   const body = h('div', { class: 'sheet-body' });
   const dialog = h(
     'dialog',
     { class: 'sheet', 'aria-labelledby': id },
-    h('div', { class: 'sheet-head' }, h('h2', { id }, title), button('Close', () => dialog.close(), { class: 'quiet', id: `${id}-close` })),
+    h('div', { class: 'sheet-head' }, h('h2', { id }, title), button('Close', () => leave(), { class: 'quiet', id: `${id}-close` })),
     body,
   );
+  const leave = async () => {
+    if (await mayClose()) dialog.close();
+  };
   const redraw = () => {
     const focused = document.activeElement?.id;
     body.replaceChildren();
@@ -113,7 +118,11 @@ export function sheet(title, build) {
   redraw();
   dialog.addEventListener('close', () => dialog.remove());
   dialog.addEventListener('click', (/** @type {MouseEvent} */ event) => {
-    if (event.target === dialog) dialog.close();
+    if (event.target === dialog) leave();
+  });
+  dialog.addEventListener('cancel', (/** @type {Event} */ event) => {
+    event.preventDefault();
+    leave();
   });
   document.body.append(dialog);
   dialog.showModal();
@@ -122,14 +131,14 @@ export function sheet(title, build) {
 
 /**
  * Asks before something that is hard to take back. @param {string} title @param {string} words @param {string} yes
- * @returns {Promise<boolean>}
+ * @param {string} [no] @returns {Promise<boolean>}
  */
-export function confirmSheet(title, words, yes) {
+export function confirmSheet(title, words, yes, no = 'No') {
   return new Promise((resolve) => {
     let answer = false;
     const dialog = sheet(title, (_redraw, close) => [
       h('p', null, words),
-      h('div', { class: 'row' }, button('No', close, { class: 'wide' }), button(yes, () => {
+      h('div', { class: 'row' }, button(no, close, { class: 'wide' }), button(yes, () => {
         answer = true;
         close();
       }, { class: 'wide red' })),

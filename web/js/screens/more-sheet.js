@@ -67,7 +67,8 @@ function waysOn(place, reason, shotWords, act) {
 function balls(place, last, act) {
   const done = last?.body.holed || last?.body.picked_up;
   const practice = place.data.round.body.kind === PRACTICE;
-  const where = `${place.draft.lie} ${spoken(place.draft.distance_yd, place.draft.lie, place.session.player.units)}`;
+  const { lie, distance_yd: yards } = place.draft;
+  const where = yards === null ? null : `${lie} ${spoken(yards, lie, place.session.player.units)}`;
   const row = (/** @type {string} */ id, /** @type {string} */ words, /** @type {() => any} */ work) => h('li', null, button(words, act(work), { class: 'list-row', id }));
   return h(
     'section',
@@ -79,7 +80,7 @@ function balls(place, last, act) {
       last && !done && place.ball === 1 ? row('provisional', 'Provisional ball (rule 18.3)', () => playProvisional(place)) : null,
       practice && last ? row('extra-same', 'Extra ball from the same spot', () => playExtra(place, true)) : null,
       practice ? row('extra-other', 'Extra ball from another spot', () => playExtra(place, false)) : null,
-      last && !done ? row('pick-up', `Pick up: the ball lies ${where}`, () => pickUpBall(place, true)) : null,
+      last && !done && where ? row('pick-up', `Pick up: the ball lies ${where}`, () => pickUpBall(place, true)) : null,
       last && !done ? row('pick-up-unknown', 'Pick up: where it lies is not known', () => pickUpBall(place, false)) : null,
       last ? row('details', `Details of shot ${last.body.order}: shape, strike, finish, note`, () => shotSheet(place, last.record_id)) : null,
     ),

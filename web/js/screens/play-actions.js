@@ -2,6 +2,7 @@
 import { bringProvisionalIntoPlay, editShot, nextBall, pickUp, recordsOfBall } from '../game/hole-edits.js';
 import { LOST, OUT_OF_BOUNDS } from '../game/penalties.js';
 import { button, h } from './elements.js';
+import { guardOf } from './tap-guard.js';
 
 /** @typedef {import('./play.js').Place} Place */
 
@@ -11,14 +12,16 @@ import { button, h } from './elements.js';
  */
 export async function writeHole(place, words, plan) {
   const { session } = place;
-  session.kept.writing = true; // no shot is hit from a spot that this is about to change
+  const guard = guardOf(session);
+  guard.close(); // no shot is hit from a spot that this is about to change, nor by the second tap of a double one
+  let saved = false;
   try {
-    const saved = await session.write(place.round_id, (records) => ({ edits: plan(/** @type {any} */ (records)), words }));
-    await session.frame?.refresh();
-    return saved;
+    saved = await session.write(place.round_id, (records) => ({ edits: plan(/** @type {any} */ (records)), words }));
   } finally {
-    session.kept.writing = false;
+    guard.end(saved);
   }
+  await session.frame?.refresh();
+  return saved;
 }
 
 /** The last shot of the ball being entered. @param {Place} place */
@@ -39,18 +42,26 @@ export async function takePenalty(place, reason, way) {
   );
 }
 
+/** To another ball: the second tap of a double one does not hit it. @param {Place} place @param {number} ball @param {any} start */
+function turnByTap(place, ball, start) {
+  const guard = guardOf(place.session);
+  guard.close();
+  guard.end(true);
+  place.turnTo(ball, start);
+}
+
 /** A provisional ball from where the last shot was played. @param {Place} place */
 export function playProvisional(place) {
   const last = recordsOfBall(place.data.shots, place.hole.number, 1).at(-1);
   if (!last) return;
-  place.turnTo(nextBall(/** @type {any} */ (place.data.shots), place.hole.number), { lie: last.body.lie, distance_yd: last.body.distance_yd, provisional: true });
+  turnByTap(place, nextBall(/** @type {any} */ (place.data.shots), place.hole.number), { lie: last.body.lie, distance_yd: last.body.distance_yd, provisional: true });
 }
 
 /** An extra ball, from the spot of the last shot or from another one. @param {Place} place @param {boolean} sameSpot */
 export function playExtra(place, sameSpot) {
   const last = lastShot(place);
   const spot = sameSpot && last ? { lie: last.body.lie, distance_yd: last.body.distance_yd } : { lie: place.draft.lie, distance_yd: place.draft.distance_yd };
-  place.turnTo(nextBall(/** @type {any} */ (place.data.shots), place.hole.number), { ...spot, provisional: false });
+  turnByTap(place, nextBall(/** @type {any} */ (place.data.shots), place.hole.number), { ...spot, provisional: false });
 }
 
 /**
@@ -58,7 +69,8 @@ export function playExtra(place, sameSpot) {
  * @param {Place} place @param {boolean} known
  */
 export async function pickUpBall(place, known) {
-  const end = known ? { lie: place.draft.lie, distance_yd: place.draft.distance_yd } : null;
+  const { lie, distance_yd: yards } = place.draft;
+  const end = known && yards !== null ? { lie, distance_yd: yards } : null;
   const saved = await writeHole(place, `Hole ${place.hole.number}: picked up`, (records) => pickUp(records, place.hole.number, place.ball, end));
   if (saved && place.ball !== 1) place.turnTo(1);
 }
@@ -66,10 +78,7 @@ export async function pickUpBall(place, known) {
 /** The question of a provisional ball: what became of the first? @param {Place} place @param {number} ball */
 export function settleProvisional(place, ball) {
   const into = async (/** @type {string} */ reason) => {
-    await place.session.write(place.round_id, (records) => ({
-      edits: bringProvisionalIntoPlay(/** @type {any} */ (records), place.hole.number, ball, reason),
-      words: `Hole ${place.hole.number}: provisional in play`,
-    }));
+    await writeHole(place, `Hole ${place.hole.number}: provisional in play`, (records) => bringProvisionalIntoPlay(records, place.hole.number, ball, reason));
     place.turnTo(1);
   };
   return h(

@@ -24,7 +24,8 @@ export function liePad(draft, first, choose) {
  */
 export function distancePad(draft, units, tap) {
   const unit = usualUnit(draft.lie, units);
-  const shown = draft.typed || String(Math.round(fromYards(draft.distance_yd, unit)));
+  const asked = draft.distance_yd === null;
+  const shown = draft.typed || (draft.distance_yd === null ? '?' : String(Math.round(fromYards(draft.distance_yd, unit))));
   const words = { yd: 'yards', m: 'metres', ft: 'feet' }[unit];
   const big = draft.lie === GREEN ? 5 : 10;
   return h(
@@ -36,9 +37,9 @@ export function distancePad(draft, units, tap) {
       button(`−${big}`, () => tap.step(-big), { id: 'less-big', 'aria-label': `${big} ${words} less` }),
       button('−1', () => tap.step(-1), { id: 'less', 'aria-label': `1 ${words} less` }),
       button(
-        [h('span', { class: 'number' }, shown), h('span', { class: 'unit' }, draft.guessed ? [`${unit}, `, h('span', { class: 'guess-mark' }, 'a guess')] : unit)],
+        [h('span', { class: 'number' }, shown), h('span', { class: 'unit' }, figureUnit(draft, unit))],
         tap.again,
-        { class: draft.guessed ? 'figure guessed' : 'figure', id: 'distance', 'aria-label': `${shown} ${words}${draft.guessed ? ', a guess' : ''}. Tap to type it again` },
+        { class: draft.guessed ? 'figure guessed' : 'figure', id: 'distance', 'aria-label': asked ? `Type the distance in ${words}` : `${shown} ${words}${draft.guessed ? ', a guess' : ''}. Tap to type it again` },
       ),
       button('+1', () => tap.step(1), { id: 'more', 'aria-label': `1 ${words} more` }),
       button(`+${big}`, () => tap.step(big), { id: 'more-big', 'aria-label': `${big} ${words} more` }),
@@ -49,6 +50,12 @@ export function distancePad(draft, units, tap) {
       ['1', '2', '3', '4', '5', '6', '7', '8', '9', '0'].map((digit) => button(digit, () => tap.digit(digit), { id: `key-${digit}` })),
     ),
   );
+}
+
+/** What stands under the number. @param {import('./draft.js').Draft} draft @param {string} unit */
+function figureUnit(draft, unit) {
+  if (draft.distance_yd === null) return `type the ${unit}`;
+  return draft.guessed ? [`${unit}, `, h('span', { class: 'guess-mark' }, 'a guess')] : unit;
 }
 
 /**

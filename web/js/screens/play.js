@@ -10,6 +10,7 @@ import { clubPad, distancePad, liePad } from './play-entry.js';
 import { settleProvisional } from './play-actions.js';
 import { holeDone, holeStrip, shotList } from './play-parts.js';
 import { roundData, usualOf } from './round-data.js';
+import { guardOf } from './tap-guard.js';
 
 /** @typedef {Awaited<ReturnType<typeof roundData>>} Data */
 
@@ -51,6 +52,7 @@ export async function playScreen(session, roundId, number) {
     bar: actionBar(place),
     after: () => {
       document.getElementById(`hole-${hole.number}`)?.scrollIntoView({ block: 'nearest', inline: 'center' });
+      requestAnimationFrame(() => guardOf(session).drawn());
       const main = document.getElementById('main');
       if (main) main.scrollTop = main.scrollHeight; // on a small phone the entry matters more than the shots so far
     },
@@ -113,10 +115,14 @@ function ballRow(place) {
     const provisional = bodies.some((shot) => shot.ball === ball && shot.provisional) || (ball === place.ball && place.draft.provisional);
     return provisional ? `Provisional ${ball}` : `Extra ${ball}`;
   };
+  const choose = (/** @type {number} */ ball) => {
+    guardOf(place.session).touched();
+    place.turnTo(ball);
+  };
   return h(
     'div',
     { class: 'choices balls', role: 'group', 'aria-label': 'Ball' },
-    balls.map((ball) => button(name(ball), () => place.turnTo(ball), { class: 'choice', id: `ball-${ball}`, 'aria-pressed': ball === place.ball ? 'true' : 'false' })),
+    balls.map((ball) => button(name(ball), () => choose(ball), { class: 'choice', id: `ball-${ball}`, 'aria-pressed': ball === place.ball ? 'true' : 'false' })),
   );
 }
 
@@ -135,6 +141,7 @@ function isDone(place) {
 function entry(place) {
   const section = h('section', { class: 'entry', 'aria-label': 'Next shot' });
   const set = (/** @type {import('./draft.js').Draft} */ draft) => {
+    guardOf(place.session).touched();
     place.draft = draft;
     const focused = document.activeElement?.id;
     section.replaceChildren(...entryParts(place, set));
@@ -166,20 +173,23 @@ function entryParts(place, set) {
 /** @param {Place} place */
 function actionBar(place) {
   const { session, round_id: roundId, data, hole } = place;
+  const busy = String(guardOf(session).busy);
   const undo = button('Undo', () => undoStep(place), { id: 'undo', class: 'act' });
   const more = button('More', () => moreSheet(place), { id: 'more-actions', class: 'act' });
   if (isDone(place)) {
     const holes = data.round.body.holes;
     const next = holes[holes.findIndex((/** @type {any} */ one) => one.number === hole.number) + 1];
+    const onlyWhenMeant = (/** @type {Event} */ event) => guardOf(session).allows(event.timeStamp) || event.preventDefault();
+    const back = (/** @type {Event} */ event) => guardOf(session).allows(event.timeStamp) && place.turnTo(1);
     const on = place.ball !== 1
-      ? button('Back to ball 1', () => place.turnTo(1), { id: 'next', class: 'act strong' })
-      : h('a', { id: 'next', class: 'button act strong', href: next ? `#/round/${roundId}/${next.number}` : `#/round/${roundId}/card` }, next ? `Hole ${next.number}` : 'To the card');
-    return h('div', { class: 'actions three' }, undo, more, on);
+      ? button('Back to ball 1', back, { id: 'next', class: 'act strong' })
+      : h('a', { id: 'next', class: 'button act strong', onclick: onlyWhenMeant, href: next ? `#/round/${roundId}/${next.number}` : `#/round/${roundId}/card` }, next ? `Hole ${next.number}` : 'To the card');
+    return h('div', { class: 'actions three', 'aria-busy': busy }, undo, more, on);
   }
-  const tap = (/** @type {boolean} */ holed) => () => (place.draft.club_id ? hit(place, holed) : session.frame?.alert('Tap the club first.'));
+  const tap = (/** @type {boolean} */ holed) => (/** @type {Event} */ event) => hit(place, holed, event.timeStamp);
   return h(
     'div',
-    { class: 'actions' },
+    { class: 'actions', 'aria-busy': busy },
     undo,
     more,
     button('Holed', tap(true), { id: 'holed', class: 'act' }),
@@ -187,29 +197,49 @@ function actionBar(place) {
   );
 }
 
-/** The shot is hit: it is written, and said to be saved when it is on the disk. @param {Place} place @param {boolean} holed */
-async function hit(place, holed) {
+/** What is still missing of the entry, in words. @param {import('./draft.js').Draft} draft @returns {string|null} */
+function missingOf(draft) {
+  if (draft.distance_yd === null) return 'Type the distance first: after relief it is not known.';
+  return draft.club_id ? null : 'Tap the club first.';
+}
+
+/**
+ * The shot is hit: it is written, and said to be saved when it is on the disk.
+ * @param {Place} place @param {boolean} holed @param {number} at the moment of the tap
+ */
+async function hit(place, holed, at) {
   const { draft, session, hole } = place;
-  if (session.kept.writing) return; // a second tap before the next shot is on the screen means the same shot
-  session.kept.writing = true;
+  const guard = guardOf(session);
+  if (!guard.allows(at)) {
+    session.frame?.say('Tapped twice: saved as one shot.');
+    return;
+  }
+  const missing = missingOf(draft);
+  if (missing) {
+    session.frame?.alert(missing);
+    return;
+  }
+  guard.take(at);
   const recordId = crypto.randomUUID();
   const body = {
     round_id: place.round_id, hole: hole.number, ball: place.ball, lie: draft.lie, distance_yd: draft.distance_yd, club_id: draft.club_id,
     holed, at: iso(Date.now()), ...(draft.provisional ? { provisional: true, provisional_for: recordsOfBall(place.data.shots, hole.number, 1).length } : {}),
   };
+  let saved = false;
   try {
-    await session.write(place.round_id, (records) => ({
+    saved = await session.write(place.round_id, (records) => ({
       edits: addShot(/** @type {any} */ (records), recordId, /** @type {any} */ (body)),
       words: `Hole ${hole.number}: ${holed ? 'holed' : 'shot saved'}`,
     }));
-    await session.frame?.refresh();
   } finally {
-    session.kept.writing = false;
+    guard.end(saved);
   }
+  await session.frame?.refresh();
 }
 
 /** @param {Place} place */
 async function undoStep(place) {
+  guardOf(place.session).touched();
   const step = await place.session.undo(place.round_id);
   const hole = step?.before.map((/** @type {any} */ was) => was.body?.hole).find(Boolean);
   if (hole && hole !== place.hole.number) place.session.frame?.go(`round/${place.round_id}/${hole}`);

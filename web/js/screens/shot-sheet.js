@@ -7,6 +7,7 @@ import { fromYards, spoken, toYards, usualUnit } from '../game/units.js';
 import { inRange } from '../game/valuation.js';
 import { button, choices, confirmSheet, field, h, select, sheet } from './elements.js';
 import { finishPad } from './finish-pad.js';
+import { bagInOrder } from './round-data.js';
 import { LIE_WORDS, REASON_WORDS } from './words.js';
 
 /** @typedef {import('./play.js').Place} Place */
@@ -42,7 +43,19 @@ export function shotSheet(place, recordId) {
       h('div', { class: 'row sticky' }, button('Save', save, { class: 'wide strong', id: 'save-shot' })),
       otherEdits(place, record, close),
     ];
-  });
+  }, async () => same(fields, record.body) || confirmSheet('Throw away the changes?', `Shot ${fields.order} was changed here and not saved.`, 'Throw away', 'Keep editing'));
+}
+
+/** Whether two shots say the same: nothing and null are one. @param {any} a @param {any} b @returns {boolean} */
+function same(a, b) {
+  return [...new Set([...Object.keys(a), ...Object.keys(b)])].every((name) => JSON.stringify(a[name] ?? null) === JSON.stringify(b[name] ?? null));
+}
+
+/** Clubs as the bag has them, longest first; then the player's others. @param {Place} place @returns {[string, string][]} */
+function clubChoices(place) {
+  const { bag, clubs } = place.data;
+  const others = clubs.filter((club) => !bag.includes(club));
+  return [bag, others].flatMap((some) => bagInOrder(some, place.at.usual)).map((club) => [club.record_id, club.body.label]);
 }
 
 /** @param {any} shot @returns {string|null} */
@@ -66,7 +79,7 @@ function distanceField(place, label, lie, yards, change, id) {
   const unit = usualUnit(lie, place.session.player.units);
   const value = yards ? String(Math.round(fromYards(yards, unit) * 10) / 10) : '';
   const input = h('input', { type: 'number', inputmode: 'decimal', min: '0', step: 'any', id, value });
-  input.addEventListener('change', () => change(input.value === '' ? null : toYards(Number(input.value), unit)));
+  input.addEventListener('input', () => change(input.value === '' ? null : toYards(Number(input.value), unit)));
   return field(`${label}, ${{ yd: 'yards', m: 'metres', ft: 'feet' }[unit]}`, input);
 }
 
@@ -79,7 +92,7 @@ function where(place, fields, set) {
     h('h3', null, 'From'),
     fixed ? h('p', { class: 'hint' }, 'The first shot of a hole is from the tee.') : choices('Lie', LIES.map((lie) => [lie, LIE_WORDS[lie]]), fields.lie, (lie) => set({ lie }), { id: 'edit-lie' }),
     distanceField(place, 'Distance to the hole', fields.lie, fields.distance_yd, (yards) => Object.assign(fields, { distance_yd: yards }), 'edit-distance'),
-    field('Club', select(place.data.clubs.map((club) => [club.record_id, club.body.label]), fields.club_id, (club) => Object.assign(fields, { club_id: club }))),
+    field('Club', select(clubChoices(place), fields.club_id, (club) => Object.assign(fields, { club_id: club }))),
   );
 }
 
@@ -120,7 +133,7 @@ function endSpot(place, fields, set) {
 function details(place, fields, set) {
   const putt = fields.lie === GREEN;
   const note = h('textarea', { rows: '2', maxlength: '2000', value: fields.note ?? '' });
-  note.addEventListener('change', () => Object.assign(fields, { note: note.value || null }));
+  note.addEventListener('input', () => Object.assign(fields, { note: note.value || null }));
   return h(
     'section',
     { class: 'details' },

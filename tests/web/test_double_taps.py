@@ -1,0 +1,182 @@
+"""Two quick taps are one shot: a second tap on Hit, Holed or a penalty means the same shot until the next entry is drawn
+and has settled, or until a field of it is touched."""
+
+from __future__ import annotations
+
+import time
+from typing import Any
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.web.phone import Phone
+
+GAPS_MS = [40, 80, 150, 300, 500]
+SLOWDOWNS = [1, 4]
+
+
+@pytest.fixture
+def playing(phone: Phone) -> Phone:
+    """A phone on the first tee."""
+    phone.open()
+    phone.sign_up()
+    phone.start_round()
+    return phone
+
+
+def slowed(phone: Phone, rate: int) -> None:
+    """The phone's processor at a fraction of its speed."""
+    phone.context.new_cdp_session(phone.page).send("Emulation.setCPUThrottlingRate", {"rate": rate})
+
+
+def tap_twice(phone: Phone, selector: str, gap_ms: int) -> None:
+    """Two taps on the same spot of the screen, as a bouncing thumb makes them: by the browser's own input."""
+    phone.settled()
+    box = phone.page.locator(selector).bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    mouse = phone.page.mouse
+    mouse.move(x, y)
+    mouse.down()
+    mouse.up()
+    # The gap between the taps, not the end of anything: nothing to wait for.
+    time.sleep(gap_ms / 1000)
+    mouse.down()
+    mouse.up()
+
+
+def shots(phone: Phone) -> list[dict[str, Any]]:
+    return sorted((shot["body"] for shot in phone.live("shot")), key=lambda body: body["order"])
+
+
+@pytest.mark.parametrize("gap_ms", GAPS_MS)
+@pytest.mark.parametrize("slowdown", SLOWDOWNS)
+def test_two_quick_taps_on_hit_are_one_shot(playing: Phone, gap_ms: int, slowdown: int) -> None:
+    slowed(playing, slowdown)
+    tap_twice(playing, "#hit", gap_ms)
+    playing.settled()
+    expect(playing.page.locator(".shot")).to_have_count(1)
+    assert [(shot["order"], shot["lie"]) for shot in shots(playing)] == [(1, "tee")]
+    assert playing.errors == []
+
+
+@pytest.mark.parametrize("gap_ms", GAPS_MS)
+def test_two_quick_taps_on_holed_are_one_shot(playing: Phone, gap_ms: int) -> None:
+    playing.hit()
+    tap_twice(playing, "#holed", gap_ms)
+    expect(playing.page.locator(".shot")).to_have_count(2)
+    playing.settled()
+    assert [(shot["order"], bool(shot["holed"])) for shot in shots(playing)] == [(1, False), (2, True)]
+    assert playing.page.inner_text("h1") == "Hole 1"
+
+
+@pytest.mark.parametrize("gap_ms", GAPS_MS)
+@pytest.mark.parametrize("way", ["#way-lateral", "#way-same_spot"])
+def test_a_double_tap_on_a_penalty_hits_nothing(playing: Phone, gap_ms: int, way: str) -> None:
+    playing.hit()
+    playing.page.click("#more-actions")
+    playing.page.click("#penalty-penalty_area")
+    tap_twice(playing, way, gap_ms)
+    playing.settled()
+    (shot,) = shots(playing)
+    assert (shot["penalty_reason"], shot["penalty_strokes"]) == ("penalty_area", 1)
+
+
+def test_what_lies_under_a_closing_sheet_is_not_hit(playing: Phone) -> None:
+    """The second tap of a double one meets the button below: even there it hits no ball."""
+    playing.hit()
+    playing.page.click("#more-actions")
+    playing.page.click("#penalty-penalty_area")
+    playing.page.click("#way-lateral")
+    playing.page.locator("#hit").dispatch_event("click")
+    playing.settled()
+    assert len(shots(playing)) == 1
+
+
+def test_two_tap_ins_within_a_second_and_a_half_are_two_shots(playing: Phone) -> None:
+    playing.hit()
+    playing.page.click("#lie-green")
+    playing.settled()
+    playing.hit()
+    began = time.monotonic()
+    page = playing.page
+    tap_twice(playing, "#hit", 700)
+    expect(page.locator(".shot")).to_have_count(4)
+    assert time.monotonic() - began < 10, "a slow machine is no proof either way"
+    assert [shot["order"] for shot in shots(playing)] == [1, 2, 3, 4]
+
+
+def test_a_touched_field_makes_the_next_tap_count_at_once(playing: Phone) -> None:
+    """Holes are entered faster than 600 ms by who taps the fields: lie, then Hit."""
+    page = playing.page
+    page.evaluate(
+        """async () => {
+          const shown = (count) => new Promise((yes) => {
+            const there = () => document.querySelectorAll('.shot').length === count;
+            const look = () => (there() ? yes() : requestAnimationFrame(look));
+            look();
+          });
+          document.getElementById('hit').click();
+          await shown(1);
+          await new Promise((yes) => requestAnimationFrame(() => requestAnimationFrame(yes)));
+          document.getElementById('lie-rough').click();
+          document.getElementById('hit').click();
+          await shown(2);
+        }"""
+    )
+    assert [shot["lie"] for shot in shots(playing)] == ["tee", "rough"]
+
+
+def test_undo_and_then_hit_is_meant(playing: Phone) -> None:
+    playing.hit()
+    playing.page.click("#undo")
+    expect(playing.page.locator(".shot")).to_have_count(0)
+    playing.hit()
+    assert len(shots(playing)) == 1
+
+
+def test_a_second_tap_says_what_became_of_it(playing: Phone) -> None:
+    tap_twice(playing, "#hit", 300)
+    expect(playing.page.locator("#said")).to_have_text("Tapped twice: saved as one shot.")
+
+
+def test_a_ball_after_relief_asks_for_its_distance_and_guesses_the_lie_alone(playing: Phone) -> None:
+    """The stroke before does not tell where the drop was made: 172 yd and a penalty area leave no putt."""
+    page = playing.page
+    playing.hit()
+    playing.type_distance(172)
+    playing.hit()
+    for reason, way in (("penalty_area", "lateral"), ("unplayable", "back_on_line")):
+        page.click("#more-actions")
+        page.click(f"#penalty-{reason}")
+        page.click(f"#way-{way}")
+        expect(page.locator("#lie-rough")).to_have_attribute("aria-pressed", "true")
+        expect(page.locator("#distance .number")).to_have_text("?")
+        playing.settled()
+        page.click("#hit")
+        expect(page.locator("#alert")).to_contain_text("Type the distance first")
+        assert len(shots(playing)) == 2
+        page.click("#alert-ok")
+        playing.settled()
+        page.click("#undo")
+        expect(page.locator("#distance .number")).not_to_have_text("?")
+    page.click("#more-actions")
+    page.click("#penalty-penalty_area")
+    page.click("#way-lateral")
+    expect(page.locator("#distance .number")).to_have_text("?")
+    playing.type_distance(160)
+    expect(page.locator("#distance .number")).to_have_text("160")
+    expect(page.locator('.entry .clubs [aria-pressed="true"]')).to_have_count(1)
+    playing.hit()
+    assert [(shot["lie"], round(shot["distance_yd"])) for shot in shots(playing)][2] == ("rough", 160)
+
+
+def test_again_from_the_same_spot_needs_no_typing(playing: Phone) -> None:
+    page = playing.page
+    playing.hit()
+    playing.type_distance(172)
+    playing.hit()
+    page.click("#more-actions")
+    page.click("#penalty-penalty_area")
+    page.click("#way-same_spot")
+    expect(page.locator("#distance .number")).to_have_text("172")
