@@ -137,7 +137,7 @@ def test_undo_and_then_hit_is_meant(playing: Phone) -> None:
 
 def test_a_second_tap_says_what_became_of_it(playing: Phone) -> None:
     tap_twice(playing, "#hit", 300)
-    expect(playing.page.locator("#said")).to_have_text("Tapped twice: saved as one shot.")
+    expect(playing.page.locator("#said")).to_have_text("Tapped twice: counted once.")
 
 
 def test_a_ball_after_relief_asks_for_its_distance_and_guesses_the_lie_alone(playing: Phone) -> None:

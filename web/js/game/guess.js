@@ -5,7 +5,7 @@
  * During a competition round no club is guessed from the distance: a device may not recommend a club (rule 4.3a).
  */
 import { FAIRWAY, GREEN, ROUGH, SAND, TEE } from './lies.js';
-import { isDropped, returnsToSameSpot } from './penalties.js';
+import { isFairwayDrop, isRelief, returnsToSameSpot } from './penalties.js';
 
 /** `distance_yd` null: nothing tells how far it is, so the player is asked. @typedef {{lie: string, distance_yd: number|null}} Spot */
 
@@ -34,7 +34,8 @@ function onGreen(feet) {
 export function nextSpot(shot, usualYd) {
   if (shot.end_lie && shot.end_distance_yd) return { lie: shot.end_lie, distance_yd: shot.end_distance_yd };
   if (returnsToSameSpot(shot.penalty_reason, shot.penalty_strokes || 0)) return { lie: shot.lie, distance_yd: shot.distance_yd };
-  if (isDropped(shot.penalty_reason, shot.penalty_strokes || 0)) return { lie: ROUGH, distance_yd: null };
+  if (isFairwayDrop(shot.penalty_reason, shot.penalty_strokes || 0)) return { lie: FAIRWAY, distance_yd: null };
+  if (isRelief(shot.penalty_reason)) return { lie: ROUGH, distance_yd: null };
   if (shot.lie === GREEN) return onGreen(Math.max(SHORTEST_PUTT_FT, Math.round(shot.distance_yd * 3 * 0.08)));
   const intended = shot.swing === 'part' && shot.target_yd ? shot.target_yd : usualYd;
   const left = shot.distance_yd - intended;

@@ -71,10 +71,18 @@ export function returnsToSameSpot(reason, strokes) {
 }
 
 /**
- * True when the ball was dropped somewhere that the stroke before does not tell: relief from a penalty area or for an unplayable
- * ball, a ball played as it lies in a penalty area, or the fairway drop of model local rule E-5.
+ * True when the ball goes on from somewhere that the stroke before does not tell: relief from a penalty area, or played as it lies
+ * there, or relief for an unplayable ball.
+ * @param {string|null|undefined} reason @returns {boolean}
+ */
+export function isRelief(reason) {
+  return reason === PENALTY_AREA || reason === UNPLAYABLE;
+}
+
+/**
+ * True after the fairway drop of model local rule E-5: lost or out of bounds for two strokes.
  * @param {string|null|undefined} reason @param {number} strokes @returns {boolean}
  */
-export function isDropped(reason, strokes) {
-  return reason === PENALTY_AREA || reason === UNPLAYABLE || (STROKE_AND_DISTANCE_ONLY.includes(reason ?? '') && strokes === 2);
+export function isFairwayDrop(reason, strokes) {
+  return STROKE_AND_DISTANCE_ONLY.includes(reason ?? '') && strokes === 2;
 }

@@ -2,7 +2,7 @@
 import { bringProvisionalIntoPlay, editShot, nextBall, pickUp, recordsOfBall } from '../game/hole-edits.js';
 import { LOST, OUT_OF_BOUNDS } from '../game/penalties.js';
 import { button, h } from './elements.js';
-import { guardOf } from './tap-guard.js';
+import { guardOf, tappedSpot } from './tap-guard.js';
 
 /** @typedef {import('./play.js').Place} Place */
 
@@ -13,7 +13,7 @@ import { guardOf } from './tap-guard.js';
 export async function writeHole(place, words, plan) {
   const { session } = place;
   const guard = guardOf(session);
-  guard.close(); // no shot is hit from a spot that this is about to change, nor by the second tap of a double one
+  guard.close(tappedSpot()); // no shot is hit from a spot that this is about to change, nor by the second tap of a double one
   let saved = false;
   try {
     saved = await session.write(place.round_id, (records) => ({ edits: plan(/** @type {any} */ (records)), words }));
@@ -45,7 +45,7 @@ export async function takePenalty(place, reason, way) {
 /** To another ball: the second tap of a double one does not hit it. @param {Place} place @param {number} ball @param {any} start */
 function turnByTap(place, ball, start) {
   const guard = guardOf(place.session);
-  guard.close();
+  guard.close(tappedSpot());
   guard.end(true);
   place.turnTo(ball, start);
 }

@@ -10,20 +10,22 @@ import { clubPad, distancePad, liePad } from './play-entry.js';
 import { settleProvisional } from './play-actions.js';
 import { holeDone, holeStrip, shotList } from './play-parts.js';
 import { roundData, usualOf } from './round-data.js';
-import { guardOf } from './tap-guard.js';
+import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
 
 /** @typedef {Awaited<ReturnType<typeof roundData>>} Data */
 
 /**
- * What the play screen works with. `ball`: the ball being entered. `start`: where a new ball starts.
+ * What the play screen works with. `entry`: the number of its drawing, to which a tap belongs. `ball`: the ball being entered.
+ * `start`: where a new ball starts.
  * @typedef {object} Place
- * @property {import('../session.js').Session} session @property {string} round_id @property {Data} data
+ * @property {import('../session.js').Session} session @property {string} round_id @property {Data} data @property {number} entry
  * @property {import('../game/shot.js').Hole} hole @property {number} ball @property {any} start
  * @property {import('./draft.js').Draft} draft @property {any} at @property {(ball: number, start?: any) => void} turnTo
  */
 
 /** @param {import('../session.js').Session} session @param {string} roundId @param {string} number @returns {Promise<any>} */
 export async function playScreen(session, roundId, number) {
+  const entered = guardOf(session).begin();
   const data = await roundData(session, roundId);
   const hole = data.round.body.holes.find((/** @type {any} */ one) => one.number === Number(number)) ?? data.round.body.holes[0];
   const keep = keptFor(session, `${roundId} ${hole.number}`, data, hole.number);
@@ -32,7 +34,7 @@ export async function playScreen(session, roundId, number) {
   keep.draft = draftFor(keep.draft, at);
   /** @type {Place} */
   const place = {
-    session, round_id: roundId, data, hole, ball: keep.ball, start: keep.start, at,
+    session, round_id: roundId, data, hole, entry: entered, ball: keep.ball, start: keep.start, at,
     get draft() {
       return keep.draft;
     },
@@ -52,7 +54,7 @@ export async function playScreen(session, roundId, number) {
     bar: actionBar(place),
     after: () => {
       document.getElementById(`hole-${hole.number}`)?.scrollIntoView({ block: 'nearest', inline: 'center' });
-      requestAnimationFrame(() => guardOf(session).drawn());
+      requestAnimationFrame(() => guardOf(session).drawn(entered));
       const main = document.getElementById('main');
       if (main) main.scrollTop = main.scrollHeight; // on a small phone the entry matters more than the shots so far
     },
@@ -116,7 +118,7 @@ function ballRow(place) {
     return provisional ? `Provisional ${ball}` : `Extra ${ball}`;
   };
   const choose = (/** @type {number} */ ball) => {
-    guardOf(place.session).touched();
+    guardOf(place.session).touched(place.entry);
     place.turnTo(ball);
   };
   return h(
@@ -141,7 +143,7 @@ function isDone(place) {
 function entry(place) {
   const section = h('section', { class: 'entry', 'aria-label': 'Next shot' });
   const set = (/** @type {import('./draft.js').Draft} */ draft) => {
-    guardOf(place.session).touched();
+    guardOf(place.session).touched(place.entry);
     place.draft = draft;
     const focused = document.activeElement?.id;
     section.replaceChildren(...entryParts(place, set));
@@ -179,8 +181,8 @@ function actionBar(place) {
   if (isDone(place)) {
     const holes = data.round.body.holes;
     const next = holes[holes.findIndex((/** @type {any} */ one) => one.number === hole.number) + 1];
-    const onlyWhenMeant = (/** @type {Event} */ event) => guardOf(session).allows(event.timeStamp) || event.preventDefault();
-    const back = (/** @type {Event} */ event) => guardOf(session).allows(event.timeStamp) && place.turnTo(1);
+    const onlyWhenMeant = (/** @type {Event} */ event) => guardOf(session).allows(place.entry, event.timeStamp) || event.preventDefault();
+    const back = (/** @type {Event} */ event) => guardOf(session).allows(place.entry, event.timeStamp) && place.turnTo(1);
     const on = place.ball !== 1
       ? button('Back to ball 1', back, { id: 'next', class: 'act strong' })
       : h('a', { id: 'next', class: 'button act strong', onclick: onlyWhenMeant, href: next ? `#/round/${roundId}/${next.number}` : `#/round/${roundId}/card` }, next ? `Hole ${next.number}` : 'To the card');
@@ -210,8 +212,8 @@ function missingOf(draft) {
 async function hit(place, holed, at) {
   const { draft, session, hole } = place;
   const guard = guardOf(session);
-  if (!guard.allows(at)) {
-    session.frame?.say('Tapped twice: saved as one shot.');
+  if (!guard.allows(place.entry, at)) {
+    sayTwice(session);
     return;
   }
   const missing = missingOf(draft);
@@ -219,7 +221,7 @@ async function hit(place, holed, at) {
     session.frame?.alert(missing);
     return;
   }
-  guard.take(at);
+  guard.close(tappedSpot());
   const recordId = crypto.randomUUID();
   const body = {
     round_id: place.round_id, hole: hole.number, ball: place.ball, lie: draft.lie, distance_yd: draft.distance_yd, club_id: draft.club_id,
@@ -239,7 +241,7 @@ async function hit(place, holed, at) {
 
 /** @param {Place} place */
 async function undoStep(place) {
-  guardOf(place.session).touched();
+  guardOf(place.session).touched(place.entry);
   const step = await place.session.undo(place.round_id);
   const hole = step?.before.map((/** @type {any} */ was) => was.body?.hole).find(Boolean);
   if (hole && hole !== place.hole.number) place.session.frame?.go(`round/${place.round_id}/${hole}`);

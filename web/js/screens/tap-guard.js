@@ -1,83 +1,132 @@
 /**
- * One tap, one shot. After Hit, Holed or a penalty a second tap means the same shot, until the next entry has been drawn and
- * either `SETTLES_MS` have passed or a field was touched. Taps are judged by the moment of the finger, not by when a slow
- * phone gets round to them.
+ * One entry, one shot. Every drawing of an entry has a number; what a tap writes belongs to the entry that it was made on. After
+ * Hit, Holed or a penalty a second tap means the same shot, until a later entry has been drawn and either `SETTLES_MS` have
+ * passed or a field of it was touched. Taps are judged by the moment of the finger, not by when a slow phone gets round to them.
+ *
+ * A thumb that bounces on one spot taps once, whatever lies below it by then: a sheet closes, and a key is where its row was.
  */
 
 /** A bouncing or impatient thumb taps again within this; the next stroke takes longer. A choice of this tool. */
 export const SETTLES_MS = 600;
+/** Half a button: a second tap within this of the first is on the same spot. */
+const SAME_SPOT_PX = 24;
 
-const OPEN = 'open';
-const WRITING = 'writing';
-const DRAWN = 'drawn';
+/** @typedef {{x: number, y: number}} Spot */
 
 export class TapGuard {
   /** @param {() => void} [changed] called when `busy` may have changed @param {() => number} [now] milliseconds of the page */
   constructor(changed = () => undefined, now = () => performance.now()) {
     this.changed = changed;
     this.now = now;
-    this.state = OPEN;
-    this.written = false;
-    this.drawnAt = 0;
+    /** The entry whose drawing began last. */
+    this.latest = 0;
+    /** This entry and all before it are written: a tap on them is the shot that was written. */
+    this.spent = 0;
+    this.writing = false;
+    /** When the entry that is not spent was drawn; null while it is not. */
+    this.drawnAt = /** @type {number|null} */ (-Infinity);
+    /** Where and when the tap was that wrote. @type {Spot|null} */
+    this.spot = null;
+    this.closedAt = -Infinity;
     this.timer = 0;
   }
 
   /** Whether a tap would still mean the shot before. */
   get busy() {
-    return !this.allows(this.now());
+    return !this.settled(this.now());
   }
 
   /** @param {number} at the moment of a tap, in milliseconds of the page */
-  allows(at) {
-    return this.state === OPEN || (this.state === DRAWN && at - this.drawnAt >= SETTLES_MS);
+  settled(at) {
+    return !this.writing && this.drawnAt !== null && at - this.drawnAt >= SETTLES_MS;
   }
 
-  /** Takes a tap as a shot of its own, or tells that it means the one before. @param {number} at @returns {boolean} */
-  take(at) {
-    if (!this.allows(at)) return false;
-    this.close();
-    return true;
+  /** A screen begins to read what it will draw. @returns {number} the number of its entry */
+  begin() {
+    this.latest += 1;
+    return this.latest;
   }
 
-  /** Something else is being written of this ball: no shot is hit until it is drawn. */
-  close() {
+  /** Whether a tap is one of its own. @param {number} entry on which it was made @param {number} at its moment */
+  allows(entry, at) {
+    return entry > this.spent && this.settled(at);
+  }
+
+  /** Whether a tap is the bounce of the one that wrote. @param {Spot} spot @param {number} at */
+  bounces(spot, at) {
+    const since = this.writing || this.drawnAt === null ? this.closedAt : this.drawnAt;
+    if (this.spot === null || at - since >= SETTLES_MS) return false;
+    return Math.hypot(spot.x - this.spot.x, spot.y - this.spot.y) <= SAME_SPOT_PX;
+  }
+
+  /** A tap writes: until that is drawn, no other does. @param {Spot|null} [spot] where it was, null by the keyboard */
+  close(spot = null) {
     clearTimeout(this.timer);
-    this.state = WRITING;
-    this.written = false;
+    this.writing = true;
+    this.spot = spot;
+    this.closedAt = this.now();
     this.changed();
   }
 
   /** The write is over. @param {boolean} saved what was not saved may be tapped again at once */
   end(saved) {
-    if (this.state !== WRITING) return;
-    if (saved) this.written = true;
-    else this.open();
+    this.writing = false;
+    if (saved) {
+      this.spent = this.latest; // what was read before now may not know of it
+      this.drawnAt = null;
+    }
+    this.changed();
   }
 
-  /** An entry has been drawn: the next one, if the write before it is over. */
-  drawn() {
-    if (this.state === WRITING && this.written) {
-      this.state = DRAWN;
+  /** An entry is on the screen. @param {number} entry */
+  drawn(entry) {
+    if (!this.writing && this.drawnAt === null && entry > this.spent) {
       this.drawnAt = this.now();
       this.timer = setTimeout(() => this.changed(), SETTLES_MS);
     }
     this.changed();
   }
 
-  /** A field of the new entry was touched: the next tap is meant. */
-  touched() {
-    if (this.state === DRAWN) this.open();
-  }
-
-  open() {
+  /** A field of an entry was touched: the next tap on it is meant. @param {number} entry */
+  touched(entry) {
+    if (this.writing || this.drawnAt === null || entry <= this.spent) return;
     clearTimeout(this.timer);
-    this.state = OPEN;
+    this.drawnAt = -Infinity;
     this.changed();
   }
 }
 
+/** The tap under way, and the guard at work. @type {Spot|null} */
+let tapped = null;
+/** @type {{guard: TapGuard, said: () => void}|null} */
+let atWork = null;
+
+addEventListener('click', takeOnce, { capture: true });
+
+/** @param {MouseEvent} event */
+function takeOnce(event) {
+  const spot = event.detail ? { x: event.clientX, y: event.clientY } : null; // 0: a key, or a program
+  if (spot && atWork?.guard.bounces(spot, event.timeStamp)) {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    atWork.said();
+  } else tapped = spot;
+}
+
+/** The spot of the tap under way. @returns {Spot|null} */
+export function tappedSpot() {
+  return tapped;
+}
+
 /** The guard of the play screen; the actions say by `aria-busy` when they wait. @param {import('../session.js').Session} session @returns {TapGuard} */
 export function guardOf(session) {
-  const changed = () => document.querySelector('#bar .actions')?.setAttribute('aria-busy', String(session.kept.guard?.busy ?? false));
-  return (session.kept.guard ??= new TapGuard(changed));
+  const { kept } = session;
+  kept.guard ??= new TapGuard(() => document.querySelector('#bar .actions')?.setAttribute('aria-busy', String(kept.guard.busy)));
+  atWork = { guard: kept.guard, said: () => sayTwice(session) };
+  return kept.guard;
+}
+
+/** @param {import('../session.js').Session} session */
+export function sayTwice(session) {
+  session.frame?.say('Tapped twice: counted once.');
 }
