@@ -166,7 +166,7 @@ class Phone:
 
     def settled(self) -> None:
         """Until a tap on the actions means something of its own."""
-        self.page.wait_for_selector('.actions[aria-busy="false"]')
+        self.page.wait_for_selector(SETTLED)
 
     def next_hole(self) -> None:
         """On from a hole that is done."""
@@ -197,6 +197,9 @@ class Phone:
         """Live records of a kind, as this phone holds them."""
         return [record for record in self.all_of("records") if record["kind"] == kind and not record["deleted"]]
 
+
+SETTLED: Final = '.actions[aria-busy="false"]'
+"""There once a tap on the actions of a hole means something of its own."""
 
 ANSWER: Final = """const answer = (request) => new Promise((yes, no) => {
     request.onsuccess = () => yes(request.result);

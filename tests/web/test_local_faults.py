@@ -8,7 +8,7 @@ from typing import Any
 from playwright.sync_api import expect
 
 from tests.web.audit import delivered_once, live_shots, whole
-from tests.web.phone import Phone, Server
+from tests.web.phone import SETTLED, Phone, Server
 
 UNTIL_KILLED = 12
 
@@ -133,6 +133,8 @@ def test_two_tabs_at_once_number_every_shot_once(phone: Phone, live_server: Serv
     first = phone.page
     second = phone.open(f"#/round/{round_id}/1", ".shot")
     for turn in range(1, 6):
+        for page in (first, second):
+            page.wait_for_selector(SETTLED)
         for page in (first, second):
             page.evaluate("document.getElementById('hit').click()")
         for page in (first, second):

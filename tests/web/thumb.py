@@ -75,8 +75,11 @@ class Thumb:
             self.tap_ins.append(self.phone.taps - before)
 
     def distance(self, wanted: int, big: int) -> None:
-        shown = int(self.phone.page.inner_text("#distance .number"))
-        away = wanted - shown
+        shown = self.phone.page.inner_text("#distance .number")
+        if shown == "?":  # asked after relief: nothing is there to step from
+            self.phone.type_distance(wanted)
+            return
+        away = wanted - int(shown)
         steps = abs(away) // big + abs(away) % big
         if steps <= len(str(wanted)):
             for _ in range(abs(away) // big):
