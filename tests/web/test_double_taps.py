@@ -1,5 +1,5 @@
-"""Two quick taps are one shot: a second tap on Hit, Holed or a penalty means the same shot until the next entry is drawn
-and has settled, or until a field of it is touched."""
+"""Two quick taps are one shot: a second tap on Hit, Holed or a penalty means the same shot until the next entry is
+drawn and has settled, or until a field of it is touched."""
 
 from __future__ import annotations
 
