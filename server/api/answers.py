@@ -7,8 +7,9 @@ from typing import Any
 from marshmallow import RAISE, Schema, fields, validate
 
 from server.api.problems import ProblemSchema
-from server.records.fields import Text
-from server.store.log import LARGEST_PAGE, MOST_CHANGES_A_PUSH, USUAL_PAGE
+from server.records.fields import Identity, Text
+from server.store.log import MOST_CHANGES_A_PUSH
+from server.store.pulling import LARGEST_PAGE, USUAL_PAGE
 
 
 class Query(Schema):
@@ -69,6 +70,22 @@ class PullQuery(Query):
         validate=validate.Range(1, LARGEST_PAGE, error="is outside its range"),
         metadata={"range": f"1 to {LARGEST_PAGE}"},
     )
+
+
+class QuarantineQuery(Query):
+    """Where to go on reading the quarantine."""
+
+    after = fields.Integer(
+        load_default=0,
+        validate=validate.Range(0, 2**31 - 1, error="is outside its range"),
+        metadata={"range": f"0 to {2**31 - 1}", "description": "the quarantine_id with which the page before ended"},
+    )
+
+
+class VersionsQuery(Query):
+    """Where to go on reading the versions of a record."""
+
+    after = Identity(metadata={"description": "the change_id with which the page before ended"})
 
 
 class PageSchema(Schema):

@@ -37,6 +37,7 @@ from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
 from server.operation.metrics import Metrics
 from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
+from server.store.quotas import quotas_from, set_quotas
 
 LARGEST_REQUEST: Final = 4_000_000
 """Bytes of one request's body."""
@@ -44,6 +45,8 @@ LARGEST_REQUEST: Final = 4_000_000
 _SETTINGS: Final[dict[str, Any]] = {
     "DATABASE": USUAL_DATABASE,
     "BUSY_WAIT_S": BUSY_WAIT_S,
+    "LOG_BYTES": "",
+    "QUARANTINE_BYTES": "",
     "MAX_CONTENT_LENGTH": LARGEST_REQUEST,
     "API_TITLE": "Pencilbag",
     "API_VERSION": VERSION,
@@ -83,6 +86,8 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.config.from_prefixed_env("PENCILBAG", loads=str)
     app.config.update(config or {})
     app.extensions["pencilbag_engine"] = open_database(app.config["DATABASE"], float(app.config["BUSY_WAIT_S"]))
+    quotas = quotas_from({f"PENCILBAG_{name}": app.config[name] for name in ("LOG_BYTES", "QUARANTINE_BYTES")})
+    set_quotas(app.extensions["pencilbag_engine"], quotas)
     if proxies := int(app.config["PROXIES"]):
         # Host is the proxy's to pass on; of the forwarding headers only those that it must set are believed.
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_host=0)  # type: ignore[method-assign]

@@ -11,7 +11,7 @@ from flask import abort, request, url_for
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
-from server.api.answers import PageSchema, PullQuery, PushedSchema, PushSchema
+from server.api.answers import PageSchema, PullQuery, PushedSchema, PushSchema, QuarantineQuery
 from server.api.bodies import StrictParser
 from server.api.database import engine, metrics
 from server.api.players import known_player
@@ -19,8 +19,9 @@ from server.api.pushed import pushed_answer
 from server.records.changes import iso
 from server.records.validation import Fault
 from server.store.engine import reading
-from server.store.log import pull, push
-from server.store.quarantine import quarantined
+from server.store.log import push
+from server.store.pulling import pull
+from server.store.quarantine import quarantine_page
 from server.store.round_checks import check_touched
 
 blueprint = Blueprint("changes", "changes", url_prefix="/api/players", description="The change log of a player")
@@ -90,9 +91,16 @@ class Changes(MethodView):
 class Quarantine(MethodView):
     """Changes that wait to be mended."""
 
+    @blueprint.arguments(QuarantineQuery, location="query")
     @blueprint.response(200)
-    def get(self, player_id: UUID) -> Any:
-        """What could not be taken, raw, with what is wrong; sent again mended under the same id it leaves the list."""
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """What could not be taken, raw, with what is wrong, in pages of 4 MB (Link: rel=next while there is more); sent
+        again mended under the same id it leaves the list."""
         with reading(engine()) as connection:
             known_player(connection, player_id)
-        return {"quarantine": quarantined(engine(), str(player_id))}
+        page, more = quarantine_page(engine(), str(player_id), query["after"])
+        headers = {}
+        if more:
+            address = url_for("changes.Quarantine", player_id=player_id, after=page[-1]["quarantine_id"])
+            headers["Link"] = f'<{address}>; rel="next"'
+        return {"quarantine": page, "more": more}, headers

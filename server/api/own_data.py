@@ -24,8 +24,8 @@ from server.season.own_baselines import own_ids, players_in
 from server.store.accounts import accounts_of_player
 from server.store.engine import reading
 from server.store.erasure import erase_player
-from server.store.log import LARGEST_PAGE, pull
 from server.store.players import rounds
+from server.store.pulling import LARGEST_PAGE, pull
 from server.store.quarantine import quarantined
 from server.store.sharing import notes, shares
 

@@ -6,12 +6,12 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from flask import abort
+from flask import abort, url_for
 from flask.views import MethodView
 from flask_smorest import Blueprint
 from sqlalchemy import Connection
 
-from server.api.answers import PlayerOutSchema, PlayersSchema, RoundsSchema
+from server.api.answers import PlayerOutSchema, PlayersSchema, RoundsSchema, VersionsQuery
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
@@ -138,16 +138,27 @@ class Scorecard(MethodView):
 class Record(MethodView):
     """One record with all its leaves."""
 
+    @blueprint.arguments(VersionsQuery, location="query")
     @blueprint.response(200)
     @blueprint.alt_response(404, description="No such player or record")
-    def get(self, player_id: UUID, record_id: UUID) -> Any:
-        """The versions of a record that nothing has replaced, best first: the first speaks for it.
+    def get(self, query: dict[str, Any], player_id: UUID, record_id: UUID) -> Any:
+        """The versions of a record that nothing has replaced, best first, in pages of 4 MB (Link: rel=next while there
+        is more): the first of all speaks for it.
 
         To keep another, push a put with its body whose parents are all of them.
         """
         with reading(engine()) as connection:
             known_player(connection, player_id)
-            found = record_versions(connection, str(player_id), str(record_id))
+            try:
+                found = record_versions(connection, str(player_id), str(record_id), query.get("after"))
+            except LookupError as error:
+                fault = Fault("after", query["after"], "the change_id of a version", "is no version of this record")
+                raise Invalid([fault]) from error
         if found is None:
             abort(404, description=f"There is no record {record_id} of this player here.")
-        return found
+        headers = {}
+        if found["more"]:
+            last = found["leaves"][-1]["change_id"]
+            address = url_for("players.Record", player_id=player_id, record_id=record_id, after=last)
+            headers["Link"] = f'<{address}>; rel="next"'
+        return found, headers

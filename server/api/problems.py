@@ -14,6 +14,7 @@ from werkzeug.http import HTTP_STATUS_CODES
 
 from server.records.validation import Fault, Invalid, faults_in
 from server.store.log import Erased
+from server.store.quotas import NoRoom
 from server.store.unavailable import Full, Unavailable, Unreachable
 
 LOG = logging.getLogger("pencilbag")
@@ -82,6 +83,7 @@ class ProblemApi(Api):  # type: ignore[misc]
         app.register_error_handler(HTTPException, self.handle_http_exception)
         app.register_error_handler(Invalid, _invalid)
         app.register_error_handler(Erased, _erased)
+        app.register_error_handler(NoRoom, _no_room)
         app.register_error_handler(Unavailable, _unavailable)
         app.register_error_handler(Exception, _unexpected)
 
@@ -140,6 +142,12 @@ def _unavailable(error: Unavailable) -> Response:
 
 def _erased(error: Erased) -> Response:
     return problem(410, "This player was erased: nothing of it is kept here, and nothing more is taken.")
+
+
+def _no_room(error: NoRoom) -> Response:
+    """507 (RFC 4918, 11.5): what was sent is sound, and stays where it was made until there is room."""
+    detail = f"The log of this player is full. {error}. Nothing of this request was stored; keep it."
+    return problem(507, detail, [error.fault])
 
 
 def _unexpected(error: Exception) -> Response:

@@ -25,11 +25,16 @@ from server.api.gate import Asker, asker, cookie_name, key, stop_unsigned
 from server.records.fields import Text
 from server.store.accounts import Account, checked
 from server.store.credentials import LONGEST_SESSION, SCOPES, SESSION, SignedIn, give, revoke, use_once
+from server.store.engine import reading
+from server.store.players import players
+from server.store.quotas import quotas_of, used
 
 blueprint = Blueprint("signing_in", "signing_in", url_prefix="/api", description="Signing in and out")
 blueprint.ARGUMENTS_PARSER = StrictParser()
 
 LONGEST_LABEL = 80
+MOST_TOLD = 100
+"""Players of an open house whose storage is told."""
 
 
 class SignInSchema(Query):
@@ -54,10 +59,21 @@ class AccountSchema(Query):
     squads = fields.List(fields.String(), required=True)
 
 
+class StorageSchema(Query):
+    """What one player's log and quarantine hold, and the most that they may, in bytes."""
+
+    player_id = fields.String(required=True)
+    log_bytes = fields.Integer(required=True)
+    most_log_bytes = fields.Integer(required=True)
+    quarantine_bytes = fields.Integer(required=True)
+    most_quarantine_bytes = fields.Integer(required=True)
+
+
 class MeSchema(Query):
-    """Who asks."""
+    """Who asks. `storage`: of the player whom the account is; of the first players of an open house."""
 
     open_house = fields.Boolean(required=True)
+    storage = fields.List(fields.Nested(StorageSchema), required=True)
     account = fields.Nested(AccountSchema, required=True, allow_none=True)
 
 
@@ -73,7 +89,28 @@ def _described(who: Asker) -> dict[str, Any]:
     account = who.signed_in.account if who.signed_in else None
     names = ("name", "role", "player_id", "squads")
     seen = None if account is None else {name: getattr(account, name) for name in names}
-    return {"open_house": who.open_house, "account": seen}
+    return {"open_house": who.open_house, "account": seen, "storage": _storage(who)}
+
+
+def _storage(who: Asker) -> list[dict[str, Any]]:
+    """Use and limits of the players whose log the one who asks fills."""
+    account = who.signed_in.account if who.signed_in else None
+    most = quotas_of(engine())
+    with reading(engine()) as connection:
+        own = [account.player_id] if account and account.player_id else []
+        ids = [player.player_id for player in players(connection)[:MOST_TOLD]] if who.open_house else own
+        found = used(connection, ids)
+    return [
+        {
+            "player_id": player_id,
+            "log_bytes": found[player_id].log,
+            "most_log_bytes": most.log,
+            "quarantine_bytes": found[player_id].quarantine,
+            "most_quarantine_bytes": most.quarantine,
+        }
+        for player_id in ids
+        if player_id in found
+    ]
 
 
 def begin_session(account: Account, label: str) -> Response:

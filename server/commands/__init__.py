@@ -14,6 +14,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, NoDatabase, open_database
 from server.store.players import Player, players, players_by_name
+from server.store.quotas import NoRoom, quotas_from, set_quotas
 from server.store.unavailable import Unavailable
 
 MAKERS: Final = "serve, demo, import and restore"
@@ -34,11 +35,18 @@ class BadInput(click.ClickException):
 def database(*, create: bool = False) -> Iterator[Engine]:
     """The database that PENCILBAG_DATABASE names, or the usual one; a new one only where `create` says so. Raises
     BadInput when there is none, when it cannot be opened, and when another program holds it."""
+    try:
+        quotas = quotas_from(os.environ)
+    except ValueError as error:
+        raise BadInput(str(error)) from error
     with opening():
         url = os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE
         engine = open_database(url, float(os.environ.get("PENCILBAG_BUSY_WAIT_S") or BUSY_WAIT_S), create=create)
+        set_quotas(engine, quotas)
     try:
         yield engine
+    except NoRoom as error:
+        raise BadInput(f"{error}; nothing was stored") from error
     except Unavailable as error:
         raise BadInput(f"PENCILBAG_DATABASE: {_first_line(error)}") from error
     finally:

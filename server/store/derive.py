@@ -15,13 +15,19 @@ import sqlalchemy as sa
 from server.records.changes import canonical
 from server.records.fold import PUT, Version, fold
 from server.records.validation import load_kept
-from server.store.engine import insert_rows
+from server.store.engine import insert_rows, select_in
 from server.store.tables import CHANGE, KIND_TABLES, ROUND_HOLE
 
 Typed = Mapping[str, dict[str, Any]]
 """Typed fields of puts that were just validated, by change id: they need not be parsed again."""
 
 _CHUNK: Final = 500
+
+SAID: Final = (
+    *(CHANGE.c[name] for name in ("record_id", "player_id", "kind", "change_id", "parents", "op", "effective_time")),
+    sa.null().label("body"),
+)
+"""What the fold needs of a change, and no body."""
 
 KEPT_WHEN_DELETED: Final = frozenset({"round", "club"})
 """Kinds whose row stays, marked deleted, with its last body: shots that the deleting device had not seen still need
@@ -33,17 +39,23 @@ def rederive(
 ) -> None:
     """Write anew the rows of the records that `new_rows` of the change log speak of.
 
-    `known`: the records among them that the log spoke of before; all their changes are read again.
+    `known`: the records among them that the log spoke of before; all their changes are read again, without their
+    bodies: a record that was edited often has as many of them, and only that of the head is needed.
     """
     fresh = [row for row in new_rows if row["record_id"] not in known]
     write(connection, derived(player_id, fresh, typed))
     ids = sorted({row["record_id"] for row in new_rows} & set(known))
     for start in range(0, len(ids), _CHUNK):
         part = ids[start : start + _CHUNK]
-        query = sa.select(CHANGE).where(CHANGE.c.record_id.in_(part), CHANGE.c.player_id == player_id)
+        query = sa.select(*SAID).where(CHANGE.c.record_id.in_(part), CHANGE.c.player_id == player_id)
         rows = connection.execute(query).mappings().all()
         remove(connection, part, {row["kind"] for row in rows})
-        write(connection, derived(player_id, rows, typed))
+        heads = _speakers(rows)
+        unread = [head["change_id"] for _, _, head, _ in heads if head["change_id"] not in typed]
+        columns = (CHANGE.c.change_id, CHANGE.c.body)
+        found = select_in(connection, columns, CHANGE.c.change_id, unread) if unread else []
+        bodies = {row.change_id: row.body for row in found}
+        write(connection, _rows_of(player_id, heads, typed, bodies))
 
 
 def remove(connection: sa.Connection, record_ids: Collection[str], kinds: Collection[str]) -> None:
@@ -55,14 +67,26 @@ def remove(connection: sa.Connection, record_ids: Collection[str], kinds: Collec
 
 def derived(player_id: str, rows: Collection[Any], typed: Typed) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
     """The rows of all tables that follow from the changes of some records, as (table, row)."""
+    heads = _speakers(rows)
+    unread = (head for _, _, head, _ in heads if head["change_id"] not in typed)
+    return _rows_of(player_id, heads, typed, {head["change_id"]: head["body"] for head in unread})
+
+
+def _speakers(rows: Collection[Any]) -> list[tuple[str, str, Any, bool]]:
+    """Of the changes of some records: record, kind, the put whose body fills its row, and whether it is deleted."""
     records: dict[tuple[str, str], list[Any]] = defaultdict(list)
     for row in rows:
         records[row["record_id"], row["kind"]].append(row)
-    for (record_id, kind), said in records.items():
-        speaking, deleted = _speaking(kind, said)
-        if speaking is None:
-            continue
-        fields = typed.get(speaking["change_id"]) or load_kept(kind, json.loads(speaking["body"]))
+    found = ((*key, *_speaking(key[1], said)) for key, said in records.items())
+    return [one for one in found if one[2] is not None]
+
+
+def _rows_of(
+    player_id: str, heads: Sequence[tuple[str, str, Any, bool]], typed: Typed, bodies: Mapping[str, str]
+) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
+    """The rows of all tables of records whose heads are known. `bodies`: those of heads that are not in `typed`."""
+    for record_id, kind, head, deleted in heads:
+        fields = typed.get(head["change_id"]) or load_kept(kind, json.loads(bodies[head["change_id"]]))
         made = _columns(kind, fields)
         made["record_id"], made["player_id"] = record_id, player_id
         if kind in KEPT_WHEN_DELETED:

@@ -44,7 +44,8 @@ def erase_player(engine: sa.Engine, player_id: str) -> None:
             connection.execute(sa.delete(table).where(table.c.player_id == player_id))
         connection.execute(sa.update(CHANGE).where(CHANGE.c.player_id == player_id).values(**EMPTIED_CHANGE))
         _close_accounts(connection, player_id, moment)
-        connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player_id).values(erased_at=moment))
+        emptied = {"erased_at": moment, "log_bytes": 0, "quarantine_bytes": 0}
+        connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == player_id).values(emptied))
     if engine.dialect.name == "sqlite":
         _leave_no_bytes(engine)
 

@@ -1,4 +1,4 @@
-"""The change log: append what devices push, hand out what they pull. Append-only, numbered per player.
+"""The change log: append what devices push (`server.store.pulling` hands it out). Append-only, numbered per player.
 
 A push is one transaction, answered only after its commit. Known changes are acknowledged again, bad ones are
 kept raw in the quarantine, and one bad change never blocks the rest. Numbers are given under the player's
@@ -17,18 +17,17 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.records.changes import Change, effective, iso, parse_change, parse_time
-from server.records.validation import Fault, Invalid, shown
-from server.store.cursors import START, chained, cursor_at, sequence_of
+from server.records.validation import Fault, Invalid, listed, shown
+from server.store.cursors import START, chained
 from server.store.derive import rederive
-from server.store.engine import insert_rows, reading, select_in, writing
+from server.store.engine import insert_rows, select_in, writing
 from server.store.players import of_the_living
 from server.store.quarantine import keep_raw, resolve, waiting
+from server.store.quotas import QUARANTINE_SETTING, NoRoom, Quotas, Use, change_bytes, quotas_of
 from server.store.tables import CHANGE, PLAYER
 from server.store.unavailable import Collided
 
 MOST_CHANGES_A_PUSH: Final = 1000
-USUAL_PAGE: Final = 500
-LARGEST_PAGE: Final = 5000
 TRIES: Final = 3
 
 
@@ -45,16 +44,6 @@ class Pushed:
     acknowledged: list[str] = field(default_factory=list)
     quarantined: list[tuple[str | None, list[Fault]]] = field(default_factory=list)
     new: int = 0
-
-
-@dataclass(frozen=True)
-class Page:
-    """One page of the log, in the order of its numbers. `reset`: the cursor does not match this log."""
-
-    changes: list[dict[str, Any]]
-    cursor: str | None
-    more: bool
-    reset: bool
 
 
 Check = Callable[[sa.Connection, set[str]], list[Fault]]
@@ -126,7 +115,10 @@ def append(
 ) -> Pushed:
     """`push` in a write transaction that the caller holds; `parsed` pairs raw changes with what parsing gave."""
     result = Pushed(iso(received))
-    seq, chain = _lock_player(connection, player_id, result.received_at)
+    held = _lock_player(connection, player_id, result.received_at)
+    seq, chain, use = int(held.last_seq), str(held.chain), Use(held.log_bytes, held.quarantine_bytes)
+    quotas = quotas_of(connection)
+    quarantined = 0
     sound = [change for _, change in parsed if isinstance(change, Change)]
     known = _known(connection, sound)
     before, numbered = _owners(connection, sound)
@@ -137,8 +129,12 @@ def append(
     for raw, change in parsed:
         faults = change.faults if isinstance(change, Invalid) else _clashes(change, player_id, known, owners)
         if faults:
-            result.quarantined.append((_id_of(raw), faults))
-            keep_raw(connection, player_id, device_id, raw, faults, result.received_at)
+            room = quotas.quarantine - use.quarantine - quarantined
+            kept = keep_raw(connection, player_id, device_id, raw, faults, result.received_at, room)
+            quarantined += max(kept, 0)
+            result.quarantined.append((_id_of(raw), faults if kept >= 0 else listed([_full(quotas), *faults])))
+            if kept < 0:
+                continue
         elif isinstance(change, Change) and change.change_id not in known:
             seq += 1
             moment = effective(change.moment, offset, received)
@@ -156,9 +152,14 @@ def append(
     if strict and result.quarantined:
         raise Invalid([fault for _, faults in result.quarantined for fault in faults])
     result.new = len(rows)
+    added = sum(map(change_bytes, rows))
+    if rows and use.log + added > quotas.log:
+        raise NoRoom(use.log, added, quotas.log)
+    if rows or quarantined:
+        counts = {"log_bytes": use.log + added, "quarantine_bytes": use.quarantine + quarantined}
+        connection.execute(_ADVANCE, {"of": player_id, "last_seq": seq, "chain": chain, **counts})
     if rows:
         insert_rows(connection, CHANGE, rows)
-        connection.execute(_ADVANCE, {"of": player_id, "last_seq": seq, "chain": chain})
         rederive(connection, player_id, rows, before, typed)
         resolve(connection, player_id, [row["change_id"] for row in rows], result.received_at)
     if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
@@ -167,20 +168,27 @@ def append(
 
 
 _THIS: Final = PLAYER.c.player_id == sa.bindparam("of")
-_LOCK: Final = sa.select(PLAYER.c.last_seq, PLAYER.c.chain, PLAYER.c.erased_at).where(_THIS).with_for_update()
-_ADVANCE: Final = sa.update(PLAYER).where(_THIS).values(last_seq=sa.bindparam("last_seq"), chain=sa.bindparam("chain"))
+_LOCK: Final = sa.select(PLAYER).where(_THIS).with_for_update()
+_MOVED: Final = ("last_seq", "chain", "log_bytes", "quarantine_bytes")
+_ADVANCE: Final = sa.update(PLAYER).where(_THIS).values({name: sa.bindparam(name) for name in _MOVED})
 
 
-def _lock_player(connection: sa.Connection, player_id: str, now: str) -> tuple[int, str]:
-    """Hold the player's row, made when new, until commit; returns the last number given and the chain up to it."""
+def _full(quotas: Quotas) -> Fault:
+    """Why a bad change was not kept: a device that holds it goes on holding it."""
+    allowed = f"up to {quotas.quarantine} bytes of quarantine a player ({QUARANTINE_SETTING})"
+    return Fault("quarantine", "full", allowed, "has no room: this change was not kept here, only where it was made")
+
+
+def _lock_player(connection: sa.Connection, player_id: str, now: str) -> Any:
+    """Hold the player's row, made when new, until commit; returns it."""
     last = connection.execute(_LOCK, {"of": player_id}).first()
-    if last is not None and last.erased_at is not None:
+    if last is None:
+        row = {"player_id": player_id, "last_seq": 0, "chain": START, "created_at": now}
+        connection.execute(sa.insert(PLAYER), row)
+        return connection.execute(_LOCK, {"of": player_id}).one()
+    if last.erased_at is not None:
         raise Erased(player_id)
-    if last is not None:
-        return int(last[0]), str(last[1])
-    row = {"player_id": player_id, "last_seq": 0, "chain": START, "created_at": now}
-    connection.execute(sa.insert(PLAYER), row)
-    return 0, START
+    return last
 
 
 def _known(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple[str, str]]:
@@ -260,39 +268,3 @@ def retake_quarantined(engine: sa.Engine) -> int:
         if isinstance(parsed_or_faults(raw), Change):
             taken += push(engine, player_id, device_id, [raw]).new
     return taken
-
-
-def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = USUAL_PAGE) -> Page | None:
-    """The changes after a cursor, oldest first; None for a player that the log does not know.
-
-    `after`: a cursor as the last page gave it (`server.store.cursors`), or None for the start. A cursor that does not
-    match this log (a backup was restored, or it is another player's) gives `reset`: start again and push what is held.
-    """
-    with reading(engine) as connection:
-        player = connection.execute(sa.select(PLAYER.c.erased_at).where(PLAYER.c.player_id == player_id)).first()
-        if player is None:
-            return None
-        if player.erased_at is not None:
-            raise Erased(player_id)
-        start = sequence_of(connection, player_id, after)
-        if start is None:
-            return Page([], None, False, True)
-        query = (
-            sa.select(CHANGE)
-            .where(CHANGE.c.player_id == player_id, CHANGE.c.seq > start)
-            .order_by(CHANGE.c.seq)
-            .limit(limit + 1)
-        )
-        rows = connection.execute(query).mappings().all()
-    taken = rows[:limit]
-    cursor = cursor_at(taken[-1]) if taken else after
-    return Page([_change_out(row) for row in taken], cursor, len(rows) > limit, False)
-
-
-def _change_out(row: Any) -> dict[str, Any]:
-    change = dict(row)
-    change["parents"] = json.loads(change["parents"])
-    change["body"] = None if change["body"] is None else json.loads(change["body"])
-    for inside in ("digest", "chain", "record_seq", "player_id"):
-        del change[inside]
-    return change

@@ -6,13 +6,14 @@ import json
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any
 
 import sqlalchemy as sa
 
 from server.records.fold import PUT, Version, fold
-from server.store.derive import version_of
+from server.store.derive import SAID, version_of
 from server.store.engine import select_in
+from server.store.quotas import PAGE_BYTES, ROW_BYTES
 from server.store.tables import (
     CHANGE,
     CLUB,
@@ -144,25 +145,41 @@ def round_by_id(connection: sa.Connection, player_id: str, round_id: str) -> dic
     return found
 
 
-def record_versions(connection: sa.Connection, player_id: str, record_id: str) -> dict[str, Any] | None:
-    """A record with its head and every other leaf, bodies included; None when there is no such record."""
-    query = sa.select(CHANGE).where(CHANGE.c.player_id == player_id, CHANGE.c.record_id == record_id)
+def record_versions(
+    connection: sa.Connection, player_id: str, record_id: str, after: str | None = None
+) -> dict[str, Any] | None:
+    """A record with its head and every other leaf, bodies included, as many as a page has bytes; `more` says that
+    there are others. None when there is no such record.
+
+    `after`: the change id of the leaf with which the page before ended. LookupError when it is none of the leaves.
+    """
+    query = sa.select(*SAID, CHANGE.c.device_id).where(CHANGE.c.player_id == player_id, CHANGE.c.record_id == record_id)
     rows = {row["change_id"]: row for row in connection.execute(query).mappings()}
     if not rows:
         return None
     folded = fold(version_of(row) for row in rows.values())
-    leaves = [
-        {
-            "change_id": leaf.change_id,
-            "op": leaf.op,
-            "device_id": rows[leaf.change_id]["device_id"],
-            "effective_time": leaf.effective_time,
-            "body": json.loads(leaf.body) if leaf.op == PUT else None,
-        }
-        for leaf in folded.leaves
-    ]
-    kind = next(iter(rows.values()))["kind"]
-    return {"record_id": record_id, "kind": kind, "deleted": folded.deleted, "leaves": leaves}
+    ids = [leaf.change_id for leaf in folded.leaves]
+    if after is not None and after not in ids:
+        raise LookupError(after)
+    asked = folded.leaves[0 if after is None else ids.index(after) + 1 :]
+    leaves: list[dict[str, Any]] = []
+    size = 0
+    for leaf in asked:
+        body = connection.execute(sa.select(CHANGE.c.body).where(CHANGE.c.change_id == leaf.change_id)).scalar_one()
+        size += len(body or "") + ROW_BYTES
+        if leaves and size > PAGE_BYTES:
+            break
+        leaves.append(
+            {
+                "change_id": leaf.change_id,
+                "op": leaf.op,
+                "device_id": rows[leaf.change_id]["device_id"],
+                "effective_time": leaf.effective_time,
+                "body": json.loads(body) if leaf.op == PUT else None,
+            }
+        )
+    about = {"record_id": record_id, "kind": rows[ids[0]]["kind"], "deleted": folded.deleted}
+    return about | {"leaves": leaves, "more": len(leaves) < len(asked)}
 
 
 @dataclass(frozen=True)
@@ -174,19 +191,11 @@ class Head:
     body: dict[str, Any] | None
 
 
-_SAID: Final = (
-    *(CHANGE.c[name] for name in ("record_id", "player_id", "change_id", "parents", "op", "effective_time")),
-    sa.null().label("body"),
-)
-"""What the fold needs of a change. Bodies are read of the heads alone: a map that was edited often has as many bodies,
-each of them large."""
-
-
 def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Head]:
     """The heads of these records, of those that exist."""
     owners: dict[str, str] = {}
     versions: dict[str, list[Version]] = defaultdict(list)
-    for row in of_the_living(connection, select_in(connection, _SAID, CHANGE.c.record_id, record_ids)):
+    for row in of_the_living(connection, select_in(connection, SAID, CHANGE.c.record_id, record_ids)):
         owners[row.record_id] = row.player_id
         versions[row.record_id].append(version_of(row._mapping))
     owned = {fold(said).head.change_id: record_id for record_id, said in versions.items()}

@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from server.records.changes import digest
 from server.records.validation import Fault, shown
 from server.store.engine import reading
+from server.store.quotas import PAGE_BYTES, quarantine_bytes
 from server.store.tables import QUARANTINE
 
 
@@ -21,14 +22,16 @@ def keep_raw(
     raw: Any,
     faults: Sequence[Fault],
     received_at: str,
-) -> None:
-    """Keep one bad change, once however often it is sent."""
+    room: int,
+) -> int:
+    """Keep one bad change, once however often it is sent. Returns the bytes that it counts, 0 when it was kept before;
+    -1 when it has more than `room` bytes and was not kept."""
     print_of = digest(raw)
     query = sa.select(QUARANTINE.c.quarantine_id).where(
         QUARANTINE.c.player_id == player_id, QUARANTINE.c.digest == print_of
     )
     if connection.execute(query).first():
-        return
+        return 0
     change_id = raw.get("change_id") if isinstance(raw, dict) else None
     row = {
         "player_id": player_id,
@@ -39,7 +42,10 @@ def keep_raw(
         "device_id": device_id,
         "received_at": received_at,
     }
+    if (size := quarantine_bytes(row)) > room:
+        return -1
     connection.execute(sa.insert(QUARANTINE), row)
+    return size
 
 
 def _keepable(change_id: str) -> str:
@@ -73,21 +79,36 @@ def waiting(engine: sa.Engine) -> list[tuple[str, str, Any]]:
 
 def quarantined(engine: sa.Engine, player_id: str) -> list[dict[str, Any]]:
     """What waits to be mended, oldest first: change_id, raw, errors, device_id, received_at."""
-    query = (
-        sa.select(QUARANTINE)
-        .where(QUARANTINE.c.player_id == player_id, QUARANTINE.c.resolved_at.is_(None))
-        .order_by(QUARANTINE.c.quarantine_id)
-    )
     with reading(engine) as connection:
-        rows = connection.execute(query).mappings().all()
-    return [
-        {
-            "quarantine_id": row["quarantine_id"],
-            "change_id": row["change_id"],
-            "raw": json.loads(row["raw"]),
-            "errors": json.loads(row["problem"]),
-            "device_id": row["device_id"],
-            "received_at": row["received_at"],
-        }
-        for row in rows
-    ]
+        return [_entry_out(row) for row in connection.execute(_open_entries(player_id)).mappings()]
+
+
+def quarantine_page(engine: sa.Engine, player_id: str, after: int) -> tuple[list[dict[str, Any]], bool]:
+    """The same behind a number, as many as a page has bytes, and whether there are more."""
+    found: list[dict[str, Any]] = []
+    size = 0
+    query = _open_entries(player_id).where(QUARANTINE.c.quarantine_id > after)
+    options = {"stream_results": True, "max_row_buffer": 1}
+    with reading(engine) as connection, connection.execute(query, execution_options=options) as rows:
+        for row in rows.mappings():
+            size += quarantine_bytes(row)
+            if found and size > PAGE_BYTES:
+                return found, True
+            found.append(_entry_out(row))
+    return found, False
+
+
+def _open_entries(player_id: str) -> sa.Select[Any]:
+    query = sa.select(QUARANTINE).where(QUARANTINE.c.player_id == player_id, QUARANTINE.c.resolved_at.is_(None))
+    return query.order_by(QUARANTINE.c.quarantine_id)
+
+
+def _entry_out(row: Any) -> dict[str, Any]:
+    return {
+        "quarantine_id": row["quarantine_id"],
+        "change_id": row["change_id"],
+        "raw": json.loads(row["raw"]),
+        "errors": json.loads(row["problem"]),
+        "device_id": row["device_id"],
+        "received_at": row["received_at"],
+    }

@@ -11,6 +11,7 @@ import sqlalchemy as sa
 
 from server.store.derive import derived, remove, write
 from server.store.engine import CHUNK, reading, select_in, writing
+from server.store.quotas import counted, set_use
 from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE
 
 RECORDS_AT_ONCE: Final = 2_000
@@ -55,6 +56,7 @@ def check_database(engine: sa.Engine, *, rebuild: bool = False, progress: Progre
             if progress:
                 progress(report.changes)
         _check_orphans(connection, rebuild, report)
+        _check_bytes(connection, rebuild, report)
     return report
 
 
@@ -143,6 +145,16 @@ def _check_numbers(connection: sa.Connection, report: Report) -> None:
         if not last == count == (highest or 0) or lowest not in (None, 1):
             numbers = f"numbered {lowest} to {highest}" if count else "none numbered"
             report.add(f"player {player_id}: {count} changes, {numbers}, last number given {last}")
+
+
+def _check_bytes(connection: sa.Connection, rebuild: bool, report: Report) -> None:
+    """What the rows of players say that their logs and quarantines hold."""
+    for player_id, (said, held) in counted(connection).items():
+        if said != held:
+            words = f"{said.log} and {said.quarantine} bytes, there are {held.log} and {held.quarantine}"
+            report.add(f"storage of player {player_id}: log and quarantine are counted as {words}")
+            if rebuild:
+                set_use(connection, player_id, held)
 
 
 def _check_orphans(connection: sa.Connection, rebuild: bool, report: Report) -> None:

@@ -28,6 +28,8 @@ PLAYER = sa.Table(
     sa.Column("chain", CHAIN, nullable=False),
     sa.Column("created_at", TIME, nullable=False),
     sa.Column("erased_at", TIME),
+    sa.Column("log_bytes", sa.BigInteger, nullable=False, server_default="0"),
+    sa.Column("quarantine_bytes", sa.BigInteger, nullable=False, server_default="0"),
 )
 
 CHANGE = sa.Table(

@@ -61,7 +61,7 @@ def is_in(client: FlaskClient, **more: str) -> bool:
 
 def test_signing_in_tells_who_one_is_and_sets_a_cookie_that_scripts_cannot_read(full: House) -> None:
     client = full.client(None)
-    assert client.get("/api/me").get_json() == {"open_house": False, "account": None}
+    assert client.get("/api/me").get_json() == {"open_house": False, "account": None, "storage": []}
     answer = client.post("/api/sign-in", json=OWN)
     account = {"name": "Robin", "role": "player", "player_id": full.robin.player_id, "squads": []}
     assert answer.get_json() == {"open_house": False, "account": account}

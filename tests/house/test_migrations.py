@@ -12,7 +12,7 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 
-from server.store.engine import MIGRATIONS, _alembic, open_database, reading
+from server.store.engine import MIGRATIONS, alembic_config, open_database, reading
 from server.store.tables import CHANGE, KIND_TABLES, METADATA, PLAYER, ROUND, ROUND_HOLE, SHOT
 from tests.conftest import DATABASES, POSTGRESQL
 
@@ -122,7 +122,7 @@ def test_older_tables_keep_every_row_and_index(sort: str, request: pytest.Fixtur
 
 def _fill_the_second_step(connection: sa.Connection, ids: list[str]) -> None:
     """Make the tables of step 2 with a shot, a round and its holes under each id; the first five have two changes."""
-    config = _alembic()
+    config = alembic_config()
     config.attributes["connection"] = connection
     command.upgrade(config, "0002")
     older = ("change", "record", "round")

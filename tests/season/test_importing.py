@@ -17,8 +17,9 @@ from server.season.tables.package import write_tables
 from server.season.tables.seasons import open_season
 from server.store.engine import reading
 from server.store.frames import Selection, shots_frame
-from server.store.log import pull, push
+from server.store.log import push
 from server.store.players import club_ids, courses, heads, players, round_by_id, rounds
+from server.store.pulling import pull
 from tests.records.made import Season, body_of, change
 from tests.season.tables import drive_and_putt, row, table
 

@@ -16,8 +16,9 @@ from server.store.account_tables import ACCOUNT, CREDENTIAL, NOTE, SHARE
 from server.store.accounts import add_account, any_account, checked
 from server.store.engine import open_database, reading
 from server.store.erasure import erase_player
-from server.store.log import Erased, pull, push
+from server.store.log import Erased, push
 from server.store.players import heads, player_by_id, players
+from server.store.pulling import pull
 from server.store.quarantine import quarantined
 from server.store.rebuild import check_database
 from server.store.sharing import write_note

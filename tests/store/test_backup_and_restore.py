@@ -18,7 +18,8 @@ from server.__main__ import main
 from server.store import backup as backups
 from server.store.backup import Refused, backup, restore, serving
 from server.store.engine import open_database, writing
-from server.store.log import pull, push
+from server.store.log import push
+from server.store.pulling import pull
 from server.store.rebuild import check_database
 from server.store.tables import CLUB
 from tests.conftest import DATABASES, POSTGRESQL, SQLITE

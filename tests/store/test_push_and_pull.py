@@ -11,8 +11,9 @@ from freezegun import freeze_time
 
 from server.records.validation import Invalid
 from server.store.engine import reading
-from server.store.log import pull, push
+from server.store.log import push
 from server.store.players import club_ids, player_by_id, players, players_by_name, record_versions, rounds
+from server.store.pulling import pull
 from server.store.quarantine import quarantined
 from server.store.rebuild import check_database
 from tests.records.made import BODIES, Season, body_of, change, named

@@ -12,7 +12,7 @@ import server.api.app  # noqa: F401  (loaded before any clock is frozen: compile
 from server import create_app
 from server.store.backup import backup, restore
 from server.store.engine import open_database, reading
-from server.store.log import pull
+from server.store.pulling import pull
 from server.store.rebuild import Report, check_database
 from server.store.tables import CHANGE, CLUB, ROUND, SHOT
 

@@ -9,7 +9,8 @@ from typing import Any
 from server.records.changes import iso, parse_time
 from server.store.backup import backup, restore
 from server.store.engine import open_database
-from server.store.log import pull, push
+from server.store.log import push
+from server.store.pulling import pull
 
 PLAYER = str(uuid.UUID(int=1))
 

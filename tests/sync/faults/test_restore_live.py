@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from server.__main__ import main
 from server.records.fold import PUT
 from server.store.engine import open_database
-from server.store.log import pull
+from server.store.pulling import pull
 from server.store.rebuild import check_database
 from tests.records.made import body_of
 from tests.sync.device import Device

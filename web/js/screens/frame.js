@@ -129,6 +129,7 @@ export class Frame {
     const aside = problems ? `, ${problems} need a look` : '';
     if (waiting) return `saved here, ${waiting} to send${aside}`;
     if (schedule.state.state === 'failed' && schedule.state.kind === 'sign_in') return `saved here, sign in to send${aside}`;
+    if (schedule.state.state === 'failed' && schedule.state.kind === 'full') return `saved here, no room on the server${aside}`;
     if (schedule.state.state === 'failed' && schedule.state.kind === 'erased') return 'erased on the server';
     return (schedule.state.state === 'done' ? 'saved and sent' : 'saved here') + aside;
   }

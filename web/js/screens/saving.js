@@ -53,6 +53,7 @@ function sending(session, state) {
 function wayOut({ schedule: { state }, player }) {
   if (state.state !== 'failed') return null;
   if (state.kind === 'erased') return h('p', { class: 'notice' }, 'The player was erased on the server. What is still on this phone can be saved to a file, or erased here too: ', h('a', { href: '#/own-data', id: 'to-own-data' }, 'Your data'));
+  if (state.kind === 'full') return h('p', { class: 'notice', id: 'no-room' }, 'Nothing is lost: all that was noted stays on this phone, and goes by itself once there is room. Ask whoever runs the server for more room (the server’s log names the setting); until then save everything to a file now and then.');
   if (state.kind !== 'sign_in') return null;
   if (state.status === UNKNOWN_CALLER) return h('p', null, h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'));
   return h('section', { class: 'notice' }, h('p', null, `This phone notes for ${player?.name ?? 'a player'}, and another account is signed in. Nothing is lost: it waits here.`), h('a', { class: 'button wide', href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do'));

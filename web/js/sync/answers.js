@@ -5,11 +5,13 @@
 
 /**
  * `kind`: offline (no answer), foreign (somebody else answered), sign_in (whoever is signed in here may not do this),
- * erased (the player is, on the server), refused (our server said no, `problem` says why), busy.
+ * erased (the player is, on the server), full (the server has no room for more of this player: what waits stays here),
+ * refused (our server said no, `problem` says why), busy.
  */
 export class ExchangeFailure extends Error {
   /**
-   * @param {'offline'|'foreign'|'sign_in'|'erased'|'refused'|'busy'} kind @param {string} words @param {{status?: number, problem?: any}} [more]
+   * @param {'offline'|'foreign'|'sign_in'|'erased'|'full'|'refused'|'busy'} kind @param {string} words
+   * @param {{status?: number, problem?: any}} [more]
    */
   constructor(kind, words, more = {}) {
     super(words);
@@ -21,9 +23,12 @@ export class ExchangeFailure extends Error {
 }
 
 const FOREIGN = 'something else answered instead of the server, perhaps a sign-in page of the network';
+/** The server's pages have about 4 MB, the answer to a push 8 MB; own data and evidence stay below this. */
+const MOST_BYTES = 64_000_000;
 const BUSY_STATUS = [408, 425, 429];
 const NO_CONTENT = 204;
 const GONE = 410;
+const NO_ROOM = 507;
 
 /** @param {number} status @returns {boolean} whether the same request may do later; every trouble of the server's own is such */
 function isBusy(status) {
@@ -66,7 +71,7 @@ async function read(response) {
   }
   let value;
   try {
-    value = JSON.parse(await response.text());
+    value = JSON.parse(await textOf(response));
   } catch {
     throw new ExchangeFailure('foreign', 'the answer was cut off or garbled', { status: response.status });
   }
@@ -74,11 +79,34 @@ async function read(response) {
   throw failureOf(response.status, value);
 }
 
+/**
+ * The text of an answer. One that does not end is given up, before it fills the phone's memory.
+ * @param {Response} response @returns {Promise<string>}
+ */
+async function textOf(response) {
+  const reader = response.body?.getReader();
+  if (!reader) return response.text();
+  const decoder = new TextDecoder();
+  let text = '';
+  let bytes = 0;
+  for (;;) {
+    const { done, value } = await reader.read();
+    if (done) return text + decoder.decode();
+    bytes += value.length;
+    if (bytes > MOST_BYTES) {
+      await reader.cancel();
+      throw new RangeError('the answer is larger than any of ours');
+    }
+    text += decoder.decode(value, { stream: true });
+  }
+}
+
 /** @param {number} status @param {any} problem @returns {ExchangeFailure} */
 function failureOf(status, problem) {
   const words = problem?.detail || problem?.title || `the server answered ${status}`;
   if (status === 401 || status === 403) return new ExchangeFailure('sign_in', words, { status, problem });
   if (status === GONE) return new ExchangeFailure('erased', words, { status, problem });
+  if (status === NO_ROOM) return new ExchangeFailure('full', 'the server has no room left for this player', { status, problem });
   if (isBusy(status)) return new ExchangeFailure('busy', words, { status, problem });
   return new ExchangeFailure('refused', words, { status, problem });
 }

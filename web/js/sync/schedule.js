@@ -112,7 +112,8 @@ export class Schedule {
     const known = error instanceof ExchangeFailure;
     this.tell({ state: 'failed', failure: error.message, kind: known ? error.kind : 'storage', status: known ? error.status : 0 }, 0);
     if (known && ['sign_in', 'erased'].includes(error.kind)) return; // asking again helps nobody: the outbox stays as it is
-    const wait = Math.min(FIRST_RETRY_MS * 2 ** (this.failures - 1), LONGEST_RETRY_MS);
+    const full = known && error.kind === 'full'; // room comes with a hand on the server's settings, not within seconds
+    const wait = full ? LONGEST_RETRY_MS : Math.min(FIRST_RETRY_MS * 2 ** (this.failures - 1), LONGEST_RETRY_MS);
     this.soon(wait * (0.75 + Math.random() / 2));
   }
 
