@@ -70,11 +70,16 @@ class StorageSchema(Query):
 
 
 class MeSchema(Query):
-    """Who asks. `storage`: of the player whom the account is; of the first players of an open house."""
+    """Who asks."""
 
     open_house = fields.Boolean(required=True)
-    storage = fields.List(fields.Nested(StorageSchema), required=True)
     account = fields.Nested(AccountSchema, required=True, allow_none=True)
+
+
+class MeAndStorageSchema(MeSchema):
+    """Who asks, and the storage of the player whom the account is; in an open house of its first players."""
+
+    storage = fields.List(fields.Nested(StorageSchema), required=True)
 
 
 def signed_in() -> SignedIn:
@@ -89,7 +94,7 @@ def _described(who: Asker) -> dict[str, Any]:
     account = who.signed_in.account if who.signed_in else None
     names = ("name", "role", "player_id", "squads")
     seen = None if account is None else {name: getattr(account, name) for name in names}
-    return {"open_house": who.open_house, "account": seen, "storage": _storage(who)}
+    return {"open_house": who.open_house, "account": seen}
 
 
 def _storage(who: Asker) -> list[dict[str, Any]]:
@@ -146,10 +151,10 @@ def browser() -> str:
 class Me(MethodView):
     """Who asks."""
 
-    @blueprint.response(200, MeSchema)
+    @blueprint.response(200, MeAndStorageSchema)
     def get(self) -> Any:
-        """The account that asks, or none; `open_house` while there are no accounts."""
-        return _described(asker())
+        """The account that asks, or none; `open_house` while there are no accounts; how full the log is."""
+        return _described(asker()) | {"storage": _storage(asker())}
 
 
 @blueprint.route("/sign-in")

@@ -156,7 +156,7 @@ def test_an_open_house_is_open_to_this_machine_only(open_house: Flask, more: dic
 def test_accounts_without_a_sound_secret_are_of_this_machine_only(full: House, secret: str) -> None:
     app = create_app({"DATABASE": str(full.engine.url), "HOSTS": HOSTS, "SECRET": secret})
     client = app.test_client()
-    assert client.get("/api/me").get_json() == {"open_house": False, "account": None}
+    assert client.get("/api/me").get_json() == {"open_house": False, "account": None, "storage": []}
     problem(client.get("/api/me", headers={"Host": "pencilbag.example"}), 403)
     problem(client.get("/api/me", environ_base={"REMOTE_ADDR": "192.0.2.7"}), 403)
     app.extensions["pencilbag_engine"].dispose()

@@ -15,7 +15,7 @@ from alembic.migration import MigrationContext
 from server.store.accounts import add_account, any_account
 from server.store.backup import Refused, backup, restore, serving
 from server.store.cursors import START
-from server.store.engine import BUSY_WAIT_S, _alembic, known_versions, open_database, reading, writing
+from server.store.engine import BUSY_WAIT_S, alembic_config, known_versions, open_database, reading, writing
 from server.store.log import push
 from server.store.tables import METADATA, PLAYER
 from server.store.unavailable import Unreachable
@@ -69,7 +69,7 @@ def test_a_dump_of_every_earlier_step_is_restored_over_the_newest_tables(
 ) -> None:
     """Tables that are younger than the dump must not be in the way of the steps that make them."""
     older = sa.create_engine(sa.make_url(empty).set(drivername="postgresql+psycopg"))
-    config = _alembic()
+    config = alembic_config()
     with older.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, step)
