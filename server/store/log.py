@@ -130,12 +130,9 @@ def append(
         faults = change.faults if isinstance(change, Invalid) else _clashes(change, player_id, known, owners)
         if faults:
             room = quotas.quarantine - use.quarantine - quarantined
-            kept = keep_raw(connection, player_id, device_id, raw, faults, result.received_at, room)
-            quarantined += max(kept, 0)
-            result.quarantined.append((_id_of(raw), faults if kept >= 0 else listed([_full(quotas), *faults])))
-            if kept < 0:
-                continue
-        elif isinstance(change, Change) and change.change_id not in known:
+            quarantined += _set_aside(connection, player_id, device_id, raw, faults, room, result)
+            continue
+        if isinstance(change, Change) and change.change_id not in known:
             seq += 1
             moment = effective(change.moment, offset, received)
             chain = chained(chain, change.change_id, moment)
@@ -145,10 +142,7 @@ def append(
             known[change.change_id] = (player_id, change.digest)
             owners[change.record_id] = (player_id, change.kind)
             typed[change.change_id] = change.fields
-        if isinstance(change, Change):
-            result.acknowledged.append(raw["change_id"])
-        elif (change_id := _id_of(raw)) is not None:
-            result.acknowledged.append(change_id)
+        result.acknowledged.append(raw["change_id"])
     if strict and result.quarantined:
         raise Invalid([fault for _, faults in result.quarantined for fault in faults])
     result.new = len(rows)
@@ -165,6 +159,19 @@ def append(
     if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
         raise Invalid(found)
     return result
+
+
+def _set_aside(
+    connection: sa.Connection, player_id: str, device_id: str, raw: Any, faults: list[Fault], room: int, result: Pushed
+) -> int:
+    """Keep a bad change in the quarantine while that has `room` bytes for it, and tell so in the result. Returns the
+    bytes that were added."""
+    kept = keep_raw(connection, player_id, device_id, raw, faults, result.received_at, room)
+    change_id = _id_of(raw)
+    result.quarantined.append((change_id, faults if kept >= 0 else listed([_full(quotas_of(connection)), *faults])))
+    if kept >= 0 and change_id is not None:
+        result.acknowledged.append(change_id)
+    return max(kept, 0)
 
 
 _THIS: Final = PLAYER.c.player_id == sa.bindparam("of")
