@@ -7,6 +7,7 @@ from server.commands.baselines import baseline
 from server.commands.evidence import trial
 from server.commands.exporting import dictionary_, export
 from server.commands.maps import map_
+from server.commands.options import PlainGroup
 from server.commands.plans import distances_, patterns_, plan_
 from server.commands.putting import part_swings_, priorities_, putting
 from server.commands.seasons import demo, import_, summary
@@ -14,7 +15,7 @@ from server.commands.serving import serve
 from server.commands.upkeep import backup, check, restore
 
 
-@click.group()
+@click.group(cls=PlainGroup)
 def main() -> None:
     """Pencilbag: log shots on the course, see strokes gained by club and by category."""
 

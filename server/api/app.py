@@ -36,6 +36,7 @@ from server.api.operation import add_access_log
 from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
 from server.operation.metrics import Metrics
+from server.operation.settings import number
 from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
 from server.store.quotas import quotas_from, set_quotas
 
@@ -85,10 +86,12 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.config.update(_SETTINGS)
     app.config.from_prefixed_env("PENCILBAG", loads=str)
     app.config.update(config or {})
-    app.extensions["pencilbag_engine"] = open_database(app.config["DATABASE"], float(app.config["BUSY_WAIT_S"]))
+    app.extensions["pencilbag_engine"] = open_database(
+        app.config["DATABASE"], number("BUSY_WAIT_S", app.config["BUSY_WAIT_S"])
+    )
     quotas = quotas_from({f"PENCILBAG_{name}": app.config[name] for name in ("LOG_BYTES", "QUARANTINE_BYTES")})
     set_quotas(app.extensions["pencilbag_engine"], quotas)
-    if proxies := int(app.config["PROXIES"]):
+    if proxies := int(number("PROXIES", app.config["PROXIES"])):
         # Host is the proxy's to pass on; of the forwarding headers only those that it must set are believed.
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_host=0)  # type: ignore[method-assign]
     app.extensions["pencilbag_metrics"] = Metrics(app.extensions["pencilbag_engine"])

@@ -12,7 +12,7 @@ from marshmallow import Schema, fields
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge, default_exceptions
 from werkzeug.http import HTTP_STATUS_CODES
 
-from server.records.validation import Fault, Invalid, faults_in
+from server.records.validation import Fault, Invalid, faults_in, shown
 from server.store.log import Erased
 from server.store.quotas import NoRoom
 from server.store.unavailable import Full, Unavailable, Unreachable
@@ -111,6 +111,8 @@ class ProblemApi(Api):  # type: ignore[misc]
             faults = _schema_faults(messages, data.get("schema"))
             return problem(status, "; ".join(str(fault) for fault in faults), faults, headers)
         detail = data.get("message") or error.description or ""
+        if status == 404 and request.routing_exception is not None:
+            detail = f"There is nothing at {shown(request.path)}. Ids in an address are UUIDs, years have four digits."
         if isinstance(error, RequestEntityTooLarge):
             detail = f"A request may hold up to {current_app.config['MAX_CONTENT_LENGTH']} bytes; send fewer changes."
         return problem(status, detail, (), headers)

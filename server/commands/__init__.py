@@ -12,6 +12,7 @@ from alembic.util import CommandError
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
+from server.operation.settings import number
 from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, NoDatabase, open_database
 from server.store.players import Player, players, players_by_name
 from server.store.quotas import NoRoom, quotas_from, set_quotas
@@ -41,7 +42,8 @@ def database(*, create: bool = False) -> Iterator[Engine]:
         raise BadInput(str(error)) from error
     with opening():
         url = os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE
-        engine = open_database(url, float(os.environ.get("PENCILBAG_BUSY_WAIT_S") or BUSY_WAIT_S), create=create)
+        wait_s = number("BUSY_WAIT_S", os.environ.get("PENCILBAG_BUSY_WAIT_S") or BUSY_WAIT_S)
+        engine = open_database(url, wait_s, create=create)
         set_quotas(engine, quotas)
     try:
         yield engine
@@ -61,7 +63,8 @@ def opening() -> Iterator[None]:
     except NoDatabase as error:
         raise BadInput(f"PENCILBAG_DATABASE: there is no database at {error}; {MAKERS} make one") from error
     except ValueError as error:
-        raise BadInput(f"PENCILBAG_BUSY_WAIT_S: {error}") from error
+        # A setting; its message names it.
+        raise BadInput(str(error)) from error
     except (SQLAlchemyError, CommandError, OSError, ImportError, Unavailable) as error:
         raise BadInput(f"PENCILBAG_DATABASE: the database cannot be opened: {_first_line(error)}") from error
 

@@ -14,6 +14,7 @@ import segno
 from sqlalchemy import Engine
 
 from server.commands import BadInput, database, named_player
+from server.commands.options import OneOf, Whole
 from server.commands.tables import aligned
 from server.store.account_tables import ROLES
 from server.store.accounts import (
@@ -79,7 +80,7 @@ def account() -> None:
 
 @account.command()
 @click.argument("name")
-@click.option("--role", type=click.Choice(ROLES), required=True, help="What the account may do.")
+@click.option("--role", type=OneOf(ROLES), required=True, help="What the account may do.")
 @click.option(
     "--player", help="For the role player: whose rounds. Left out, a new player of the account's name begins."
 )
@@ -168,10 +169,10 @@ def token() -> None:
 @token.command("add")
 @click.argument("name")
 @click.option("--label", default="script", show_default=True, help="What the token is for, 1 to 80 characters.")
-@click.option("--scope", "scopes", type=click.Choice(SCOPES), multiple=True, required=True, help="May be repeated.")
+@click.option("--scope", "scopes", type=OneOf(SCOPES), multiple=True, required=True, help="May be repeated.")
 @click.option(
     "--days",
-    type=click.IntRange(1, LONGEST_TOKEN.days),
+    type=Whole(1, LONGEST_TOKEN.days),
     default=LASTS[TOKEN].days,
     show_default=True,
     help="How long it works.",

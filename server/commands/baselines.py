@@ -12,7 +12,7 @@ from server.analysis.baseline_fit import DATA, OwnTable, TooLittle
 from server.analysis.curves import extend_all
 from server.analysis.expected_strokes import USUAL_BASELINE
 from server.commands import BadInput, database
-from server.commands.options import DAY, as_day
+from server.commands.options import DAY, FilePlace, as_day
 from server.commands.tables import aligned, counted
 from server.game.lies import GREEN
 from server.game.numbers import signed
@@ -64,7 +64,7 @@ def show(name: str) -> None:
 
 
 @baseline.command()
-@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("file", type=FilePlace(exists=True))
 def check(file: Path) -> None:
     """Check a table of your own: CSV with lie, distance, unit, expected_strokes."""
     rows, faults = check_table(file.read_bytes())
@@ -78,9 +78,7 @@ def check(file: Path) -> None:
 
 @baseline.command()
 @click.option("--from", "whose", required=True, help="A player's name, a squad's name, or everyone.")
-@click.option(
-    "--to", "file", type=click.Path(dir_okay=False, path_type=Path), help="A file instead of the usual folder."
-)
+@click.option("--to", "file", type=FilePlace(), help="A file instead of the usual folder.")
 @click.option("--id", "baseline_id", help="The name to give it. Default: made from the player's or squad's name.")
 @click.option("--first", type=DAY, help="First day of the rounds, YYYY-MM-DD.")
 @click.option("--last", type=DAY, help="Last day of the rounds, YYYY-MM-DD.")

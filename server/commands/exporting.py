@@ -9,6 +9,7 @@ import click
 
 from server.analysis.expected_strokes import USUAL_BASELINE, Baseline
 from server.commands import BadInput, database, named_player
+from server.commands.options import FilePlace, OneOf, Whole
 from server.season.baseline_versions import baseline_or_file
 from server.season.tables.descriptor import DESCRIPTOR
 from server.season.tables.dictionary import printed, tables
@@ -22,8 +23,8 @@ ALL: Final = "all"
 
 
 @click.command()
-@click.option("--season", type=click.IntRange(1900, 2200), required=True, help="The year.")
-@click.option("--to", "folder", type=click.Path(file_okay=False, path_type=Path), required=True, help="A folder.")
+@click.option("--season", type=Whole(1900, 2200), required=True, help="The year.")
+@click.option("--to", "folder", type=FilePlace(folder=True), required=True, help="A folder.")
 @click.option("--player", help="One player; default: all.")
 @click.option(
     "--baseline",
@@ -31,9 +32,7 @@ ALL: Final = "all"
     show_default=True,
     help="Id of a baseline, or a CSV of your own; ID@VERSION is refused when the version here is another.",
 )
-@click.option(
-    "--format", "format_", type=click.Choice([*MEDIA_TYPES, ALL]), default=CSV, show_default=True, help="Of files."
-)
+@click.option("--format", "format_", type=OneOf([*MEDIA_TYPES, ALL]), default=CSV, show_default=True, help="Of files.")
 @click.option("--package", is_flag=True, help=f"All seven tables, with {DESCRIPTOR} beside them.")
 def export(season: int, folder: Path, player: str | None, baseline: str, format_: str, package: bool) -> None:
     """Write the season's shots table, which import reads back to the same numbers, or all season tables."""

@@ -9,6 +9,7 @@ from typing import Final
 import click
 
 from server.commands import BadInput, database, named_player
+from server.commands.options import FilePlace, OneOf, Whole
 from server.commands.plans import course_id_of
 from server.commands.tables import counted
 from server.game.geojson_maps import BadMap
@@ -27,10 +28,10 @@ def map_() -> None:
 
 
 @map_.command("import")
-@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("file", type=FilePlace(exists=True))
 @click.option("--player", help="Whose course; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
-@click.option("--hole", type=click.IntRange(1, 36), help="The hole that the whole file shows, when it does not say.")
+@click.option("--hole", type=Whole(1, 36), help="The hole that the whole file shows, when it does not say.")
 def map_import(file: Path, player: str | None, course: str | None, hole: int | None) -> None:
     """Read GeoJSON in WGS84 with OpenStreetMap's golf tags: every hole of FILE or none."""
     size = file.stat().st_size
@@ -55,13 +56,11 @@ def map_import(file: Path, player: str | None, course: str | None, hole: int | N
 
 
 @map_.command("export")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=FilePlace())
 @click.option("--player", help="Whose course; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
-@click.option("--hole", type=click.IntRange(1, 36), help="One hole; default: all mapped holes.")
-@click.option(
-    "--frame", type=click.Choice(FRAMES), default=EARTH, show_default=True, help="WGS84, or yards from the tee."
-)
+@click.option("--hole", type=Whole(1, 36), help="One hole; default: all mapped holes.")
+@click.option("--frame", type=OneOf(FRAMES), default=EARTH, show_default=True, help="WGS84, or yards from the tee.")
 def map_export(file: Path, player: str | None, course: str | None, hole: int | None, frame: str) -> None:
     """Write the maps of a course to FILE as GeoJSON; `map import` reads those in WGS84 back."""
     with database() as engine, reading(engine) as connection:

@@ -1,33 +1,149 @@
-"""Options that several commands have."""
+"""Options that several commands have, and the one way in which a command line that cannot be understood is refused."""
 
 from __future__ import annotations
 
 import math
+import re
 from datetime import date, datetime
-from typing import Any
+from pathlib import Path
+from typing import Any, Final
 
 import click
 
 from server.analysis.intervals import LEVELS
 from server.analysis.trials import WORTHS
+from server.commands import BadInput
 
-DAY = click.DateTime(["%Y-%m-%d"])
+_PLAIN_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
-class Within(click.FloatRange):
-    """A number between two bounds, both included; what is not a number is refused too."""
+class Day(click.ParamType[datetime]):
+    """A day of the calendar."""
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        number = super().convert(value, param, ctx)
+    name = "DAY"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+        """The day at midnight."""
+        if isinstance(value, datetime):
+            return value
+        if not _PLAIN_DAY.fullmatch(value):
+            self.fail(f"{value!r} is not a day, YYYY-MM-DD", param, ctx)
+        try:
+            return datetime.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a day of the calendar, YYYY-MM-DD", param, ctx)
+
+
+class Within(click.ParamType[float]):
+    """A number between two bounds, both included."""
+
+    name = "NUMBER"
+
+    def __init__(self, low: float, high: float, unit: str = "") -> None:
+        self.low, self.high = low, high
+        self.range = f"{low:g} to {high:g} {unit}".strip()
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number."""
+        try:
+            number = float(value)
+        except ValueError:
+            number = math.nan
         if math.isnan(number):
-            self.fail(f"{value!r} is not a number from {self.min:g} to {self.max:g}.", param, ctx)
+            self.fail(f"{value!r} is not a number, {self.range}", param, ctx)
+        if not self.low <= number <= self.high:
+            self.fail(f"{value} is outside {self.range}", param, ctx)
         return number
 
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:
+        """What help shows for the value: its range."""
+        return f"[{self.range}]"
 
-LEVEL = Within(*LEVELS)
-WORTH = Within(*WORTHS)
+
+class Whole(click.ParamType[int]):
+    """A whole number between two bounds, both included."""
+
+    name = "WHOLE NUMBER"
+
+    def __init__(self, low: int, high: int) -> None:
+        self.low, self.high = low, high
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """The number."""
+        allowed = f"{self.low} to {self.high}"
+        try:
+            number = int(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a whole number, {allowed}", param, ctx)
+        if not self.low <= number <= self.high:
+            self.fail(f"{value} is outside {allowed}", param, ctx)
+        return number
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:
+        """What help shows for the value: its range."""
+        return f"[{self.low} to {self.high}]"
+
+
+class OneOf(click.Choice[str]):
+    """One of some words, which are named when another comes."""
+
+    def get_invalid_choice_message(self, value: Any, ctx: click.Context | None) -> str:
+        """What is said of another word."""
+        return f"{value!r} is not one of {', '.join(self.choices)}"
+
+
+class FilePlace(click.Path):
+    """A file or a folder by its path."""
+
+    def __init__(self, *, exists: bool = False, folder: bool = False) -> None:
+        super().__init__(exists=exists, file_okay=not folder, dir_okay=folder, path_type=Path)
+
+    def fail(self, message: str, param: click.Parameter | None = None, ctx: click.Context | None = None) -> Any:
+        """What is said, begun with the path."""
+        super().fail(message.removeprefix("File ").removeprefix("Directory "), param, ctx)
+
+
+DAY: Final = Day()
+LEVEL: Final = Within(*LEVELS)
+WORTH: Final = Within(*WORTHS, "strokes")
 
 
 def as_day(moment: datetime | None) -> date | None:
     """The day of an option of the type `DAY`."""
     return None if moment is None else moment.date()
+
+
+class PlainGroup(click.Group):
+    """The root of all commands: what cannot be understood is one line that begins with the option's name."""
+
+    def make_context(self, *arguments: Any, **more: Any) -> click.Context:
+        """The context of the root, whose options are read here."""
+        try:
+            return super().make_context(*arguments, **more)
+        except click.UsageError as error:
+            raise _plain(error) from error
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command, whose options are read here."""
+        try:
+            return super().invoke(ctx)
+        except click.UsageError as error:
+            raise _plain(error) from error
+
+
+def _plain(error: click.UsageError) -> click.ClickException:
+    if isinstance(error, click.exceptions.NoArgsIsHelpError):
+        return error
+    words = error.message.removesuffix(".")
+    if isinstance(error, click.exceptions.BadOptionUsage):
+        return BadInput(f"{error.option_name}: {words.partition(repr(error.option_name))[2].strip() or words}")
+    if isinstance(error, click.BadParameter) and error.param is not None:
+        words = words if error.message and not isinstance(error, click.MissingParameter) else "is missing"
+        return BadInput(f"{_name(error.param)}: {words}")
+    return BadInput(f"{words[:1].lower()}{words[1:]}; see {error.ctx.command_path if error.ctx else ''} --help")
+
+
+def _name(param: click.Parameter) -> str:
+    if isinstance(param, click.Option):
+        return max(param.opts, key=len)
+    return str(param.name)

@@ -11,12 +11,13 @@ import click
 import pandas as pd
 from sqlalchemy import Connection
 
-from server.analysis.air import Air
+from server.analysis.air import COLDEST_C, HIGHEST_M, LOWEST_M, STRONGEST_WIND_MPH, WARMEST_C, Air
 from server.analysis.distances import GAP_YD, OVERLAP
 from server.analysis.expected_strokes import Baseline
 from server.analysis.options import bag_of
 from server.analysis.patterns import SPLITS
 from server.commands import BadInput, database, named_player
+from server.commands.options import DAY, OneOf, Whole, Within
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
 from server.game.lies import GREEN, LIES
 from server.season.documents import LOCK, is_locked
@@ -28,8 +29,6 @@ from server.store.frames import Selection, clubs_on_trial
 from server.store.hole_maps import course_by_id, hole_map_texts
 from server.store.players import Player, courses, rounds
 
-DAY = click.DateTime(["%Y-%m-%d"])
-
 
 class Place(click.ParamType[Any]):
     """Two numbers with a comma between them."""
@@ -40,16 +39,22 @@ class Place(click.ParamType[Any]):
         """The place as a pair."""
         if isinstance(value, tuple):
             return value
+        words = str(value).split(",")
         try:
-            x, y = (float(word) for word in str(value).split(","))
+            place = tuple(float(word) for word in words)
         except ValueError:
+            place = ()
+        if len(place) != 2 or not all(math.isfinite(one) for one in place):
             self.fail(f"{value!r} is not two numbers with a comma between them, yards", param, ctx)
-        if not (math.isfinite(x) and math.isfinite(y)):
-            self.fail(f"{value!r} is not a place", param, ctx)
-        return (x, y)
+        return place
 
 
 PLACE = Place()
+GAP = Within(1, 100, "yd")
+SHARE = Within(0.01, 0.5)
+TEMPERATURE = Within(COLDEST_C, WARMEST_C, "degrees C")
+ALTITUDE = Within(LOWEST_M, HIGHEST_M, "m")
+WIND = Within(-STRONGEST_WIND_MPH, STRONGEST_WIND_MPH, "mph")
 
 
 def _open_to(connection: Connection, name: str | None) -> Player:
@@ -77,7 +82,7 @@ def _baseline(name: str) -> Baseline:
 @click.command("patterns")
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--club", help="One club by its label; default: all.")
-@click.option("--split", type=click.Choice(list(SPLITS)), default="club", show_default=True, help="Split by what.")
+@click.option("--split", type=OneOf(list(SPLITS)), default="club", show_default=True, help="Split by what.")
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers, ellipses, quantiles.")
@@ -102,11 +107,23 @@ def patterns_(
 
 @click.command("distances")
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
-@click.option("--gap", type=float, default=GAP_YD, show_default=True, help="Flag a step wider than this, yards.")
-@click.option("--overlap", type=float, default=OVERLAP, show_default=True, help="Flag an overlap above this share.")
-@click.option("--temperature", type=float, help="Correct for this day's temperature, degrees C.")
-@click.option("--altitude", type=float, help="Correct for this course's altitude, m.")
-@click.option("--head-wind", type=float, help="Correct for wind, mph; a tail wind is negative.")
+@click.option(
+    "--gap", type=Within(1, 100, "yd"), default=GAP_YD, show_default=True, help="Flag a step wider than this, yards."
+)
+@click.option(
+    "--overlap", type=Within(0.01, 0.5), default=OVERLAP, show_default=True, help="Flag an overlap above this share."
+)
+@click.option(
+    "--temperature",
+    type=Within(COLDEST_C, WARMEST_C, "degrees C"),
+    help="Correct for this day's temperature, degrees C.",
+)
+@click.option("--altitude", type=Within(LOWEST_M, HIGHEST_M, "m"), help="Correct for this course's altitude, m.")
+@click.option(
+    "--head-wind",
+    type=Within(-STRONGEST_WIND_MPH, STRONGEST_WIND_MPH, "mph"),
+    help="Correct for wind, mph; a tail wind is negative.",
+)
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
@@ -150,9 +167,9 @@ def course_id_of(connection: Connection, player: Player, name: str | None) -> st
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
 @click.option("--tees", help="The tees by their name; default: the first.")
-@click.option("--hole", type=click.IntRange(1, 36), help="One hole in full; default: a page for all mapped holes.")
+@click.option("--hole", type=Whole(1, 36), help="One hole in full; default: a page for all mapped holes.")
 @click.option("--from", "start", type=PLACE, help="With --hole: plan from this place of the map, X,Y in yards.")
-@click.option("--lie", type=click.Choice([lie for lie in LIES if lie != GREEN]), help="The lie there.")
+@click.option("--lie", type=OneOf([lie for lie in LIES if lie != GREEN]), help="The lie there.")
 @click.option("--pin", type=PLACE, help="With --hole: where the hole is; default: the middle of the green.")
 @click.option("--club", "clubs", multiple=True, help="Plan with this club alone; may be repeated.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")

@@ -12,7 +12,7 @@ import click
 
 from server.analysis.intervals import USUAL_LEVEL
 from server.commands import BadInput, database, named_player
-from server.commands.options import DAY, LEVEL, as_day
+from server.commands.options import DAY, LEVEL, OneOf, as_day
 from server.commands.tables import aligned, interval, signed
 from server.game.order_of_play import KINDS
 from server.season.documents import LOCK, is_locked
@@ -35,9 +35,7 @@ def _choosing(command: Command) -> Command:
         click.option("--player", help="Whose shots; may be left out while there is one player."),
         click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD."),
         click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD."),
-        click.option(
-            "--kind", "kinds", type=click.Choice(KINDS), multiple=True, help="Kind of round; may be repeated."
-        ),
+        click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated."),
         click.option("--level", type=LEVEL, default=USUAL_LEVEL, show_default=True, help="Chance of the intervals."),
         click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's."),
         click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers."),

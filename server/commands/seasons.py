@@ -13,7 +13,7 @@ from server.analysis.expected_strokes import Baseline
 from server.analysis.intervals import USUAL_LEVEL
 from server.analysis.summaries import BALLS, GROUPINGS
 from server.commands import BadInput, database, named_player
-from server.commands.options import DAY, LEVEL, as_day
+from server.commands.options import DAY, LEVEL, FilePlace, OneOf, as_day
 from server.commands.tables import counted, summary_table
 from server.game.order_of_play import KINDS
 from server.season.csv_rows import BadTable, read_table
@@ -29,7 +29,7 @@ MOST_FAULTS_SHOWN: Final = 50
 
 
 @click.command("import")
-@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("file", type=FilePlace(exists=True))
 @click.option("--player", help="The rows belong to this player; the column player may be missing.")
 @click.option("--dry-run", is_flag=True, help="Check and count, store nothing.")
 @click.option("--strict", is_flag=True, help="Refuse players, courses and clubs met for the first time.")
@@ -63,11 +63,11 @@ def _report(done: Imported, dry_run: bool) -> None:
 @click.command()
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--everyone", is_flag=True, help="One table for each player.")
-@click.option("--by", type=click.Choice(GROUPINGS), default="club", show_default=True)
+@click.option("--by", type=OneOf(GROUPINGS), default="club", show_default=True)
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
-@click.option("--kind", "kinds", type=click.Choice(KINDS), multiple=True, help="Kind of round; may be repeated.")
-@click.option("--balls", type=click.Choice(BALLS), help="Default: all for club and setup, of_record for the rest.")
+@click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated.")
+@click.option("--balls", type=OneOf(BALLS), help="Default: all for club and setup, of_record for the rest.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
 @click.option("--level", type=LEVEL, default=USUAL_LEVEL, show_default=True, help="Chance of the intervals.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")

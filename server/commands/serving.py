@@ -15,6 +15,7 @@ from waitress.server import BaseWSGIServer, MultiSocketServer
 
 from server import create_app
 from server.commands import BadInput, opening
+from server.commands.options import Whole
 from server.operation.logs import PLAIN, configure
 from server.store.accounts import any_account
 from server.store.backup import Refused, serving
@@ -29,7 +30,7 @@ RECEIVED_AT_ONCE = 65_536
 @click.option(
     "--host", default="127.0.0.1", show_default=True, help="Other than this machine needs a secret and accounts."
 )
-@click.option("--port", type=click.IntRange(0, 65535), default=8000, show_default=True, help="0 takes a free one.")
+@click.option("--port", type=Whole(0, 65535), default=8000, show_default=True, help="0 takes a free one.")
 def serve(host: str, port: int) -> None:
     """Serve the phone page and the API until Ctrl-C."""
     _check_secret(host)

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from server.commands import BadInput, database
+from server.commands.options import FilePlace
 from server.commands.tables import counted
 from server.store.backup import Refused
 from server.store.backup import backup as write_backup
@@ -14,7 +15,7 @@ from server.store.backup import restore as read_backup
 from server.store.log import retake_quarantined
 from server.store.rebuild import check_database
 
-FILE = click.Path(dir_okay=False, path_type=Path)
+FILE = FilePlace()
 
 
 @click.command()
@@ -32,7 +33,7 @@ def backup(file: Path) -> None:
 
 
 @click.command()
-@click.argument("file", type=FILE)
+@click.argument("file", type=FilePlace(exists=True))
 def restore(file: Path) -> None:
     """Replace the whole database by the backup FILE. Devices push again what it lacks when they next connect."""
     with database(create=True) as engine:

@@ -53,6 +53,8 @@ def configure(form: str = PLAIN, level: str = "INFO") -> None:
             "disable_existing_loggers": False,
             "formatters": {PLAIN: {"()": PlainFormatter}, JSON: json_form},
             "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": form}},
+            # Its lines of every start say nothing that an operator can use.
+            "loggers": {"alembic": {"level": "WARNING"}},
             "root": {"level": level.upper(), "handlers": ["stderr"]},
         }
     )

@@ -97,7 +97,7 @@ def faults_in(messages: Mapping[Any, Any], schema: Schema | None, body: Any) -> 
 
 def _faults(messages: Mapping[Any, Any], schema: Schema | None, body: Any, path: str) -> Iterator[Fault]:
     for name, found in messages.items():
-        field = schema.fields.get(str(name)) if schema else None
+        field = _field(schema, str(name))
         value = _inside(body, name)
         place = f"{path}{name}"
         if isinstance(found, dict):
@@ -124,12 +124,37 @@ def _nested_faults(found: Mapping[Any, Any], field: Field[Any] | None, value: An
             yield from _faults({index: below}, schema, value, f"{place}.")
 
 
+_IN_OUR_WORDS: Final = {
+    "Field may not be null.": "is missing",
+    "Invalid value.": "is not valid",
+    "Not a valid date.": "is not a day",
+    "Not a valid integer.": "is not a whole number",
+    "Not a valid number.": "is not a number",
+    "Special numeric values (nan or infinity) are not permitted.": "is not a finite number",
+    "Not a valid UUID.": "is not a UUID",
+    "Not a valid string.": "is not text",
+    "Not a valid boolean.": "is neither true nor false",
+    "Not a valid list.": "is not a list",
+    "Not a valid mapping type.": "is not an object",
+    "Invalid input type.": "is not an object",
+    "Unknown field.": "is not known here",
+}
+"""What marshmallow says, in the words of our own fields."""
+
+
 def _plain(message: str) -> str:
     """A library's sentence as the end of ours: no capital, no full stop."""
-    if message in ("Field may not be null.", "Invalid value."):
-        return "is missing" if "null" in message else "is not valid"
+    if message in _IN_OUR_WORDS:
+        return _IN_OUR_WORDS[message]
     first = message[:1].lower() + message[1:] if message[:2].istitle() else message
     return first.removesuffix(".")
+
+
+def _field(schema: Schema | None, name: str) -> Field[Any] | None:
+    """The field that bears `name` in the data, which may be another name than in the schema."""
+    if schema is None:
+        return None
+    return schema.fields.get(name) or next((one for one in schema.fields.values() if one.data_key == name), None)
 
 
 def _inside(body: Any, name: Any) -> Any:

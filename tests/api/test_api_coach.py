@@ -179,7 +179,7 @@ def test_a_round_without_the_lie_counts_as_a_round(client: FlaskClient) -> None:
         ("strokes-gained", "setup=driver%402026-01-01", "setup", "2026-05-05"),
         ("compared", "setup=spoon&beside_to=2026-05-04", "setup", "8 iron, driver, putter"),
         ("compared", "beside_from=yesterday", "beside_from", "date"),
-        ("scores", "lie=green", "lie", "unknown field"),
+        ("scores", "lie=green", "lie", "is not known here"),
     ],
 )
 def test_a_filter_that_means_nothing_is_named(

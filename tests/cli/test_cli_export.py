@@ -156,7 +156,7 @@ def test_two_clubs_of_one_label_stay_two_clubs(run: Run, tmp_path: Path, monkeyp
     ("options", "words"),
     [
         (("--season", "2025"), "error: --season: there are no shots in 2025"),
-        (("--season", "26"), "26 is not in the range 1900<=x<=2200"),
+        (("--season", "26"), "--season: 26 is outside 1900 to 2200"),
         (
             ("--season", "2026", "--player", "Nobody"),
             "error: --player: 'Nobody' is not known; there is Wren Quillfeather",

@@ -131,8 +131,8 @@ def test_patterns_and_distances_in_words_and_as_json(demo: Run) -> None:
     [
         (("patterns", "--club", "9 wood"), "--club: there is no finish of '9 wood'; there is"),
         (("patterns", "--from", "2026-06-01", "--to", "2026-05-01"), "--from: 2026-06-01 is after --to 2026-05-01"),
-        (("distances", "--gap", "0"), "gap_yd: 0 is outside 0 to 100 yd"),
-        (("distances", "--temperature", "90"), "temperature_c: 90 is outside -30 to 60 degrees C"),
+        (("distances", "--gap", "0"), "--gap: 0 is outside 1 to 100 yd"),
+        (("distances", "--temperature", "90"), "--temperature: 90 is outside -30 to 60 degrees C"),
         (("plan", "--course", "Nowhere"), "--course: 'Nowhere' is not known; there is Blottingham Heath"),
         (("plan", "--tees", "gold"), "has no tees 'gold'; there is middle, back"),
         (("plan", "--hole", "30"), "has no hole 30"),

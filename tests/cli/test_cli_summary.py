@@ -176,13 +176,13 @@ def test_a_player_is_not_mixed_with_another(played: Run, file: Callable[..., Pat
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (("--by", "wind"), "'wind' is not one of 'club', 'category'"),
-        (("--from", "yesterday"), "'yesterday' does not match the format '%Y-%m-%d'"),
+        (("--by", "wind"), "--by: 'wind' is not one of club, category, lie, distance"),
+        (("--from", "yesterday"), "--from: 'yesterday' is not a day, YYYY-MM-DD"),
         (("--from", "2026-06-01", "--to", "2026-05-01"), "--from: 2026-06-01 is after --to 2026-05-01"),
-        (("--kind", "match"), "'match' is not one of 'practice', 'casual', 'competition'"),
+        (("--kind", "match"), "--kind: 'match' is not one of practice, casual, competition"),
         (("--balls", "some"), "'some' is not one of"),
         (("--baseline", "nobody"), "baseline: 'nobody' is neither a file nor one of tour, tour_2011_green"),
-        (("--moon",), "No such option"),
+        (("--moon",), "no such option"),
     ],
 )
 def test_bad_options_are_one_clear_message(played: Run, options: tuple[str, ...], words: str) -> None:

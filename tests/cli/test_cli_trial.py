@@ -163,12 +163,12 @@ def test_what_cannot_be_told_is_a_plain_sentence(
             "--a: driver has no setup that began on '2026-05-05'; it has 2026-01-01, 2026-06-22",
         ),
         ((*BLADES, "--from", "2026-06-01", "--to", "2026-05-01"), "--from: 2026-06-01 is after --to 2026-05-01"),
-        ((*BLADES, "--level", "nan"), "'nan' is not a number from 0.5 to 0.99"),
-        ((*BLADES, "--level", "1"), "1.0 is not in the range 0.5<=x<=0.99"),
-        ((*BLADES, "--worth", "0"), "0.0 is not in the range 0.01<=x<=1.0"),
+        ((*BLADES, "--level", "nan"), "--level: 'nan' is not a number, 0.5 to 0.99"),
+        ((*BLADES, "--level", "1"), "--level: 1 is outside 0.5 to 0.99"),
+        ((*BLADES, "--worth", "0"), "--worth: 0 is outside 0.01 to 1 strokes"),
         ((*BLADES, "--player", "Nobody"), "--player: 'Nobody' is not known"),
         ((*BLADES, "--baseline", "moon"), "baseline: 'moon' is neither a file nor one of tour"),
-        (("--a", "driver"), "Missing option '--b'"),
+        (("--a", "driver"), "--b: is missing"),
     ],
 )
 def test_bad_input_is_one_clear_message(demo: Callable[..., Result], options: tuple[str, ...], words: str) -> None:
