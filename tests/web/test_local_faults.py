@@ -151,13 +151,16 @@ def test_an_old_tab_lets_go_when_the_database_is_upgraded(phone: Phone) -> None:
     before = whole(phone)
     other = phone.context.new_page()
     other.goto(f"{phone.address}/manifest.webmanifest")
-    version = other.evaluate("""() => new Promise((yes, no) => {
-      const open = indexedDB.open('pencilbag', 2);
+    held, version = other.evaluate("""async () => {
+      const [{ version: held }] = (await indexedDB.databases()).filter(({ name }) => name === 'pencilbag');
+      return [held, await new Promise((yes, no) => {
+      const open = indexedDB.open('pencilbag', held + 1);
       open.onsuccess = () => { yes(open.result.version); open.result.close(); };
       open.onerror = () => no(open.error);
       open.onblocked = () => no('blocked: the old tab did not let go');
-    })""")
-    assert version == 2
+    })];
+    }""")
+    assert version == held + 1
     expect(phone.page.locator("#alert")).to_contain_text("newer version")
     phone.page.click("#hit")
     expect(phone.page.locator("#alert")).to_contain_text("Not saved")
@@ -177,13 +180,13 @@ def test_a_tab_that_does_not_let_go_only_delays_the_upgrade(phone: Phone) -> Non
       stubborn.onversionchange = () => undefined;
       let blocked = false;
       const upgrade = new Promise((yes) => {
-        const open = indexedDB.open('waiting', 2);
+        const open = indexedDB.open('waiting', stubborn.version + 1);
         open.onblocked = () => { blocked = true; setTimeout(() => stubborn.close(), 50); };
         open.onsuccess = () => { yes(open.result.version); open.result.close(); };
       });
-      return { version: await upgrade, blocked };
+      return { higher: (await upgrade) - stubborn.version, blocked };
     }""")
-    assert answer == {"version": 2, "blocked": True}
+    assert answer == {"higher": 1, "blocked": True}
 
 
 def test_a_clock_moved_in_mid_round_loses_and_reorders_nothing(phone: Phone, live_server: Server) -> None:

@@ -1,5 +1,6 @@
 /** What the screens share: the local database, the player, the baseline, the exchange, and how saving stands. */
 import { NotSaved } from './store/database.js';
+import { Drafts } from './store/drafts.js';
 import { ERASURES } from './store/erasing.js';
 import { cursorOf, outboxState } from './store/outbox.js';
 import { Store } from './store/store.js';
@@ -20,6 +21,8 @@ export class Session {
       outdated: () => this.warn('A newer version of this app is open in another tab. Nothing more is saved here: reload.'),
       lost: () => this.lost(),
     });
+    /** What is being entered and not saved yet. */
+    this.drafts = new Drafts(this.store, () => (this.kept.drafts ??= new Map()));
     this.schedule = new Schedule(this.store, () => this.playerId, (state, received) => this.exchanged(state, received));
     /** @type {import('./screens/frame.js').Frame|null} */
     this.frame = null;
@@ -102,11 +105,15 @@ export class Session {
 
   /**
    * Writes and says how it went. True when it is on the disk.
-   * @param {string|null} roundId @param {(shots: StoredRecord[]) => Plan} plan @returns {Promise<boolean>}
+   * @param {string|null} roundId @param {(shots: StoredRecord[]) => Plan} plan
+   * @param {import('./store/drafts.js').Draft<any>} [draft] that this saves: it goes with the same write @returns {Promise<boolean>}
    */
-  async write(roundId, plan) {
+  async write(roundId, plan, draft) {
     if (!this.playerId) return false;
-    return this.save(() => this.store.write(/** @type {string} */ (this.playerId), roundId, plan));
+    draft?.hold();
+    const saved = await this.save(() => this.store.write(/** @type {string} */ (this.playerId), roundId, plan, draft?.row.key));
+    draft?.release(saved);
+    return saved;
   }
 
   /** Takes back the last write. @param {string|null} roundId @returns {Promise<any>} the step that was taken back */

@@ -59,7 +59,7 @@ function whoPart(session, account) {
 /** @param {Session} session */
 async function leave(session) {
   const waiting = session.waiting ? ` ${session.waiting} of its changes are not sent yet: they stay on this phone, and wait.` : '';
-  if (!(await confirmSheet('Sign out here?', `What this phone holds of its player stays.${waiting} Answers about others that were kept here go.`, 'Sign out'))) return;
+  if (!(await confirmSheet('Sign out here?', `What was saved on this phone stays; what was entered and not saved goes.${waiting} Answers about others that were kept here go.`, 'Sign out'))) return;
   if (await signOut(session)) session.frame?.say('Signed out');
 }
 

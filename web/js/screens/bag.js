@@ -2,6 +2,7 @@
 import { longestFirst } from '../game/guess.js';
 import { SORTS } from '../game/shot.js';
 import { fromYards, usualUnit } from '../game/units.js';
+import { draftNotice } from './draft-notice.js';
 import { button, choices, confirmSheet, field, h } from './elements.js';
 import { LOCK_WORDS } from './locked.js';
 import { notesPart } from './notes.js';
@@ -52,7 +53,10 @@ export async function clubScreen(session, clubId) {
   const fresh = clubId === 'new';
   const record = fresh ? null : await session.store.record(/** @type {string} */ (session.playerId), clubId);
   if (!fresh && (!record || record.deleted)) throw new Error('this club is not on this phone');
-  const fields = fresh ? { label: '', sort: 'iron', loft_deg: null, on_trial: false, retired_on: null } : { ...record?.body };
+  const empty = () => (fresh ? { label: '', sort: 'iron', loft_deg: null, on_trial: false, retired_on: null } : structuredClone(record?.body));
+  const draft = await session.drafts.open(/** @type {string} */ (session.playerId), `club ${clubId}`, clubId, empty, record?.head);
+  const fields = draft.value;
+  const notice = draftNotice(session, draft);
   const setups = fresh ? [] : (await session.store.records(/** @type {string} */ (session.playerId), 'setup')).filter((setup) => setup.body.club_id === clubId);
   setups.sort((a, b) => b.body.since.localeCompare(a.body.since));
   const box = h('div');
@@ -69,13 +73,14 @@ export async function clubScreen(session, clubId) {
       return;
     }
     const id = fresh ? crypto.randomUUID() : clubId;
-    const saved = await session.write(null, () => ({ edits: [{ record_id: id, kind: 'club', body: { ...fields, label: fields.label.trim() } }], words: `${fields.label} saved` }));
+    const edit = { record_id: id, kind: 'club', body: { ...fields, label: fields.label.trim() }, ...draft.parents };
+    const saved = await session.write(null, () => ({ edits: [edit], words: `${fields.label} saved` }), draft);
     if (saved) session.frame?.go(fresh ? `bag/${id}` : 'bag');
   };
   return {
     title: fresh ? 'A new club' : fields.label,
     still: true,
-    content: h('div', { class: 'page' }, h('h1', null, fresh ? 'A new club' : fields.label), box, fresh || fields.sort === 'putter' ? null : h('p', null, h('a', { href: `#/evidence/${session.playerId}/patterns?${new URLSearchParams({ club: record?.body.label })}`, id: 'to-pattern' }, 'Where it finishes')), fresh ? h('p', { class: 'hint' }, 'Save it, then note its setups: loft, shaft, ball, each from a day on.') : setupsPart(session, clubId, setups), notes),
+    content: h('div', { class: 'page' }, h('h1', null, fresh ? 'A new club' : fields.label), notice, box, fresh || fields.sort === 'putter' ? null : h('p', null, h('a', { href: `#/evidence/${session.playerId}/patterns?${new URLSearchParams({ club: record?.body.label })}`, id: 'to-pattern' }, 'Where it finishes')), fresh ? h('p', { class: 'hint' }, 'Save it, then note its setups: loft, shaft, ball, each from a day on.') : await setupsPart(session, clubId, setups), notes),
     bar: h('div', { class: 'actions two' }, h('a', { class: 'button act', href: '#/bag' }, 'Back'), button('Save', save, { class: 'act strong', id: 'save-club' })),
   };
 }
@@ -85,7 +90,7 @@ function clubFields(fields, set) {
   const label = h('input', { value: fields.label, maxlength: '60', id: 'club-label', required: true });
   label.addEventListener('input', () => Object.assign(fields, { label: label.value }));
   const loft = h('input', { type: 'number', min: '0', max: '80', step: '0.5', inputmode: 'decimal', value: fields.loft_deg ?? '', id: 'club-loft' });
-  loft.addEventListener('change', () => Object.assign(fields, { loft_deg: loft.value === '' ? null : Math.min(Math.max(Number(loft.value), 0), 80) }));
+  loft.addEventListener('input', () => Object.assign(fields, { loft_deg: loft.value === '' ? null : Math.min(Math.max(Number(loft.value), 0), 80) }));
   return [
     field('Name', label),
     h('h2', null, 'Sort'),
@@ -97,8 +102,10 @@ function clubFields(fields, set) {
 }
 
 /** @param {Session} session @param {string} clubId @param {StoredRecord[]} setups */
-function setupsPart(session, clubId, setups) {
-  const fields = { club_id: clubId, since: today(), note: '', loft_deg: null, shaft: null, ball: null };
+async function setupsPart(session, clubId, setups) {
+  const empty = () => ({ club_id: clubId, since: today(), note: '', loft_deg: null, shaft: null, ball: null });
+  const draft = await session.drafts.open(/** @type {string} */ (session.playerId), `setup ${clubId}`, clubId, empty);
+  const fields = draft.value;
   const input = (/** @type {string} */ name, /** @type {any} */ properties) => {
     const element = h('input', { ...properties, value: /** @type {any} */ (fields)[name] ?? '' });
     element.addEventListener('input', () => Object.assign(fields, { [name]: properties.type === 'number' ? (element.value === '' ? null : Number(element.value)) : element.value || (name === 'note' ? '' : null) }));
@@ -109,7 +116,7 @@ function setupsPart(session, clubId, setups) {
       session.warn('Say in a few words what this setup is.');
       return;
     }
-    await session.write(null, () => ({ edits: [{ record_id: crypto.randomUUID(), kind: 'setup', body: fields }], words: 'Setup saved' }));
+    await session.write(null, () => ({ edits: [{ record_id: crypto.randomUUID(), kind: 'setup', body: { ...fields } }], words: 'Setup saved' }), draft);
     await session.frame?.refresh();
   };
   const remove = async (/** @type {StoredRecord} */ setup) => {
@@ -125,8 +132,9 @@ function setupsPart(session, clubId, setups) {
     h('ul', { class: 'list' }, setups.map((setup) => h('li', { class: 'list-row' }, h('span', { class: 'list-main' }, setup.body.note, h('span', { class: 'list-under' }, setupWords(setup.body))), button('Delete', () => remove(setup), { class: 'quiet', 'aria-label': `Delete the setup ${setup.body.note}` })))),
     h(
       'details',
-      { open: !setups.length },
+      { open: !setups.length || draft.changed },
       h('summary', null, 'Add a setup'),
+      draftNotice(session, draft, 'throw-setup-away'),
       field('In force since', input('since', { type: 'date', id: 'setup-since' })),
       field('What it is', input('note', { maxlength: '500', id: 'setup-note', placeholder: 'one degree weaker' })),
       h('div', { class: 'row' }, field('Loft, degrees', input('loft_deg', { type: 'number', step: '0.5', min: '0', max: '80', inputmode: 'decimal' })), field('Shaft', input('shaft', { maxlength: '120' })), field('Ball', input('ball', { maxlength: '120' }))),

@@ -1,10 +1,13 @@
 /** Courses: kept on the phone; a new one in a minute from its pars and lengths. */
 import { FARTHEST_YD, HIGHEST_PAR, LOWEST_PAR, MOST_HOLES } from '../game/ranges.js';
 import { fromYards, toYards } from '../game/units.js';
+import { draftNotice } from './draft-notice.js';
 import { button, choices, confirmSheet, field, h } from './elements.js';
 import { counted } from './words.js';
 
 /** @typedef {import('../session.js').Session} Session */
+
+const PARS = ['3', '4', '5'];
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function coursesScreen(session) {
@@ -39,20 +42,19 @@ export async function courseScreen(session, courseId) {
   const fresh = courseId === 'new';
   const record = fresh ? null : await session.store.record(/** @type {string} */ (session.playerId), courseId);
   if (!fresh && (!record || record.deleted)) throw new Error('this course is not on this phone');
-  const key = `course ${courseId}`;
-  const fields = (session.kept[key] ??= record ? structuredClone(record.body) : { name: '', tees: [{ name: 'white', holes: holes(18) }] });
+  const empty = () => (record ? structuredClone(record.body) : { name: '', tees: [{ name: 'white', holes: holes(18) }] });
+  const draft = await session.drafts.open(/** @type {string} */ (session.playerId), `course ${courseId}`, courseId, empty, record?.head);
+  const fields = draft.value;
+  const notice = draftNotice(session, draft);
   const page = h('div', { class: 'page' });
   const state = { tees: 0 };
   const draw = () => {
     const focused = document.activeElement?.id;
-    page.replaceChildren(...form(session, fields, state, draw, fresh), ...(fresh ? [] : under(session, courseId, fields.name)));
+    page.replaceChildren(...form(session, fields, state, draw, fresh, notice), ...(fresh ? [] : under(session, courseId, fields.name)));
     if (focused) document.getElementById(focused)?.focus();
   };
   draw();
-  const leave = () => {
-    session.kept[key] = undefined;
-    session.frame?.go(session.kept.newRound ? 'new' : 'courses');
-  };
+  const leave = () => session.frame?.go(session.kept.newRound ? 'new' : 'courses');
   const save = async () => {
     const problem = problemOf(fields);
     if (problem) {
@@ -60,7 +62,8 @@ export async function courseScreen(session, courseId) {
       return;
     }
     const body = { ...fields, name: fields.name.trim() };
-    if (await session.write(null, () => ({ edits: [{ record_id: fresh ? crypto.randomUUID() : courseId, kind: 'course', body }], words: `${body.name} saved` }))) leave();
+    const edit = { record_id: fresh ? crypto.randomUUID() : courseId, kind: 'course', body, ...draft.parents };
+    if (await session.write(null, () => ({ edits: [edit], words: `${body.name} saved` }), draft)) leave();
   };
   return { title: fresh ? 'A new course' : fields.name, still: true, content: page, bar: h('div', { class: 'actions two' }, button('Back', leave, { class: 'act' }), button('Save', save, { class: 'act strong', id: 'save-course' })) };
 }
@@ -91,8 +94,9 @@ async function remove(session, courseId, name) {
 
 /**
  * @param {Session} session @param {any} fields @param {{tees: number}} state @param {() => void} draw @param {boolean} fresh
+ * @param {HTMLElement|null} notice
  */
-function form(session, fields, state, draw, fresh) {
+function form(session, fields, state, draw, fresh, notice) {
   const tees = fields.tees[state.tees];
   const name = h('input', { value: fields.name, maxlength: '120', id: 'course-name', required: true });
   name.addEventListener('input', () => Object.assign(fields, { name: name.value }));
@@ -109,23 +113,25 @@ function form(session, fields, state, draw, fresh) {
   };
   return [
     h('h1', null, fresh ? 'A new course' : fields.name),
+    notice,
     field('Name', name),
     fields.tees.length > 1 ? choices('Tees', fields.tees.map((/** @type {any} */ one, /** @type {number} */ place) => [String(place), one.name || 'no name']), String(state.tees), (place) => ((state.tees = Number(place)), draw()), { id: 'which-tees' }) : null,
     h('div', { class: 'row' }, field('Tees', teesName), choices('Holes', [['9', '9 holes'], ['18', '18 holes']], String(tees.holes.length), resize, { id: 'hole-count' })),
-    parsField(tees, draw),
+    parsField(tees),
     lengthsTable(session, tees, draw),
     h('p', null, button('Another set of tees', another, { class: 'quiet', id: 'more-tees' })),
   ].filter(Boolean);
 }
 
-/** All pars in one go, as on a card: 4 4 3 5 … @param {any} tees @param {() => void} draw */
-function parsField(tees, draw) {
+/** All pars in one go, as on a card: 4 4 3 5 … @param {any} tees */
+function parsField(tees) {
   const input = h('input', { inputmode: 'numeric', id: 'pars', autocomplete: 'off', value: tees.holes.map((/** @type {any} */ hole) => hole.par).join('') });
-  input.addEventListener('change', () => {
+  const take = () => {
     const pars = [...input.value].filter((digit) => Number(digit) >= LOWEST_PAR && Number(digit) <= HIGHEST_PAR).map(Number);
     tees.holes.forEach((/** @type {any} */ hole, /** @type {number} */ place) => Object.assign(hole, { par: pars[place] ?? hole.par }));
-    draw();
-  });
+    for (const { number, par } of tees.holes) for (const one of PARS) document.getElementById(`par-${number}-${one}`)?.setAttribute('aria-pressed', String(one === String(par)));
+  };
+  input.addEventListener('input', take); // in its place: a table drawn anew would lose the field that the thumb goes to next
   return field('Pars in a row', input, 'For example 443545344.');
 }
 
@@ -140,7 +146,7 @@ function lengthsTable(session, tees, draw) {
       event.preventDefault();
       document.getElementById(`length-${hole.number + 1}`)?.focus();
     });
-    return h('tr', null, h('th', { scope: 'row' }, hole.number), h('td', null, choices(`Hole ${hole.number}: par`, ['3', '4', '5'].map((par) => [par, par]), String(hole.par), (par) => (Object.assign(hole, { par: Number(par) }), draw()), { id: `par-${hole.number}`, class: 'tight' })), h('td', null, input));
+    return h('tr', null, h('th', { scope: 'row' }, hole.number), h('td', null, choices(`Hole ${hole.number}: par`, PARS.map((par) => [par, par]), String(hole.par), (par) => (Object.assign(hole, { par: Number(par) }), draw()), { id: `par-${hole.number}`, class: 'tight' })), h('td', null, input));
   });
   return h('table', { class: 'course' }, h('thead', null, h('tr', null, ['Hole', 'Par', unit].map((words) => h('th', { scope: 'col' }, words)))), h('tbody', null, rows));
 }

@@ -1,6 +1,7 @@
 /** The map of one hole, entered in a minute: a few numbers, the drawing live above them. Works without a network. */
 import { LEFT, LONG, RIGHT, SHORT, TROUBLE, formFaults, mapFromForm } from '../game/map-form.js';
 import { toYards } from '../game/units.js';
+import { draftNotice } from './draft-notice.js';
 import { button, choices, confirmSheet, field, h } from './elements.js';
 import { holeStrip, stripWords } from './hole-strip.js';
 import { drawable, entryOf, faultSaid, formOf, freshEntry, shown } from './map-entry.js';
@@ -44,24 +45,23 @@ export async function holeMapScreen(session, courseId, number) {
   if (!hole) throw new Error(`${course.name} has no hole ${number}`);
   const records = (await mapsOf(session, courseId)).get(hole.number) ?? [];
   const record = records[records.length - 1] ?? null;
-  const key = `map ${courseId} ${hole.number}`;
-  const kept = (session.kept[key] ??= { entry: record?.body.form ? entryOf(record.body.form) : freshEntry(hole.length_yd, hole.par), typed: !record || Boolean(record.body.form) });
+  const empty = () => ({ entry: record?.body.form ? entryOf(record.body.form) : freshEntry(hole.length_yd, hole.par), typed: !record || Boolean(record.body.form) });
+  const draft = await session.drafts.open(/** @type {string} */ (session.playerId), `map ${courseId} ${hole.number}`, courseId, empty, record?.head);
+  const kept = draft.value;
+  const notice = draftNotice(session, draft);
   const page = h('div', { class: 'page' });
   /** @type {Context} */
   const context = { session, course, hole: hole.number, par: hole.par, unit: session.player.units === 'metres' ? 'm' : 'yd', record, others: records.slice(0, -1).map((/** @type {any} */ one) => one.record_id), entry: kept.entry, typed: kept.typed, faults: [], drawn: null, redraw: () => draw(), live: () => undefined };
   const draw = () => {
     const focused = document.activeElement?.id;
-    page.replaceChildren(...form(context, kept));
+    page.replaceChildren(...[notice, ...form(context, kept)].filter(Boolean));
     if (focused) document.getElementById(focused)?.focus();
   };
   draw();
   const next = holes.find((one) => one.number > hole.number);
-  const leave = (/** @type {string} */ to) => {
-    session.kept[key] = undefined;
-    session.frame?.go(to);
-  };
+  const leave = (/** @type {string} */ to) => session.frame?.go(to);
   const save = async (/** @type {string} */ to) => {
-    if (await saveMap(context, courseId)) leave(to);
+    if (await saveMap(context, courseId, draft)) leave(to);
   };
   const bar = h(
     'div',
@@ -70,12 +70,12 @@ export async function holeMapScreen(session, courseId, number) {
     button('Save', () => save(`courses/${courseId}/map`), { class: next ? 'act' : 'act strong', id: 'save-map' }),
     next ? button('Save, next hole', () => save(`courses/${courseId}/map/${next.number}`), { class: 'act strong', id: 'save-map-next' }) : null,
   );
-  if (record) page.append(h('p', null, button('Remove this map', () => remove(context, () => leave(`courses/${courseId}/map`)), { class: 'red', id: 'remove-map' })));
+  if (record) page.append(h('p', null, button('Remove this map', () => remove(context, draft, () => leave(`courses/${courseId}/map`)), { class: 'red', id: 'remove-map' })));
   return { title: `Map of hole ${hole.number}`, still: true, content: page, bar };
 }
 
-/** @param {Context} context @param {string} courseId @returns {Promise<boolean>} */
-async function saveMap(context, courseId) {
+/** @param {Context} context @param {string} courseId @param {import('../store/drafts.js').Draft<any>} draft @returns {Promise<boolean>} */
+async function saveMap(context, courseId, draft) {
   const { session, hole, record, others } = context;
   const { form: made, inputs } = formOf(context.entry);
   context.faults = formFaults(made);
@@ -86,8 +86,8 @@ async function saveMap(context, courseId) {
     return false;
   }
   const body = { ...withoutPlace(record?.body), course_id: courseId, hole, features: mapFromForm(made), form: made };
-  const edits = [{ record_id: record?.record_id ?? crypto.randomUUID(), kind: 'hole_map', body }, ...others.map((record_id) => ({ record_id, kind: 'hole_map', body: null }))];
-  return session.write(null, () => ({ edits, words: `Map of hole ${hole} saved` }));
+  const edits = [{ record_id: record?.record_id ?? crypto.randomUUID(), kind: 'hole_map', body, ...draft.parents }, ...others.map((record_id) => ({ record_id, kind: 'hole_map', body: null }))];
+  return session.write(null, () => ({ edits, words: `Map of hole ${hole} saved` }), draft);
 }
 
 /** A map entered by hand has no place on the earth any more. @param {any} body */
@@ -96,11 +96,11 @@ function withoutPlace(body) {
   return rest;
 }
 
-/** @param {Context} context @param {() => void} leave */
-async function remove({ session, hole, record, others }, leave) {
+/** @param {Context} context @param {import('../store/drafts.js').Draft<any>} draft @param {() => void} leave */
+async function remove({ session, hole, record, others }, draft, leave) {
   if (!(await confirmSheet('Remove this map?', `Hole ${hole} can then not be planned until it is mapped again.`, 'Remove'))) return;
   const edits = [record.record_id, ...others].map((record_id) => ({ record_id, kind: 'hole_map', body: null }));
-  if (await session.write(null, () => ({ edits, words: `Map of hole ${hole} removed` }))) leave();
+  if (await session.write(null, () => ({ edits, words: `Map of hole ${hole} removed` }), draft)) leave();
 }
 
 /** @param {Context} context @param {{typed: boolean}} kept */

@@ -25,16 +25,23 @@ import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
 
 /** @param {import('../session.js').Session} session @param {string} roundId @param {string} number @returns {Promise<any>} */
 export async function playScreen(session, roundId, number) {
-  const entered = guardOf(session).begin();
+  const drawing = guardOf(session).begin();
   const data = await roundData(session, roundId);
   const hole = data.round.body.holes.find((/** @type {any} */ one) => one.number === Number(number)) ?? data.round.body.holes[0];
-  const keep = keptFor(session, `${roundId} ${hole.number}`, data, hole.number);
-  keep.usual ??= (await usualOf(session, data.clubs)).usual;
-  const at = { shots: data.shots, hole, ball: keep.ball, round_id: roundId, bag: data.bag, usual: keep.usual, guess_club: !data.locked, start: keep.start };
-  keep.draft = draftFor(keep.draft, at);
+  const ofHole = `${roundId} ${hole.number}`;
+  const begun = () => ({ ball: openProvisional(data.shots.map((record) => record.body), hole.number) ?? 1, start: null, draft: undefined });
+  const entered = await session.drafts.open(data.round.player_id, `play ${ofHole}`, roundId, begun);
+  const keep = entered.value;
+  if (session.kept.usual?.of !== ofHole) session.kept.usual = { of: ofHole, yards: (await usualOf(session, data.clubs)).usual };
+  const at = { shots: data.shots, hole, ball: keep.ball, round_id: roundId, bag: data.bag, usual: session.kept.usual.yards, guess_club: !data.locked, start: keep.start };
+  const guessed = draftFor(keep.draft, at);
+  if (guessed !== keep.draft) {
+    keep.draft = guessed;
+    if (keep.ball === begun().ball && !keep.start) entered.untouched(); // a guess is not an entry
+  }
   /** @type {Place} */
   const place = {
-    session, round_id: roundId, data, hole, entry: entered, ball: keep.ball, start: keep.start, at,
+    session, round_id: roundId, data, hole, entry: drawing, ball: keep.ball, start: keep.start, at,
     get draft() {
       return keep.draft;
     },
@@ -54,20 +61,11 @@ export async function playScreen(session, roundId, number) {
     bar: actionBar(place),
     after: () => {
       document.getElementById(`hole-${hole.number}`)?.scrollIntoView({ block: 'nearest', inline: 'center' });
-      requestAnimationFrame(() => guardOf(session).drawn(entered));
+      requestAnimationFrame(() => guardOf(session).drawn(drawing));
       const main = document.getElementById('main');
       if (main) main.scrollTop = main.scrollHeight; // on a small phone the entry matters more than the shots so far
     },
   };
-}
-
-/** @param {any} session @param {string} key @param {Data} data @param {number} hole */
-function keptFor(session, key, data, hole) {
-  const kept = session.kept.play;
-  if (kept?.key === key) return kept;
-  const provisional = openProvisional(data.shots.map((record) => record.body), hole);
-  session.kept.play = { key, ball: provisional ?? 1, start: null, draft: undefined, usual: undefined };
-  return session.kept.play;
 }
 
 /** @param {Place} place */

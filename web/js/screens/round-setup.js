@@ -2,6 +2,7 @@
 import { MOST_CLUBS } from '../game/penalties.js';
 import { COMPETITION, KINDS, PRACTICE } from '../game/shot.js';
 import { longestFirst } from '../game/guess.js';
+import { draftNotice } from './draft-notice.js';
 import { button, choices, field, h, select } from './elements.js';
 import { installHint } from './install.js';
 import { usualOf } from './round-data.js';
@@ -9,6 +10,8 @@ import { KIND_WORDS, counted, today } from './words.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {import('../store/store.js').StoredRecord} StoredRecord */
 
+/** In the place of an id, while there is none. */
+const NEW = 'new';
 const NO_COURSE_HOLES = Array.from({ length: 18 }, (_, place) => ({ number: place + 1, par: 4, length_yd: 400 }));
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
@@ -17,16 +20,21 @@ export async function newRoundScreen(session) {
   const last = given.rounds[0]?.body;
   const course = given.courses.find((one) => one.record_id === last?.course_id) ?? given.courses[0];
   const inHand = given.clubs.map((club) => club.record_id);
-  const fields = (session.kept.newRound ??= {
-    played_on: today(), kind: last?.kind ?? PRACTICE, course_id: course?.record_id ?? null, tees: last?.course_id === course?.record_id ? last?.tees : null,
+  const usual = () => ({
+    played_on: today(), entered_on: today(), kind: last?.kind ?? PRACTICE, course_id: course?.record_id ?? null, tees: last?.course_id === course?.record_id ? last?.tees : null,
     bag: last ? last.bag.filter((/** @type {string} */ id) => inHand.includes(id)) : inHand, wind_mph: null, temperature_c: null, firmness: null, note: null, closed: false,
   });
+  const draft = await session.drafts.open(/** @type {string} */ (session.playerId), 'new round', NEW, usual);
+  const fields = draft.value;
+  if (fields.played_on === fields.entered_on) Object.assign(fields, { played_on: today(), entered_on: today() }); // no other day was chosen
+  session.kept.newRound = true; // a course made meanwhile leads back here
   fields.bag = fields.bag.filter((/** @type {string} */ id) => inHand.includes(id));
   if (!given.courses.some((one) => one.record_id === fields.course_id)) fields.course_id = course?.record_id ?? null;
   const start = async () => {
     const roundId = crypto.randomUUID();
-    const body = { ...fields, ...holesOf(given.courses, fields) };
-    const saved = await session.write(null, () => ({ edits: [{ record_id: roundId, kind: 'round', body }], words: 'Round started' }));
+    const { entered_on: _, ...entered } = fields;
+    const body = { ...entered, ...holesOf(given.courses, fields) };
+    const saved = await session.write(null, () => ({ edits: [{ record_id: roundId, kind: 'round', body }], words: 'Round started' }), draft);
     if (!saved) return;
     session.kept.newRound = undefined;
     navigator.storage?.persist?.();
@@ -35,7 +43,7 @@ export async function newRoundScreen(session) {
   return {
     title: 'Start a round',
     still: true,
-    content: form(session, 'Start a round', fields, given, given.rounds.length ? [] : [installHint()]),
+    content: form(session, 'Start a round', fields, given, [draftNotice(session, draft), given.rounds.length ? null : installHint()]),
     bar: h('div', { class: 'actions two' }, button('Back', () => {
       session.kept.newRound = undefined;
       session.frame?.go('');
@@ -48,22 +56,19 @@ export async function roundSetupScreen(session, roundId) {
   const round = await session.store.record(/** @type {string} */ (session.playerId), roundId);
   if (!round || round.deleted) throw new Error('this round is not on this phone');
   const given = await material(session);
-  const kept = session.kept.roundSetup;
-  const fields = kept?.id === roundId ? kept.fields : { ...round.body };
-  session.kept.roundSetup = { id: roundId, fields };
-  const leave = () => {
-    session.kept.roundSetup = undefined;
-    session.frame?.go(`round/${roundId}/card`);
-  };
+  const draft = await session.drafts.open(round.player_id, `round ${roundId}`, roundId, () => structuredClone(round.body), round.head);
+  const fields = draft.value;
+  const leave = () => session.frame?.go(`round/${roundId}/card`);
   const save = async () => {
     const changed = fields.course_id !== round.body.course_id || fields.tees !== round.body.tees;
     const body = { ...fields, ...(changed ? holesOf(given.courses, fields) : {}) };
-    if (await session.write(null, () => ({ edits: [{ record_id: roundId, kind: 'round', body }], words: 'Round changed' }))) leave();
+    const edit = { record_id: roundId, kind: 'round', body, ...draft.parents };
+    if (await session.write(null, () => ({ edits: [edit], words: 'Round changed' }), draft)) leave();
   };
   return {
     title: 'Round',
     still: true,
-    content: form(session, 'This round', fields, given, []),
+    content: form(session, 'This round', fields, given, [draftNotice(session, draft)]),
     bar: h('div', { class: 'actions two' }, button('Back', leave, { class: 'act' }), button('Save', save, { class: 'act strong', id: 'save-round' })),
   };
 }
@@ -108,7 +113,7 @@ function form(session, title, fields, given, above) {
 function parts(fields, given, set) {
   const course = given.courses.find((one) => one.record_id === fields.course_id);
   const tees = course?.body.tees.map((/** @type {any} */ one) => one.name) ?? [];
-  const day = h('input', { type: 'date', value: fields.played_on, id: 'played-on', onchange: () => day.value && Object.assign(fields, { played_on: day.value }) });
+  const day = h('input', { type: 'date', value: fields.played_on, id: 'played-on', oninput: () => day.value && Object.assign(fields, { played_on: day.value }) });
   return [
     field('Course', select([...given.courses.map((one) => /** @type {[string, string]} */ ([one.record_id, one.body.name])), ['', 'no course: 18 holes, par 4, 400 yd']], fields.course_id ?? '', (id) => set({ course_id: id || null, tees: null }), { id: 'course' })),
     tees.length > 1 ? choices('Tees', tees.map((/** @type {string} */ name) => [name, name]), fields.tees ?? tees[0], (name) => set({ tees: name }), { id: 'tees' }) : null,
@@ -167,11 +172,11 @@ function setupsInForce(fields, given) {
 function conditions(fields, set) {
   const number = (/** @type {string} */ name, /** @type {string} */ label, /** @type {number} */ min, /** @type {number} */ max) => {
     const input = h('input', { type: 'number', inputmode: 'numeric', min: String(min), max: String(max), value: fields[name] ?? '', id: name });
-    input.addEventListener('change', () => Object.assign(fields, { [name]: input.value === '' ? null : Math.min(Math.max(Number(input.value), min), max) }));
+    input.addEventListener('input', () => Object.assign(fields, { [name]: input.value === '' ? null : Math.min(Math.max(Number(input.value), min), max) }));
     return field(label, input);
   };
   const note = h('textarea', { rows: '2', maxlength: '2000', value: fields.note ?? '', id: 'round-note' });
-  note.addEventListener('change', () => Object.assign(fields, { note: note.value || null }));
+  note.addEventListener('input', () => Object.assign(fields, { note: note.value || null }));
   return h(
     'details',
     { open: fields.wind_mph !== null || fields.temperature_c !== null || fields.firmness !== null || Boolean(fields.note) },

@@ -16,12 +16,16 @@ import { LIE_WORDS, REASON_WORDS } from './words.js';
 const pairs = (names) => names.map((name) => [name, name]);
 
 /** @param {Place} place @param {string} recordId */
-export function shotSheet(place, recordId) {
+export async function shotSheet(place, recordId) {
   const record = place.data.shots.find((one) => one.record_id === recordId);
   if (!record) return;
   const inOrder = recordsOfBall(/** @type {any} */ (place.data.shots), record.body.hole, record.body.ball);
   const next = inOrder[inOrder.indexOf(/** @type {any} */ (record)) + 1] ?? null;
-  const fields = { ...record.body };
+  const draft = await place.session.drafts.open(record.player_id, `shot ${recordId}`, recordId, () => ({ ...record.body }), record.head);
+  if (document.querySelector('dialog')) return; // a second tap was faster
+  const { hole, ball, order } = record.body;
+  const fields = Object.assign(draft.value, { hole, ball, order }); // these may have changed since it was begun
+  const before = draft.changed;
   sheet(`Hole ${fields.hole}, shot ${fields.order}`, (redraw, close) => {
     const set = (/** @type {any} */ change) => {
       Object.assign(fields, change);
@@ -34,16 +38,21 @@ export function shotSheet(place, recordId) {
         return;
       }
       close();
-      await write(place, `Shot ${fields.order} changed`, (records) => editShot(records, recordId, fields).map((edit) => ({ ...edit, parents: [record.head] })));
+      await write(place, `Shot ${fields.order} changed`, (records) => editShot(records, recordId, fields).map((edit) => ({ ...edit, ...draft.parents })), draft);
     };
     return [
+      before ? h('p', { class: 'notice' }, 'Changed before and not saved yet.') : null,
       where(place, fields, set),
       ending(place, fields, next, set),
       details(place, fields, set),
       h('div', { class: 'row sticky' }, button('Save', save, { class: 'wide strong', id: 'save-shot' })),
       otherEdits(place, record, close),
     ];
-  }, async () => same(fields, record.body) || confirmSheet('Throw away the changes?', `Shot ${fields.order} was changed here and not saved.`, 'Throw away', 'Keep editing'));
+  }, async () => {
+    const leaves = same(fields, record.body) || (await confirmSheet('Throw away the changes?', `Shot ${order} was changed here and not saved.`, 'Throw away', 'Keep editing'));
+    if (leaves) await draft.drop();
+    return leaves;
+  });
 }
 
 /** Whether two shots say the same: nothing and null are one. @param {any} a @param {any} b @returns {boolean} */
@@ -65,9 +74,11 @@ function problemOf(shot) {
   return null;
 }
 
-/** @param {Place} place @param {string} words @param {(records: any[]) => any[]} plan */
-async function write(place, words, plan) {
-  await place.session.write(place.round_id, (records) => ({ edits: plan(records), words }));
+/**
+ * @param {Place} place @param {string} words @param {(records: any[]) => any[]} plan @param {import('../store/drafts.js').Draft<any>} [draft]
+ */
+async function write(place, words, plan, draft) {
+  await place.session.write(place.round_id, (records) => ({ edits: plan(records), words }), draft);
   await place.session.frame?.refresh();
 }
 

@@ -1,4 +1,5 @@
 /** Signing this phone in: with a name and a password, or with a one-time code from another device. */
+import { eraseDrafts } from '../store/erasing.js';
 import { ExchangeFailure, ask } from '../sync/answers.js';
 import { button, field, h } from './elements.js';
 import { forgetAnswers, isReader, whoAmI } from './kept-answers.js';
@@ -83,7 +84,7 @@ function nextScreen(session, own) {
 }
 
 /**
- * Ends the session; what is on the phone stays. False when the server could not be asked, and it goes on.
+ * Ends the session; what was saved on the phone stays, what was not goes. False when the server could not be asked, and it goes on.
  * @param {Session} session @returns {Promise<boolean>}
  */
 export async function signOut(session) {
@@ -97,6 +98,8 @@ export async function signOut(session) {
     } // else nobody was signed in any more
   }
   await forgetAnswers(session);
+  session.drafts.forgetAll();
+  await eraseDrafts(session.store);
   await session.schedule.now();
   await session.frame?.refresh();
   return true;

@@ -2,11 +2,11 @@
  * The local database: one door to IndexedDB. Opens it, upgrades it, and knows when the connection is lost.
  *
  * Stores: `changes` (the log as this device holds it), `outbox` (what has not come back from the server yet, in order),
- * `records` (the fold of the log, made anew with every change), `undo`, `tallies`, `settings`.
+ * `records` (the fold of the log, made anew with every change), `undo`, `tallies`, `settings`, `drafts` (entered, not saved yet).
  */
 
 export const DATABASE_NAME = 'pencilbag';
-export const DATABASE_VERSION = 1;
+export const DATABASE_VERSION = 2;
 
 /** A write that did not happen: nothing of it is kept. `reason` is in words for the player. */
 export class NotSaved extends Error {
@@ -43,6 +43,11 @@ function upgrade(database, from) {
     undo.createIndex('round_id', 'round_id');
     database.createObjectStore('tallies', { keyPath: 'round_id' });
     database.createObjectStore('settings', { keyPath: 'name' });
+  }
+  if (from < 2) {
+    const drafts = database.createObjectStore('drafts', { keyPath: 'key' });
+    drafts.createIndex('player_id', 'player_id');
+    drafts.createIndex('record_id', 'record_id');
   }
 }
 
@@ -92,13 +97,14 @@ export function answer(request) {
  * (durability strict). Everything is undone when anything fails. `work` may wait for requests of this transaction only.
  * @template T
  * @param {IDBDatabase} database @param {string[]} stores @param {IDBTransactionMode} mode
- * @param {(transaction: IDBTransaction) => Promise<T>} work @returns {Promise<T>}
+ * @param {(transaction: IDBTransaction) => Promise<T>} work
+ * @param {IDBTransactionDurability} [durability] relaxed: outlives the tab, and may be lost with the power @returns {Promise<T>}
  */
-export function inTransaction(database, stores, mode, work) {
+export function inTransaction(database, stores, mode, work, durability = mode === 'readwrite' ? 'strict' : 'default') {
   return new Promise((resolve, reject) => {
     let transaction;
     try {
-      transaction = database.transaction(stores, mode, { durability: mode === 'readwrite' ? 'strict' : 'default' });
+      transaction = database.transaction(stores, mode, { durability });
     } catch (error) {
       reject(writeFailure(error));
       return;

@@ -8,7 +8,7 @@ import { NotSaved, answer } from './database.js';
 export const ERASURES = 'erasures';
 const EVIDENCE = 'evidence kept';
 const OWN_ANSWERS = 'own answers';
-const ALL_STORES = ['changes', 'outbox', 'records', 'undo', 'tallies', 'settings'];
+const ALL_STORES = ['changes', 'outbox', 'records', 'undo', 'tallies', 'settings', 'drafts'];
 
 /**
  * NotSaved for a player whose erasure waits for the server.
@@ -31,13 +31,20 @@ export async function erasePlayer(store, playerId) {
       records.delete(record.record_id);
       if (record.kind === 'round') transaction.objectStore('tallies').delete(record.record_id);
     }
-    for (const name of ['changes', 'outbox']) {
+    for (const name of ['changes', 'outbox', 'drafts']) {
       const kept = transaction.objectStore(name);
       for (const key of await answer(kept.index('player_id').getAllKeys(playerId))) kept.delete(key);
     }
     const undo = transaction.objectStore('undo');
     for (const step of await answer(undo.getAll())) if (step.player_id === playerId) undo.delete(step.position);
     await eraseSettings(transaction.objectStore('settings'), playerId);
+  });
+}
+
+/** Erases what was entered and not saved, whoever entered it. @param {import('./store.js').Store} store */
+export async function eraseDrafts(store) {
+  await store.run(['drafts'], 'readwrite', async (transaction) => {
+    transaction.objectStore('drafts').clear();
   });
 }
 

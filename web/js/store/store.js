@@ -14,12 +14,13 @@
  */
 import { effectiveTime, iso } from '../sync/clock.js';
 import { fold } from '../sync/fold.js';
+import { dropDraftsOf } from './drafts.js';
 import { refuseErased } from './erasing.js';
 import { DATABASE_NAME, NotSaved, answer, inTransaction, openDatabase } from './database.js';
 
 export const SCHEMA_VERSION = 1;
 const MOST_UNDO_STEPS = 60;
-const WRITE_STORES = ['changes', 'outbox', 'records', 'undo', 'tallies', 'settings'];
+const WRITE_STORES = ['changes', 'outbox', 'records', 'undo', 'tallies', 'settings', 'drafts'];
 
 export class Store {
   /**
@@ -59,10 +60,10 @@ export class Store {
   /**
    * @template T
    * @param {string[]} stores @param {IDBTransactionMode} mode @param {(transaction: IDBTransaction) => Promise<T>} work
-   * @returns {Promise<T>}
+   * @param {IDBTransactionDurability} [durability] @returns {Promise<T>}
    */
-  async run(stores, mode, work) {
-    return inTransaction(await this.open(), stores, mode, work);
+  async run(stores, mode, work, durability) {
+    return inTransaction(await this.open(), stores, mode, work, durability);
   }
 
   /** Reads the device's id, making one on the first start, and its clock offset. */
@@ -143,9 +144,10 @@ export class Store {
    * Writes what `plan` makes of the shots as they are inside the transaction, so that two tabs never number a shot twice.
    * Answers when it is on the disk; throws NotSaved, and keeps nothing, when it is not.
    * @param {string} playerId @param {string|null} roundId
-   * @param {(shots: StoredRecord[]) => Plan} plan @returns {Promise<{written: number, words: string}>}
+   * @param {(shots: StoredRecord[]) => Plan} plan @param {string|null} [draft] key of the draft that this saves
+   * @returns {Promise<{written: number, words: string}>}
    */
-  async write(playerId, roundId, plan) {
+  async write(playerId, roundId, plan, draft = null) {
     return this.run(WRITE_STORES, 'readwrite', async (transaction) => {
       await refuseErased(transaction, playerId);
       const shots = roundId ? await shotsIn(transaction, playerId, roundId) : [];
@@ -153,6 +155,8 @@ export class Store {
       /** @type {{record_id: string, kind: string, body: any, wrote: string}[]} */
       const before = [];
       for (const one of edits) before.push(await this.writeEdit(transaction, playerId, one));
+      for (const one of edits) if (one.body === null) await dropDraftsOf(transaction, one.record_id);
+      if (draft !== null) transaction.objectStore('drafts').delete(draft);
       if (before.length) await rememberUndo(transaction, { player_id: playerId, round_id: roundId ?? '', words, before });
       return { written: edits.length, words };
     });

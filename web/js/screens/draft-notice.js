@@ -1,0 +1,16 @@
+/** That a form holds something that was entered before and not saved, and a way to throw it away. */
+import { button, confirmSheet, h } from './elements.js';
+
+/**
+ * @param {import('../session.js').Session} session @param {import('../store/drafts.js').Draft<any>} draft
+ * @param {string} [id] of the button @returns {HTMLElement|null} null when there is nothing to throw away
+ */
+export function draftNotice(session, draft, id = 'throw-away') {
+  if (!draft.changed) return null;
+  const throwAway = async () => {
+    if (!(await confirmSheet('Throw away what you entered?', 'It was not saved, and cannot be brought back.', 'Throw away', 'Keep it'))) return;
+    await draft.drop();
+    await session.frame?.refresh();
+  };
+  return h('p', { class: 'notice' }, 'Entered before and not saved yet. ', button('Throw away', throwAway, { class: 'quiet', id }));
+}
