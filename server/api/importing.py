@@ -76,7 +76,7 @@ def _told(error: BadTable) -> Invalid:
     more = len(error.faults) - len(found)
     if more > 0:
         found.append(Fault("table", "", "", f"and {more} more"))
-    return Invalid(found or [Fault("table", "", "", str(error))])
+    return Invalid(found or [Fault("table", "", "", str(error))], MOST_FAULTS + 1)
 
 
 @blueprint.route("/<uuid:player_id>/import")

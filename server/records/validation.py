@@ -38,21 +38,21 @@ class Fault:
         return f"{self.field}:{given} {self.message}{allowed}"
 
 
-def listed(faults: Iterable[Fault]) -> list[Fault]:
-    """At most `MOST_FAULTS` of these faults; when there are more the last one counts the rest."""
+def listed(faults: Iterable[Fault], most: int = MOST_FAULTS) -> list[Fault]:
+    """At most so many of these faults; when there are more the last one counts the rest."""
     found = list(faults)
-    if len(found) <= MOST_FAULTS:
+    if len(found) <= most:
         return found
-    kept = [fault for fault in found if fault.stands_for == 1][: MOST_FAULTS - 1]
+    kept = [fault for fault in found if fault.stands_for == 1][: most - 1]
     rest = sum(fault.stands_for for fault in found) - len(kept)
-    return [*kept, Fault("errors", str(rest), f"up to {MOST_FAULTS} are listed", "more were found", rest)]
+    return [*kept, Fault("errors", str(rest), f"up to {most} are listed", "more were found", rest)]
 
 
 class Invalid(ValueError):
     """A record or a request that cannot be taken, with its faults (`listed`)."""
 
-    def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = listed(faults)
+    def __init__(self, faults: Iterable[Fault], most: int = MOST_FAULTS) -> None:
+        self.faults = listed(faults, most)
         super().__init__("; ".join(map(str, self.faults)))
 
 

@@ -6,13 +6,14 @@ import random
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
+from types import SimpleNamespace
 from typing import Any
 from unittest.mock import patch
 
 import sqlalchemy as sa
 
 from server.records.changes import Change
-from server.store import log
+from server.store import log, pulling
 from server.store.derive import remove
 from server.store.engine import reading, writing
 from server.store.players import heads
@@ -51,7 +52,12 @@ class NumbersBeforeCommit(Exchange):
             return
         self._set_last(found.last_seq + len(first.outbox))
         super().overlap(self.stranger, second, puller)
-        with patch.object(log, "_lock_player", lambda *_: (found.last_seq, found.chain)):
+        whole = log._lock_player
+
+        def numbered_before(*asked: Any) -> SimpleNamespace:
+            return SimpleNamespace(**whole(*asked)._asdict() | found._asdict())
+
+        with patch.object(log, "_lock_player", numbered_before):
             first.push(self.house, random.Random(0), 1_000)
         with reading(self.house.engine) as connection:
             query = sa.select(sa.func.max(CHANGE.c.seq)).where(CHANGE.c.player_id == self.player_id)
@@ -92,7 +98,7 @@ def unchecked_cursor() -> Iterator[None]:
     def sequence_of(_connection: sa.Connection, _player_id: str, cursor: str | None) -> int:
         return int(cursor.split(":")[0]) if cursor else 0
 
-    with patch.object(log, "sequence_of", sequence_of):
+    with patch.object(pulling, "sequence_of", sequence_of):
         yield
 
 
