@@ -21,6 +21,11 @@ from server.season.columns import COMPUTED_COLUMNS, IMPORT_COLUMNS, REQUIRED_COL
 from server.season.spreadsheet_cells import freed
 
 LONGEST_CELL: Final = 131_072
+MOST_COLUMNS: Final = 200
+MOST_FAULTS: Final = 20_000
+"""Where reading stops: a table with as many bad cells is another table."""
+LARGEST_FILE: Final = 100_000_000
+"""Bytes of one file: about 1,000,000 shots."""
 YES: Final = frozenset({"yes", "y", "true", "1"})
 NO: Final = frozenset({"no", "n", "false", "0"})
 
@@ -69,6 +74,8 @@ def read_table(content: bytes, player: str | None = None) -> Table:
 
     `player`: the rows belong to this player; the column `player` may then be missing, and must not name another.
     """
+    if len(content) > LARGEST_FILE:
+        raise BadTable(f"the file has {len(content) / 1e6:.0f} MB; the most is {LARGEST_FILE / 1e6:.0f} MB")
     try:
         words = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -83,12 +90,14 @@ def read_table(content: bytes, player: str | None = None) -> Table:
         csv.field_size_limit(LONGEST_CELL)  # other libraries raise this limit for the whole process
         return _read_rows(csv.reader(io.StringIO(words, newline=""), strict=True), player)
     except csv.Error as error:
+        if "field limit" in str(error):
+            raise BadTable(f"a cell has more than {LONGEST_CELL} characters, or a quote is not closed") from error
         raise BadTable(f"the file is not a CSV: {error}") from error
 
 
 def _read_rows(reader: Any, player: str | None) -> Table:
     """The header and every row below it. Raises as `read_table`; csv.Error where quotes do not match."""
-    header = [name.strip() for name in next(reader)]
+    header = [name.strip() for name in next(reader, [])]
     _check_header(header, player)
     known = set(IMPORT_COLUMNS)
     table = Table(ignored=[name for name in header if name not in known and name not in COMPUTED_COLUMNS])
@@ -98,11 +107,13 @@ def _read_rows(reader: Any, player: str | None) -> Table:
             continue
         if len(cells) > len(header):
             faults.append(RowFault(number, "row", f"{len(cells)} cells stand under {len(header)} columns"))
-            continue
-        record = dict(zip(header, (cell.strip() for cell in cells), strict=False))
-        row, found = _read_row(record, number, player)
-        table.rows.append(row)
-        faults += found
+        else:
+            record = dict(zip(header, (cell.strip() for cell in cells), strict=False))
+            row, found = _read_row(record, number, player)
+            table.rows.append(row)
+            faults += found
+        if len(faults) >= MOST_FAULTS:
+            raise BadTable(f"{len(faults)} cells cannot be taken up to row {number}, where reading stopped", faults)
     if faults:
         raise BadTable(f"{len(faults)} cells cannot be taken", faults)
     if not table.rows:
@@ -111,6 +122,8 @@ def _read_rows(reader: Any, player: str | None) -> Table:
 
 
 def _check_header(header: list[str], player: str | None) -> None:
+    if len(header) > MOST_COLUMNS:
+        raise BadTable(f"row 1: {len(header)} columns; the most is {MOST_COLUMNS}")
     missing = [name for name in REQUIRED_COLUMNS if name not in header and not (player and name == "player")]
     if missing:
         raise BadTable(f"row 1: missing column {', '.join(missing)} (the header has {', '.join(header)[:200]})")

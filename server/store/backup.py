@@ -64,7 +64,11 @@ def _mark(engine: sa.Engine, *, shared: bool) -> Iterator[None]:
 @contextmanager
 def _file_mark(database: Path, shared: bool) -> Iterator[None]:
     mark = database.with_name(database.name + ".serving")
-    with open_private(mark, "a") as file:
+    try:
+        opened = open_private(mark, "a")
+    except OSError as error:
+        raise Refused(f"{mark} cannot be written: {error.strerror or error}") from error
+    with opened as file:
         try:
             fcntl.flock(file, (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
         except BlockingIOError as error:

@@ -16,7 +16,7 @@ from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
 from server.store.private_files import prepare_database_file
-from server.store.unavailable import told_apart
+from server.store.unavailable import suppress_read_only, told_apart
 
 USUAL_DATABASE: Final = f"sqlite:///{Path(__file__).resolve().parents[2] / 'instance' / 'pencilbag.sqlite'}"
 BUSY_WAIT_S: Final = 30.0
@@ -95,7 +95,10 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
     # The driver must not open transactions by itself: reading and writing begin them, each in its own way.
     connection.isolation_level = None
     cursor = connection.cursor()
-    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+    # A file that cannot be written keeps its way of writing, and can be read.
+    with suppress_read_only():
+        cursor.execute("PRAGMA journal_mode=WAL")
+    for pragma in ("synchronous=FULL", "foreign_keys=ON"):
         cursor.execute(f"PRAGMA {pragma}")
     cursor.close()
 

@@ -74,5 +74,18 @@ def prepare_database_file(path: Path, *, own_folder: bool = False) -> None:
     with suppress(OSError):
         if not path.exists():
             open_private(path, "ab").close()
-    for one in (path, *(path.with_name(path.name + ending) for ending in SIDE_FILES)):
+    beside = [path.with_name(path.name + ending) for ending in SIDE_FILES]
+    for one in (path, *beside):
         close_to_others(one)
+    _open_for_writing(path, beside)
+
+
+def _open_for_writing(path: Path, beside: list[Path]) -> None:
+    """Beside a file that was read-only SQLite leaves read-only files, which would keep it so when it no longer is."""
+    if not os.access(path, os.W_OK):
+        return
+    for one in beside:
+        with suppress(OSError):
+            mode = stat.S_IMODE(one.stat().st_mode)
+            if not mode & stat.S_IWUSR:
+                one.chmod(mode | stat.S_IWUSR)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Final
@@ -59,6 +60,16 @@ def told_apart() -> Iterator[None]:
         raise known from error
 
 
+@contextmanager
+def suppress_read_only() -> Iterator[None]:
+    """Pass over the refusal of SQLite to write to a file that is read-only."""
+    try:
+        yield
+    except sqlite3.OperationalError as error:
+        if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_READONLY:
+            raise
+
+
 def _of(error: sa.exc.DBAPIError) -> Unavailable | None:
     """What the driver's fault means; None for a fault that waiting does not heal."""
     code = getattr(error.orig, "sqlite_errorcode", None)
@@ -83,5 +94,5 @@ def _of_sqlite(code: int) -> Unavailable | None:
     if code == _SQLITE_FULL:
         return Full("the database has no room left")
     if code in _SQLITE_BROKEN:
-        return Unreachable("the database file cannot be written")
+        return Unreachable("the database file or the folder it lies in cannot be written")
     return None

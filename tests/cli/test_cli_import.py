@@ -78,7 +78,7 @@ def test_a_bad_row_is_named_and_nothing_is_stored(run: Run, file: Write, name: s
         (b"PK\x03\x04\0\0", "the file holds NUL characters: it is not a CSV"),
         (b"lie,distance\ntee,400\n", "row 1: missing column player, played_on, hole, par, length_yd, shot, club"),
         (b"lie," + table(drive_and_putt()), "row 1: column lie stands twice"),
-        (table(drive_and_putt(note="n" * 140_000)), "the file is not a CSV: field larger than field limit (131072)"),
+        (table(drive_and_putt(note="n" * 140_000)), "a cell has more than 131072 characters, or a quote is not closed"),
     ],
 )
 def test_a_file_that_is_no_shots_table_gets_one_line(run: Run, file: Write, content: bytes, words: str) -> None:

@@ -190,7 +190,7 @@ def test_short_rows_are_blank_at_the_end_and_long_ones_are_named() -> None:
         (b"par," + table([row()]), "row 1: column par stands twice"),
         (b'"' + table([row()]), "the file is not a CSV"),
         (table([row(note="x")]).replace(b",x\n", b',"x\n'), "the file is not a CSV: unexpected end of data"),
-        (table([row(note="n" * 200_000)]), "the file is not a CSV: field larger than field limit"),
+        (table([row(note="n" * 200_000)]), "a cell has more than 131072 characters"),
     ],
 )
 def test_a_file_that_is_no_table_gets_one_clear_line(content: bytes, words: str) -> None:

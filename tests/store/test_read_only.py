@@ -1,0 +1,129 @@
+"""A database file or a folder that cannot be written: what can be read is read, the rest is said in one line, and the
+file can be written again as soon as its mode allows it."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from server.store.engine import open_database
+from server.store.log import push
+from tests.records.made import Season
+
+ROOT = Path(__file__).parents[2]
+WITHOUT_POWER = ["setpriv", "--bounding-set=-dac_override,-dac_read_search"] if os.geteuid() == 0 else []
+"""Root may write whatever a mode says; without these two capabilities it may not."""
+
+ASK = """
+import json, sys
+from server import create_app
+app = create_app({"DATABASE": sys.argv[1]})
+client = app.test_client()
+player = json.loads(sys.argv[2])
+answers = [client.get("/api/players"), client.get(f"/api/players/{player['id']}/strokes-gained"),
+           client.post(f"/api/players/{player['id']}/changes", json={"device_id": "phone", "changes": player["more"],
+                       "now": "2026-05-01T12:00:00.000Z"})]
+print(json.dumps([[one.status_code, one.headers.get("Retry-After"), (one.get_json() or {}).get("detail")]
+                  for one in answers]))
+"""
+
+CANNOT = "the database file or the folder it lies in cannot be written"
+
+
+def done(*command: str, place: Path) -> subprocess.CompletedProcess[str]:
+    environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{place}", "PYTHONPATH": str(ROOT)}
+    words = [*WITHOUT_POWER, sys.executable, *command]
+    return subprocess.run(words, env=environment, cwd=ROOT, capture_output=True, text=True, check=False, timeout=120)
+
+
+def command(*words: str, place: Path) -> tuple[int, str, str]:
+    """Exit code, stdout and stderr of `python -m server ...`."""
+    found = done("-m", "server", *words, place=place)
+    return found.returncode, found.stdout, found.stderr
+
+
+@pytest.fixture
+def kept(tmp_path: Path) -> tuple[Path, Season]:
+    """A database with a season in a folder of its own."""
+    place = tmp_path / "kept" / "log.sqlite"
+    season = Season("Wren Quillfeather")
+    engine = open_database(f"sqlite:///{place}")
+    push(engine, season.player_id, "phone", season.changes)
+    engine.dispose()
+    return place, season
+
+
+def test_a_read_only_file_is_read_and_says_what_it_cannot_take(kept: tuple[Path, Season], tmp_path: Path) -> None:
+    place, _ = kept
+    place.chmod(0o400)
+    code, out, err = command("summary", place=place)
+    assert (code, err) == (0, "")
+    assert out.startswith("Wren Quillfeather: ")
+    for words in (["check"], ["account", "list"], ["backup", str(tmp_path / "copy")]):
+        assert command(*words, place=place)[0] == 0, words
+    code, out, err = command("account", "add", "ash", "--role", "owner", "--password-stdin", place=place)
+    assert (code, out) == (2, "")
+    demo = command("demo", place=place)
+    assert demo[0] == 2
+    assert demo[2].splitlines()[-1].startswith(f"error: PENCILBAG_DATABASE: {CANNOT}: ")
+
+
+def test_a_server_on_a_read_only_file_answers_reads_and_keeps_pushes_waiting(kept: tuple[Path, Season]) -> None:
+    place, season = kept
+    place.chmod(0o400)
+    told = json.dumps({"id": season.player_id, "more": Season("Ash").changes[:1]})
+    found = done("-c", ASK, f"sqlite:///{place}", told, place=place)
+    assert found.returncode == 0, found.stderr
+    players, summary, pushed = json.loads(found.stdout)
+    assert (players[0], summary[0], pushed[0], pushed[1]) == (200, 200, 503, "5")
+    assert CANNOT in pushed[2]
+    assert "Traceback" not in found.stderr
+
+
+def test_a_file_that_may_be_written_again_is_written(kept: tuple[Path, Season]) -> None:
+    """SQLite leaves read-only files beside a file that was read while read-only."""
+    place, _ = kept
+    place.chmod(0o400)
+    assert command("summary", place=place)[0] == 0
+    place.chmod(0o600)
+    code, _, err = command("demo", place=place)
+    assert (code, "Traceback" in err) == (0, False), err
+
+
+def test_in_a_read_only_folder_a_backup_can_be_read_and_all_else_says_why(kept: tuple[Path, Season]) -> None:
+    place, _ = kept
+    copy = place.with_name("copy.sqlite")
+    assert command("backup", str(copy), place=place)[0] == 0
+    for one in place.parent.iterdir():
+        if one not in (place, copy):
+            one.unlink()
+    place.parent.chmod(0o500)
+    try:
+        assert command("summary", place=copy)[0] == 0
+        code, out, err = command("summary", place=place)
+        assert (code, out, len(err.splitlines())) == (2, "", 1)
+        assert f"the database cannot be opened: {CANNOT}: " in err
+        code, out, err = command("serve", "--port", "0", place=copy)
+        assert (code, out) == (2, "")
+        assert err == f"error: {copy}.serving cannot be written: Permission denied\n"
+    finally:
+        place.parent.chmod(0o700)
+
+
+def test_these_tests_can_fail(tmp_path: Path) -> None:
+    """The program that runs the commands really may not write what a mode forbids."""
+    file = tmp_path / "file"
+    file.touch(0o400)
+    assert not WITHOUT_POWER or shutil.which(WITHOUT_POWER[0])
+    assert (
+        done("-c", f"open({str(file)!r}, 'a')", place=file)
+        .stderr.rstrip()
+        .splitlines()[-1]
+        .startswith("PermissionError")
+    )
