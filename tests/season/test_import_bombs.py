@@ -15,7 +15,13 @@ MB = 1_000_000
 
 def row(**other: str) -> str:
     """One sound row, but for what is `other`."""
-    cells = dict(zip(HEADER.split(","), "Ash,r,2026-05-01,1,4,400,1,tee,400,driver,yes".split(","), strict=True))
+    cells = dict(
+        zip(
+            HEADER.split(","),
+            ["Ash", "r", "2026-05-01", "1", "4", "400", "1", "tee", "400", "driver", "yes"],
+            strict=True,
+        )
+    )
     return ",".join((cells | other).values())
 
 
