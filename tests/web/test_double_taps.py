@@ -61,8 +61,10 @@ def test_two_quick_taps_on_hit_are_one_shot(playing: Phone, gap_ms: int, slowdow
 
 
 @pytest.mark.parametrize("gap_ms", GAPS_MS)
-def test_two_quick_taps_on_holed_are_one_shot(playing: Phone, gap_ms: int) -> None:
+@pytest.mark.parametrize("slowdown", SLOWDOWNS)
+def test_two_quick_taps_on_holed_are_one_shot(playing: Phone, gap_ms: int, slowdown: int) -> None:
     playing.hit()
+    slowed(playing, slowdown)
     tap_twice(playing, "#holed", gap_ms)
     expect(playing.page.locator(".shot")).to_have_count(2)
     playing.settled()
@@ -71,9 +73,10 @@ def test_two_quick_taps_on_holed_are_one_shot(playing: Phone, gap_ms: int) -> No
 
 
 @pytest.mark.parametrize("gap_ms", GAPS_MS)
-@pytest.mark.parametrize("way", ["#way-lateral", "#way-same_spot"])
-def test_a_double_tap_on_a_penalty_hits_nothing(playing: Phone, gap_ms: int, way: str) -> None:
+@pytest.mark.parametrize(("way", "slowdown"), [("#way-lateral", 1), ("#way-same_spot", 1), ("#way-lateral", 4)])
+def test_a_double_tap_on_a_penalty_hits_nothing(playing: Phone, gap_ms: int, way: str, slowdown: int) -> None:
     playing.hit()
+    slowed(playing, slowdown)
     playing.page.click("#more-actions")
     playing.page.click("#penalty-penalty_area")
     tap_twice(playing, way, gap_ms)

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.web.account_people import confirm, house
+from tests.web.account_people import a_coach, confirm, house
 from tests.web.audit import whole
 from tests.web.phone import Phone, Server
 
@@ -369,3 +369,27 @@ def test_signing_out_erases_the_drafts(make_phone: Any, own_server: Server) -> N
     assert drafts(phone) == []
     page = there(phone, "#/courses/new", "#course-name")
     assert page.input_value("#course-name") == ""
+
+
+def test_a_note_half_written_is_there_again(make_phone: Any, own_server: Server) -> None:
+    player, _ = house(make_phone, own_server)
+    player_id = player.player_id()
+    there(player, "#/sharing", "#invite")
+    player.page.click("#by-name")
+    player.page.fill("#share-reader", "cara")
+    player.page.click("#share-with-reader")
+    player.page.wait_for_selector("#readers")
+    coach = a_coach(make_phone, own_server)
+    page = there(coach, f"#/notes/{player_id}", "#note-words")
+    subject = page.locator("#note-about option").last.get_attribute("value")
+    assert subject is not None
+    page.select_option("#note-about", subject)
+    page.locator("#note-words").press_sequentially("Look at the tempo")
+    kept(coach, lambda values: bool(values) and values[0]["words"] == "Look at the tempo")
+    page.reload()
+    page.wait_for_selector("#note-words")
+    assert (page.input_value("#note-words"), page.input_value("#note-about")) == ("Look at the tempo", subject)
+    page.click("#leave-note")
+    expect(page.locator("#said")).to_have_text("The note is left")
+    expect(page.locator("#note-words")).to_have_value("")
+    assert drafts(coach) == []

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'cf6376cb589d',
+  version: '0ee4fe899dd2',
   first: {
     '/': '3b44f35b71590af0370ed9607a62505faafc0c7b93ced0caf912ec3ab2e076cb',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -52,7 +52,7 @@ const ASSETS = {
     '/js/screens/locked.js': '7d1170e7bf3cc50187ff3332705fea190ba79fa78c7252295c0d986b8d2cdac6',
     '/js/screens/map-entry.js': '0a1c36a1a83e14ec494f68754c77cb2e3089e86d6dec75fce23b6bbf84013ddb',
     '/js/screens/more-sheet.js': 'f99050fae74b1eb45ceff12c88c44c6642aa6e3d6fe6d8f16b8c2f2de780e8d8',
-    '/js/screens/notes.js': '501f9485d8245549da9be264a986a73ff3ae1983f7bd32a4014f65780a93a67a',
+    '/js/screens/notes.js': 'bddc270c4f8a8505cb9421756fa22642557e1b8d9d33252573eae730e6cf1f42',
     '/js/screens/own-data.js': 'dba53e6dd237ac49df9d581ee92ff248e73b6b4f56c4928f948fbfbc19c2b456',
     '/js/screens/parts.js': '193f7bcf566da89703974100171135e6920984991a85984e1fcdb9daa4e3b306',
     '/js/screens/play-actions.js': '7c8f73fb2ae43974c8c6805acbfc49adc1daf9c304e5cb3bd9758af61ce874f7',
@@ -129,7 +129,7 @@ const ASSETS = {
     '/js/screens/copying.js': 'dfd096767875ce376d4ee2e74245ce76fa82556fb33e467d0f045839a3f06918',
     '/js/screens/import.js': '7b1a068f2ac556d25828aa235515eb527ed5bb7cb14ac7e2c20aac7b5d8bbfd3',
     '/js/screens/invitation.js': '730c7f729da528af17291a6819de0e8d99e715b461b1d321cda3d1e0a4d74467',
-    '/js/screens/notes-screen.js': '37dad307d60bca647ab032713084134e9b384be5f9ee8de4756976277a5367ce',
+    '/js/screens/notes-screen.js': 'cd44c6a4109d8a4d9a23d61bc54efd6c0d5fde27243c192382d3e6eb355ad255',
     '/js/screens/sharing.js': '9c1acd7165e232d75e90c04d9d0f77f2cc00665a808c25fe11a70ca365fafdd3',
     '/js/screens/tokens.js': '59e6945a28d7cb7b6c7b257dc048b73b076625cf727e95f1c61e9fc60213565c',
   },

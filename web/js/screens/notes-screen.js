@@ -25,7 +25,7 @@ export async function notesScreen(session, player) {
       h('h1', null, own ? 'Notes on your game' : `Notes on ${things.name}`),
       session.me?.open_house ? h('p', { class: 'lead' }, 'There are no accounts here, and so nobody who could leave a note.') : [
         ageNotice(found, 'This list'),
-        isReader(session.me) && found.value && !found.old ? form(session, player, things, again) : null,
+        isReader(session.me) && found.value && !found.old ? await form(session, player, things, again) : null,
         found.value ? (notes.length ? noteList(session, player, notes, again, (note) => subjectOf(note, player, own, things)) : h('p', { class: 'empty' }, 'No note yet.')) : null,
       ],
       own ? null : h('p', null, h('a', { class: 'button', href: `#/evidence/${player}/overview` }, 'What the shots say')),
@@ -34,7 +34,7 @@ export async function notesScreen(session, player) {
 }
 
 /** @param {Session} session @param {string} player @param {Things} things @param {() => Promise<void>} again */
-function form(session, player, things, again) {
+async function form(session, player, things, again) {
   const options = /** @type {[string, string][]} */ ([...things.clubs.map((label) => [`club ${label}`, `club: ${label}`]), ...[...things.rounds].map(([id, words]) => [`round ${id}`, `round: ${words}`])]);
   if (!options.length) return h('p', { class: 'hint' }, 'No round is here yet that a note could be about.');
   const about = select(options, options[0][0], () => undefined, { id: 'note-about' });
@@ -42,7 +42,7 @@ function form(session, player, things, again) {
     const [kind, ...rest] = about.value.split(' ');
     return { about: kind, about_id: rest.join(' ') };
   };
-  return h('section', null, field('About', about, h('span', null, 'A note on a trial is left at the trial itself.')), noteForm(session, player, subject, again));
+  return h('section', null, field('About', about, h('span', null, 'A note on a trial is left at the trial itself.')), await noteForm(session, player, 'of all', subject, again, about));
 }
 
 /**

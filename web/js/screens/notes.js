@@ -37,7 +37,7 @@ export function notesPart(session, what) {
       h('h2', null, 'Notes'),
       found.old && mine.length ? h('p', { class: 'hint' }, `As of ${momentWords(found.at)}: the server is not reached now.`) : '',
       noteList(session, what.player, mine, fill),
-      writes ? noteForm(session, what.player, () => ({ about: what.about, about_id: what.id }), fill) : '',
+      writes ? await noteForm(session, what.player, `${what.about} ${what.id}`, () => ({ about: what.about, about_id: what.id }), fill) : '',
     );
   };
   fill().catch(() => undefined);
@@ -67,10 +67,16 @@ export function noteList(session, player, notes, again, subject) {
 }
 
 /**
- * @param {Session} session @param {string} player @param {() => {about: string, about_id: string}} subject @param {() => Promise<void>} again
+ * @param {Session} session @param {string} player @param {string} place where the form stands, for its draft
+ * @param {() => {about: string, about_id: string}} subject @param {() => Promise<void>} again
+ * @param {HTMLSelectElement} [about] what the note is about, where that is chosen
  */
-export function noteForm(session, player, subject, again) {
-  const words = h('textarea', { required: true, maxlength: String(LONGEST_NOTE), rows: '3', id: 'note-words' });
+export async function noteForm(session, player, place, subject, again, about) {
+  const draft = await session.drafts.open(player, `note by ${session.me?.account?.name}, ${place}`, player, () => ({ words: '', about: about?.value }));
+  const words = h('textarea', { required: true, maxlength: String(LONGEST_NOTE), rows: '3', id: 'note-words', value: draft.value.words });
+  words.addEventListener('input', () => Object.assign(draft.value, { words: words.value }));
+  if (about && [...about.options].some((one) => one.value === draft.value.about)) about.value = draft.value.about ?? about.value;
+  about?.addEventListener('change', () => Object.assign(draft.value, { about: about.value }));
   const form = h('form', null, field('Leave a note', words, 'The player sees it, and whoever else reads this player.'), h('button', { class: 'wide', id: 'leave-note' }, 'Leave the note'));
   form.addEventListener('submit', async (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -78,6 +84,7 @@ export function noteForm(session, player, subject, again) {
     if (!(await tried(session, () => change('POST', notesAddress(player), { ...subject(), words: words.value.trim() })))) return;
     session.frame?.say('The note is left');
     words.value = '';
+    await draft.drop();
     await again();
   });
   return form;
