@@ -20,6 +20,7 @@ import sqlalchemy as sa
 from server.store import log
 from server.store.engine import open_database, reading
 from server.store.players import heads
+from server.store.pulling import pull
 from server.store.rebuild import check_database
 from tests.records.made import Season, body_of, change
 from tests.sync.faults.servers import HttpWire, Launcher
@@ -114,7 +115,7 @@ def test_numbers_appear_in_the_order_of_commits_whoever_pushes(
     sent = {one["change_id"] for batches in own for number, batch in enumerate(batches) for one in batch if number % 3}
     sent |= {one["change_id"] for place, batch in enumerate(shared) if place % PUSHES % 3 == 0 for one in batch}
     engine = open_database(url)
-    page = log.pull(engine, player_id, None, 100_000)
+    page = pull(engine, player_id, None, 100_000)
     assert page is not None
     stored = [(found["seq"], found["change_id"]) for found in page.changes]
     assert [seq for seq, _ in stored] == list(range(1, len(stored) + 1))
