@@ -44,8 +44,7 @@ def a_player_with_a_round(make_phone: Any, server: Server, name: str = "Robin Va
     phone.hit()
     phone.wait_sent()
     go(phone, f"round/{round_id}/card", "#close-round")
-    phone.page.click("#close-round")
-    phone.page.wait_for_selector("#reopen")
+    phone.stop_here()
     phone.wait_sent()
     return phone, round_id
 

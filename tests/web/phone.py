@@ -150,6 +150,12 @@ class Phone:
         self.page.wait_for_selector("#hit")
         return str(self.page.evaluate("location.hash.split('/')[2]"))
 
+    def stop_here(self) -> None:
+        """On the card: closes the round though holes are missing."""
+        self.page.click("#close-round")
+        self.page.click("#close-stop")
+        self.page.wait_for_selector("#reopen")
+
     def type_distance(self, number: int) -> None:
         for digit in str(number):
             self.tap(f"#key-{digit}")

@@ -103,6 +103,20 @@ def the_rest(phone: Phone, round_id: str) -> Iterator[str]:
     page.click("#delete-round")
     yield "delete a round"
     close_sheet(phone)
+    page.click("#close-round")
+    yield "holes are missing"
+    page.click("#close-nine")
+    page.click("#reopen")
+    page.wait_for_selector("#close-round")
+    yield "opened again"
+    go(phone, f"round/{round_id}/holes", "#save-holes")
+    page.click("#par-1-3")
+    page.click("#save-holes")
+    yield "an unusual hole"
+    close_sheet(phone)
+    yield "pars and lengths"
+    go(phone, "nowhere", "#way-on")
+    yield "no such page"
     go(phone, f"round/{round_id}/review", ".bars")
     yield "review"
     go(phone, f"round/{round_id}/versions")

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from server.analysis.strokes_gained import BASES
-from server.game import categories, hole_maps, lies, map_form, penalties, ranges
+from server.game import categories, closings, hole_lengths, hole_maps, lies, map_form, penalties, ranges
 from server.game.provisional import provisional_in_play
 from server.records import schemas
 from tests.web.phone import Phone
@@ -36,6 +36,9 @@ def test_words_and_ranges(module: Any) -> None:
     found = module("ranges")
     assert found == {name: getattr(ranges, name) for name in found}
     assert len(found) >= 8
+    lengths = {int(par): tuple(yards) for par, yards in module("hole-lengths")["USUAL_YD"].items()}
+    assert lengths == hole_lengths.USUAL_YD
+    assert module("closings")["MOST_CLOSINGS"] == closings.MOST_CLOSINGS
     shot = module("shot")
     assert shot["SORTS"] == list(schemas.SORTS)
     assert shot["SHAPES"] == list(schemas.SHAPES)

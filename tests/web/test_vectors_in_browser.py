@@ -106,6 +106,28 @@ def test_the_phone_shows_the_body_of_what_speaks(page: Any) -> None:
     assert found == wanted
 
 
+ROUNDS = """async (given) => {
+  const { isWhole, openedAgain } = await import('/js/game/closings.js');
+  const { isUnusual } = await import('/js/game/hole-lengths.js');
+  const { ballsLeftOpen } = await import('/js/game/order-of-play.js');
+  return {
+    left_open: given.left_open.map(({shots}) => ballsLeftOpen(shots)),
+    unusual: given.unusual.map(({par, length_yd}) => isUnusual(par, length_yd)),
+    whole: given.whole.map(({defined, begun, holed, meant}) => isWhole(defined, begun, holed, meant)),
+    opened_again: given.opened_again.map(({closed, closings}) => openedAgain(closed, closings)),
+  };
+}"""
+
+
+def test_rules_of_whole_rounds_agree_with_python(page: Any) -> None:
+    given = json.loads((VECTORS / "rounds.json").read_text())
+    found = page.evaluate(ROUNDS, given)
+    answers = {"left_open": "places", "unusual": "unusual", "whole": "whole", "opened_again": "between"}
+    for part, answer in answers.items():
+        assert len(found[part]) > 5
+        assert found[part] == [case[answer] for case in given[part]], part
+
+
 MAP = """async (cases) => {
   const { faultWords, formFaults, mapFromForm } = await import('/js/game/map-form.js');
   return cases.map(({form}) => {

@@ -22,9 +22,11 @@ const bag = () => import('./screens/bag.js');
 const card = () => import('./screens/card.js');
 const courses = () => import('./screens/courses.js');
 const evidence = () => import('./evidence/screen.js');
+const holes = () => import('./screens/round-holes.js');
 const importing = () => import('./screens/import.js');
 const invitation = () => import('./screens/invitation.js');
 const locked = () => import('./screens/locked.js');
+const nowhere = () => import('./screens/no-such-page.js');
 const notes = () => import('./screens/notes-screen.js');
 const ownData = () => import('./screens/own-data.js');
 const play = () => import('./screens/play.js');
@@ -46,6 +48,7 @@ const ROUTES = [
   { address: /^new$/, screen: later(setup, 'newRoundScreen') },
   { address: /^round\/([^/]+)\/card$/, screen: later(card, 'cardScreen') },
   { address: /^round\/([^/]+)\/review$/, screen: later(review, 'reviewScreen'), evidence: true },
+  { address: /^round\/([^/]+)\/holes$/, screen: later(holes, 'roundHolesScreen') },
   { address: /^round\/([^/]+)\/setup$/, screen: later(setup, 'roundSetupScreen') },
   { address: /^round\/([^/]+)\/versions$/, screen: later(versions, 'versionsScreen') },
   { address: /^round\/([^/]+)\/(\d+)$/, screen: later(play, 'playScreen') },
@@ -86,5 +89,5 @@ export async function route(session, hash) {
     if (lock) return (await locked()).lockedScreen(session, lock);
     return screen(session, ...match.slice(1));
   }
-  return session.player ? homeScreen(session) : playersScreen(session);
+  return (await part(nowhere)).noSuchPage(hash, '', session.player ? 'To the rounds' : 'To the start');
 }

@@ -1,4 +1,5 @@
 /** Scores: strokes and penalty strokes of the ball of record. A picked-up hole has no score. */
+import { isWhole } from './closings.js';
 
 /**
  * `state`: open (no shot, not finished, or the numbers do not run 1, 2, 3), holed, picked_up. `strokes` counts what has been played, penalties included.
@@ -27,14 +28,16 @@ export function holeScore(shots, hole) {
 }
 
 /**
- * `strokes`, `to_par`: over the holes that were holed out. `incomplete`: some hole was picked up or left open.
+ * `strokes`, `to_par`: over the holes that were holed out. `incomplete`: some hole that was meant or begun has no score.
  * @typedef {{holes: HoleScore[], strokes: number, to_par: number, done: number, picked_up: number, incomplete: boolean}} RoundScore
  *
- * @param {import('./shot.js').Shot[]} shots @param {import('./shot.js').Hole[]} holes @returns {RoundScore}
+ * @param {import('./shot.js').Shot[]} shots @param {import('./shot.js').Hole[]} holes
+ * @param {number|null} [meant] how many of the holes were to be played; all of them when it is not said @returns {RoundScore}
  */
-export function roundScore(shots, holes) {
+export function roundScore(shots, holes, meant = null) {
   const byHole = holes.map((hole) => holeScore(shots, hole));
   const holed = byHole.filter((score) => score.state === 'holed');
+  const begun = byHole.filter((score) => score.shots).length;
   const strokes = holed.reduce((sum, score) => sum + score.strokes, 0);
   const par = holed.reduce((sum, score) => sum + score.par, 0);
   return {
@@ -43,7 +46,7 @@ export function roundScore(shots, holes) {
     to_par: strokes - par,
     done: holed.length,
     picked_up: byHole.filter((score) => score.state === 'picked_up').length,
-    incomplete: holed.length < holes.length,
+    incomplete: !isWhole(holes.length, begun, holed.length, meant),
   };
 }
 

@@ -7,7 +7,8 @@
  * @property {string} played_on @property {'practice'|'casual'|'competition'} kind
  * @property {string|null} [course_id] @property {string|null} [tees] @property {Hole[]} holes @property {string[]} bag
  * @property {number|null} [wind_mph] @property {number|null} [temperature_c] @property {string|null} [firmness]
- * @property {string|null} [note] @property {boolean} [closed]
+ * @property {string|null} [note] @property {boolean} [closed] @property {import('./closings.js').Closing[]|null} [closings]
+ * @property {number|null} [holes_meant] of fewer holes than the round defines @property {boolean} [stopped] ended before its last hole
  *
  * @typedef {object} Shot
  * @property {string} round_id @property {number} hole @property {number} ball 1 is the ball of record

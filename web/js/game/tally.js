@@ -16,10 +16,11 @@ export function tallyVersion() {
 }
 
 /**
- * @param {import('./shot.js').Shot[]} shots @param {import('./shot.js').Hole[]} holes @returns {Tally}
+ * @param {import('./shot.js').Shot[]} shots @param {import('./shot.js').Hole[]} holes
+ * @param {number|null} [meant] holes that were to be played @returns {Tally}
  */
-export function tallyRound(shots, holes) {
-  const score = roundScore(shots, holes);
+export function tallyRound(shots, holes, meant = null) {
+  const score = roundScore(shots, holes, meant);
   return {
     version: tallyVersion(),
     shots: shots.length,

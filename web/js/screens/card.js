@@ -1,7 +1,10 @@
 /** The scorecard of a round, and what can be done with the round. Prints on one page. */
 import { toParWords } from '../game/score.js';
+import { closedRound, reopenedRound } from '../game/round-edits.js';
 import { byHole } from '../game/summaries.js';
 import { fromYards } from '../game/units.js';
+import { iso } from '../sync/clock.js';
+import { askAboutMissing, closingsPart, leftOpenPart, missingWords } from './closing.js';
 import { button, confirmSheet, h } from './elements.js';
 import { LOCK_WORDS } from './locked.js';
 import { roundData } from './round-data.js';
@@ -24,6 +27,8 @@ export async function cardScreen(session, roundId) {
       totalLine(data),
       data.versions ? h('p', { class: 'notice' }, `${counted(data.versions, 'entry', 'entries')} changed on two devices. `, h('a', { href: `#/round/${roundId}/versions` }, 'Look at both versions')) : null,
       table(session, data, roundId),
+      leftOpenPart(data, roundId),
+      closingsPart(body),
       data.locked ? h('p', { class: 'hint no-print' }, LOCK_WORDS) : null,
       actions(session, data, roundId),
     ),
@@ -31,10 +36,9 @@ export async function cardScreen(session, roundId) {
 }
 
 /** @param {Data} data */
-function totalLine(data) {
-  const { score } = data;
+function totalLine({ round, score }) {
   if (!score.done) return h('p', { class: 'big-score' }, 'No hole finished yet');
-  const missing = score.incomplete ? `incomplete: ${score.done} of ${score.holes.length} holes${score.picked_up ? `, ${score.picked_up} picked up` : ''}` : '';
+  const missing = missingWords(round.body, score);
   return h('p', { class: 'big-score' }, h('span', { class: 'number' }, score.strokes), ` ${toParWords(score.to_par)} `, missing ? h('span', { class: 'incomplete' }, missing) : null);
 }
 
@@ -106,10 +110,16 @@ function sumRow(words, holes, data, sums, unit, withValues) {
 /** @param {import('../session.js').Session} session @param {Data} data @param {string} roundId */
 function actions(session, data, roundId) {
   const { round, score } = data;
-  const change = async (/** @type {any} */ fields, /** @type {string} */ words) => {
-    await session.write(null, () => ({ edits: [{ record_id: roundId, kind: 'round', body: { ...round.body, ...fields } }], words }));
+  const change = async (/** @type {(body: any) => any} */ changed, /** @type {string} */ words) => {
+    await session.write(null, () => ({ edits: [{ record_id: roundId, kind: 'round', body: changed(round.body) }], words }));
     await session.frame?.refresh();
   };
+  const close = async () => {
+    const missing = score.holes.some((hole) => hole.state === 'open');
+    const answer = missing ? await askAboutMissing(score) : null;
+    if (!missing || answer) await change((body) => closedRound(body, iso(Date.now()), answer), 'Round closed');
+  };
+  const reopen = () => change((body) => reopenedRound(body, iso(Date.now())), 'Round opened');
   const next = score.holes.find((one) => one.state === 'open')?.hole ?? round.body.holes[0].number;
   return h(
     'div',
@@ -118,12 +128,13 @@ function actions(session, data, roundId) {
       ? h('a', { class: 'button wide strong', href: `#/round/${roundId}/review`, id: 'review' }, 'Review')
       : h('a', { class: `button wide ${score.incomplete ? 'strong' : ''}`, href: `#/round/${roundId}/${next}`, id: 'go-on' }, score.incomplete ? `Go on: hole ${next}` : 'Back to the holes'),
     round.body.closed
-      ? button('Open the round again', () => change({ closed: false }, 'Round opened'), { class: 'wide', id: 'reopen' })
-      : button('Close the round', () => change({ closed: true }, 'Round closed'), { class: `wide ${score.incomplete ? '' : 'strong'}`, id: 'close-round' }),
+      ? button('Open the round again', reopen, { class: 'wide', id: 'reopen' })
+      : button('Close the round', close, { class: `wide ${score.incomplete ? '' : 'strong'}`, id: 'close-round' }),
     round.body.closed || data.locked ? null : h('a', { class: 'button wide', href: `#/round/${roundId}/review`, id: 'review' }, 'Review so far'),
     h(
       'div',
       { class: 'row' },
+      h('a', { class: 'button', href: `#/round/${roundId}/holes`, id: 'round-holes' }, 'Pars and lengths'),
       h('a', { class: 'button', href: `#/round/${roundId}/setup` }, 'Bag and conditions'),
       button('Print', () => print(), { id: 'print' }),
       button('Delete', () => deleteRound(session, roundId, data.shots.length), { class: 'red', id: 'delete-round' }),

@@ -3,6 +3,7 @@ import { FARTHEST_YD, HIGHEST_PAR, LOWEST_PAR, MOST_HOLES } from '../game/ranges
 import { fromYards, toYards } from '../game/units.js';
 import { draftNotice } from './draft-notice.js';
 import { button, choices, confirmSheet, field, h } from './elements.js';
+import { meantAsTheyAre } from './unusual.js';
 import { counted } from './words.js';
 
 /** @typedef {import('../session.js').Session} Session */
@@ -61,6 +62,7 @@ export async function courseScreen(session, courseId) {
       session.warn(problem);
       return;
     }
+    if (!(await usualTees(record?.body, fields, session.player.units))) return;
     const body = { ...fields, name: fields.name.trim() };
     const edit = { record_id: fresh ? crypto.randomUUID() : courseId, kind: 'course', body, ...draft.parents };
     if (await session.write(null, () => ({ edits: [edit], words: `${body.name} saved` }), draft)) leave();
@@ -80,10 +82,25 @@ function problemOf(fields) {
   const names = fields.tees.map((/** @type {any} */ tees) => tees.name);
   if (new Set(names).size < names.length) return 'Two sets of tees have the same name.';
   for (const tees of fields.tees) {
-    const bad = tees.holes.find((/** @type {any} */ hole) => !(hole.length_yd > 0 && hole.length_yd <= FARTHEST_YD));
-    if (bad) return `${tees.name}: hole ${bad.number} needs a length above 0 and up to 700 yd.`;
+    const bad = badLength(tees.holes);
+    if (bad) return `${tees.name}: ${bad}`;
   }
   return null;
+}
+
+/** @param {any[]} list of holes @returns {string|null} */
+export function badLength(list) {
+  const bad = list.find((hole) => !(hole.length_yd > 0 && hole.length_yd <= FARTHEST_YD));
+  return bad ? `hole ${bad.number} needs a length above 0 and up to ${FARTHEST_YD} yd.` : null;
+}
+
+/** Asks about unusual holes of each set of tees that are not stored like that. @param {any} before the stored body, or null @param {any} fields @param {string} units */
+async function usualTees(before, fields, units) {
+  for (const tees of fields.tees) {
+    const stored = before?.tees.find((/** @type {any} */ one) => one.name === tees.name)?.holes ?? [];
+    if (!(await meantAsTheyAre(stored, tees.holes, units))) return false;
+  }
+  return true;
 }
 
 /** @param {Session} session @param {string} courseId @param {string} name */
@@ -124,7 +141,7 @@ function form(session, fields, state, draw, fresh, notice) {
 }
 
 /** All pars in one go, as on a card: 4 4 3 5 … @param {any} tees */
-function parsField(tees) {
+export function parsField(tees) {
   const input = h('input', { inputmode: 'numeric', id: 'pars', autocomplete: 'off', value: tees.holes.map((/** @type {any} */ hole) => hole.par).join('') });
   const take = () => {
     const pars = [...input.value].filter((digit) => Number(digit) >= LOWEST_PAR && Number(digit) <= HIGHEST_PAR).map(Number);
@@ -135,8 +152,13 @@ function parsField(tees) {
   return field('Pars in a row', input, 'For example 443545344.');
 }
 
-/** @param {Session} session @param {any} tees @param {() => void} draw */
-function lengthsTable(session, tees, draw) {
+/** The pars on offer; the rare sixth only where it was typed. @param {any} hole @returns {string[]} */
+function parsOf(hole) {
+  return [...PARS, ...(hole.par > 5 ? [String(hole.par)] : [])];
+}
+
+/** @param {Session} session @param {any} tees its holes are changed in place @param {() => void} draw */
+export function lengthsTable(session, tees, draw) {
   const unit = session.player.units === 'metres' ? 'm' : 'yd';
   const rows = tees.holes.map((/** @type {any} */ hole) => {
     const input = h('input', { type: 'number', inputmode: 'numeric', min: '1', max: '700', id: `length-${hole.number}`, 'aria-label': `Hole ${hole.number}: length in ${unit}`, enterkeyhint: 'next', value: hole.length_yd ? Math.round(fromYards(hole.length_yd, unit)) : '' });
@@ -146,7 +168,7 @@ function lengthsTable(session, tees, draw) {
       event.preventDefault();
       document.getElementById(`length-${hole.number + 1}`)?.focus();
     });
-    return h('tr', null, h('th', { scope: 'row' }, hole.number), h('td', null, choices(`Hole ${hole.number}: par`, PARS.map((par) => [par, par]), String(hole.par), (par) => (Object.assign(hole, { par: Number(par) }), draw()), { id: `par-${hole.number}`, class: 'tight' })), h('td', null, input));
+    return h('tr', null, h('th', { scope: 'row' }, hole.number), h('td', null, choices(`Hole ${hole.number}: par`, parsOf(hole).map((par) => [par, par]), String(hole.par), (par) => (Object.assign(hole, { par: Number(par) }), draw()), { id: `par-${hole.number}`, class: 'tight' })), h('td', null, input));
   });
   return h('table', { class: 'course' }, h('thead', null, h('tr', null, ['Hole', 'Par', unit].map((words) => h('th', { scope: 'col' }, words)))), h('tbody', null, rows));
 }

@@ -1,4 +1,5 @@
 /** The frame around every screen: top line, screen, bottom bar, how saving stands, and what is said to screen readers. */
+import { plainAddress } from '../addresses.js';
 import { button, h } from './elements.js';
 import { isReader } from './kept-answers.js';
 import { drawAnew, drawAround } from './typing.js';
@@ -56,7 +57,7 @@ export class Frame {
 
   /** @returns {string} */
   get hash() {
-    return location.hash.replace(/^#\/?/, '');
+    return plainAddress(location.hash);
   }
 
   /** @param {string} hash without "#/" */

@@ -27,7 +27,8 @@ import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
 export async function playScreen(session, roundId, number) {
   const drawing = guardOf(session).begin();
   const data = await roundData(session, roundId);
-  const hole = data.round.body.holes.find((/** @type {any} */ one) => one.number === Number(number)) ?? data.round.body.holes[0];
+  const hole = data.round.body.holes.find((/** @type {any} */ one) => one.number === Number(number));
+  if (!hole) throw new Error(`this round has no hole ${number}`);
   const ofHole = `${roundId} ${hole.number}`;
   const begun = () => ({ ball: openProvisional(data.shots.map((record) => record.body), hole.number) ?? 1, start: null, draft: undefined });
   const entered = await session.drafts.open(data.round.player_id, `play ${ofHole}`, roundId, begun);

@@ -3,6 +3,7 @@ import { SCHEMES } from '../game/categories.js';
 import { toParWords } from '../game/score.js';
 import { byCategory, byClub, extremes, total } from '../game/summaries.js';
 import { spoken } from '../game/units.js';
+import { closingsPart, missingWords } from './closing.js';
 import { h } from './elements.js';
 import { notesPart } from './notes.js';
 import { labels, roundData } from './round-data.js';
@@ -15,6 +16,7 @@ const SMALLEST_SCALE = 1;
 export async function reviewScreen(session, roundId) {
   const data = await roundData(session, roundId);
   const { valued, score } = data;
+  const missing = missingWords(data.round.body, score);
   const label = labels(data.clubs);
   const sum = total(valued);
   const categories = byCategory(valued, SCHEMES[session.scheme.name]).map((row) => ({ ...row, words: CATEGORY_WORDS[row.name] }));
@@ -27,7 +29,8 @@ export async function reviewScreen(session, roundId) {
       'div',
       { class: 'page' },
       h('h1', null, 'Review'),
-      h('p', { class: 'card-line' }, `${dayWords(data.round.body.played_on)} · ${score.done ? `${score.strokes}, ${toParWords(score.to_par)}` : 'no hole finished'}${score.incomplete ? ` · incomplete, ${counted(score.done, 'hole')}` : ''}`),
+      h('p', { class: 'card-line' }, `${dayWords(data.round.body.played_on)} · ${score.done ? `${score.strokes}, ${toParWords(score.to_par)}` : 'no hole finished'}${missing ? ` · ${missing}` : ''}`),
+      closingsPart(data.round.body),
       !session.baseline ? h('p', { class: 'notice' }, 'No baseline on this phone yet: connect once, then values appear.') : null,
       h('p', { class: `big-score ${tone(sum.strokes_gained)}` }, h('span', { class: 'number' }, gained(sum.strokes_gained)), ' strokes gained'),
       h('p', { class: 'hint' }, `against ${session.baseline?.title ?? 'no baseline'}; ${counted(sum.shots, 'shot')}${sum.unvalued ? `, ${sum.unvalued} without a value` : ''}${extended ? `, ${extended} by the stated extension` : ''}. One round is noise: look for what comes back.`),

@@ -24,7 +24,7 @@ export async function talliesOf(session, rounds) {
   for (const round of rounds) {
     if (stored.get(round.record_id)?.version === tallyVersion()) continue;
     const shots = (await session.store.shots(round.player_id, round.record_id)).map((record) => record.body);
-    const tally = { round_id: round.record_id, ...tallyRound(shots, round.body.holes) };
+    const tally = { round_id: round.record_id, ...tallyRound(shots, round.body.holes, round.body.holes_meant) };
     stored.set(round.record_id, tally);
     fresh.push(tally);
   }
@@ -74,7 +74,7 @@ export async function roundData(session, roundId) {
     locked: lock !== null,
     competition: round.body.kind === COMPETITION,
     bag: inBag,
-    score: roundScore(shots.map((record) => record.body), round.body.holes),
+    score: roundScore(shots.map((record) => record.body), round.body.holes, round.body.holes_meant),
     valued: lock ? [] : valuedShots(session, shots, round.body.holes),
     versions: [round, ...shots].filter((record) => record.conflict).length,
   };

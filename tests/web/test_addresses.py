@@ -1,0 +1,83 @@
+"""Addresses: a slash at the end changes nothing, and one that leads nowhere says so and shows a way on."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.web.phone import Phone, Server
+from tests.web.screens import go
+
+
+def shown(phone: Phone, address: str, wait: str = "h1") -> str:
+    """The heading at an address that was typed."""
+    phone.page.goto("about:blank")
+    phone.page.goto(f"{phone.address}/#{address}")
+    phone.page.wait_for_selector(f"main {wait}")
+    return phone.page.inner_text("main h1")
+
+
+def test_a_slash_at_the_end_is_the_same_address(phone: Phone) -> None:
+    phone.open()
+    player = phone.sign_up()
+    round_id = phone.start_round()
+    phone.wait_sent()
+    for address in (
+        f"/evidence/{player}",
+        f"/evidence/{player}/trial",
+        f"/round/{round_id}/card",
+        f"/round/{round_id}/1",
+        "/bag",
+        "/courses",
+        "/saving",
+        "/",
+    ):
+        plain = shown(phone, address)
+        assert shown(phone, f"{address.rstrip('/')}/") == plain != "There is no such page"
+        assert shown(phone, f"{address}//") == plain
+    shown(phone, f"/evidence/{player}/overview/?kind=casual", ".filters")
+    expect(phone.page.locator("#filters")).to_contain_text("casual")
+    shown(phone, "/bag/")
+    expect(phone.page.locator("#tab-Bag")).to_have_attribute("aria-current", "page")
+
+
+@pytest.mark.parametrize("address", ["/nowhere", "/round", "/evidence/a/b/c", "/bag/x/y", "/evidence/someone/weather"])
+def test_an_unknown_address_says_so(phone: Phone, address: str) -> None:
+    phone.open()
+    phone.sign_up()
+    assert shown(phone, address) == "There is no such page"
+    expect(phone.page.locator("main")).to_contain_text(f"#{address} leads nowhere in this app")
+    phone.page.click("#way-on")
+    phone.page.wait_for_selector("#new-round" if "someone" not in address else ".evidence-head")
+
+
+def test_a_phone_without_a_player_is_told_too(phone: Phone) -> None:
+    phone.open()
+    assert shown(phone, "/evidense") == "There is no such page"
+    phone.page.click("#way-on")
+    phone.page.wait_for_selector("#create-player")
+
+
+def test_a_hole_that_the_round_does_not_have_is_named(phone: Phone) -> None:
+    phone.open()
+    phone.sign_up()
+    round_id = phone.start_round()
+    go(phone, f"round/{round_id}/19")
+    expect(phone.page.locator("main")).to_contain_text("this round has no hole 19")
+
+
+def test_a_slash_inside_a_filter_stays(phone: Phone, live_server: Server) -> None:
+    page = phone.open()
+    code = (
+        "async (given) => { const {plainAddress} = await import('/js/addresses.js'); return given.map(plainAddress); }"
+    )
+    given = ["", "#", "#/", "#//bag//", "#/evidence/a/?club=7/8/", "#evidence/a?x=?/", "#/evidence/?sort=name"]
+    assert page.evaluate(code, given) == [
+        "",
+        "",
+        "",
+        "bag",
+        "evidence/a?club=7/8/",
+        "evidence/a?x=?/",
+        "evidence?sort=name",
+    ]
