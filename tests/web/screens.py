@@ -109,7 +109,7 @@ def the_rest(phone: Phone, round_id: str) -> Iterator[str]:
     page.click("#reopen")
     page.wait_for_selector("#close-round")
     yield "opened again"
-    go(phone, f"round/{round_id}/holes", "#save-holes")
+    go(phone, f"round/{round_id}/holes", "#length-1")
     page.click("#par-1-3")
     page.click("#save-holes")
     yield "an unusual hole"
