@@ -12,12 +12,12 @@ from server.game.lies import GREEN
 Record = tuple[str, dict[str, Any]]
 
 _SORT_WORDS: Final = (
-    ("driver", r"driver|^1 ?w$|^d$"),
-    ("putter", r"putter|^p(t|utt)$"),
-    ("hybrid", r"hybrid|rescue|^\d ?h$"),
-    ("wood", r"wood|^\d ?w$"),
-    ("wedge", r"wedge|^[pgsal]w$|°|deg|^[45]\d$|^6[0-4]$"),
-    ("iron", r"iron|^\d ?i$"),
+    ("driver", re.compile(r"driver|^1 ?w$|^d$")),
+    ("putter", re.compile(r"putter|^p(t|utt)$")),
+    ("hybrid", re.compile(r"hybrid|rescue|^\d ?h$")),
+    ("wood", re.compile(r"wood|^\d ?w$")),
+    ("wedge", re.compile(r"wedge|^[pgsal]w$|°|deg|^[45]\d$|^6[0-4]$")),
+    ("iron", re.compile(r"iron|^\d ?i$")),
 )
 _OPTIONAL: Final = (
     "swing",
@@ -37,7 +37,7 @@ _OPTIONAL: Final = (
 def guessed_sort(label: str, used_on_green: bool) -> str:
     """The sort of a club from its label ("3 wood", "7i"); used from the green alone it is a putter, else an iron."""
     for sort, pattern in _SORT_WORDS:
-        if re.search(pattern, label.lower()):
+        if pattern.search(label.lower()):
             return sort
     return "putter" if used_on_green else "iron"
 

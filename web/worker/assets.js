@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'ab90a8da5216',
+  version: '9bf0eeb174db',
   first: {
     '/': 'aeccc3a8b2cf036284c8d9cfa32c75261b2fc0ccccb261fd4b80ea40606f4e90',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -129,11 +129,11 @@ const ASSETS = {
     '/js/evidence/screen.js': 'a1e469931f2464db9dbb6120ed7febe2bae1ab2e7826a76154ad64f7fa4112ba',
     '/js/evidence/shapes.js': '8c134dc6dc244f1bd9cc1dfc0bdca528d6b4298afd815f4e7cef1620c966d976',
     '/js/evidence/shown.js': 'b2a5862e8aec1a42dafd0ba9ad44699c22a5bfbf601416e3bed0c3e673e66e77',
-    '/js/evidence/sides.js': '326176df3cffff0102f99f62fefc16b48628f7d6e6a913d7da5e442f1c6cf538',
+    '/js/evidence/sides.js': '8d27b351a8d44af6dbb3331e00f8647cb73be129b7a3fd2080a43704fd062238',
     '/js/evidence/trend.js': 'c8e220311131ed163e00203c522b7986ab32c39759fdb5c3bd84a75d769a0cc9',
     '/js/evidence/trial.js': 'f29a5111fc960de04d440a22e36bd66a56746aba2e8eb493a0defce7902a3d78',
     '/js/evidence/whisker-chart.js': '27ea73fcbafc0d8623be2818e88a3ff76fce3861d5ab72230810a2375918d0eb',
-    '/js/evidence/words.js': 'e78b7cf81fb10b5e286ed82478cd98e58a06b438992ad334cd28adfcfded7f52',
+    '/js/evidence/words.js': '5567bce4cb2f4c0ba8343a689d91468f48103a08068316572d33fb5a8d14f2db',
     '/js/screens/account.js': '9355c48b403dd8da6d66bd869ee17b576110f03d91a60a61aedbcacb5e7a91e4',
     '/js/screens/copying.js': 'dfd096767875ce376d4ee2e74245ce76fa82556fb33e467d0f045839a3f06918',
     '/js/screens/import.js': '7b1a068f2ac556d25828aa235515eb527ed5bb7cb14ac7e2c20aac7b5d8bbfd3',

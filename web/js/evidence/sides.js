@@ -6,8 +6,8 @@
 import { day } from './words.js';
 
 const AS_IT_WAS = 'as it was';
-const SETUP = /^(.*), (?:(\d{4}-\d\d-\d\d) (.*)|as it was)$/;
-const LAST_WORD = /^(.*\S)\s*[-\s]\s*(\S{1,2})$/; // "4 iron A": two of them differ in their mark alone
+const SETUP = /^(.*?), (?:(\d{4}-\d\d-\d\d) (.*)|as it was)$/s;
+const LONGEST_MARK = 2; // "4 iron A", "4 iron B": they differ in their mark alone
 
 /**
  * @param {{setup: string}[]} rows of the summary by setup @returns {Side[]} each club followed by its setups, earliest first
@@ -50,6 +50,10 @@ export function suggestions(sides) {
 
 /** @param {string} a @param {string} b */
 function alike(a, b) {
-  const [one, other] = [LAST_WORD.exec(a), LAST_WORD.exec(b)];
-  return one !== null && other !== null && one[1] === other[1];
+  const [one, other] = [a, b].map((label) => {
+    const words = label.split(/[-\s]+/);
+    const mark = words.pop() ?? '';
+    return mark && mark.length <= LONGEST_MARK ? words.join(' ') : '';
+  });
+  return one !== '' && one === other;
 }

@@ -2,7 +2,7 @@
 import * as numbers from '../game/numbers.js';
 import { CATEGORY_WORDS, LIE_WORDS, counted, gained } from '../screens/words.js';
 
-const SETUP = /^(.*), (\d{4}-\d\d-\d\d) (.*)$/;
+const SETUP = /^(.*?), (\d{4}-\d\d-\d\d) (.*)$/s;
 
 /** An interval in words: "−0.12 to +0.03". @param {number|null|undefined} low @param {number|null|undefined} high @returns {string} */
 export function interval(low, high) {
