@@ -157,6 +157,7 @@ def taps(playwright: Playwright, server: Server, folder: Path) -> None:
     slow(phone.page)
     times = []
     for tap in range(TAPS):
+        phone.settled()
         times.append(phone.page.evaluate(TAP_TO_SAVED))
         phone.page.wait_for_function("(count) => document.querySelectorAll('.shot').length === count", arg=tap % 6 + 1)
         if tap % 6 == 5:
