@@ -9,21 +9,17 @@ from contextlib import closing, suppress
 from types import FrameType
 
 import click
-import waitress
 from flask import Flask
-from waitress.server import BaseWSGIServer, MultiSocketServer
+from waitress.server import MultiSocketServer
 
 from server import create_app
 from server.commands import BadInput, opening
 from server.commands.options import Whole
+from server.operation.listening import Listening, listen
 from server.operation.logs import PLAIN, configure
 from server.store.accounts import any_account
 from server.store.backup import Refused, serving
 from server.store.credentials import SHORTEST_SECRET
-
-THREADS = 8
-RECEIVED_AT_ONCE = 65_536
-"""Bytes taken from a connection in one step: a pushed round in one or two."""
 
 
 @click.command()
@@ -39,16 +35,8 @@ def serve(host: str, port: int) -> None:
         app = create_app()
     _check_accounts(app, host)
     try:
-        # Whom the application believes about forwarded requests is PENCILBAG_PROXIES' to say.
-        server = waitress.create_server(
-            app,
-            host=host,
-            port=port,
-            threads=THREADS,
-            recv_bytes=RECEIVED_AT_ONCE,
-            clear_untrusted_proxy_headers=False,
-            ident=None,
-        )
+        largest = app.config["MAX_CONTENT_LENGTH"]
+        server = listen(app, host, port, largest, proxied=int(app.config["PROXIES"]) > 0)
     except OSError as error:
         raise BadInput(f"--port: {host}:{port} cannot be used: {error.strerror or error}") from error
     try:
@@ -85,7 +73,7 @@ def _check_accounts(app: Flask, host: str) -> None:
         click.echo("PENCILBAG_HOSTS names no host: only 127.0.0.1 and localhost are answered", err=True)
 
 
-def _run(server: MultiSocketServer | BaseWSGIServer, host: str) -> None:
+def _run(server: Listening, host: str) -> None:
     click.echo(f"phone page   http://{host}:{_port(server)}/")
     click.echo(f"API          http://{host}:{_port(server)}/api/openapi.json")
     click.echo("Ctrl-C stops the server.")
@@ -100,7 +88,7 @@ def _stop(_number: int, _frame: FrameType | None) -> None:
     raise KeyboardInterrupt
 
 
-def _port(server: MultiSocketServer | BaseWSGIServer) -> int:
+def _port(server: Listening) -> int:
     listening = server.effective_listen if isinstance(server, MultiSocketServer) else [("", server.effective_port)]
     return int(listening[0][1])
 

@@ -236,21 +236,23 @@ def test_a_short_secret_is_a_mistake_on_this_machine_too(run: Run, monkeypatch: 
 def test_with_both_it_serves(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is listened on here: what would listen is told apart from what is refused."""
     add(run, "Ash", "coach")
-    asked: list[dict[str, object]] = []
+    asked: list[tuple[object, ...]] = []
 
-    def listen(_app: object, **given: object) -> None:
-        asked.append(given)
+    def listen(_app: object, *given: object, proxied: bool) -> None:
+        asked.append((*given, proxied))
         raise OSError("enough")
 
-    monkeypatch.setattr("waitress.create_server", listen)
+    monkeypatch.setattr("server.commands.serving.listen", listen)
     words = bad_after_notes(run("serve", "--host", "0.0.0.0", "--port", "8000"))
     assert words == [
         "PENCILBAG_HOSTS names no host: only 127.0.0.1 and localhost are answered",
         "error: --port: 0.0.0.0:8000 cannot be used: enough",
     ]
-    assert (asked[0]["host"], asked[0]["port"], asked[0]["clear_untrusted_proxy_headers"]) == ("0.0.0.0", 8000, False)
+    assert asked == [("0.0.0.0", 8000, 4_000_000, False)]
     monkeypatch.setenv("PENCILBAG_HOSTS", "pencilbag.example")
+    monkeypatch.setenv("PENCILBAG_PROXIES", "1")
     assert len(bad_after_notes(run("serve", "--host", "0.0.0.0", "--port", "8000"))) == 1
+    assert asked[1][-1] is True
 
 
 def bad_after_notes(result: Result) -> list[str]:
