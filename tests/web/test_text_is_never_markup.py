@@ -52,15 +52,7 @@ FIELDS: dict[str, dict[str, str]] = {
 
 def records_of(server: Server, player: str) -> dict[str, dict[str, Any]]:
     """The last change of each record."""
-    found: dict[str, dict[str, Any]] = {}
-    after = ""
-    while True:
-        page = server.get(f"/api/players/{player}/changes?limit=5000{after}")
-        for one in page["changes"]:
-            found[one["record_id"]] = one
-        if not page.get("more"):
-            return found
-        after = f"&after={quote(page['next'])}"
+    return {one["record_id"]: one for one in server.log(player)}
 
 
 def spoiled(body: dict[str, Any], kind: str, number: int) -> dict[str, Any]:
