@@ -18,6 +18,7 @@ from server.api.database import engine
 from server.api.gate import cookie_name
 from server.api.kept import forget_all
 from server.api.players import known_player
+from server.questions.competition_lock import lock_of
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid, shown
 from server.season.own_baselines import own_ids, players_in
@@ -51,6 +52,7 @@ class EverythingSchema(Query):
     quarantine = fields.List(fields.Dict(), required=True)
     shares = fields.List(fields.Dict(), required=True)
     notes = fields.List(fields.Dict(), required=True)
+    locked = fields.String(required=True, allow_none=True)
     accounts = fields.List(fields.Dict(), required=True)
     tables = fields.List(fields.String(), required=True)
 
@@ -64,12 +66,14 @@ class Everything(MethodView):
     def get(self, player_id: UUID) -> Any:
         """The whole log, the quarantine, shares past and present, notes and accounts, as one JSON document.
 
-        `tables` are the addresses that describe the player's season tables, one a year.
+        `tables` are the addresses that describe the player's season tables, one a year. While a competition round is
+        open the notes are left out, and `locked` says so.
         """
         with reading(engine()) as connection:
             player = known_player(connection, player_id)
             shared = shares(connection, player.player_id, ended=True)
             held = accounts_of_player(connection, player.player_id)
+            lock = lock_of(connection, player.player_id)
             years = sorted({found["played_on"].year for found in rounds(connection, player.player_id)})
         address = [url_for("season.SeasonPackage", year=year, player=player.player_id) for year in years]
         return {
@@ -78,7 +82,8 @@ class Everything(MethodView):
             "changes": _whole_log(player.player_id),
             "quarantine": quarantined(engine(), player.player_id),
             "shares": shared,
-            "notes": notes(engine(), player.player_id),
+            "notes": [] if lock else notes(engine(), player.player_id),
+            "locked": lock,
             "accounts": held,
             "tables": address,
         }

@@ -17,8 +17,9 @@ from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.gate import visible_only
 from server.api.paging import PageQuery, page_of
+from server.questions.competition_lock import lock_of, refuse_locked
 from server.records.validation import Fault, Invalid, shown
-from server.season.documents import LOCK, is_locked, opened_again_words, scorecard_document
+from server.season.documents import opened_again_words, scorecard_document
 from server.season.valued import scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection
@@ -47,8 +48,7 @@ def known_player(connection: Connection, player_id: UUID) -> Player:
 def open_to(connection: Connection, player_id: UUID) -> Player:
     """The player, 404 for none; 423 while a competition round of theirs is open."""
     player = known_player(connection, player_id)
-    if any(is_locked(found) for found in rounds(connection, player.player_id)):
-        abort(423, description=LOCK)
+    refuse_locked(connection, [player])
     return player
 
 
@@ -113,7 +113,9 @@ class Scorecard(MethodView):
     @blueprint.response(200)
     @blueprint.alt_response(404, description="No such player, round or baseline")
     def get(self, player_id: UUID, round_id: UUID) -> Any:
-        """Score and strokes gained per hole of the ball of record, totals, and what does not fit among the shots."""
+        """Score and strokes gained per hole of the ball of record, totals, and what does not fit among the shots.
+
+        While a competition round of the player is open `locked` says so, and every card holds scores alone."""
         with reading(engine()) as connection:
             player = known_player(connection, player_id)
             found = round_by_id(connection, player.player_id, str(round_id))
@@ -131,7 +133,8 @@ class Scorecard(MethodView):
                 }
                 for problem, shot in round_problems(connection, player.player_id, str(round_id))
             ]
-        return scorecard_document(player, found, valued, baseline, problems)
+            lock = lock_of(connection, player.player_id)
+        return scorecard_document(player, found, valued, baseline, problems, lock)
 
 
 @blueprint.route("/<uuid:player_id>/records/<uuid:record_id>")

@@ -12,6 +12,7 @@ from marshmallow import Schema, fields
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge, default_exceptions
 from werkzeug.http import HTTP_STATUS_CODES
 
+from server.questions.competition_lock import Locked
 from server.records.validation import Fault, Invalid, faults_in, shown
 from server.store.log import Erased
 from server.store.quotas import NoRoom
@@ -84,6 +85,7 @@ class ProblemApi(Api):  # type: ignore[misc]
         app.register_error_handler(Invalid, _invalid)
         app.register_error_handler(Erased, _erased)
         app.register_error_handler(NoRoom, _no_room)
+        app.register_error_handler(Locked, _locked)
         app.register_error_handler(Unavailable, _unavailable)
         app.register_error_handler(Exception, _unexpected)
 
@@ -150,6 +152,10 @@ def _no_room(error: NoRoom) -> Response:
     """507 (RFC 4918, 11.5): what was sent is sound, and stays where it was made until there is room."""
     detail = f"The log of this player is full. {error}. Nothing of this request was stored; keep it."
     return problem(507, detail, [error.fault])
+
+
+def _locked(error: Locked) -> Response:
+    return problem(423, str(error))
 
 
 def _unexpected(error: Exception) -> Response:

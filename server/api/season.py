@@ -25,10 +25,10 @@ from server.api.database import engine
 from server.api.gate import asker
 from server.api.players import known_player
 from server.api.problems import ProblemSchema
+from server.questions.competition_lock import refuse_locked
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid
 from server.season.baseline_versions import versioned_baseline
-from server.season.documents import LOCK
 from server.season.tables.descriptor import DESCRIPTOR, descriptor
 from server.season.tables.dictionary import tables
 from server.season.tables.seasons import Season, open_season
@@ -128,7 +128,7 @@ class SeasonTable(MethodView):
     )
     @blueprint.alt_response(404, description="No such season, table, format, player or baseline")
     @blueprint.alt_response(422, schema=ProblemSchema, description="A year out of range, or too many rows for a sheet")
-    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    @blueprint.alt_response(423, description="A competition round of one of the players is open (rule 4.3a)")
     def get(self, query: dict[str, Any], year: int, table: str, format_: str) -> Any:
         """A table as csv, parquet or xlsx: shots, holes, rounds, clubs, setups, club_summary, category_summary."""
         if table not in tables() or format_ not in MEDIA_TYPES:
@@ -136,8 +136,8 @@ class SeasonTable(MethodView):
             abort(404, description=f"There is no table {table}.{format_}; there is {there}.")
         with ExitStack() as stack:
             season = asked_season(stack, year, query)
-            if tables()[table].holds_strokes_gained and season.is_locked:
-                abort(423, description=LOCK)
+            if tables()[table].holds_strokes_gained:
+                refuse_locked(season.connection, season.players)
             response = Stream(iter(()), content_type=MEDIA_TYPES[format_])
             response.headers["Content-Disposition"] = f'attachment; filename="{table}_{year}.{format_}"'
             response.set_etag(_tag(season, table, format_))

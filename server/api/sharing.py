@@ -16,10 +16,12 @@ from server.api.database import engine
 from server.api.gate import asker
 from server.api.players import known_player
 from server.api.signing_in import signed_in
+from server.questions.competition_lock import refuse_locked
 from server.records.fields import Choice, Text
 from server.records.validation import Fault, Invalid, shown
 from server.store.accounts import AccountError
 from server.store.engine import reading
+from server.store.players import player_by_id
 from server.store.sharing import ABOUT, end_share, notes, remove_note, share, shares, squad_known, write_note
 
 blueprint = Blueprint("sharing", "sharing", url_prefix="/api/players", description="Who reads what")
@@ -99,6 +101,15 @@ def player_here(player_id: UUID) -> str:
     return str(player_id)
 
 
+def player_unlocked(player_id: UUID) -> str:
+    """As `player_here`; 423 while a competition round of the player is open: notes are then neither shown nor taken."""
+    whose = player_here(player_id)
+    with reading(engine()) as connection:
+        player = player_by_id(connection, whose)
+        refuse_locked(connection, [] if player is None else [player])
+    return whose
+
+
 @blueprint.route("/<uuid:player_id>/shares")
 class Shares(MethodView):
     """Who may read this player."""
@@ -150,17 +161,19 @@ class Notes(MethodView):
 
     @blueprint.response(200, NotesSchema)
     @blueprint.alt_response(404, description="No such player")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, player_id: UUID) -> Any:
         """All notes, oldest first."""
-        return {"notes": notes(engine(), player_here(player_id))}
+        return {"notes": notes(engine(), player_unlocked(player_id))}
 
     @blueprint.arguments(NoteSchema)
     @blueprint.response(201, NewNoteSchema)
     @blueprint.alt_response(404, description="No such player")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def post(self, sent: dict[str, str], player_id: UUID) -> Any:
         """Leave a note; shots stay as they are."""
         author = signed_in().account
-        whose = player_here(player_id)
+        whose = player_unlocked(player_id)
         return {"note_id": write_note(engine(), whose, author, sent["about"], sent["about_id"], sent["words"])}
 
 

@@ -18,7 +18,7 @@ from server.api.gate import visible_only
 from server.api.kept import kept_lines, log_mark
 from server.api.paging import PageQuery, next_of, page_of
 from server.api.players import by_name, known_player
-from server.season.documents import is_locked
+from server.questions.competition_lock import lock_of
 from server.season.squad import listed_player
 from server.season.trial import known_sides
 from server.season.valued import scheme_of, valued_shots
@@ -74,13 +74,14 @@ def _listed(connection: Connection, player: Player, last: int, known: frozenset[
 
 def _line(connection: Connection, player: Player, baseline: Baseline | None, last: int) -> dict[str, Any]:
     played = rounds(connection, player.player_id)
+    lock = lock_of(connection, player.player_id)
     valued = None
-    if played and baseline is not None and not any(is_locked(round_) for round_ in played):
+    if played and baseline is not None and lock is None:
         # some of the latest may hold no value: twice as many days nearly always hold enough
         first = played[min(2 * last, len(played)) - 1]["played_on"]
         valued = valued_shots(connection, Selection(player.player_id, from_day=first), baseline, scheme_of(player))
     lacking = None if baseline is not None else f"the baseline {player.baseline!r} is not here"
-    return listed_player(player, played, valued, last, lacking)
+    return listed_player(player, played, valued, last, lock=lock, lacking=lacking)
 
 
 @blueprint.route("/players/<uuid:player_id>/choices")

@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
 from server.operation.settings import number
+from server.questions.competition_lock import Locked, refuse_locked
 from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, NoDatabase, open_database
 from server.store.players import Player, players, players_by_name
 from server.store.quotas import NoRoom, quotas_from, set_quotas
@@ -35,7 +36,8 @@ class BadInput(click.ClickException):
 @contextmanager
 def database(*, create: bool = False) -> Iterator[Engine]:
     """The database that PENCILBAG_DATABASE names, or the usual one; a new one only where `create` says so. Raises
-    BadInput when there is none, when it cannot be opened, and when another program holds it."""
+    BadInput when there is none, when it cannot be opened, when another program holds it, and for a command that asks
+    the competition lock and is refused."""
     try:
         quotas = quotas_from(os.environ)
     except ValueError as error:
@@ -49,6 +51,8 @@ def database(*, create: bool = False) -> Iterator[Engine]:
         yield engine
     except NoRoom as error:
         raise BadInput(f"{error}; nothing was stored") from error
+    except Locked as error:
+        raise BadInput(str(error)) from error
     except Unavailable as error:
         raise BadInput(f"PENCILBAG_DATABASE: {_first_line(error)}") from error
     finally:
@@ -88,3 +92,10 @@ def named_player(connection: Connection, name: str | None) -> Player:
     if found:
         raise BadInput(f"--player: {len(found)} players are called {name!r}; rename one first")
     raise BadInput(f"--player: {name!r} is not known; there is {known}")
+
+
+def unlocked_player(connection: Connection, name: str | None) -> Player:
+    """As `named_player`; Locked while a competition round of the player is open (rule 4.3a)."""
+    player = named_player(connection, name)
+    refuse_locked(connection, [player])
+    return player

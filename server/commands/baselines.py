@@ -17,7 +17,8 @@ from server.commands.tables import aligned, counted
 from server.game.lies import GREEN
 from server.game.numbers import signed
 from server.game.units import FEET_PER_YARD
-from server.season.fitting import BadOwner, fit_own
+from server.questions.competition_lock import refuse_locked
+from server.season.fitting import BadOwner, fit_own, owners_of
 from server.season.own_baselines import own_file, own_ids, usual_folder
 from server.season.valued import baseline_by_id
 from server.store.engine import reading
@@ -97,7 +98,9 @@ def fit(
     try:
         published = baseline_by_id(on)
         with database() as engine, reading(engine) as connection:
-            made = fit_own(connection, whose, published, as_day(first), as_day(last))
+            owners = owners_of(connection, whose)
+            refuse_locked(connection, owners)
+            made = fit_own(connection, whose, owners, published, as_day(first), as_day(last))
         table, path = made.table, made.write(_today(), baseline_id, file)
     except BadOwner as error:
         raise BadInput(f"--from: {error}") from error

@@ -11,15 +11,14 @@ import click
 
 from server.analysis.intervals import USUAL_LEVEL
 from server.analysis.trials import USUAL_WORTH
-from server.commands import BadInput, database, named_player
+from server.commands import BadInput, database, unlocked_player
 from server.commands.options import DAY, LEVEL, WORTH, as_day
 from server.commands.tables import aligned, counted, interval, signed
-from server.season.documents import LOCK, is_locked
 from server.season.trial import BadSide, find_sides, known_sides, trial_document
 from server.season.valued import baseline_by_id, scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection, setups_frame
-from server.store.players import club_ids, rounds
+from server.store.players import club_ids
 
 WIDTH = 100
 """Columns of running text."""
@@ -51,9 +50,7 @@ def trial(
     if first and last and first > last:
         raise BadInput(f"--from: {first} is after --to {last}")
     with database() as engine, reading(engine) as connection:
-        found = named_player(connection, player)
-        if any(is_locked(round_) for round_ in rounds(connection, found.player_id)):
-            raise BadInput(LOCK)
+        found = unlocked_player(connection, player)
         try:
             known = known_sides(club_ids(connection, found.player_id), setups_frame(connection, found.player_id))
             sides = find_sides(a, b, known)

@@ -10,6 +10,7 @@ import click
 from server.analysis.expected_strokes import USUAL_BASELINE, Baseline
 from server.commands import BadInput, database, named_player
 from server.commands.options import FilePlace, OneOf, Whole
+from server.questions.competition_lock import refuse_locked
 from server.season.baseline_versions import baseline_or_file
 from server.season.tables.descriptor import DESCRIPTOR
 from server.season.tables.dictionary import printed, tables
@@ -44,9 +45,12 @@ def export(season: int, folder: Path, player: str | None, baseline: str, format_
         shots, rounds = found.counts()
         if not shots:
             raise BadInput(f"--season: there are no shots in {season}")
+        names = list(tables()) if package else ["shots"]
+        if any(tables()[name].holds_strokes_gained for name in names):
+            refuse_locked(connection, found.players)
         if package:
             _look_at(folder, found)
-        paths = _written(found, folder, list(tables()) if package else ["shots"], formats, package)
+        paths = _written(found, folder, names, formats, package)
     click.echo(f"{shots} shots in {rounds} rounds written to {paths[0]}")
     for path in paths[1:]:
         click.echo(f"written: {path}")

@@ -16,18 +16,17 @@ from server.analysis.distances import GAP_YD, OVERLAP
 from server.analysis.expected_strokes import Baseline
 from server.analysis.options import bag_of
 from server.analysis.patterns import SPLITS
-from server.commands import BadInput, database, named_player
+from server.commands import BadInput, database, unlocked_player
 from server.commands.options import DAY, OneOf, Whole, Within
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
 from server.game.lies import GREEN, LIES
-from server.season.documents import LOCK, is_locked
 from server.season.patterns import distances_document, patterns_document
 from server.season.plans import CannotPlan, Shot, plan_document
 from server.season.valued import baseline_by_id, scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection, clubs_on_trial
 from server.store.hole_maps import course_by_id, hole_map_texts
-from server.store.players import Player, courses, rounds
+from server.store.players import Player, courses
 
 
 class Place(click.ParamType[Any]):
@@ -55,14 +54,6 @@ SHARE = Within(0.01, 0.5)
 TEMPERATURE = Within(COLDEST_C, WARMEST_C, "degrees C")
 ALTITUDE = Within(LOWEST_M, HIGHEST_M, "m")
 WIND = Within(-STRONGEST_WIND_MPH, STRONGEST_WIND_MPH, "mph")
-
-
-def _open_to(connection: Connection, name: str | None) -> Player:
-    """The player, unless a competition round of theirs is open."""
-    player = named_player(connection, name)
-    if any(is_locked(found) for found in rounds(connection, player.player_id)):
-        raise BadInput(LOCK)
-    return player
 
 
 def _valued(connection: Connection, player: Player, baseline: Baseline, *days: datetime | None) -> pd.DataFrame:
@@ -96,7 +87,7 @@ def patterns_(
 ) -> None:
     """Where each club finishes against its target, and whether the planned shape comes."""
     with database() as engine, reading(engine) as connection:
-        found = _open_to(connection, player)
+        found = unlocked_player(connection, player)
         valued = _valued(connection, found, _baseline(found.baseline), from_day, to_day)
     try:
         document = patterns_document(found, valued, split=split, club=club)
@@ -143,7 +134,7 @@ def distances_(
         asked = not (temperature is None and altitude is None and head_wind is None)
         air = Air(temperature, altitude or 0.0, head_wind or 0.0) if asked else None
         with database() as engine, reading(engine) as connection:
-            found = _open_to(connection, player)
+            found = unlocked_player(connection, player)
             valued = _valued(connection, found, _baseline(found.baseline), from_day, to_day)
             on_trial = clubs_on_trial(connection, found.player_id)
         document = distances_document(found, valued, gap_yd=gap, overlap=overlap, air=air, on_trial=on_trial)
@@ -190,7 +181,7 @@ def plan_(
     if hole is None and (start or lie or pin):
         raise BadInput("--hole: say which hole to plan --from, --lie or --pin on")
     with database() as engine, reading(engine) as connection:
-        found = _open_to(connection, player)
+        found = unlocked_player(connection, player)
         course_id = course_id_of(connection, found, course)
         known = course_by_id(connection, found.player_id, course_id)
         maps = hole_map_texts(connection, found.player_id, course_id)

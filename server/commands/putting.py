@@ -11,17 +11,16 @@ from typing import Any, Final
 import click
 
 from server.analysis.intervals import USUAL_LEVEL
-from server.commands import BadInput, database, named_player
+from server.commands import BadInput, database, unlocked_player
 from server.commands.options import DAY, LEVEL, OneOf, as_day
 from server.commands.tables import aligned, interval, signed
 from server.game.order_of_play import KINDS
-from server.season.documents import LOCK, is_locked
 from server.season.heading import Chosen
 from server.season.putting import BadPair, part_swings_document, priorities_document, putting_document
 from server.season.valued import baseline_by_id, scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection
-from server.store.players import club_ids, rounds
+from server.store.players import club_ids
 
 WIDTH: Final = 100
 """Columns of running text."""
@@ -90,14 +89,12 @@ def _chosen(
     level: float,
     baseline: str | None,
 ) -> Chosen:
-    """The shots that the options choose. BadInput while a competition round is open (rule 4.3a)."""
+    """The shots that the options choose. BadInput for what they cannot choose, or while the player is locked."""
     first, last = as_day(from_day), as_day(to_day)
     if first and last and first > last:
         raise BadInput(f"--from: {first} is after --to {last}")
     with database() as engine, reading(engine) as connection:
-        found = named_player(connection, player)
-        if any(is_locked(round_) for round_ in rounds(connection, found.player_id)):
-            raise BadInput(LOCK)
+        found = unlocked_player(connection, player)
         try:
             table = baseline_by_id(baseline or found.baseline)
         except (LookupError, ValueError) as error:

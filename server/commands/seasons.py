@@ -16,6 +16,7 @@ from server.commands import BadInput, database, named_player
 from server.commands.options import DAY, LEVEL, FilePlace, OneOf, as_day
 from server.commands.tables import counted, summary_table
 from server.game.order_of_play import KINDS
+from server.questions.competition_lock import refuse_locked
 from server.season.csv_rows import BadTable, read_table
 from server.season.demo import load_demo
 from server.season.documents import summary_document
@@ -89,7 +90,9 @@ def summary(
         raise BadInput(f"--from: {first} is after --to {last}")
     documents = []
     with database() as engine, reading(engine) as connection:
-        for found in players(connection) if everyone else [named_player(connection, player)]:
+        asked = players(connection) if everyone else [named_player(connection, player)]
+        refuse_locked(connection, asked)
+        for found in asked:
             table = _baseline(baseline or found.baseline)
             selection = Selection(found.player_id, first, last, kinds)
             valued = valued_shots(connection, selection, table, scheme_of(found))

@@ -119,12 +119,14 @@ def scorecard_document(
     valued: pd.DataFrame,
     baseline: Baseline,
     problems: list[dict[str, Any]],
+    lock: str | None,
 ) -> dict[str, Any]:
     """The scorecard of one round: every hole that the round defines, its score where complete, strokes gained, totals.
 
-    While a competition round is open, strokes gained are withheld (rule 4.3a): the card holds the score alone.
+    `lock`: why strokes gained are left out (`server.questions.competition_lock`), so that the card holds the score
+    alone, or None.
     """
-    locked = is_locked(round_)
+    locked = lock is not None
     scores = hole_scores(valued)
     holes = [_hole(hole, scores, round_["round_id"], locked) for hole in round_["holes"]]
     played = [hole for hole in holes if hole["score"] is not None]
@@ -154,15 +156,9 @@ def scorecard_document(
             "complete": complete,
             "strokes_gained": sum(gained) if gained else None,
         },
-        "locked": LOCK if locked else None,
+        "locked": lock,
         "problems": problems,
     }
-
-
-LOCK: Final = (
-    "Strokes gained stay hidden until this competition round is closed: during a round a player may record "
-    "playing information but not use a device that recommends a line or a club (Rules of Golf, rule 4.3a)."
-)
 
 
 OPENED_AGAIN: Final = (
@@ -178,11 +174,6 @@ def opened_again_words(round_: dict[str, Any]) -> dict[str, Any] | None:
     if round_["kind"] != COMPETITION or not between:
         return None
     return {"words": OPENED_AGAIN, "between": between}
-
-
-def is_locked(round_: dict[str, Any]) -> bool:
-    """True while a competition round is open (rule 4.3a)."""
-    return bool(round_["kind"] == "competition" and not round_["closed"] and not round_["deleted"])
 
 
 def _hole(hole: dict[str, Any], scores: pd.DataFrame, round_id: str, locked: bool) -> dict[str, Any]:

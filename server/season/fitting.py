@@ -44,10 +44,14 @@ class Fitted:
 
 
 def fit_own(
-    connection: Connection, whose: str, published: Baseline, first: date | None = None, last: date | None = None
+    connection: Connection,
+    whose: str,
+    owners: list[Player],
+    published: Baseline,
+    first: date | None = None,
+    last: date | None = None,
 ) -> Fitted:
-    """Fit a baseline to the rounds of a player or squad between two days. BadOwner, or TooLittle in plain words."""
-    owners = _owners(connection, whose)
+    """Fit a baseline to the rounds of these owners between two days. TooLittle in plain words."""
     frames = []
     for owner in owners:
         valued = valued_shots(connection, Selection(owner.player_id, first, last), published, scheme_of(owner))
@@ -62,7 +66,8 @@ def fit_own(
     return Fitted(table, whose, ids, (days.min().date(), days.max().date()), published)
 
 
-def _owners(connection: Connection, whose: str) -> list[Player]:
+def owners_of(connection: Connection, whose: str) -> list[Player]:
+    """Whose shots a baseline of that name would hold: a player, a squad, or everyone. BadOwner in plain words."""
     if whose == EVERYONE:
         return players(connection)
     named = players_by_name(connection, whose)

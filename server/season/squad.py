@@ -9,17 +9,22 @@ import pandas as pd
 
 from server.analysis.intervals import USUAL_LEVEL
 from server.analysis.recent import recent_trend
-from server.season.documents import LOCK, is_locked
 from server.store.players import Player
 
 
 def listed_player(
-    player: Player, rounds: list[dict[str, Any]], valued: pd.DataFrame | None, last: int, lacking: str | None = None
+    player: Player,
+    rounds: list[dict[str, Any]],
+    valued: pd.DataFrame | None,
+    last: int,
+    *,
+    lock: str | None,
+    lacking: str | None = None,
 ) -> dict[str, Any]:
     """player_id, name, plays, rounds (how many there are), last_round (round_id, played_on, kind, course, closed,
-    shots; null without one), locked (why strokes gained are hidden, or null), recent (the latest `last` rounds with a
-    value, earliest first: round_id, played_on, strokes_gained of the ball of record, shots, holes) and trend
-    (`recent_trend`; its words are `lacking` where that says why there are no strokes gained).
+    shots; null without one), locked (`lock`: why strokes gained are left out, or null), recent (the latest `last`
+    rounds with a value, earliest first: round_id, played_on, strokes_gained of the ball of record, shots, holes) and
+    trend (`recent_trend`; its words are `lacking` where that says why there are no strokes gained).
 
     `rounds`: all of the player, latest first; `valued`: shots of the latest of them, None while locked or lacking.
     """
@@ -33,7 +38,7 @@ def listed_player(
         "plays": player.plays,
         "rounds": len(rounds),
         "last_round": None if latest is None else _round(latest),
-        "locked": LOCK if any(is_locked(round_) for round_ in rounds) else None,
+        "locked": lock,
         "recent": recent,
         "trend": trend if lacking is None else trend | {"words": lacking},
     }

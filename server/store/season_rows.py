@@ -137,13 +137,6 @@ def setups_in_full(connection: sa.Connection, player_id: str) -> pd.DataFrame:
     return frame.assign(loft_deg=pd.to_numeric(frame["loft_deg"]).astype("float64"))
 
 
-def unclosed_rounds(connection: sa.Connection, player_ids: Sequence[str]) -> list[dict[str, Any]]:
-    """kind, closed and deleted of the rounds that these players have not closed, whenever they were played."""
-    columns = (ROUND.c.kind, ROUND.c.closed, ROUND.c.deleted)
-    rows = select_in(connection, columns, ROUND.c.player_id, player_ids)
-    return [dict(row._mapping) for row in rows if not row.closed]
-
-
 def log_marks(connection: sa.Connection, player_ids: Sequence[str]) -> list[tuple[str, str]]:
     """(player, fingerprint of the whole log) of these players, by id: equal marks, equal records."""
     rows = select_in(connection, (PLAYER.c.player_id, PLAYER.c.chain), PLAYER.c.player_id, player_ids)

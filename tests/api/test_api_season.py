@@ -16,7 +16,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from server.api import season as season_routes
-from server.season.documents import LOCK
+from server.questions.competition_lock import LOCK
 from server.season.tables import xlsx_writer
 from server.season.tables.dictionary import tables
 from tests.api.asking import post, problem, stored
@@ -173,7 +173,7 @@ def test_while_a_competition_round_is_open_strokes_gained_are_withheld(client: F
     answers = [client.get(f"/api/season/{year}/{name}.csv"), client.get(f"/api/season/{year}/{name}.xlsx")]
     for answer in answers:
         if tables()[name].holds_strokes_gained:
-            assert problem(answer, 423)["detail"] == LOCK
+            assert problem(answer, 423)["detail"].endswith(f"has a competition round open. {LOCK}")
         else:
             assert answer.status_code == 200
     assert client.get(f"/api/season/{year}/{name}.csv?player={other.player_id}").status_code == 200

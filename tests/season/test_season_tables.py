@@ -93,7 +93,7 @@ def test_rounds_and_holes_are_those_of_the_scorecards(told_engine: sa.Engine, na
             assert found is not None
             selection = Selection(player.player_id, round_id=row["round_id"])
             valued = valued_shots(connection, selection, TOUR, scheme_of(player))
-        card = scorecard_document(player, found, valued, TOUR, [])
+        card = scorecard_document(player, found, valued, TOUR, [], None)
         total = card["total"]
         for key in ("par", "score", "score_of_complete_holes", "to_par", "holes_complete", "strokes_gained"):
             assert same(row[key], total[key]), f"{row['played_on']}: {key}"

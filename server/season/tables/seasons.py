@@ -11,11 +11,10 @@ import pandas as pd
 import sqlalchemy as sa
 
 from server.analysis.expected_strokes import Baseline
-from server.season.documents import is_locked
 from server.season.valued import scheme_of, valued_shots
 from server.store.frames import Selection
 from server.store.players import Player
-from server.store.season_rows import counts_of_season, days_played, log_marks, players_of_season, unclosed_rounds
+from server.store.season_rows import counts_of_season, days_played, log_marks, players_of_season
 
 SHOTS_AT_ONCE: Final = 10_000
 """Days are read together until they hold so many shots: memory stays flat however long the season is."""
@@ -34,12 +33,6 @@ class Season:
     def days(self) -> tuple[date, date]:
         """The first and the last day."""
         return date(self.year, 1, 1), date(self.year, 12, 31)
-
-    @property
-    def is_locked(self) -> bool:
-        """True while a competition round of one of the players is open (rule 4.3a)."""
-        open_rounds = unclosed_rounds(self.connection, [player.player_id for player in self.players])
-        return any(map(is_locked, open_rounds))
 
     def whole(self, player: Player) -> Selection:
         """All of a player's season."""

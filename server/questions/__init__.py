@@ -1,0 +1,1 @@
+"""What every way in asks before it answers."""
