@@ -170,13 +170,13 @@ def test_while_a_competition_round_is_open_strokes_gained_are_withheld(client: F
     season.round("open", played_on="2026-05-01", kind="competition")
     for one in (season, other):
         stored(client, one)
-    answers = [client.get(f"/api/season/{year}/{name}.csv"), client.get(f"/api/season/{year}/{name}.xlsx")]
+    answers = [client.get(f"/api/season/{year}/{name}.{format_}", buffered=True) for format_ in ("csv", "xlsx")]
     for answer in answers:
         if tables()[name].holds_strokes_gained:
             assert problem(answer, 423)["detail"].endswith(f"has a competition round open. {LOCK}")
         else:
             assert answer.status_code == 200
-    assert client.get(f"/api/season/{year}/{name}.csv?player={other.player_id}").status_code == 200
+    assert client.get(f"/api/season/{year}/{name}.csv?player={other.player_id}", buffered=True).status_code == 200
     assert client.get(f"/api/season/{year}/datapackage.json").status_code == 200
 
 

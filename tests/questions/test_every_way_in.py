@@ -225,7 +225,7 @@ def test_a_locked_route_is_refused_to_everybody(playing: House, valued: list[int
         assert said["detail"] == f"Robin has a competition round open. {LOCK}"
     assert valued == []
     free = playing.client("Sam").open(
-        asked.path.format(player=playing.sam.player_id, id=""), method=method, json=asked.body
+        asked.path.format(player=playing.sam.player_id, id=""), method=method, json=asked.body, buffered=True
     )
     assert free.status_code == asked.answer
 
@@ -262,7 +262,7 @@ def test_every_table_in_every_format(playing: House, table: str, format_: str) -
     path = f"/api/season/2026/{table}.{format_}"
     for who in ("Robin", "Ash"):
         for address in (path, f"{path}?player={playing.robin.player_id}", f"{path}?baseline=tour"):
-            answer = playing.client(who).get(address)
+            answer = playing.client(who).get(address, buffered=True)
             assert answer.status_code == (423 if table in LOCKED_TABLES else 200)
 
 
