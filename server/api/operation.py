@@ -105,16 +105,18 @@ def _log_answer(response: Response) -> Response:
     method, counted = request.method, current_app.extensions["pencilbag_metrics"]
 
     sent = _counting(response)
+    # not asked of the response at the end: one that holds itself keeps its connection when nobody closes it
+    status = response.status_code
 
     def done() -> None:
         seconds = time.perf_counter() - began
-        counted.answered(method, route, response.status_code, seconds)
+        counted.answered(method, route, status, seconds)
         fields_ = {
             "request_id": request_id,
             "caller": account,
             "method": method,
             "route": route,
-            "status": response.status_code,
+            "status": status,
             "ms": round(1000 * seconds, 1),
             "bytes": sent(),
         }
