@@ -178,7 +178,7 @@ def test_a_round_without_the_lie_counts_as_a_round(client: FlaskClient) -> None:
         ("strokes-gained", "setup=spoon", "setup", "8 iron, driver, putter"),
         ("strokes-gained", "setup=driver%402026-01-01", "setup", "2026-05-05"),
         ("compared", "setup=spoon&beside_to=2026-05-04", "setup", "8 iron, driver, putter"),
-        ("compared", "beside_from=yesterday", "beside_from", "date"),
+        ("compared", "beside_from=yesterday", "beside_from", "is not a day (a day, YYYY-MM-DD)"),
         ("scores", "lie=green", "lie", "is not known here"),
     ],
 )

@@ -274,7 +274,7 @@ def test_a_bad_backup_is_refused_and_nothing_is_touched(
         assert everything(engine) == before, path.name
         count += 1
     assert count >= 6
-    assert command("restore", tmp_path / "missing").stderr == f"error: {tmp_path / 'missing'} is not a file\n"
+    assert command("restore", tmp_path / "missing").stderr == f"error: file: '{tmp_path / 'missing'}' does not exist\n"
     if sort == SQLITE:
         itself = tmp_path / "log.sqlite"
         assert command("restore", itself).stderr == f"error: {itself} is the database itself\n"

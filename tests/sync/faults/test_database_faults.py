@@ -16,6 +16,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from server import create_app
+from server.store.engine import open_database
 from server.store.rebuild import check_database
 from tests.api.asking import log_of, post, problem
 from tests.records.made import Season, body_of, change
@@ -215,16 +216,19 @@ def test_a_server_that_cannot_open_its_database_says_so(tmp_path: Path, monkeypa
     from server.__main__ import main
 
     held = tmp_path / "log.sqlite"
+    open_database(f"sqlite:///{held}").dispose()
     with closing(sqlite3.connect(held, isolation_level=None)) as other:
+        # In a write-ahead log a reader waits for nobody.
+        other.execute("PRAGMA journal_mode=DELETE").fetchall()
         other.execute("BEGIN EXCLUSIVE")
         monkeypatch.setenv("PENCILBAG_BUSY_WAIT_S", str(SHORT_WAIT_S))
-        for place, words in [
-            (f"sqlite:///{held}", "is held by another program"),
-            (f"sqlite:///{tmp_path}", "cannot be written"),
-            (f"postgresql://nobody@/none?host={tmp_path}", "cannot be reached"),
+        for place, *words_of in [
+            (f"sqlite:///{held}", "is held by another program", "is held by another program"),
+            (f"sqlite:///{tmp_path}", "cannot be written", f"there is no database at {tmp_path}"),
+            (f"postgresql://nobody@/none?host={tmp_path}", "cannot be reached", "cannot be reached"),
         ]:
             monkeypatch.setenv("PENCILBAG_DATABASE", place)
-            for command in (["serve", "--port", "0"], ["check"]):
+            for command, words in zip((["serve", "--port", "0"], ["check"]), words_of, strict=True):
                 done = CliRunner().invoke(main, command)
                 assert (done.exit_code, done.stdout) == (2, ""), done.output
                 assert words in done.stderr
