@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import re
+import urllib.error
+from collections.abc import Callable
 
+import pytest
 from playwright.sync_api import expect
 
-from tests.web.phone import Phone
+from tests.records.made import change
+from tests.web.phone import Phone, Server
 
 FIGURE_OF_STROKES_GAINED = re.compile(r"[+\u2212]\d\.\d\d")
 
@@ -80,3 +84,82 @@ def test_one_ball_and_fourteen_clubs(phone: Phone) -> None:
     expect(phone.page.locator("dialog")).to_contain_text("Extra balls are for practice rounds only (rule 5.5).")
     assert phone.page.locator("#extra-same, #extra-other").count() == 0
     assert phone.page.locator("#provisional").count() == 1
+
+
+LOCKED = "Locked until the round is closed"
+
+
+def test_another_kind_opens_nothing_and_closing_does(phone: Phone) -> None:
+    phone.open()
+    phone.sign_up()
+    round_id = phone.start_round("competition")
+    player = phone.player_id()
+    opened(phone, f"round/{round_id}/setup")
+    phone.page.click("#kind-practice")
+    hint = "stay locked until this round is closed, whatever kind it is given"
+    expect(phone.page.locator("main")).to_contain_text(hint)
+    phone.page.click("#save-round")
+    phone.page.wait_for_selector("#close-round")
+    (kept,) = phone.live("round")
+    assert kept["body"]["kind"] == "practice"
+    assert LOCKED in opened(phone, f"evidence/{player}")
+    assert LOCKED in opened(phone, f"notes/{player}")
+    phone.page.reload()
+    expect(phone.page.locator("h1")).to_have_text(LOCKED)
+    opened(phone, f"round/{round_id}/card")
+    phone.stop_here()
+    phone.wait_sent()
+    assert LOCKED not in opened(phone, f"evidence/{player}")
+    opened(phone, f"round/{round_id}/card")
+    phone.page.click("#reopen")
+    phone.page.wait_for_selector("#close-round")
+    assert LOCKED in opened(phone, f"evidence/{player}")
+
+
+def wait_for(there: Callable[[], bool], phone: Phone) -> None:
+    for _ in range(150):
+        if there():
+            return
+        phone.page.wait_for_timeout(200)
+    raise AssertionError("it did not come in half a minute")
+
+
+def delete_round(phone: Phone, round_id: str) -> None:
+    opened(phone, f"round/{round_id}/card")
+    phone.page.click("#delete-round")
+    phone.page.locator("dialog").get_by_role("button", name="Delete", exact=True).click()
+    phone.page.wait_for_selector("#new-round")
+
+
+def test_a_deleted_round_locks_while_a_shot_of_another_device_lives(phone: Phone, live_server: Server) -> None:
+    phone.open()
+    phone.sign_up()
+    round_id = phone.start_round("competition")
+    player = phone.player_id()
+    clubs = phone.page.locator(".entry .clubs")
+    clubs.get_by_role("button", name="Driver", exact=True).click()
+    phone.hit()
+    phone.wait_sent()
+    (shot,) = phone.live("shot")
+    late = change("shot", shot["body"] | {"hole": 2, "order": 1}, device_id="watch")
+    live_server.post(f"/api/players/{player}/changes", {"device_id": "watch", "changes": [late]})
+    phone.context.set_offline(True)
+    delete_round(phone, round_id)
+    assert LOCKED not in opened(phone, f"evidence/{player}"), "no shot of it is known here"
+    phone.context.set_offline(False)
+    phone.page.reload()
+    phone.wait_sent()
+    wait_for(lambda: late["record_id"] in {one["record_id"] for one in phone.live("shot")}, phone)
+    opened(phone, "")
+    assert LOCKED in opened(phone, f"evidence/{player}")
+    expect(phone.page.locator("main")).to_contain_text("was deleted, but shots of it that another device noted")
+    with pytest.raises(urllib.error.HTTPError) as refused:
+        live_server.get(f"/api/players/{player}/strokes-gained")
+    assert refused.value.code == 423
+    phone.page.click("#bring-back")
+    phone.page.wait_for_selector("#close-round")
+    assert LOCKED in opened(phone, f"evidence/{player}")
+    delete_round(phone, round_id)
+    phone.wait_sent()
+    assert LOCKED not in opened(phone, f"evidence/{player}")
+    live_server.get(f"/api/players/{player}/strokes-gained")

@@ -88,6 +88,7 @@ def test_a_locked_table_is_named_and_the_rest_is_there(make_phone: Any, own_serv
     assert f"{folder}/rounds.csv" in files or f"{folder}/clubs.csv" in files
     assert f"{folder}/club_summary.csv" not in files
     expect(phone.page.locator("#downloaded .notice")).to_contain_text("locked while a competition round is open")
+    expect(phone.page.locator("#downloaded .notice")).to_contain_text("notes (locked")
 
 
 def test_what_is_not_the_name_erases_nothing(make_phone: Any, own_server: Server) -> None:

@@ -128,6 +128,39 @@ def test_rules_of_whole_rounds_agree_with_python(page: Any) -> None:
         assert found[part] == [case[answer] for case in given[part]], part
 
 
+LOCKS = """async (cases) => {
+  const { Store } = await import('/js/store/store.js');
+  const { takePage } = await import('/js/store/outbox.js');
+  const { lockingRound } = await import('/js/store/competition.js');
+  const store = new Store('vectors of the lock');
+  const found = [];
+  for (const [number, { changes }] of cases.entries()) {
+    for (const order of [changes, [...changes].reverse()]) {
+      const of = `${number} ${found.length} `;
+      const player = `player ${of}`;
+      const named = order.map((one) => ({
+        ...one, record_id: of + one.of, kind: one.of, change_id: of + one.change_id,
+        body: one.of === 'round' || one.op === 'delete' ? one.body : {round_id: `${of}round`},
+        parents: one.parents.map((id) => of + id)}));
+      await takePage(store, player, named, null);
+      const locking = await lockingRound(store, player);
+      if (locking && locking.record_id !== `${of}round`) throw new Error('another round');
+      found.push(locking !== null);
+    }
+  }
+  return found;
+}"""
+
+
+def test_the_phone_locks_as_the_server_does(page: Any) -> None:
+    cases = json.loads((VECTORS / "competition_lock.json").read_text())["cases"]
+    found = page.evaluate(LOCKS, cases)
+    assert found[::2] == found[1::2] == [case["locked"] for case in cases]
+    assert {case["name"]: locked for case, locked in zip(cases, found[::2], strict=True)} == {
+        case["name"]: case["locked"] for case in cases
+    }
+
+
 MAP = """async (cases) => {
   const { faultWords, formFaults, mapFromForm } = await import('/js/game/map-form.js');
   return cases.map(({form}) => {

@@ -1,4 +1,5 @@
 /** What the screens share: the local database, the player, the baseline, the exchange, and how saving stands. */
+import { lockingRound } from './store/competition.js';
 import { NotSaved } from './store/database.js';
 import { Drafts } from './store/drafts.js';
 import { ERASURES } from './store/erasing.js';
@@ -8,7 +9,6 @@ import { ask } from './sync/answers.js';
 import { Schedule } from './sync/schedule.js';
 import { categoryScheme } from './game/categories.js';
 import { NotAllowed } from './game/hole-edits.js';
-import { COMPETITION } from './game/shot.js';
 
 const USUAL_BASELINE = 'tour';
 
@@ -210,9 +210,7 @@ export class Session {
 
   /** The competition round that locks the evidence (rule 4.3a), or null. @returns {Promise<StoredRecord|null>} */
   async lockingRound() {
-    if (!this.playerId) return null;
-    const rounds = await this.store.records(this.playerId, 'round');
-    return rounds.find((round) => round.body.kind === COMPETITION && !round.body.closed) ?? null;
+    return this.playerId ? lockingRound(this.store, this.playerId) : null;
   }
 
   /** @param {string} playerId */

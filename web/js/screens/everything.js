@@ -25,6 +25,7 @@ export async function everythingFile(session) {
     const kept = await ask(fetcher, `/api/players/${encodeURIComponent(/** @type {string} */ (session.playerId))}/everything`, {}, PATIENCE_MS);
     files.push({ name: 'server/everything.json', content: JSON.stringify(kept, null, 1) });
     inside.push(`all that the server keeps (${kept.changes.length} changes, ${kept.notes.length} notes)`);
+    if (kept.locked) missing.push('notes (locked while a competition round is open)');
     for (const address of kept.tables) await season(address, files, inside, missing);
   } catch (error) {
     const words = error instanceof Error ? error.message : String(error);

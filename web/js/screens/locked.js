@@ -1,14 +1,14 @@
 /** What stands in the place of evidence while a competition round is open. */
-import { h } from './elements.js';
+import { button, h } from './elements.js';
 
 export const LOCK_WORDS =
-  'During a competition round the rules allow noting shots for later, but no device that recommends a line or a club (rule 4.3a). Strokes gained, patterns, trials and plans stay locked until the round is closed.';
+  'During a competition round the rules allow noting shots for later, but no device that recommends a line or a club (rule 4.3a). Strokes gained, patterns, trials, plans and notes stay locked until the round is closed.';
 
 /**
- * @param {import('../session.js').Session} _session @param {import('../store/store.js').StoredRecord} round
+ * @param {import('../session.js').Session} session @param {import('../store/store.js').StoredRecord} round
  * @returns {import('../routes.js').Drawn}
  */
-export function lockedScreen(_session, round) {
+export function lockedScreen(session, round) {
   return {
     title: 'Locked',
     content: h(
@@ -17,7 +17,22 @@ export function lockedScreen(_session, round) {
       h('h1', null, 'Locked until the round is closed'),
       h('p', null, LOCK_WORDS),
       h('p', null, "The Committee's local rules come first."),
-      h('p', null, h('a', { class: 'button', href: `#/round/${round.record_id}/card` }, 'To the open round')),
+      round.deleted ? deletedPart(session, round) : h('p', null, h('a', { class: 'button', href: `#/round/${round.record_id}/card` }, 'To the open round')),
     ),
   };
+}
+
+/**
+ * A deleted round locks while shots of it live, which another device had noted: the way out is to have it back.
+ * @param {import('../session.js').Session} session @param {import('../store/store.js').StoredRecord} round
+ */
+function deletedPart(session, round) {
+  const back = async () => {
+    const edit = { record_id: round.record_id, kind: 'round', body: round.body };
+    if (await session.write(null, () => ({ edits: [edit], words: 'Round brought back' }))) session.frame?.go(`round/${round.record_id}/card`);
+  };
+  return [
+    h('p', null, 'The competition round was deleted, but shots of it that another device noted are still here. Bring the round back to close it, or to delete it with its shots.'),
+    h('p', null, button('Bring the round back', back, { id: 'bring-back' })),
+  ];
 }

@@ -68,9 +68,15 @@ export async function roundSetupScreen(session, roundId) {
   return {
     title: 'Round',
     still: true,
-    content: form(session, 'This round', fields, given, [draftNotice(session, draft)]),
+    content: form(session, 'This round', fields, given, [draftNotice(session, draft), staysLocked(round)]),
     bar: h('div', { class: 'actions two' }, button('Back', leave, { class: 'act' }), button('Save', save, { class: 'act strong', id: 'save-round' })),
   };
+}
+
+/** What changing the kind does not change. @param {StoredRecord} round */
+function staysLocked(round) {
+  if (!round.competition || round.body.closed) return null;
+  return h('p', { class: 'hint' }, 'Noted as a competition: strokes gained stay locked until this round is closed, whatever kind it is given (rule 4.3a).');
 }
 
 /** @param {Session} session */

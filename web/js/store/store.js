@@ -7,13 +7,14 @@
  * @typedef {object} StoredRecord
  * @property {string} record_id @property {string} player_id @property {string} kind @property {string} [round_id]
  * @property {any} body @property {string} head id of the change that speaks for it @property {string[]} leaves
- * @property {0|1} deleted @property {0|1} conflict
+ * @property {0|1} deleted @property {0|1} conflict @property {0|1} [competition] of a round: whether any change ever said so
  *
  * @typedef {{record_id: string, kind: string, body: any, parents?: string[]}} Edit `body` null deletes
  * @typedef {{edits: Edit[], words: string, round_id?: string|null}} Plan
  */
 import { effectiveTime, iso } from '../sync/clock.js';
 import { fold } from '../sync/fold.js';
+import { everCompetition } from '../game/competition-lock.js';
 import { dropDraftsOf } from './drafts.js';
 import { refuseErased } from './erasing.js';
 import { DATABASE_NAME, NotSaved, answer, inTransaction, openDatabase } from './database.js';
@@ -210,6 +211,7 @@ export class Store {
       leaves: leaves.map((leaf) => leaf.change_id),
       deleted: deleted ? 1 : 0,
       conflict: leaves.length > 1 ? 1 : 0,
+      ...(head.kind === 'round' ? { competition: everCompetition(changes) ? 1 : 0 } : {}),
     });
     const stale = head.kind === 'shot' ? roundId : head.kind === 'round' ? recordId : null;
     if (stale) transaction.objectStore('tallies').delete(stale);
@@ -266,7 +268,7 @@ async function makeDeviceId(transaction) {
 }
 
 /** @param {IDBTransaction} transaction @param {string} playerId @param {string} roundId @returns {Promise<StoredRecord[]>} */
-async function shotsIn(transaction, playerId, roundId) {
+export async function shotsIn(transaction, playerId, roundId) {
   const all = await answer(transaction.objectStore('records').index('round_id').getAll(roundId));
   return all.filter((record) => record.player_id === playerId && !record.deleted && record.kind === 'shot');
 }
