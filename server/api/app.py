@@ -32,6 +32,7 @@ from server.api import (
 from server.api.attempts import limiter
 from server.api.bodies import strict_json
 from server.api.gate import COOKIE, pass_gate
+from server.api.heavy import add_heavy, start_workers
 from server.api.operation import add_access_log
 from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
@@ -67,6 +68,7 @@ _SETTINGS: Final[dict[str, Any]] = {
     "SECRET": "",
     "HOSTS": "",
     "PROXIES": 0,
+    "WORKERS": 0,
 }
 
 
@@ -97,6 +99,7 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.extensions["pencilbag_metrics"] = Metrics(app.extensions["pencilbag_engine"])
     add_access_log(app)
     app.before_request(pass_gate)
+    add_heavy(app)
     app.after_request(finish)
     api = ProblemApi(app)
     shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season, squad)
@@ -104,6 +107,8 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
         api.register_blueprint(module.blueprint)
     limiter.init_app(app)
     add_pages(app)
+    if workers := int(number("WORKERS", app.config["WORKERS"])):
+        start_workers(app, workers)
     return app
 
 

@@ -21,6 +21,9 @@ from server.store.accounts import any_account
 from server.store.backup import Refused, serving
 from server.store.credentials import SHORTEST_SECRET
 
+WORKERS = 2
+"""Processes for what takes long."""
+
 
 @click.command()
 @click.option(
@@ -32,8 +35,17 @@ def serve(host: str, port: int) -> None:
     _check_secret(host)
     _start_logs()
     with opening():
-        app = create_app()
-    _check_accounts(app, host)
+        app = create_app({"WORKERS": os.environ.get("PENCILBAG_WORKERS") or WORKERS})
+    try:
+        _check_accounts(app, host)
+        _serve(app, host, port)
+    finally:
+        if (workers := app.extensions.get("pencilbag_workers")) is not None:
+            workers.close()
+    click.echo("stopped", err=True)
+
+
+def _serve(app: Flask, host: str, port: int) -> None:
     try:
         largest = app.config["MAX_CONTENT_LENGTH"]
         server = listen(app, host, port, largest, proxied=int(app.config["PROXIES"]) > 0)
@@ -44,7 +56,6 @@ def serve(host: str, port: int) -> None:
             _run(server, host)
     except Refused as error:
         raise BadInput(str(error)) from error
-    click.echo("stopped", err=True)
 
 
 def _start_logs() -> None:

@@ -10,11 +10,12 @@ PREFIX: Final = "PENCILBAG_"
 RANGES: Final[dict[str, tuple[int, int, str]]] = {
     "BUSY_WAIT_S": (0, 3600, "seconds"),
     "PROXIES": (0, 10, "proxies"),
+    "WORKERS": (0, 64, "processes"),
 }
 """From, to (both included) and the unit, by the name of the setting."""
 
 
-WHOLE: Final = frozenset({"PROXIES"})
+WHOLE: Final = frozenset({"PROXIES", "WORKERS"})
 
 
 class BadSetting(ValueError):
