@@ -25,6 +25,8 @@ blueprint.ARGUMENTS_PARSER = StrictParser()
 
 LONGEST_TABLE: Final = 3_000_000
 """Characters of one table: about 30,000 shots, and below the size of a request."""
+MOST_ROWS: Final = 30_000
+"""They are stored in one transaction, for which every other writer waits: a second at the most."""
 
 MOST_FAULTS: Final = 100
 MOST_NOTES: Final = 100
@@ -97,6 +99,9 @@ class Import(MethodView):
             player = known_player(connection, player_id)
         try:
             table = read_table(sent["table"].encode("utf-8"), player.name)
+            if len(table.rows) > MOST_ROWS:
+                allowed = f"up to {MOST_ROWS} rows"
+                raise Invalid([Fault("table", f"{len(table.rows)} rows", allowed, "is too long; split it by rounds")])
             done = import_table(engine(), table, dry_run=sent["dry_run"], player_id=player.player_id)
         except BadTable as error:
             raise _told(error) from error

@@ -29,8 +29,8 @@ LOG = logging.getLogger("pencilbag")
 
 WAITING: Final = 14
 """Requests that may wait for a worker; each keeps a thread of the server."""
-PATIENCE_S: Final = 30.0
-"""How long one of them waits."""
+PATIENCE_S: Final = 10.0
+"""How long one of them waits: shorter than a phone does, so that it learns why."""
 LONGEST_S: Final = 600.0
 """How long a worker may be silent before it is ended."""
 NICER: Final = 10

@@ -7,8 +7,7 @@ edited after an import is never turned back by importing it again.
 from __future__ import annotations
 
 from collections import defaultdict
-from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any, Final
 from uuid import UUID, uuid5
@@ -17,14 +16,16 @@ import sqlalchemy as sa
 
 from server.game.hole_lengths import is_unusual
 from server.game.order_of_play import ERROR, check_bag, check_round
-from server.records.changes import digest, iso
+from server.records.changes import Change, digest, iso
 from server.records.validation import Fault, Invalid, load
 from server.season.csv_rows import BadTable, RowFault, Table
 from server.season.import_records import RecordMaker, laid_over
-from server.store.engine import writing
-from server.store.log import append, known_ids, parsed_or_faults
+from server.store.engine import reading, writing
+from server.store.log import TRIES, known_ids, parsed_or_faults
 from server.store.players import Player, club_ids, courses, heads, player_by_id, players_by_name
-from server.store.round_checks import check_touched
+from server.store.prepared import ClashingIds, Moved, Prepared, prepare, store
+from server.store.round_checks import check_prepared
+from server.store.unavailable import Busy, Collided
 
 DEVICE: Final = "import"
 NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
@@ -73,30 +74,52 @@ def import_table(
     faults = [fault for rows in by_player.values() for fault in _check_rounds(rows, result)]
     if faults:
         raise BadTable(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
-    with suppress(_OnlyTried), writing(engine) as connection:
-        for whose, changes in _plan_all(connection, by_player, strict, player_id, result):
-            _store(connection, whose, changes)
-        if dry_run:
-            raise _OnlyTried
-    return result
+    for _ in range(TRIES):
+        tried = replace(result, made=list(result.made))
+        with reading(engine) as connection:
+            plans = _plan_all(connection, by_player, strict, player_id, tried)
+            ready = _prepared(connection, plans)
+        if dry_run or _stored(engine, ready):
+            return tried
+    raise Busy("the players of this table are being written to by others")
 
 
-class _OnlyTried(Exception):
-    """Undoes a dry run, which meets all that an import meets."""
+def _prepared(connection: sa.Connection, plans: list[tuple[str, list[dict[str, Any]]]]) -> list[Prepared]:
+    """All that is to be stored, worked out and checked while others write."""
+    ready: list[Prepared] = []
+    others: set[str] = set()
+    for whose, changes in plans:
+        parsed = [parsed_or_faults(change) for change in changes]
+        faults = [fault for one in parsed if isinstance(one, Invalid) for fault in one.faults]
+        faults += [
+            Fault("record_id", change["record_id"], "a record of this player", "belongs to another player")
+            for change in changes
+            if change["record_id"] in others
+        ]
+        if not faults:
+            try:
+                sound = [one for one in parsed if isinstance(one, Change)]
+                ready.append(prepare(connection, whose, sound, datetime.now(UTC)))
+                faults = check_prepared(connection, ready[-1])
+                others |= ready[-1].records
+            except Invalid as invalid:
+                faults = list(invalid.faults)
+        if faults:
+            more = len(faults) - MOST_FAULTS_TOLD
+            told = "; ".join(map(str, faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
+            raise BadTable(f"with what is stored already the rows make no sound records: {told}")
+    return ready
 
 
-def _store(connection: sa.Connection, player_id: str, changes: list[dict[str, Any]]) -> None:
-    parsed = [(change, parsed_or_faults(change)) for change in changes]
-
-    def check(inside: sa.Connection, touched: set[str]) -> list[Fault]:
-        return check_touched(inside, player_id, touched)
-
+def _stored(engine: sa.Engine, ready: list[Prepared]) -> bool:
+    """Store all of it in one transaction; False when it must be prepared again."""
     try:
-        append(connection, player_id, DEVICE, parsed, datetime.now(UTC), strict=True, check=check)
-    except Invalid as invalid:
-        more = len(invalid.faults) - MOST_FAULTS_TOLD
-        told = "; ".join(map(str, invalid.faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
-        raise BadTable(f"with what is stored already the rows make no sound records: {told}") from invalid
+        with writing(engine) as connection:
+            for one in ready:
+                store(connection, one)
+    except (Moved, Collided, ClashingIds):
+        return False
+    return True
 
 
 def _rounds_of(rows: list[dict[str, Any]]) -> dict[tuple[Any, ...], list[dict[str, Any]]]:

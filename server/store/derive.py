@@ -37,25 +37,39 @@ the holes of their round, and past shots the label of their club."""
 def rederive(
     connection: sa.Connection, player_id: str, new_rows: Sequence[Any], known: Collection[str], typed: Typed
 ) -> None:
-    """Write anew the rows of the records that `new_rows` of the change log speak of.
+    """Write anew the rows of the records that `new_rows` of the change log speak of; see `rederived`."""
+    for ids, kinds, rows in rederived(connection, player_id, new_rows, known, typed):
+        remove(connection, ids, kinds)
+        write(connection, rows)
+
+
+def rederived(
+    connection: sa.Connection, player_id: str, new_rows: Sequence[Any], known: Collection[str], typed: Typed
+) -> Iterator[tuple[list[str], set[str], Iterator[tuple[sa.Table, dict[str, Any]]]]]:
+    """What becomes of the records that `new_rows` speak of, whether the log holds those already or not: records whose
+    rows go, of which kinds, and the rows that come.
 
     `known`: the records among them that the log spoke of before; all their changes are read again, without their
     bodies: a record that was edited often has as many of them, and only that of the head is needed.
     """
     fresh = [row for row in new_rows if row["record_id"] not in known]
-    write(connection, derived(player_id, fresh, typed))
-    ids = sorted({row["record_id"] for row in new_rows} & set(known))
+    yield [], set(), derived(player_id, fresh, typed)
+    again: dict[str, list[Any]] = defaultdict(list)
+    for row in new_rows:
+        if row["record_id"] in known:
+            again[row["record_id"]].append(row)
+    ids = sorted(again)
     for start in range(0, len(ids), _CHUNK):
         part = ids[start : start + _CHUNK]
         query = sa.select(*SAID).where(CHANGE.c.record_id.in_(part), CHANGE.c.player_id == player_id)
-        rows = connection.execute(query).mappings().all()
-        remove(connection, part, {row["kind"] for row in rows})
-        heads = _speakers(rows)
+        said = {row["change_id"]: row for row in connection.execute(query).mappings()}
+        said |= {row["change_id"]: row for record_id in part for row in again[record_id]}
+        heads = _speakers(said.values())
         unread = [head["change_id"] for _, _, head, _ in heads if head["change_id"] not in typed]
         columns = (CHANGE.c.change_id, CHANGE.c.body)
         found = select_in(connection, columns, CHANGE.c.change_id, unread) if unread else []
         bodies = {row.change_id: row.body for row in found}
-        write(connection, _rows_of(player_id, heads, typed, bodies))
+        yield part, {row["kind"] for row in said.values()}, _rows_of(player_id, heads, typed, bodies)
 
 
 def remove(connection: sa.Connection, record_ids: Collection[str], kinds: Collection[str]) -> None:

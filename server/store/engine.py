@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Final, TypeGuard
@@ -175,17 +176,22 @@ def _insert_plan(table: sa.Table, dialect: sa.Dialect) -> _InsertPlan:
     return _InsertPlan(table, dialect)
 
 
-def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[str, Any]]) -> None:
-    """Insert whole rows (every column named; what is no column is left out) with one prepared statement: the log's hot
-    path.
+@dataclass(frozen=True)
+class Ready:
+    """Rows as the driver takes them, with the statement that inserts them."""
+
+    statement: str
+    sent: Any
+
+
+def ready_rows(dialect: sa.Dialect, table: sa.Table, rows: Sequence[dict[str, Any]]) -> Ready:
+    """Make whole rows (every column named; what is no column is left out) ready to be inserted.
 
     SQLAlchemy compiles the statement once; the rows then go to the driver column by column, without its per-row
     parameter processing, which took most of the time of a push. Columns that no row fills are not sent: Python's
     SQLite driver takes far longer over None (and over true and false) than over text and numbers.
     """
-    if not rows:
-        return
-    plan = _insert_plan(table, connection.dialect)
+    plan = _insert_plan(table, dialect)
     columns: dict[str, list[Any]] = {}
     for name in plan.names:
         values = [row[name] for row in rows]
@@ -195,7 +201,18 @@ def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[
         columns[name] = values if process is None else list(map(process, values))
     statement, in_order = plan.statement(tuple(columns))
     sent: Any = list(zip(*columns.values(), strict=True))
-    connection.exec_driver_sql(statement, sent if in_order else [dict(zip(columns, one, strict=True)) for one in sent])
+    return Ready(statement, sent if in_order else [dict(zip(columns, one, strict=True)) for one in sent])
+
+
+def insert_ready(connection: sa.Connection, ready: Ready) -> None:
+    """Insert rows that are ready."""
+    connection.exec_driver_sql(ready.statement, ready.sent)
+
+
+def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[str, Any]]) -> None:
+    """Insert whole rows with one prepared statement: the log's hot path. See `ready_rows`."""
+    if rows:
+        insert_ready(connection, ready_rows(connection.dialect, table, rows))
 
 
 def migrate(engine: sa.Engine) -> None:

@@ -7,23 +7,21 @@ lock, so they appear in the order of commits and a cursor never passes a change 
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from operator import attrgetter
 from typing import Any, Final
 
 import sqlalchemy as sa
 
-from server.records.changes import Change, effective, iso, parse_change, parse_time
+from server.records.changes import Change, iso, parse_change, parse_time
 from server.records.validation import Fault, Invalid, listed, shown
-from server.store.cursors import START, chained
+from server.store.cursors import START
 from server.store.derive import rederive
 from server.store.engine import insert_rows, select_in, writing
-from server.store.players import of_the_living
+from server.store.numbering import numbering, room_for
 from server.store.quarantine import keep_raw, resolve, waiting
-from server.store.quotas import QUARANTINE_SETTING, NoRoom, Quotas, Use, change_bytes, quotas_of
+from server.store.quotas import QUARANTINE_SETTING, Quotas, Use, quotas_of
 from server.store.tables import CHANGE, PLAYER
 from server.store.unavailable import Collided
 
@@ -115,46 +113,31 @@ def append(
 ) -> Pushed:
     """`push` in a write transaction that the caller holds; `parsed` pairs raw changes with what parsing gave."""
     result = Pushed(iso(received))
-    held = _lock_player(connection, player_id, result.received_at)
-    seq, chain, use = int(held.last_seq), str(held.chain), Use(held.log_bytes, held.quarantine_bytes)
-    quotas = quotas_of(connection)
+    held = lock_player(connection, player_id, result.received_at)
+    use, quotas = Use(held.log_bytes, held.quarantine_bytes), quotas_of(connection)
     quarantined = 0
     sound = [change for _, change in parsed if isinstance(change, Change)]
-    known = _known(connection, sound)
-    before, numbered = _owners(connection, sound)
-    owners = dict(before)
-    rows: list[dict[str, Any]] = []
-    # Of the changes that are taken alone: one that only borrows the id of another must not speak for it.
-    typed: dict[str, dict[str, Any]] = {}
+    taken = numbering(connection, player_id, held, sound, received, offset)
     for raw, change in parsed:
-        faults = change.faults if isinstance(change, Invalid) else _clashes(change, player_id, known, owners)
+        faults = change.faults if isinstance(change, Invalid) else taken.clashes(change)
         if faults:
             room = quotas.quarantine - use.quarantine - quarantined
             quarantined += _set_aside(connection, player_id, device_id, raw, faults, room, result)
             continue
-        if isinstance(change, Change) and change.change_id not in known:
-            seq += 1
-            moment = effective(change.moment, offset, received)
-            chain = chained(chain, change.change_id, moment)
-            numbered[change.record_id] = numbered.get(change.record_id, 0) + 1
-            numbers = (seq, numbered[change.record_id])
-            rows.append(_row(change, player_id, numbers, moment, result.received_at, chain))
-            known[change.change_id] = (player_id, change.digest)
-            owners[change.record_id] = (player_id, change.kind)
-            typed[change.change_id] = change.fields
+        if isinstance(change, Change):
+            taken.take(change)
         result.acknowledged.append(raw["change_id"])
     if strict and result.quarantined:
         raise Invalid([fault for _, faults in result.quarantined for fault in faults])
+    rows = taken.rows
     result.new = len(rows)
-    added = sum(map(change_bytes, rows))
-    if rows and use.log + added > quotas.log:
-        raise NoRoom(use.log, added, quotas.log)
+    added = room_for(taken, use, quotas)
     if rows or quarantined:
         counts = {"log_bytes": use.log + added, "quarantine_bytes": use.quarantine + quarantined}
-        connection.execute(_ADVANCE, {"of": player_id, "last_seq": seq, "chain": chain, **counts})
+        connection.execute(ADVANCE, {"of": player_id, "last_seq": taken.seq, "chain": taken.chain, **counts})
     if rows:
         insert_rows(connection, CHANGE, rows)
-        rederive(connection, player_id, rows, before, typed)
+        rederive(connection, player_id, rows, taken.before, taken.typed)
         resolve(connection, player_id, [row["change_id"] for row in rows], result.received_at)
     if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
         raise Invalid(found)
@@ -177,7 +160,7 @@ def _set_aside(
 _THIS: Final = PLAYER.c.player_id == sa.bindparam("of")
 _LOCK: Final = sa.select(PLAYER).where(_THIS).with_for_update()
 _MOVED: Final = ("last_seq", "chain", "log_bytes", "quarantine_bytes")
-_ADVANCE: Final = sa.update(PLAYER).where(_THIS).values({name: sa.bindparam(name) for name in _MOVED})
+ADVANCE: Final = sa.update(PLAYER).where(_THIS).values({name: sa.bindparam(name) for name in _MOVED})
 
 
 def _full(quotas: Quotas) -> Fault:
@@ -186,7 +169,7 @@ def _full(quotas: Quotas) -> Fault:
     return Fault("quarantine", "full", allowed, "has no room: this change was not kept here, only where it was made")
 
 
-def _lock_player(connection: sa.Connection, player_id: str, now: str) -> Any:
+def lock_player(connection: sa.Connection, player_id: str, now: str) -> Any:
     """Hold the player's row, made when new, until commit; returns it."""
     last = connection.execute(_LOCK, {"of": player_id}).first()
     if last is None:
@@ -198,69 +181,9 @@ def _lock_player(connection: sa.Connection, player_id: str, now: str) -> Any:
     return last
 
 
-def _known(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple[str, str]]:
-    """Of these changes the ones that the log holds: id -> (player, digest)."""
-    ids = [change.change_id for change in changes]
-    columns = (CHANGE.c.change_id, CHANGE.c.player_id, CHANGE.c.digest)
-    return {row[0]: (row[1], row[2]) for row in select_in(connection, columns, CHANGE.c.change_id, ids)}
-
-
 def known_ids(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
     """Of these change ids the ones that the log holds."""
     return {row[0] for row in select_in(connection, (CHANGE.c.change_id,), CHANGE.c.change_id, ids)}
-
-
-def _owners(connection: sa.Connection, changes: list[Change]) -> tuple[dict[str, tuple[str, str]], dict[str, int]]:
-    """Of the records that these changes touch the ones that the log speaks of: id -> (player, kind), and id -> the
-    number of the last change. What an erased player had is nobody's, and keeps its numbers."""
-    ids = sorted({change.record_id for change in changes})
-    columns = (CHANGE.c.record_id, CHANGE.c.player_id, CHANGE.c.kind, CHANGE.c.record_seq)
-    rows = select_in(connection, columns, CHANGE.c.record_id, ids)
-    owners = {row.record_id: (row.player_id, row.kind) for row in of_the_living(connection, rows)}
-    return owners, {row.record_id: row.record_seq for row in sorted(rows, key=attrgetter("record_seq"))}
-
-
-def _clashes(
-    change: Change, player_id: str, known: dict[str, tuple[str, str]], owners: dict[str, tuple[str, str]]
-) -> list[Fault]:
-    """What speaks against a sound change in this log."""
-    if change.change_id in known:
-        if known[change.change_id] == (player_id, change.digest):
-            return []
-        return [Fault("change_id", change.change_id, "a new id", "is already used by another change")]
-    owner, kind = owners.get(change.record_id, (player_id, change.kind))
-    if owner != player_id:
-        return [Fault("record_id", change.record_id, "a record of this player", "belongs to another player")]
-    if kind != change.kind:
-        return [Fault("kind", change.kind, kind, "differs from the kind of the record")]
-    if change.kind == "player" and change.record_id != player_id:
-        return [Fault("record_id", change.record_id, player_id, "is not the id of this player")]
-    return []
-
-
-def _row(
-    change: Change, player_id: str, numbers: tuple[int, int], moment: str, received_at: str, chain: str
-) -> dict[str, Any]:
-    """The row of the log. `numbers`: its place in the player's log and among the changes of its record."""
-    seq, record_seq = numbers
-    return {
-        "change_id": change.change_id,
-        "player_id": player_id,
-        "seq": seq,
-        "record_id": change.record_id,
-        "kind": change.kind,
-        "parents": json.dumps(change.parents) if change.parents else "[]",
-        "op": change.op,
-        "body": change.body,
-        "device_id": change.device_id,
-        "client_time": change.client_time,
-        "effective_time": moment,
-        "received_at": received_at,
-        "schema_version": change.schema_version,
-        "digest": change.digest,
-        "chain": chain,
-        "record_seq": record_seq,
-    }
 
 
 def _id_of(raw: Any) -> str | None:

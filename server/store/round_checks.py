@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from typing import Any
 
@@ -9,23 +10,33 @@ import sqlalchemy as sa
 
 from server.game.order_of_play import ERROR, Problem, check_bag, check_round
 from server.records.validation import Fault
+from server.store.engine import select_in
 from server.store.players import round_by_id
+from server.store.prepared import Prepared
 from server.store.tables import CLUB, ROUND, SHOT
 
 
 def round_problems(connection: sa.Connection, player_id: str, round_id: str) -> list[tuple[Problem, dict[str, Any]]]:
     """Every problem of a round with the shot it stands at (empty for the round itself)."""
-    found = round_by_id(connection, player_id, round_id)
     query = sa.select(SHOT).where(SHOT.c.player_id == player_id, SHOT.c.round_id == round_id)
-    shots = [
-        dict(row) | {"order": row["shot_order"]}
-        for row in connection.execute(query.order_by(SHOT.c.hole, SHOT.c.ball, SHOT.c.shot_order)).mappings()
-    ]
+    shots = [dict(row) for row in connection.execute(query).mappings()]
+    found = round_by_id(connection, player_id, round_id)
+    return _problems(round_id, found, shots, _owned(connection, player_id))
+
+
+def _owned(connection: sa.Connection, player_id: str) -> set[str]:
+    """The ids of the player's clubs."""
+    return {row[0] for row in connection.execute(sa.select(CLUB.c.record_id).where(CLUB.c.player_id == player_id))}
+
+
+def _problems(
+    round_id: str, found: dict[str, Any] | None, shots: list[dict[str, Any]], owned: set[str]
+) -> list[tuple[Problem, dict[str, Any]]]:
+    shots = [row | {"order": row["shot_order"]} for row in shots]
+    shots.sort(key=lambda row: (row["hole"], row["ball"], row["shot_order"]))
     if found is None:
         words = f"round {round_id} is not known"
         return [(Problem("round_id", words, place), shot) for place, shot in enumerate(shots)]
-    clubs = sa.select(CLUB.c.record_id).where(CLUB.c.player_id == player_id)
-    owned = {row[0] for row in connection.execute(clubs)}
     holes = [hole["number"] for hole in found["holes"]]
     problems = check_round(shots, holes, found["kind"], finished=found["closed"])
     problems += check_bag(found["bag"], found["kind"])
@@ -40,6 +51,32 @@ def round_problems(connection: sa.Connection, player_id: str, round_id: str) -> 
         if club_id not in owned
     ]
     return [(problem, {} if problem.place is None else shots[problem.place]) for problem in problems]
+
+
+def check_prepared(connection: sa.Connection, prepared: Prepared) -> list[Fault]:
+    """`check_touched` for changes that are not stored yet: what the rounds will be when they are."""
+    player_id, gone = prepared.player_id, prepared.replaced
+    new_rounds = {row["record_id"]: _round_to_be(row) for row in prepared.rows[ROUND]}
+    touched = sorted({row["round_id"] for row in prepared.rows[SHOT]} | set(new_rounds))
+    shots: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    stored = select_in(connection, tuple(SHOT.c), SHOT.c.round_id, touched)
+    for row in (*(dict(row._mapping) for row in stored if row.record_id not in gone), *prepared.rows[SHOT]):
+        if row["player_id"] == player_id:
+            shots[row["round_id"]].append(row)
+    owned = (_owned(connection, player_id) - gone) | {row["record_id"] for row in prepared.rows[CLUB]}
+    faults: list[Fault] = []
+    for round_id in touched:
+        found = new_rounds.get(round_id)
+        if found is None and round_id not in gone:
+            found = round_by_id(connection, player_id, round_id)
+        problems = _problems(round_id, found, shots[round_id], owned)
+        faults += [_fault(problem, shot) for problem, shot in problems if problem.severity == ERROR]
+    return faults
+
+
+def _round_to_be(row: dict[str, Any]) -> dict[str, Any]:
+    """A round as `round_by_id` tells it, as far as it is checked. Its row holds the fields that were typed too."""
+    return {name: row[name] for name in ("holes", "kind", "closed")} | {"bag": json.loads(row["bag"])}
 
 
 def check_touched(connection: sa.Connection, player_id: str, touched: set[str]) -> list[Fault]:

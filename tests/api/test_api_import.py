@@ -154,5 +154,14 @@ def test_a_player_who_was_erased_in_between_does_not_come_back_under_another_id(
         assert {one.player_id for one in players(connection)} == before - {player.player_id}
 
 
+def test_a_table_of_more_rows_than_are_stored_at_once_is_refused(
+    client: FlaskClient, player: Season, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("server.api.importing.MOST_ROWS", 1)
+    (fault,) = problem(send(client, player, drive_and_putt()), 422)["errors"]
+    assert (fault["field"], fault["value"], fault["range"]) == ("table", "2 rows", "up to 1 rows")
+    assert send(client, player, [row(holed="yes")]).status_code == 200
+
+
 def test_an_unknown_player_has_no_rounds_to_import(client: FlaskClient) -> None:
     problem(client.post(f"/api/players/{uuid4()}/import", json={"table": "a"}), 404)

@@ -52,12 +52,12 @@ class NumbersBeforeCommit(Exchange):
             return
         self._set_last(found.last_seq + len(first.outbox))
         super().overlap(self.stranger, second, puller)
-        whole = log._lock_player
+        whole = log.lock_player
 
         def numbered_before(*asked: Any) -> SimpleNamespace:
             return SimpleNamespace(**whole(*asked)._asdict() | found._asdict())
 
-        with patch.object(log, "_lock_player", numbered_before):
+        with patch.object(log, "lock_player", numbered_before):
             first.push(self.house, random.Random(0), 1_000)
         with reading(self.house.engine) as connection:
             query = sa.select(sa.func.max(CHANGE.c.seq)).where(CHANGE.c.player_id == self.player_id)

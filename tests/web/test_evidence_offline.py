@@ -82,6 +82,27 @@ def test_offline_the_last_answer_stays_with_its_date(make_coach: Any, demo: Serv
     assert coach.errors == []
 
 
+def test_a_server_that_is_busy_is_asked_again_by_itself(make_coach: Any, demo: Server) -> None:
+    coach = make_coach(demo)
+    sent_away: list[str] = []
+
+    def busy_twice(route: Any) -> None:
+        if len(sent_away) == 2:
+            route.fallback()
+            return
+        sent_away.append(route.request.url)
+        body = '{"type": "about:blank", "title": "Service Unavailable", "status": 503, "detail": "Too many."}'
+        kind = {"status": 503, "content_type": "application/problem+json"}
+        route.fulfill(**kind, headers={"Retry-After": "1"}, body=body)
+
+    coach.context.route("**/strokes-gained**", busy_twice)
+    page = open_view(coach, demo, "overview?by=category")
+    expect(page.locator(".as-of")).to_have_text("as of 12 May, 18:40")
+    expect(page.locator(".headline .number")).to_be_visible()
+    assert len(sent_away) == 2
+    coach.context.unroute("**/strokes-gained**")
+
+
 def test_offline_a_view_never_opened_says_so_and_comes_with_the_network(make_coach: Any, demo: Server) -> None:
     coach = make_coach(demo)
     page = open_view(coach, demo, "overview?by=club")

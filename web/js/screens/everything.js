@@ -1,5 +1,5 @@
 /** Everything of a player in one ZIP file: the phone's log, what the server keeps, the tables of every season. */
-import { ask } from '../sync/answers.js';
+import { ask, fetchAgain } from '../sync/answers.js';
 import { logFile } from '../store/log-file.js';
 import { zipFile } from '../store/zip.js';
 import { today } from './words.js';
@@ -45,7 +45,7 @@ async function season(address, files, inside, missing) {
   let taken = 0;
   for (const resource of described.resources) {
     const { pathname, search } = new URL(resource.path, location.origin);
-    const response = await fetch(pathname + search, { credentials: 'same-origin' });
+    const response = await fetchAgain(fetch.bind(globalThis), pathname + search, { credentials: 'same-origin' }, PATIENCE_MS);
     if (response.ok) {
       files.push({ name: `season-${year}/${resource.name}.csv`, content: await response.text() });
       resources.push({ ...resource, path: `${resource.name}.csv` });

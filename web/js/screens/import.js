@@ -6,6 +6,7 @@ import { KIND_WORDS, counted, dayWords } from './words.js';
 /** @typedef {import('../session.js').Session} Session */
 
 const LONGEST_TABLE = 3_000_000; // characters; the server's bound
+const PATIENCE_MS = 120_000; // the longest table, on a server that is busy
 const ROUNDS_AT_ONCE = 60;
 const REFUSED = 422;
 
@@ -58,7 +59,7 @@ async function preview(session, file, result) {
   }
   await session.schedule.now(); // the server must know the player, and what the rows are laid over
   try {
-    return shown(session, file.name, table, await change('POST', address(session), { table, dry_run: true }), result);
+    return shown(session, file.name, table, await change('POST', address(session), { table, dry_run: true }, PATIENCE_MS), result);
   } catch (error) {
     return refused(file.name, /** @type {any} */ (error));
   }
@@ -86,7 +87,7 @@ function refused(name, error) {
 /** @param {Session} session @param {string} name @param {string} table @param {any} found @param {HTMLElement} result */
 function shown(session, name, table, found, result) {
   const store = () => tried(session, async () => {
-    const done = await change('POST', address(session), { table, dry_run: false });
+    const done = await change('POST', address(session), { table, dry_run: false }, PATIENCE_MS);
     await session.schedule.now();
     await session.load();
     session.frame?.say(`${counted(done.rounds.length, 'round')} stored`);

@@ -74,11 +74,12 @@ export async function forgetAnswers(session) {
 }
 
 /**
- * Changes something on the server. @param {string} method @param {string} address @param {any} [body] @returns {Promise<any>}
+ * Changes something on the server. @param {string} method @param {string} address @param {any} [body] @param {number} [patienceMs]
+ * @returns {Promise<any>}
  */
-export function change(method, address, body) {
+export function change(method, address, body, patienceMs) {
   const sent = body === undefined ? {} : { headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
-  return ask(fetch.bind(globalThis), address, { method, ...sent });
+  return ask(fetch.bind(globalThis), address, { method, ...sent }, patienceMs);
 }
 
 /**

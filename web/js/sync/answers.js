@@ -28,6 +28,7 @@ const MOST_BYTES = 64_000_000;
 const BUSY_STATUS = [408, 425, 429];
 const NO_CONTENT = 204;
 const GONE = 410;
+const UNAVAILABLE = 503;
 const NO_ROOM = 507;
 
 /** @param {number} status @returns {boolean} whether the same request may do later; every trouble of the server's own is such */
@@ -44,13 +45,8 @@ export async function ask(fetcher, address, request = {}, patienceMs = 30_000) {
   const stop = new AbortController();
   const timer = setTimeout(() => stop.abort(), patienceMs);
   try {
-    const response = await fetcher(address, {
-      cache: 'no-store',
-      credentials: 'same-origin',
-      redirect: 'manual',
-      signal: stop.signal,
-      ...request,
-    });
+    const asked = { cache: /** @type {const} */ ('no-store'), credentials: /** @type {const} */ ('same-origin'), redirect: /** @type {const} */ ('manual') };
+    const response = await fetchAgain(fetcher, address, { ...asked, signal: stop.signal, ...request }, patienceMs);
     if (response.status === NO_CONTENT && request.method && request.method !== 'GET') return null;
     return await read(response);
   } catch (error) {
@@ -58,6 +54,23 @@ export async function ask(fetcher, address, request = {}, patienceMs = 30_000) {
     throw new ExchangeFailure('offline', 'the server cannot be reached');
   } finally {
     clearTimeout(timer);
+  }
+}
+
+/**
+ * Fetches; a server that is busy and says for how long (503 with Retry-After) is asked again, as long as patience lasts.
+ * @param {typeof fetch} fetcher @param {string} address @param {RequestInit} request @param {number} patienceMs
+ * @returns {Promise<Response>}
+ */
+export async function fetchAgain(fetcher, address, request, patienceMs) {
+  const ends = performance.now() + patienceMs;
+  for (;;) {
+    const response = await fetcher(address, request);
+    const seconds = Number.parseInt(response.headers.get('retry-after') ?? '', 10);
+    const waitMs = 1000 * seconds * (1 + Math.random() / 4); // phones that were sent away together come back one by one
+    if (response.status !== UNAVAILABLE || !(waitMs >= 0) || performance.now() + waitMs >= ends) return response;
+    await response.body?.cancel();
+    await new Promise((done) => setTimeout(done, waitMs));
   }
 }
 
