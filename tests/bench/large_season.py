@@ -63,7 +63,10 @@ def _player(number: int, draw: np.random.Generator) -> Iterator[tuple[sa.Table, 
                 }
             )
     named = {"name": f"Player {number:04d}", "plays": "right", "units": "yards", "baseline": "tour"}
-    yield PLAYER, [owner | {"last_seq": 1, "chain": START, "created_at": MOMENT}]
+    yield (
+        PLAYER,
+        [owner | {"last_seq": 1, "chain": START, "created_at": MOMENT} | {"log_bytes": 0, "quarantine_bytes": 0}],
+    )
     yield PLAYER_RECORD, [owner | named | {"record_id": player_id, "category_scheme": "four_part"}]
     yield (
         CLUB,

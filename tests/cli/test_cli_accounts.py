@@ -177,7 +177,7 @@ def test_tokens_are_made_listed_and_ended(run: Run, engine: sa.Engine) -> None:
     ("name", "arguments", "words"),
     [
         ("Ash", ("--scope", "read_own"), "--scope: read_own: a token of role coach is good for read_squad"),
-        ("Olive", ("--scope", "read_squad"), "--scope: read_squad: a token of role owner is good for nothing"),
+        ("Olive", ("--scope", "read_squad"), "--scope: read_squad: a token of role owner is good for read_metrics"),
         ("Nobody", ("--scope", "read_own"), "name: there is no account 'Nobody'; account list names them"),
         ("Ash", ("--scope", "read_squad", "--label", ""), "--label: 0 characters; 1 to 80 are needed"),
         ("Ended", ("--scope", "read_squad"), "name: the account 'Ended' is ended"),
