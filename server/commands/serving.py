@@ -20,6 +20,7 @@ from server.operation.logs import PLAIN, configure
 from server.store.accounts import any_account
 from server.store.backup import Refused, serving
 from server.store.credentials import SHORTEST_SECRET
+from server.store.erasure import finish_erasures
 
 WORKERS = 2
 """Processes for what takes long."""
@@ -46,13 +47,15 @@ def serve(host: str, port: int) -> None:
 
 
 def _serve(app: Flask, host: str, port: int) -> None:
+    engine = app.extensions["pencilbag_engine"]
     try:
         largest = app.config["MAX_CONTENT_LENGTH"]
         server = listen(app, host, port, largest, proxied=int(app.config["PROXIES"]) > 0)
     except OSError as error:
         raise BadInput(f"--port: {host}:{port} cannot be used: {error.strerror or error}") from error
     try:
-        with closing(server), serving(app.extensions["pencilbag_engine"]):
+        with closing(server), serving(engine):
+            finish_erasures(engine)
             _run(server, host)
     except Refused as error:
         raise BadInput(str(error)) from error

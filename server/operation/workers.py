@@ -1,8 +1,9 @@
 """Worker processes: a bounded few that answer what takes long, so that the serving process stays free for phones.
 
 Python runs one thread at a time, so that work in a thread makes every other request wait, however few the threads are.
-A worker is a process with an application of its own, started anew ("spawn": nothing of the server's threads is copied)
-and nice to the serving process. Requests go to it as they came, over a pipe; what it answers comes back in pieces, each
+A worker is a process with an application of its own, started anew ("spawn": nothing of the server's threads is copied).
+It has the priority of the serving process: one that held the database and did not get to run would hold up the writers.
+Requests go to it as they came, over a pipe; what it answers comes back in pieces, each
 asked for, so that a worker never runs ahead of a slow reader.
 
     to the worker     (environ, body), then for each piece True for one more, False for no more
@@ -13,7 +14,6 @@ from __future__ import annotations
 
 import logging
 import multiprocessing
-import os
 import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -33,8 +33,6 @@ PATIENCE_S: Final = 10.0
 """How long one of them waits: shorter than a phone does, so that it learns why."""
 LONGEST_S: Final = 600.0
 """How long a worker may be silent before it is ended."""
-NICER: Final = 10
-"""Where all processors are busy a worker has about a tenth of what the serving process has."""
 
 Application = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
 Maker = Callable[[Mapping[str, Any]], Application]
@@ -183,7 +181,6 @@ def _work(pipe: Connection, maker: Maker, config: Mapping[str, Any]) -> None:
     # Ctrl-C reaches every process of a terminal: the serving one says when to end.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    os.nice(NICER)
     application = maker(config)
     with suppress(EOFError, OSError):
         while True:

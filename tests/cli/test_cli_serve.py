@@ -131,3 +131,25 @@ def test_an_unknown_command_is_named(tmp_path: Path) -> None:
     code, out, err = done(server(tmp_path, "caddie"))
     assert (code, out) == (2, "")
     assert err == "error: no such command 'caddie'; see python -m server --help\n"
+
+
+def test_an_erasure_that_was_cut_off_is_finished_before_it_serves(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    done: list[str] = []
+    monkeypatch.setenv("PENCILBAG_DATABASE", f"sqlite:///{tmp_path / 'served.sqlite'}")
+    monkeypatch.setenv("PENCILBAG_WORKERS", "0")
+    monkeypatch.setattr("server.commands.serving.finish_erasures", lambda engine: done.append(engine.dialect.name))
+    monkeypatch.setattr("server.commands.serving._run", lambda *_: done.append("serves"))
+    result = CliRunner().invoke(main, ["serve", "--port", "0"])
+    assert (result.exit_code, done) == (0, ["sqlite", "serves"])
+
+
+@pytest.mark.parametrize("said", ["two", "-1", "1.5", "65"])
+def test_a_bad_number_of_workers_is_one_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str) -> None:
+    monkeypatch.setenv("PENCILBAG_DATABASE", f"sqlite:///{tmp_path / 'served.sqlite'}")
+    monkeypatch.setenv("PENCILBAG_WORKERS", said)
+    result = CliRunner().invoke(main, ["serve", "--port", "0"])
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.splitlines()[-1].startswith("error: PENCILBAG_WORKERS: ")
+    assert "0 to 64 processes" in result.stderr

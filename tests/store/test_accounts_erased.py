@@ -192,7 +192,10 @@ def test_no_byte_of_the_player_stays_in_the_file(tmp_path: Path, monkeypatch: py
     made.engine.dispose()
 
 
-def test_a_reader_at_work_is_reported_and_the_erasure_stands(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+def test_a_reader_at_work_is_reported_and_the_erasure_stands(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("server.store.erasure.PATIENCE_S", 0.5)
     url = f"sqlite:///{tmp_path / 'log.sqlite'}"
     made = house(url)
     other = open_database(url, busy_wait_s=0.1)
