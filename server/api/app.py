@@ -121,7 +121,8 @@ def finish(response: Response) -> Response:
     if response.status_code == HTTPStatus.NO_CONTENT:
         del response.headers["Content-Type"]
     if request.path.startswith("/api/"):
-        response.headers.setdefault("Cache-Control", "private, no-cache")
+        # No browser keeps what one person may read for the next; scripts still save work by the ETag.
+        response.headers.setdefault("Cache-Control", "no-store")
         response.vary.update(("Cookie", "Authorization"))
         if request.method == "GET" and response.status_code == 200 and not response.is_streamed:
             response.add_etag()

@@ -62,7 +62,7 @@ def test_every_answer_is_json_that_nobody_guesses_at_or_keeps_unasked(client: Fl
     for path in [*reads(client, season), f"/api/players/{season.player_id}/changes", "/api/nothing"]:
         answer = client.get(path)
         assert answer.content_type in ("application/json", "application/problem+json")
-        assert answer.headers["Cache-Control"] == "private, no-cache"
+        assert answer.headers["Cache-Control"] == "no-store"
         assert answer.headers["X-Content-Type-Options"] == "nosniff"
         assert answer.headers["Referrer-Policy"] == "no-referrer"
 

@@ -27,7 +27,7 @@ VALUES = f"""async () => {{
   const database = await answer(indexedDB.open('pencilbag'));
   const all = (name) => answer(database.transaction(name).objectStore(name).getAll());
   const records = (await all('records')).filter((record) => !record.deleted);
-  const baseline = (await all('settings')).find((row) => row.name === 'baseline tour').value;
+  const baseline = (await all('answers')).find((row) => row.path === '/api/baselines/tour').value;
   database.close();
   const round = records.find((record) => record.kind === 'round').body;
   const pars = new Map(round.holes.map((hole) => [hole.number, hole.par]));

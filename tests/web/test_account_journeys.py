@@ -134,7 +134,9 @@ def test_a_wrong_old_password_changes_nothing_and_is_said(make_phone: Any, own_s
     assert signed_in_as(phone) == "robin"
 
 
-def test_signing_out_everywhere_keeps_what_is_noted(make_phone: Any, own_server: Server) -> None:
+def test_signing_out_everywhere_clears_this_phone_and_leaves_the_other_its_notes(
+    make_phone: Any, own_server: Server
+) -> None:
     phone, round_id = house(make_phone, own_server)
     other: Phone = make_phone(own_server)
     other.open()
@@ -145,12 +147,15 @@ def test_signing_out_everywhere_keeps_what_is_noted(make_phone: Any, own_server:
     confirm(phone, "Sign out everywhere")
     expect(phone.page.locator("#who")).to_have_text("Nobody is signed in on this device.")
     assert (signed_in_as(phone), signed_in_as(other)) == (None, None)
-    go(phone, f"round/{round_id}/card", "#reopen")
-    phone.page.click("#reopen")
-    phone.page.wait_for_selector("#close-round")
-    assert whole(phone)["outbox"] == 1
-    sign_in(phone, "robin")
-    phone.wait_sent()
+    assert whole(phone)["changes"] == 0
+    go(other, f"round/{round_id}/card", "#reopen")
+    other.page.click("#reopen")
+    other.page.wait_for_selector("#close-round")
+    assert whole(other)["outbox"] == 1
+    for one in (other, phone):
+        sign_in(one, "robin")
+        one.wait_sent()
+    assert len(phone.live("shot")) == 2
 
 
 def test_signing_out_without_a_network_says_that_it_did_not(make_phone: Any, own_server: Server) -> None:

@@ -23,7 +23,7 @@ from tests.web.evidence_pages import (
     table_rows,
     wait_drawn,
 )
-from tests.web.phone import SETTING, Phone, Server
+from tests.web.phone import ALL, Phone, Server
 
 MOMENT = "2026-05-12T18:40:00Z"
 SHEETS = {"A4": (210, 297), "Letter": (215.9, 279.4)}
@@ -289,7 +289,7 @@ def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone
     expect(page.locator("#plan-verdict")).to_have_count(1)
     page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/overview")
     expect(page.locator(".headline")).to_have_count(1)  # the plans of 18 holes have pushed nothing else out
-    kept = list(page.evaluate(SETTING, "evidence kept")["answers"])
+    kept = [row["path"] for row in page.evaluate(ALL, ["answers"])[0]]
     assert sum("/tee-plan?" in path for path in kept) == 18
 
 

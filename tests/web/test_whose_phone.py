@@ -53,13 +53,15 @@ def test_asking_costs_few_requests_and_queues_nothing_again(make_phone: Any, own
     assert whole(phone)["outbox"] == 1
 
 
-def test_with_nothing_to_send_nothing_is_queued_again(make_phone: Any, own_server: Server) -> None:
+def test_with_nothing_to_send_the_phone_is_the_accounts(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     account(own_server, "sam", "player")
     sign_in(phone, "sam")
-    phone.page.wait_for_selector("#whose")
-    assert whole(phone)["outbox"] == 0
-    expect(phone.page.locator("#saving")).to_have_text("saved here, sign in to send")
+    phone.page.wait_for_selector("#create-player")
+    assert whole(phone)["outbox"] == whole(phone)["records"] == 0
+    sign_in(phone, "robin")
+    phone.wait_sent()
+    assert len(phone.live("shot")) == 2
 
 
 def test_signing_in_as_the_player_sends_what_waited(make_phone: Any, own_server: Server) -> None:

@@ -16,12 +16,28 @@ function cannotStart(error) {
   );
 }
 
+/**
+ * A page that is set aside whole, to be shown again as it was when somebody goes back, holds nothing to read; when it comes
+ * back it is drawn from what is stored then.
+ * @param {Session} session
+ */
+function sleepEmpty(session) {
+  addEventListener('pagehide', ({ persisted }) => {
+    if (!persisted) return;
+    document.querySelectorAll('dialog').forEach((dialog) => dialog.remove());
+    for (const id of ['main', 'bar', 'alert', 'said', 'saving']) document.getElementById(id)?.replaceChildren();
+    document.title = 'Pencilbag';
+  });
+  addEventListener('pageshow', ({ persisted }) => persisted && session.comeBack());
+}
+
 async function start() {
   const session = new Session();
   const frame = new Frame(session, route);
   session.frame = frame;
   await session.start();
   await frame.start();
+  sleepEmpty(session);
   performance.mark('usable');
   session.schedule.start();
   startBridge(session);

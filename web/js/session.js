@@ -1,8 +1,9 @@
 /** What the screens share: the local database, the player, the baseline, the exchange, and how saving stands. */
+import { baselinePath, cacheTurn, cachedAnswers, keepAnswers } from './store/cache.js';
 import { lockingRound } from './store/competition.js';
 import { NotSaved } from './store/database.js';
 import { Drafts } from './store/drafts.js';
-import { ERASURES } from './store/erasing.js';
+import { ERASURES } from './store/erased.js';
 import { cursorOf, outboxState } from './store/outbox.js';
 import { Store } from './store/store.js';
 import { ask } from './sync/answers.js';
@@ -45,7 +46,7 @@ export class Session {
     /** What a screen keeps while the app runs. @type {Record<string, any>} */
     this.kept = {};
     this.channel = new BroadcastChannel('pencilbag');
-    this.channel.onmessage = () => this.reload();
+    this.channel.onmessage = ({ data }) => (data === 'cleared' ? this.comeBack('') : this.reload());
   }
 
   async start() {
@@ -55,9 +56,9 @@ export class Session {
 
   /** Whose phone it is, who was signed in last, whose erasure waits. */
   async readSettings() {
-    const [playerId, own, erasures] = await this.store.settings(['player_id', 'own answers', ERASURES]);
+    const [[playerId, erasures], [me]] = await Promise.all([this.store.settings(['player_id', ERASURES]), cachedAnswers(this.store, ['/api/me'])]);
     this.playerId = playerId ?? null;
-    this.me = own?.['/api/me']?.value ?? null;
+    this.me = me?.value ?? null;
     this.erasures = erasures ?? [];
   }
 
@@ -71,7 +72,7 @@ export class Session {
     this.player = record && !record.deleted ? record.body : null;
     const wanted = this.player?.baseline ?? USUAL_BASELINE;
     if (this.baseline?.id !== wanted) {
-      this.baseline = (await this.store.setting(`baseline ${wanted}`)) ?? null;
+      this.baseline = (await cachedAnswers(this.store, [baselinePath(wanted)]))[0]?.value ?? null;
       this.fetchBaseline(wanted);
     }
   }
@@ -79,11 +80,13 @@ export class Session {
   /** Keeps the baseline on the phone; an old one stays good while the network is away. @param {string} id */
   async fetchBaseline(id) {
     try {
-      const fresh = await ask(fetch.bind(globalThis), `/api/baselines/${encodeURIComponent(id)}`);
+      const path = baselinePath(id);
+      const turn = await cacheTurn(this.store);
+      const fresh = await ask(fetch.bind(globalThis), path);
       if (fresh?.id !== id || !fresh.curves?.green) return;
       const known = this.baseline;
       if (known?.id === id && known.version === fresh.version) return;
-      await this.store.setSetting(`baseline ${id}`, fresh);
+      await keepAnswers(this.store, turn, 'own', [{ path, at: new Date().toISOString(), value: fresh }]);
       this.baseline = fresh;
       this.frame?.refreshQuietly();
     } catch {
@@ -191,6 +194,34 @@ export class Session {
     if (this.kept.toldErased === this.playerId) return;
     this.kept.toldErased = this.playerId;
     this.warn('This player was erased on the server, from another device or by hand. Nothing more is sent. What is still on this phone stays until you erase it here: see Your data.');
+  }
+
+  /** The phone was cleared of somebody: nothing of it stays on the screen or in memory, here and in other tabs. */
+  async cleared() {
+    this.channel.postMessage('cleared');
+    await this.forgetAll();
+  }
+
+  /** Everything is read anew from the store; what screens had kept in memory goes. */
+  async forgetAll() {
+    this.kept = { noWorker: this.kept.noWorker, keepsAsking: this.kept.keepsAsking };
+    this.player = null;
+    this.waiting = 0;
+    this.problems = 0;
+    await this.readSettings();
+    await this.load();
+  }
+
+  /**
+   * This page slept, or another tab cleared the phone: it may show somebody who has left since.
+   * @param {string} [hash] where to go, when the screen that was shown is of no use any more
+   */
+  async comeBack(hash) {
+    document.querySelectorAll('dialog').forEach((dialog) => dialog.close());
+    await this.forgetAll().catch(() => undefined);
+    if (hash === undefined) await this.frame?.refresh();
+    else this.frame?.go(hash);
+    this.schedule.soon(0);
   }
 
   /** The browser closed the database under us, most often to clear it. */

@@ -2,12 +2,11 @@
 import { ageNotice, change, dayOf, isReader, keptAnswer, momentWords, sentence, tried, whoAmI } from './kept-answers.js';
 import { handOn, qrCode } from './copying.js';
 import { button, confirmSheet, field, h, rowTo, sheet } from './elements.js';
-import { signOut } from './sign-in.js';
+import { leave, leaveAll } from './sign-out.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {import('./kept-answers.js').Account} Account */
 
 const SHORTEST_PASSWORD = 10;
-const MOST_SESSIONS = 500; // more than anybody has: a bound for the loop
 
 /** @type {Record<string, string>} */
 export const ROLE_WORDS = {
@@ -54,26 +53,6 @@ function whoPart(session, account) {
     isReader(session.me) ? h('ul', { class: 'list' }, rowTo('evidence', 'to-readers-list', 'Players who share with you', 'what their shots say'), rowTo('invitation', 'to-accept', 'Take up an invitation', 'by the link or the code that a player sent')) : null,
     h('div', { class: 'row' }, button('Sign out here', () => leave(session), { id: 'sign-out' }), button('Sign out everywhere', () => leaveAll(session), { class: 'red', id: 'sign-out-everywhere' })),
   );
-}
-
-/** @param {Session} session */
-async function leave(session) {
-  const waiting = session.waiting ? ` ${session.waiting} of its changes are not sent yet: they stay on this phone, and wait.` : '';
-  if (!(await confirmSheet('Sign out here?', `What was saved on this phone stays; what was entered and not saved goes.${waiting} Answers about others that were kept here go.`, 'Sign out'))) return;
-  if (await signOut(session)) session.frame?.say('Signed out');
-}
-
-/** Every other session first, this one last: cut off in between it can be done again. @param {Session} session */
-async function leaveAll(session) {
-  if (!(await confirmSheet('Sign out everywhere?', 'Every phone and browser must sign in again, this one too. Tokens of scripts go on: end them on their own page.', 'Sign out everywhere'))) return;
-  const done = await tried(session, async () => {
-    const { sessions } = (await keptAnswer(session, '/api/me/sessions')).value ?? { sessions: [] };
-    for (const one of sessions.filter((/** @type {any} */ found) => !found.current).slice(0, MOST_SESSIONS)) await change('DELETE', `/api/me/sessions/${one.credential_id}`);
-    await change('POST', '/api/sign-out');
-  });
-  if (!done) return;
-  await signOut(session);
-  session.frame?.say('Signed out everywhere');
 }
 
 /** @param {Session} session */

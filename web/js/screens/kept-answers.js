@@ -7,14 +7,12 @@
  * @typedef {{value: any, at: string, old: boolean, failure: ExchangeFailure|null}} Kept `old`: from then, since the server was not
  * reached now (`failure` says why); `value` null: no answer at all
  */
+import { cacheTurn, cachedAnswers, forgetAnswer, keepAnswers } from '../store/cache.js';
 import { ExchangeFailure, ask } from '../sync/answers.js';
-import { answer } from '../store/database.js';
-import { ERASURES } from '../store/erasing.js';
 import { h } from './elements.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
-export const OWN_ANSWERS = 'own answers';
 const PATIENCE_MS = 8000;
 const UNKNOWN_CALLER = 401;
 const UNREACHABLE = ['offline', 'foreign', 'busy'];
@@ -29,32 +27,22 @@ export function isReader(me) {
  * The answer at an address, or the one that was kept. @param {Session} session @param {string} address @returns {Promise<Kept>}
  */
 export async function keptAnswer(session, address) {
+  const { store } = session;
+  const turn = await cacheTurn(store).catch(() => 0);
   const at = new Date().toISOString();
   try {
     const value = await ask(fetch.bind(globalThis), address, {}, PATIENCE_MS);
-    await changeKept(session, (kept) => (kept[address] = { at, value })).catch(() => undefined); // shown all the same without room
+    await keepAnswers(store, turn, 'own', [{ path: address, at, value }]).catch(() => undefined); // shown all the same without room
     return { value, at, old: false, failure: null };
   } catch (error) {
     const failure = error instanceof ExchangeFailure ? error : new ExchangeFailure('offline', String(error));
     if (!UNREACHABLE.includes(failure.kind)) {
-      await changeKept(session, (kept) => delete kept[address]).catch(() => undefined);
+      await forgetAnswer(store, address).catch(() => undefined);
       return { value: null, at, old: false, failure };
     }
-    const known = (await session.store.setting(OWN_ANSWERS))?.[address];
-    return known ? { ...known, old: true, failure } : { value: null, at, old: false, failure };
+    const [known] = await cachedAnswers(store, [address]);
+    return known ? { value: known.value, at: known.at, old: true, failure } : { value: null, at, old: false, failure };
   }
-}
-
-/** @param {Session} session @param {(kept: Record<string, {at: string, value: any}>) => unknown} change */
-async function changeKept(session, change) {
-  await session.store.run(['settings'], 'readwrite', async (transaction) => {
-    const settings = transaction.objectStore('settings');
-    const erasing = (await answer(settings.get(ERASURES)))?.value ?? [];
-    if (erasing.length) return; // an answer under way must not bring back a name that was erased
-    const kept = (await answer(settings.get(OWN_ANSWERS)))?.value ?? {};
-    change(kept);
-    settings.put({ name: OWN_ANSWERS, value: kept });
-  });
 }
 
 /** Who is signed in here. @param {Session} session @returns {Promise<Kept>} */
@@ -62,15 +50,6 @@ export async function whoAmI(session) {
   const found = await keptAnswer(session, '/api/me');
   if (found.value) session.me = found.value;
   return found;
-}
-
-/** After signing out: nothing of others stays readable here. @param {Session} session */
-export async function forgetAnswers(session) {
-  await session.store.run(['settings'], 'readwrite', async (transaction) => {
-    transaction.objectStore('settings').delete(OWN_ANSWERS);
-    transaction.objectStore('settings').delete('evidence kept');
-  });
-  session.me = null;
 }
 
 /**

@@ -102,13 +102,7 @@ async function erase(session) {
     session.notSaved(error);
     return;
   }
-  session.playerId = null;
-  session.kept = { noWorker: session.kept.noWorker, keepsAsking: session.kept.keepsAsking };
-  await session.readSettings();
-  await session.load();
-  session.waiting = 0;
-  session.problems = 0;
-  session.channel.postMessage('erased');
+  await session.cleared();
   session.frame?.say('Erased from this phone');
   session.frame?.go('players');
   await keepAsking(session);

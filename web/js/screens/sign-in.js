@@ -1,8 +1,8 @@
 /** Signing this phone in: with a name and a password, or with a one-time code from another device. */
-import { eraseDrafts } from '../store/erasing.js';
-import { ExchangeFailure, ask } from '../sync/answers.js';
+import { ask } from '../sync/answers.js';
+import { clearNow } from './clearing.js';
 import { button, field, h } from './elements.js';
-import { forgetAnswers, isReader, whoAmI } from './kept-answers.js';
+import { isReader, whoAmI } from './kept-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
@@ -59,7 +59,7 @@ async function enter(session, address, body) {
     const asked = { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
     await ask(fetch.bind(globalThis), address, asked);
     session.frame?.say('Signed in');
-    await forgetAnswers(session); // whoever was here before
+    await clearOfOthers(session);
     if (session.erasures.length) await (await import('./erasing.js')).askAgain(session);
     await whoAmI(session);
     const own = session.me?.account?.player_id;
@@ -73,6 +73,18 @@ async function enter(session, address, body) {
   }
 }
 
+/**
+ * Who was here before goes, but for what the server lacks: that stays, and the app says so. The account is asked first, since
+ * clearing waits for an exchange that may be under way, and its own player stays.
+ * @param {Session} session
+ */
+async function clearOfOthers(session) {
+  const { after } = session.kept;
+  const me = await ask(fetch.bind(globalThis), '/api/me');
+  await clearNow(session, { own: me.account?.player_id ?? null });
+  session.kept.after = after;
+}
+
 /** Where a sign-in leads to. @param {Session} session @param {string|null} own the account's player @returns {string} */
 function nextScreen(session, own) {
   const asked = session.kept.after;
@@ -81,26 +93,4 @@ function nextScreen(session, own) {
   if (session.player && own !== session.playerId) return 'whose-phone';
   if (session.player) return '';
   return isReader(session.me) ? 'evidence' : 'players';
-}
-
-/**
- * Ends the session; what was saved on the phone stays, what was not goes. False when the server could not be asked, and it goes on.
- * @param {Session} session @returns {Promise<boolean>}
- */
-export async function signOut(session) {
-  try {
-    await ask(fetch.bind(globalThis), '/api/sign-out', { method: 'POST' });
-  } catch (error) {
-    const answered = error instanceof ExchangeFailure && error.status > 0 && error.kind !== 'busy' && error.kind !== 'foreign';
-    if (!answered) {
-      session.warn('Not signed out: the server cannot be reached. Try again when there is a network.');
-      return false;
-    } // else nobody was signed in any more
-  }
-  await forgetAnswers(session);
-  session.drafts.forgetAll();
-  await eraseDrafts(session.store);
-  await session.schedule.now();
-  await session.frame?.refresh();
-  return true;
 }

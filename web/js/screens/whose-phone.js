@@ -43,8 +43,19 @@ function ways(session, account, name) {
     h('li', null, h('h2', null, `Sign in as ${name}`), h('p', null, 'Then everything that waits is sent by itself.'), h('a', { class: 'button wide strong', href: '#/sign-in', id: 'sign-in-other' }, 'Sign in with another account')),
     own ? h('li', null, h('h2', null, `Note for ${account?.name} from now on`), h('p', null, `${name}’s rounds stay on this phone, under “Another player”.`), button(`Change to the player of ${account?.name}`, change, { class: 'wide', id: 'own-player' })) : null,
     isReader(session.me) ? h('li', null, h('h2', null, 'Read, as a coach'), h('p', null, `${name} and the others who share with you are in the list of players; there is nothing to note there.`), h('a', { class: 'button wide', href: '#/evidence', id: 'to-read' }, 'Players who share with you')) : null,
+    session.me?.account ? h('li', null, h('h2', null, `Clear ${name} from this phone`), h('p', null, 'What is not sent is asked about first, and can be saved to a file.'), button(`Clear ${name} from this phone`, () => clear(session, own, name), { class: 'wide', id: 'clear-other' })) : null,
     h('li', null, h('h2', null, 'Go on noting here'), h('p', null, `It is all kept on this phone. Save the log to a file now and then: ${name}’s phone can read it back, and nothing is doubled.`), h('div', { class: 'row' }, button('Save the log to a file', () => saveLog(session), { id: 'save-log' }), h('a', { class: 'button', href: '#/', id: 'go-on' }, 'To the rounds'))),
   );
+}
+
+/** @param {Session} session @param {string|null} own the account's player @param {string} name */
+async function clear(session, own, name) {
+  const { askToClear, clearNow } = await import('./clearing.js');
+  const calm = `Everything of ${name} goes from this phone. What was sent is on the server.`;
+  const asked = await askToClear(session, { title: `Clear ${name}?`, calm, yes: 'Clear it', own });
+  if (!asked) return;
+  await clearNow(session, { own, lose: asked.lose });
+  await session.frame?.refresh();
 }
 
 /** @param {Session} session */

@@ -2,11 +2,14 @@
  * The local database: one door to IndexedDB. Opens it, upgrades it, and knows when the connection is lost.
  *
  * Stores: `changes` (the log as this device holds it), `outbox` (what has not come back from the server yet, in order),
- * `records` (the fold of the log, made anew with every change), `undo`, `tallies`, `settings`, `drafts` (entered, not saved yet).
+ * `records` (the fold of the log, made anew with every change), `undo`, `tallies`, `settings`, `drafts` (entered, not saved yet),
+ * `answers` (of the server, see cache.js).
+ *
+ * A row that is to stay when another player leaves this phone carries its `player_id` (see clearing.js).
  */
 
 export const DATABASE_NAME = 'pencilbag';
-export const DATABASE_VERSION = 2;
+export const DATABASE_VERSION = 3;
 
 /** A write that did not happen: nothing of it is kept. `reason` is in words for the player. */
 export class NotSaved extends Error {
@@ -24,9 +27,9 @@ export class NotSaved extends Error {
  */
 
 /**
- * @param {IDBDatabase} database @param {number} from the version that was there, 0 for none
+ * @param {IDBDatabase} database @param {IDBTransaction} transaction @param {number} from the version that was there, 0 for none
  */
-function upgrade(database, from) {
+function upgrade(database, transaction, from) {
   if (from < 1) {
     const changes = database.createObjectStore('changes', { keyPath: 'change_id' });
     changes.createIndex('record_id', 'record_id');
@@ -49,6 +52,26 @@ function upgrade(database, from) {
     drafts.createIndex('player_id', 'player_id');
     drafts.createIndex('record_id', 'record_id');
   }
+  if (from < 3) {
+    const answers = database.createObjectStore('answers', { keyPath: 'path' });
+    answers.createIndex('shelf_at', ['shelf', 'at']);
+    moveAnswers(transaction.objectStore('settings'), answers);
+  }
+}
+
+/**
+ * Answers stood in the settings once. The usual baseline stays at hand; the others are asked for again: some of them may speak
+ * of somebody who has left.
+ * @param {IDBObjectStore} settings @param {IDBObjectStore} answers
+ */
+function moveAnswers(settings, answers) {
+  const usual = settings.get('baseline tour');
+  usual.onsuccess = () => {
+    const at = new Date(0).toISOString();
+    if (usual.result) answers.put({ path: '/api/baselines/tour', player_id: '', shelf: 'baseline', at, value: usual.result.value });
+  };
+  for (const name of ['evidence kept', 'own answers']) settings.delete(name);
+  settings.delete(IDBKeyRange.bound('baseline ', 'baseline \uffff'));
 }
 
 /**
@@ -58,7 +81,7 @@ function upgrade(database, from) {
 export function openDatabase(name = DATABASE_NAME, listeners = {}) {
   return new Promise((resolve, reject) => {
     const request = indexedDB.open(name, DATABASE_VERSION);
-    request.onupgradeneeded = (event) => upgrade(request.result, event.oldVersion);
+    request.onupgradeneeded = (event) => upgrade(request.result, /** @type {IDBTransaction} */ (request.transaction), event.oldVersion);
     request.onblocked = () => listeners.blocked?.();
     request.onerror = () => reject(openFailure(request.error));
     request.onsuccess = () => {

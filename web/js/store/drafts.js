@@ -5,7 +5,7 @@
  * A form opens its draft and changes `value` in place; after each event of the page whatever has changed is written.
  */
 import { answer } from './database.js';
-import { refuseErased } from './erasing.js';
+import { refuseErased } from './erased.js';
 
 const EVENTS = ['input', 'change', 'click'];
 const LEAVING = ['visibilitychange', 'pagehide'];

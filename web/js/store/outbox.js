@@ -3,7 +3,7 @@
  * the log as a whole. A change leaves the outbox only when it comes back through pull.
  */
 import { answer } from './database.js';
-import { refuseErased } from './erasing.js';
+import { refuseErased } from './erased.js';
 
 /** @typedef {import('./store.js').Store} Store @typedef {import('./store.js').StoredChange} StoredChange */
 
@@ -47,17 +47,32 @@ export async function outboxBatch(store, playerId, after, most, mostBytes) {
  */
 export async function outboxState(store, playerId) {
   return store.run(['outbox', 'changes', 'records'], 'readonly', async (transaction) => {
-    const entries = await answer(transaction.objectStore('outbox').index('player_id').getAll(playerId));
+    const entries = await unsentEntries(transaction, playerId);
     const refused = entries.filter((one) => one.problem);
     const problems = [];
     for (const entry of refused) {
       const change = await answer(transaction.objectStore('changes').get(entry.change_id));
-      const record = change ? await answer(transaction.objectStore('records').get(change.record_id)) : null;
-      if (record && !record.leaves.includes(entry.change_id)) continue; // corrected since: a later change speaks for the record
       problems.push({ change_id: entry.change_id, problem: entry.problem, kind: change?.kind ?? '', body: change?.body ?? null });
     }
     return { waiting: entries.length - refused.length, problems };
   });
+}
+
+/**
+ * Entries of the outbox that the server lacks, of a player or of all. One that was set aside and corrected since is none: a
+ * later change speaks for its record.
+ * @param {IDBTransaction} transaction over outbox, changes and records @param {string} [playerId] @returns {Promise<any[]>}
+ */
+export async function unsentEntries(transaction, playerId) {
+  const outbox = transaction.objectStore('outbox');
+  const entries = await answer(playerId === undefined ? outbox.getAll() : outbox.index('player_id').getAll(playerId));
+  const found = [];
+  for (const entry of entries) {
+    const change = entry.problem ? await answer(transaction.objectStore('changes').get(entry.change_id)) : null;
+    const record = change ? await answer(transaction.objectStore('records').get(change.record_id)) : null;
+    if (!record || record.leaves.includes(entry.change_id)) found.push(entry);
+  }
+  return found;
 }
 
 /**

@@ -16,7 +16,7 @@ import { effectiveTime, iso } from '../sync/clock.js';
 import { fold } from '../sync/fold.js';
 import { everCompetition } from '../game/competition-lock.js';
 import { dropDraftsOf } from './drafts.js';
-import { refuseErased } from './erasing.js';
+import { refuseErased } from './erased.js';
 import { DATABASE_NAME, NotSaved, answer, inTransaction, openDatabase } from './database.js';
 
 export const SCHEMA_VERSION = 1;
@@ -65,6 +65,16 @@ export class Store {
    */
   async run(stores, mode, work, durability) {
     return inTransaction(await this.open(), stores, mode, work, durability);
+  }
+
+  /**
+   * `run` over every store that the database has.
+   * @template T
+   * @param {IDBTransactionMode} mode @param {(transaction: IDBTransaction) => Promise<T>} work @returns {Promise<T>}
+   */
+  async runAll(mode, work) {
+    const database = await this.open();
+    return inTransaction(database, [...database.objectStoreNames], mode, work);
   }
 
   /** Reads the device's id, making one on the first start, and its clock offset. */
