@@ -22,10 +22,11 @@ NAMES = ["shots", "holes", "rounds", "clubs", "setups", "club_summary", "categor
 
 NOT_TOLD = {
     "shot": {"lon", "lat", "accuracy_m", "at"},
-    "round": {"course_id", "bag"},
+    "round": {"course_id", "bag", "closings", "holes_meant", "stopped"},
     "player": {"plays", "units", "baseline"},
 }
-"""Fields of records that no table tells: where on earth and when a shot was made stays with the player's own log."""
+"""Fields of records that no table tells: where on earth and when a shot was made, and when a round was closed, stays with
+the player's own log."""
 
 OTHER_NAME = {
     "shot_order": "shot",
