@@ -10,7 +10,7 @@ import pytest
 from tests.bench import bench_serving as bench
 from tests.bench.bench_sync import running
 
-SECONDS = 6
+SECONDS = 24
 
 
 @pytest.fixture(scope="module")
