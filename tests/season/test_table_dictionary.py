@@ -25,8 +25,8 @@ NOT_TOLD = {
     "round": {"course_id", "bag", "closings", "holes_meant", "stopped"},
     "player": {"plays", "units", "baseline"},
 }
-"""Fields of records that no table tells: where on earth and when a shot was made, and when a round was closed, stays with
-the player's own log."""
+"""Fields of records that no table tells: where on earth and when a shot was made, and when a round was closed, stays
+with the player's own log."""
 
 OTHER_NAME = {
     "shot_order": "shot",
