@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 from uuid import UUID
 
-from flask import Response, request, url_for
+from flask import Response, current_app, request, url_for
 from flask.views import MethodView
 from flask_smorest import Blueprint
 from marshmallow import fields
+from sqlalchemy import Engine
 
 from server.api.answers import Query
 from server.api.baselines import own_baselines_folder
@@ -18,6 +21,7 @@ from server.api.database import engine
 from server.api.gate import cookie_name
 from server.api.kept import forget_all
 from server.api.players import known_player
+from server.api.season import Stream
 from server.questions.competition_lock import lock_of
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid, shown
@@ -26,7 +30,7 @@ from server.store.accounts import accounts_of_player
 from server.store.engine import reading
 from server.store.erasure import erase_player
 from server.store.players import rounds
-from server.store.pulling import LARGEST_PAGE, pull
+from server.store.pulling import LARGEST_PAGE, Page, pull
 from server.store.quarantine import quarantined
 from server.store.sharing import notes, shares
 
@@ -76,10 +80,9 @@ class Everything(MethodView):
             lock = lock_of(connection, player.player_id)
             years = sorted({found["played_on"].year for found in rounds(connection, player.player_id)})
         address = [url_for("season.SeasonPackage", year=year, player=player.player_id) for year in years]
-        return {
+        about = {
             "player_id": player.player_id,
             "name": player.name,
-            "changes": _whole_log(player.player_id),
             "quarantine": quarantined(engine(), player.player_id),
             "shares": shared,
             "notes": [] if lock else notes(engine(), player.player_id),
@@ -87,19 +90,26 @@ class Everything(MethodView):
             "accounts": held,
             "tables": address,
         }
+        # The first page is read before the answer begins: what goes wrong is still told as a problem.
+        first = pull(engine(), player.player_id, None, LARGEST_PAGE)
+        opening = current_app.json.dumps(about)[:-1] + ',"changes":['
+        return Stream(_with_log(engine(), opening, player.player_id, first), content_type="application/json")
 
 
-def _whole_log(player_id: str) -> list[dict[str, Any]]:
-    changes: list[dict[str, Any]] = []
-    cursor, more = None, True
-    while more:
-        page = pull(engine(), player_id, cursor, LARGEST_PAGE)
+def _with_log(source: Engine, opening: str, player_id: str, page: Page | None) -> Iterator[str]:
+    """The document as JSON, a page of the log at a time: nothing holds a log of hundreds of megabytes."""
+    yield opening
+    comma = ""
+    while page is not None and page.changes:
+        yield comma + ",".join(json.dumps(change, separators=(",", ":")) for change in page.changes)
+        if not page.more:
+            break
+        comma = ","
+        page = pull(source, player_id, page.cursor, LARGEST_PAGE)
         if page is None or page.reset:
-            # The database was replaced under us: what was read is of another one.
-            return _whole_log(player_id) if changes else []
-        changes += page.changes
-        cursor, more = page.cursor, page.more
-    return changes
+            # An answer that is cut off is none: another one would hold parts of two databases.
+            raise RuntimeError("the database was replaced while a log was handed out")
+    yield "]}\n"
 
 
 @blueprint.route("/<uuid:player_id>/erasure")

@@ -47,9 +47,9 @@ VIEWS = (
 
 
 @contextmanager
-def asking(port: int) -> Iterator[http.client.HTTPConnection]:
+def asking(port: int, patience_s: float = 60) -> Iterator[http.client.HTTPConnection]:
     """A connection that is kept open."""
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=patience_s)
     try:
         yield connection
     finally:

@@ -38,6 +38,7 @@ SQL_NAMES_OUTSIDE = {
     "server/api/database.py": {"sqlalchemy.Engine"},
     "server/operation/metrics.py": {"sqlalchemy"},
     "server/api/kept.py": {"sqlalchemy.Connection"},
+    "server/api/own_data.py": {"sqlalchemy.Engine"},
     "server/api/players.py": {"sqlalchemy.Connection"},
     "server/api/squad.py": {"sqlalchemy.Connection"},
     "server/api/plans.py": {"sqlalchemy.Connection"},

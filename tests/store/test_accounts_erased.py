@@ -236,7 +236,9 @@ def test_over_http_it_is_asked_twice_and_told_to_every_device(tmp_path: Path) ->
     full.engine.dispose()
 
 
-def test_everything_is_handed_over_before_it(tmp_path: Path) -> None:
+@pytest.mark.parametrize("page", [1, 7, 5000])
+def test_everything_is_handed_over_before_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, page: int) -> None:
+    monkeypatch.setattr("server.api.own_data.LARGEST_PAGE", page)
     full = house(f"sqlite:///{tmp_path / 'log.sqlite'}")
     bad = change("club", {"label": "x", "sort": "spoon"})
     push(full.engine, full.robin.player_id, "phone", [bad])

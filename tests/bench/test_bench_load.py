@@ -1,0 +1,40 @@
+"""Everything at once for a short while, and heavy work beside pushes: no fault, nothing lost. No time is judged."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.bench import bench_beside, bench_load
+from tests.bench.served import served
+
+
+def test_everything_at_once_meets_no_fault_and_loses_nothing(tmp_path: Path) -> None:
+    with served(tmp_path, demo=True) as server:
+        load = bench_load.loaded(server, 8.0)
+        assert load.wrong == []
+        assert set(load.spent) >= {"push", "pull", "summary", "plan", "season table", "import", "bad input"}
+        assert len(load.acknowledged) >= 2
+        assert [len(one) for one in load.memory] == [3 + 1, 3 + 1], "the server, two workers, and what tracks them"
+        assert min(min(one.values()) for one in load.memory) > 1
+        assert "0 faults" in bench_load.told(load, 8.0)
+
+
+def test_a_wrong_answer_and_a_loss_would_be_noticed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    bad = tuple((method, path, sent, 418) for method, path, sent, _ in bench_load.BAD if "changes" in path)
+    log_of = bench_load.log_of
+    monkeypatch.setattr(bench_load, "BAD", bad)
+    monkeypatch.setattr(bench_load, "log_of", lambda port, player: log_of(port, player)[1:])
+    with served(tmp_path, demo=True) as server:
+        load = bench_load.loaded(server, 3.0)
+    assert any(words.startswith("bad input: ") for words in load.wrong)
+    assert sum("1 lost" in words for words in load.wrong) == 2
+
+
+def test_pushes_are_timed_beside_every_kind_of_heavy_work() -> None:
+    found = bench_beside.measured(rounds=6)
+    assert [one.wrong for one in found.values()] == [[]] * 7
+    for kind, one in found.items():
+        assert len(one.pushing) >= 1, kind
+        assert one.rank(0.5) <= one.rank(0.95) <= one.rank(1.0) == max(one.pushing)
