@@ -14,6 +14,11 @@ from server.store.engine import reading
 from server.store.quotas import PAGE_BYTES, quarantine_bytes
 from server.store.tables import QUARANTINE
 
+_KEPT: Final = sa.select(QUARANTINE.c.quarantine_id).where(
+    QUARANTINE.c.player_id == sa.bindparam("of"), QUARANTINE.c.digest == sa.bindparam("print_of")
+)
+_KEEP: Final = sa.insert(QUARANTINE)
+
 
 def keep_raw(
     connection: sa.Connection,
@@ -27,10 +32,7 @@ def keep_raw(
     """Keep one bad change, once however often it is sent. Returns the bytes that it counts, 0 when it was kept before;
     -1 when it has more than `room` bytes and was not kept."""
     print_of = digest(raw)
-    query = sa.select(QUARANTINE.c.quarantine_id).where(
-        QUARANTINE.c.player_id == player_id, QUARANTINE.c.digest == print_of
-    )
-    if connection.execute(query).first():
+    if connection.execute(_KEPT, {"of": player_id, "print_of": print_of}).first():
         return 0
     change_id = raw.get("change_id") if isinstance(raw, dict) else None
     row = {
@@ -44,7 +46,7 @@ def keep_raw(
     }
     if (size := quarantine_bytes(row)) > room:
         return -1
-    connection.execute(sa.insert(QUARANTINE), row)
+    connection.execute(_KEEP, row)
     return size
 
 
