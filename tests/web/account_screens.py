@@ -110,9 +110,29 @@ def of_the_data(phone: Phone, round_id: str) -> Iterator[str]:
     close_sheet(phone)
 
 
+UNSENT = """async () => {
+  const { Store } = await import('/js/store/store.js');
+  const store = new Store();
+  await store.start();
+  const edits = [{record_id: crypto.randomUUID(), kind: 'club', body: {label: 'spare wedge', sort: 'wedge'}}];
+  await store.write(await store.setting('player_id'), null, () => ({edits, words: ''}));
+}"""
+
+
 def at_the_edges(phone: Phone, server: Server) -> Iterator[str]:
-    """Another's account on the phone, and an erasure without a network."""
+    """Leaving with something unsent, another's account on the phone, and an erasure without a network."""
     page = phone.page
+    page.route("**/changes*", lambda route: route.abort())
+    page.evaluate(UNSENT)
+    go(phone, "account", "#sign-out")
+    page.click("#sign-out")
+    page.wait_for_selector("#clear-unsent")
+    yield "sign out, not all is sent"
+    with page.expect_download():
+        page.click("#clear-save")
+    page.wait_for_selector("#clear-saved")
+    yield "sign out, saved to a file"
+    close_sheet(phone)
     account(server, "sam", "player")
     go(phone, "sign-in", "#account-name")
     page.fill("#account-name", "sam")
@@ -120,7 +140,10 @@ def at_the_edges(phone: Phone, server: Server) -> Iterator[str]:
     page.click("#sign-in")
     page.wait_for_selector("#whose")
     yield "whose phone"
-    go(phone, "saving", "#to-whose-phone")
+    page.unroute("**/changes*")
+    go(phone, "saving", "#send-now")
+    page.click("#send-now")
+    page.wait_for_selector("#to-whose-phone")
     yield "saving, another account"
     go(phone, "sharing", "#no-sharing")
     yield "sharing, another account"

@@ -8,7 +8,7 @@ from tests.web.account_screens import every_account_screen
 from tests.web.measures import faults_of
 from tests.web.phone import Server
 
-SCREENS = 26
+SCREENS = 28
 
 
 def test_every_account_screen_is_accessible_tappable_and_readable(make_phone: Any, own_server: Server) -> None:

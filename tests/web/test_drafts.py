@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.web.account_people import a_coach, confirm, house
+from tests.web.account_people import a_coach, confirm, house, sign_in
 from tests.web.audit import whole
 from tests.web.phone import Phone, Server
 
@@ -367,6 +367,8 @@ def test_signing_out_erases_the_drafts(make_phone: Any, own_server: Server) -> N
     confirm(phone, "Sign out")
     expect(page.locator("#who")).to_have_text("Nobody is signed in on this device.")
     assert drafts(phone) == []
+    sign_in(phone, "robin")
+    phone.wait_sent()
     page = there(phone, "#/courses/new", "#course-name")
     assert page.input_value("#course-name") == ""
 

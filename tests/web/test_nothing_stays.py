@@ -1,4 +1,4 @@
-"""Whoever leaves a phone leaves nothing to read on it: after signing out, an erasure, or another's signing in."""
+"""Whoever leaves a phone leaves nothing to read on it: signing out, an erasure, somebody else who signs in."""
 
 from __future__ import annotations
 
@@ -245,8 +245,7 @@ STORES = """async (wish) => {
     const outbox = open.result.createObjectStore('outbox', {keyPath: 'position'});
     outbox.createIndex('player_id', 'player_id');
     for (const name of ['changes', 'records', 'answers', 'settings', 'a later store']) {
-      const keyPath = name === 'settings' ? 'name' : null;
-      open.result.createObjectStore(name, {autoIncrement: name !== 'settings', keyPath});
+      open.result.createObjectStore(name, name === 'settings' ? {keyPath: 'name'} : {autoIncrement: true});
     }
   };
   const database = await answer(open);
@@ -255,7 +254,7 @@ STORES = """async (wish) => {
   };
   await store.runAll('readwrite', async (transaction) => {
     const later = transaction.objectStore('a later store');
-    const rows = [{player_id: 'robin', typed: 'r'}, {player_id: 'sam', typed: 's'}, {typed: 'nobody says whose'}, 't'];
+    const rows = [{player_id: 'robin', typed: 'r'}, {player_id: 'sam', typed: 's'}, {typed: 'whose?'}, 'text'];
     for (const row of rows) later.put(row);
     const settings = transaction.objectStore('settings');
     const names = ['device_id', 'a later setting', 'cursor robin', 'cursor sam'];

@@ -15,7 +15,10 @@ const READ_BACK = 'It can be read back under “Saving and sending”, on this p
  * @param {Session} session @param {{own?: string|null, lose?: string[]}} [wish] @returns {Promise<string[]>} players who stay
  */
 export async function clearNow(session, wish = {}) {
-  const work = () => clearPhone(session.store, wish);
+  const work = () => {
+    session.drafts.forgetAll(); // nothing at hand is written again
+    return clearPhone(session.store, wish);
+  };
   // No exchange may be under way: it would bring back what is being cleared.
   const staying = await (navigator.locks ? navigator.locks.request(LOCK, work) : work());
   await session.cleared();

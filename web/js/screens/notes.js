@@ -72,7 +72,8 @@ export function noteList(session, player, notes, again, subject) {
  * @param {HTMLSelectElement} [about] what the note is about, where that is chosen
  */
 export async function noteForm(session, player, place, subject, again, about) {
-  const draft = await session.drafts.open(player, `note by ${session.me?.account?.name}, ${place}`, player, () => ({ words: '', about: about?.value }));
+  const writer = `account:${session.me?.account?.name}`; // whose it is: it goes with whoever writes it, and with whom it is about
+  const draft = await session.drafts.open(writer, `note on ${player}, ${place}`, player, () => ({ words: '', about: about?.value }));
   const words = h('textarea', { required: true, maxlength: String(LONGEST_NOTE), rows: '3', id: 'note-words', value: draft.value.words });
   words.addEventListener('input', () => Object.assign(draft.value, { words: words.value }));
   if (about && [...about.options].some((one) => one.value === draft.value.about)) about.value = draft.value.about ?? about.value;

@@ -11,8 +11,8 @@ import { unsentEntries } from './outbox.js';
 /** @typedef {import('./store.js').Store} Store */
 
 /**
- * @param {IDBTransaction} transaction over every store, for writing @param {(playerId: string) => boolean} stays
- * @param {{answers: boolean}} more whether answers about players who stay are kept too
+ * @param {IDBTransaction} transaction over every store, for writing @param {(row: any) => boolean} stays
+ * asked of rows that say whose they are @param {{answers: boolean}} more whether answers about players who stay are kept too
  */
 export async function clearRows(transaction, stays, { answers }) {
   for (const name of transaction.objectStoreNames) {
@@ -21,7 +21,7 @@ export async function clearRows(transaction, stays, { answers }) {
     const kept = (/** @type {any} */ row) => {
       if (name === 'settings') return settingStays(row, stays);
       if (name === 'answers' && row.player_id === NOBODY) return true;
-      return typeof row?.player_id === 'string' && stays(row.player_id) && (answers || name !== 'answers');
+      return typeof row?.player_id === 'string' && stays(row) && (answers || name !== 'answers');
     };
     const gone = keys.filter((_key, place) => !kept(rows[place]));
     if (gone.length === keys.length) store.clear();
@@ -32,11 +32,11 @@ export async function clearRows(transaction, stays, { answers }) {
   settings.put({ name: CACHE_TURN, value: turn + 1 });
 }
 
-/** @param {{name: string, value: any}} row @param {(playerId: string) => boolean} stays */
+/** @param {{name: string, value: any}} row @param {(row: any) => boolean} stays */
 function settingStays({ name, value }, stays) {
   if (OF_THE_DEVICE.includes(name)) return true;
-  if (name === 'player_id') return stays(value);
-  return name.startsWith('cursor ') && stays(name.slice('cursor '.length));
+  if (name === 'player_id') return stays({ player_id: value });
+  return name.startsWith('cursor ') && stays({ player_id: name.slice('cursor '.length) });
 }
 
 /**
@@ -49,7 +49,7 @@ export async function clearPhone(store, { own = null, lose = [] } = {}) {
     const unsent = await unsentEntries(transaction);
     const staying = new Set(unsent.filter((entry) => !lose.includes(entry.change_id)).map((entry) => entry.player_id));
     if (own) staying.add(own);
-    await clearRows(transaction, (playerId) => staying.has(playerId), { answers: false });
+    await clearRows(transaction, (row) => staying.has(row.player_id), { answers: false });
     return [...staying];
   });
 }

@@ -13,7 +13,7 @@ import { CACHE_TURN, ERASURES } from './erased.js';
  */
 export async function erasePlayer(store, playerId) {
   await store.runAll('readwrite', async (transaction) => {
-    await clearRows(transaction, (other) => other !== playerId, { answers: true });
+    await clearRows(transaction, (row) => row.player_id !== playerId && row.record_id !== playerId, { answers: true });
     await changeErasures(transaction, (waiting) => [...waiting.filter((one) => one.player_id !== playerId), { player_id: playerId, asked_at: iso(Date.now()) }]);
   });
 }
