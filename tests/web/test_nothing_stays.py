@@ -256,6 +256,7 @@ STORES = """async (wish) => {
     const later = transaction.objectStore('a later store');
     const rows = [{player_id: 'robin', typed: 'r'}, {player_id: 'sam', typed: 's'}, {typed: 'whose?'}, 'text'];
     for (const row of rows) later.put(row);
+    later.put({player_id: 'account:cara', record_id: 'robin', typed: 'a note of cara on robin'});
     const settings = transaction.objectStore('settings');
     const names = ['device_id', 'a later setting', 'cursor robin', 'cursor sam'];
     for (const name of names) settings.put({name, value: 'sam'});
