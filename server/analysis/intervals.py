@@ -3,15 +3,16 @@
 Everything here is a ratio of sums over rounds, mean = sum_r S_r / sum_r N_r:
 
 - per shot: S_r the strokes of a group in round r, N_r its shots;
-- per round: S_r the same, N_r = 1 for every round that counts.
+- per round: S_r those of the ball of record, N_r the round's length as a part of 18 holes, for every round that
+  counts (`server.analysis.round_lengths`).
 
 Two methods, both of whole rounds:
 
 - `t` (the default): mean +- t(f) * s with s the jackknife over the k rounds that count,
   s^2 = (k - 1)/k * sum_r (mean without round r - mean)^2. Degrees of freedom f: per shot the rounds' effective number
-  (sum_r N_r)^2 / sum_r N_r^2 less one (Kish), per round the rounds that count less one, those without the group
+  (sum_r N_r)^2 / sum_r N_r^2 less one (Kish), per round the same of the rounds that count, those without the group
   counting half: they tell how often it is used, not how well (a stated choice, made by simulation). For a group
-  that is in every round the mean per round has the textbook t interval.
+  that is in every round, and rounds of one length, the mean per round has the textbook t interval.
 - `bootstrap_t`: rounds resampled with replacement, studentised by the linearised standard error; as matrix products
   of resampling weights (resamples, rounds) and sums per round (rounds, groups).
 
@@ -110,21 +111,23 @@ def per_round(
     sums: RoundSums,
     level: float = USUAL_LEVEL,
     *,
-    counted: Flags | None = None,
+    counted: Flags | Floats | None = None,
     method: str = T,
     seed: int = USUAL_SEED,
 ) -> Intervals:
-    """Mean strokes a round of every group.
+    """Mean strokes a round of every group, a ratio of sums: strokes over lengths.
 
-    `counted`: which rounds count for which group, shape (groups, rounds); a counted round without a shot of the group
-    counts 0 strokes. By default every round counts for every group, so that the means sum to the whole round's.
-    No interval where the group itself has fewer than the least shots and rounds.
+    `counted`: which rounds count for which group, and as how much of a round, shape (groups, rounds); a round of 0 does
+    not count, a counted one without a shot of the group counts 0 strokes. By default every round counts as one for
+    every group, so that the means sum to the whole round's. No interval where the group itself has fewer than the
+    least shots and rounds.
     """
     weights = np.ones_like(sums.shots) if counted is None else counted.astype(np.float64)
-    holding = (sums.shots * weights > 0).sum(axis=1).astype(np.float64)
+    counts = weights > 0
+    holding = (counts & (sums.shots > 0)).sum(axis=1).astype(np.float64)
     freedom = freedom_per_round(sums, weights)
-    found = ratio_intervals(sums.strokes * weights, weights, level, method=method, seed=seed, freedom=freedom)
-    return _silenced(found, enough(sums.shots.sum(axis=1), holding))
+    found = ratio_intervals(sums.strokes * counts, weights, level, method=method, seed=seed, freedom=freedom)
+    return _silenced(found, enough((sums.shots * counts).sum(axis=1), holding))
 
 
 def freedom_per_shot(counts: Floats) -> Floats:
@@ -134,10 +137,15 @@ def freedom_per_shot(counts: Floats) -> Floats:
 
 
 def freedom_per_round(sums: RoundSums, weights: Floats) -> Floats:
-    """Degrees of freedom of means per round, at least 1; rounds without the group count half. `weights`: 1 for each
-    round that counts, shape (groups, rounds)."""
-    holding = (sums.shots * weights > 0).sum(axis=1).astype(np.float64)
-    return np.asarray(np.maximum((holding + weights.sum(axis=1)) / 2 - 1, 1.0))
+    """Degrees of freedom of means per round, at least 1; rounds without the group count half. `weights`: the length of
+    each round that counts, shape (groups, rounds); rounds of unequal length count by their effective number."""
+    holding = effective_rounds(np.where(sums.shots > 0, weights, 0.0))
+    return np.asarray(np.fmax((holding + effective_rounds(weights)) / 2 - 1, 1.0))
+
+
+def effective_rounds(counts: Floats) -> Floats:
+    """Kish's effective number of rounds, shape (groups,); 0 where none counts. `counts`: shape (groups, rounds)."""
+    return np.nan_to_num(divided(counts.sum(axis=1) ** 2, (counts**2).sum(axis=1)))
 
 
 def reasons(sums: RoundSums, found: Intervals) -> list[str | None]:

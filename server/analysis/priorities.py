@@ -19,8 +19,18 @@ import numpy as np
 import pandas as pd
 from scipy.special import stdtr
 
-from server.analysis.intervals import USUAL_LEVEL, Codes, Floats, RoundSums, checked_level, per_round, round_sums
+from server.analysis.intervals import (
+    USUAL_LEVEL,
+    Codes,
+    Floats,
+    RoundSums,
+    checked_level,
+    effective_rounds,
+    per_round,
+    round_sums,
+)
 from server.analysis.next_steps import next_step
+from server.analysis.round_lengths import LEAST_HOLES, round_lengths
 from server.analysis.shrinkage import sampling_variances, shrink
 from server.game.categories import OFF_THE_TEE, PUTTING
 from server.game.lies import TEE
@@ -39,27 +49,30 @@ EDGES_FT: Final = (0, 3, 8, 15, 30, 150)
 
 
 def priorities(valued: pd.DataFrame, against: str, level: float = USUAL_LEVEL) -> dict[str, Any]:
-    """At most three priorities, greatest loss first.
+    """At most three priorities, greatest loss first, out of the rounds that count (`server.analysis.round_lengths`).
 
-    `valued`: as `valued_shots` returns it; `against`: the baseline's name in words. Returns `rounds`, `cells` (each
+    `valued`: as `valued_shots` returns it; `against`: the baseline's name in words. Returns `rounds`, `short_rounds`
+    (how many were too short to count), `cells` (each
     with category, distance, shots, rounds, per_round, low, high, shrunk_per_round, chance_of_loss, named; strokes a
     round), `priorities` (the same of the named ones with what, strokes_a_round, sure, next, words) and `words`.
     ValueError for a level outside its range.
     """
     checked_level(level)
+    lengths = round_lengths(valued)
+    rounds = lengths.rounds
     known = valued["ball"].eq(1) & valued["strokes_gained"].notna() & valued["category"].notna()
-    shots = valued[known.to_numpy(dtype=bool)]
-    rounds = int(shots["round_id"].nunique())
-    found: dict[str, Any] = {"rounds": rounds, "cells": [], "priorities": []}
+    shots = valued[known.to_numpy(dtype=bool) & (lengths.places(valued["round_id"]) >= 0)]
+    found: dict[str, Any] = {"rounds": rounds, "short_rounds": lengths.short, "cells": [], "priorities": []}
     if rounds < LEAST_ROUNDS:
         few = {0: "No round", 1: "One round"}.get(rounds, f"{rounds} rounds")
-        return found | {"words": f"{few} with strokes gained: too few for priorities, {LEAST_ROUNDS} are the least."}
+        what = f"with strokes gained on {LEAST_HOLES} holes or more"
+        return found | {"words": f"{few} {what}: too few for priorities, {LEAST_ROUNDS} are the least."}
     group, names = pd.factorize(_cell(shots), sort=True)
-    codes, ids = pd.factorize(shots["round_id"])
+    codes = lengths.places(shots["round_id"])
     gained = shots["strokes_gained"].to_numpy(dtype=np.float64)
-    sums = round_sums(group, codes, gained, len(names), len(ids))
+    sums = round_sums(group, codes, gained, len(names), rounds)
     scale = _shot_spread(group, gained, len(names))
-    cells = _cells(sums, scale, [str(name) for name in names], level)
+    cells = _cells(sums, lengths.parts, scale, [str(name) for name in names], level)
     found["cells"] = sorted(cells, key=lambda cell: float(cell["per_round"]))
     named = sorted((cell for cell in cells if cell["named"]), key=lambda cell: -_size(cell))[:MOST]
     places = {cell["cell"]: group == place for place, cell in enumerate(cells)}
@@ -87,10 +100,12 @@ def _shot_spread(group: Codes, gained: Floats, groups: int) -> Floats:
     return np.sqrt(np.bincount(group, weights=(gained - mean[group]) ** 2, minlength=groups) / counts)
 
 
-def _cells(sums: RoundSums, scale: Floats, names: list[str], level: float) -> list[dict[str, Any]]:
-    """The figures of every cell, with `named`: whether it is a loss beyond chance that is worth naming."""
-    rounds = sums.shots.shape[1]
-    interval = per_round(sums, level)
+def _cells(sums: RoundSums, parts: Floats, scale: Floats, names: list[str], level: float) -> list[dict[str, Any]]:
+    """The figures of every cell, with `named`: whether it is a loss beyond chance that is worth naming. `parts`: each
+    round as a part of 18 holes, shape (rounds,)."""
+    every = np.tile(parts, (len(names), 1))
+    rounds = effective_rounds(every)
+    interval = per_round(sums, level, counted=every)
     counts = sums.shots.sum(axis=1)
     judged = (counts >= LEAST_SHOTS) & np.isfinite(interval.standard_error) & (scale > 0)
     error = np.where(judged, interval.standard_error, 1.0)
@@ -98,7 +113,7 @@ def _cells(sums: RoundSums, scale: Floats, names: list[str], level: float) -> li
     kept = discoveries(p[judged], FALSE_SHARE)
     named = np.zeros(len(names), dtype=np.bool_)
     named[judged] = kept
-    shrunk = _shrunk_a_round(sums, scale, judged)
+    shrunk = _shrunk_a_round(sums, parts, scale, judged)
     cells = []
     for place, name in enumerate(names):
         category, distance = name.split("|")
@@ -121,7 +136,7 @@ def _cells(sums: RoundSums, scale: Floats, names: list[str], level: float) -> li
     return cells
 
 
-def _shrunk_a_round(sums: RoundSums, scale: Floats, judged: Any) -> Floats:
+def _shrunk_a_round(sums: RoundSums, parts: Floats, scale: Floats, judged: Any) -> Floats:
     """Strokes a round after shrinking, shape (cells,); NaN where not judged.
 
     What is shrunk to a common mean is the mean per shot in units of the cell's spread of shots (`scale`): a tap-in
@@ -135,7 +150,7 @@ def _shrunk_a_round(sums: RoundSums, scale: Floats, judged: Any) -> Floats:
     shots = part.shots.sum(axis=1)
     variances = np.maximum(sampling_variances(part), 1e-12)
     means = shrink(part.strokes.sum(axis=1) / shots, variances).shrunk * unit
-    shrunk[judged] = means * shots / part.shots.shape[1]
+    shrunk[judged] = means * shots / parts.sum()
     return shrunk
 
 

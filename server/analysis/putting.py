@@ -157,7 +157,7 @@ def _gained(valued: pd.DataFrame, club: str | None, level: float) -> dict[str, A
     mine = valued["lie"].eq(GREEN).to_numpy(dtype=bool)
     if club is not None:
         mine = mine & valued["club"].astype("object").eq(club).to_numpy(dtype=bool)
-    found = summarise(valued[mine], "distance", level=level)
+    found = summarise(valued, "distance", level=level, only=pd.Series(mine, index=valued.index))
     names = [f"over {low} to {high} ft" for low, high in pairwise(EDGES_FT)]
     rows = [
         {str(name): None if pd.isna(cell) else cell for name, cell in row.items()}

@@ -2,7 +2,8 @@
 
 Which balls count: extra balls tell about clubs and setups, never about the score. So `club` and
 `setup` take every ball, the other groupings the ball of record alone; `balls` overrides it. Whatever is
-taken, the rows sum to `total`, and `total` is the ball of record plus the extra balls.
+taken, the rows sum to `total`, and `total` is the ball of record plus the extra balls. Figures a round are of the ball
+of record alone, whatever is taken: extra balls are no part of a round.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.intervals import USUAL_LEVEL, checked_level
+from server.analysis.round_lengths import round_lengths
 from server.analysis.summary_intervals import SHRUNK, interval_columns, total_intervals
 from server.game.lies import GREEN, LIES
 
@@ -34,9 +36,11 @@ NO_SETUP: Final = "as it was"
 class Summary:
     """`rows`: one a group, best first, columns `by`, shots, rounds, strokes_gained, per_shot, extended (shots that have
     a value, rounds they came from, strokes, strokes a shot, shots whose value used an extension), then the columns
-    of `server.analysis.summary_intervals`: intervals at `level`, per_round (a mean over `of_rounds` rounds), the reason
-    `too_few` where there is no interval, and for clubs and categories the `shrunk` mean a shot. `total`: the same over
-    all rows, with `unvalued` (shots without a value), `of_record` and `extra_balls`."""
+    of `server.analysis.summary_intervals`: intervals at `level`, per_round (the ball of record for 18 holes, a mean
+    over `of_rounds` rounds), the reason `too_few` where there is no interval, and for clubs and categories the
+    `shrunk` mean a shot. `total`: the same over all rows, with `unvalued` (shots without a value), `of_record` and
+    `extra_balls`; its `rounds` are the rounds that count (`server.analysis.round_lengths`), `holes` their holes with a
+    value, `short_rounds` how many are too short to count."""
 
     by: str
     rows: pd.DataFrame
@@ -91,8 +95,8 @@ def summarise(
 
     `valued`: with `round_id`, `ball`, `strokes_gained`, `basis`, `lie`, `distance_yd` and what the grouping needs
     (`club`, `category`, `hole`, `played_on`, `setup`). `level`: of the intervals. `only`: the shots to be told of, bool
-    by the same index; strokes a round are still taken over all rounds of `valued`. ValueError for another `by` or
-    `balls`, or a level outside its range. Groups without a valued shot are left out.
+    by the same index; strokes a round are still taken over all rounds of `valued` that count. ValueError for another
+    `by` or `balls`, or a level outside its range. Groups without a valued shot are left out.
     """
     if by not in GROUPINGS:
         raise ValueError(f"by: {by!r} is not one of {', '.join(GROUPINGS)}")
@@ -103,7 +107,7 @@ def summarise(
     taken = valued if balls == ALL_BALLS else valued[of_record]
     has_value = taken["strokes_gained"].notna()
     counted = taken[has_value]
-    rounds = int(counted["round_id"].nunique())
+    lengths = round_lengths(valued)
     if only is not None:
         taken, has_value = taken[only[taken.index]], has_value[only[taken.index]]
         counted = taken[has_value]
@@ -112,6 +116,7 @@ def summarise(
             by: group_keys(counted, by),
             "round_id": counted["round_id"],
             "strokes_gained": counted["strokes_gained"],
+            "of_record": counted["ball"].eq(1),
             "extended": counted["basis"].eq("extended"),
         }
     )
@@ -126,14 +131,14 @@ def summarise(
         extended=("extended", "sum"),
     ).reset_index()
     rows.insert(4, "per_shot", rows["strokes_gained"] / rows["shots"])
-    found = interval_columns(groups.ngroup().to_numpy(), frame, (len(rows), rounds), by, checked_level(level))
+    found = interval_columns(groups.ngroup().to_numpy(), frame, len(rows), by, lengths, checked_level(level))
     rows = rows.assign(**{name: pd.Series(column) for name, column in found.items()})
     rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
-    total = _counts(frame) | total_intervals(frame, rounds, level)
+    total = _counts(frame) | total_intervals(frame, lengths, level)
+    total |= {"rounds": lengths.rounds, "short_rounds": lengths.short, "holes": int(lengths.holes.sum())}
     total["unvalued"] = int((~has_value).sum())
-    record = counted["ball"].eq(1)
-    total["of_record"] = _counts(frame[record.to_numpy()])
-    total["extra_balls"] = _counts(frame[~record.to_numpy()])
+    total["of_record"] = _counts(frame[frame["of_record"]])
+    total["extra_balls"] = _counts(frame[~frame["of_record"]])
     return Summary(by, rows, total, level)
 
 
@@ -142,7 +147,6 @@ def _counts(frame: pd.DataFrame) -> dict[str, Any]:
     gained = float(frame["strokes_gained"].sum())
     return {
         "shots": shots,
-        "rounds": int(frame["round_id"].nunique()),
         "strokes_gained": gained,
         "per_shot": gained / shots if shots else None,
         "extended": int(frame["extended"].sum()),

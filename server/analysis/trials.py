@@ -16,6 +16,7 @@ import pandas as pd
 from server.analysis.finishes import finishes, playable
 from server.analysis.intervals import LEAST_SHOTS, USUAL_LEVEL, Flags, Floats
 from server.analysis.matched import Matched, compare_matched
+from server.analysis.round_lengths import RoundLengths, round_lengths
 from server.analysis.sample_size import design_effect, two_means_shots, two_shares_shots
 from server.analysis.sharper import ShareDifference, SpreadTest, brown_forsythe, newcombe
 from server.analysis.summaries import distance_band
@@ -58,11 +59,12 @@ class SharePlayable:
 class Trial:
     """What a trial found, at `level` and for a difference of `worth` strokes a shot.
 
-    `shots_a`, `shots_b`: all shots of a side that have a value; `rounds`: rounds in which the ball of record has
-    values; `matched`: what like starts say; `shots_a_typical_round`: ball-of-record shots of both sides together over
-    those rounds; `design`: design effect; `shots_needed`: with each side from like starts to settle `worth`, and
-    `shots_missing` of them not yet hit (None where unknown); `strata`: one row a stratum with lie, distance, shots_a,
-    shots_b, mean_a, mean_b (strokes a shot), weight (0 to 1). `length` and `playable` are None between putters.
+    `shots_a`, `shots_b`: all shots of a side that have a value; `rounds`: rounds that count, `short_rounds`:
+    those too short to (`server.analysis.round_lengths`); `matched`: what like starts say; `shots_a_typical_round`:
+    ball-of-record shots of both sides together for 18 holes of those rounds; `design`: design effect; `shots_needed`:
+    with each side from like starts to settle `worth`, and `shots_missing` of them not yet hit (None where unknown);
+    `strata`: one row a stratum with lie, distance, shots_a, shots_b, mean_a, mean_b (strokes a shot), weight (0 to 1).
+    `length` and `playable` are None between putters.
     """
 
     level: float
@@ -70,6 +72,7 @@ class Trial:
     shots_a: int
     shots_b: int
     rounds: int
+    short_rounds: int
     matched: Matched
     shots_a_typical_round: float
     design: float
@@ -94,7 +97,7 @@ def run_trial(
         raise ValueError("a, b: both sides hold the same shots")
     valued = valued.reset_index(drop=True)
     has_value = valued["strokes_gained"].notna().to_numpy()
-    rounds = int(valued.loc[has_value & valued["ball"].eq(1).to_numpy(), "round_id"].nunique())
+    lengths = round_lengths(valued)
     chosen = (side_a | side_b) & has_value
     shots, a = valued[chosen], side_a[chosen]
     lie = pd.Categorical(shots["lie"].astype("object"), categories=list(LIES))
@@ -113,9 +116,10 @@ def run_trial(
         worth=worth,
         shots_a=int(a.sum()),
         shots_b=int((~a).sum()),
-        rounds=rounds,
+        rounds=lengths.rounds,
+        short_rounds=lengths.short,
         matched=matched,
-        shots_a_typical_round=int(shots["ball"].eq(1).sum()) / rounds if rounds else 0.0,
+        shots_a_typical_round=_shots_a_round(shots, lengths),
         design=design,
         shots_needed=needed,
         shots_missing=None if needed is None else max(0, math.ceil(needed - matched.effective)),
@@ -123,6 +127,12 @@ def run_trial(
         length=_length(valued, kept, of_a) if off_green else None,
         playable=_playable(kept, of_a, level) if off_green else None,
     )
+
+
+def _shots_a_round(shots: pd.DataFrame, lengths: RoundLengths) -> float:
+    """Shots of the ball of record for 18 holes, over the rounds that count; 0 without one."""
+    of_record = shots["ball"].eq(1).to_numpy(dtype=bool) & (lengths.places(shots["round_id"]) >= 0)
+    return int(of_record.sum()) / float(lengths.parts.sum()) if lengths.rounds else 0.0
 
 
 def _strata(shots: pd.DataFrame, a: Flags, band: pd.Series) -> pd.DataFrame:

@@ -11,7 +11,7 @@ memory; checked against scipy's unequal-variance t in tests).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -20,7 +20,6 @@ from server.analysis.intervals import (
     ALIKE,
     TOO_FEW,
     USUAL_LEVEL,
-    Flags,
     Floats,
     Intervals,
     RoundSums,
@@ -33,17 +32,13 @@ from server.analysis.intervals import (
     round_sums,
     t_quantile,
 )
+from server.analysis.round_lengths import LEAST_HOLES, round_lengths
 from server.analysis.summaries import ALL_BALLS, Summary, group_keys, summarise, usual_balls
-from server.analysis.summary_intervals import OF_EVERY_ROUND
+from server.analysis.summary_intervals import OfRounds, of_rounds
 
 SHARED: Final = "the two spans share rounds"
 ONE_SIDE: Final = "in one of the spans alone"
-LENGTHS: Final = "rounds of unequal length, {:.0f} holes against {:.0f}: compare by the shot"
-
-EQUAL_LENGTH: Final = 0.05
-"""Rounds of two spans may differ in their mean number of holes by this share, less than one hole in eighteen, and be
-compared by the round. Beyond it a player who did not change would be called better for playing nine holes. A choice of
-this tool."""
+SHORT_ROUNDS: Final = f"too few rounds of {LEAST_HOLES} holes or more with a value"
 
 
 @dataclass(frozen=True)
@@ -53,7 +48,8 @@ class Compared:
     `rows`: one a group of either: the group, `first` and `second` (a summary's row as a dict, or None), `difference`
     (per_shot, per_shot_low, per_shot_high, per_round, per_round_low, per_round_high, `lacking`: the reason when there
     is no interval, `lacking_per_round`: the reason when there is none by the round; strokes, NaN where nothing is
-    said). `total`: the same of all shots, with both reasons in `lacking`.
+    said). `total`: the same of all shots. A round is 18 holes (`server.analysis.round_lengths`), so that spans of
+    rounds of nine and of eighteen can be compared.
     """
 
     by: str
@@ -84,19 +80,20 @@ def compare(
     ]
     keys = _keys_of(summaries, by)
     shared = bool(set(first["round_id"]) & set(second["round_id"]))
-    lengths = _unequal_lengths(*(_counting(valued, balls) for valued in (first, second)))
-    why = (shared, lengths)
-    every = by in OF_EVERY_ROUND
-    sums = [_sums(valued, part, (by, balls), keys) for valued, part in zip((first, second), only, strict=True)]
-    found = _differences(sums[0], sums[1], every=every, level=level)
-    whole = _differences(*(_all_of(one) for one in sums), every=True, level=level)
+    spans = list(zip((first, second), only, strict=True))
+    found = _differences(*(_sums(valued, part, (by, balls), keys) for valued, part in spans), level=level)
+    whole = _differences(*(_sums(valued, part, (None, balls), [0]) for valued, part in spans), level=level)
     sides = [{row[by]: row for row in one.rows.to_dict("records")} for one in summaries]
     rows = [
-        {by: key, "first": sides[0].get(key), "second": sides[1].get(key), "difference": _said(found, place, *why)}
+        {
+            by: key,
+            "first": sides[0].get(key),
+            "second": sides[1].get(key),
+            "difference": _said(found, place, shared=shared),
+        }
         for place, key in enumerate(keys)
     ]
-    said = _said(whole, 0, *why)
-    said["lacking"] = said["lacking"] or said["lacking_per_round"]
+    said = _said(whole, 0, shared=shared)
     total = {"first": summaries[0].total, "second": summaries[1].total, "difference": said}
     return Compared(by, summaries[0], summaries[1], rows, total)
 
@@ -106,54 +103,42 @@ def _keys_of(summaries: list[Summary], by: str) -> list[Any]:
     return list(dict.fromkeys(key for one in summaries for key in one.rows[by].tolist()))
 
 
-def _sums(valued: pd.DataFrame, part: pd.Series | None, how: tuple[str, str], keys: list[Any]) -> RoundSums:
-    """Sums by group and round of the shots that count; a column for every round, with such shots or without."""
+class Sums(NamedTuple):
+    """`by_shot`: sums by group and round of all the shots; `by_round`: those of the rounds that count."""
+
+    by_shot: RoundSums
+    by_round: OfRounds
+
+
+def _sums(valued: pd.DataFrame, part: pd.Series | None, how: tuple[str | None, str], keys: list[Any]) -> Sums:
+    """Sums of the shots that count, by the groups `keys`; of grouping None they are all of one group."""
     by, balls = how
-    taken = _counting(valued, balls)
-    codes, names = pd.factorize(taken["round_id"])
-    place = pd.Series(group_keys(taken, by).astype("object")).map({key: place for place, key in enumerate(keys)})
-    told = place.notna().to_numpy()
+    taken = valued[valued["strokes_gained"].notna() & (balls == ALL_BALLS or valued["ball"].eq(1))]
     if part is not None:
-        told = told & part[taken.index].to_numpy(dtype=np.bool_)
-    values = taken["strokes_gained"].to_numpy(dtype=np.float64)[told]
-    groups = place.to_numpy(dtype=np.float64, na_value=0.0)[told].astype(np.intp)
-    return round_sums(groups, codes[told], values, len(keys), len(names))
+        taken = taken[part[taken.index]]
+    places = {key: place for place, key in enumerate(keys)}
+    place = pd.Series(0, index=taken.index) if by is None else group_keys(taken, by).astype("object").map(places)
+    told = place.notna().to_numpy()
+    counted = taken[told].assign(of_record=lambda shots: shots["ball"].eq(1))
+    group = place.to_numpy(dtype=np.float64, na_value=0.0)[told].astype(np.intp)
+    codes, ids = pd.factorize(counted["round_id"])
+    values = counted["strokes_gained"].to_numpy(dtype=np.float64)
+    by_shot = round_sums(group, codes, values, len(keys), len(ids))
+    return Sums(by_shot, of_rounds(group, counted, len(keys), by, round_lengths(valued)))
 
 
-def _counting(valued: pd.DataFrame, balls: str) -> pd.DataFrame:
-    """The shots with a value, of the balls that were asked for."""
-    return valued[valued["strokes_gained"].notna() & (balls == ALL_BALLS or valued["ball"].eq(1))]
-
-
-def _unequal_lengths(first: pd.DataFrame, second: pd.DataFrame) -> str | None:
-    """The reason why rounds of these shots cannot be compared by the round, or None."""
-    if first.empty or second.empty:
-        return None
-    holes = [len(one.drop_duplicates(["round_id", "hole"])) / one["round_id"].nunique() for one in (first, second)]
-    return LENGTHS.format(*holes) if abs(holes[0] - holes[1]) > EQUAL_LENGTH * max(holes) else None
-
-
-def _all_of(sums: RoundSums) -> RoundSums:
-    return RoundSums(sums.shots.sum(axis=0, keepdims=True), sums.strokes.sum(axis=0, keepdims=True))
-
-
-def _differences(first: RoundSums, second: RoundSums, *, every: bool, level: float) -> dict[str, Floats]:
+def _differences(first: Sums, second: Sums, *, level: float) -> dict[str, Floats]:
     """Differences per shot and per round with their ends, and `plenty`, 1 where both sides have the least shots and
     rounds; each shape (groups,)."""
-    plenty = [enough(sums.shots.sum(axis=1), (sums.shots > 0).sum(axis=1)) for sums in (first, second)]
+    both = (first, second)
+    plenty = [enough(one.by_shot.shots.sum(axis=1), (one.by_shot.shots > 0).sum(axis=1)) for one in both]
     found: dict[str, Floats] = {"plenty": (plenty[0] & plenty[1]).astype(np.float64)}
-    for name in ("per_shot", "per_round"):
-        means, freedoms = [], []
-        for sums in (first, second):
-            whole: Flags = np.ones_like(sums.shots, dtype=np.bool_) if every else sums.shots > 0
-            if name == "per_shot":
-                means.append(per_shot(sums, level))
-                freedoms.append(freedom_per_shot(sums.shots))
-            else:
-                means.append(per_round(sums, level, counted=whole))
-                freedoms.append(freedom_per_round(sums, whole.astype(np.float64)))
-        found |= {name + end: value for end, value in welch(means, freedoms, level).items()}
-    return found
+    means = [per_shot(one.by_shot, level) for one in both]
+    freedoms = [freedom_per_shot(one.by_shot.shots) for one in both]
+    found |= {"per_shot" + end: value for end, value in welch(means, freedoms, level).items()}
+    means = [per_round(one.by_round.sums, level, counted=one.by_round.parts) for one in both]
+    freedoms = [freedom_per_round(*one.by_round) for one in both]
+    return found | {"per_round" + end: value for end, value in welch(means, freedoms, level).items()}
 
 
 def welch(means: list[Intervals], freedoms: list[Floats], level: float) -> dict[str, Floats]:
@@ -167,9 +152,9 @@ def welch(means: list[Intervals], freedoms: list[Floats], level: float) -> dict[
     return {"": difference, "_low": difference - reach, "_high": difference + reach}
 
 
-def _said(found: dict[str, Floats], place: int, shared: bool, lengths: str | None) -> dict[str, Any]:
+def _said(found: dict[str, Floats], place: int, *, shared: bool) -> dict[str, Any]:
     """One group's difference; without interval where the spans share rounds, too little is known, or the shots of a
-    side are all alike; without one by the round where `lengths` says why."""
+    side are all alike; without one by the round where too few rounds are long enough."""
     row: dict[str, Any] = {name: float(column[place]) for name, column in found.items()}
     plenty, lacking = bool(row.pop("plenty")), None
     if np.isnan(row["per_shot"]):
@@ -180,6 +165,5 @@ def _said(found: dict[str, Floats], place: int, shared: bool, lengths: str | Non
         lacking = ALIKE if plenty else TOO_FEW
     if lacking is not None:
         row |= {name: float("nan") for name in row if name.endswith(("_low", "_high"))}
-    elif lengths is not None:
-        row |= {"per_round_low": float("nan"), "per_round_high": float("nan")}
-    return row | {"lacking": lacking, "lacking_per_round": lacking or lengths}
+    short = SHORT_ROUNDS if np.isnan(row["per_round_low"]) else None
+    return row | {"lacking": lacking, "lacking_per_round": lacking or short}

@@ -89,7 +89,7 @@ def _noise(trial: Trial, low: float, high: float, front: str) -> str:
 def _lacking(trial: Trial, a: str, b: str) -> str:
     found = trial.matched
     unused = [name for name, shots in ((a, trial.shots_a), (b, trial.shots_b)) if not shots]
-    if not trial.rounds and unused:
+    if not trial.rounds + trial.short_rounds and unused:
         return "there are no shots in these days"
     if unused:
         return f"no shots with {' or '.join(unused)} in these days"

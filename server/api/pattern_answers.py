@@ -148,6 +148,7 @@ class PatternsSchema(Schema):
 
     player = fields.String()
     player_id = fields.String()
+    empty = fields.String(allow_none=True, metadata=_said("a sentence where the days asked for hold no shot"))
     split = fields.String()
     level = fields.Float(metadata=_said("of every interval"))
     patterns = fields.List(fields.Nested(PatternSchema), metadata=_said("longest club first"))

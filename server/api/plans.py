@@ -88,8 +88,9 @@ class Patterns(MethodView):
         with reading(engine()) as connection:
             player = open_to(connection, player_id)
             valued = player_shots(connection, player, query, named_baseline(player.baseline))
+        days = query.get("from_day"), query.get("to_day")
         try:
-            return patterns_document(player, valued, split=query["split"], club=query.get("club"))
+            return patterns_document(player, valued, split=query["split"], club=query.get("club"), days=days)
         except LookupError as error:
             return abort(404, description=str(error.args[0]))
 
@@ -112,5 +113,6 @@ class Distances(MethodView):
         asked = {name for name in ("temperature_c", "altitude_m", "head_wind_mph") if name in query}
         given = {name: query[name] for name in Air.__dataclass_fields__ if name in query}
         air = Air(**given) if asked else None
+        days = query.get("from_day"), query.get("to_day")
         limits = {"gap_yd": query["gap_yd"], "overlap": query["overlap"]}
-        return distances_document(player, valued, **limits, air=air, on_trial=on_trial)
+        return distances_document(player, valued, **limits, air=air, on_trial=on_trial, days=days)

@@ -76,10 +76,8 @@ def _line(connection: Connection, player: Player, baseline: Baseline | None, las
     played = rounds(connection, player.player_id)
     lock = lock_of(connection, player.player_id)
     valued = None
-    if played and baseline is not None and lock is None:
-        # some of the latest may hold no value: twice as many days nearly always hold enough
-        first = played[min(2 * last, len(played)) - 1]["played_on"]
-        valued = valued_shots(connection, Selection(player.player_id, from_day=first), baseline, scheme_of(player))
+    if baseline is not None and lock is None:
+        valued = valued_shots(connection, Selection(player.player_id), baseline, scheme_of(player))
     lacking = None if baseline is not None else f"the baseline {player.baseline!r} is not here"
     return listed_player(player, played, valued, last, lock=lock, lacking=lacking)
 

@@ -13,7 +13,7 @@ from server.analysis.intervals import USUAL_LEVEL
 from server.analysis.trials import USUAL_WORTH
 from server.commands import BadInput, database, unlocked_player
 from server.commands.options import DAY, LEVEL, WORTH, as_day
-from server.commands.tables import aligned, counted, interval, signed
+from server.commands.tables import aligned, counted, interval, short_rounds, signed
 from server.season.trial import BadSide, find_sides, known_sides, trial_document
 from server.season.valued import baseline_by_id, scheme_of, valued_shots
 from server.store.engine import reading
@@ -70,7 +70,8 @@ def trial_text(document: dict[str, Any]) -> str:
     days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
     against = f"against {document['baseline']['id']} {document['baseline']['version']}"
     title = f"{document['player']}: {a} against {b}, {days}, {against}"
-    parts = [*_wrapped(title), "", *_wrapped(document["verdict"]["words"]), ""]
+    empty = [document["empty"], ""] if document["empty"] else []
+    parts = [*_wrapped(title), "", *empty, *_wrapped(document["verdict"]["words"]), ""]
     if document["difference"]:
         parts += [*_difference_lines(document), ""]
     if document["places"]:
@@ -127,4 +128,7 @@ def _used(document: dict[str, Any]) -> str:
         f"{side['matched_shots']} of {counted(side['shots'], 'shot')} with {side['name']}"
         for side in (document["a"], document["b"])
     ]
-    return f"From like places: {' and '.join(sides)}, in {counted(document['rounds'], 'round')}."
+    rounds = counted(document["rounds"], "round")
+    if document["short_rounds"]:
+        rounds += f" (beside them {short_rounds(document['short_rounds'])})"
+    return f"From like places: {' and '.join(sides)}, in {rounds}."

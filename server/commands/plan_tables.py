@@ -35,6 +35,8 @@ def _wrapped(notes: list[str]) -> list[str]:
 
 def patterns_table(document: dict[str, Any]) -> str:
     """Patterns and shapes, the warnings below."""
+    if document["empty"]:
+        return f"{document['player']}: {document['empty']}"
     titles = ["club", "shots", "right", "spread", "long", "spread", "short %", "left %", "playable %"]
     rows, notes = [], []
     for row in document["patterns"]:
@@ -85,6 +87,8 @@ def _miss_word(misses: dict[str, Any]) -> str:
 
 def distances_table(document: dict[str, Any]) -> str:
     """The ladder, each club with the step to the next one below."""
+    if document["empty"]:
+        return f"{document['player']}: {document['empty']}"
     steps = {step["longer"]: step for step in document["steps"]}
     rows = []
     for club in document["clubs"]:

@@ -17,7 +17,7 @@ from server.analysis.expected_strokes import Baseline
 from server.analysis.options import bag_of
 from server.analysis.patterns import SPLITS
 from server.commands import BadInput, database, unlocked_player
-from server.commands.options import DAY, OneOf, Whole, Within
+from server.commands.options import DAY, OneOf, Whole, Within, as_day
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
 from server.game.lies import GREEN, LIES
 from server.season.patterns import distances_document, patterns_document
@@ -90,7 +90,7 @@ def patterns_(
         found = unlocked_player(connection, player)
         valued = _valued(connection, found, _baseline(found.baseline), from_day, to_day)
     try:
-        document = patterns_document(found, valued, split=split, club=club)
+        document = patterns_document(found, valued, split=split, club=club, days=(as_day(from_day), as_day(to_day)))
     except LookupError as error:
         raise BadInput(f"--club: {error.args[0]}") from error
     click.echo(json.dumps(document, indent=2) if as_json else patterns_table(document))
@@ -137,7 +137,8 @@ def distances_(
             found = unlocked_player(connection, player)
             valued = _valued(connection, found, _baseline(found.baseline), from_day, to_day)
             on_trial = clubs_on_trial(connection, found.player_id)
-        document = distances_document(found, valued, gap_yd=gap, overlap=overlap, air=air, on_trial=on_trial)
+        days = as_day(from_day), as_day(to_day)
+        document = distances_document(found, valued, gap_yd=gap, overlap=overlap, air=air, on_trial=on_trial, days=days)
     except ValueError as error:
         raise BadInput(str(error)) from error
     click.echo(json.dumps(document, indent=2) if as_json else distances_table(document))

@@ -13,7 +13,7 @@ import click
 from server.analysis.intervals import USUAL_LEVEL
 from server.commands import BadInput, database, unlocked_player
 from server.commands.options import DAY, LEVEL, OneOf, as_day
-from server.commands.tables import aligned, interval, signed
+from server.commands.tables import aligned, interval, short_rounds, signed
 from server.game.order_of_play import KINDS
 from server.season.heading import Chosen
 from server.season.putting import BadPair, part_swings_document, priorities_document, putting_document
@@ -112,7 +112,8 @@ def _title(document: dict[str, Any], what: str) -> list[str]:
     days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
     club = f" with {document['club']}" if document.get("club") else ""
     against = f"against {document['baseline']['id']} {document['baseline']['version']}"
-    return [*_wrapped(f"{document['player']}: {what}{club}, {days}, {against}"), ""]
+    empty = [document["empty"], ""] if document["empty"] else []
+    return [*_wrapped(f"{document['player']}: {what}{club}, {days}, {against}"), "", *empty]
 
 
 def _percent(share: float | None) -> str:
@@ -196,4 +197,6 @@ def priorities_text(document: dict[str, Any]) -> str:
     lines = [*_title(document, "priorities"), *_wrapped(document["words"])]
     for number, found in enumerate(document["priorities"], start=1):
         lines += ["", *_wrapped(f"{number}. {found['words']}")]
+    if document["short_rounds"]:
+        lines += ["", short_rounds(document["short_rounds"])]
     return "\n".join(lines)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from server.analysis.round_lengths import LEAST_HOLES
 from server.game import numbers
 
 
@@ -30,6 +31,12 @@ def signed(number: float | None, digits: int) -> str:
 def counted(number: int, thing: str) -> str:
     """A count with its noun."""
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def short_rounds(count: int) -> str:
+    """How many rounds stand in no figure a round, and why."""
+    verb = "is" if count == 1 else "are"
+    return f"{counted(count, 'round')} with fewer than {LEAST_HOLES} holes with a value {verb} in no figure a round"
 
 
 def interval(low: float | None, high: float | None, digits: int) -> str:
@@ -61,6 +68,8 @@ def summary_table(document: dict[str, Any]) -> str:
         f"{document['player']}: strokes gained by {by}, {days}, "
         f"against {document['baseline']['id']} {document['baseline']['version']}"
     )
+    if document["empty"]:
+        return "\n".join([title, "", document["empty"]])
     return "\n".join([title, "", aligned(*_without_empty(titles, rows)), *_notes(document)])
 
 
@@ -80,6 +89,8 @@ def _notes(document: dict[str, Any]) -> list[str]:
             f"extra balls {signed(extra['strokes_gained'], 2)} ({counted(extra['shots'], 'shot')}); "
             "these never count for a score"
         )
+    if total["short_rounds"]:
+        notes.append(short_rounds(total["short_rounds"]))
     if total["extended"]:
         notes.append(f"extended: {counted(total['extended'], 'value')} from outside the printed rows of the baseline")
     if total["unvalued"]:

@@ -25,11 +25,11 @@ def compared_document(
 ) -> dict[str, Any]:
     """Strokes gained by one grouping in two spans, and first less second with its interval where it is sound.
 
-    Keys: player, player_id, baseline, by, level, first and second (from, to, rounds, shots), rows (the group, first and
-    second: a row of the summary or null, difference: per_shot, per_round, their low and high, `lacking`, the reason
-    where there is no interval, and `lacking_per_round`, where there is none by the round), total (the same of all
-    shots), clear (how many groups differ beyond their interval), groups (how many have one) and words. ValueError as
-    `summarise`.
+    Keys: player, player_id, baseline, by, level, first and second (from, to, rounds, short_rounds: too short to count,
+    empty: a sentence where there is no shot, shots), rows (the group, first and second: a row of the summary or null,
+    difference: per_shot, per_round, their low and high, `lacking`, the reason where there is no interval, and
+    `lacking_per_round`, where there is none by the round), total (the same of all shots), clear (how many groups differ
+    beyond their interval), groups (how many have one) and words. ValueError as `summarise`.
     """
     found = compare(first.valued, second.valued, by, balls, level=first.level, only=only)
     rows = [
@@ -38,6 +38,7 @@ def compared_document(
     told = [row["difference"] for row in rows if row["difference"]["per_shot_low"] is not None]
     clear = sum(one["per_shot_low"] > 0 or one["per_shot_high"] < 0 for one in told)
     heading = first.heading()
+    empty = [words for words in (heading["empty"], second.heading()["empty"]) if words]
     return {
         **{name: heading[name] for name in ("player", "player_id", "baseline")},
         "by": by,
@@ -48,7 +49,7 @@ def compared_document(
         "total": {name: _plain(part) for name, part in found.total.items()},
         "groups": len(told),
         "clear": clear,
-        "words": _words(len(told), clear, first.level),
+        "words": " ".join(empty) or _words(len(told), clear, first.level),
     }
 
 
@@ -57,7 +58,9 @@ def _span(chosen: Chosen, summary: Summary) -> dict[str, Any]:
     return {
         "from": heading["from"],
         "to": heading["to"],
-        "rounds": summary.total["of_rounds"],
+        "rounds": summary.total["rounds"],
+        "short_rounds": summary.total["short_rounds"],
+        "empty": heading["empty"],
         "shots": summary.total["shots"],
     }
 

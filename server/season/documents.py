@@ -15,6 +15,7 @@ from server.analysis.summaries import Summary, summarise
 from server.analysis.summary_intervals import COLUMNS
 from server.game.closings import is_whole, opened_again
 from server.game.order_of_play import COMPETITION
+from server.season.heading import empty_words
 from server.store.players import Player
 
 NOT_FINISHED: Final = "not holed: picked up or not finished"
@@ -35,7 +36,8 @@ def summary_document(
     """Strokes gained of a player's shots by one grouping, best first, with the total and what is incomplete.
 
     Numbers are strokes, unrounded; intervals hold the true mean with the chance `level`. `from` and `to`: the days
-    asked for, else the first and last day with a shot. `only` and ValueError as in `summarise`.
+    asked for, else the first and last day with a shot. `empty`: a sentence where there is no shot. `only` and
+    ValueError as in `summarise`.
     """
     summary = summarise(valued, by, balls, level=level, only=only)
     days = valued["played_on"]
@@ -48,6 +50,7 @@ def summary_document(
         "level": level,
         "from": _day(from_day or first),
         "to": _day(to_day or last),
+        "empty": empty_words(valued, from_day, to_day),
         "rows": _rows(summary, valued),
         "total": summary.total,
         "incomplete": incomplete_holes(valued),

@@ -27,7 +27,8 @@ class Chosen:
     level: float = USUAL_LEVEL
 
     def heading(self) -> dict[str, Any]:
-        """player, player_id, baseline, from, to (days asked for, else the first and last with a shot) and level."""
+        """player, player_id, baseline, from, to (days asked for, else the first and last with a shot), level and
+        empty (`empty_words`)."""
         days = self.valued["played_on"]
         first, last = (None, None) if days.empty else (days.min().date(), days.max().date())
         return {
@@ -37,6 +38,7 @@ class Chosen:
             "from": _day(self.from_day or first),
             "to": _day(self.to_day or last),
             "level": self.level,
+            "empty": empty_words(self.valued, self.from_day, self.to_day),
         }
 
     def known_club(self, club: str | None) -> str | None:
@@ -44,6 +46,20 @@ class Chosen:
         if club is None or club in self.clubs:
             return club
         raise LookupError(f"{club!r} is not one of the player's clubs: {', '.join(self.clubs) or 'no club yet'}")
+
+
+def empty_words(valued: pd.DataFrame, from_day: date | None = None, to_day: date | None = None) -> str | None:
+    """A sentence where no shot was chosen, naming the days asked for; None where there is one."""
+    if len(valued):
+        return None
+    days = ""
+    if from_day and to_day:
+        days = f", from {from_day} to {to_day}"
+    elif from_day:
+        days = f", from {from_day} on"
+    elif to_day:
+        days = f", up to {to_day}"
+    return f"There is no shot in the rounds asked for{days}."
 
 
 def _day(day: date | None) -> str | None:

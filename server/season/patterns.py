@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from datetime import date
 from typing import Any, Final
 
 import pandas as pd
@@ -13,7 +14,10 @@ from server.analysis.finishes import finishes
 from server.analysis.full_swings import full_swings
 from server.analysis.patterns import patterns
 from server.analysis.shapes import shapes
+from server.season.heading import empty_words
 from server.store.players import Player
+
+Days = tuple[()] | tuple[date | None, date | None]
 
 CAUTION: Final = (
     "A pattern is what these shots did on their days: wind and firmness change distances. It is evidence to talk over, "
@@ -21,11 +25,13 @@ CAUTION: Final = (
 )
 
 
-def patterns_document(player: Player, valued: pd.DataFrame, *, split: str, club: str | None) -> dict[str, Any]:
+def patterns_document(
+    player: Player, valued: pd.DataFrame, *, split: str, club: str | None, days: Days = ()
+) -> dict[str, Any]:
     """Patterns and shapes of all clubs or one. LookupError names the clubs there are when `club` has no finish.
 
     The single finishes are listed of one club alone: those of a whole bag are many, and no picture shows them at once.
-    Yards right and long are positive; intervals at 90 %.
+    Yards right and long are positive; intervals at 90 %. `days`: first and last day asked for.
     """
     known = finishes(valued)
     if club is not None:
@@ -36,6 +42,7 @@ def patterns_document(player: Player, valued: pd.DataFrame, *, split: str, club:
     return {
         "player": player.name,
         "player_id": player.player_id,
+        "empty": empty_words(valued, *days),
         "split": split,
         "level": 0.9,
         "patterns": patterns(known, split, singles=club is not None),
@@ -52,7 +59,9 @@ def distances_document(
     overlap: float = OVERLAP,
     air: Air | None = None,
     on_trial: Collection[str] = (),
+    days: Days = (),
 ) -> dict[str, Any]:
     """The distance ladder of a player. ValueError for a setting outside its range."""
     ladder = distances(full_swings(valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=on_trial)
-    return {"player": player.name, "player_id": player.player_id, "level": 0.9, **ladder}
+    empty = empty_words(valued, *days)
+    return {"player": player.name, "player_id": player.player_id, "empty": empty, "level": 0.9, **ladder}

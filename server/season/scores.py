@@ -6,21 +6,24 @@ from typing import Any
 
 import pandas as pd
 
+from server.analysis.round_lengths import round_lengths
 from server.analysis.scorecard import hole_scores
 from server.season.heading import Chosen
 
 
 def scores_document(chosen: Chosen, rounds: list[dict[str, Any]]) -> dict[str, Any]:
-    """The rounds that were asked for, latest first, each with its score, and their means.
+    """The rounds that were asked for and count (`server.analysis.round_lengths`), latest first, each with its score,
+    and their means.
 
     `rounds`: as `server.store.players.rounds` lists them, latest first; those without a chosen shot are left out.
     Keys: heading, rounds (round_id, played_on, kind, course, tees, holes: with a shot, complete: holed out holes, score
     and to_par: over complete holes, par: of those holes, putts, penalty_strokes, strokes_gained, categories: category
-    -> strokes gained, null where no shot has a value) and means (rounds: of 18 complete holes, score, to_par, putts,
-    penalty_strokes; null without one). All of the ball of record.
+    -> strokes gained, null where no shot has a value), short_rounds (how many are too short to count) and means
+    (rounds: of 18 complete holes, score, to_par, putts, penalty_strokes; null without one). All of the ball of record.
     """
     scores = hole_scores(chosen.valued)
-    told = _by_round(chosen.valued, scores)
+    lengths = round_lengths(chosen.valued)
+    told = {round_id: one for round_id, one in _by_round(chosen.valued, scores).items() if round_id in lengths.holes}
     found = [
         {name: round_[name] for name in ("round_id", "kind", "course", "tees")}
         | {"played_on": round_["played_on"].isoformat()}
@@ -28,7 +31,7 @@ def scores_document(chosen: Chosen, rounds: list[dict[str, Any]]) -> dict[str, A
         for round_ in rounds
         if round_["round_id"] in told
     ]
-    return chosen.heading() | {"rounds": found, "means": _means(found)}
+    return chosen.heading() | {"rounds": found, "short_rounds": lengths.short, "means": _means(found)}
 
 
 def _by_round(valued: pd.DataFrame, scores: pd.DataFrame) -> dict[str, dict[str, Any]]:

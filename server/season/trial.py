@@ -16,6 +16,7 @@ from server.analysis.putting import putts_of
 from server.analysis.summaries import NO_SETUP
 from server.analysis.trials import USUAL_WORTH, Trial, run_trial
 from server.analysis.verdicts import length_words, playable_words, verdict
+from server.season.heading import empty_words
 from server.store.players import Player
 
 
@@ -97,12 +98,12 @@ def trial_document(
     """A trial of two sides. Differences are A less B in strokes gained; what cannot be said is null, with the reason in
     the verdict. ValueError as `run_trial`.
 
-    Keys: player, player_id, baseline, from, to, level, worth, rounds, a, b (name, club, setup, shots, matched_shots,
-    matched_rounds), difference (per_shot, low, high, standard_error, shots_a_round, per_round, per_round_low,
-    per_round_high, or null), chance_a_better, chance_b_better, shots_needed, shots_missing, design_effect, verdict
-    (code, side, words), length, playable (null between putters), make_rate (between putters alone: as
-    `compare_putters`, with words), places (lie, distance, shots_a, shots_b, mean_a,
-    mean_b, weight).
+    Keys: player, player_id, baseline, from, to, level, empty (`empty_words`), worth, rounds, short_rounds (too short to
+    count), a, b (name, club, setup, shots, matched_shots, matched_rounds), difference (per_shot, low, high,
+    standard_error, shots_a_round, per_round, per_round_low, per_round_high, or null), chance_a_better, chance_b_better,
+    shots_needed, shots_missing, design_effect, verdict (code, side, words), length, playable (null between putters),
+    make_rate (between putters alone: as `compare_putters`, with words), places (lie, distance, shots_a, shots_b,
+    mean_a, mean_b, weight).
     """
     a, b = sides
     found = run_trial(valued, a.of(valued), b.of(valued), level=level, worth=worth)
@@ -117,8 +118,10 @@ def trial_document(
         "from": _day(from_day or first),
         "to": _day(to_day or last),
         "level": level,
+        "empty": empty_words(valued, from_day, to_day),
         "worth": worth,
         "rounds": found.rounds,
+        "short_rounds": found.short_rounds,
         "a": _side_document(a, found.shots_a, matched.used_a, matched.rounds_a),
         "b": _side_document(b, found.shots_b, matched.used_b, matched.rounds_b),
         "difference": _difference(found),

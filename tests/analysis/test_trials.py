@@ -26,6 +26,7 @@ from server.analysis.verdicts import (
     playable_words,
     verdict,
 )
+from tests.analysis.whole_rounds import filled
 
 CLOSE = 1e-12
 DEFAULTS: dict[str, Any] = {
@@ -101,10 +102,14 @@ def test_swapping_the_sides_turns_everything_round() -> None:
 
 
 def test_a_typical_round_counts_the_ball_of_record_over_every_round() -> None:
-    """8 shots a round with either in 12 rounds; 12 more rounds without them; extra balls add evidence alone."""
+    """8 shots a round with either in 12 rounds; 12 more rounds without them; nine holes are half a round; extra balls
+    add evidence alone; a round of one hole is none."""
     valued = season(0.2, 0.0)
-    others = shots(*[("putter", f"s{place}", 0.0) for place in range(12)])
+    assert (tried(valued).rounds, tried(valued).short_rounds, tried(valued).shots_a_typical_round) == (0, 12, 0)
+    valued = filled(valued)
+    others = filled(shots(*[("putter", f"s{place}", 0.0) for place in range(12)]))
     assert tried(pd.concat([valued, others], ignore_index=True)).shots_a_typical_round == pytest.approx(4)
+    assert tried(filled(season(0.2, 0.0), holes=9)).shots_a_typical_round == pytest.approx(16)
     extra = pd.concat([valued, valued.assign(ball=2)], ignore_index=True)
     assert tried(extra).shots_a_typical_round == pytest.approx(8)
     assert tried(extra).shots_a == 2 * tried(valued).shots_a

@@ -11,9 +11,10 @@ import pytest
 from scipy import stats
 
 from server.analysis.intervals import ALIKE, TOO_FEW, freedom_per_shot, per_shot
-from server.analysis.recent import BY_18, LEAST_ROUNDS, recent_trend
-from server.analysis.two_spans import LENGTHS, ONE_SIDE, SHARED, compare, welch
+from server.analysis.recent import LEAST_ROUNDS, recent_trend
+from server.analysis.two_spans import ONE_SIDE, SHARED, SHORT_ROUNDS, compare, welch
 from tests.analysis.simulated_seasons import seasons
+from tests.analysis.whole_rounds import filled
 
 EXACT = 1e-9
 
@@ -33,14 +34,14 @@ def valued(rows: list[tuple[str, str, int, str, float]], first_round: int = 0) -
 
 
 def span(name: str, gains: dict[str, list[list[float]]], lie: str = "fairway") -> pd.DataFrame:
-    """Rounds of clubs: club -> for each round the strokes gained of its shots."""
+    """Rounds of 18 holes: club -> for each round the strokes gained of its shots; the other holes gained nothing."""
     rows = [
         (f"{name} {number}", club, 1, lie, gain)
         for club, rounds in gains.items()
         for number, shots in enumerate(rounds)
         for gain in shots
     ]
-    return valued(rows)
+    return filled(valued(rows))
 
 
 NEW = span("new", {"iron": [[0.1, 0.3], [0.2, -0.1], [0.4]], "wedge": [[0.5], [0.1], [0.2]]})
@@ -84,7 +85,7 @@ def test_a_club_of_one_span_alone_and_a_club_with_few_shots_have_no_interval() -
 def test_many_shots_that_are_all_alike_are_not_called_few() -> None:
     tap_ins = span("new", {"putter": [[-0.01] * 10] * 5})
     mixed = span("old", {"putter": [[-0.01] * 10, [-0.02] * 4, [0.1]]})
-    (putter,) = compare(tap_ins, mixed, "club").rows
+    putter = next(one for one in compare(tap_ins, mixed, "club").rows if one["club"] == "putter")
     assert putter["difference"]["lacking"] == ALIKE
     assert math.isnan(putter["difference"]["per_shot_low"])
 
@@ -97,23 +98,23 @@ def played(name: str, rounds: int, holes: int) -> pd.DataFrame:
     return made.assign(hole=np.tile(np.repeat(np.arange(1, holes + 1), 4), rounds))
 
 
-def test_nine_holes_are_not_called_better_than_eighteen() -> None:
+def test_nine_holes_are_compared_with_eighteen_for_eighteen_holes() -> None:
+    """That the intervals hold is simulated in test_round_lengths.py."""
     found = compare(played("nine", 8, 9), played("whole", 8, 18), "club")
-    assert found.total["difference"]["per_round"] > 3, "what would be called better"
+    for side in (found.first, found.second):
+        assert side.total["per_round"] == pytest.approx(-0.15 * 72, abs=3)
     for said in (found.total["difference"], found.rows[0]["difference"]):
-        assert math.isnan(said["per_round_low"])
-        assert math.isnan(said["per_round_high"])
+        assert (said["lacking"], said["lacking_per_round"]) == (None, None)
+        assert said["per_round_low"] < 0 < said["per_round_high"]
+
+
+def test_rounds_under_nine_holes_are_compared_by_the_shot_alone() -> None:
+    found = compare(played("short", 8, 8), played("whole", 8, 18), "club")
+    assert (found.first.total["rounds"], found.first.total["short_rounds"]) == (0, 8)
+    for said in (found.total["difference"], found.rows[0]["difference"]):
+        assert (said["lacking"], said["lacking_per_round"]) == (None, SHORT_ROUNDS)
         assert said["per_shot_low"] < 0 < said["per_shot_high"]
-        assert said["lacking_per_round"] == LENGTHS.format(9, 18)
-    assert found.total["difference"]["lacking"] == LENGTHS.format(9, 18)
-    assert found.rows[0]["difference"]["lacking"] is None
-
-
-@pytest.mark.parametrize(("holes", "equal"), [(18, True), (17, False)])
-def test_rounds_of_equal_length_are_compared_by_the_round(holes: int, equal: bool) -> None:
-    said = compare(played("some", 8, holes), played("whole", 9, 18), "club").total["difference"]
-    assert math.isnan(said["per_round_low"]) is not equal
-    assert (said["lacking_per_round"] is None) is equal
+        assert math.isnan(said["per_round_low"])
 
 
 def test_spans_that_share_a_round_get_no_interval() -> None:
@@ -160,12 +161,12 @@ def test_the_interval_holds_a_true_difference_of_nothing_in_nine_seasons_of_ten(
 
 def test_the_latest_rounds_against_those_before_as_scipy_has_it() -> None:
     strokes = np.array([-3.0, -2.5, -4.1, -3.3, -1.0, 0.2, -0.4, -0.9])
-    said = recent_trend(strokes)
+    said = recent_trend(strokes, np.full(8, 18.0))
     expected = stats.ttest_ind(strokes[4:], strokes[:4], equal_var=False).confidence_interval(0.9)
     assert (said["low"], said["high"]) == pytest.approx((expected.low, expected.high), abs=EXACT)
     assert said["words"] == "better of late"
-    assert recent_trend(-strokes)["words"] == "worse of late"
-    assert recent_trend(np.array([1.0, 2, 3, 1, 2, 3]))["words"] == "no clear change"
+    assert recent_trend(-strokes, np.full(8, 18.0))["words"] == "worse of late"
+    assert recent_trend(np.array([1.0, 2, 3, 1, 2, 3]), np.full(6, 18.0))["words"] == "no clear change"
 
 
 @pytest.mark.parametrize("lengths", [[18] * 6 + [9] * 6, [18, 9] * 6, [18] * 4 + [9] * 3 + [3], [18] * 16 + [9] * 4])
@@ -175,25 +176,29 @@ def test_shorter_rounds_of_late_are_no_change_of_the_player(lengths: list[int]) 
     rng, holes = np.random.default_rng(5), np.array(lengths, dtype=np.float64)
     made = rng.normal(-0.6 * holes, 1.7 * np.sqrt(holes), (2000, holes.size))
     words = [recent_trend(strokes, holes)["words"] for strokes in made]
-    assert set(words) <= {f"{word}{BY_18}" for word in ("better of late", "worse of late", "no clear change")}
-    assert 0.87 <= words.count(f"no clear change{BY_18}") / len(words) <= 0.93
+    assert set(words) <= {"better of late", "worse of late", "no clear change"}
+    assert 0.87 <= words.count("no clear change") / len(words) <= 0.93
 
 
-def test_rounds_of_one_length_are_compared_by_the_round() -> None:
+def test_a_trend_is_for_eighteen_holes() -> None:
     strokes = np.array([-3.0, -2.5, -4.1, -1.0, 0.2, -0.4])
-    assert recent_trend(strokes, np.full(6, 9.0)) == recent_trend(strokes)
+    whole, half = recent_trend(strokes, np.full(6, 18.0)), recent_trend(strokes / 2, np.full(6, 9.0))
+    assert half["words"] == whole["words"]
+    for name in ("mean", "later", "earlier", "difference", "low", "high"):
+        assert half[name] == pytest.approx(whole[name], abs=EXACT)
+    assert whole["mean"] == pytest.approx(strokes.mean(), abs=EXACT)
 
 
 @pytest.mark.parametrize("count", range(2 * LEAST_ROUNDS))
 def test_few_rounds_say_nothing_of_a_trend(count: int) -> None:
-    said = recent_trend(np.arange(count, dtype=np.float64))
+    said = recent_trend(np.arange(count, dtype=np.float64), np.full(count, 18.0))
     assert said["rounds"] == count
     assert (said["difference"], said["low"]) == (None, None)
     assert "too few rounds" in said["words"]
 
 
 def test_rounds_all_alike_have_no_spread_to_judge_by() -> None:
-    assert recent_trend(np.full(8, 1.5)) == {
+    assert recent_trend(np.full(8, 1.5), np.full(8, 18.0)) == {
         "rounds": 8,
         "mean": 1.5,
         "later": 1.5,

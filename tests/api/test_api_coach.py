@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 from uuid import uuid4
 
+import numpy as np
 import pytest
 from flask.testing import FlaskClient
 
@@ -15,12 +16,14 @@ from tests.api.asking import post, problem, stored
 from tests.records.made import Season, body_of, change, par_four, usual_clubs
 
 EXACT = 1e-9
+HOLES = dict.fromkeys(range(1, 10), (4, 400.0))
+"""Nine holes: a round that counts, as half of one."""
 DRIVE, APPROACH, FIRST_PUTT, TAP_IN = 3.99 - 2.945 - 1, 2.945 - 1.834 - 1, 1.834 - 1.01 - 1, 1.01 - 1
 
 
 def season(rounds: int = 8, **settings: Any) -> Season:
-    """Rounds of one par 4 on two courses by turns, kinds by turns, a setup of the driver from the fifth round on; odd
-    rounds have a second putt fewer."""
+    """Rounds of nine times one par 4 on two courses by turns, kinds by turns, a setup of the driver from the fifth on;
+    odd rounds have a second putt fewer."""
     made = Season(f"Coach {uuid4()}", **settings)
     clubs = usual_clubs(made)
     courses = [made.put("course", name, body_of("course", name=name)) for name in ("North", "South")]
@@ -28,13 +31,14 @@ def season(rounds: int = 8, **settings: Any) -> Season:
     for number in range(1, rounds + 1):
         place = {"course_id": courses[number % 2], "tees": "middle", "closed": True}
         kind = ("practice", "casual")[number % 2]
-        round_id = made.round(f"round {number}", played_on=f"2026-05-{number:02}", kind=kind, **place)
-        if number % 2:
-            made.shot(round_id, 1, 1, "tee", 400, clubs["driver"])
-            made.shot(round_id, 1, 2, "fairway", 150, clubs["8 iron"])
-            made.shot(round_id, 1, 3, "green", 6, clubs["putter"], holed=True)
-        else:
-            par_four(made, round_id, clubs)
+        round_id = made.round(f"round {number}", HOLES, played_on=f"2026-05-{number:02}", kind=kind, **place)
+        for hole in HOLES:
+            if number % 2:
+                made.shot(round_id, hole, 1, "tee", 400, clubs["driver"])
+                made.shot(round_id, hole, 2, "fairway", 150, clubs["8 iron"])
+                made.shot(round_id, hole, 3, "green", 6, clubs["putter"], holed=True)
+            else:
+                par_four(made, round_id, clubs, hole)
     return made
 
 
@@ -52,17 +56,19 @@ def summary(client: FlaskClient, address: str, query: str) -> Any:
 def test_the_squad_lists_the_last_round_and_the_latest_ones(client: FlaskClient, address: str) -> None:
     listed = client.get("/api/squad?last=4").get_json()["players"]
     mine = next(one for one in listed if address.endswith(one["player_id"]))
-    assert mine["rounds"] == 8
+    assert (mine["rounds"], mine["short_rounds"]) == (8, 0)
     assert {name: mine["last_round"][name] for name in ("played_on", "kind", "course", "shots", "closed")} == {
         "played_on": "2026-05-08",
         "kind": "practice",
         "course": "North",
-        "shots": 4,
+        "shots": 36,
         "closed": True,
     }
     assert [one["played_on"] for one in mine["recent"]] == [f"2026-05-0{day}" for day in (5, 6, 7, 8)]
-    assert [one["strokes_gained"] for one in mine["recent"]] == pytest.approx([0.99, -0.01, 0.99, -0.01], abs=EXACT)
-    assert mine["trend"]["mean"] == pytest.approx(0.49, abs=EXACT)
+    gained = np.array([0.99, -0.01, 0.99, -0.01])
+    assert [one["strokes_gained"] for one in mine["recent"]] == pytest.approx(gained * 9, abs=EXACT)
+    assert [one["per_round"] for one in mine["recent"]] == pytest.approx(gained * 18, abs=EXACT)
+    assert mine["trend"]["mean"] == pytest.approx(0.49 * 18, abs=EXACT)
     assert "too few rounds" in mine["trend"]["words"]
     assert mine["locked"] is None
     eight = client.get("/api/squad").get_json()["players"]
@@ -79,7 +85,7 @@ def test_the_squad_knows_a_player_without_a_round_and_says_why_one_is_locked(cli
     listed = {one["player_id"]: one for one in client.get("/api/squad").get_json()["players"]}
     nobody, hidden = listed[empty.player_id], listed[locked.player_id]
     assert (nobody["rounds"], nobody["last_round"], nobody["recent"], nobody["locked"]) == (0, None, [], None)
-    assert (hidden["rounds"], hidden["recent"], hidden["trend"]["mean"]) == (4, [], None)
+    assert (hidden["rounds"], hidden["recent"], hidden["trend"]["mean"]) == (None, [], None)
     assert "rule 4.3a" in hidden["locked"]
 
 
@@ -90,7 +96,7 @@ def test_a_player_with_a_baseline_that_is_not_here_keeps_nobody_from_being_liste
     listed = {one["player_id"]: one for one in client.get("/api/squad").get_json()["players"]}
     assert len(listed[other.player_id]["recent"]) == 6
     mine = listed[lost.player_id]
-    assert (mine["rounds"], mine["recent"], mine["locked"]) == (6, [], None)
+    assert (mine["rounds"], mine["recent"], mine["locked"]) == (None, [], None)
     assert mine["trend"]["words"] == "the baseline 'one that went' is not here"
 
 
@@ -98,14 +104,14 @@ def test_rounds_of_unequal_length_are_compared_by_eighteen_holes(client: FlaskCl
     made = Season(f"Lengths {uuid4()}")
     clubs = usual_clubs(made)
     for day in range(1, 7):
-        holes = dict.fromkeys(range(1, 3 if day < 4 else 2), (4, 400.0))
+        holes = dict.fromkeys(range(1, 13 if day < 4 else 10), (4, 400.0))
         one = made.round(f"round {day}", holes, played_on=f"2026-05-0{day}")
         for number in holes:
             par_four(made, one, clubs, number)
     stored(client, made)
     listed = {one["player_id"]: one for one in client.get("/api/squad").get_json()["players"]}
     mine = listed[made.player_id]
-    assert [one["holes"] for one in mine["recent"]] == [2, 2, 2, 1, 1, 1]
+    assert [one["holes"] for one in mine["recent"]] == [12, 12, 12, 9, 9, 9]
     assert mine["trend"]["difference"] == pytest.approx(0, abs=EXACT)
     assert mine["trend"]["later"] == pytest.approx(18 * (DRIVE + APPROACH + FIRST_PUTT + TAP_IN), abs=EXACT)
 
@@ -113,10 +119,11 @@ def test_rounds_of_unequal_length_are_compared_by_eighteen_holes(client: FlaskCl
 def test_a_new_round_is_in_the_squad_at_once(client: FlaskClient) -> None:
     made = season(2)
     stored(client, made)
-    before = {one["player_id"]: one["rounds"] for one in client.get("/api/squad").get_json()["players"]}
+    before = {one["player_id"]: one for one in client.get("/api/squad").get_json()["players"]}[made.player_id]
     post(client, made.player_id, [change("round", body_of("round", played_on="2026-07-01"))])
-    after = {one["player_id"]: one["rounds"] for one in client.get("/api/squad").get_json()["players"]}
-    assert (before[made.player_id], after[made.player_id]) == (2, 3)
+    after = {one["player_id"]: one for one in client.get("/api/squad").get_json()["players"]}[made.player_id]
+    assert [one["last_round"]["played_on"] for one in (before, after)] == ["2026-05-02", "2026-07-01"]
+    assert [(one["rounds"], one["short_rounds"]) for one in (before, after)] == [(2, 0)] * 2, "no shot, no round"
 
 
 def test_choices_name_what_the_filters_take(client: FlaskClient, address: str) -> None:
@@ -132,16 +139,16 @@ def test_choices_name_what_the_filters_take(client: FlaskClient, address: str) -
 
 def test_filters_choose_course_lie_and_setup(client: FlaskClient, address: str) -> None:
     north, south = (summary(client, address, f"course={name}")["total"] for name in ("North", "South"))
-    assert (north["shots"], south["shots"]) == (4 * 4, 4 * 3)
+    assert (north["shots"], south["shots"]) == (9 * 4 * 4, 9 * 4 * 3)
     lie = summary(client, address, "by=club&lie=green")
     assert [row["club"] for row in lie["rows"]] == ["putter"]
-    # four first putts missed and holed out, four holed; over all eight rounds
-    gained = 4 * (FIRST_PUTT + TAP_IN) + 4 * (1.834 - 1)
+    # on each hole four first putts missed and holed out, four holed; over all eight rounds of nine holes
+    gained = 9 * (4 * (FIRST_PUTT + TAP_IN) + 4 * (1.834 - 1))
     assert lie["total"]["strokes_gained"] == pytest.approx(gained, abs=EXACT)
-    assert (lie["rows"][0]["per_round"], lie["rows"][0]["of_rounds"]) == (pytest.approx(gained / 8, abs=EXACT), 8)
+    assert (lie["rows"][0]["per_round"], lie["rows"][0]["of_rounds"]) == (pytest.approx(gained / 4, abs=EXACT), 8)
     setup = summary(client, address, "by=lie&setup=driver%402026-05-05")
-    assert [(row["lie"], row["shots"]) for row in setup["rows"]] == [("tee", 4)]
-    assert summary(client, address, "setup=driver%40as+it+was")["total"]["shots"] == 4
+    assert [(row["lie"], row["shots"]) for row in setup["rows"]] == [("tee", 36)]
+    assert summary(client, address, "setup=driver%40as+it+was")["total"]["shots"] == 36
     assert summary(client, address, "setup=driver&lie=sand")["rows"] == []
 
 
@@ -149,15 +156,19 @@ def test_a_round_without_the_lie_counts_as_a_round(client: FlaskClient) -> None:
     made = Season(f"Sand {uuid4()}")
     clubs = usual_clubs(made)
     for number in (1, 2):
-        par_four(made, made.round(f"plain {number}", played_on=f"2026-05-0{number}"), clubs)
-    sandy = made.round("sandy", played_on="2026-05-03")
+        plain = made.round(f"plain {number}", HOLES, played_on=f"2026-05-0{number}")
+        for hole in HOLES:
+            par_four(made, plain, clubs, hole)
+    sandy = made.round("sandy", HOLES, played_on="2026-05-03")
+    for hole in range(2, 10):
+        par_four(made, sandy, clubs, hole)
     made.shot(sandy, 1, 1, "tee", 400, clubs["driver"])
     made.shot(sandy, 1, 2, "sand", 40, clubs["8 iron"], holed=True)
     address = stored(client, made)
     row = summary(client, address, "by=lie&lie=sand")["rows"][0]
     whole = next(row for row in summary(client, address, "by=lie")["rows"] if row["lie"] == "sand")
     assert row["of_rounds"] == whole["of_rounds"] == 3
-    assert row["per_round"] == pytest.approx(row["strokes_gained"] / 3, abs=EXACT)
+    assert row["per_round"] == pytest.approx(row["strokes_gained"] / 1.5, abs=EXACT)
     assert row == whole
 
 
@@ -202,8 +213,8 @@ def test_two_spans_side_by_side(client: FlaskClient, address: str) -> None:
     putter = rows["putter"]["difference"]
     assert (putter["per_shot"], putter["lacking"]) == (pytest.approx(0, abs=EXACT), None)
     assert putter["per_shot_low"] == pytest.approx(-putter["per_shot_high"], abs=EXACT)
-    # four drives a span, all alike: too few and no spread
-    assert rows["driver"]["difference"]["lacking"] == "too few to say"
+    # the drives of a span are all alike
+    assert rows["driver"]["difference"]["lacking"] == "all alike: no spread to judge by"
     assert rows["driver"]["difference"]["per_shot_low"] is None
     assert (found["groups"], found["clear"]) == (1, 0)
     assert "does not differ" in found["words"]
@@ -227,19 +238,19 @@ def test_scores_of_rounds(client: FlaskClient, address: str) -> None:
         "played_on": "2026-05-08",
         "course": "North",
         "kind": "practice",
-        "score": 4,
-        "par": 4,
+        "score": 36,
+        "par": 36,
         "to_par": 0,
-        "putts": 2,
+        "putts": 18,
     }
-    assert (seventh["score"], seventh["to_par"], seventh["complete"], seventh["holes"]) == (3, -1, 1, 1)
+    assert (seventh["score"], seventh["to_par"], seventh["complete"], seventh["holes"]) == (27, -9, 9, 9)
     assert eighth["categories"] == {
-        "approach": pytest.approx(APPROACH, abs=EXACT),
-        "off_the_tee": pytest.approx(DRIVE, abs=EXACT),
-        "putting": pytest.approx(FIRST_PUTT + TAP_IN, abs=EXACT),
+        "approach": pytest.approx(9 * APPROACH, abs=EXACT),
+        "off_the_tee": pytest.approx(9 * DRIVE, abs=EXACT),
+        "putting": pytest.approx(9 * (FIRST_PUTT + TAP_IN), abs=EXACT),
     }
-    assert eighth["strokes_gained"] == pytest.approx(3.99 - 4, abs=EXACT)
-    assert found["means"] is None, "a hole is no round of 18"
+    assert eighth["strokes_gained"] == pytest.approx(9 * (3.99 - 4), abs=EXACT)
+    assert found["means"] is None, "nine holes are no score of 18"
 
 
 def test_means_are_of_whole_rounds_alone(client: FlaskClient) -> None:

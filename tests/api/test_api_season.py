@@ -31,10 +31,13 @@ TYPES = {
 }
 
 
-def made(year: int, **fields: Any) -> Season:
-    """A player of one's own with a round in a year of the test's own."""
+def made(year: int, holes: int = 1, **fields: Any) -> Season:
+    """A player of one's own with a round of so many holes in a year of the test's own."""
     season = Season(f"Player {uuid4()}")
-    par_four(season, season.round("one", played_on=f"{year}-05-01", closed=True, **fields), usual_clubs(season))
+    numbers = dict.fromkeys(range(1, holes + 1), (4, 400.0))
+    one, clubs = season.round("one", numbers, played_on=f"{year}-05-01", closed=True, **fields), usual_clubs(season)
+    for hole in numbers:
+        par_four(season, one, clubs, hole)
     return season
 
 
@@ -70,14 +73,19 @@ def test_every_table_in_every_format(client: FlaskClient, name: str, format_: st
 @pytest.mark.parametrize("by", ["club", "category"])
 @pytest.mark.parametrize("format_", ["csv", "parquet", "xlsx"])
 def test_the_tables_give_the_summaries_of_the_api(client: FlaskClient, by: str, format_: str) -> None:
-    season = made(2002)
+    season = made(2002, holes=9)
+    par_four(season, season.round("short", played_on="2002-05-02", closed=True), usual_clubs(season))
     address = stored(client, season)
+    total = client.get(f"{address}/strokes-gained?by={by}").get_json()["total"]
     expected = client.get(f"{address}/strokes-gained?by={by}").get_json()["rows"]
     found = read(client, f"/api/season/2002/{by}_summary.{format_}?player={season.player_id}").to_dict("records")
     assert [row[by] for row in found] == [row[by] for row in expected]
     for row, meant in zip(found, expected, strict=True):
-        for key in ("shots", "rounds", "strokes_gained", "per_shot", "per_round", "extended"):
+        for key in ("shots", "rounds", "strokes_gained", "per_shot", "per_round", "of_rounds", "extended"):
             assert row[key] == pytest.approx(meant[key], abs=EXACT)
+        assert (row["of_rounds"], row["short_rounds"]) == (total["rounds"], total["short_rounds"]) == (1, 1)
+    rounds = read(client, f"/api/season/2002/rounds.{format_}?player={season.player_id}")
+    assert rounds["holes_valued"].tolist() == [9, 1]
     shots = read(client, f"/api/season/2002/shots.{format_}?player={season.player_id}")
     sums = shots.groupby(by)["strokes_gained"].sum()
     assert {row[by]: row["strokes_gained"] for row in expected} == pytest.approx(sums.to_dict(), abs=EXACT)

@@ -16,18 +16,30 @@ VALUES = (140.0, 190.0, 150.0, 160.0)
 
 
 def two_clubs(client: FlaskClient, name: str, **last_round: Any) -> str:
-    """Six rounds with two drives each, the second with a 3 wood that ends 20 yd shorter; the player's address."""
+    """Six rounds of nine holes: two drives, two with a 3 wood that ends 20 yd shorter, five with an iron; the player's
+    address."""
     season = Season(f"{name} {uuid4()}")
     clubs = usual_clubs(season) | {"3 wood": season.club("3 wood", "wood")}
     season.put("setup", "new shaft", {"club_id": clubs["driver"], "since": "2026-05-04", "note": "new shaft"})
     for number in range(6):
         fields = last_round if number == 5 else {}
-        holes = dict.fromkeys(range(1, 5), (4, 400.0))
+        holes = dict.fromkeys(range(1, 10), (4, 400.0))
         round_id = season.round(f"r{number}", holes, played_on=f"2026-05-0{number + 1}", **fields)
         for hole in range(1, 5):
             club, more = ("driver", 0.0) if hole < 3 else ("3 wood", 20.0)
             left = VALUES[(number + hole) % 4] + more
             season.shot(round_id, hole, 1, "tee", 400, clubs[club], end_lie="fairway", end_distance_yd=left)
+        for hole in range(5, 10):
+            season.shot(
+                round_id,
+                hole,
+                1,
+                "tee",
+                400,
+                clubs["8 iron"],
+                end_lie="fairway",
+                end_distance_yd=VALUES[(number + hole) % 4] + 60,
+            )
     return stored(client, season)
 
 
@@ -38,7 +50,7 @@ def test_a_trial_by_hand(client: FlaskClient) -> None:
     (place,) = found["places"]
     assert (place["lie"], place["distance"], place["weight"]) == ("tee", "over 300 to 400 yd", 1)
     assert found["difference"]["per_shot"] == pytest.approx(place["mean_a"] - place["mean_b"])
-    assert found["difference"]["shots_a_round"] == pytest.approx(4)
+    assert found["difference"]["shots_a_round"] == pytest.approx(8)
     assert found["difference"]["per_shot"] > 0
     assert (found["level"], found["worth"]) == (0.9, 0.1)
     assert found["verdict"]["words"].endswith(".")

@@ -16,7 +16,7 @@ from tests.season.tables import row, table
 Run = Callable[..., Result]
 EXACT = 1e-9
 
-KEYS = {"player", "player_id", "baseline", "by", "level", "from", "to", "rows", "total", "incomplete"}
+KEYS = {"player", "player_id", "baseline", "by", "level", "from", "to", "empty", "rows", "total", "incomplete"}
 ROW_KEYS = ["shots", "rounds", "strokes_gained", "per_shot", "extended"]
 INTERVAL_KEYS = [
     "per_shot_low",
@@ -27,7 +27,7 @@ INTERVAL_KEYS = [
     "of_rounds",
     "too_few",
 ]
-TOTAL_KEYS = {*ROW_KEYS, *INTERVAL_KEYS, "unvalued", "of_record", "extra_balls"}
+TOTAL_KEYS = {*ROW_KEYS, *INTERVAL_KEYS, "short_rounds", "holes", "unvalued", "of_record", "extra_balls"}
 
 
 def season() -> list[dict[str, Any]]:
@@ -72,7 +72,8 @@ def test_keys_and_sums_of_every_grouping(played: Run, by: str, balls: tuple[str,
     assert (found["from"], found["to"]) == ("2026-05-01", "2026-06-07")
     total = found["total"]
     assert set(total) == TOTAL_KEYS
-    assert set(total["of_record"]) == set(total["extra_balls"]) == set(ROW_KEYS)
+    assert set(total["of_record"]) == set(total["extra_balls"]) == {*ROW_KEYS} - {"rounds"}
+    assert (total["rounds"], total["short_rounds"], total["holes"]) == (0, 2, 0)
     shrunk = ["shrunk"] if by in ("club", "category") else []
     for one in found["rows"]:
         assert list(one) == [by, *(["round_id"] if by == "round" else []), *ROW_KEYS, *INTERVAL_KEYS, *shrunk]
@@ -136,18 +137,19 @@ def test_the_table_for_people(played: Run) -> None:
         "Wren Quillfeather: strokes gained by category, 2026-05-01 to 2026-06-07, against tour 2012.1+2011.1"
     )
     wanted = [
-        "category shots rounds strokes gained per shot 90 % interval per round 90 % interval extended",
-        "approach 2 2 +2.13 +1.066 too few to say +1.07 - 0",
-        "putting 2 1 -0.17 -0.083 too few to say -0.08 - 0",
-        "off the tee 2 2 -1.96 -0.978 too few to say -0.98 - 0",
-        # by hand, two rounds of -0.01 (4 shots) and +0.02 (2 shots), t(1) = 6.314: a shot 0.0017 +- 6.314 * 0.0066, a
-        # round 0.005 +- 6.314 * 0.015
-        "total 6 2 +0.01 +0.002 -0.040 to +0.043 +0.01 -0.09 to +0.10 0",
+        "category shots rounds strokes gained per shot 90 % interval extended",
+        "approach 2 2 +2.13 +1.066 too few to say 0",
+        "putting 2 1 -0.17 -0.083 too few to say 0",
+        "off the tee 2 2 -1.96 -0.978 too few to say 0",
+        # by hand, two rounds of -0.01 (4 shots) and +0.02 (2 shots), t(1) = 6.314: a shot 0.0017 +- 6.314 * 0.0066;
+        # of one hole and of two, which are no round
+        "total 6 0 +0.01 +0.002 -0.040 to +0.043 0",
     ]
     assert [" ".join(line.split()) for line in (lines[2], *lines[4:8])] == wanted
     assert set(lines[3]) == {"-", " "}
     assert len({len(line) for line in lines[2:8]}) == 1
     assert lines[9:] == [
+        "2 rounds with fewer than 9 holes with a value are in no figure a round",
         "1 shot without a value, not counted",
         "incomplete: 2026-06-07 casual, hole 2: shot 2: picked up or not finished, and no end was entered",
     ]

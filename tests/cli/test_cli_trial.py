@@ -82,9 +82,9 @@ def test_after_five_rounds_it_is_honestly_undecided(demo: Callable[..., Result])
 def test_the_document_adds_up(demo: Callable[..., Result]) -> None:
     found = document(demo, *BLADES)
     assert set(found) == {
-        "player", "player_id", "baseline", "from", "to", "level", "worth", "rounds", "a", "b", "difference",
-        "chance_a_better", "chance_b_better", "shots_needed", "shots_missing", "design_effect", "verdict", "length",
-        "playable", "make_rate", "places",
+        "player", "player_id", "baseline", "from", "to", "level", "empty", "worth", "rounds", "short_rounds", "a", "b",
+        "difference", "chance_a_better", "chance_b_better", "shots_needed", "shots_missing", "design_effect", "verdict",
+        "length", "playable", "make_rate", "places",
     }  # fmt: skip
     assert (found["from"], found["to"], found["rounds"]) == ("2026-03-07", "2026-10-11", 30)
     for side in ("a", "b"):
@@ -202,7 +202,8 @@ def test_a_competition_round_that_is_open_locks_the_trial(run: Callable[..., Res
 
 def test_summaries_of_the_season_have_intervals_around_their_means(demo: Callable[..., Result]) -> None:
     for by in ("club", "category", "lie", "hole", "month", "setup", "distance"):
-        found = json.loads(demo("summary", "--by", by, "--json").stdout, parse_constant=refused)
+        more = ("--balls", "of_record") if by in ("club", "setup") else ()
+        found = json.loads(demo("summary", "--by", by, *more, "--json").stdout, parse_constant=refused)
         for one in [*found["rows"], found["total"]]:
             if one["too_few"]:
                 assert (one["per_shot_low"], one["per_shot_high"]) == (None, None)
@@ -213,6 +214,10 @@ def test_summaries_of_the_season_have_intervals_around_their_means(demo: Callabl
             assert one["per_round_low"] < one["per_round"] < one["per_round_high"]
     by_club = json.loads(demo("summary", "--json").stdout)
     assert sum(one["per_round"] for one in by_club["rows"]) == pytest.approx(by_club["total"]["per_round"])
+    by_category = json.loads(demo("summary", "--by", "category", "--json").stdout)
+    assert by_club["total"]["extra_balls"]["shots"] > 100, "which are no part of a round"
+    for name in ("per_round", "per_round_low", "per_round_high", "rounds", "short_rounds", "holes"):
+        assert by_club["total"][name] == by_category["total"][name]
     irons = {one["club"]: one for one in by_club["rows"]}
     first, second = irons["4 iron A"], irons["4 iron B"]
     assert first["per_shot"] < first["shrunk"] < second["shrunk"] < second["per_shot"]

@@ -147,7 +147,9 @@ def test_one_round_is_too_few_and_says_so_without_a_number(coach: Phone, demo: S
 
 def test_dates_without_a_round_and_dates_the_wrong_way_round(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "overview?from=2019-01-01&to=2019-12-31")
-    expect(page.locator(".evidence-body .empty")).to_have_text("No shot with a value in these rounds.")
+    expect(page.locator(".evidence-body .empty")).to_have_text(
+        "There is no shot in the rounds asked for, from 2019-01-01 to 2019-12-31."
+    )
     page = open_view(coach, demo, "overview?from=2026-06-01&to=2026-05-01")
     expect(page.locator(".failed [role=alert]")).to_contain_text("is after to")
 

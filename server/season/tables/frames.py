@@ -54,8 +54,9 @@ def _setups(season: Season, player: Player) -> Iterator[pd.DataFrame]:
 
 
 def _summary(season: Season, player: Player, by: str) -> pd.DataFrame:
-    rows = summarise(season.valued(player, season.whole(player)), by).rows
-    return rows.assign(level=USUAL_LEVEL, too_few=rows["too_few"].where(rows["too_few"].ne("")))
+    found = summarise(season.valued(player, season.whole(player)), by)
+    too_few = found.rows["too_few"].where(found.rows["too_few"].ne(""))
+    return found.rows.assign(level=USUAL_LEVEL, too_few=too_few, short_rounds=found.total["short_rounds"])
 
 
 def _club_summary(season: Season, player: Player) -> Iterator[pd.DataFrame]:

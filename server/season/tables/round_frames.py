@@ -62,6 +62,7 @@ def round_rows(season: Season, player: Player, selection: Selection) -> pd.DataF
     record = valued[valued["ball"].eq(1)].assign(
         has_value=lambda found: found["strokes_gained"].notna(), extended=lambda found: found["basis"].eq("extended")
     )
+    played = record[record["has_value"]].drop_duplicates(["round_id", "hole"]).assign(one=1)
     shots = total(record, "has_value").astype("int64")
     counted = {
         name: total(frame, column).astype("int64")
@@ -86,6 +87,7 @@ def round_rows(season: Season, player: Player, selection: Selection) -> pd.DataF
         shots=shots,
         strokes_gained=total(record, "strokes_gained").where(shots.gt(0)),
         holes=number,
+        holes_valued=total(played, "one").astype("int64"),
         par=total(holes, "par").where(~whole, total(done, "par")).astype("int64"),
         score=counted["score_of_complete_holes"].where(whole).astype("Int64"),
         bag_clubs=np.array([len(json.loads(bag)) for bag in rounds["bag"]], dtype=np.int64),

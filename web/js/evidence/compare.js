@@ -4,7 +4,7 @@ import { counted, gained, tone } from '../screens/words.js';
 import { asked, queryOf } from './address.js';
 import { figure, table, valueCell } from './figure.js';
 import { TOO_FEW, whiskerChart } from './whisker-chart.js';
-import { bandPlace, day, fullName, groupName, interval, percent, signed } from './words.js';
+import { bandPlace, day, fullName, groupName, interval, percent, roundCount, shortRounds, signed } from './words.js';
 
 export const name = 'Two spans side by side';
 
@@ -86,13 +86,13 @@ function lastDays(days, count) {
 
 /** Both spans, in their marks. @param {any} found */
 function spans({ first, second, baseline }) {
-  const one = (/** @type {any} */ span, /** @type {string} */ title) => h('div', null, h('dt', null, title), h('dd', null, span.from ? `${day(span.from)} to ${day(span.to)}` : 'no round', h('span', { class: 'list-under' }, `${counted(span.rounds, 'round')}, ${counted(span.shots, 'shot')}`)));
-  return [h('dl', { class: 'facts' }, one(first, 'First span'), one(second, 'Second span')), h('p', { class: 'hint' }, `Differences are the first span less the second: + means that the first was better. Against the baseline “${baseline.id}”, version ${baseline.version}.`)];
+  const one = (/** @type {any} */ span, /** @type {string} */ title) => h('div', null, h('dt', null, title), h('dd', null, span.from ? `${day(span.from)} to ${day(span.to)}` : 'no round', h('span', { class: 'list-under' }, span.empty ?? `${roundCount(span)}, ${counted(span.shots, 'shot')}`)));
+  return [h('dl', { class: 'facts' }, one(first, 'First span'), one(second, 'Second span')), h('p', { class: 'hint' }, `Differences are the first span less the second: + means that the first was better. Against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds({ short_rounds: first.short_rounds + second.short_rounds })}A round is 18 holes: nine weigh half.`)];
 }
 
 /** The whole round in a sentence. @param {any} found */
 function whole({ total, level }) {
-  const { per_round, per_round_low, per_round_high, lacking } = total.difference;
+  const { per_round, per_round_low, per_round_high, lacking_per_round: lacking } = total.difference;
   if (per_round_low === null) return h('p', { class: 'verdict small' }, `No interval for the whole round: ${lacking ?? TOO_FEW}.`);
   const clear = per_round_low > 0 || per_round_high < 0;
   const words = clear ? `The first span was ${per_round > 0 ? 'better' : 'worse'} by ${Math.abs(per_round).toFixed(1)} strokes a round` : 'No clear difference in strokes gained a round';

@@ -6,7 +6,7 @@ import { dot, svg, tickMark, whisker } from './drawing.js';
 import { figure, legend, table, valueCell } from './figure.js';
 import { trend } from './trend.js';
 import { TOO_FEW, whiskerChart } from './whisker-chart.js';
-import { bandPlace, day, fullName, groupName, interval, percent, setupWords, shots, signed } from './words.js';
+import { bandPlace, day, fullName, groupName, interval, percent, roundCount, setupWords, shortRounds, shots, signed } from './words.js';
 
 export const name = 'Overview';
 
@@ -48,7 +48,7 @@ function headline({ total, level, baseline, from, to }, { lie, setup }) {
       ? h('p', { class: 'verdict' }, 'Too few rounds to say what a round gains or loses.')
       : h('p', { class: 'big-score' }, h('span', { class: `number ${tone(total.per_round)}` }, gained(total.per_round)), ' strokes gained a round', lie || setup ? h('span', { class: 'incomplete' }, ` ${partWords(lie, setup)}`) : null),
     few ? null : h('p', null, `between ${gained(total.per_round_low)} and ${gained(total.per_round_high)} with ${percent(level)} confidence`),
-    h('p', { class: 'hint' }, `${counted(total.rounds, 'round')}, ${counted(total.shots, 'shot')} of record, ${day(from)} to ${day(to)}; against the baseline “${baseline.id}”, version ${baseline.version}`),
+    h('p', { class: 'hint' }, `${roundCount(total)}, ${counted(total.shots, 'shot')} of record, ${day(from)} to ${day(to)}; against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds(total)}A round is 18 holes: nine weigh half.`),
   );
 }
 
@@ -130,7 +130,7 @@ function marks(shrinks, level) {
 
 /** @param {string} by @param {boolean} shrinks */
 function notes(by, shrinks) {
-  const balls = by === 'club' || by === 'setup' ? 'Extra balls count here.' : 'The ball of record alone.';
+  const balls = by === 'club' || by === 'setup' ? 'Extra balls count here, by the shot; by the round the ball of record alone.' : 'The ball of record alone.';
   const shrunk = shrinks ? ' With few shots trust the shrunk mean: the raw one is mostly luck.' : '';
   return h('p', { class: 'hint' }, `${balls}${shrunk}`);
 }

@@ -76,6 +76,12 @@ function fill(head, body, answers, needed, context, module, title) {
     body.replaceChildren(failed(context.session, /** @type {Error} */ (lacking.failure)));
     return;
   }
+  const { from, to } = context.filters;
+  const empty = from || to ? rest[0]?.value?.empty : null; // a sentence of the server where the days asked for hold no shot
+  if (empty) {
+    body.replaceChildren(age(answers), ...[unsent(context) ?? []].flat(), h('p', { class: 'empty', id: 'empty-span' }, empty));
+    return;
+  }
   body.replaceChildren(age(answers), ...[unsent(context), module.build(rest, { ...context, units: player.units })].flat(2).filter(Boolean));
 }
 

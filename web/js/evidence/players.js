@@ -1,11 +1,11 @@
 /** Whose evidence: the players that may be read, each with the last round and a small line of the latest ones. */
 import { choices, h } from '../screens/elements.js';
-import { KIND_WORDS, counted, gained, tone } from '../screens/words.js';
+import { KIND_WORDS, gained, tone } from '../screens/words.js';
 import { addressOf, queryOf } from './address.js';
 import { askEach } from './asking.js';
 import { extent, linearScale, svg } from './drawing.js';
 import { whyNot } from './page.js';
-import { asOf, day, interval } from './words.js';
+import { asOf, day, interval, roundCount } from './words.js';
 
 const NOBODY = ''; // the list is of no one player, and never locked
 const LINE = { width: 150, height: 44 };
@@ -87,15 +87,15 @@ function row(session, player) {
 }
 
 /** @param {any} player */
-function lastRound({ last_round: last, rounds }) {
+function lastRound({ last_round: last, rounds, short_rounds }) {
   if (!last) return 'no round yet';
   const where = last.course ? `, ${last.course}` : '';
-  return `${day(last.played_on)}${where}, ${KIND_WORDS[last.kind] ?? last.kind}${last.closed ? '' : ', open'} · ${counted(rounds, 'round')}`;
+  return `${day(last.played_on)}${where}, ${KIND_WORDS[last.kind] ?? last.kind}${last.closed ? '' : ', open'}${rounds === null ? '' : ` · ${roundCount({ rounds, short_rounds })}`}`;
 }
 
 /** The line and what it says in words. @param {any} player */
 function trendPart({ name, recent, trend }) {
-  if (!recent.length) return h('p', { class: 'few' }, 'no round with strokes gained');
+  if (!recent.length) return h('p', { class: 'few' }, 'no round of nine holes or more with strokes gained');
   const said = trend.low === null ? trend.words : `${trend.words}: ${gained(trend.difference)}, interval ${interval(trend.low, trend.high)}`;
   return [
     recent.length > 1 ? sparkline(name, recent) : null,
@@ -103,12 +103,12 @@ function trendPart({ name, recent, trend }) {
   ];
 }
 
-/** Strokes gained of the latest rounds as a small line over zero. @param {string} name @param {any[]} recent earliest first */
+/** Strokes gained for 18 holes of the latest rounds as a small line over zero. @param {string} name @param {any[]} recent earliest first */
 function sparkline(name, recent) {
-  const values = recent.map((one) => one.strokes_gained);
+  const values = recent.map((one) => one.per_round ?? one.strokes_gained);
   const x = linearScale([0, values.length - 1], [5, LINE.width - 5]);
   const y = linearScale(extent([0, ...values], { least: 2, room: 0 }), [LINE.height - 5, 5]);
-  const words = `Strokes gained in the latest ${values.length} rounds of ${name}, earliest first: ${values.map(gained).join(', ')}`;
+  const words = `Strokes gained for 18 holes in the latest ${values.length} rounds of ${name}, earliest first: ${values.map(gained).join(', ')}`;
   return svg(
     'svg',
     { width: LINE.width, height: LINE.height, viewBox: `0 0 ${LINE.width} ${LINE.height}`, class: 'picture sparkline', role: 'img', 'aria-label': words },

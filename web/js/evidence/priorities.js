@@ -4,7 +4,7 @@ import { CATEGORY_WORDS, gained, tone } from '../screens/words.js';
 import { asked, queryOf } from './address.js';
 import { figure, table, valueCell } from './figure.js';
 import { whiskerChart } from './whisker-chart.js';
-import { interval, percent, shots, signed } from './words.js';
+import { interval, percent, roundCount, shortRounds, shots, signed } from './words.js';
 
 export const name = 'Priorities';
 
@@ -22,6 +22,7 @@ export function build([answer]) {
     h('p', null, rest.join(' ')),
     found.priorities.length ? h('ol', { class: 'priorities' }, found.priorities.map(priority)) : null,
     found.cells.length ? cells(found) : null,
+    found.short_rounds ? h('p', { class: 'hint' }, `${roundCount(found)}. ${shortRounds(found)}`) : null,
   ];
 }
 

@@ -7,7 +7,7 @@ import { asked, queryOf } from './address.js';
 import { scrolling } from './figure.js';
 import { clubTable, categoryTable } from './report-tables.js';
 import { cut } from './whisker-chart.js';
-import { day, interval, percent, selection } from './words.js';
+import { day, interval, percent, roundCount, selection, shortRounds } from './words.js';
 
 export const name = 'Report';
 
@@ -36,11 +36,11 @@ export function build([scores, clubs, categories, putting, priorities, notes], {
       'article',
       { class: 'report', 'aria-label': `Report of ${scores.value.player}` },
       header(scores.value, clubs.value, filters),
-      told.length ? facts(scores.value, categories.value, putting.value) : h('p', { class: 'verdict small' }, 'No shot with a value in these rounds: there is nothing to report yet.'),
+      told.length ? facts(scores.value, categories.value, putting.value) : h('p', { class: 'verdict small' }, `No round that counts: there is nothing to report yet. ${shortRounds(scores.value)}`),
       told.length
         ? h('div', { class: 'report-columns' }, h('div', null, categoryTable(categories.value), puttingPart(putting.value), prioritiesPart(priorities.value)), h('div', null, clubTable(clubs.value), notesPart(notes.value?.notes ?? [], told)))
         : null,
-      told.length ? roundsPart(told) : null,
+      told.length ? roundsPart(scores.value) : null,
       told.length ? null : notesPart(notes.value?.notes ?? [], told),
       h('p', { class: 'report-foot' }, 'Evidence to talk over with a coach, not advice. An interval that holds zero could be either; with few rounds most differences are chance. ', `Made by Pencilbag on ${day(new Date().toISOString().slice(0, 10))}.`),
     ),
@@ -48,10 +48,10 @@ export function build([scores, clubs, categories, putting, priorities, notes], {
 }
 
 /** @param {any} scores @param {any} clubs @param {import('./address.js').Filters} filters */
-function header({ player, from, to, baseline, level, rounds }, { total }, filters) {
+function header({ player, from, to, baseline, level, rounds, short_rounds: short }, { total }, filters) {
   const span = from ? `${day(from)} to ${day(to ?? from)}` : 'no round yet';
   const kinds = selection({ kind: filters.kind ?? '', course: filters.course ?? '' });
-  return h('header', { class: 'report-head' }, h('h2', null, player), h('p', null, `${span}: ${kinds}, ${counted(rounds.length, 'round')}, ${counted(total.shots, 'shot')}. Strokes gained against “${baseline.id}” ${baseline.version}, ${percent(level)} intervals.`));
+  return h('header', { class: 'report-head' }, h('h2', null, player), h('p', null, `${span}: ${kinds}, ${roundCount({ rounds: rounds.length, short_rounds: short })}, ${counted(total.shots, 'shot')}. Strokes gained against “${baseline.id}” ${baseline.version}, ${percent(level)} intervals.`));
 }
 
 /** @param {any} scores @param {any} categories @param {any} putting */
@@ -119,8 +119,9 @@ function prioritiesPart(found) {
   return h('section', null, h('h3', null, 'Priorities'), list);
 }
 
-/** @param {any[]} rounds latest first */
-function roundsPart(rounds) {
+/** @param {any} scores rounds latest first */
+function roundsPart(scores) {
+  const { rounds } = scores;
   const shown = rounds.slice(0, MOST_ROUNDS);
   const more = rounds.length > shown.length ? ` The latest ${shown.length} of ${rounds.length}.` : '';
   const titles = ['day', 'course', 'kind', 'score', 'to par', 'putts', 'penalties', 'strokes gained'];
@@ -133,7 +134,7 @@ function roundsPart(rounds) {
     null,
     h('h3', null, 'Rounds'),
     scrolling(h('div', { class: 'table-box' }, h('table', { class: 'report-table report-rounds' }, h('caption', { class: 'hidden' }, 'The latest rounds'), h('thead', null, h('tr', null, titles.map((title, place) => h('th', { scope: 'col', class: place === 1 || place === 2 ? 'words' : null }, title)))), h('tbody', null, rows))), 'The latest rounds'),
-    h('p', null, `Scores over complete holes; the ball of record.${more}`),
+    h('p', null, `Scores over complete holes; the ball of record.${more} ${shortRounds(scores)}`),
   );
 }
 

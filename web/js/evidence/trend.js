@@ -5,7 +5,7 @@ import { curveChart } from './curve-chart.js';
 import { band, dot, extent, line, svg } from './drawing.js';
 import { figure, legend, table, valueCell } from './figure.js';
 import { TOO_FEW } from './whisker-chart.js';
-import { day, interval, percent, signed } from './words.js';
+import { day, interval, percent, roundCount, shortRounds, signed } from './words.js';
 
 const DAY_MS = 86_400_000;
 
@@ -28,26 +28,28 @@ function monthWords(month, length) {
 
 /** @param {any} rounds summary by round @param {any} months summary by month */
 export function trend(rounds, months) {
-  const dots = rounds.rows.map((/** @type {any} */ row) => ({ x: dayNumber(row.round.slice(0, 10)), y: row.strokes_gained }));
+  const counting = rounds.rows.filter((/** @type {any} */ row) => row.of_rounds > 0);
+  if (!counting.length) return h('section', null, h('h2', null, 'Trend by round'), h('p', { class: 'empty' }, `No round to show. ${shortRounds(rounds.total)}`));
+  const dots = counting.map((/** @type {any} */ row) => ({ x: dayNumber(row.round.slice(0, 10)), y: row.per_round }));
   const byMonth = [...months.rows].sort((a, b) => a.month.localeCompare(b.month));
   const said = byMonth.filter((row) => row.per_round_low !== null && row.per_round_low !== undefined);
   const level = percent(months.level);
   const title = 'Strokes gained by round';
-  const description = `A dot for each of ${rounds.rows.length} rounds; for each month the mean of its rounds as a line on its ${level} interval. The table holds the months.`;
+  const description = `A dot for each of ${counting.length} rounds; for each month the mean of its rounds as a line on its ${level} interval. The table holds the months.`;
   const rows = byMonth.map((row) => [monthWords(row.month, 'long'), ...monthCells(row)]);
   return h(
     'section',
     null,
     h('h2', null, 'Trend by round'),
     figure((room) => trendChart(dots, byMonth, said, { title, description }, room), table(`Strokes gained a round by month, with the ${level} interval`, ['month', 'per round', 'rounds'], rows), marks(level)),
-    roundsTable(rounds),
+    roundsTable(counting, rounds.total),
   );
 }
 
 /** @param {any} row */
 function monthCells(row) {
   const said = row.per_round_low !== null && row.per_round_low !== undefined;
-  return [said ? valueCell(gained(row.per_round), interval(row.per_round_low, row.per_round_high), tone(row.per_round)) : h('span', { class: 'few' }, row.too_few ?? TOO_FEW), row.rounds];
+  return [said ? valueCell(gained(row.per_round), interval(row.per_round_low, row.per_round_high), tone(row.per_round)) : h('span', { class: 'few' }, row.too_few ?? TOO_FEW), row.of_rounds];
 }
 
 /**
@@ -71,7 +73,7 @@ function trendChart(dots, months, said, about, room) {
     [{ curve, dots, tone: 'one' }],
     { domain, marks, words: String },
     { domain: up, words: signed, zero: true },
-    { ...about, x: span, y: 'strokes gained in a round' },
+    { ...about, x: span, y: 'strokes gained for 18 holes' },
     room,
   );
 }
@@ -85,8 +87,8 @@ function marks(level) {
   ]);
 }
 
-/** @param {any} rounds */
-function roundsTable(rounds) {
-  const rows = [...rounds.rows].sort((a, b) => b.round.localeCompare(a.round)).map((row) => [`${day(row.round.slice(0, 10))}${row.round.slice(10)}`, h('span', { class: tone(row.strokes_gained) }, gained(row.strokes_gained)), row.shots]);
-  return h('details', null, h('summary', null, 'Every round in numbers'), table('Strokes gained by round, the ball of record', ['round', 'strokes gained', 'shots'], rows));
+/** @param {any[]} counting the rounds that count @param {any} total */
+function roundsTable(counting, total) {
+  const rows = [...counting].sort((a, b) => b.round.localeCompare(a.round)).map((row) => [`${day(row.round.slice(0, 10))}${row.round.slice(10)}`, h('span', { class: tone(row.strokes_gained) }, gained(row.strokes_gained)), row.shots]);
+  return h('details', null, h('summary', null, 'Every round in numbers'), table('Strokes gained by round, the ball of record', ['round', 'strokes gained', 'shots'], rows), total.short_rounds ? h('p', { class: 'hint' }, `${roundCount(total)}. ${shortRounds(total)}`) : null);
 }

@@ -6,7 +6,7 @@ import { addressOf, asked, queryOf } from './address.js';
 import { figure, table } from './figure.js';
 import { sidesOf, suggestions } from './sides.js';
 import { whiskerChart } from './whisker-chart.js';
-import { about, bandName, day, interval, percent, signed } from './words.js';
+import { about, bandName, day, interval, percent, roundCount, signed } from './words.js';
 
 export const name = 'Trial';
 
@@ -81,7 +81,7 @@ function result(answer, { filters }) {
 
 /** @param {any} found @param {import('./address.js').Filters} filters */
 function period(found, filters) {
-  const rounds = counted(found.rounds, 'round');
+  const rounds = roundCount(found);
   if (!found.from || !found.to) return rounds;
   return `${rounds}, ${day(filters.from ?? found.from)} to ${day(filters.to ?? found.to)}`;
 }

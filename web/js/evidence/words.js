@@ -2,6 +2,7 @@
 import * as numbers from '../game/numbers.js';
 import { CATEGORY_WORDS, LIE_WORDS, counted, gained } from '../screens/words.js';
 
+const LEAST_HOLES = 9; // as server/analysis/round_lengths.py
 const SETUP = /^(.*?), (\d{4}-\d\d-\d\d) (.*)$/s;
 
 /** An interval in words: "−0.12 to +0.03". @param {number|null|undefined} low @param {number|null|undefined} high @returns {string} */
@@ -90,6 +91,19 @@ export function bandPlace(band) {
   const parts = /^over (\S+) to (\S+) (yd|ft)$/.exec(band);
   if (!parts) return 0;
   return parts[3] === 'yd' ? -Number(parts[1]) : 1000 - Number(parts[1]);
+}
+
+/**
+ * How many rounds there are in the figures, and beside them how many too short: "30 rounds and 4 too short to count".
+ * @param {{rounds: number, short_rounds: number}} found @returns {string}
+ */
+export function roundCount({ rounds, short_rounds: short }) {
+  return `${counted(rounds, 'round')}${short ? ` and ${short} too short to count` : ''}`;
+}
+
+/** Why rounds are left out, where any are. @param {{short_rounds: number}} found @returns {string} */
+export function shortRounds({ short_rounds: short }) {
+  return short ? `Too short to count: fewer than ${LEAST_HOLES} holes with a value. ` : '';
 }
 
 /** The count of a row: "34 shots". @param {{shots: number}} row @returns {string} */
