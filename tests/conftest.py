@@ -1,17 +1,40 @@
-"""Databases for the tests of every folder: SQLite in a file, and a private PostgreSQL, started when first asked for."""
+"""For the tests of every folder: the tier of the run, and databases. SQLite lies in a file; a private PostgreSQL starts
+when first asked for. Each database is a copy of one whose tables were made once."""
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
+from server.store.engine import open_database
+from tests import tiers
 from tests.store.cluster import Cluster
 
 SQLITE, POSTGRESQL = "sqlite", "postgresql"
 DATABASES = (SQLITE, POSTGRESQL)
-"""What PENCILBAG_DATABASE may name: the same code, the same tests."""
+"""What PENCILBAG_DATABASE may name: the same code, the same tests of the store."""
+ABOVE_THE_STORE = DATABASES if tiers.LONG else (SQLITE,)
+"""What stands above the store meets no database itself: both sorts in the long tier alone."""
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    for name, meaning in tiers.MARKS.items():
+        config.addinivalue_line("markers", f"{name}: {meaning}")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Mark what follows from fixtures; the quick tier takes nothing that is marked."""
+    for item in items:
+        for name in tiers.marks_of(item):
+            item.add_marker(name)
+    if tiers.TIER == tiers.QUICK:
+        left_out = [item for item in items if any(item.get_closest_marker(name) for name in tiers.MARKS)]
+        config.hook.pytest_deselected(items=left_out)
+        chosen = set(items) - set(left_out)
+        items[:] = [item for item in items if item in chosen]
 
 
 @pytest.fixture(scope="session")
@@ -23,11 +46,20 @@ def cluster() -> Iterator[Cluster]:
 
 
 @pytest.fixture(scope="session")
-def new_database(request: pytest.FixtureRequest) -> Callable[[str, Path], str]:
-    """Makes an empty database of a sort ("sqlite" in a folder, "postgresql" in the cluster): its address."""
+def empty_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A file with the newest tables and no rows, made once and copied."""
+    file = tmp_path_factory.mktemp("empty") / "empty.sqlite"
+    open_database(f"sqlite:///{file}").dispose()
+    return file
+
+
+@pytest.fixture(scope="session")
+def new_database(request: pytest.FixtureRequest, empty_sqlite: Path) -> Callable[[str, Path], str]:
+    """Makes a database with the newest tables ("sqlite" in a folder, "postgresql" in the cluster): its address."""
 
     def make(sort: str, folder: Path) -> str:
         if sort == SQLITE:
+            shutil.copy(empty_sqlite, folder / "log.sqlite")
             return f"sqlite:///{folder / 'log.sqlite'}"
         cluster: Cluster = request.getfixturevalue("cluster")
         return cluster.fresh()

@@ -10,10 +10,10 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from server import create_app
-from tests.conftest import DATABASES
+from tests.conftest import ABOVE_THE_STORE
 
 
-@pytest.fixture(scope="module", params=DATABASES)
+@pytest.fixture(scope="module", params=ABOVE_THE_STORE)
 def app(
     request: pytest.FixtureRequest,
     new_database: Callable[[str, Path], str],

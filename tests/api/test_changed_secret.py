@@ -11,7 +11,7 @@ from server import create_app
 from server.api.gate import COOKIE
 from server.store.credentials import JOIN, SESSION, TOKEN, give
 from tests.api.people import PASSWORD, SECRET, House, house
-from tests.conftest import DATABASES
+from tests.conftest import ABOVE_THE_STORE
 from tests.records.made import body_of, change
 from tests.store.whole import everything
 
@@ -19,7 +19,7 @@ OTHER = "another secret for tests, as long as the first"
 KEPT = ("change", "quarantine", "player", "shot", "round", "club", "account", "share", "note")
 
 
-@pytest.fixture(params=DATABASES)
+@pytest.fixture(params=ABOVE_THE_STORE)
 def before(request: pytest.FixtureRequest, new_database: Callable[[str, Path], str], tmp_path: Path) -> Iterator[House]:
     """The house as it was, with its first secret."""
     made = house(new_database(request.param, tmp_path))

@@ -15,13 +15,13 @@ from server.store.engine import writing
 from server.store.health import database_bytes, table_steps
 from tests.api.asking import problem
 from tests.api.people import House, house
-from tests.conftest import DATABASES
+from tests.conftest import ABOVE_THE_STORE
 from tests.records.made import change
 
 ELSEWHERE = {"REMOTE_ADDR": "192.0.2.7"}
 
 
-@pytest.fixture(params=DATABASES)
+@pytest.fixture(params=ABOVE_THE_STORE)
 def full(request: pytest.FixtureRequest, new_database: Callable[[str, Path], str], tmp_path: Path) -> Iterator[House]:
     made = house(new_database(request.param, tmp_path))
     yield made

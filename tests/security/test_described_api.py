@@ -1,12 +1,11 @@
 """Requests made from the API's own description, by every role: no server error, and every answer as described.
 
-Few examples for each route and role, always the same ones, so that the run stays short; `PENCILBAG_LONG=1` makes many
-more, and new ones each time.
+Few examples for each route and role, always the same ones, so that the run stays short; the long tier makes many more,
+and new ones each time.
 """
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -28,10 +27,10 @@ from server.api.attempts import limiter
 from server.api.gate import COOKIE
 from server.api.needs import in_person_only
 from tests.api.people import House, house
+from tests.tiers import LONG, count
 
-LONG = bool(os.environ.get("PENCILBAG_LONG"))
-EXAMPLES = 200 if LONG else 4
-WALKS, STEPS = (100, 20) if LONG else (4, 12)
+EXAMPLES = count(4, 200)
+WALKS, STEPS = count(4, 100), count(12, 20)
 
 CHECKS = [
     not_a_server_error,

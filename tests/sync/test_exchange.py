@@ -1,13 +1,12 @@
-"""The exchange under faults: the machine of `tests/sync/machine.py`, 200 runs of 40 steps.
+"""The exchange under faults: the machine of `tests/sync/machine.py`, 100 runs of 40 steps.
 
-PENCILBAG_LONG=1 makes it 2,000 runs, with other seeds each time; the figures of both are printed (`-s`) and written to
+The long tier makes it 2,000 runs, with other seeds each time; the figures of both are printed (`-s`) and written to
 `.artifacts/exchange.json`.
 """
 
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -19,10 +18,10 @@ from hypothesis.stateful import run_state_machine_as_test
 
 from tests.sync import variants
 from tests.sync.machine import Exchange, Tally
+from tests.tiers import LONG, count
 
-LONG = os.environ.get("PENCILBAG_LONG") == "1"
 STEPS = 40
-RUNS = 2_000 if LONG else 200
+RUNS = count(100, 2_000)
 RUNS_TO_CATCH = 300
 LOSS = ("lost", "the exchange never comes to rest")
 HOLE = ("a cursor passed over changes", "lost", "changes are still queued")

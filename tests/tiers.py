@@ -1,0 +1,49 @@
+"""How much a run of the tests takes in: quick (no browser, no PostgreSQL, no simulation), all, or long (full counts).
+
+`tests/run` names the tier in PENCILBAG_TESTS. A test that repeats something asks `count` how often.
+"""
+
+from __future__ import annotations
+
+import os
+from typing import Final
+
+import pytest
+
+QUICK: Final = "quick"
+ALL: Final = "all"
+LONG_RUN: Final = "long"
+TIERS: Final = (QUICK, ALL, LONG_RUN)
+
+TIER: Final = os.environ.get("PENCILBAG_TESTS", ALL)
+if TIER not in TIERS:
+    raise pytest.UsageError(f"PENCILBAG_TESTS: {TIER!r} is not one of {', '.join(TIERS)}")
+
+LONG: Final = TIER == LONG_RUN
+
+MARKS: Final = {
+    "browser": "drives a real browser",
+    "postgresql": "runs on PostgreSQL",
+    "simulation": "simulates seasons, or many runs, to see how often something holds",
+    "processes": "starts servers or commands as processes of their own",
+}
+"""What the quick tier leaves out."""
+
+
+def count(small: int, full: int) -> int:
+    """How often a test repeats: `full` in the long tier, else `small`."""
+    return full if LONG else small
+
+
+def marks_of(item: pytest.Item) -> set[str]:
+    """The marks that follow from what a test asks for."""
+    fixtures = set(getattr(item, "fixturenames", ()))
+    parameters = getattr(getattr(item, "callspec", None), "params", {}).values()
+    found: set[str] = set()
+    if fixtures & {"browser", "playwright_session"}:
+        found.add("browser")
+    if "cluster" in fixtures or "postgresql" in parameters:
+        found.add("postgresql")
+    if fixtures & {"launcher", "live_server", "own_server"} or "faults" in item.path.parts:
+        found.add("processes")
+    return found
