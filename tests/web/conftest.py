@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import atexit
+import functools
+import json
 import os
-import re
+import signal
 import subprocess
 import sys
-import time
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -20,24 +21,52 @@ from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
 ROOT = Path(__file__).resolve().parents[2]
 
 
+class Launcher:
+    """A process that has the application imported and forks real servers (`launching.py`): one a process of tests."""
+
+    def __init__(self) -> None:
+        command = [sys.executable, "-m", "tests.web.launching"]
+        self.process = subprocess.Popen(command, cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+
+    def ask(self, **wanted: Any) -> dict[str, Any]:
+        """An order and its answer."""
+        assert self.process.stdin is not None
+        assert self.process.stdout is not None
+        self.process.stdin.write(json.dumps(wanted) + "\n")
+        self.process.stdin.flush()
+        line = self.process.stdout.readline()
+        assert line, "the launcher ended"
+        found: dict[str, Any] = json.loads(line)
+        return found
+
+    def end(self, pid: int) -> None:
+        """Kill a server, as hard as can be, and wait until it is gone."""
+        os.kill(pid, signal.SIGKILL)
+        self.ask(wait=pid)
+
+    def close(self) -> None:
+        """End the launcher; it has no server left."""
+        for pipe in (self.process.stdin, self.process.stdout):
+            assert pipe is not None
+            pipe.close()
+        self.process.wait(timeout=20)
+
+
+@functools.cache
+def launcher() -> Launcher:
+    """The launcher of this process, started when a server is first wanted."""
+    started = Launcher()
+    atexit.register(started.close)
+    return started
+
+
 def start_server(folder: Path, port: int = 0, *web: Path) -> Server:
     """The real application on 127.0.0.1, on a free port, with a database in `folder`."""
-    environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{folder}/server.sqlite"}
-    command = [sys.executable, str(Path(__file__).with_name("serving.py")), str(port), *map(str, web)]
-    process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, text=True)
-    assert process.stdout is not None
-    words = process.stdout.readline()
-    found = re.search(r"port (\d+)", words)
-    assert found, f"the server did not start: {words!r}"
-    server = Server(process, int(found[1]), folder)
-    for _ in range(100):
-        try:
-            with urllib.request.urlopen(f"{server.address}/api/baselines", timeout=5):
-                return server
-        except OSError:
-            time.sleep(0.1)
-    server.stop()
-    raise AssertionError("the server does not answer")
+    environment = {name: value for name, value in os.environ.items() if name.startswith("PENCILBAG_")}
+    environment["PENCILBAG_DATABASE"] = f"sqlite:///{folder}/server.sqlite"
+    done = launcher().ask(environment=environment, port=port, web=str(web[0]) if web else None)
+    assert done["port"], "the server did not start"
+    return Server(done["pid"], done["port"], folder, launcher().end)
 
 
 @pytest.fixture(scope="session")

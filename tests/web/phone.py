@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 import os
 import shutil
-import subprocess
 import urllib.request
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -47,9 +47,10 @@ KEPT: Final = """async (wanted) => {
 class Server:
     """A running server of the tests."""
 
-    process: subprocess.Popen[str]
+    pid: int
     port: int
     folder: Path
+    end: Callable[[int], None]
 
     @property
     def address(self) -> str:
@@ -80,10 +81,10 @@ class Server:
             after = f"&after={page['cursor']}"
 
     def stop(self) -> None:
-        self.process.kill()
-        self.process.wait(timeout=20)
-        if self.process.stdout:
-            self.process.stdout.close()
+        """Kill it, once."""
+        if self.pid:
+            self.end(self.pid)
+        self.pid = 0
 
 
 def as_sent(server: Server, path: str) -> bytes:

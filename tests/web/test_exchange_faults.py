@@ -178,8 +178,7 @@ def test_a_restored_old_backup_gets_everything_again(make_phone: Any, own_server
     player_id, _ = ready(phone)
     phone.hit()
     phone.wait_sent()
-    own_server.process.kill()
-    own_server.process.wait()
+    own_server.stop()
     database = own_server.folder / "server.sqlite"
     backup = own_server.folder / "backup.sqlite"
     for suffix in ("", "-wal", "-shm"):

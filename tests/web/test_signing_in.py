@@ -2,27 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 from typing import Any
 
 from playwright.sync_api import expect
 
+from tests.web.account_people import PASSWORD, account
 from tests.web.audit import whole
-from tests.web.conftest import ROOT
 from tests.web.phone import Phone, Server
-
-PASSWORD = "long green heron pencil"
-
-
-def make_account(server: Server, name: str, *options: str) -> None:
-    """An account, by the command line, on the database of a running server."""
-    environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{server.folder}/server.sqlite"}
-    command = [sys.executable, "-m", "server", "account", "add", name, "--role", "player", "--password-stdin", *options]
-    subprocess.run(
-        command, cwd=ROOT, env=environment, input=PASSWORD + "\n", text=True, check=True, capture_output=True
-    )
 
 
 def sign_in(phone: Phone, name: str) -> None:
@@ -39,7 +25,7 @@ def test_a_phone_keeps_everything_until_it_is_signed_in(make_phone: Any, own_ser
     phone.sign_up("Robin Vale")
     phone.start_round()
     phone.wait_sent()
-    make_account(own_server, "robin", "--player", "Robin Vale")
+    account(own_server, "robin", "player", phone.player_id())
     phone.hit()
     phone.page.click("#saving")
     phone.page.click("#send-now")
@@ -52,7 +38,7 @@ def test_a_phone_keeps_everything_until_it_is_signed_in(make_phone: Any, own_ser
 
 
 def test_a_wrong_password_is_said(make_phone: Any, own_server: Server) -> None:
-    make_account(own_server, "kim")
+    account(own_server, "kim", "player")
     phone: Phone = make_phone(own_server)
     phone.open()
     phone.page.click("#to-sign-in")
@@ -63,7 +49,7 @@ def test_a_wrong_password_is_said(make_phone: Any, own_server: Server) -> None:
 
 
 def test_a_new_account_begins_its_own_player(make_phone: Any, own_server: Server) -> None:
-    make_account(own_server, "kim")
+    account(own_server, "kim", "player")
     phone: Phone = make_phone(own_server)
     phone.open()
     sign_in(phone, "kim")

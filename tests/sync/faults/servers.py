@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import Any
 
 PROJECT = Path(__file__).resolve().parents[3]
+NO_WORKERS = "0"
+"""The log asks for nothing that takes long: servers that are killed by the dozen start no processes of their own."""
 PATIENCE_S = 60
 """A server that does not answer for this long has hung."""
 
@@ -38,7 +40,8 @@ class Launcher:
 
     def start(self, url: str, *, dies: str | None = None, **settings: str) -> Running:
         """A server on the database `url`; `settings` without their prefix."""
-        environment = {"PENCILBAG_DATABASE": url} | {f"PENCILBAG_{name}": value for name, value in settings.items()}
+        environment = {"PENCILBAG_DATABASE": url, "PENCILBAG_WORKERS": NO_WORKERS}
+        environment |= {f"PENCILBAG_{name}": value for name, value in settings.items()}
         self._order({"environment": environment, "dies": dies})
         pid = port = 0
         while not (pid and port):
