@@ -42,7 +42,7 @@ def marks_of(item: pytest.Item) -> set[str]:
     found: set[str] = set()
     if fixtures & {"browser", "playwright_session"}:
         found.add("browser")
-    if "cluster" in fixtures or "postgresql" in parameters:
+    if "cluster" in fixtures or any(isinstance(value, str) and value == "postgresql" for value in parameters):
         found.add("postgresql")
     if fixtures & {"launcher", "live_server", "own_server"} or "faults" in item.path.parts:
         found.add("processes")
