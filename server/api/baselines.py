@@ -9,12 +9,12 @@ from flask import abort, current_app
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
-from server.analysis.baseline_files import shipped_ids
-from server.analysis.expected_strokes import Baseline
+from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.expected_strokes.files import shipped_ids
 from server.api.answers import BaselineCurvesSchema, BaselinesSchema
 from server.api.gate import asker
-from server.season.own_baselines import own_folder, own_ids, players_in
-from server.season.valued import baseline_by_id
+from server.questions.own_baselines import own_folder, own_ids, players_in
+from server.questions.valued_shots import baseline_by_id
 
 blueprint = Blueprint("baselines", "baselines", url_prefix="/api/baselines", description="Expected strokes")
 

@@ -10,8 +10,8 @@ import pandas as pd
 from flask import abort
 from marshmallow import fields, validate
 
-from server.analysis.intervals import LEVELS, USUAL_LEVEL
-from server.analysis.summaries import BALLS
+from server.analysis.evidence.intervals import LEVELS, USUAL_LEVEL
+from server.analysis.strokes_gained.summaries import BALLS
 from server.api.answers import Query
 from server.api.baselines import named_baseline
 from server.api.database import engine
@@ -21,8 +21,8 @@ from server.game.lies import LIES
 from server.game.order_of_play import KINDS
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid, shown
-from server.season.heading import Chosen
-from server.season.trial import BadSide, Side, find_side, known_sides
+from server.reports.heading import Chosen
+from server.reports.trial import BadSide, Side, find_side, known_sides
 from server.store.engine import reading
 from server.store.frames import setups_frame
 from server.store.players import club_ids

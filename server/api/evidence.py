@@ -9,19 +9,19 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 from marshmallow import ValidationError, fields, validate, validates_schema
 
-from server.analysis.summaries import GROUPINGS
-from server.analysis.trials import USUAL_WORTH, WORTHS
+from server.analysis.evidence.trials import USUAL_WORTH, WORTHS
+from server.analysis.strokes_gained.summaries import GROUPINGS
 from server.api.bodies import StrictParser
 from server.api.chosen_shots import ChosenQuery, PartQuery, asked_part, asked_side, chosen_shots
 from server.api.database import engine
 from server.api.kept import answered
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid, shown
-from server.season.comparing import SIDE_BY_SIDE, compared_document
-from server.season.documents import summary_document
-from server.season.heading import Chosen
-from server.season.scores import scores_document
-from server.season.trial import BadSide, find_sides, known_sides, trial_document
+from server.reports.compared import SIDE_BY_SIDE, compared_document
+from server.reports.heading import Chosen
+from server.reports.scores import scores_document
+from server.reports.summary import summary_document
+from server.reports.trial import BadSide, find_sides, known_sides, trial_document
 from server.store.engine import reading
 from server.store.frames import setups_frame
 from server.store.players import club_ids, rounds

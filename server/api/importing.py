@@ -14,10 +14,10 @@ from server.api.answers import Query
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.players import known_player
+from server.files.shots_import import import_table
+from server.files.shots_rows import BadTable, read_table
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid
-from server.season.csv_rows import BadTable, read_table
-from server.season.importing import import_table
 from server.store.engine import reading
 
 blueprint = Blueprint("importing", "importing", url_prefix="/api/players", description="Importing a shots table")

@@ -19,11 +19,11 @@ import pandas as pd
 from flask import Response, current_app, request
 from sqlalchemy import Connection
 
-from server.analysis.expected_strokes import Baseline
+from server.analysis.expected_strokes.baseline import Baseline
 from server.api.baselines import named_baseline
 from server.api.database import engine, metrics
 from server.api.players import known_player
-from server.season.valued import scheme_of, valued_shots
+from server.questions.valued_shots import scheme_of, valued_shots
 from server.store.engine import reading
 from server.store.frames import Selection
 from server.store.players import Player

@@ -23,9 +23,9 @@ from server.api.kept import forget_all
 from server.api.players import known_player
 from server.api.season import Stream
 from server.questions.competition_lock import lock_of
+from server.questions.own_baselines import own_ids, players_in
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid, shown
-from server.season.own_baselines import own_ids, players_in
 from server.store.accounts import accounts_of_player
 from server.store.engine import reading
 from server.store.erasure import erase_player

@@ -6,7 +6,7 @@ from typing import Any
 
 from marshmallow import Schema, fields
 
-from server.analysis.patterns import MOST_FINISHES
+from server.analysis.patterns.club_patterns import MOST_FINISHES
 
 
 def _said(text: str) -> dict[str, Any]:

@@ -12,10 +12,10 @@ from flask_smorest import Blueprint
 from marshmallow import fields, validate
 from sqlalchemy import Connection
 
-from server.analysis.air import Air
-from server.analysis.distances import GAP_YD, OVERLAP
-from server.analysis.expected_strokes import Baseline
-from server.analysis.patterns import SPLITS
+from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.patterns.air import Air
+from server.analysis.patterns.club_patterns import SPLITS
+from server.analysis.patterns.distances import GAP_YD, OVERLAP
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
 from server.api.chosen_shots import DaysQuery
@@ -25,7 +25,7 @@ from server.api.pattern_answers import PatternsSchema
 from server.api.players import asked_selection, open_to
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid
-from server.season.patterns import distances_document, patterns_document
+from server.reports.patterns import distances_document, patterns_document
 from server.store.engine import reading
 from server.store.frames import clubs_on_trial
 from server.store.players import Player

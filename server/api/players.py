@@ -18,9 +18,9 @@ from server.api.database import engine
 from server.api.gate import visible_only
 from server.api.paging import PageQuery, page_of
 from server.questions.competition_lock import lock_of, refuse_locked
+from server.questions.valued_shots import scheme_of, valued_shots
 from server.records.validation import Fault, Invalid, shown
-from server.season.documents import opened_again_words, scorecard_document
-from server.season.valued import scheme_of, valued_shots
+from server.reports.summary import opened_again_words, scorecard_document
 from server.store.engine import reading
 from server.store.frames import Selection
 from server.store.players import Player, courses, player_by_id, players, record_versions, round_by_id, rounds

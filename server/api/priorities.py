@@ -11,7 +11,7 @@ from flask_smorest import Blueprint
 from server.api.bodies import StrictParser
 from server.api.chosen_shots import ChosenQuery, chosen_shots
 from server.api.kept import answered
-from server.season.putting import priorities_document
+from server.reports.putting import priorities_document
 
 blueprint = Blueprint("priorities", "priorities", url_prefix="/api/players", description="Where the strokes go")
 blueprint.ARGUMENTS_PARSER = StrictParser()

@@ -12,7 +12,7 @@ from server.api.bodies import StrictParser
 from server.api.chosen_shots import ClubQuery, PuttingQuery, chosen_shots
 from server.api.kept import answered
 from server.records.validation import Fault, Invalid, shown
-from server.season.putting import BadPair, part_swings_document, putting_document
+from server.reports.putting import BadPair, part_swings_document, putting_document
 
 blueprint = Blueprint("putting", "putting", url_prefix="/api/players", description="Putts and part swings")
 blueprint.ARGUMENTS_PARSER = StrictParser()

@@ -17,7 +17,7 @@ from flask_smorest import Blueprint
 from marshmallow import fields
 
 from server import VERSION
-from server.analysis.expected_strokes import USUAL_BASELINE, Baseline
+from server.analysis.expected_strokes.baseline import USUAL_BASELINE, Baseline
 from server.api.answers import Query
 from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
@@ -25,15 +25,15 @@ from server.api.database import engine
 from server.api.gate import asker
 from server.api.players import known_player
 from server.api.problems import ProblemSchema
+from server.files.season_tables.descriptor import DESCRIPTOR, descriptor
+from server.files.season_tables.dictionary import tables
+from server.files.season_tables.seasons import Season, open_season
+from server.files.season_tables.writing import CSV, MEDIA_TYPES, table_pieces
+from server.files.season_tables.xlsx_writer import TooManyRows
+from server.questions.baseline_versions import versioned_baseline
 from server.questions.competition_lock import refuse_locked
 from server.records.fields import Text
 from server.records.validation import Fault, Invalid
-from server.season.baseline_versions import versioned_baseline
-from server.season.tables.descriptor import DESCRIPTOR, descriptor
-from server.season.tables.dictionary import tables
-from server.season.tables.seasons import Season, open_season
-from server.season.tables.writing import CSV, MEDIA_TYPES, table_pieces
-from server.season.tables.xlsx_writer import TooManyRows
 from server.store.engine import reading
 
 blueprint = Blueprint("season", "season", url_prefix="/api/season", description="Season tables for programs")

@@ -10,7 +10,7 @@ from flask_smorest import Blueprint
 from marshmallow import fields, validate
 from sqlalchemy import Connection
 
-from server.analysis.expected_strokes import Baseline
+from server.analysis.expected_strokes.baseline import Baseline
 from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
@@ -19,9 +19,9 @@ from server.api.kept import kept_lines, log_mark
 from server.api.paging import PageQuery, next_of, page_of
 from server.api.players import by_name, known_player
 from server.questions.competition_lock import lock_of
-from server.season.squad import listed_player
-from server.season.trial import known_sides
-from server.season.valued import scheme_of, valued_shots
+from server.questions.valued_shots import scheme_of, valued_shots
+from server.reports.squad import listed_player
+from server.reports.trial import known_sides
 from server.store.engine import reading
 from server.store.frames import Selection, setups_frame
 from server.store.players import Player, club_ids, players, rounds

@@ -11,22 +11,22 @@ from flask import abort
 from flask.views import MethodView
 from marshmallow import INCLUDE, Schema, ValidationError, fields, validate
 
-from server.analysis.options import bag_of
+from server.analysis.plan.options import bag_of
 from server.api.answers import Query
 from server.api.baselines import named_baseline
 from server.api.database import engine
 from server.api.plan_answers import MapsSchema, PlannableSchema, TeePlanOutSchema
 from server.api.plans import blueprint, player_shots
 from server.api.players import known_player, open_to
+from server.files.map_export import EARTH, FRAMES, NoMaps, maps_as_geojson
+from server.files.map_import import import_maps
 from server.game import ranges
 from server.game.geojson_maps import BadMap
 from server.game.hole_maps import FARTHEST_YD
 from server.game.lies import GREEN, LIES
 from server.records.fields import Choice, Identity, ListOf, Number, Text, Whole
 from server.records.validation import Fault, Invalid, shown
-from server.season.map_export import EARTH, FRAMES, NoMaps, maps_as_geojson
-from server.season.map_import import import_maps
-from server.season.plans import CannotPlan, Shot, plan_document, plannable_document
+from server.reports.plan import CannotPlan, Shot, plan_document, plannable_document
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id, hole_map_bodies, hole_map_texts, mapped_holes
 from server.store.players import every_course, rounds

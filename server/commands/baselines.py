@@ -7,10 +7,10 @@ from pathlib import Path
 
 import click
 
-from server.analysis.baseline_files import check_table, find_baseline, read_baseline, shipped_ids
-from server.analysis.baseline_fit import DATA, OwnTable, TooLittle
-from server.analysis.curves import extend_all
-from server.analysis.expected_strokes import USUAL_BASELINE
+from server.analysis.expected_strokes.baseline import USUAL_BASELINE
+from server.analysis.expected_strokes.curves import extend_all
+from server.analysis.expected_strokes.files import check_table, find_baseline, read_baseline, shipped_ids
+from server.analysis.expected_strokes.fit import DATA, OwnTable, TooLittle
 from server.commands import BadInput, database
 from server.commands.options import DAY, FilePlace, as_day
 from server.commands.tables import aligned, counted
@@ -18,9 +18,9 @@ from server.game.lies import GREEN
 from server.game.numbers import signed
 from server.game.units import FEET_PER_YARD
 from server.questions.competition_lock import refuse_locked
-from server.season.fitting import BadOwner, fit_own, owners_of
-from server.season.own_baselines import own_file, own_ids, usual_folder
-from server.season.valued import baseline_by_id
+from server.questions.own_baselines import own_file, own_ids, usual_folder
+from server.questions.valued_shots import baseline_by_id
+from server.reports.fitted_baseline import BadOwner, fit_own, owners_of
 from server.store.engine import reading
 
 

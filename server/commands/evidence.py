@@ -9,13 +9,13 @@ from typing import Any
 
 import click
 
-from server.analysis.intervals import USUAL_LEVEL
-from server.analysis.trials import USUAL_WORTH
+from server.analysis.evidence.intervals import USUAL_LEVEL
+from server.analysis.evidence.trials import USUAL_WORTH
 from server.commands import BadInput, database, unlocked_player
 from server.commands.options import DAY, LEVEL, WORTH, as_day
 from server.commands.tables import aligned, counted, interval, short_rounds, signed
-from server.season.trial import BadSide, find_sides, known_sides, trial_document
-from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
+from server.reports.trial import BadSide, find_sides, known_sides, trial_document
 from server.store.engine import reading
 from server.store.frames import Selection, setups_frame
 from server.store.players import club_ids

@@ -7,17 +7,17 @@ from typing import Final
 
 import click
 
-from server.analysis.expected_strokes import USUAL_BASELINE, Baseline
+from server.analysis.expected_strokes.baseline import USUAL_BASELINE, Baseline
 from server.commands import BadInput, database, named_player
 from server.commands.options import FilePlace, OneOf, Whole
+from server.files.season_tables.descriptor import DESCRIPTOR
+from server.files.season_tables.dictionary import printed, tables
+from server.files.season_tables.package import OtherSeason, earlier_baseline, write_tables
+from server.files.season_tables.seasons import Season, open_season
+from server.files.season_tables.writing import CSV, MEDIA_TYPES
+from server.files.season_tables.xlsx_writer import TooManyRows
+from server.questions.baseline_versions import baseline_or_file
 from server.questions.competition_lock import refuse_locked
-from server.season.baseline_versions import baseline_or_file
-from server.season.tables.descriptor import DESCRIPTOR
-from server.season.tables.dictionary import printed, tables
-from server.season.tables.package import OtherSeason, earlier_baseline, write_tables
-from server.season.tables.seasons import Season, open_season
-from server.season.tables.writing import CSV, MEDIA_TYPES
-from server.season.tables.xlsx_writer import TooManyRows
 from server.store.engine import reading
 
 ALL: Final = "all"

@@ -12,9 +12,9 @@ from server.commands import BadInput, database, named_player
 from server.commands.options import FilePlace, OneOf, Whole
 from server.commands.plans import course_id_of
 from server.commands.tables import counted
+from server.files.map_export import EARTH, FRAMES, YARDS, NoMaps, frame_of, maps_as_geojson
+from server.files.map_import import LARGEST_FILE, import_maps, read_geojson
 from server.game.geojson_maps import BadMap
-from server.season.map_export import EARTH, FRAMES, YARDS, NoMaps, frame_of, maps_as_geojson
-from server.season.map_import import LARGEST_FILE, import_maps, read_geojson
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id, hole_map_bodies
 from server.store.private_files import write_private

@@ -10,8 +10,8 @@ from typing import Any, Final
 
 import click
 
-from server.analysis.intervals import LEVELS
-from server.analysis.trials import WORTHS
+from server.analysis.evidence.intervals import LEVELS
+from server.analysis.evidence.trials import WORTHS
 from server.commands import BadInput
 
 _PLAIN_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import textwrap
 from typing import Any, Final
 
-from server.analysis.plan import TO_THE_FAIRWAY
-from server.analysis.shapes import CANNOT_TELL
+from server.analysis.patterns.shapes import CANNOT_TELL
+from server.analysis.plan.tee_plan import TO_THE_FAIRWAY
 from server.commands.tables import aligned, counted, signed
 
 WIDTH: Final = 118

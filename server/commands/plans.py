@@ -11,18 +11,18 @@ import click
 import pandas as pd
 from sqlalchemy import Connection
 
-from server.analysis.air import COLDEST_C, HIGHEST_M, LOWEST_M, STRONGEST_WIND_MPH, WARMEST_C, Air
-from server.analysis.distances import GAP_YD, OVERLAP
-from server.analysis.expected_strokes import Baseline
-from server.analysis.options import bag_of
-from server.analysis.patterns import SPLITS
+from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.patterns.air import COLDEST_C, HIGHEST_M, LOWEST_M, STRONGEST_WIND_MPH, WARMEST_C, Air
+from server.analysis.patterns.club_patterns import SPLITS
+from server.analysis.patterns.distances import GAP_YD, OVERLAP
+from server.analysis.plan.options import bag_of
 from server.commands import BadInput, database, unlocked_player
 from server.commands.options import DAY, OneOf, Whole, Within, as_day
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
 from server.game.lies import GREEN, LIES
-from server.season.patterns import distances_document, patterns_document
-from server.season.plans import CannotPlan, Shot, plan_document
-from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
+from server.reports.patterns import distances_document, patterns_document
+from server.reports.plan import CannotPlan, Shot, plan_document
 from server.store.engine import reading
 from server.store.frames import Selection, clubs_on_trial
 from server.store.hole_maps import course_by_id, hole_map_texts

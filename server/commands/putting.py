@@ -10,14 +10,14 @@ from typing import Any, Final
 
 import click
 
-from server.analysis.intervals import USUAL_LEVEL
+from server.analysis.evidence.intervals import USUAL_LEVEL
 from server.commands import BadInput, database, unlocked_player
 from server.commands.options import DAY, LEVEL, OneOf, as_day
 from server.commands.tables import aligned, interval, short_rounds, signed
 from server.game.order_of_play import KINDS
-from server.season.heading import Chosen
-from server.season.putting import BadPair, part_swings_document, priorities_document, putting_document
-from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
+from server.reports.heading import Chosen
+from server.reports.putting import BadPair, part_swings_document, priorities_document, putting_document
 from server.store.engine import reading
 from server.store.frames import Selection
 from server.store.players import club_ids

@@ -9,19 +9,19 @@ from typing import Final
 
 import click
 
-from server.analysis.expected_strokes import Baseline
-from server.analysis.intervals import USUAL_LEVEL
-from server.analysis.summaries import BALLS, GROUPINGS
+from server.analysis.evidence.intervals import USUAL_LEVEL
+from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.strokes_gained.summaries import BALLS, GROUPINGS
 from server.commands import BadInput, database, named_player
 from server.commands.options import DAY, LEVEL, FilePlace, OneOf, as_day
 from server.commands.tables import counted, summary_table
+from server.files.demo import load_demo
+from server.files.shots_import import Imported, import_table
+from server.files.shots_rows import BadTable, read_table
 from server.game.order_of_play import KINDS
 from server.questions.competition_lock import refuse_locked
-from server.season.csv_rows import BadTable, read_table
-from server.season.demo import load_demo
-from server.season.documents import summary_document
-from server.season.importing import Imported, import_table
-from server.season.valued import baseline_by_id, scheme_of, valued_shots
+from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
+from server.reports.summary import summary_document
 from server.store.engine import reading
 from server.store.frames import Selection
 from server.store.players import players

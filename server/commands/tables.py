@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from server.analysis.round_lengths import LEAST_HOLES
+from server.analysis.evidence.round_lengths import LEAST_HOLES
 from server.game import numbers
 
 

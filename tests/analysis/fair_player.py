@@ -11,7 +11,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from server.analysis.expected_strokes import Baseline
+from server.analysis.expected_strokes.baseline import Baseline
 from server.game.lies import CODE, GREEN, LIES
 
 TEES: Final = (

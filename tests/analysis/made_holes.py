@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from server.analysis.baseline_files import BaselineFile
-from server.analysis.expected_strokes import Baseline, load_baseline, make_baseline
+from server.analysis.expected_strokes.baseline import Baseline, load_baseline, make_baseline
+from server.analysis.expected_strokes.files import BaselineFile
 from server.game.hole_maps import Feature, feature, oval
 
 LONG = 400.0

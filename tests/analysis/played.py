@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from server.analysis.expected_strokes import Baseline, load_baseline
+from server.analysis.expected_strokes.baseline import Baseline, load_baseline
 
 COLUMNS = [
     "round_id",

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from server.analysis.intervals import RoundSums
+from server.analysis.evidence.intervals import RoundSums
 
 CLEAN_SD = 0.3
 MISHIT_SHARE = 0.1

@@ -6,8 +6,15 @@ import hashlib
 
 import pytest
 
-from server.analysis.baseline_files import FOLDER, check_table, find_baseline, read_about, read_baseline, shipped_ids
-from server.analysis.expected_strokes import load_baseline
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.expected_strokes.files import (
+    FOLDER,
+    check_table,
+    find_baseline,
+    read_about,
+    read_baseline,
+    shipped_ids,
+)
 
 HEADER = "lie,distance,unit,expected_strokes"
 

@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from server.analysis.baseline_fit import (
+from server.analysis.expected_strokes.baseline import Baseline, load_baseline, make_baseline
+from server.analysis.expected_strokes.fit import (
     DATA,
     LEAST_ROUNDS,
     LEAST_STARTS,
@@ -18,8 +19,7 @@ from server.analysis.baseline_fit import (
     fit_baseline,
     strokes_to_hole_out,
 )
-from server.analysis.expected_strokes import Baseline, load_baseline, make_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.strokes_gained.attribution import attribute
 from tests.analysis.fair_player import fair_rounds
 from tests.analysis.played import feet, frame, shot
 

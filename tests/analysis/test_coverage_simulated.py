@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from server.analysis.intervals import Intervals, RoundSums, per_round, per_shot
+from server.analysis.evidence.intervals import Intervals, RoundSums, per_round, per_shot
 from tests.analysis.simulated_seasons import MEAN_MISHIT, seasons
 
 BAND = (0.87, 0.93)

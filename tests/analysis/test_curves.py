@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.analysis.curves import CLOSEST_ROWS_YD, Grid, extend, extend_all
-from server.analysis.expected_strokes import load_baseline
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.expected_strokes.curves import CLOSEST_ROWS_YD, Grid, extend, extend_all
 from server.game.lies import CODE, LIES
 from tests.analysis.repeatable import REPEATABLE
 

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from server.analysis.air import Air
-from server.analysis.distances import distances, goes_further
-from server.analysis.full_swings import full_swings
+from server.analysis.patterns.air import Air
+from server.analysis.patterns.distances import distances, goes_further
+from server.analysis.patterns.full_swings import full_swings
 from tests.analysis.made_finishes import tapped, valued
 
 

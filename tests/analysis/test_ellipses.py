@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 from sklearn.covariance import MinCovDet
 
-from server.analysis.ellipses import (
+from server.analysis.patterns.ellipses import (
     circular_error,
     ellipse,
     next_shot_ellipse,

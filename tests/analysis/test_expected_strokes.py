@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from server.analysis import expected_strokes
-from server.analysis.expected_strokes import load_baseline
+from server.analysis.expected_strokes.baseline import load_baseline
 from server.game.lies import LIES
 from tests.analysis.played import baseline_of
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from server.analysis.finishes import FROM_DISTANCES, TAPPED, finishes
+from server.analysis.patterns.finishes import FROM_DISTANCES, TAPPED, finishes
 from tests.analysis.made_finishes import tapped, valued
 
 NOT_TAPPED = {"target_yd": None, "right_yd": None, "long_yd": None}

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import shapely
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.ground import CELL_YD, OUT, RED, YELLOW, prepare
-from server.analysis.worth import Worth, worth
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.plan.ground import CELL_YD, OUT, RED, YELLOW, prepare
+from server.analysis.plan.position_value import Worth, worth
 from server.game.hole_maps import Feature, feature, oval, polygon
 from server.game.lies import CODE
 from tests.analysis.made_holes import FLAT, LONG, flat_baseline, rectangle, straight_hole

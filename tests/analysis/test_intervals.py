@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from server.analysis.intervals import (
+from server.analysis.evidence.intervals import (
     ALIKE,
     BOOTSTRAP_T,
     METHODS,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from server.analysis.landings import LANDINGS, PRIOR_SHOTS, Skill, own_landings, stated
+from server.analysis.plan.landings import LANDINGS, PRIOR_SHOTS, Skill, own_landings, stated
 
 
 def weights(landings: object) -> np.ndarray:

@@ -9,7 +9,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from server.analysis.make_rates import CARELESS, TOUR, TOUR_PRIOR, Prior, make_rate, posterior, weighted_quantiles
+from server.analysis.putting.make_rates import (
+    CARELESS,
+    TOUR,
+    TOUR_PRIOR,
+    Prior,
+    make_rate,
+    posterior,
+    weighted_quantiles,
+)
 
 LENGTHS = np.array([1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 20, 25, 30, 40, 50], dtype=np.float64)
 MIX = np.array([22, 12, 9, 6, 5, 4, 5, 4, 4, 6, 5, 5, 5, 4, 3, 1]) / 100

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from server.analysis.options import Bag, bag_of
+from server.analysis.plan.options import Bag, bag_of
 from tests.analysis.made_finishes import tapped, valued
 
 

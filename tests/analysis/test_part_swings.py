@@ -8,9 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.part_swings import part_swings
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.patterns.part_swings import part_swings
+from server.analysis.strokes_gained.attribution import attribute
 from tests.analysis.played import frame, shot
 
 TOUR = load_baseline("tour")

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from server.analysis.finishes import finishes
-from server.analysis.patterns import FEW_FOR_SIDE, MOST_FINISHES, patterns
-from server.analysis.shapes import CANNOT_TELL, FEW_MISSES, TWO_WAY, shapes
+from server.analysis.patterns.club_patterns import FEW_FOR_SIDE, MOST_FINISHES, patterns
+from server.analysis.patterns.finishes import finishes
+from server.analysis.patterns.shapes import CANNOT_TELL, FEW_MISSES, TWO_WAY, shapes
 from tests.analysis.made_finishes import tapped, valued
 
 RIGHT = [4.0, -6.0, 2.0, 0.0, 8.0, -2.0]

@@ -11,11 +11,11 @@ import pytest
 import shapely
 from scipy import special, stats
 
-from server.analysis.expected_strokes import Baseline, load_baseline
-from server.analysis.ground import Ground, prepare
-from server.analysis.landings import Skill, of_pattern, own_landings, stated
-from server.analysis.plan import NO_DIFFERENCE, Across, Option, across, direction, expected, plan
-from server.analysis.worth import worth
+from server.analysis.expected_strokes.baseline import Baseline, load_baseline
+from server.analysis.plan.ground import Ground, prepare
+from server.analysis.plan.landings import Skill, of_pattern, own_landings, stated
+from server.analysis.plan.position_value import worth
+from server.analysis.plan.tee_plan import NO_DIFFERENCE, Across, Option, across, direction, expected, plan
 from server.game.hole_maps import Feature, feature, kind_of, oval, polygon
 from tests.analysis.made_holes import FLAT, LONG, rectangle, straight_hole
 

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from server.analysis import ground as ground_module
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.ground import CELL_YD, RED, prepare
-from server.analysis.options import MOST_CLUBS
-from server.analysis.worth import worth
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.plan.ground import CELL_YD, RED, prepare
+from server.analysis.plan.options import MOST_CLUBS
+from server.analysis.plan.position_value import worth
 from server.game.hole_maps import Feature, feature, oval
 from server.game.map_bounds import AROUND_YD
 from tests.analysis.made_holes import rectangle

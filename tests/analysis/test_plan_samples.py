@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from server.analysis.ground import prepare
-from server.analysis.landings import Landings, Skill, of_pattern, own_landings, stated
-from server.analysis.plan import Option, plan
-from server.analysis.plan_samples import SAMPLE, sampled
-from server.analysis.worth import worth
+from server.analysis.plan.ground import prepare
+from server.analysis.plan.landings import Landings, Skill, of_pattern, own_landings, stated
+from server.analysis.plan.position_value import worth
+from server.analysis.plan.samples import SAMPLE, sampled
+from server.analysis.plan.tee_plan import Option, plan
 from tests.analysis.made_holes import FLAT, rectangle, straight_hole
 
 

@@ -7,10 +7,10 @@ import pandas as pd
 import pytest
 from statsmodels.stats.multitest import multipletests
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.next_steps import next_step
-from server.analysis.priorities import LEAST_ROUNDS, WORTH_A_ROUND, cell_words, discoveries, priorities
-from server.analysis.strokes_gained import attribute
+from server.analysis.evidence.priorities import LEAST_ROUNDS, WORTH_A_ROUND, cell_words, discoveries, priorities
+from server.analysis.evidence.priority_words import next_step
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 from server.game.categories import CategoryScheme
 from tests.analysis.fair_player import fair_rounds
 

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from server.analysis.make_rates import CARELESS, TOUR, Prior, make_rate, posterior
-from server.analysis.putters import PUTTER_SD, compare_putters, difference
+from server.analysis.putting.make_rates import CARELESS, TOUR, Prior, make_rate, posterior
+from server.analysis.putting.putters import PUTTER_SD, compare_putters, difference
 from tests.analysis.test_make_rate_curve import DEMO, LENGTHS, MIX
 
 GOLFER_90 = (0.0225, 0.184)

@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from server.analysis.intervals import Floats, RoundSums, freedom_per_round, per_round
-from server.analysis.priorities import priorities
-from server.analysis.round_lengths import LEAST_HOLES, round_lengths
-from server.analysis.summaries import GROUPINGS, summarise
-from server.analysis.two_spans import welch
+from server.analysis.evidence.intervals import Floats, RoundSums, freedom_per_round, per_round
+from server.analysis.evidence.priorities import priorities
+from server.analysis.evidence.round_lengths import LEAST_HOLES, round_lengths
+from server.analysis.evidence.two_spans import welch
+from server.analysis.strokes_gained.summaries import GROUPINGS, summarise
 
 EXACT = 1e-9
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.scorecard import COLUMNS, hole_scores
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
+from server.analysis.strokes_gained.scorecard import COLUMNS, hole_scores
 from tests.analysis.played import feet, frame, shot
 
 TOUR = load_baseline("tour")

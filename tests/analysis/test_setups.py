@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 from pandas.testing import assert_frame_equal
 
-from server.analysis.setups import with_setup
+from server.analysis.strokes_gained.setups import with_setup
 
 SETUPS = pd.DataFrame(
     {

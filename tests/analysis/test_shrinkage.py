@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from server.analysis.intervals import RoundSums, round_sums
-from server.analysis.shrinkage import (
+from server.analysis.evidence.intervals import RoundSums, round_sums
+from server.analysis.evidence.shrinkage import (
     DERSIMONIAN_LAIRD,
     LEAST_MEANS,
     METHODS,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from server.analysis.spread import mean_figure, median_figure, share_figure, spread_figure
+from server.analysis.patterns.spread import mean_figure, median_figure, share_figure, spread_figure
 
 SEASONS = 800
 ERROR = math.sqrt(0.9 * 0.1 / SEASONS)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import BASES, attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import BASES, attribute
 from server.game.categories import THREE_PART, CategoryScheme
 from tests.analysis.played import baseline_of, feet, frame, shot
 

@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 from pandas.testing import assert_frame_equal
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 from server.game.lies import CODE
 from tests.analysis.played import feet, frame, shot
 

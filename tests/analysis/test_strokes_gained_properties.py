@@ -9,8 +9,8 @@ import pandas as pd
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 from server.game.categories import FOUR_PART, SCHEMES, THREE_PART, CategoryScheme
 from server.game.units import FOOT, METRE, YARD, from_yards, to_yards
 from tests.analysis.played import frame, shot

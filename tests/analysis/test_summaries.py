@@ -9,9 +9,9 @@ import pandas as pd
 import pytest
 from pandas.testing import assert_frame_equal
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
-from server.analysis.summaries import (
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
+from server.analysis.strokes_gained.summaries import (
     BANDS_FT,
     BANDS_YD,
     GROUPINGS,
@@ -20,7 +20,7 @@ from server.analysis.summaries import (
     summarise,
     usual_balls,
 )
-from server.analysis.summary_intervals import COLUMNS as INTERVALS
+from server.analysis.strokes_gained.summary_intervals import COLUMNS as INTERVALS
 from tests.analysis.played import feet, frame, shot
 
 TOUR = load_baseline("tour")

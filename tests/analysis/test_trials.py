@@ -8,16 +8,15 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from server.analysis.matched import (
+from server.analysis.evidence.auxiliary import brown_forsythe, newcombe, wilson
+from server.analysis.evidence.matched import (
     ALL_ALIKE,
     NO_OVERLAP,
     ONE_ROUND_CARRIES_ALL,
     TOO_FEW_ROUNDS,
     TOO_FEW_SHOTS,
 )
-from server.analysis.sharper import brown_forsythe, newcombe, wilson
-from server.analysis.trials import Trial, run_trial
-from server.analysis.verdicts import (
+from server.analysis.evidence.trial_words import (
     ALIKE,
     BETTER,
     CANNOT_TELL,
@@ -26,6 +25,7 @@ from server.analysis.verdicts import (
     playable_words,
     verdict,
 )
+from server.analysis.evidence.trials import Trial, run_trial
 from tests.analysis.whole_rounds import filled
 
 CLOSE = 1e-12

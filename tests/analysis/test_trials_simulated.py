@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from server.analysis.matched import Matched, compare_matched
+from server.analysis.evidence.matched import Matched, compare_matched
 from tests.analysis.simulated_seasons import shot_values
 
 TRIALS = 2000

@@ -10,9 +10,9 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from server.analysis.intervals import ALIKE, TOO_FEW, freedom_per_shot, per_shot
-from server.analysis.recent import LEAST_ROUNDS, recent_trend
-from server.analysis.two_spans import ONE_SIDE, SHARED, SHORT_ROUNDS, compare, welch
+from server.analysis.evidence.intervals import ALIKE, TOO_FEW, freedom_per_shot, per_shot
+from server.analysis.evidence.recent import LEAST_ROUNDS, recent_trend
+from server.analysis.evidence.two_spans import ONE_SIDE, SHARED, SHORT_ROUNDS, compare, welch
 from tests.analysis.simulated_seasons import seasons
 from tests.analysis.whole_rounds import filled
 

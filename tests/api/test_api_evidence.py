@@ -12,7 +12,7 @@ from uuid import uuid4
 import pytest
 from flask.testing import FlaskClient
 
-from server.analysis.summaries import GROUPINGS
+from server.analysis.strokes_gained.summaries import GROUPINGS
 from tests.api.asking import post, problem, stored
 from tests.records.made import Season, change, par_four, usual_clubs
 

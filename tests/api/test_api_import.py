@@ -11,15 +11,15 @@ from flask.testing import FlaskClient
 
 from server.api.app import LARGEST_REQUEST
 from server.api.importing import LONGEST_TABLE, MOST_FAULTS, MOST_NOTES
-from server.season.csv_rows import read_table
-from server.season.importing import import_table
+from server.files.shots_import import import_table
+from server.files.shots_rows import read_table
 from server.store.engine import reading
 from server.store.erasure import erase_player
 from server.store.log import Erased
 from server.store.players import players
 from tests.api.asking import log_of, problem, stored
+from tests.files.tables import drive_and_putt, row, table
 from tests.records.made import Season
-from tests.season.tables import drive_and_putt, row, table
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from server import create_app
-from server.season.demo import load_demo
+from server.files.demo import load_demo
 from tests.api.asking import post, problem, stored
 from tests.records.made import Season, change, par_four, usual_clubs
 

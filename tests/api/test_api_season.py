@@ -16,9 +16,9 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from server.api import season as season_routes
+from server.files.season_tables import xlsx_writer
+from server.files.season_tables.dictionary import tables
 from server.questions.competition_lock import LOCK
-from server.season.tables import xlsx_writer
-from server.season.tables.dictionary import tables
 from tests.api.asking import post, problem, stored
 from tests.api.people import house
 from tests.records.made import Season, change, par_four, usual_clubs

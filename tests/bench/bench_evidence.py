@@ -20,12 +20,19 @@ import pandas as pd
 import scipy
 from scipy import stats
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.intervals import BOOTSTRAP_T, RoundSums, ratio_intervals, resampled, resampling_weights, round_sums
-from server.analysis.strokes_gained import attribute
-from server.analysis.summaries import summarise
-from server.analysis.trials import run_trial
-from server.analysis.verdicts import verdict
+from server.analysis.evidence.intervals import (
+    BOOTSTRAP_T,
+    RoundSums,
+    ratio_intervals,
+    resampled,
+    resampling_weights,
+    round_sums,
+)
+from server.analysis.evidence.trial_words import verdict
+from server.analysis.evidence.trials import run_trial
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
+from server.analysis.strokes_gained.summaries import summarise
 from tests.bench.bench_valuation import SHOTS_A_ROUND, season_frame
 
 CLUBS = 14

@@ -20,11 +20,11 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
-from server.analysis.expected_strokes import Baseline, load_baseline
-from server.analysis.ground import Ground, prepare
-from server.analysis.landings import Skill, own_landings, stated
-from server.analysis.plan import Option, plan
-from server.analysis.worth import worth
+from server.analysis.expected_strokes.baseline import Baseline, load_baseline
+from server.analysis.plan.ground import Ground, prepare
+from server.analysis.plan.landings import Skill, own_landings, stated
+from server.analysis.plan.position_value import worth
+from server.analysis.plan.tee_plan import Option, plan
 from server.game.hole_maps import Feature, feature, oval, polygon
 
 BAR_S = 0.5

@@ -22,14 +22,14 @@ import pandas as pd
 import pyarrow as pa
 import sqlalchemy as sa
 
-from server.analysis.expected_strokes import load_baseline
-from server.season.tables.chunks import even_chunks
-from server.season.tables.csv_writer import csv_pieces
-from server.season.tables.dictionary import tables
-from server.season.tables.frames import frames
-from server.season.tables.parquet_writer import parquet_pieces
-from server.season.tables.seasons import Season, open_season
-from server.season.tables.writing import table_pieces
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.files.season_tables.chunks import even_chunks
+from server.files.season_tables.csv_writer import csv_pieces
+from server.files.season_tables.dictionary import tables
+from server.files.season_tables.frames import frames
+from server.files.season_tables.parquet_writer import parquet_pieces
+from server.files.season_tables.seasons import Season, open_season
+from server.files.season_tables.writing import table_pieces
 from server.store.engine import open_database, reading
 from tests.bench.large_season import SHOTS_A_PLAYER, YEAR, fill
 

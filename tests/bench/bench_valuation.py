@@ -22,8 +22,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from server.analysis.expected_strokes import Baseline, load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import Baseline, load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 from server.game.lies import CODE, GREEN, LIES, TEE
 
 SHOTS_A_HOLE = 5

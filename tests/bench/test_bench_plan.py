@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.ground import prepare
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.plan.ground import prepare
 from server.game.hole_maps import map_fault, polygon
 from tests.bench import bench_plan as bench
 

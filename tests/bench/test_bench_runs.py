@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 from server.game.lies import CODE, LIES
 from tests.bench import bench_valuation as bench
 

@@ -34,7 +34,7 @@ def test_the_writers_write_the_same_rows(tmp_path: Path) -> None:
 
 
 def test_the_bench_prints_its_tables(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    """In this process; the programs of their own run where memory is compared, in tests/season."""
+    """In this process; the programs of their own run where memory is compared, in tests/files."""
 
     def here(address: str, players: int, format_: str, path: Path) -> tuple[float, float, float]:
         with redirect_stdout(io.StringIO()) as said:

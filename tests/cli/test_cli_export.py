@@ -13,8 +13,8 @@ from click.testing import Result
 
 from server.store.engine import open_database
 from server.store.log import push
+from tests.files.tables import drive_and_putt, row, table
 from tests.records.made import Season, body_of, change, par_four, usual_clubs
-from tests.season.tables import drive_and_putt, row, table
 
 Run = Callable[..., Result]
 Write = Callable[..., Path]

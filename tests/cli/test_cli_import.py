@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from tests.season.tables import drive_and_putt, row, table
+from tests.files.tables import drive_and_putt, row, table
 
 Run = Callable[..., Result]
 Write = Callable[..., Path]

@@ -11,9 +11,9 @@ import pytest
 from click.testing import Result
 from frictionless import validate
 
-from server.season.tables import xlsx_writer
-from server.season.tables.dictionary import tables
-from tests.season.tables import drive_and_putt, row, table
+from server.files.season_tables import xlsx_writer
+from server.files.season_tables.dictionary import tables
+from tests.files.tables import drive_and_putt, row, table
 
 Run = Callable[..., Result]
 Write = Callable[..., Path]

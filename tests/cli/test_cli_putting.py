@@ -14,8 +14,8 @@ from click.testing import CliRunner, Result
 from server.__main__ import main
 from server.store.engine import open_database
 from server.store.log import push
+from tests.files.tables import drive_and_putt, table
 from tests.records.made import Season, par_four, usual_clubs
-from tests.season.tables import drive_and_putt, table
 
 WREN = ("--player", "Wren Quillfeather")
 

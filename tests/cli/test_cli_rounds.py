@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.cli.conftest import Run
-from tests.season.tables import row, table
+from tests.files.tables import row, table
 
 NOTE = "with fewer than 9 holes with a value"
 

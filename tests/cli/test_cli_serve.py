@@ -17,7 +17,7 @@ import pytest
 from click.testing import CliRunner
 
 from server.__main__ import main
-from tests.season.tables import drive_and_putt, row, table
+from tests.files.tables import drive_and_putt, row, table
 
 PROJECT = Path(__file__).resolve().parents[2]
 PATIENCE_S = 60

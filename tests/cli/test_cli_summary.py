@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from server.analysis.summaries import GROUPINGS
-from tests.season.tables import row, table
+from server.analysis.strokes_gained.summaries import GROUPINGS
+from tests.files.tables import row, table
 
 Run = Callable[..., Result]
 EXACT = 1e-9

@@ -15,8 +15,8 @@ from demo_rounds.skills import load_truth
 from server.__main__ import main
 from server.store.engine import open_database
 from server.store.log import push
+from tests.files.tables import row, table
 from tests.records.made import Season, par_four, usual_clubs
-from tests.season.tables import row, table
 
 BLADES = ("--a", "4 iron A", "--b", "4 iron B")
 SETUPS = ("--a", "driver@2026-01-01", "--b", "driver@2026-06-22")

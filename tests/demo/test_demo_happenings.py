@@ -7,8 +7,8 @@ import pytest
 
 from demo_rounds.generate import CALENDAR, FOLDER
 from demo_rounds.skills import TRUTH
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 
 
 @pytest.mark.parametrize("reason", ["out_of_bounds", "lost", "penalty_area", "unplayable"])

@@ -18,8 +18,8 @@ from demo_rounds.course import load_course
 from demo_rounds.skills import load_truth
 from demo_rounds.strategy import Bag, Spot, plan_shot
 from demo_rounds.swings import hit, make_rate
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 
 PLAYER, COURSE, TOUR = load_truth(), load_course(), load_baseline("tour")
 DAY = date(2026, 5, 1)

@@ -9,7 +9,7 @@ import pytest
 
 from demo_rounds.course import Hole, load_course
 from demo_rounds.hole_maps import FILE, FOLDER, collection, features_of, main
-from server.analysis.ground import OUT, RED, YELLOW, prepare
+from server.analysis.plan.ground import OUT, RED, YELLOW, prepare
 from server.game.hole_maps import map_fault
 from server.game.lies import CODE
 from server.records.validation import load

@@ -13,11 +13,11 @@ from scipy import stats
 from demo_rounds.generate import FOLDER
 from demo_rounds.skills import load_truth
 from demo_rounds.swings import hit
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.finishes import finishes
-from server.analysis.patterns import patterns
-from server.analysis.setups import with_setup
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.patterns.club_patterns import patterns
+from server.analysis.patterns.finishes import finishes
+from server.analysis.strokes_gained.attribution import attribute
+from server.analysis.strokes_gained.setups import with_setup
 from tests.published.reference_tables import read_rows
 
 PLAYER = load_truth()

@@ -15,12 +15,12 @@ from demo_rounds.generate import CALENDAR, COLUMNS, FOLDER
 from demo_rounds.generate import season as played
 from demo_rounds.skills import load_truth
 from demo_rounds.swings import make_rate
-from server.analysis.baseline_fit import fit_baseline, strokes_to_hole_out
-from server.analysis.expected_strokes import load_baseline, make_baseline
-from server.analysis.part_swings import part_swings
-from server.analysis.priorities import priorities
-from server.analysis.putting import putting_report
-from server.analysis.strokes_gained import attribute
+from server.analysis.evidence.priorities import priorities
+from server.analysis.expected_strokes.baseline import load_baseline, make_baseline
+from server.analysis.expected_strokes.fit import fit_baseline, strokes_to_hole_out
+from server.analysis.patterns.part_swings import part_swings
+from server.analysis.putting.putts import putting_report
+from server.analysis.strokes_gained.attribution import attribute
 from tests.demo.conftest import as_frame
 
 TOUR = load_baseline("tour")

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 import click
 import pytest
 
 from server import create_app
 from server.__main__ import main
+from server.files.shots_columns import IMPORT_COLUMNS
 from server.records.schemas import SCHEMAS
-from server.season.columns import IMPORT_COLUMNS
 
 PROJECT = Path(__file__).resolve().parents[2]
+TOP_LEVEL = {"server", "web", "baselines", "tests", "demo_rounds"}
 
 
 @pytest.fixture(scope="module")
@@ -72,3 +73,27 @@ def test_every_setting_from_the_environment_is_documented(words: str) -> None:
     found = {name for path in sources for name in re.findall(r"PENCILBAG_[A-Z]+", path.read_text(encoding="utf-8"))}
     assert "PENCILBAG_DATABASE" in found
     assert [name for name in sorted(found) if name not in words] == []
+
+
+PATH = re.compile(r"`([\w./*-]+(?:\.(?:py|js|css|toml|json|html)|/))`")
+
+
+def paths_of(row: str) -> list[str]:
+    """The files and folders that a row of a table names in its last column; a bare name lies in the folder of the path
+    before it."""
+    found, folder = [], PurePosixPath()
+    for name in PATH.findall(row.rsplit("|", 2)[1]):
+        path = PurePosixPath(name) if name.split("/")[0] in TOP_LEVEL else folder / name
+        folder = path if name.endswith("/") else path.parent
+        found.append(str(path))
+    return found
+
+
+def test_where_to_change_what_names_what_is_there() -> None:
+    """A guide that names files which moved sends people astray."""
+    guide = (PROJECT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = guide.partition("## Where to change what")[2].partition("\n## ")[0]
+    named = [path for row in table.splitlines() if row.startswith("| ") for path in paths_of(row)]
+    assert len(named) > 60
+    assert [path for path in named if not list(PROJECT.glob(path))] == []
+    assert paths_of("| x | `server/store/log.py`, `nowhere.py` |") == ["server/store/log.py", "server/store/nowhere.py"]

@@ -40,7 +40,7 @@ def test_its_time_grows_with_the_input(place: str, pattern: re.Pattern[str]) -> 
 
 def test_all_are_found() -> None:
     assert len(FOUND) >= 15
-    assert {"server/records/fields.py", "server/season/spreadsheet_cells.py"} <= {
+    assert {"server/records/fields.py", "server/files/spreadsheet_cells.py"} <= {
         place.split(":")[0] for place, _ in FOUND
     }
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 SERVER = Path(__file__).resolve().parents[2] / "server"
-PARTS = ("commands", "api", "questions", "season", "operation", "store", "records", "analysis", "game")
+PARTS = ("commands", "api", "reports", "files", "questions", "operation", "store", "records", "analysis", "game")
 """Top to bottom: a part imports only itself and parts below it."""
 
 MODULES = sorted(SERVER.rglob("*.py"))
@@ -30,11 +30,11 @@ PURE_BARRED = (
 CLOCKS = {"time", "now", "utcnow", "today", "monotonic", "perf_counter"}
 SQL_NAMES_OUTSIDE = {
     "server/questions/competition_lock.py": {"sqlalchemy.Connection"},
-    "server/season/demo.py": {"sqlalchemy"},
-    "server/season/importing.py": {"sqlalchemy"},
-    "server/season/fitting.py": {"sqlalchemy.Connection"},
-    "server/season/tables/seasons.py": {"sqlalchemy"},
-    "server/season/valued.py": {"sqlalchemy"},
+    "server/files/demo.py": {"sqlalchemy"},
+    "server/files/shots_import.py": {"sqlalchemy"},
+    "server/reports/fitted_baseline.py": {"sqlalchemy.Connection"},
+    "server/files/season_tables/seasons.py": {"sqlalchemy"},
+    "server/questions/valued_shots.py": {"sqlalchemy"},
     "server/api/database.py": {"sqlalchemy.Engine"},
     "server/operation/metrics.py": {"sqlalchemy"},
     "server/api/kept.py": {"sqlalchemy.Connection"},
@@ -44,7 +44,7 @@ SQL_NAMES_OUTSIDE = {
     "server/api/plans.py": {"sqlalchemy.Connection"},
     "server/commands/accounts.py": {"sqlalchemy.Engine"},
     "server/commands/plans.py": {"sqlalchemy.Connection"},
-    "server/season/map_import.py": {"sqlalchemy"},
+    "server/files/map_import.py": {"sqlalchemy"},
     "server/commands/__init__.py": {
         "sqlalchemy.Connection",
         "sqlalchemy.Engine",
@@ -54,7 +54,7 @@ SQL_NAMES_OUTSIDE = {
 }
 """Connections and engines pass through as types; a command turns a database's error into one line."""
 
-READS_FILES = {"server/analysis/baseline_files.py"}
+READS_FILES = {"server/analysis/expected_strokes/files.py"}
 """Analysis works on frames; baselines are the one thing that it reads from disk."""
 
 
@@ -99,7 +99,7 @@ def test_every_folder_of_the_server_is_a_part() -> None:
 
 
 def test_nothing_imports_upward() -> None:
-    permitted = {"commands": {"server.create_app"}, "api": {"server.VERSION"}, "season": {"server.VERSION"}}
+    permitted = {"commands": {"server.create_app"}, "api": {"server.VERSION"}, "files": {"server.VERSION"}}
     found = {}
     for path in (path for path in MODULES if path.parent != SERVER):
         part = path.relative_to(SERVER).parts[0]
@@ -119,7 +119,7 @@ def test_this_test_can_fail() -> None:
     tree = ast.parse("def f():\n    from server.store.log import push\nimport server.game.lies\n")
     assert too_high("analysis", imported(tree)) == {"server.store.log.push"}
     assert too_high("records", {"server.create_app"}) == {"server.create_app"}
-    assert not too_high("season", imported(tree))
+    assert not too_high("questions", imported(tree))
 
 
 def impure(path: Path) -> list[str]:
@@ -137,7 +137,7 @@ def impure(path: Path) -> list[str]:
 
 
 def test_the_core_is_pure() -> None:
-    core = [path for path in MODULES if path.parent.name in ("analysis", "game")]
+    core = [path for path in MODULES if path.relative_to(SERVER).parts[0] in ("analysis", "game")]
     assert len(core) > 30
     assert {name_of(path): found for path in core if (found := impure(path))} == {}
 

@@ -16,7 +16,7 @@ from werkzeug.serving import make_server
 
 from server import create_app
 from server.__main__ import main
-from server.season.tables.dictionary import tables
+from server.files.season_tables.dictionary import tables
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 EXACT = 1e-9

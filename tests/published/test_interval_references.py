@@ -10,9 +10,9 @@ import statsmodels.api as sm
 from scipy import stats
 from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
 
-from server.analysis.intervals import RoundSums, per_round, per_shot, resampled, resampling_weights, round_sums
-from server.analysis.matched import compare_matched
-from server.analysis.sharper import brown_forsythe, newcombe, wilson
+from server.analysis.evidence.auxiliary import brown_forsythe, newcombe, wilson
+from server.analysis.evidence.intervals import RoundSums, per_round, per_shot, resampled, resampling_weights, round_sums
+from server.analysis.evidence.matched import compare_matched
 
 EXACT = 1e-9
 RESAMPLES = 20_000

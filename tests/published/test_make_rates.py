@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from server.analysis.expected_strokes import load_baseline
+from server.analysis.expected_strokes.baseline import load_baseline
 from tests.published.reference_tables import read_rows
 
 TOUR = load_baseline("tour")

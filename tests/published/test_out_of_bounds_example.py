@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.ground import prepare
-from server.analysis.landings import Skill, of_pattern, stated
-from server.analysis.plan import Across, Option, across
-from server.analysis.worth import worth
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.plan.ground import prepare
+from server.analysis.plan.landings import Skill, of_pattern, stated
+from server.analysis.plan.position_value import worth
+from server.analysis.plan.tee_plan import Across, Option, across
 from tests.analysis.made_holes import LONG, rectangle, scaled_tour, straight_hole
 from tests.published.reference_tables import read_rows
 

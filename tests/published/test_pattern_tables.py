@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from server.analysis.air import HEAD_PER_MPH, TAIL_PER_MPH, Air, density
-from server.analysis.ellipses import circular_error, next_shot_factor
-from server.analysis.finishes import degrees_offline
+from server.analysis.patterns.air import HEAD_PER_MPH, TAIL_PER_MPH, Air, density
+from server.analysis.patterns.ellipses import circular_error, next_shot_factor
+from server.analysis.patterns.finishes import degrees_offline
 from tests.published.reference_tables import read_rows
 
 ELLIPSES = [

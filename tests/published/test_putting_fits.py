@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from server.analysis.make_rates import TOUR, TOUR_PRIOR, Prior, make_rate, posterior
+from server.analysis.putting.make_rates import TOUR, TOUR_PRIOR, Prior, make_rate, posterior
 from tests.published.reference_tables import read_rows
 
 

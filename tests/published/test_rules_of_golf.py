@@ -10,8 +10,8 @@ import re
 
 import pytest
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 from server.game.order_of_play import check_bag, check_round
 from server.game.penalties import MOST_CLUBS, WAYS_ON, returns_to_same_spot
 from server.game.provisional import provisional_in_play

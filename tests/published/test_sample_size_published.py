@@ -7,7 +7,7 @@ import re
 import pytest
 from scipy.special import ndtri
 
-from server.analysis.sample_size import design_effect, two_means_power, two_means_shots, two_shares_shots
+from server.analysis.evidence.sample_size import design_effect, two_means_power, two_means_shots, two_shares_shots
 from tests.published.reference_tables import read_rows
 
 CASES = {row["case"]: row for row in read_rows("sample_size_checks.csv")}

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from statsmodels.stats.meta_analysis import combine_effects
 
-from server.analysis.shrinkage import DERSIMONIAN_LAIRD, METHODS, PAULE_MANDEL, between_variance, shrink
+from server.analysis.evidence.shrinkage import DERSIMONIAN_LAIRD, METHODS, PAULE_MANDEL, between_variance, shrink
 from tests.published.reference_tables import read_rows
 
 BATTERS = read_rows("efron_morris_1975.csv")

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import interp1d
 
-from server.analysis.expected_strokes import load_baseline
+from server.analysis.expected_strokes.baseline import load_baseline
 from tests.published.reference_tables import green_rows, off_green_rows, printed_columns
 
 TOUR = load_baseline("tour")

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 from tests.analysis.played import baseline_of, feet, frame, shot
 from tests.published.reference_tables import read_rows
 

@@ -15,10 +15,10 @@ from click.testing import CliRunner, Result
 from server.__main__ import main
 from server.api.attempts import limiter
 from server.api.needs import READING
+from server.files.season_tables.dictionary import tables
+from server.files.season_tables.writing import MEDIA_TYPES
 from server.questions.competition_lock import LOCK
-from server.season.own_baselines import own_ids
-from server.season.tables.dictionary import tables
-from server.season.tables.writing import MEDIA_TYPES
+from server.questions.own_baselines import own_ids
 from server.store.engine import reading
 from server.store.log import push
 from server.store.players import rounds
@@ -158,7 +158,7 @@ def playing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
 @pytest.fixture
 def valued(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """How many shots were valued, each time that any were."""
-    import server.season.valued as module
+    import server.questions.valued_shots as module
 
     counts: list[int] = []
     attribute = module.attribute

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from server.analysis.ground import prepare
+from server.analysis.plan.ground import prepare
 from server.records.validation import Invalid, load, load_kept
 from tests.records.made import body_of, named
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 import sqlalchemy as sa
 
-from server.season.own_baselines import own_ids
+from server.questions.own_baselines import own_ids
 from server.store.account_tables import ACCOUNT, CREDENTIAL, NOTE, SHARE
 from server.store.accounts import add_account, any_account, checked
 from server.store.engine import open_database, reading

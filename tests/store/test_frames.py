@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import sqlalchemy as sa
 
-from server.analysis.setups import with_setup
+from server.analysis.strokes_gained.setups import with_setup
 from server.game.lies import LIES
 from server.store.engine import reading
 from server.store.frames import UNKNOWN_CLUB, Selection, setups_frame, shots_frame

@@ -7,9 +7,9 @@ from datetime import date
 import pytest
 import sqlalchemy as sa
 
-from server.analysis.expected_strokes import load_baseline
+from server.analysis.expected_strokes.baseline import load_baseline
 from server.game.categories import CategoryScheme
-from server.season.valued import valued_shots
+from server.questions.valued_shots import valued_shots
 from server.store.engine import reading
 from server.store.frames import UNKNOWN_CLUB, Selection, shots_frame
 from server.store.hole_maps import mapped_holes

@@ -8,8 +8,8 @@ from typing import Any
 
 import pandas as pd
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 
 CASES: list[dict[str, Any]] = json.loads(Path(__file__).with_name("distances.json").read_text(encoding="utf-8"))[
     "cases"

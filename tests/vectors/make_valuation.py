@@ -19,8 +19,8 @@ from typing import Any
 
 import pandas as pd
 
-from server.analysis.expected_strokes import Baseline, load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import Baseline, load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 from server.game.categories import FOUR_PART, THREE_PART, CategoryScheme
 from tests.vectors.valuation_cases import Case, all_cases
 

@@ -8,9 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from server.analysis.distances import distances
-from server.analysis.full_swings import club_distances, full_swings
-from server.analysis.options import bag_of
+from server.analysis.patterns.distances import distances
+from server.analysis.patterns.full_swings import club_distances, full_swings
+from server.analysis.plan.options import bag_of
 from tests.analysis.made_finishes import tapped, valued
 from tests.vectors.distance_cases import CASES, frame_of
 

@@ -7,8 +7,8 @@ from collections import Counter
 
 import pytest
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import BASES, LIE_NOT_IN_BASELINE
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import BASES, LIE_NOT_IN_BASELINE
 from server.game.lies import LIES
 from server.game.penalties import REASONS
 from tests.vectors.make_valuation import PATH, made_now, score_of_record

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from tests.season.tables import drive_and_putt, row, table
+from tests.files.tables import drive_and_putt, row, table
 from tests.web.account_people import a_coach, account, house
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
@@ -111,7 +111,7 @@ def of_the_data(phone: Phone, round_id: str) -> Iterator[str]:
 
 
 UNSENT = """async () => {
-  const { Store } = await import('/js/store/store.js');
+  const { Store } = await import('/js/log/store.js');
   const store = new Store();
   await store.start();
   const edits = [{record_id: crypto.randomUUID(), kind: 'club', body: {label: 'spare wedge', sort: 'wedge'}}];

@@ -8,8 +8,8 @@ from typing import Any
 import pandas as pd
 from playwright.sync_api import expect
 
-from server.analysis.expected_strokes import load_baseline
-from server.analysis.strokes_gained import attribute
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.strokes_gained.attribution import attribute
 from tests.web.audit import delivered_once, live_shots, whole
 from tests.web.phone import ANSWER, Phone, Server
 from tests.web.thumb import Spot, Thumb, club_for, ends, new_course

@@ -294,7 +294,7 @@ def test_a_record_that_changed_meanwhile_is_not_overwritten_unasked(playing: Pho
     page = playing.open(hash_, ".shot")
     page.evaluate(
         """async () => {
-          const { Store } = await import('/js/store/store.js');
+          const { Store } = await import('/js/log/store.js');
           const store = new Store();
           await store.start();
           const playerId = await store.setting('player_id');
@@ -322,8 +322,8 @@ def test_erasing_the_player_erases_the_drafts(playing: Phone) -> None:
     kept(playing, lambda values: any(value.get("name") == "Heron Marsh (invented)" for value in values))
     page.evaluate(
         """async () => {
-          const { Store } = await import('/js/store/store.js');
-          const { erasePlayer } = await import('/js/store/erasing.js');
+          const { Store } = await import('/js/log/store.js');
+          const { erasePlayer } = await import('/js/log/erasing.js');
           const store = new Store();
           await store.start();
           await erasePlayer(store, await store.setting('player_id'));

@@ -89,5 +89,5 @@ def test_the_first_load_does_not_fetch_the_evidence(make_phone: Any, demo: Serve
     assert [url for url in asked if "evidence" in url] == []
     page.goto(f"{device.address}/#/evidence")
     page.wait_for_selector(".player-row")
-    assert any("/js/evidence/players.js" in url for url in asked)
-    assert not any("/js/evidence/trial.js" in url for url in asked), "each view comes when it is asked for"
+    assert any("/js/views/players.js" in url for url in asked)
+    assert not any("/js/views/trial.js" in url for url in asked), "each view comes when it is asked for"

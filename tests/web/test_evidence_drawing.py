@@ -19,9 +19,7 @@ def draw(phone: Phone) -> Draw:
     page = phone.open()
 
     def run(expression: str) -> Any:
-        return page.evaluate(
-            f"async () => {{ const d = await import('/js/evidence/drawing.js'); return {expression}; }}"
-        )
+        return page.evaluate(f"async () => {{ const d = await import('/js/charts/drawing.js'); return {expression}; }}")
 
     return run
 
@@ -133,7 +131,7 @@ WORDS = "{title: 't', description: 'd', left: 'loses', right: 'gains', signed: (
 def test_a_whisker_chart_draws_no_mark_where_too_little_is_known(draw: Draw) -> None:
     found = draw(
         f"""await (async () => {{
-          const {{ whiskerChart, whiskerExtent }} = await import('/js/evidence/whisker-chart.js');
+          const {{ whiskerChart, whiskerExtent }} = await import('/js/charts/whisker-chart.js');
           const drawn = whiskerChart({ROWS}, {WORDS}, {{width: 390, rem: 16, id: 'c'}});
           const empty = whiskerChart([], {WORDS}, {{width: 390, rem: 16, id: 'e'}});
           const count = (picture, selector) => picture.querySelectorAll(selector).length;
@@ -152,7 +150,7 @@ def test_a_whisker_chart_draws_no_mark_where_too_little_is_known(draw: Draw) -> 
 
 def test_a_whisker_much_longer_than_the_others_does_not_squeeze_them(draw: Draw) -> None:
     low, high = draw(
-        """(await import('/js/evidence/whisker-chart.js')).whiskerExtent([
+        """(await import('/js/charts/whisker-chart.js')).whiskerExtent([
           ...[-0.1, 0, 0.1, 0.2].map((value) => ({value, low: value - 0.1, high: value + 0.1})),
           {value: 0, low: -9, high: 9},
         ])"""
@@ -164,7 +162,7 @@ def test_a_whisker_much_longer_than_the_others_does_not_squeeze_them(draw: Draw)
 def test_a_label_stands_above_its_row_where_there_is_no_room_beside_it(draw: Draw) -> None:
     anchors = draw(
         f"""await (async () => {{
-          const {{ whiskerChart }} = await import('/js/evidence/whisker-chart.js');
+          const {{ whiskerChart }} = await import('/js/charts/whisker-chart.js');
           const drawn = (width, rem) => whiskerChart({ROWS}, {WORDS}, {{width, rem, id: 'c'}});
           const anchor = (chart) => chart.querySelector('.row-label').getAttribute('text-anchor');
           return [drawn(366, 16), drawn(740, 16), drawn(740, 32)].map(anchor);
@@ -176,7 +174,7 @@ def test_a_label_stands_above_its_row_where_there_is_no_room_beside_it(draw: Dra
 def test_a_curve_chart_of_nothing_and_of_one_point(draw: Draw) -> None:
     found = draw(
         """await (async () => {
-          const { curveChart } = await import('/js/evidence/curve-chart.js');
+          const { curveChart } = await import('/js/charts/curve-chart.js');
           const axis = {domain: [0, 10], words: String};
           const about = {title: 't', description: 'd', x: 'feet', y: 'share'};
           const marks = (series) => {
@@ -196,7 +194,7 @@ def test_sides_of_a_trial_come_from_the_setups(draw: Draw) -> None:
     rows = [{"setup": name} for name in [*names, "4 iron A, as it was", "10 iron, as it was"]]
     sides, pairs = draw(
         f"""await (async () => {{
-          const {{ sidesOf, suggestions }} = await import('/js/evidence/sides.js');
+          const {{ sidesOf, suggestions }} = await import('/js/views/sides.js');
           const sides = sidesOf({json.dumps(rows)});
           return [sides.map((side) => side.value), suggestions(sides).map((pair) => pair.map((side) => side.value))];
         }})()"""

@@ -46,7 +46,7 @@ def test_what_has_no_room_stays_on_the_phone_and_goes_once_there_is(
 
 
 ENDLESS = """async () => {
-  const { ask } = await import('/js/sync/answers.js');
+  const { ask } = await import('/js/log/answers.js');
   let pieces = 0;
   const stream = new ReadableStream({
     pull(controller) { pieces += 1; controller.enqueue(new Uint8Array(4_000_000).fill(32)); },

@@ -6,7 +6,7 @@ from typing import Any
 
 from playwright.sync_api import expect
 
-from tests.season.tables import row, table
+from tests.files.tables import row, table
 from tests.web.account_screens import choose_table, rows_of
 from tests.web.phone import Phone, Server
 from tests.web.screens import go

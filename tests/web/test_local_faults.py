@@ -175,7 +175,7 @@ def test_an_old_tab_lets_go_when_the_database_is_upgraded(phone: Phone) -> None:
 def test_a_tab_that_does_not_let_go_only_delays_the_upgrade(phone: Phone) -> None:
     page = phone.open()
     answer = page.evaluate("""async () => {
-      const { openDatabase } = await import('/js/store/database.js');
+      const { openDatabase } = await import('/js/log/database.js');
       const stubborn = await openDatabase('waiting');
       stubborn.onversionchange = () => undefined;
       let blocked = false;

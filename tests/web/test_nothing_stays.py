@@ -237,9 +237,9 @@ def test_a_second_user_may_clear_what_the_first_had_not_sent(make_phone: Any, ow
 
 
 STORES = """async (wish) => {
-  const { clearPhone } = await import('/js/store/clearing.js');
-  const { erasePlayer } = await import('/js/store/erasing.js');
-  const { answer, inTransaction } = await import('/js/store/database.js');
+  const { clearPhone } = await import('/js/log/clearing.js');
+  const { erasePlayer } = await import('/js/log/erasing.js');
+  const { answer, inTransaction } = await import('/js/log/database.js');
   const open = indexedDB.open('later', 1);
   open.onupgradeneeded = () => {
     const outbox = open.result.createObjectStore('outbox', {keyPath: 'position'});

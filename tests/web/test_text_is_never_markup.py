@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 import pytest
 
-from tests.season.tables import row, table
+from tests.files.tables import row, table
 from tests.web.account_people import a_coach, account, sign_in
 from tests.web.account_screens import choose_table
 from tests.web.evidence_pages import change_of, demo_player, demo_server, push, wait_drawn

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from server.analysis.strokes_gained import BASES
+from server.analysis.strokes_gained.attribution import BASES
 from server.game import categories, closings, hole_lengths, hole_maps, lies, map_form, penalties, ranges
 from server.game.provisional import provisional_in_play
 from server.records import schemas

@@ -8,7 +8,7 @@ from tests.web.phone import Phone
 from tests.web.screens import go
 
 NAMED = """async ([mine, theirs]) => {
-  const { Store } = await import('/js/store/store.js');
+  const { Store } = await import('/js/log/store.js');
   const store = new Store();
   await store.start();
   const put = (player, kind, body) => {
@@ -26,7 +26,7 @@ NAMED = """async ([mine, theirs]) => {
 }"""
 
 UNDO = """async ([mine, theirs]) => {
-  const { Store } = await import('/js/store/store.js');
+  const { Store } = await import('/js/log/store.js');
   const store = new Store('undo of two');
   await store.start();
   const put = (player, words) => store.write(player, null, () => (

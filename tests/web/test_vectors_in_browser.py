@@ -31,7 +31,7 @@ VALUE = """async ({baseline, cases}) => {
 }"""
 
 FOLD = """async (cases) => {
-  const { fold } = await import('/js/sync/fold.js');
+  const { fold } = await import('/js/log/fold.js');
   return cases.map(({changes}) => [changes, [...changes].reverse()].map((list) => {
     const found = fold(list);
     const leaves = found.leaves.map((leaf) => leaf.change_id);
@@ -81,8 +81,8 @@ def test_fold_agrees_with_python(page: Any) -> None:
 
 
 KEPT = """async (cases) => {
-  const { Store } = await import('/js/store/store.js');
-  const { takePage } = await import('/js/store/outbox.js');
+  const { Store } = await import('/js/log/store.js');
+  const { takePage } = await import('/js/log/outbox.js');
   const store = new Store('vectors of the fold');
   const kept = [];
   for (const [number, { changes }] of cases.entries()) {
@@ -129,9 +129,9 @@ def test_rules_of_whole_rounds_agree_with_python(page: Any) -> None:
 
 
 LOCKS = """async (cases) => {
-  const { Store } = await import('/js/store/store.js');
-  const { takePage } = await import('/js/store/outbox.js');
-  const { lockingRound } = await import('/js/store/competition.js');
+  const { Store } = await import('/js/log/store.js');
+  const { takePage } = await import('/js/log/outbox.js');
+  const { lockingRound } = await import('/js/log/competition.js');
   const store = new Store('vectors of the lock');
   const found = [];
   for (const [number, { changes }] of cases.entries()) {
@@ -181,7 +181,7 @@ def test_maps_of_holes_agree_with_python(page: Any) -> None:
 
 NUMBERS = """async (cases) => {
   const { plain, signed } = await import('/js/game/numbers.js');
-  const { gained } = await import('/js/screens/words.js');
+  const { gained } = await import('/js/ui/words.js');
   const ascii = (words) => words.replace('−', '-');
   return cases.map(({value, digits}) => [plain(value, digits), signed(value, digits), gained(value)].map(ascii));
 }"""

@@ -18,7 +18,7 @@ WEB: Final = Path(__file__).resolve().parents[2] / "web"
 LIST: Final = WEB / "worker" / "assets.js"
 AFTERWARDS: Final = frozenset(
     {
-        "/js/evidence/screen.js",
+        "/js/views/screen.js",
         "/js/screens/account.js",
         "/js/screens/import.js",
         "/js/screens/invitation.js",

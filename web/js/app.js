@@ -2,8 +2,8 @@
 import { Session } from './session.js';
 import { startBridge } from './bridge.js';
 import { loadAhead, route } from './routes.js';
-import { Frame } from './screens/frame.js';
-import { h } from './screens/elements.js';
+import { Frame } from './ui/frame.js';
+import { h } from './ui/elements.js';
 
 /** The first screen comes first. */
 const AHEAD_MS = 1500;

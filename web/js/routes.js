@@ -6,7 +6,7 @@
  * @typedef {(session: import('./session.js').Session, ...places: string[]) => Promise<Drawn>|Drawn} Screen
  */
 import { homeScreen } from './screens/home.js';
-import { part } from './screens/parts.js';
+import { part } from './ui/parts.js';
 import { playersScreen } from './screens/players.js';
 
 /**
@@ -21,7 +21,7 @@ const account = () => import('./screens/account.js');
 const bag = () => import('./screens/bag.js');
 const card = () => import('./screens/card.js');
 const courses = () => import('./screens/courses.js');
-const evidence = () => import('./evidence/screen.js');
+const evidence = () => import('./views/screen.js');
 const holes = () => import('./screens/round-holes.js');
 const importing = () => import('./screens/import.js');
 const invitation = () => import('./screens/invitation.js');

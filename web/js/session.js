@@ -1,19 +1,19 @@
 /** What the screens share: the local database, the player, the baseline, the exchange, and how saving stands. */
-import { baselinePath, cacheTurn, cachedAnswers, keepAnswers } from './store/cache.js';
-import { lockingRound } from './store/competition.js';
-import { NotSaved } from './store/database.js';
-import { Drafts } from './store/drafts.js';
-import { ERASURES } from './store/erased.js';
-import { cursorOf, outboxState } from './store/outbox.js';
-import { Store } from './store/store.js';
-import { ask } from './sync/answers.js';
-import { Schedule } from './sync/schedule.js';
+import { baselinePath, cacheTurn, cachedAnswers, keepAnswers } from './log/cache.js';
+import { lockingRound } from './log/competition.js';
+import { NotSaved } from './log/database.js';
+import { Drafts } from './log/drafts.js';
+import { ERASURES } from './log/erased.js';
+import { cursorOf, outboxState } from './log/outbox.js';
+import { Store } from './log/store.js';
+import { ask } from './log/answers.js';
+import { Schedule } from './log/schedule.js';
 import { categoryScheme } from './game/categories.js';
 import { NotAllowed } from './game/hole-edits.js';
 
 const USUAL_BASELINE = 'tour';
 
-/** @typedef {import('./store/store.js').StoredRecord} StoredRecord @typedef {import('./store/store.js').Plan} Plan */
+/** @typedef {import('./log/store.js').StoredRecord} StoredRecord @typedef {import('./log/store.js').Plan} Plan */
 
 export class Session {
   constructor() {
@@ -25,7 +25,7 @@ export class Session {
     /** What is being entered and not saved yet. */
     this.drafts = new Drafts(this.store, () => (this.kept.drafts ??= new Map()));
     this.schedule = new Schedule(this.store, () => this.playerId, (state, received) => this.exchanged(state, received));
-    /** @type {import('./screens/frame.js').Frame|null} */
+    /** @type {import('./ui/frame.js').Frame|null} */
     this.frame = null;
     /** @type {string|null} */
     this.playerId = null;
@@ -109,7 +109,7 @@ export class Session {
   /**
    * Writes and says how it went. True when it is on the disk.
    * @param {string|null} roundId @param {(shots: StoredRecord[]) => Plan} plan
-   * @param {import('./store/drafts.js').Draft<any>} [draft] that this saves: it goes with the same write @returns {Promise<boolean>}
+   * @param {import('./log/drafts.js').Draft<any>} [draft] that this saves: it goes with the same write @returns {Promise<boolean>}
    */
   async write(roundId, plan, draft) {
     if (!this.playerId) return false;
@@ -172,7 +172,7 @@ export class Session {
     await this.frame?.refreshQuietly();
   }
 
-  /** @param {import('./sync/schedule.js').ExchangeState} state @param {number} received */
+  /** @param {import('./log/schedule.js').ExchangeState} state @param {number} received */
   async exchanged(state, received) {
     if (state.kind === 'erased' && state.state === 'failed') await this.erasedElsewhere(state).catch(() => undefined);
     if (state.state === 'done' || received) await this.count().catch(() => undefined);
@@ -184,7 +184,7 @@ export class Session {
 
   /**
    * The server says that a player was erased. Of one that never came from the server it means only whoever was signed in.
-   * @param {import('./sync/schedule.js').ExchangeState} state
+   * @param {import('./log/schedule.js').ExchangeState} state
    */
   async erasedElsewhere(state) {
     if (!this.playerId || (await cursorOf(this.store, this.playerId)) === null) {

@@ -1,7 +1,7 @@
 /** One's own account: who is signed in here, where else, by which phones and scripts, and the password. */
 import { ageNotice, change, dayOf, isReader, keptAnswer, momentWords, sentence, tried, whoAmI } from './kept-answers.js';
-import { handOn, qrCode } from './copying.js';
-import { button, confirmSheet, field, h, rowTo, sheet } from './elements.js';
+import { handOn, qrCode } from '../ui/copying.js';
+import { button, confirmSheet, field, h, rowTo, sheet } from '../ui/elements.js';
 import { leave, leaveAll } from './sign-out.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {import('./kept-answers.js').Account} Account */

@@ -3,13 +3,13 @@ import { longestFirst } from '../game/guess.js';
 import { SORTS } from '../game/shot.js';
 import { fromYards, usualUnit } from '../game/units.js';
 import { draftNotice } from './draft-notice.js';
-import { button, choices, confirmSheet, field, h } from './elements.js';
+import { button, choices, confirmSheet, field, h } from '../ui/elements.js';
 import { LOCK_WORDS } from './locked.js';
 import { notesPart } from './notes.js';
 import { usualOf } from './round-data.js';
-import { counted, today } from './words.js';
+import { counted, today } from '../ui/words.js';
 
-/** @typedef {import('../session.js').Session} Session @typedef {import('../store/store.js').StoredRecord} StoredRecord */
+/** @typedef {import('../session.js').Session} Session @typedef {import('../log/store.js').StoredRecord} StoredRecord */
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function bagScreen(session) {

@@ -3,12 +3,12 @@ import { toParWords } from '../game/score.js';
 import { closedRound, reopenedRound } from '../game/round-edits.js';
 import { byHole } from '../game/summaries.js';
 import { fromYards } from '../game/units.js';
-import { iso } from '../sync/clock.js';
+import { iso } from '../log/clock.js';
 import { askAboutMissing, closingsPart, leftOpenPart, missingWords } from './closing.js';
-import { button, confirmSheet, h } from './elements.js';
+import { button, confirmSheet, h } from '../ui/elements.js';
 import { LOCK_WORDS } from './locked.js';
 import { roundData } from './round-data.js';
-import { KIND_WORDS, counted, dayWords, gained, tone } from './words.js';
+import { KIND_WORDS, counted, dayWords, gained, tone } from '../ui/words.js';
 
 /** @typedef {Awaited<ReturnType<typeof roundData>>} Data */
 

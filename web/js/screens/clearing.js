@@ -1,9 +1,9 @@
 /** Clearing the phone of who leaves it. Nothing is lost silently: what the server lacks is named, and can be sent or saved first. */
-import { clearPhone, unsentByPlayer } from '../store/clearing.js';
-import { LOCK } from '../sync/schedule.js';
-import { button, confirmSheet, h, sheet } from './elements.js';
+import { clearPhone, unsentByPlayer } from '../log/clearing.js';
+import { LOCK } from '../log/schedule.js';
+import { button, confirmSheet, h, sheet } from '../ui/elements.js';
 import { saveLog } from './saving.js';
-import { counted } from './words.js';
+import { counted } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {Awaited<ReturnType<typeof unsentByPlayer>>} Unsent */
 

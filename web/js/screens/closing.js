@@ -3,8 +3,8 @@ import { NINE_HOLES, STOP_HERE, openedAfter, openedAgain } from '../game/closing
 import { ballsLeftOpen } from '../game/order-of-play.js';
 import { couldBeNine } from '../game/round-edits.js';
 import { COMPETITION } from '../game/shot.js';
-import { button, h, sheet } from './elements.js';
-import { counted } from './words.js';
+import { button, h, sheet } from '../ui/elements.js';
+import { counted } from '../ui/words.js';
 
 /** @typedef {Awaited<ReturnType<typeof import('./round-data.js').roundData>>} Data */
 

@@ -1,11 +1,11 @@
 /** The maps of a course: every hole with its drawing, or a way to enter it. */
-import { addressOf } from '../evidence/address.js';
+import { addressOf } from '../views/address.js';
 import { fromYards } from '../game/units.js';
-import { h } from './elements.js';
+import { h } from '../ui/elements.js';
 import { courseOf, longestHoles, mapsOf } from './hole-map.js';
-import { holeStrip } from './hole-strip.js';
-import { HOLES, styleSheet } from './style-sheet.js';
-import { counted } from './words.js';
+import { holeStrip } from '../charts/hole-strip.js';
+import { HOLES, styleSheet } from '../ui/style-sheet.js';
+import { counted } from '../ui/words.js';
 
 /** @param {import('../session.js').Session} session @param {string} courseId @returns {Promise<import('../routes.js').Drawn>} */
 export async function courseMapsScreen(session, courseId) {

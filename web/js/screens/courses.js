@@ -2,9 +2,9 @@
 import { FARTHEST_YD, HIGHEST_PAR, LOWEST_PAR, MOST_HOLES } from '../game/ranges.js';
 import { fromYards, toYards } from '../game/units.js';
 import { draftNotice } from './draft-notice.js';
-import { button, choices, confirmSheet, field, h } from './elements.js';
+import { button, choices, confirmSheet, field, h } from '../ui/elements.js';
 import { meantAsTheyAre } from './unusual.js';
-import { counted } from './words.js';
+import { counted } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

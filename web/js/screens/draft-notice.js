@@ -1,8 +1,8 @@
 /** That a form holds something that was entered before and not saved, and a way to throw it away. */
-import { button, confirmSheet, h } from './elements.js';
+import { button, confirmSheet, h } from '../ui/elements.js';
 
 /**
- * @param {import('../session.js').Session} session @param {import('../store/drafts.js').Draft<any>} draft
+ * @param {import('../session.js').Session} session @param {import('../log/drafts.js').Draft<any>} draft
  * @param {string} [id] of the button @returns {HTMLElement|null} null when there is nothing to throw away
  */
 export function draftNotice(session, draft, id = 'throw-away') {

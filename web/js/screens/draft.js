@@ -19,7 +19,7 @@ const UNKNOWN_DISTANCE_YD = 150;
  * The draft for a ball on a hole; the one at hand stays as long as nothing on that ball has changed.
  * @param {Draft|undefined} current @param {object} at
  * @param {import('../game/shot.js').ShotRecord[]} at.shots of the round @param {import('../game/shot.js').Hole} at.hole
- * @param {number} at.ball @param {string} at.round_id @param {import('../store/store.js').StoredRecord[]} at.bag
+ * @param {number} at.ball @param {string} at.round_id @param {import('../log/store.js').StoredRecord[]} at.bag
  * @param {Map<string, {yards: number}>} at.usual @param {boolean} at.guess_club
  * @param {{lie: string, distance_yd: number|null, provisional: boolean}|null} at.start of a ball that has no shot yet
  * @returns {Draft}

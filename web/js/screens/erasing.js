@@ -1,7 +1,7 @@
 /** Erasures that wait for the server: asked again when there is a network, said in words, taken back if wished. */
-import { erasureOver } from '../store/erasing.js';
-import { askToErase } from '../sync/erasure.js';
-import { button, confirmSheet, h } from './elements.js';
+import { erasureOver } from '../log/erasing.js';
+import { askToErase } from '../log/erasure.js';
+import { button, confirmSheet, h } from '../ui/elements.js';
 import { momentWords, sentence } from './kept-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */

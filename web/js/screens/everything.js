@@ -1,8 +1,8 @@
 /** Everything of a player in one ZIP file: the phone's log, what the server keeps, the tables of every season. */
-import { ask, fetchAgain } from '../sync/answers.js';
-import { logFile } from '../store/log-file.js';
-import { zipFile } from '../store/zip.js';
-import { today } from './words.js';
+import { ask, fetchAgain } from '../log/answers.js';
+import { logFile } from '../log/log-file.js';
+import { zipFile } from '../log/zip.js';
+import { today } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

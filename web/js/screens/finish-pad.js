@@ -1,7 +1,7 @@
 /** Where the ball finished against its target: tap the pad, or use the steppers beside it. No dragging. */
 import { FARTHEST_OFFLINE_YD } from '../game/ranges.js';
 import { fromYards, toYards } from '../game/units.js';
-import { button, h } from './elements.js';
+import { button, h } from '../ui/elements.js';
 
 const SIZE = 220;
 const HALF = SIZE / 2;

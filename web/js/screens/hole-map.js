@@ -2,10 +2,10 @@
 import { LEFT, LONG, RIGHT, SHORT, TROUBLE, formFaults, mapFromForm } from '../game/map-form.js';
 import { toYards } from '../game/units.js';
 import { draftNotice } from './draft-notice.js';
-import { button, choices, confirmSheet, field, h } from './elements.js';
-import { holeStrip, stripWords } from './hole-strip.js';
+import { button, choices, confirmSheet, field, h } from '../ui/elements.js';
+import { holeStrip, stripWords } from '../charts/hole-strip.js';
 import { drawable, entryOf, faultSaid, formOf, freshEntry, shown } from './map-entry.js';
-import { HOLES, styleSheet } from './style-sheet.js';
+import { HOLES, styleSheet } from '../ui/style-sheet.js';
 
 /**
  * @typedef {import('../session.js').Session} Session @typedef {import('./map-entry.js').Entry} Entry
@@ -74,7 +74,7 @@ export async function holeMapScreen(session, courseId, number) {
   return { title: `Map of hole ${hole.number}`, still: true, content: page, bar };
 }
 
-/** @param {Context} context @param {string} courseId @param {import('../store/drafts.js').Draft<any>} draft @returns {Promise<boolean>} */
+/** @param {Context} context @param {string} courseId @param {import('../log/drafts.js').Draft<any>} draft @returns {Promise<boolean>} */
 async function saveMap(context, courseId, draft) {
   const { session, hole, record, others } = context;
   const { form: made, inputs } = formOf(context.entry);
@@ -96,7 +96,7 @@ function withoutPlace(body) {
   return rest;
 }
 
-/** @param {Context} context @param {import('../store/drafts.js').Draft<any>} draft @param {() => void} leave */
+/** @param {Context} context @param {import('../log/drafts.js').Draft<any>} draft @param {() => void} leave */
 async function remove({ session, hole, record, others }, draft, leave) {
   if (!(await confirmSheet('Remove this map?', `Hole ${hole} can then not be planned until it is mapped again.`, 'Remove'))) return;
   const edits = [record.record_id, ...others].map((record_id) => ({ record_id, kind: 'hole_map', body: null }));

@@ -1,11 +1,11 @@
 /** The list of rounds: go on with the open one, start a new one, find an old one. */
 import { roundScore, toParWords } from '../game/score.js';
 import { KINDS } from '../game/shot.js';
-import { field, h, button, select } from './elements.js';
+import { field, h, button, select } from '../ui/elements.js';
 import { talliesOf } from './round-data.js';
-import { KIND_WORDS, counted, dayWords } from './words.js';
+import { KIND_WORDS, counted, dayWords } from '../ui/words.js';
 
-/** @typedef {import('../session.js').Session} Session @typedef {import('../store/store.js').StoredRecord} StoredRecord */
+/** @typedef {import('../session.js').Session} Session @typedef {import('../log/store.js').StoredRecord} StoredRecord */
 
 const ROUNDS_AT_ONCE = 25;
 const MOST_OPEN = 3;

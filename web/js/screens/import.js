@@ -1,7 +1,7 @@
 /** Rounds out of a table (CSV): chosen, previewed by the server, stored whole or not at all. */
 import { change, sentence, tried } from './kept-answers.js';
-import { button, h } from './elements.js';
-import { KIND_WORDS, counted, dayWords } from './words.js';
+import { button, h } from '../ui/elements.js';
+import { KIND_WORDS, counted, dayWords } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

@@ -1,6 +1,6 @@
 /** Taking up a player's invitation, as a coach or an analyst. */
 import { ageNotice, change, isReader, tried, whoAmI } from './kept-answers.js';
-import { button, field, h } from './elements.js';
+import { button, field, h } from '../ui/elements.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

@@ -7,9 +7,9 @@
  * @typedef {{value: any, at: string, old: boolean, failure: ExchangeFailure|null}} Kept `old`: from then, since the server was not
  * reached now (`failure` says why); `value` null: no answer at all
  */
-import { cacheTurn, cachedAnswers, forgetAnswer, keepAnswers } from '../store/cache.js';
-import { ExchangeFailure, ask } from '../sync/answers.js';
-import { h } from './elements.js';
+import { cacheTurn, cachedAnswers, forgetAnswer, keepAnswers } from '../log/cache.js';
+import { ExchangeFailure, ask } from '../log/answers.js';
+import { h } from '../ui/elements.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

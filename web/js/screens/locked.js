@@ -1,11 +1,11 @@
 /** What stands in the place of evidence while a competition round is open. */
-import { button, h } from './elements.js';
+import { button, h } from '../ui/elements.js';
 
 export const LOCK_WORDS =
   'During a competition round the rules allow noting shots for later, but no device that recommends a line or a club (rule 4.3a). Strokes gained, patterns, trials, plans and notes stay locked until the round is closed.';
 
 /**
- * @param {import('../session.js').Session} session @param {import('../store/store.js').StoredRecord} round
+ * @param {import('../session.js').Session} session @param {import('../log/store.js').StoredRecord} round
  * @returns {import('../routes.js').Drawn}
  */
 export function lockedScreen(session, round) {
@@ -24,7 +24,7 @@ export function lockedScreen(session, round) {
 
 /**
  * A deleted round locks while shots of it live, which another device had noted: the way out is to have it back.
- * @param {import('../session.js').Session} session @param {import('../store/store.js').StoredRecord} round
+ * @param {import('../session.js').Session} session @param {import('../log/store.js').StoredRecord} round
  */
 function deletedPart(session, round) {
   const back = async () => {

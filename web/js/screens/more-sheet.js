@@ -2,11 +2,11 @@
 import { REASONS, WAYS_ON } from '../game/penalties.js';
 import { PRACTICE } from '../game/shot.js';
 import { spoken } from '../game/units.js';
-import { button, h, sheet } from './elements.js';
+import { button, h, sheet } from '../ui/elements.js';
 import { lastShot, pickUpBall, playExtra, playProvisional, takePenalty } from './play-actions.js';
 import { labels } from './round-data.js';
 import { shotSheet } from './shot-sheet.js';
-import { REASON_WORDS } from './words.js';
+import { REASON_WORDS } from '../ui/words.js';
 
 /** @typedef {import('./play.js').Place} Place */
 

@@ -1,5 +1,5 @@
 /** What stands at an address that leads nowhere. */
-import { h } from './elements.js';
+import { h } from '../ui/elements.js';
 
 /**
  * @param {string} address without "#/" @param {string} hash of the way on @param {string} words for it

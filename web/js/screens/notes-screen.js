@@ -1,9 +1,9 @@
 /** All notes on a player; for a coach the place to leave one on a round or a club. */
-import { ask } from '../sync/answers.js';
+import { ask } from '../log/answers.js';
 import { ageNotice, isReader, keptAnswer, whoAmI } from './kept-answers.js';
-import { field, h, select } from './elements.js';
+import { field, h, select } from '../ui/elements.js';
 import { noteForm, noteList, notesAddress } from './notes.js';
-import { dayWords } from './words.js';
+import { dayWords } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {{name: string, rounds: Map<string, string>, clubs: string[]}} Things */
 

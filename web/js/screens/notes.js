@@ -3,7 +3,7 @@
  * a player is the player's to take away; a note of one's own can be taken back.
  */
 import { change, isReader, keptAnswer, momentWords, tried, whoAmI } from './kept-answers.js';
-import { button, confirmSheet, field, h } from './elements.js';
+import { button, confirmSheet, field, h } from '../ui/elements.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {{note_id: string, author: string, about: string, about_id: string, words: string, written_at: string}} Note */
 

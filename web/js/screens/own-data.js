@@ -1,11 +1,11 @@
 /** Your data: everything to a file, also without a network; and erasing it, asked twice. */
-import { LOCK } from '../sync/schedule.js';
-import { erasePlayer } from '../store/erasing.js';
+import { LOCK } from '../log/schedule.js';
+import { erasePlayer } from '../log/erasing.js';
 import { everythingFile } from './everything.js';
-import { button, field, h, sheet } from './elements.js';
+import { button, field, h, sheet } from '../ui/elements.js';
 import { askAgain, keepAsking } from './erasing.js';
 import { saveFile } from './saving.js';
-import { counted } from './words.js';
+import { counted } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

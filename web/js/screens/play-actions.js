@@ -1,7 +1,7 @@
 /** Actions on the ball: penalties, a provisional, extra balls, picking up. Each is one write. */
 import { bringProvisionalIntoPlay, editShot, nextBall, pickUp, recordsOfBall } from '../game/hole-edits.js';
 import { LOST, OUT_OF_BOUNDS } from '../game/penalties.js';
-import { button, h } from './elements.js';
+import { button, h } from '../ui/elements.js';
 import { guardOf, tappedSpot } from './tap-guard.js';
 
 /** @typedef {import('./play.js').Place} Place */

@@ -2,8 +2,8 @@
 import { GREEN, LIES, TEE } from '../game/lies.js';
 import { fromYards, usualUnit } from '../game/units.js';
 import { bagInOrder } from './round-data.js';
-import { button, choices, h, sheet } from './elements.js';
-import { LIE_WORDS } from './words.js';
+import { button, choices, h, sheet } from '../ui/elements.js';
+import { LIE_WORDS } from '../ui/words.js';
 
 /** Clubs shown around the chosen one; the rest is one tap away. */
 const CLUBS_IN_ROW = 5;
@@ -61,7 +61,7 @@ function figureUnit(draft, unit) {
 /**
  * The clubs near the chosen one in a row, all of them in a sheet. Without a chosen one (competition: nothing is
  * suggested) all clubs lie open.
- * @param {import('./draft.js').Draft} draft @param {import('../store/store.js').StoredRecord[]} bag
+ * @param {import('./draft.js').Draft} draft @param {import('../log/store.js').StoredRecord[]} bag
  * @param {Map<string, {yards: number}>} usual @param {(clubId: string) => void} choose @param {boolean} openAll
  */
 export function clubPad(draft, bag, usual, choose, openAll) {
@@ -78,7 +78,7 @@ export function clubPad(draft, bag, usual, choose, openAll) {
 }
 
 /**
- * @param {import('../store/store.js').StoredRecord[]} order @param {string|null} chosen @param {(id: string|null) => void} pick
+ * @param {import('../log/store.js').StoredRecord[]} order @param {string|null} chosen @param {(id: string|null) => void} pick
  */
 function allClubs(order, chosen, pick) {
   sheet('Which club?', (_redraw, close) =>

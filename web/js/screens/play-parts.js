@@ -4,11 +4,11 @@ import { recordsOfBall } from '../game/hole-edits.js';
 import { holeScore, toParWords } from '../game/score.js';
 import { byCategory, byHole, total } from '../game/summaries.js';
 import { spoken } from '../game/units.js';
-import { button, h } from './elements.js';
+import { button, h } from '../ui/elements.js';
 import { LOCK_WORDS } from './locked.js';
 import { labels } from './round-data.js';
 import { shotSheet } from './shot-sheet.js';
-import { CATEGORY_WORDS, REASON_WORDS, counted, gained, tone } from './words.js';
+import { CATEGORY_WORDS, REASON_WORDS, counted, gained, tone } from '../ui/words.js';
 
 /** @typedef {import('./play.js').Place} Place */
 

@@ -2,9 +2,9 @@
 import { addShot, needsNumbering, numberAgain, recordsOfBall } from '../game/hole-edits.js';
 import { openProvisional } from '../game/provisional.js';
 import { spoken } from '../game/units.js';
-import { iso } from '../sync/clock.js';
+import { iso } from '../log/clock.js';
 import { draftFor, tapAgain, tapDigit, tapLie, tapStep, withGuessedClub } from './draft.js';
-import { button, h } from './elements.js';
+import { button, h } from '../ui/elements.js';
 import { moreSheet } from './more-sheet.js';
 import { clubPad, distancePad, liePad } from './play-entry.js';
 import { settleProvisional } from './play-actions.js';

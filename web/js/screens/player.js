@@ -1,8 +1,8 @@
 /** The player's settings. */
 import { SCHEMES, USUAL_SHORT_GAME_YD } from '../game/categories.js';
-import { ask } from '../sync/answers.js';
-import { choices, field, h, rowTo, select } from './elements.js';
-import { SCHEME_WORDS } from './words.js';
+import { ask } from '../log/answers.js';
+import { choices, field, h, rowTo, select } from '../ui/elements.js';
+import { SCHEME_WORDS } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

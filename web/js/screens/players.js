@@ -1,7 +1,7 @@
 /** Who plays: the first screen of a new phone. */
-import { ExchangeFailure, ask } from '../sync/answers.js';
-import { button, choices, field, h, rowTo } from './elements.js';
-import { installHint } from './install.js';
+import { ExchangeFailure, ask } from '../log/answers.js';
+import { button, choices, field, h, rowTo } from '../ui/elements.js';
+import { installHint } from '../ui/install.js';
 import { isReader, whoAmI } from './kept-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */

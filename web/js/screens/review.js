@@ -4,10 +4,10 @@ import { toParWords } from '../game/score.js';
 import { byCategory, byClub, extremes, total } from '../game/summaries.js';
 import { spoken } from '../game/units.js';
 import { closingsPart, missingWords } from './closing.js';
-import { h } from './elements.js';
+import { h } from '../ui/elements.js';
 import { notesPart } from './notes.js';
 import { labels, roundData } from './round-data.js';
-import { CATEGORY_WORDS, REASON_WORDS, counted, dayWords, gained, tone } from './words.js';
+import { CATEGORY_WORDS, REASON_WORDS, counted, dayWords, gained, tone } from '../ui/words.js';
 
 const EXTREMES = 3;
 const SMALLEST_SCALE = 1;

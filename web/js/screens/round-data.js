@@ -6,7 +6,7 @@ import { longestFirst } from '../game/guess.js';
 import { COMPETITION } from '../game/shot.js';
 import { tallyRound, tallyVersion } from '../game/tally.js';
 
-/** @typedef {import('../session.js').Session} Session @typedef {import('../store/store.js').StoredRecord} StoredRecord */
+/** @typedef {import('../session.js').Session} Session @typedef {import('../log/store.js').StoredRecord} StoredRecord */
 
 /** @param {import('../game/shot.js').Hole[]} holes @returns {(shot: {hole: number}) => number} */
 export function parOfHoles(holes) {

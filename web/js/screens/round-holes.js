@@ -2,7 +2,7 @@
 import { changedHoles, mendHoles } from '../game/round-edits.js';
 import { badLength, lengthsTable, parsField } from './courses.js';
 import { draftNotice } from './draft-notice.js';
-import { button, h } from './elements.js';
+import { button, h } from '../ui/elements.js';
 import { meantAsTheyAre } from './unusual.js';
 
 /** @typedef {import('../game/shot.js').Hole} Hole */

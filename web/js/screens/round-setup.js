@@ -3,12 +3,12 @@ import { MOST_CLUBS } from '../game/penalties.js';
 import { COMPETITION, KINDS, PRACTICE } from '../game/shot.js';
 import { longestFirst } from '../game/guess.js';
 import { draftNotice } from './draft-notice.js';
-import { button, choices, field, h, select } from './elements.js';
-import { installHint } from './install.js';
+import { button, choices, field, h, select } from '../ui/elements.js';
+import { installHint } from '../ui/install.js';
 import { usualOf } from './round-data.js';
-import { KIND_WORDS, counted, today } from './words.js';
+import { KIND_WORDS, counted, today } from '../ui/words.js';
 
-/** @typedef {import('../session.js').Session} Session @typedef {import('../store/store.js').StoredRecord} StoredRecord */
+/** @typedef {import('../session.js').Session} Session @typedef {import('../log/store.js').StoredRecord} StoredRecord */
 
 /** In the place of an id, while there is none. */
 const NEW = 'new';

@@ -1,11 +1,11 @@
 /** Saving and sending: what is on this phone, what has not been sent, and the whole log as a file. */
-import { FORMAT, UnreadableFile, logFile, readLogFile } from '../store/log-file.js';
-import { outboxState, sendAgain } from '../store/outbox.js';
+import { FORMAT, UnreadableFile, logFile, readLogFile } from '../log/log-file.js';
+import { outboxState, sendAgain } from '../log/outbox.js';
 import { takeUpdate } from '../bridge.js';
-import { button, h } from './elements.js';
-import { installHint, isInstalled } from './install.js';
+import { button, h } from '../ui/elements.js';
+import { installHint, isInstalled } from '../ui/install.js';
 import { askToPersist } from './players.js';
-import { counted } from './words.js';
+import { counted } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

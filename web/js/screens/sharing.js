@@ -1,7 +1,7 @@
 /** Sharing: who reads this player's rounds, letting somebody in, and ending it at once. */
 import { ageNotice, change, dayOf, keptAnswer, tried, whoAmI } from './kept-answers.js';
-import { handOn, qrCode } from './copying.js';
-import { button, confirmSheet, field, h, sheet } from './elements.js';
+import { handOn, qrCode } from '../ui/copying.js';
+import { button, confirmSheet, field, h, sheet } from '../ui/elements.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

@@ -5,10 +5,10 @@ import { REASONS } from '../game/penalties.js';
 import { SHAPES, STRIKES } from '../game/shot.js';
 import { fromYards, spoken, toYards, usualUnit } from '../game/units.js';
 import { inRange } from '../game/valuation.js';
-import { button, choices, confirmSheet, field, h, select, sheet } from './elements.js';
+import { button, choices, confirmSheet, field, h, select, sheet } from '../ui/elements.js';
 import { finishPad } from './finish-pad.js';
 import { bagInOrder } from './round-data.js';
-import { LIE_WORDS, REASON_WORDS } from './words.js';
+import { LIE_WORDS, REASON_WORDS } from '../ui/words.js';
 
 /** @typedef {import('./play.js').Place} Place */
 
@@ -75,7 +75,7 @@ function problemOf(shot) {
 }
 
 /**
- * @param {Place} place @param {string} words @param {(records: any[]) => any[]} plan @param {import('../store/drafts.js').Draft<any>} [draft]
+ * @param {Place} place @param {string} words @param {(records: any[]) => any[]} plan @param {import('../log/drafts.js').Draft<any>} [draft]
  */
 async function write(place, words, plan, draft) {
   await place.session.write(place.round_id, (records) => ({ edits: plan(records), words }), draft);

@@ -1,7 +1,7 @@
 /** Signing this phone in: with a name and a password, or with a one-time code from another device. */
-import { ask } from '../sync/answers.js';
+import { ask } from '../log/answers.js';
 import { clearNow } from './clearing.js';
-import { button, field, h } from './elements.js';
+import { button, field, h } from '../ui/elements.js';
 import { isReader, whoAmI } from './kept-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */

@@ -1,5 +1,5 @@
 /** Signing out, here or everywhere: the session ends on the server, and the phone is cleared of who leaves. */
-import { ExchangeFailure, ask } from '../sync/answers.js';
+import { ExchangeFailure, ask } from '../log/answers.js';
 import { askToClear, clearNow } from './clearing.js';
 import { change, keptAnswer, tried } from './kept-answers.js';
 

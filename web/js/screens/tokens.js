@@ -1,7 +1,7 @@
 /** Tokens for scripts: made, shown once, listed, ended. */
 import { ageNotice, change, dayOf, isReader, keptAnswer, momentWords, tried, whoAmI } from './kept-answers.js';
-import { handOn } from './copying.js';
-import { button, choices, confirmSheet, field, h, select } from './elements.js';
+import { handOn } from '../ui/copying.js';
+import { button, choices, confirmSheet, field, h, select } from '../ui/elements.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

@@ -2,7 +2,7 @@
 import { isUnusual } from '../game/hole-lengths.js';
 import { changedHoles } from '../game/round-edits.js';
 import { spoken } from '../game/units.js';
-import { confirmSheet } from './elements.js';
+import { confirmSheet } from '../ui/elements.js';
 
 /** @typedef {import('../game/shot.js').Hole} Hole */
 

@@ -1,8 +1,8 @@
 /** Two devices changed the same thing: both versions side by side, one tap keeps either. Nothing is lost meanwhile. */
-import { fold } from '../sync/fold.js';
-import { effectiveTime } from '../sync/clock.js';
+import { fold } from '../log/fold.js';
+import { effectiveTime } from '../log/clock.js';
 import { spoken } from '../game/units.js';
-import { button, h } from './elements.js';
+import { button, h } from '../ui/elements.js';
 import { labels, roundData } from './round-data.js';
 
 /** @typedef {import('../session.js').Session} Session */
@@ -26,7 +26,7 @@ export async function versionsScreen(session, roundId) {
   };
 }
 
-/** @param {Session} session @param {import('../store/store.js').StoredRecord} record @param {(id: string) => string} label */
+/** @param {Session} session @param {import('../log/store.js').StoredRecord} record @param {(id: string) => string} label */
 async function oneRecord(session, record, label) {
   const changes = await session.store.changesOf(record.record_id);
   const { leaves } = fold(changes.map((change) => ({ ...change, effective_time: effectiveTime(change, session.store.offsetMs) })));

@@ -1,8 +1,8 @@
 /** A phone whose player is not the account's: what it means, calmly, and the ways out. */
 import { ageNotice, isReader, whoAmI } from './kept-answers.js';
 import { saveLog } from './saving.js';
-import { button, h } from './elements.js';
-import { counted } from './words.js';
+import { button, h } from '../ui/elements.js';
+import { counted } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session */
 

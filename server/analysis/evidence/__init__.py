@@ -1,0 +1,1 @@
+"""Evidence: intervals, few-shot adjustment, trials, periods, priorities."""

@@ -1,0 +1,169 @@
+"""Two spans of days side by side: strokes gained of each group in both, and the difference with its interval.
+
+The difference of two means of different rounds: d = m1 - m2, s^2 = s1^2 + s2^2 with the jackknife errors over rounds of
+`intervals`, interval d -+ t(f) s with Welch and Satterthwaite's degrees of freedom
+f = s^4 / (s1^4 / f1 + s2^4 / f2). It is given only where both means have an interval and the spans share no round.
+
+Source: B. L. Welch, Biometrika 34, 1947, 28-35, and F. E. Satterthwaite, Biometrics Bulletin 2, 1946, 110-114 (from
+memory; checked against scipy's unequal-variance t in tests).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from server.analysis.evidence.intervals import (
+    ALIKE,
+    TOO_FEW,
+    USUAL_LEVEL,
+    Floats,
+    Intervals,
+    RoundSums,
+    checked_level,
+    enough,
+    freedom_per_round,
+    freedom_per_shot,
+    per_round,
+    per_shot,
+    round_sums,
+    t_quantile,
+)
+from server.analysis.evidence.round_lengths import LEAST_HOLES, round_lengths
+from server.analysis.strokes_gained.summaries import ALL_BALLS, Summary, group_keys, summarise, usual_balls
+from server.analysis.strokes_gained.summary_intervals import OfRounds, of_rounds
+
+SHARED: Final = "the two spans share rounds"
+ONE_SIDE: Final = "in one of the spans alone"
+SHORT_ROUNDS: Final = f"too few rounds of {LEAST_HOLES} holes or more with a value"
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Two summaries of the same grouping and their differences, first less second.
+
+    `rows`: one a group of either: the group, `first` and `second` (a summary's row as a dict, or None), `difference`
+    (per_shot, per_shot_low, per_shot_high, per_round, per_round_low, per_round_high, `lacking`: the reason when there
+    is no interval, `lacking_per_round`: the reason when there is none by the round; strokes, NaN where nothing is
+    said). `total`: the same of all shots. A round is 18 holes (`round_lengths`), so that spans of
+    rounds of nine and of eighteen can be compared.
+    """
+
+    by: str
+    first: Summary
+    second: Summary
+    rows: list[dict[str, Any]]
+    total: dict[str, Any]
+
+
+def compare(
+    first: pd.DataFrame,
+    second: pd.DataFrame,
+    by: str,
+    balls: str | None = None,
+    *,
+    level: float = USUAL_LEVEL,
+    only: tuple[pd.Series | None, pd.Series | None] = (None, None),
+) -> Compared:
+    """Compare two frames that `attribute` returned, one for each span of days.
+
+    `only`: of each span the shots to be told of, as in `summarise`. Groups are told in the order of the first summary,
+    then those of the second alone. ValueError as `summarise`.
+    """
+    checked_level(level)
+    balls = balls or usual_balls(by)
+    summaries = [
+        summarise(valued, by, balls, level=level, only=part) for valued, part in zip((first, second), only, strict=True)
+    ]
+    keys = _keys_of(summaries, by)
+    shared = bool(set(first["round_id"]) & set(second["round_id"]))
+    spans = list(zip((first, second), only, strict=True))
+    found = _differences(*(_sums(valued, part, (by, balls), keys) for valued, part in spans), level=level)
+    whole = _differences(*(_sums(valued, part, (None, balls), [0]) for valued, part in spans), level=level)
+    sides = [{row[by]: row for row in one.rows.to_dict("records")} for one in summaries]
+    rows = [
+        {
+            by: key,
+            "first": sides[0].get(key),
+            "second": sides[1].get(key),
+            "difference": _said(found, place, shared=shared),
+        }
+        for place, key in enumerate(keys)
+    ]
+    said = _said(whole, 0, shared=shared)
+    total = {"first": summaries[0].total, "second": summaries[1].total, "difference": said}
+    return Compared(by, summaries[0], summaries[1], rows, total)
+
+
+def _keys_of(summaries: list[Summary], by: str) -> list[Any]:
+    """The groups of the first summary, then those of the second alone."""
+    return list(dict.fromkeys(key for one in summaries for key in one.rows[by].tolist()))
+
+
+class Sums(NamedTuple):
+    """`by_shot`: sums by group and round of all the shots; `by_round`: those of the rounds that count."""
+
+    by_shot: RoundSums
+    by_round: OfRounds
+
+
+def _sums(valued: pd.DataFrame, part: pd.Series | None, how: tuple[str | None, str], keys: list[Any]) -> Sums:
+    """Sums of the shots that count, by the groups `keys`; of grouping None they are all of one group."""
+    by, balls = how
+    taken = valued[valued["strokes_gained"].notna() & (balls == ALL_BALLS or valued["ball"].eq(1))]
+    if part is not None:
+        taken = taken[part[taken.index]]
+    places = {key: place for place, key in enumerate(keys)}
+    place = pd.Series(0, index=taken.index) if by is None else group_keys(taken, by).astype("object").map(places)
+    told = place.notna().to_numpy()
+    counted = taken[told].assign(of_record=lambda shots: shots["ball"].eq(1))
+    group = place.to_numpy(dtype=np.float64, na_value=0.0)[told].astype(np.intp)
+    codes, ids = pd.factorize(counted["round_id"])
+    values = counted["strokes_gained"].to_numpy(dtype=np.float64)
+    by_shot = round_sums(group, codes, values, len(keys), len(ids))
+    return Sums(by_shot, of_rounds(group, counted, len(keys), by, round_lengths(valued)))
+
+
+def _differences(first: Sums, second: Sums, *, level: float) -> dict[str, Floats]:
+    """Differences per shot and per round with their ends, and `plenty`, 1 where both sides have the least shots and
+    rounds; each shape (groups,)."""
+    both = (first, second)
+    plenty = [enough(one.by_shot.shots.sum(axis=1), (one.by_shot.shots > 0).sum(axis=1)) for one in both]
+    found: dict[str, Floats] = {"plenty": (plenty[0] & plenty[1]).astype(np.float64)}
+    means = [per_shot(one.by_shot, level) for one in both]
+    freedoms = [freedom_per_shot(one.by_shot.shots) for one in both]
+    found |= {"per_shot" + end: value for end, value in welch(means, freedoms, level).items()}
+    means = [per_round(one.by_round.sums, level, counted=one.by_round.parts) for one in both]
+    freedoms = [freedom_per_round(*one.by_round) for one in both]
+    return found | {"per_round" + end: value for end, value in welch(means, freedoms, level).items()}
+
+
+def welch(means: list[Intervals], freedoms: list[Floats], level: float) -> dict[str, Floats]:
+    """The difference of two independent means: "" (first less second), "_low" and "_high", each shape (groups,)."""
+    first, second = means
+    squares = [mean.standard_error**2 for mean in means]
+    both = squares[0] + squares[1]
+    freedom = both**2 / sum(square**2 / each for square, each in zip(squares, freedoms, strict=True))
+    reach = t_quantile(1 - (1 - level) / 2, freedom) * np.sqrt(both)
+    difference = first.mean - second.mean
+    return {"": difference, "_low": difference - reach, "_high": difference + reach}
+
+
+def _said(found: dict[str, Floats], place: int, *, shared: bool) -> dict[str, Any]:
+    """One group's difference; without interval where the spans share rounds, too little is known, or the shots of a
+    side are all alike; without one by the round where too few rounds are long enough."""
+    row: dict[str, Any] = {name: float(column[place]) for name, column in found.items()}
+    plenty, lacking = bool(row.pop("plenty")), None
+    if np.isnan(row["per_shot"]):
+        lacking = ONE_SIDE
+    elif shared:
+        lacking = SHARED
+    elif np.isnan(row["per_shot_low"]):
+        lacking = ALIKE if plenty else TOO_FEW
+    if lacking is not None:
+        row |= {name: float("nan") for name in row if name.endswith(("_low", "_high"))}
+    short = SHORT_ROUNDS if np.isnan(row["per_round_low"]) else None
+    return row | {"lacking": lacking, "lacking_per_round": lacking or short}

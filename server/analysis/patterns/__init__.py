@@ -1,0 +1,1 @@
+"""Patterns: where each club finishes, distances, shapes, part swings."""

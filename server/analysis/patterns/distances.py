@@ -1,0 +1,147 @@
+"""The distance ladder: how far each club's full swing goes, all shots counted, and the gap or overlap to the next club.
+
+Overlap is the chance that a shot with the shorter club goes further: P(Y > X) + P(Y = X) / 2, the Mann-Whitney
+share, with DeLong's variance on the logit scale and a t quantile (DeLong, DeLong and Clarke-Pearson, Biometrics 44
+(1988) 837-845).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from itertools import pairwise
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from scipy import special, stats
+
+from server.analysis.expected_strokes.curves import Floats
+from server.analysis.patterns.air import Air
+from server.analysis.patterns.finishes import FROM_DISTANCES
+from server.analysis.patterns.spread import FEWEST_SHOTS, LEVEL, Figure, median_figure
+
+GAP_YD: Final = 18.0
+"""A step wider than this is flagged. An elite player's irons step 12 to 15 yd (common practice, no source)."""
+OVERLAP: Final = 0.35
+"""An overlap above this is flagged. A choice of this tool: two clubs of one distance overlap by one half."""
+
+GAP, OVERLAPS, FITS, CANNOT_TELL = "gap", "overlap", "fits", "cannot tell yet"
+BOTH_ON_TRIAL: Final = "both on trial"
+"""Clubs that overlap because one is to take the other's place: alternatives, not steps of one bag."""
+
+WIND_CAUTION: Final = "wind, firmness and temperature change distances"
+
+
+def distances(
+    swings: pd.DataFrame,
+    *,
+    gap_yd: float = GAP_YD,
+    overlap: float = OVERLAP,
+    air: Air | None = None,
+    on_trial: Collection[str] = (),
+) -> dict[str, Any]:
+    """The ladder of full swings from good lies, longest club first, with the steps between neighbours.
+
+    `swings`: as `full_swings.full_swings` returns them. `air`: off when None. `on_trial`: clubs that
+    stand against each other; two of them that overlap are no fault of the bag. Distances are yards along the line to
+    where the ball came to rest. ValueError for a setting outside its range (0 to 100 yd; 0 to 0.5).
+    """
+    if not 0 < gap_yd <= 100:
+        raise ValueError(f"gap_yd: {gap_yd:g} is outside 0 to 100 yd")
+    if not 0 < overlap <= 0.5:
+        raise ValueError(f"overlap: {overlap:g} is outside 0 to 0.5")
+    factor = 1.0 if air is None else air.factor
+    groups = {str(club): part for club, part in swings.groupby("club", observed=True) if len(part)}
+    rungs = [_rung(club, part, factor) for club, part in groups.items()]
+    rungs.sort(key=lambda rung: (-rung["median"]["value"], rung["club"]))
+    samples = {club: part["along_yd"].to_numpy(dtype=np.float64) * factor for club, part in groups.items()}
+    figures = {rung["club"]: rung for rung in rungs}
+    steps = [
+        _step(figures[one["club"]], samples[one["club"]], figures[two["club"]], samples[two["club"]], gap_yd, overlap)
+        for one, two in pairwise(rungs)
+    ]
+    for step in steps:
+        if step["flag"] == OVERLAPS and {step["longer"], step["shorter"]} <= set(on_trial):
+            step["flag"] = BOTH_ON_TRIAL
+    return {
+        "clubs": rungs,
+        "steps": steps,
+        "settings": {"gap_yd": gap_yd, "overlap": overlap},
+        "air": None if air is None else air.as_dict(),
+        "caution": WIND_CAUTION,
+    }
+
+
+def _rung(club: str, part: pd.DataFrame, factor: float) -> dict[str, Any]:
+    along = part["along_yd"].to_numpy(dtype=np.float64) * factor
+    tenth, quarter, three_quarters, nine_tenths = (float(x) for x in np.quantile(along, (0.1, 0.25, 0.75, 0.9)))
+    enough = along.size >= FEWEST_SHOTS
+    return {
+        "club": club,
+        "shots": int(along.size),
+        "rounds": int(part["round_id"].nunique()),
+        "from_distances": int(part["source"].eq(FROM_DISTANCES).sum()),
+        "median": median_figure(along, part["round_id"]).as_dict(),
+        "middle_half": [quarter, three_quarters] if enough else None,
+        "tenth_to_ninetieth": [tenth, nine_tenths] if enough else None,
+    }
+
+
+def _step(
+    longer: dict[str, Any], far: Floats, shorter: dict[str, Any], near: Floats, gap_yd: float, overlap: float
+) -> dict[str, Any]:
+    gap = _gap(longer["median"], shorter["median"])
+    chance = goes_further(near, far)
+    told = gap.low is not None and chance.low is not None
+    step: dict[str, Any] = {
+        "longer": longer["club"],
+        "shorter": shorter["club"],
+        "gap_yd": gap.as_dict(),
+        "overlap": chance.as_dict(),
+    }
+    if not told or gap.value is None or chance.value is None:
+        return step | {"flag": CANNOT_TELL, "sure": False}
+    if gap.value > gap_yd:
+        return step | {"flag": GAP, "sure": bool(gap.low is not None and gap.low > gap_yd)}
+    if chance.value > overlap:
+        return step | {"flag": OVERLAPS, "sure": bool(chance.low is not None and chance.low > overlap)}
+    within = gap.high is not None and gap.high <= gap_yd and chance.high is not None and chance.high <= overlap
+    return step | {"flag": FITS, "sure": bool(within)}
+
+
+def _gap(longer: dict[str, Any], shorter: dict[str, Any]) -> Figure:
+    """Difference of two medians; the half widths of their intervals add as squares (independent clubs)."""
+    value = longer["value"] - shorter["value"]
+    count = longer["n"] + shorter["n"]
+    if longer["low"] is None or shorter["low"] is None:
+        return Figure(value, None, None, count)
+    below = ((longer["value"] - longer["low"]) ** 2 + (shorter["high"] - shorter["value"]) ** 2) ** 0.5
+    above = ((longer["high"] - longer["value"]) ** 2 + (shorter["value"] - shorter["low"]) ** 2) ** 0.5
+    return Figure(value, value - below, value + above, count)
+
+
+def goes_further(shorter: Floats, longer: Floats, level: float = LEVEL) -> Figure:
+    """Chance that a shot with the shorter club goes further than one with the longer. `shorter`: (m,), `longer`:
+    (n,) yards.
+
+    No interval for fewer than 5 shots of either. Where the samples do not overlap at all the interval starts at 0 and
+    ends where Wilson's for 0 of min(m, n) ends.
+    """
+    if not shorter.size or not longer.size:
+        return Figure(None, None, None, 0)
+    beats = (shorter[:, None] > longer[None, :]) + 0.5 * (shorter[:, None] == longer[None, :])
+    chance = float(beats.mean())
+    count = int(shorter.size + longer.size)
+    least = min(shorter.size, longer.size)
+    if least < FEWEST_SHOTS:
+        return Figure(chance, None, None, count)
+    variance = float(beats.mean(axis=1).var(ddof=1) / shorter.size + beats.mean(axis=0).var(ddof=1) / longer.size)
+    if chance in (0.0, 1.0):
+        z = float(stats.norm.ppf((1 + level) / 2))
+        edge = z**2 / (least + z**2)
+        low, high = (0.0, edge) if chance == 0 else (1 - edge, 1.0)
+    else:
+        half = float(stats.t.ppf((1 + level) / 2, least - 1)) * variance**0.5 / (chance * (1 - chance))
+        middle = float(special.logit(chance))
+        low, high = float(special.expit(middle - half)), float(special.expit(middle + half))
+    return Figure(chance, low, high, count)

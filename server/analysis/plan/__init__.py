@@ -1,0 +1,1 @@
+"""Plans: the ground of a hole, landings, clubs and aims, expected strokes."""

@@ -1,0 +1,1 @@
+"""Putting: make rates, putts by length, two putters."""

@@ -1,0 +1,123 @@
+"""Two putters compared by the make-rate curve, over the player's own mix of lengths.
+
+Each putter has its own curve. Both start from the player's curve with both putters together and may differ from it by a
+prior spread, so that the one with fewer putts is not drawn towards the tour more than the other. A make-rate
+that allows for length tells putters apart sooner than strokes gained a putt from like places, which is noisier.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from scipy.special import ndtri
+
+from server.analysis.evidence.intervals import USUAL_LEVEL, checked_level
+from server.analysis.expected_strokes.curves import Floats
+from server.analysis.putting.make_rates import Posterior, Prior, posterior, weighted_quantiles
+from server.analysis.putting.putts import LEAST_PUTTS, curve_of
+from server.game.numbers import signed
+
+PUTTER_SD: Final = (0.2, 0.3)
+"""Spread of putters in one player's hands about the player's own curve, in the logarithm of s_angle and s_dist. A
+stated choice of this tool: 0.2 in s_angle is 6 or 7 putts of 100 from 8 ft."""
+WORTH: Final = 0.03
+"""A difference worth having for which putts needed are told: 3 of 100 putts over the player's mix. A stated choice."""
+POWER: Final = 0.8
+STEPS: Final = 101
+SHOWN_FT: Final = (5, 10, 20)
+
+
+def compare_putters(
+    a: pd.DataFrame, b: pd.DataFrame, names: tuple[str, str], level: float = USUAL_LEVEL
+) -> dict[str, Any]:
+    """Compare the putts of two putters (frames of `putts.putts_of`).
+
+    Returns a, b (name, putts, rate over the mix), difference (A less B), low, high, chance_a_better, feet (make-rates
+    by length), putts_needed (with each, for `WORTH`), verdict (code better, cannot_tell; side; words). Shares 0 to 1,
+    None where too few putts. ValueError for a level outside its range.
+    """
+    checked_level(level)
+    sides: list[dict[str, Any]] = [
+        {"name": name, "putts": len(putts)} for name, putts in zip(names, (a, b), strict=True)
+    ]
+    found: dict[str, Any] = {"a": sides[0], "b": sides[1], "worth": WORTH}
+    few = [side for side in sides if side["putts"] < LEAST_PUTTS]
+    if few:
+        counts = " and ".join(f"{_putts(side['putts'])} with {side['name']}" for side in few)
+        words = f"Cannot tell yet: {counts} in these rounds; {LEAST_PUTTS} with each are the least to compare."
+        empty = dict.fromkeys(("difference", "low", "high", "chance_a_better", "putts_needed"))
+        return found | empty | {"feet": [], "verdict": {"code": "cannot_tell", "side": None, "words": words}}
+    both = pd.concat([a, b])
+    prior = Prior(curve_of(both).log_mean(), np.array(PUTTER_SD))
+    feet, place = np.unique(both["feet"].to_numpy(dtype=np.float64).round(3), return_inverse=True)
+    holed = both["holed"].to_numpy(dtype=np.float64)
+    parts = [slice(0, len(a)), slice(len(a), None)]
+    tried, made = (
+        np.array([np.bincount(place[part], weights=values[part], minlength=feet.size) for part in parts])
+        for values in (np.ones(len(both)), holed)
+    )
+    curves = posterior(feet, tried, made, prior)
+    share = tried.sum(axis=0) / tried.sum()
+    middle, low, high, chance = difference(curves, feet, share, level)
+    rates = curves.rates(feet) @ share
+    by_length = curves.rates(SHOWN_FT)
+    found |= {
+        "difference": middle,
+        "low": low,
+        "high": high,
+        "chance_a_better": chance,
+        "feet": [
+            {"feet": length, "a": float(by_length[0, place_]), "b": float(by_length[1, place_])}
+            for place_, length in enumerate(SHOWN_FT)
+        ],
+        "putts_needed": _needed(low, high, len(a), len(b), level),
+    }
+    for side, rate in zip(sides, rates, strict=True):
+        side["rate"] = float(rate)
+    return found | {"verdict": _verdict(found, names, level)}
+
+
+def difference(curves: Posterior, feet: Floats, share: Floats, level: float) -> tuple[float, float, float, float]:
+    """Make-rate of the first of two curves less that of the second over a mix of lengths: mean, low, high, and the
+    chance that it is above 0."""
+    chances = (np.arange(STEPS) + 0.5) / STEPS
+    ours, theirs = curves.quantiles(feet, share, chances)
+    apart = np.subtract.outer(ours, theirs).ravel()
+    even = np.full(apart.size, 1 / apart.size)
+    low, high = weighted_quantiles(apart, even, np.array([0.5 - level / 2, 0.5 + level / 2]))
+    return float(apart.mean()), float(low), float(high), float((apart > 0).mean())
+
+
+def _needed(low: float, high: float, putts_a: int, putts_b: int, level: float) -> int:
+    """Putts with each to settle `WORTH` with power 0.8, from how wide the interval is now (1 / sqrt(n) of it)."""
+    z = float(ndtri(0.5 + level / 2))
+    error = (high - low) / (2 * z)
+    each = 2 / (1 / putts_a + 1 / putts_b)
+    return int(np.ceil(each * (error * (z + float(ndtri(POWER))) / WORTH) ** 2))
+
+
+def _putts(count: int) -> str:
+    return {0: "no putt", 1: "one putt"}.get(count, f"{count} putts")
+
+
+def _verdict(found: dict[str, Any], names: tuple[str, str], level: float) -> dict[str, Any]:
+    ahead = found["difference"] > 0
+    side, front, rear = ("a", *names) if ahead else ("b", names[1], names[0])
+    low, high = (found["low"], found["high"]) if ahead else (-found["high"], -found["low"])
+    chance = found["chance_a_better"] if ahead else 1 - found["chance_a_better"]
+    sure = "more than 99" if chance > 0.99 else f"{100 * chance:.0f}"
+    size = f"{100 * abs(found['difference']):.1f} of 100 putts more over your own mix of lengths"
+    interval = f"{100 * level:g} % interval {signed(100 * low, 1)} to {signed(100 * high, 1)}"
+    if low > 0:
+        words = f"{front} holes more than {rear}: {size} ({interval}; chance that it is better {sure} in 100)."
+        return {"code": "better", "side": side, "words": words}
+    words = f"Cannot tell yet: {front} holed {size} than {rear}, allowing for length ({interval}; "
+    words += f"chance that it is better {sure} in 100)"
+    least = min(found["a"]["putts"], found["b"]["putts"])
+    if found["putts_needed"] > least:
+        needed = found["putts_needed"]
+        step = 10 ** max(0, len(str(needed)) - 2)
+        words += f"; about {-(-needed // step) * step:,} putts with each would settle {100 * WORTH:g} of 100"
+    return {"code": "cannot_tell", "side": None, "words": f"{words}."}

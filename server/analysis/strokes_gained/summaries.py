@@ -1,0 +1,153 @@
+"""Summaries of valued shots: strokes gained by club, category, lie, distance band, hole, round, month, setup.
+
+Which balls count: extra balls tell about clubs and setups, never about the score. So `club` and
+`setup` take every ball, the other groupings the ball of record alone; `balls` overrides it. Whatever is
+taken, the rows sum to `total`, and `total` is the ball of record plus the extra balls. Figures a round are of the ball
+of record alone, whatever is taken: extra balls are no part of a round.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from server.analysis.evidence.intervals import USUAL_LEVEL, checked_level
+from server.analysis.evidence.round_lengths import round_lengths
+from server.analysis.strokes_gained.summary_intervals import SHRUNK, interval_columns, total_intervals
+from server.game.lies import GREEN, LIES
+
+GROUPINGS: Final[tuple[str, ...]] = ("club", "category", "lie", "distance", "hole", "round", "month", "setup")
+OF_RECORD: Final = "of_record"
+ALL_BALLS: Final = "all"
+BALLS: Final[tuple[str, ...]] = (OF_RECORD, ALL_BALLS)
+
+BANDS_YD: Final[tuple[float, ...]] = (0, 20, 50, 100, 125, 150, 175, 200, 225, 250, 300, 400, 500, 700)
+BANDS_FT: Final[tuple[float, ...]] = (0, 3, 6, 10, 15, 20, 30, 40, 60, 150)
+"""Distance bands: upper bounds belong to the band. A stated choice of this tool."""
+
+NO_SETUP: Final = "as it was"
+
+
+@dataclass(frozen=True)
+class Summary:
+    """`rows`: one a group, best first, columns `by`, shots, rounds, strokes_gained, per_shot, extended (shots that have
+    a value, rounds they came from, strokes, strokes a shot, shots whose value used an extension), then the columns
+    of `summary_intervals`: intervals at `level`, per_round (the ball of record for 18 holes, a mean
+    over `of_rounds` rounds), the reason `too_few` where there is no interval, and for clubs and categories the
+    `shrunk` mean a shot. `total`: the same over all rows, with `unvalued` (shots without a value), `of_record` and
+    `extra_balls`; its `rounds` are the rounds that count (`round_lengths`), `holes` their holes with a
+    value, `short_rounds` how many are too short to count."""
+
+    by: str
+    rows: pd.DataFrame
+    total: dict[str, Any]
+    level: float = USUAL_LEVEL
+
+
+def distance_band(lie: pd.Series, distance_yd: pd.Series) -> pd.Series:
+    """The band of each shot in words: feet on the green, yards elsewhere, such as "over 100 to 125 yd"."""
+    from_green = lie.astype("object").eq(GREEN).to_numpy(dtype=bool)
+    yards = distance_yd.to_numpy(dtype=np.float64)
+    off = pd.cut(yards, BANDS_YD, labels=_band_names(BANDS_YD, "yd"))
+    on = pd.cut(np.where(from_green, yards * 3.0, np.nan), BANDS_FT, labels=_band_names(BANDS_FT, "ft"))
+    names = [*off.categories, *on.categories]
+    codes = np.where(from_green, np.where(on.codes < 0, -1, on.codes + len(off.categories)), off.codes)
+    return pd.Series(pd.Categorical.from_codes(codes, categories=names), index=lie.index)
+
+
+def _band_names(edges: tuple[float, ...], unit: str) -> list[str]:
+    return [f"over {low:g} to {high:g} {unit}" for low, high in pairwise(edges)]
+
+
+def group_keys(shots: pd.DataFrame, by: str) -> pd.Series:
+    """The group of every shot."""
+    if by == "distance":
+        return distance_band(shots["lie"], shots["distance_yd"])
+    if by == "round":
+        return shots["round_id"]
+    if by == "month":
+        return shots["played_on"].astype(str).str.slice(0, 7)
+    if by == "hole":
+        return shots["hole"]
+    if by == "setup":
+        return shots["club"].astype(str) + ", " + shots["setup"].astype("object").fillna(NO_SETUP).astype(str)
+    return shots[by]
+
+
+def usual_balls(by: str) -> str:
+    """Which balls a grouping takes unless told otherwise."""
+    return ALL_BALLS if by in ("club", "setup") else OF_RECORD
+
+
+def summarise(
+    valued: pd.DataFrame,
+    by: str,
+    balls: str | None = None,
+    *,
+    level: float = USUAL_LEVEL,
+    only: pd.Series | None = None,
+) -> Summary:
+    """Summarise the frame that `attribute` returned.
+
+    `valued`: with `round_id`, `ball`, `strokes_gained`, `basis`, `lie`, `distance_yd` and what the grouping needs
+    (`club`, `category`, `hole`, `played_on`, `setup`). `level`: of the intervals. `only`: the shots to be told of, bool
+    by the same index; strokes a round are still taken over all rounds of `valued` that count. ValueError for another
+    `by` or `balls`, or a level outside its range. Groups without a valued shot are left out.
+    """
+    if by not in GROUPINGS:
+        raise ValueError(f"by: {by!r} is not one of {', '.join(GROUPINGS)}")
+    balls = balls or usual_balls(by)
+    if balls not in BALLS:
+        raise ValueError(f"balls: {balls!r} is not one of {', '.join(BALLS)}")
+    of_record = valued["ball"].eq(1)
+    taken = valued if balls == ALL_BALLS else valued[of_record]
+    has_value = taken["strokes_gained"].notna()
+    counted = taken[has_value]
+    lengths = round_lengths(valued)
+    if only is not None:
+        taken, has_value = taken[only[taken.index]], has_value[only[taken.index]]
+        counted = taken[has_value]
+    frame = pd.DataFrame(
+        {
+            by: group_keys(counted, by),
+            "round_id": counted["round_id"],
+            "strokes_gained": counted["strokes_gained"],
+            "of_record": counted["ball"].eq(1),
+            "extended": counted["basis"].eq("extended"),
+        }
+    )
+    if by in SHRUNK:
+        frame["lie"] = pd.Categorical(counted["lie"], categories=list(LIES))
+        frame["band"] = distance_band(counted["lie"], counted["distance_yd"])
+    groups = frame.groupby(by, observed=True, sort=True, dropna=False)
+    rows = groups.agg(
+        shots=("strokes_gained", "size"),
+        rounds=("round_id", "nunique"),
+        strokes_gained=("strokes_gained", "sum"),
+        extended=("extended", "sum"),
+    ).reset_index()
+    rows.insert(4, "per_shot", rows["strokes_gained"] / rows["shots"])
+    found = interval_columns(groups.ngroup().to_numpy(), frame, len(rows), by, lengths, checked_level(level))
+    rows = rows.assign(**{name: pd.Series(column) for name, column in found.items()})
+    rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
+    total = _counts(frame) | total_intervals(frame, lengths, level)
+    total |= {"rounds": lengths.rounds, "short_rounds": lengths.short, "holes": int(lengths.holes.sum())}
+    total["unvalued"] = int((~has_value).sum())
+    total["of_record"] = _counts(frame[frame["of_record"]])
+    total["extra_balls"] = _counts(frame[~frame["of_record"]])
+    return Summary(by, rows, total, level)
+
+
+def _counts(frame: pd.DataFrame) -> dict[str, Any]:
+    shots = len(frame)
+    gained = float(frame["strokes_gained"].sum())
+    return {
+        "shots": shots,
+        "strokes_gained": gained,
+        "per_shot": gained / shots if shots else None,
+        "extended": int(frame["extended"].sum()),
+    }

@@ -1,0 +1,1 @@
+"""Files in and out: shots tables, maps of holes, season tables."""

@@ -1,0 +1,98 @@
+"""Loading the invented demo season: its shots through the importer, its clubs' details, setups and maps as records."""
+
+from __future__ import annotations
+
+import csv
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Final
+from uuid import UUID, uuid5
+
+import sqlalchemy as sa
+
+from server.files.shots_import import NAMESPACE, Imported, import_table
+from server.files.shots_rows import read_table
+from server.records.changes import digest, iso
+from server.store.engine import reading
+from server.store.log import known_ids, push
+from server.store.players import club_ids, courses, heads, players_by_name
+
+FOLDER: Final = Path(__file__).resolve().parents[2] / "demo_rounds"
+_NUMBERS: Final = frozenset({"loft_deg"})
+
+
+def load_demo(engine: sa.Engine) -> Imported:
+    """Import the demo's shots, then say of its clubs, setups and holes what the shots table cannot. Twice changes
+    nothing."""
+    table = read_table((FOLDER / "season_2026.csv").read_bytes())
+    done = import_table(engine, table)
+    name = table.rows[0]["player"]
+    with reading(engine) as connection:
+        player_id = players_by_name(connection, name)[0].player_id
+        clubs = club_ids(connection, player_id)
+        maps = _map_records(player_id, courses(connection, player_id))
+        records = _club_records(clubs) | _setup_records(player_id, clubs) | maps
+        current = heads(connection, list(records))
+    asked = [_change(record_id, kind, body, current) for record_id, (kind, body) in records.items()]
+    with reading(engine) as connection:
+        known = known_ids(connection, [change["change_id"] for change in asked])
+    fresh = [change for change in asked if change["change_id"] not in known]
+    done.changes += push(engine, player_id, "demo", fresh, strict=True).new
+    return done
+
+
+def _rows(name: str) -> list[dict[str, Any]]:
+    """The rows of a small table: empty cells left out, numbers as numbers, yes and no as true and false."""
+    with (FOLDER / name).open(encoding="utf-8", newline="") as file:
+        return [{key: _value(key, cell) for key, cell in row.items() if cell} for row in csv.DictReader(file)]
+
+
+def _value(name: str, cell: str) -> Any:
+    if name in _NUMBERS:
+        return float(cell)
+    return {"yes": True, "no": False}.get(cell, cell)
+
+
+def _club_records(clubs: dict[str, str]) -> dict[str, tuple[str, dict[str, Any]]]:
+    return {clubs[row["label"]]: ("club", row) for row in _rows("clubs.csv") if row["label"] in clubs}
+
+
+def _setup_records(player_id: str, clubs: dict[str, str]) -> dict[str, tuple[str, dict[str, Any]]]:
+    records = {}
+    for row in _rows("setups.csv"):
+        label = row.pop("club")
+        setup_id = str(uuid5(UUID(player_id), f"setup|{label}|{row['since']}"))
+        records[setup_id] = ("setup", row | {"club_id": clubs[label]})
+    return records
+
+
+def _map_records(player_id: str, known: dict[str, tuple[str, Any]]) -> dict[str, tuple[str, dict[str, Any]]]:
+    """One map a hole of the invented course, from `hole_maps.geojson`."""
+    collection = json.loads((FOLDER / "hole_maps.geojson").read_text(encoding="utf-8"))
+    course_id = known[collection["course"]][0]
+    holes: dict[int, list[dict[str, Any]]] = {}
+    for feature in collection["features"]:
+        holes.setdefault(feature["properties"]["hole"], []).append(feature)
+    return {
+        str(uuid5(UUID(player_id), f"hole_map|{collection['course']}|{hole}")): (
+            "hole_map",
+            {"course_id": course_id, "hole": hole, "features": features},
+        )
+        for hole, features in holes.items()
+    }
+
+
+def _change(record_id: str, kind: str, body: dict[str, Any], current: dict[str, Any]) -> dict[str, Any]:
+    head = current.get(record_id)
+    return {
+        "change_id": str(uuid5(NAMESPACE, f"{record_id}|{digest(body)}")),
+        "record_id": record_id,
+        "kind": kind,
+        "parents": [] if head is None else [head.change_id],
+        "op": "put",
+        "body": body,
+        "device_id": "demo",
+        "client_time": iso(datetime.now(UTC)),
+        "schema_version": 1,
+    }

@@ -1,0 +1,56 @@
+"""Frames turned into Arrow tables exactly as the dictionary says: its columns, its order, its types."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+import pandas as pd
+import pyarrow as pa
+
+from server.files.season_tables.dictionary import DATE, STRING, Column, TableWords
+
+ROWS_AT_ONCE: Final = 16_384
+"""Rows that are written together: a row group of a Parquet file."""
+
+
+def to_arrow(frame: pd.DataFrame, table: TableWords) -> pa.Table:
+    """The rows of a frame under the table's schema; further columns are left out. KeyError names a column that the
+    frame lacks; ValueError a required column with a gap; pyarrow.ArrowInvalid a value of another type."""
+    missing = [name for name in table.names if name not in frame.columns]
+    if missing:
+        raise KeyError(f"table {table.name}: no column {', '.join(missing)}")
+    schema = table.schema()
+    arrays = [_array(frame[column.name], column) for column in table.columns]
+    for column, array in zip(table.columns, arrays, strict=True):
+        if column.required and array.null_count:
+            raise ValueError(f"table {table.name}, {column.name}: {array.null_count} values are missing")
+    return pa.Table.from_arrays(arrays, schema=schema)
+
+
+def _array(series: pd.Series, column: Column) -> pa.Array:
+    kind = column.arrow_field().type
+    if column.type == STRING:
+        values = series.array if isinstance(series.dtype, pd.CategoricalDtype) else series.astype("object")
+        array = pa.array(values, from_pandas=True)
+        whole = array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
+        return whole.cast(kind)
+    if column.type == DATE:
+        return pa.array(pd.to_datetime(series).astype("datetime64[s]"), from_pandas=True).cast(pa.date32())
+    return pa.array(series, from_pandas=True).cast(kind)
+
+
+def even_chunks(frames: Iterable[pd.DataFrame], table: TableWords, rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
+    """The rows of all frames in tables of `rows` rows, the last one shorter; nothing when there are no rows."""
+    held: list[pa.Table] = []
+    count = 0
+    for frame in frames:
+        held.append(to_arrow(frame, table))
+        count += held[-1].num_rows
+        while count >= rows:
+            whole = pa.concat_tables(held)
+            yield whole.slice(0, rows).combine_chunks()
+            held = [whole.slice(rows)]
+            count -= rows
+    if count:
+        yield pa.concat_tables(held).combine_chunks()

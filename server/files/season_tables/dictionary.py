@@ -1,0 +1,176 @@
+"""The data dictionary of the season tables, read from dictionary.toml: columns in order, types, units, meanings.
+
+Everything that is written about a column comes from here: Parquet fields, datapackage.json, rows of units, the
+printed form.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+import pyarrow as pa
+
+from server.analysis.strokes_gained.attribution import BASES
+from server.game.categories import SCHEMES
+from server.game.lies import LIES
+from server.game.order_of_play import KINDS
+from server.game.penalties import REASONS
+from server.game.units import UNITS
+from server.records.schemas import FIRMNESS, SHAPES, SORTS, STRIKES, SWINGS
+
+SOURCE: Final = Path(__file__).with_name("dictionary.toml")
+
+STRING: Final = "string"
+INTEGER: Final = "integer"
+NUMBER: Final = "number"
+BOOLEAN: Final = "boolean"
+DATE: Final = "date"
+ARROW_TYPES: Final[dict[str, pa.DataType]] = {
+    STRING: pa.string(),
+    INTEGER: pa.int64(),
+    NUMBER: pa.float64(),
+    BOOLEAN: pa.bool_(),
+    DATE: pa.date32(),
+}
+"""Every type of a column, and what it is in Parquet."""
+
+LISTS: Final[dict[str, Sequence[str]]] = {
+    "lies": LIES,
+    "kinds": KINDS,
+    "reasons": REASONS,
+    "units": UNITS,
+    "shapes": SHAPES,
+    "swings": SWINGS,
+    "strikes": STRIKES,
+    "sorts": SORTS,
+    "firmness": FIRMNESS,
+    "bases": tuple(BASES),
+    "schemes": tuple(SCHEMES),
+    "categories": tuple(dict.fromkeys(name for scheme in SCHEMES.values() for name in scheme)),
+}
+"""Lists of the game that `one_of` may name."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """What a column is. `unit`: empty where there is none. `above`: values are greater than it."""
+
+    name: str
+    type: str
+    meaning: str
+    unit: str = ""
+    format: str = ""
+    required: bool = False
+    minimum: float | None = None
+    maximum: float | None = None
+    above: float | None = None
+    one_of: tuple[str, ...] = ()
+    blank_for_no: bool = False
+
+    def __post_init__(self) -> None:
+        if self.type not in ARROW_TYPES:
+            raise ValueError(f"{self.name}: type {self.type!r} is not one of {', '.join(ARROW_TYPES)}")
+        if not self.meaning:
+            raise ValueError(f"{self.name}: has no meaning")
+
+    @property
+    def is_free_text(self) -> bool:
+        """True for words that a person typed, which could be anything."""
+        return self.type == STRING and not self.one_of and self.format != "uuid"
+
+    @property
+    def range(self) -> str:
+        """What values are taken, in words."""
+        if self.one_of:
+            return ", ".join(self.one_of)
+        low = f"above {self.above:g}" if self.above is not None else ""
+        low = f"from {self.minimum:g}" if self.minimum is not None else low
+        return f"{low} to {self.maximum:g}".strip() if self.maximum is not None else low
+
+    def arrow_field(self) -> pa.Field:
+        """The field of a Parquet schema, unit and meaning in its metadata."""
+        said = {"unit": self.unit, "meaning": self.meaning, "range": self.range}
+        metadata = {name: words for name, words in said.items() if words}
+        return pa.field(self.name, ARROW_TYPES[self.type], not self.required, metadata)
+
+
+@dataclass(frozen=True)
+class TableWords:
+    """What a table is: its columns in order, and the columns that tell its rows apart."""
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    key: tuple[str, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The columns' names in order."""
+        return tuple(column.name for column in self.columns)
+
+    @property
+    def holds_strokes_gained(self) -> bool:
+        """True when the table tells strokes gained, which stay hidden while a competition round is open."""
+        return "strokes_gained" in self.names
+
+    def schema(self, about: Mapping[str, str] | None = None) -> pa.Schema:
+        """The Arrow schema; `about`: what the file says of itself."""
+        return pa.schema([column.arrow_field() for column in self.columns], metadata=dict(about or {}))
+
+
+@dataclass(frozen=True)
+class _Source:
+    columns: dict[str, dict[str, Any]] = field(default_factory=dict)
+    tables: dict[str, dict[str, Any]] = field(default_factory=dict)
+
+
+@lru_cache(maxsize=1)
+def tables() -> dict[str, TableWords]:
+    """Every season table by name, in the order in which they are told."""
+    return read_dictionary(SOURCE.read_text(encoding="utf-8"))
+
+
+def read_dictionary(words: str) -> dict[str, TableWords]:
+    """The tables of a dictionary's text. ValueError for a column that is not described, or not as it must be."""
+    source = _Source(**tomllib.loads(words))
+    return {name: _table(name, about, source.columns) for name, about in source.tables.items()}
+
+
+def _table(name: str, about: dict[str, Any], shared: dict[str, dict[str, Any]]) -> TableWords:
+    own = about.get("own", {})
+    missing = [column for column in about["columns"] if column not in own and column not in shared]
+    if missing:
+        raise ValueError(f"table {name}: column {', '.join(missing)} is not described")
+    stray = [column for column in (*own, *about["key"]) if column not in about["columns"]]
+    if stray:
+        raise ValueError(f"table {name}: {', '.join(stray)} is no column of it")
+    columns = tuple(_column(column, own.get(column) or shared[column]) for column in about["columns"])
+    return TableWords(name, about["title"], columns, tuple(about["key"]))
+
+
+def _column(name: str, said: dict[str, Any]) -> Column:
+    choices = said.get("one_of", ())
+    found = LISTS.get(choices) if isinstance(choices, str) else choices
+    if found is None:
+        raise ValueError(f"{name}: one_of {choices!r} is not one of {', '.join(LISTS)}")
+    return Column(name, **(said | {"one_of": tuple(found)}))
+
+
+def printed() -> str:
+    """The dictionary in markdown, one table of columns for each table."""
+    parts = []
+    for table in tables().values():
+        rows = [
+            f"| `{column.name}` | {column.type}{' *' if column.required else ''} | {column.unit} | {column.range} "
+            f"| {column.meaning} |"
+            for column in table.columns
+        ]
+        key = ", ".join(f"`{name}`" for name in table.key)
+        head = ["| column | type | unit | range | meaning |", "|---|---|---|---|---|"]
+        parts.append("\n".join([f"### {table.name}", "", f"{table.title}. Key: {key}.", "", *head, *rows]))
+    return "\n\n".join(parts) + "\n\n\\* never missing.\n"

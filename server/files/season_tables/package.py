@@ -1,0 +1,82 @@
+"""A season's tables written into a folder, all of them or none, with the descriptor beside them."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from server.files.season_tables.descriptor import DESCRIPTOR, descriptor
+from server.files.season_tables.seasons import Season
+from server.files.season_tables.writing import table_pieces
+from server.store.private_files import make_folder, open_private, write_private
+
+
+class OtherSeason(ValueError):
+    """The folder holds the package of another season."""
+
+
+@dataclass(frozen=True)
+class _File:
+    table: str
+    format: str
+    part: Path
+    path: Path
+    known: dict[str, Any]
+
+
+def earlier_baseline(folder: Path, year: int) -> tuple[str, str] | None:
+    """Id and version of the baseline of the package that lies in the folder; None without one. Raises OtherSeason."""
+    try:
+        found = json.loads((folder / DESCRIPTOR).read_bytes())
+        season, baseline = found["season"], found["baseline"]
+        if season != year:
+            raise OtherSeason(f"{folder / DESCRIPTOR} is of season {season}; take another folder for {year}")
+        return str(baseline["id"]), str(baseline["version"])
+    except (OSError, LookupError, TypeError, json.JSONDecodeError, UnicodeDecodeError):
+        return None
+
+
+def write_tables(
+    season: Season, folder: Path, names: Sequence[str], formats: Sequence[str], *, package: bool
+) -> list[Path]:
+    """Write the tables as NAME_YEAR.FORMAT into `folder`, and with `package` the descriptor of all of them; returns the
+    paths. Nothing stands in the folder before every file is whole. Raises OSError and what `table_pieces` raises."""
+    make_folder(folder)
+    made: list[_File] = []
+    parts: list[Path] = []
+    try:
+        for name in names:
+            for format_ in formats:
+                path = folder / f"{name}_{season.year}.{format_}"
+                parts.append(path.with_name(f"{path.name}.part"))
+                known = _write(parts[-1], table_pieces(season, name, format_))
+                made.append(_File(name, format_, parts[-1], path, known))
+        moves = [(file.part, file.path) for file in made]
+        if package:
+            files = [(file.table, file.format, file.path.name, file.known) for file in made]
+            words = json.dumps(descriptor(season, files), indent=2, ensure_ascii=False) + "\n"
+            parts.append(folder / f"{DESCRIPTOR}.part")
+            write_private(parts[-1], words)
+            moves.append((parts[-1], folder / DESCRIPTOR))
+        for part, path in moves:
+            part.replace(path)
+    finally:
+        for part in parts:
+            part.unlink(missing_ok=True)
+    return [path for _, path in moves]
+
+
+def _write(path: Path, pieces: Iterable[bytes]) -> dict[str, Any]:
+    """Write the pieces; returns size and SHA-256 as a descriptor tells them."""
+    digest = hashlib.sha256()
+    size = 0
+    with open_private(path, "wb") as file:
+        for piece in pieces:
+            file.write(piece)
+            digest.update(piece)
+            size += len(piece)
+    return {"bytes": size, "hash": f"sha256:{digest.hexdigest()}"}

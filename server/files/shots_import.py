@@ -1,0 +1,261 @@
+"""Importing a shots table: rows become players, courses, clubs, rounds and shots, all or nothing.
+
+Record and change ids follow from what the rows say, so the same file imported twice changes nothing, and what was
+edited after an import is never turned back by importing it again.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime
+from typing import Any, Final
+from uuid import UUID, uuid5
+
+import sqlalchemy as sa
+
+from server.files.import_records import RecordMaker, laid_over
+from server.files.shots_rows import BadTable, RowFault, Table
+from server.game.hole_lengths import is_unusual
+from server.game.order_of_play import ERROR, check_bag, check_round
+from server.records.changes import Change, digest, iso
+from server.records.validation import Fault, Invalid, load
+from server.store.engine import reading, writing
+from server.store.log import TRIES, known_ids, parsed_or_faults
+from server.store.players import Player, club_ids, courses, heads, player_by_id, players_by_name
+from server.store.prepared import ClashingIds, Moved, Prepared, prepare, store
+from server.store.round_checks import check_prepared
+from server.store.unavailable import Busy, Collided
+
+DEVICE: Final = "import"
+NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
+MOST_FAULTS_TOLD: Final = 5
+
+
+@dataclass(frozen=True)
+class ImportedRound:
+    """A round as a table tells it; `row` is its first."""
+
+    row: int
+    played_on: date
+    kind: str
+    course: str | None
+    tees: str | None
+    holes: int
+    shots: int
+
+
+@dataclass
+class Imported:
+    """What an import did (or would do): counts, and in words what it made or met."""
+
+    rows: int = 0
+    rounds: int = 0
+    changes: int = 0
+    kept: int = 0
+    made: list[str] = field(default_factory=list)
+    played: list[ImportedRound] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def import_table(
+    engine: sa.Engine, table: Table, *, dry_run: bool = False, strict: bool = False, player_id: str | None = None
+) -> Imported:
+    """Store every row or none. Raises BadTable with all faults.
+
+    `dry_run` checks and counts without storing. `strict` refuses players, courses and clubs met for the first time.
+    `player_id`: all rows are this player's, whoever else has the same name; else players are found by name.
+    """
+    result = Imported(rows=len(table.rows))
+    result.notes += [f"column {name} is not known and was passed over" for name in table.ignored]
+    by_player: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for row in table.rows:
+        by_player[row["player"]].append(row)
+    faults = [fault for rows in by_player.values() for fault in _check_rounds(rows, result)]
+    if faults:
+        raise BadTable(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
+    for _ in range(TRIES):
+        tried = replace(result, made=list(result.made))
+        with reading(engine) as connection:
+            plans = _plan_all(connection, by_player, strict, player_id, tried)
+            ready = _prepared(connection, plans)
+        if dry_run or _stored(engine, ready):
+            return tried
+    raise Busy("the players of this table are being written to by others")
+
+
+def _prepared(connection: sa.Connection, plans: list[tuple[str, list[dict[str, Any]]]]) -> list[Prepared]:
+    """All that is to be stored, worked out and checked while others write."""
+    ready: list[Prepared] = []
+    others: set[str] = set()
+    for whose, changes in plans:
+        parsed = [parsed_or_faults(change) for change in changes]
+        faults = [fault for one in parsed if isinstance(one, Invalid) for fault in one.faults]
+        faults += [
+            Fault("record_id", change["record_id"], "a record of this player", "belongs to another player")
+            for change in changes
+            if change["record_id"] in others
+        ]
+        if not faults:
+            try:
+                sound = [one for one in parsed if isinstance(one, Change)]
+                ready.append(prepare(connection, whose, sound, datetime.now(UTC)))
+                faults = check_prepared(connection, ready[-1])
+                others |= ready[-1].records
+            except Invalid as invalid:
+                faults = list(invalid.faults)
+        if faults:
+            more = len(faults) - MOST_FAULTS_TOLD
+            told = "; ".join(map(str, faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
+            raise BadTable(f"with what is stored already the rows make no sound records: {told}")
+    return ready
+
+
+def _stored(engine: sa.Engine, ready: list[Prepared]) -> bool:
+    """Store all of it in one transaction; False when it must be prepared again."""
+    try:
+        with writing(engine) as connection:
+            for one in ready:
+                store(connection, one)
+    except (Moved, Collided, ClashingIds):
+        return False
+    return True
+
+
+def _rounds_of(rows: list[dict[str, Any]]) -> dict[tuple[Any, ...], list[dict[str, Any]]]:
+    rounds: dict[tuple[Any, ...], list[dict[str, Any]]] = defaultdict(list)
+    for row in rows:
+        rounds[row["played_on"], row["kind"], row["course"], row["tees"], row["round_id"]].append(row)
+    return rounds
+
+
+def _check_rounds(rows: list[dict[str, Any]], result: Imported) -> list[RowFault]:
+    """Faults between the rows of each round of one player; warnings go to the notes."""
+    faults: list[RowFault] = []
+    for (played_on, kind, course, tees, _), shots in _rounds_of(rows).items():
+        result.rounds += 1
+        holes: dict[int, dict[str, Any]] = {}
+        for row in shots:
+            first = holes.setdefault(row["hole"], row)
+            for name in ("par", "length_yd"):
+                if row[name] != first[name]:
+                    words = f"{row[name]:g} differs from {first[name]:g} of the same hole in row {first['row']}"
+                    faults.append(RowFault(row["row"], name, words))
+        played = ImportedRound(shots[0]["row"], played_on, kind, course, tees, len(holes), len(shots))
+        result.played.append(played)
+        faults += _named_twice(shots)
+        _mark_picked_up(shots)
+        for problem in check_round(shots, holes, kind):
+            number = shots[problem.place or 0]["row"]
+            if problem.severity == ERROR:
+                faults.append(RowFault(number, problem.field, problem.message))
+            else:
+                result.notes.append(f"row {number}, {problem.field}: {problem.message}")
+        result.notes += [
+            f"row {row['row']}, length_yd: a par {row['par']} of {row['length_yd']:g} yd is unusual"
+            for row in holes.values()
+            if is_unusual(row["par"], row["length_yd"])
+        ]
+        bag = {row["club"] for row in shots}
+        result.notes += [f"round of {played_on}: {problem.message}" for problem in check_bag(bag, kind)]
+    return faults
+
+
+def _named_twice(shots: list[dict[str, Any]]) -> list[RowFault]:
+    """Rows that claim to be a shot that an earlier row already is."""
+    first: dict[str, int] = {}
+    faults = []
+    for row in shots:
+        if row["shot_id"] and first.setdefault(row["shot_id"], row["row"]) != row["row"]:
+            words = f"{row['shot_id']} stands in row {first[row['shot_id']]} too"
+            faults.append(RowFault(row["row"], "shot_id", words))
+    return faults
+
+
+def _mark_picked_up(shots: list[dict[str, Any]]) -> None:
+    """ "holed: no" on the last shot of a ball says that the ball was picked up."""
+    last: dict[tuple[int, int], dict[str, Any]] = {}
+    for row in shots:
+        row["picked_up"] = False
+        key = (row["hole"], row["ball"])
+        if key not in last or row["order"] > last[key]["order"]:
+            last[key] = row
+    for row in last.values():
+        row["picked_up"] = row["holed"] is False
+
+
+def _plan_all(
+    connection: sa.Connection,
+    by_player: dict[str, list[dict[str, Any]]],
+    strict: bool,
+    whose: str | None,
+    result: Imported,
+) -> list[tuple[str, list[dict[str, Any]]]]:
+    """Per player the changes that the rows ask for beyond what the log holds."""
+    plans = []
+    refused: list[RowFault] = []
+    now = iso(datetime.now(UTC))
+    for name, rows in by_player.items():
+        found = players_by_name(connection, name) if whose is None else _one(connection, whose)
+        if len(found) > 1:
+            raise BadTable(f"player: {len(found)} players are called {name!r}; rename one first")
+        # a player who was asked for and is not there was erased in between: the log refuses what comes for the id
+        player_id = found[0].player_id if found else whose or str(uuid5(NAMESPACE, f"player|{name}"))
+        maker = RecordMaker(player_id, club_ids(connection, player_id), courses(connection, player_id))
+        maker.foreign = _foreign(connection, player_id, rows)
+        if not found:
+            maker.make_player(name, rows[0]["row"])
+        for key, shots in _rounds_of(rows).items():
+            maker.make_round(key, shots)
+        if strict:
+            refused += [RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.strangers]
+        result.made += [words for _, _, words in maker.strangers]
+        changes, kept = _changes(connection, player_id, maker.records, now)
+        result.changes += len(changes)
+        result.kept += kept
+        plans.append((player_id, changes))
+    if refused:
+        raise BadTable(f"{len(refused)} names are not known", refused)
+    return plans
+
+
+def _one(connection: sa.Connection, player_id: str) -> list[Player]:
+    found = player_by_id(connection, player_id)
+    return [] if found is None else [found]
+
+
+def _foreign(connection: sa.Connection, player_id: str, rows: list[dict[str, Any]]) -> set[str]:
+    """The ids of rounds and shots in the table that belong to another player here."""
+    named = {row[name] for row in rows for name in ("round_id", "shot_id") if row[name]}
+    return {record_id for record_id, head in heads(connection, sorted(named)).items() if head.player_id != player_id}
+
+
+def _changes(
+    connection: sa.Connection, player_id: str, records: dict[str, tuple[str, dict[str, Any]]], now: str
+) -> tuple[list[dict[str, Any]], int]:
+    """Changes that turn the records into what the rows say, and how many rows were edited since and are kept."""
+    current = heads(connection, list(records))
+    asked = {}
+    for record_id, (kind, body) in records.items():
+        head = current.get(record_id)
+        held = None if head is None else head.body
+        merged = body if held is None else laid_over(kind, held, body)
+        if head is None or held is None or load(kind, merged) != load(kind, held):
+            asked[str(uuid5(UUID(record_id), digest(body)))] = (record_id, kind, merged, head)
+    known = known_ids(connection, list(asked))
+    changes = [
+        {
+            "change_id": change_id,
+            "record_id": record_id,
+            "kind": kind,
+            "parents": [] if head is None else [head.change_id],
+            "op": "put",
+            "body": body,
+            "device_id": DEVICE,
+            "client_time": now,
+            "schema_version": 1,
+        }
+        for change_id, (record_id, kind, body, head) in asked.items()
+        if change_id not in known
+    ]
+    return changes, len(known)

@@ -1,0 +1,59 @@
+"""The valued shots of a selection: read the frame, find the setups, attribute strokes gained."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import pandas as pd
+import sqlalchemy as sa
+
+from server.analysis.expected_strokes.baseline import Baseline, load_baseline
+from server.analysis.expected_strokes.files import shipped_ids
+from server.analysis.strokes_gained.attribution import attribute
+from server.analysis.strokes_gained.setups import with_setup
+from server.game.categories import CategoryScheme
+from server.questions.own_baselines import own_file, own_ids, usual_folder
+from server.store.frames import Selection, setups_frame, shots_frame
+from server.store.players import Player
+
+
+def baseline_by_id(baseline_id: str, own: Path | None = None) -> Baseline:
+    """A baseline by id, shipped or of one's own, or by the path of a CSV or TOML; files of an id are read once.
+
+    `own`: the folder of own baselines; the usual one when None. LookupError or ValueError as `load_baseline`.
+    """
+    folder = own or usual_folder()
+    found = own_file(folder, baseline_id)
+    if found is not None:
+        return _own(found, found.stat().st_mtime_ns)
+    try:
+        return _loaded(baseline_id)
+    except LookupError as error:
+        known = ", ".join([*shipped_ids(), *own_ids(folder)])
+        raise LookupError(f"baseline: {baseline_id!r} is neither a file nor one of {known}") from error
+
+
+@lru_cache(maxsize=16)
+def _loaded(baseline_id: str) -> Baseline:
+    return load_baseline(baseline_id)
+
+
+@lru_cache(maxsize=16)
+def _own(file: Path, _changed_ns: int) -> Baseline:
+    return load_baseline(file)
+
+
+def scheme_of(player: Player) -> CategoryScheme:
+    """The category scheme that the player chose."""
+    return CategoryScheme(player.category_scheme, player.short_game_yd)
+
+
+def valued_shots(
+    connection: sa.Connection, selection: Selection, baseline: Baseline, scheme: CategoryScheme
+) -> pd.DataFrame:
+    """`shots_frame` with the setup in force and all columns of `attribute`; the ends that were entered stand in
+    `entered_end_lie` and `entered_end_distance_yd`."""
+    shots = with_setup(shots_frame(connection, selection), setups_frame(connection, selection.player_id))
+    entered = shots.assign(entered_end_lie=shots["end_lie"], entered_end_distance_yd=shots["end_distance_yd"])
+    return attribute(entered, baseline, scheme)

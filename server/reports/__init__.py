@@ -1,0 +1,1 @@
+"""Reports: what is answered to a question, as documents for people and programs."""

@@ -1,0 +1,81 @@
+"""Baselines fitted to the rounds of a player, of a squad, or of everyone here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+from sqlalchemy import Connection
+
+from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.expected_strokes.fit import OwnTable, TooLittle, fit_baseline, strokes_to_hole_out
+from server.questions.own_baselines import ID, about_text, own_id, table_text, usual_folder, write_own
+from server.questions.valued_shots import scheme_of, valued_shots
+from server.store.frames import Selection
+from server.store.players import Player, player_by_id, players, players_by_name
+from server.store.squads import squad_players
+
+EVERYONE = "everyone"
+
+
+class BadOwner(ValueError):
+    """No player or squad of that name, or more than one."""
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """A fitted table with whose shots it holds, from which days, and on what it stands."""
+
+    table: OwnTable
+    whose: str
+    players: list[str]
+    days: tuple[date, date]
+    published: Baseline
+
+    def write(self, made_on: date, baseline_id: str | None = None, file: Path | None = None) -> Path:
+        """Write it to the usual folder under its id, or to `file`; returns the CSV's path. ValueError for a bad id."""
+        name = baseline_id or (file.stem if file else own_id(self.whose))
+        if baseline_id and (not ID.fullmatch(name) or own_id(name) != name):
+            raise ValueError(f"--id: {name!r} must be small letters, digits and single dashes, and no shipped baseline")
+        about = about_text(self.table, self.published, name, self.whose, self.players, self.days, made_on)
+        return write_own(file or usual_folder() / f"{name}.csv", table_text(self.table), about)
+
+
+def fit_own(
+    connection: Connection,
+    whose: str,
+    owners: list[Player],
+    published: Baseline,
+    first: date | None = None,
+    last: date | None = None,
+) -> Fitted:
+    """Fit a baseline to the rounds of these owners between two days. TooLittle in plain words."""
+    frames = []
+    for owner in owners:
+        valued = valued_shots(connection, Selection(owner.player_id, first, last), published, scheme_of(owner))
+        if not valued.empty:
+            frames.append((owner.player_id, valued))
+    if not frames:
+        raise TooLittle("there are no shots in these days")
+    starts = pd.concat([strokes_to_hole_out(valued) for _, valued in frames], ignore_index=True)
+    days = pd.concat([valued["played_on"] for _, valued in frames])
+    table = fit_baseline(starts, published)
+    ids = [player_id for player_id, _ in frames]
+    return Fitted(table, whose, ids, (days.min().date(), days.max().date()), published)
+
+
+def owners_of(connection: Connection, whose: str) -> list[Player]:
+    """Whose shots a baseline of that name would hold: a player, a squad, or everyone. BadOwner in plain words."""
+    if whose == EVERYONE:
+        return players(connection)
+    named = players_by_name(connection, whose)
+    if len(named) > 1:
+        raise BadOwner(f"{len(named)} players are called {whose!r}; rename one first")
+    squad = [player_by_id(connection, player_id) for player_id in squad_players(connection, whose)]
+    found = named or [player for player in squad if player is not None]
+    if not found:
+        known = ", ".join(sorted({player.name for player in players(connection)})) or "nobody yet"
+        raise BadOwner(f"{whose!r} is neither a player ({known}) nor a squad that players share with, nor {EVERYONE!r}")
+    return found

@@ -1,0 +1,67 @@
+"""Documents on patterns, shapes and distances of a player's clubs."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import date
+from typing import Any, Final
+
+import pandas as pd
+
+from server.analysis.patterns.air import Air
+from server.analysis.patterns.club_patterns import patterns
+from server.analysis.patterns.distances import GAP_YD, OVERLAP, distances
+from server.analysis.patterns.finishes import finishes
+from server.analysis.patterns.full_swings import full_swings
+from server.analysis.patterns.shapes import shapes
+from server.reports.heading import empty_words
+from server.store.players import Player
+
+Days = tuple[()] | tuple[date | None, date | None]
+
+CAUTION: Final = (
+    "A pattern is what these shots did on their days: wind and firmness change distances. It is evidence to talk over, "
+    "not advice from a licensed coach."
+)
+
+
+def patterns_document(
+    player: Player, valued: pd.DataFrame, *, split: str, club: str | None, days: Days = ()
+) -> dict[str, Any]:
+    """Patterns and shapes of all clubs or one. LookupError names the clubs there are when `club` has no finish.
+
+    The single finishes are listed of one club alone: those of a whole bag are many, and no picture shows them at once.
+    Yards right and long are positive; intervals at 90 %. `days`: first and last day asked for.
+    """
+    known = finishes(valued)
+    if club is not None:
+        labels = sorted({str(label) for label in known["club"]})
+        if club not in labels:
+            raise LookupError(f"there is no finish of {club!r}; there is {', '.join(labels) or 'none of any club'}")
+        known = known[known["club"].eq(club)]
+    return {
+        "player": player.name,
+        "player_id": player.player_id,
+        "empty": empty_words(valued, *days),
+        "split": split,
+        "level": 0.9,
+        "patterns": patterns(known, split, singles=club is not None),
+        "shapes": shapes(known),
+        "caution": CAUTION,
+    }
+
+
+def distances_document(
+    player: Player,
+    valued: pd.DataFrame,
+    *,
+    gap_yd: float = GAP_YD,
+    overlap: float = OVERLAP,
+    air: Air | None = None,
+    on_trial: Collection[str] = (),
+    days: Days = (),
+) -> dict[str, Any]:
+    """The distance ladder of a player. ValueError for a setting outside its range."""
+    ladder = distances(full_swings(valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=on_trial)
+    empty = empty_words(valued, *days)
+    return {"player": player.name, "player_id": player.player_id, "empty": empty, "level": 0.9, **ladder}

@@ -1,0 +1,83 @@
+"""Putting, part swings and priorities as documents for people and programs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from server.analysis.evidence.priorities import priorities
+from server.analysis.patterns.part_swings import part_swings
+from server.analysis.putting.putters import compare_putters
+from server.analysis.putting.putts import FAR_FT, putting_report, putts_of
+from server.reports.heading import Chosen
+
+
+class BadPair(ValueError):
+    """Two putters that cannot be compared: one is missing, or both are the same."""
+
+
+def putting_document(chosen: Chosen, club: str | None = None, against: str | None = None) -> dict[str, Any]:
+    """Putting of a player or of one putter, and with `against` two putters compared.
+
+    Heading, club, the keys of `putting_report`, comparison (`compare_putters`, or None) and words (sentences). Feet;
+    shares 0 to 1. LookupError for a club that the player does not have, BadPair for one against itself.
+    """
+    club, against = chosen.known_club(club), chosen.known_club(against)
+    if against is not None and club is None:
+        raise BadPair("name the club to compare as well")
+    if against is not None and club == against:
+        raise BadPair(f"{club!r} cannot be compared with itself")
+    found = putting_report(chosen.valued, club, chosen.level)
+    comparison = None
+    if club is not None and against is not None:
+        sides = (putts_of(chosen.valued, club), putts_of(chosen.valued, against))
+        comparison = compare_putters(*sides, (club, against), chosen.level)
+    words = [*putting_words(found, chosen.level), *([comparison["verdict"]["words"]] if comparison else [])]
+    return chosen.heading() | {"club": club} | found | {"comparison": comparison, "words": words}
+
+
+def putting_words(found: dict[str, Any], level: float) -> list[str]:
+    """What a putting report says, in plain sentences."""
+    if not found["curve"]:
+        return [found["lacking"]]
+    eight = next(row for row in found["curve"] if row["feet"] == 8)
+    percent = f"{100 * level:g} % interval {100 * eight['low']:.0f} to {100 * eight['high']:.0f}"
+    words = [
+        f"{found['putts']} putts in {found['rounds']} round{'' if found['rounds'] == 1 else 's'}. From 8 ft "
+        f"{100 * eight['rate']:.0f} of 100 fall ({percent}); the tour holes {100 * eight['tour']:.0f}."
+    ]
+    if found["half_ft"] is not None:
+        words.append(
+            f"Half of the putts fall from {found['half_ft']:.1f} ft; on tour from {found['tour_half_ft']:.1f} ft."
+        )
+    leaning = [row["feet"] for row in found["curve"] if row["leans_on_tour"]]
+    if leaning:
+        lengths = ", ".join(str(length) for length in leaning)
+        words.append(f"Few putts were near {lengths} ft: there the curve leans on the tour's.")
+    three = found["three_putts"]
+    if three["share"] is None:
+        words.append(f"Three putts: {three['lacking'][0].lower() + three['lacking'][1:]}")
+    else:
+        interval = f"{100 * level:g} % interval {100 * three['low']:.1f} to {100 * three['high']:.1f} %"
+        words.append(f"Three putts or more on {three['three_putts']} of {three['holes']} holes ({interval}).")
+    far = found["speed"]["far"]
+    if far["median_ft"] is not None:
+        words.append(
+            f"Misses from {FAR_FT:g} ft and more leave {far['median_ft']:.1f} ft on the median; "
+            f"{100 * far['close']:.0f} of 100 stop within 3 ft."
+        )
+    told = found["speed"]["told"]
+    if told:
+        words.append(f"Of {told} misses with a tapped finish {found['speed']['short']} stopped short.")
+    return words
+
+
+def part_swings_document(chosen: Chosen, club: str | None = None) -> dict[str, Any]:
+    """Part swings of a player or of one club: heading, club and the keys of `part_swings`. LookupError as above."""
+    club = chosen.known_club(club)
+    found = part_swings(chosen.valued, club, chosen.level)
+    return chosen.heading() | {"club": club} | found
+
+
+def priorities_document(chosen: Chosen) -> dict[str, Any]:
+    """At most three priorities: heading and the keys of `priorities`."""
+    return chosen.heading() | priorities(chosen.valued, chosen.baseline.id, chosen.level)

@@ -1,0 +1,211 @@
+"""Documents for people and programs: the summary of a selection, the scorecard of a round."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any, Final
+
+import pandas as pd
+
+from server.analysis.evidence.intervals import USUAL_LEVEL
+from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.strokes_gained.attribution import BASES
+from server.analysis.strokes_gained.scorecard import hole_scores
+from server.analysis.strokes_gained.summaries import Summary, summarise
+from server.analysis.strokes_gained.summary_intervals import COLUMNS
+from server.game.closings import is_whole, opened_again
+from server.game.order_of_play import COMPETITION
+from server.reports.heading import empty_words
+from server.store.players import Player
+
+NOT_FINISHED: Final = "not holed: picked up or not finished"
+
+
+def summary_document(
+    player: Player,
+    valued: pd.DataFrame,
+    baseline: Baseline,
+    by: str,
+    *,
+    from_day: date | None = None,
+    to_day: date | None = None,
+    balls: str | None = None,
+    level: float = USUAL_LEVEL,
+    only: pd.Series | None = None,
+) -> dict[str, Any]:
+    """Strokes gained of a player's shots by one grouping, best first, with the total and what is incomplete.
+
+    Numbers are strokes, unrounded; intervals hold the true mean with the chance `level`. `from` and `to`: the days
+    asked for, else the first and last day with a shot. `empty`: a sentence where there is no shot. `only` and
+    ValueError as in `summarise`.
+    """
+    summary = summarise(valued, by, balls, level=level, only=only)
+    days = valued["played_on"]
+    first, last = (None, None) if days.empty else (days.min().date(), days.max().date())
+    return {
+        "player": player.name,
+        "player_id": player.player_id,
+        "baseline": {"id": baseline.id, "version": baseline.version},
+        "by": by,
+        "level": level,
+        "from": _day(from_day or first),
+        "to": _day(to_day or last),
+        "empty": empty_words(valued, from_day, to_day),
+        "rows": _rows(summary, valued),
+        "total": summary.total,
+        "incomplete": incomplete_holes(valued),
+    }
+
+
+def _day(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
+def _rows(summary: Summary, valued: pd.DataFrame) -> list[dict[str, Any]]:
+    rows: list[dict[str, Any]] = summary.rows.to_dict("records")
+    for row in rows:
+        row |= {name: None for name in COLUMNS if name in row and pd.isna(row[name])}
+        row[summary.by] = _plain(row[summary.by])
+    if summary.by == "round":
+        names = round_names(valued)
+        rows = [{"round": names[row["round"]], "round_id": row["round"]} | _without(row, "round") for row in rows]
+    return rows
+
+
+def _plain(value: Any) -> Any:
+    return value if isinstance(value, str | int) else getattr(value, "item", lambda: str(value))()
+
+
+def _without(row: dict[str, Any], name: str) -> dict[str, Any]:
+    return {key: value for key, value in row.items() if key != name}
+
+
+def round_names(valued: pd.DataFrame) -> dict[str, str]:
+    """Round id -> "day course kind"."""
+    once = valued.drop_duplicates("round_id")
+    return {
+        row.round_id: " ".join(str(word) for word in (row.played_on.date(), row.course, row.kind) if pd.notna(word))
+        for row in once[["round_id", "played_on", "course", "kind"]].itertuples(index=False)
+    }
+
+
+def incomplete_holes(valued: pd.DataFrame) -> list[dict[str, Any]]:
+    """Holes whose score or strokes gained are not whole, each with the reason."""
+    scores = hole_scores(valued)
+    lacking = scores[~scores["complete"] | scores["unvalued"].gt(0)]
+    if lacking.empty:
+        return []
+    names = round_names(valued)
+    reasons = _reasons(valued)
+    return [
+        {
+            "round_id": round_id,
+            "round": names[round_id],
+            "hole": int(hole),
+            "reason": reasons.get((round_id, int(hole)), NOT_FINISHED),
+        }
+        for round_id, hole in lacking.index
+    ]
+
+
+def _reasons(valued: pd.DataFrame) -> dict[tuple[str, int], str]:
+    """Why the first shot without a value of each hole's ball of record has none."""
+    lacking = valued[valued["ball"].eq(1) & valued["strokes_gained"].isna()]
+    first = lacking.sort_values("order").drop_duplicates(["round_id", "hole"])
+    rows = first[["round_id", "hole", "order", "basis"]].itertuples(index=False)
+    return {(row.round_id, int(row.hole)): f"shot {row.order}: {BASES[row.basis]}" for row in rows}
+
+
+def scorecard_document(
+    player: Player,
+    round_: dict[str, Any],
+    valued: pd.DataFrame,
+    baseline: Baseline,
+    problems: list[dict[str, Any]],
+    lock: str | None,
+) -> dict[str, Any]:
+    """The scorecard of one round: every hole that the round defines, its score where complete, strokes gained, totals.
+
+    `lock`: why strokes gained are left out (`server.questions.competition_lock`), so that the card holds the score
+    alone, or None.
+    """
+    locked = lock is not None
+    scores = hole_scores(valued)
+    holes = [_hole(hole, scores, round_["round_id"], locked) for hole in round_["holes"]]
+    played = [hole for hole in holes if hole["score"] is not None]
+    begun = sum(hole["shots"] > 0 for hole in holes)
+    complete = is_whole(len(holes), begun, len(played), round_["holes_meant"])
+    gained = [hole["strokes_gained"] for hole in holes if hole["strokes_gained"] is not None]
+    return {
+        "player": player.name,
+        "round_id": round_["round_id"],
+        "played_on": round_["played_on"].isoformat(),
+        "kind": round_["kind"],
+        "course": round_["course"],
+        "tees": round_["tees"],
+        "closed": round_["closed"],
+        "closings": round_["closings"],
+        "opened_again": opened_again_words(round_),
+        "holes_meant": round_["holes_meant"],
+        "stopped": round_["stopped"],
+        "baseline": {"id": baseline.id, "version": baseline.version},
+        "holes": holes,
+        "total": {
+            "par": sum(hole["par"] for hole in (played if complete else holes)),
+            "score": sum(hole["score"] for hole in played) if complete else None,
+            "score_of_complete_holes": sum(hole["score"] for hole in played),
+            "to_par": sum(hole["score"] - hole["par"] for hole in played),
+            "holes_complete": len(played),
+            "complete": complete,
+            "strokes_gained": sum(gained) if gained else None,
+        },
+        "locked": lock,
+        "problems": problems,
+    }
+
+
+OPENED_AGAIN: Final = (
+    "This competition round was closed and opened again: strokes gained, evidence and plans could be read in between "
+    "(Rules of Golf, rule 4.3a)."
+)
+
+
+def opened_again_words(round_: dict[str, Any]) -> dict[str, Any] | None:
+    """What a competition round that was opened again says of it: `words`, and the times `between` which evidence could
+    be read, each with `from` and `to`. None for other rounds."""
+    between = opened_again(round_["closed"], round_["closings"])
+    if round_["kind"] != COMPETITION or not between:
+        return None
+    return {"words": OPENED_AGAIN, "between": between}
+
+
+def _hole(hole: dict[str, Any], scores: pd.DataFrame, round_id: str, locked: bool) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "number": hole["number"],
+        "par": hole["par"],
+        "length_yd": hole["length_yd"],
+        "shots": 0,
+        "score": None,
+        "to_par": None,
+        "putts": None,
+        "penalty_strokes": None,
+        "strokes_gained": None,
+        "unvalued": 0,
+        "complete": False,
+    }
+    if (round_id, hole["number"]) not in scores.index:
+        return found
+    row = scores.loc[(round_id, hole["number"])]
+    score = int(row["strokes"])
+    complete = bool(row["complete"])
+    valued_any = row["unvalued"] < score - row["penalty_strokes"]
+    return found | {
+        "shots": score - int(row["penalty_strokes"]),
+        "score": score if complete else None,
+        "to_par": score - hole["par"] if complete else None,
+        "putts": int(row["putts"]),
+        "penalty_strokes": int(row["penalty_strokes"]),
+        "strokes_gained": float(row["strokes_gained"]) if valued_any and not locked else None,
+        "unvalued": int(row["unvalued"]),
+        "complete": complete,
+    }

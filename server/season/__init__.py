@@ -1,1 +1,0 @@
-"""Seasons: valued shots of a player, the documents made of them, and season tables read and written."""

@@ -1,0 +1,28 @@
+"""A fresh SQLite database for a test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+
+from server.store.engine import open_database
+from tests.files.told import told_database
+
+
+@pytest.fixture
+def engine(tmp_path: Path) -> Iterator[sa.Engine]:
+    """An empty database in a file."""
+    opened = open_database(f"sqlite:///{tmp_path / 'season.sqlite'}")
+    yield opened
+    opened.dispose()
+
+
+@pytest.fixture(scope="session")
+def told_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[sa.Engine]:
+    """The demo season and one made by hand, only read."""
+    opened = told_database(tmp_path_factory.mktemp("told"))
+    yield opened
+    opened.dispose()

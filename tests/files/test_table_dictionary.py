@@ -1,0 +1,139 @@
+"""The data dictionary is the one place that says what a column is, and every column is in it."""
+
+from __future__ import annotations
+
+import re
+
+import pandas as pd
+import pytest
+import sqlalchemy as sa
+
+from server.files.season_tables.chunks import to_arrow
+from server.files.season_tables.dictionary import ARROW_TYPES, SOURCE, printed, read_dictionary, tables
+from server.files.season_tables.frames import FRAMES, frames
+from server.files.season_tables.seasons import open_season
+from server.files.shots_columns import COMPUTED_COLUMNS, IMPORT_COLUMNS
+from server.records.schemas import SCHEMAS
+from server.store.engine import reading
+from server.store.tables import KIND_TABLES
+from tests.files.told import TOUR
+
+NAMES = ["shots", "holes", "rounds", "clubs", "setups", "club_summary", "category_summary"]
+
+NOT_TOLD = {
+    "shot": {"lon", "lat", "accuracy_m", "at"},
+    "round": {"course_id", "bag", "closings", "holes_meant", "stopped"},
+    "player": {"plays", "units", "baseline"},
+}
+"""Fields of records that no table tells: where on earth and when a shot was made, and when a round was closed, stays
+with the player's own log."""
+
+OTHER_NAME = {
+    "shot_order": "shot",
+    "label": "club",
+    "ball": "golf_ball",
+    "name": "player",
+    "picked_up": "holed",
+    "end_distance_yd": "end_distance",
+}
+
+
+def test_the_tables_and_how_they_are_made_are_the_same() -> None:
+    assert list(tables()) == list(FRAMES) == NAMES
+
+
+def test_the_shots_table_is_what_import_reads_and_export_adds() -> None:
+    assert tables()["shots"].names == IMPORT_COLUMNS + COMPUTED_COLUMNS
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"), [("shot", "shots"), ("round", "rounds"), ("club", "clubs"), ("setup", "setups")]
+)
+def test_every_field_of_a_record_is_told_or_named_as_not_told(kind: str, told: str) -> None:
+    columns = set(KIND_TABLES[kind].c.keys()) - {"record_id", "player_id"} - NOT_TOLD.get(kind, set())
+    names = set(tables()[told].names)
+    assert {name for name in columns if name not in names and OTHER_NAME.get(name) not in names} == set()
+
+
+def test_ranges_are_those_of_the_records() -> None:
+    seen = 0
+    for kind, told in (("shot", "shots"), ("round", "rounds"), ("club", "clubs"), ("setup", "setups")):
+        for column in tables()[told].columns:
+            field = SCHEMAS[kind].fields.get(column.name)
+            metadata = field.metadata if field is not None else {}
+            for name, bound in (("minimum", column.minimum), ("exclusiveMinimum", column.above)):
+                if name in metadata:
+                    assert bound == metadata[name], f"{told}.{column.name}"
+                    assert column.maximum == metadata["maximum"], f"{told}.{column.name}"
+                    seen += 1
+    assert seen >= 9
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_column_has_a_type_and_a_meaning_and_lengths_have_a_unit(name: str) -> None:
+    table = tables()[name]
+    assert len(set(table.names)) == len(table.names)
+    for column in table.columns:
+        assert column.type in ARROW_TYPES
+        assert column.meaning[0] != " "
+        assert re.search(r"_(yd|mph|c|deg)$", column.name) is None or column.unit, column.name
+        assert column.type != "number" or column.unit or column.name == "level", column.name
+        assert not (column.one_of and column.type != "string")
+
+
+@pytest.mark.parametrize("column", ["strokes_gained", "player", "bag_clubs"])
+def test_a_column_that_is_not_described_is_named(column: str) -> None:
+    words = SOURCE.read_text(encoding="utf-8")
+    start = words.index(f"[columns.{column}]")
+    cut = words[:start] + words[words.index("[", words.index("\n", start)) :]
+    with pytest.raises(ValueError, match=rf"column .*{column}.* is not described"):
+        read_dictionary(cut)
+
+
+@pytest.mark.parametrize(
+    ("spoilt", "words"),
+    [
+        (('[columns.note]\ntype = "string"', '[columns.note]\ntype = "words"'), "note: type 'words' is not one of"),
+        (('meaning = "free words"', 'meaning = ""'), "note: has no meaning"),
+        (('one_of = "strikes"', 'one_of = "hits"'), "strike: one_of 'hits' is not one of"),
+        (('key = ["shot_id"]', 'key = ["shot", "moon"]'), "table shots: moon is no column of it"),
+    ],
+)
+def test_what_is_wrong_with_a_dictionary_is_named(spoilt: tuple[str, str], words: str) -> None:
+    source = SOURCE.read_text(encoding="utf-8")
+    assert source.count(spoilt[0]) == 1
+    with pytest.raises(ValueError, match=re.escape(words)):
+        read_dictionary(source.replace(*spoilt))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_frame_has_every_column_of_its_table(told_engine: sa.Engine, name: str) -> None:
+    table = tables()[name]
+    with reading(told_engine) as connection:
+        found = list(frames(open_season(connection, 2026, TOUR), name))
+    assert len(found) >= 2
+    for frame in found:
+        assert to_arrow(frame, table).schema.names == list(table.names)
+
+
+def test_a_frame_that_lacks_a_column_or_a_needed_value_is_refused() -> None:
+    table = tables()["setups"]
+    day = pd.Timestamp("2026-01-01")
+    cells = {"loft_deg": 9.5, "since": day, "until": day}
+    frame = pd.DataFrame([{name: cells.get(name, "x") for name in table.names}])
+    assert to_arrow(frame, table).num_rows == 1
+    with pytest.raises(KeyError, match="table setups: no column shaft"):
+        to_arrow(frame.drop(columns="shaft"), table)
+    with pytest.raises(ValueError, match="table setups, note: 1 values are missing"):
+        to_arrow(frame.assign(note=None), table)
+    with pytest.raises(ValueError, match="x"):
+        to_arrow(frame.assign(loft_deg="x"), table)
+
+
+def test_the_printed_form_tells_every_column_of_every_table() -> None:
+    words = printed()
+    for table in tables().values():
+        part = words.split(f"### {table.name}\n")[1].split("### ")[0]
+        for column in table.columns:
+            assert f"| `{column.name}` | {column.type}" in part
+            assert column.meaning in part

@@ -1,0 +1,69 @@
+/** A picture with its table: the picture is drawn for the room it gets, the table says the same to those who read. */
+import { freshId, h } from '../ui/elements.js';
+
+/** @returns {number} pixels of the reader's text size */
+function textSize() {
+  return parseFloat(getComputedStyle(document.documentElement).fontSize);
+}
+
+/**
+ * @param {(room: import('./whisker-chart.js').Room) => SVGElement} draw called again whenever the room changes
+ * @param {HTMLElement} table @param {...any} under such as the legend
+ */
+export function figure(draw, table, ...under) {
+  const id = freshId();
+  const holder = h('div', { class: 'picture-holder' });
+  let drawn = '';
+  const redraw = () => {
+    const room = { width: holder.clientWidth, rem: textSize(), id };
+    const key = `${room.width} ${room.rem}`;
+    if (!room.width || key === drawn) return;
+    drawn = key;
+    holder.replaceChildren(draw(room));
+  };
+  new ResizeObserver(redraw).observe(holder);
+  return h('div', { class: 'pair' }, h('div', { class: 'pair-picture' }, holder, ...under), table);
+}
+
+/**
+ * A table in a box of its own that scrolls sideways when the text is large.
+ * @param {string} caption @param {string[]} titles the first is of the rows' names @param {any[][]} rows cells; the first names the row
+ * @returns {HTMLElement}
+ */
+export function table(caption, titles, rows) {
+  const box = h(
+    'div',
+    { class: 'table-box strip-free' },
+    h(
+      'table',
+      { class: 'evidence-table' },
+      h('caption', null, caption),
+      h('thead', null, h('tr', null, titles.map((title) => h('th', { scope: 'col' }, title)))),
+      h('tbody', null, rows.map(([name, ...cells]) => h('tr', null, h('th', { scope: 'row' }, name), cells.map((cell) => h('td', null, cell))))),
+    ),
+  );
+  return scrolling(box, caption);
+}
+
+/** Watches a box: while it scrolls it can be reached by the keyboard; one that does not is no stop. @param {HTMLElement} box @param {string} name @returns {HTMLElement} */
+export function scrolling(box, name) {
+  new ResizeObserver(() => reachable(box, name)).observe(box);
+  return box;
+}
+
+/** @param {HTMLElement} box @param {string} name */
+function reachable(box, name) {
+  const scrolls = box.scrollWidth > box.clientWidth;
+  if (!scrolls) ['tabindex', 'role', 'aria-label'].forEach((attribute) => box.removeAttribute(attribute));
+  else Object.entries({ tabindex: '0', role: 'region', 'aria-label': `${name}, scrolls sideways` }).forEach(([attribute, value]) => box.setAttribute(attribute, value));
+}
+
+/** A value over its interval, for a cell. @param {string} value @param {string} under @param {string} [tone] */
+export function valueCell(value, under, tone = '') {
+  return [h('span', { class: tone }, value), h('span', { class: 'list-under' }, under)];
+}
+
+/** What the marks mean; each mark is drawn. @param {[SVGElement, string][]} entries */
+export function legend(entries) {
+  return h('ul', { class: 'legend' }, entries.map(([mark, words]) => h('li', null, mark, h('span', null, words))));
+}

@@ -1,0 +1,162 @@
+/** The frame around every screen: top line, screen, bottom bar, how saving stands, and what is said to screen readers. */
+import { plainAddress } from '../addresses.js';
+import { button, h } from './elements.js';
+import { isReader } from '../screens/kept-answers.js';
+import { drawAnew, drawAround } from './typing.js';
+import { counted } from './words.js';
+
+const TABS = [
+  ['', 'Rounds'],
+  ['bag', 'Bag'],
+  ['courses', 'Courses'],
+  ['player', 'Player'],
+];
+
+const READER_TABS = [
+  ['evidence', 'Players'],
+  ['account', 'Account'],
+];
+
+/** A finger that never lifts does not hold the screen up for longer than this. */
+const LONGEST_TOUCH_MS = 1500;
+
+/** @param {string} id @returns {HTMLElement} */
+function place(id) {
+  return /** @type {HTMLElement} */ (document.getElementById(id));
+}
+
+export class Frame {
+  /**
+   * @param {import('../session.js').Session} session
+   * @param {(session: any, hash: string) => Promise<import('../routes.js').Drawn>} route
+   */
+  constructor(session, route) {
+    this.session = session;
+    this.route = route;
+    this.drawing = 0;
+    this.shownHash = '';
+    this.still = false;
+    /** Settles when no finger is down: drawing under a finger would swallow its tap. */
+    this.free = Promise.resolve();
+  }
+
+  async start() {
+    addEventListener('hashchange', () => this.refresh());
+    addEventListener('pointerdown', () => this.waitForFinger());
+    await this.refresh();
+  }
+
+  /** From a finger's touch until just after its click. */
+  waitForFinger() {
+    this.free = new Promise((resolve) => {
+      const lifted = () => setTimeout(resolve, 0);
+      for (const name of ['pointerup', 'pointercancel']) addEventListener(name, lifted, { once: true });
+      setTimeout(resolve, LONGEST_TOUCH_MS);
+    });
+  }
+
+  /** @returns {string} */
+  get hash() {
+    return plainAddress(location.hash);
+  }
+
+  /** @param {string} hash without "#/" */
+  go(hash) {
+    if (this.hash === hash) this.refresh();
+    else location.hash = `#/${hash}`;
+  }
+
+  /** Draws again because something came from elsewhere; a screen that is being filled in stays as it is. */
+  async refreshQuietly() {
+    if (this.still && this.hash === this.shownHash) this.drawStatus();
+    else await this.refresh();
+  }
+
+  /** Draws the screen of the address again; keeps the focus where it was. */
+  async refresh() {
+    this.drawing += 1;
+    const turn = this.drawing;
+    const hash = this.hash;
+    let drawn;
+    try {
+      drawn = await this.route(this.session, hash);
+    } catch (error) {
+      drawn = this.failed(error);
+    }
+    await this.free;
+    if (turn !== this.drawing) return;
+    const moved = hash !== this.shownHash;
+    const focused = document.activeElement?.id;
+    this.shownHash = hash;
+    this.still = drawn.still ?? false;
+    document.title = `${drawn.title} · Pencilbag`;
+    const draw = () => place('main').replaceChildren(drawn.content);
+    if (moved) drawAnew(draw);
+    else drawAround(draw);
+    place('bar').replaceChildren(drawn.bar ?? this.tabs());
+    document.body.dataset.screen = hash.split('/')[0] || 'rounds';
+    document.body.classList.toggle('playing', Boolean(drawn.bar));
+    this.drawStatus();
+    if (moved) {
+      document.querySelectorAll('dialog').forEach((dialog) => dialog.close());
+      place('main').scrollTop = 0;
+      if (focused) place('main').focus();
+    } else if (focused && focused !== 'main') document.getElementById(focused)?.focus({ preventScroll: true });
+    drawn.after?.();
+  }
+
+  /** @param {any} error @returns {import('../routes.js').Drawn} */
+  failed(error) {
+    const words = error?.message ?? String(error);
+    return { title: 'Something failed', content: h('div', { class: 'page' }, h('h1', null, 'This screen cannot be shown'), h('p', null, words), button('Try again', () => location.reload())) };
+  }
+
+  tabs() {
+    const tabs = isReader(this.session.me) && !this.session.player ? READER_TABS : TABS;
+    if (!this.session.player && tabs === TABS) return h('span');
+    return h(
+      'nav',
+      { class: 'tabs', 'aria-label': 'Main' },
+      tabs.map(([hash, words]) => h('a', { href: `#/${hash}`, id: `tab-${words}`, 'aria-current': this.hash.split('/')[0] === hash ? 'page' : null }, words)),
+    );
+  }
+
+  /** How saving and sending stand, in words. @returns {string} */
+  statusWords() {
+    const { saving, waiting, schedule, problems } = this.session;
+    if (saving.state === 'not saved') return 'not saved';
+    if (saving.state === 'saving') return 'saving…';
+    if (!this.session.playerId) return '';
+    const aside = problems ? `, ${problems} need a look` : '';
+    if (waiting) return `saved here, ${waiting} to send${aside}`;
+    if (schedule.state.state === 'failed' && schedule.state.kind === 'sign_in') return `saved here, sign in to send${aside}`;
+    if (schedule.state.state === 'failed' && schedule.state.kind === 'full') return `saved here, no room on the server${aside}`;
+    if (schedule.state.state === 'failed' && schedule.state.kind === 'erased') return 'erased on the server';
+    return (schedule.state.state === 'done' ? 'saved and sent' : 'saved here') + aside;
+  }
+
+  drawStatus() {
+    const words = this.statusWords();
+    const link = place('saving');
+    if (link.textContent !== words) link.textContent = words;
+    link.dataset.state = this.session.saving.state ?? '';
+    link.hidden = !words;
+    place('update').hidden = !this.session.update;
+  }
+
+  /** Says something to a screen reader, and shows it for a moment. @param {string} words */
+  say(words) {
+    place('said').textContent = words;
+  }
+
+  /** Something the player must see; it stays until dismissed. @param {string} words */
+  alert(words) {
+    const box = place('alert');
+    box.replaceChildren(h('p', null, words), button('OK', () => box.replaceChildren(), { class: 'quiet', id: 'alert-ok' }));
+  }
+
+  /** @param {number} count @returns {string} */
+  static sent(count) {
+    return counted(count, 'change');
+  }
+}

@@ -1,0 +1,119 @@
+/** Whose evidence: the players that may be read, each with the last round and a small line of the latest ones. */
+import { choices, h } from '../ui/elements.js';
+import { KIND_WORDS, gained, tone } from '../ui/words.js';
+import { addressOf, queryOf } from './address.js';
+import { askEach } from './asking.js';
+import { extent, linearScale, svg } from '../charts/drawing.js';
+import { whyNot } from './page.js';
+import { asOf, day, interval, roundCount } from './words.js';
+
+const NOBODY = ''; // the list is of no one player, and never locked
+const LINE = { width: 150, height: 44 };
+const ORDERS = /** @type {[string, string][]} */ ([['', 'last round'], ['change', 'change'], ['mean', 'strokes gained'], ['name', 'name']]);
+const SHORT_CUTS = /** @type {[import('./address.js').View, string][]} */ ([['priorities', 'priorities'], ['compare', 'side by side'], ['report', 'report']]);
+const MORE_PAGES = 20; // of 200 players: more than a federation's squad
+
+/** @param {import('../session.js').Session} session @param {string} [query] @returns {Promise<import('../routes.js').Drawn>} */
+export async function evidencePlayersScreen(session, query = '') {
+  const order = new URLSearchParams(query).get('sort') ?? '';
+  const found = await askAll(session);
+  const players = sorted(found.players, order);
+  const choose = (/** @type {string|null} */ sort) => {
+    history.replaceState(null, '', `#/evidence${queryOf([['sort', sort]])}`);
+    session.frame?.refresh();
+  };
+  return {
+    title: 'Evidence',
+    content: h(
+      'div',
+      { class: 'page evidence' },
+      h('h1', null, 'Evidence'),
+      h('p', { class: 'lead' }, 'What the shots say, player by player, and how sure it is.'),
+      found.old ? h('p', { class: 'notice', role: 'status' }, `The list as of ${asOf(found.at)}: ${found.failure?.message}.`) : null,
+      found.failure && !found.old ? whyNot(found.failure) : null,
+      !found.failure && !players.length ? h('p', { class: 'empty' }, 'There is no player here whom you may read: a player has to share with you first.') : null,
+      players.length > 1 ? [h('p', { class: 'hint sort-by' }, 'Sorted by'), choices('Sorted by', ORDERS, order, choose, { id: 'sort' })] : null,
+      h('ul', { class: 'list squad' }, players.map((player) => h('li', null, row(session, player)))),
+      players.length ? h('p', { class: 'hint' }, 'The line: strokes gained in each of the latest rounds, the latest on the right; the level stroke is zero. “No clear change” means that luck alone would do; of ten players who stay the same, luck lets about one seem to change.') : null,
+    ),
+  };
+}
+
+/** All pages of the list. @param {import('../session.js').Session} session */
+async function askAll(session) {
+  /** @type {any[]} */
+  const players = [];
+  /** @type {string|null} */
+  let path = '/api/squad?limit=200';
+  let page = (await askEach(session, NOBODY, [path]))[0];
+  const first = page;
+  for (let count = 0; page.value && count < MORE_PAGES; count += 1) {
+    players.push(...page.value.players);
+    path = page.value.next;
+    if (!path) break;
+    page = (await askEach(session, NOBODY, [path]))[0];
+  }
+  return { players, at: first.at, old: first.old, failure: first.failure ?? page.failure };
+}
+
+/** @param {any[]} players by name @param {string} order @returns {any[]} */
+function sorted(players, order) {
+  const known = (/** @type {number|null|undefined} */ value) => value ?? -Infinity;
+  const by = /** @type {Record<string, (a: any, b: any) => number>} */ ({
+    name: () => 0,
+    change: (a, b) => compared(known(b.trend.difference), known(a.trend.difference)),
+    mean: (a, b) => compared(known(b.trend.mean), known(a.trend.mean)),
+  });
+  const last = (/** @type {any} */ a, /** @type {any} */ b) => (b.last_round?.played_on ?? '').localeCompare(a.last_round?.played_on ?? '');
+  return [...players].sort(by[order] ?? last);
+}
+
+/** @param {number} a @param {number} b */
+function compared(a, b) {
+  return a === b ? 0 : a < b ? -1 : 1;
+}
+
+/** @param {import('../session.js').Session} session @param {any} player */
+function row(session, player) {
+  const id = player.player_id;
+  const own = id === session.playerId ? 'on this phone · ' : '';
+  return h(
+    'div',
+    { class: 'player-row' },
+    h('a', { class: 'list-row', href: `#/${addressOf(id, 'overview')}`, id: `evidence-${id}` }, h('span', { class: 'list-main' }, player.name, h('span', { class: 'list-under' }, `${own}${lastRound(player)}`))),
+    h('div', { class: 'player-trend' }, player.locked ? h('p', { class: 'few' }, 'locked: a competition round is open') : trendPart(player)),
+    h('nav', { class: 'row-views', 'aria-label': `Evidence of ${player.name}` }, SHORT_CUTS.map(([view, words]) => h('a', { href: `#/${addressOf(id, view)}` }, words))),
+  );
+}
+
+/** @param {any} player */
+function lastRound({ last_round: last, rounds, short_rounds }) {
+  if (!last) return 'no round yet';
+  const where = last.course ? `, ${last.course}` : '';
+  return `${day(last.played_on)}${where}, ${KIND_WORDS[last.kind] ?? last.kind}${last.closed ? '' : ', open'}${rounds === null ? '' : ` · ${roundCount({ rounds, short_rounds })}`}`;
+}
+
+/** The line and what it says in words. @param {any} player */
+function trendPart({ name, recent, trend }) {
+  if (!recent.length) return h('p', { class: 'few' }, 'no round of nine holes or more with strokes gained');
+  const said = trend.low === null ? trend.words : `${trend.words}: ${gained(trend.difference)}, interval ${interval(trend.low, trend.high)}`;
+  return [
+    recent.length > 1 ? sparkline(name, recent) : null,
+    h('p', { class: 'trend-words' }, h('span', { class: `number ${tone(trend.mean)}` }, gained(trend.mean)), ` a round in the latest ${recent.length}`, h('span', { class: 'list-under' }, said)),
+  ];
+}
+
+/** Strokes gained for 18 holes of the latest rounds as a small line over zero. @param {string} name @param {any[]} recent earliest first */
+function sparkline(name, recent) {
+  const values = recent.map((one) => one.per_round ?? one.strokes_gained);
+  const x = linearScale([0, values.length - 1], [5, LINE.width - 5]);
+  const y = linearScale(extent([0, ...values], { least: 2, room: 0 }), [LINE.height - 5, 5]);
+  const words = `Strokes gained for 18 holes in the latest ${values.length} rounds of ${name}, earliest first: ${values.map(gained).join(', ')}`;
+  return svg(
+    'svg',
+    { width: LINE.width, height: LINE.height, viewBox: `0 0 ${LINE.width} ${LINE.height}`, class: 'picture sparkline', role: 'img', 'aria-label': words },
+    svg('path', { d: `M0,${y(0).toFixed(2)} H${LINE.width}`, class: 'grid-line' }),
+    svg('path', { d: `M${values.map((value, place) => `${x(place).toFixed(2)},${y(value).toFixed(2)}`).join(' L')}`, class: 'curve' }),
+    svg('circle', { cx: x(values.length - 1), cy: y(values[values.length - 1]), r: 4, class: 'dot' }),
+  );
+}

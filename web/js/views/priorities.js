@@ -1,0 +1,61 @@
+/** What to practise next: at most three sentences, or that nothing stands out. */
+import { h } from '../ui/elements.js';
+import { CATEGORY_WORDS, gained, tone } from '../ui/words.js';
+import { asked, queryOf } from './address.js';
+import { figure, table, valueCell } from '../charts/figure.js';
+import { whiskerChart } from '../charts/whisker-chart.js';
+import { interval, percent, roundCount, shortRounds, shots, signed } from './words.js';
+
+export const name = 'Priorities';
+
+/** @param {import('./page.js').Context} context */
+export function paths({ player, filters }) {
+  return { needed: [`/api/players/${encodeURIComponent(player)}/priorities${queryOf(asked(filters))}`] };
+}
+
+/** @param {import('./asking.js').Answer[]} answers */
+export function build([answer]) {
+  const found = answer.value;
+  const [first, ...rest] = found.words.split(/(?<=\.) /);
+  return [
+    h('p', { class: 'verdict' }, first),
+    h('p', null, rest.join(' ')),
+    found.priorities.length ? h('ol', { class: 'priorities' }, found.priorities.map(priority)) : null,
+    found.cells.length ? cells(found) : null,
+    found.short_rounds ? h('p', { class: 'hint' }, `${roundCount(found)}. ${shortRounds(found)}`) : null,
+  ];
+}
+
+/** @param {any} one */
+function priority(one) {
+  const certain = `as measured ${gained(one.per_round)} a round, interval ${interval(one.low, one.high)}; ${shots(one)} in ${one.rounds} rounds; chance that they cost strokes at all: ${one.sure}`;
+  return h('li', null, h('p', { class: 'verdict small' }, `${one.what} cost about ${one.strokes_a_round.toFixed(1)} strokes a round.`), h('p', { class: 'hint' }, certain), h('p', null, one.next));
+}
+
+/** @param {any} found */
+function cells({ cells: given, priorities, level }) {
+  const named = new Set(priorities.map((/** @type {any} */ one) => one.cell));
+  const rows = given.map((/** @type {any} */ cell) => ({
+    label: `${named.has(cell.cell) ? '▸ ' : ''}${CATEGORY_WORDS[cell.category] ?? cell.category}, ${cell.distance.replace(' to ', '–')}`,
+    aside: shots(cell),
+    value: cell.per_round,
+    low: cell.low,
+    high: cell.high,
+    few: null,
+    cell,
+  }));
+  const title = 'Strokes gained a round by part of the game';
+  const words = { title, description: `A dot for the mean of each part on its ${percent(level)} interval, the dearest part first. The table holds every number.`, left: '← loses', right: 'gains →', signed };
+  const numbers = table(title, ['part', 'per round', 'shrunk', 'shots'], rows.map((/** @type {any} */ { label, cell }) => [
+    label,
+    cell.low === null ? h('span', { class: 'few' }, 'too few to say') : valueCell(gained(cell.per_round), interval(cell.low, cell.high), tone(cell.per_round)),
+    gained(cell.shrunk_per_round),
+    cell.shots,
+  ]));
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Every part that was looked at'),
+    figure((room) => whiskerChart(rows, words, room), numbers, h('p', { class: 'hint' }, '▸ named above: at most three, the dearest of those whose loss is beyond chance among all these and worth a tenth of a stroke a round.')),
+  );
+}
