@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 import sqlalchemy as sa
-from server.season import importing
 
+from server.files import shots_import as importing
 from server.files.shots_import import Imported, import_table
 from server.files.shots_rows import BadTable, read_table
 from server.store.engine import open_database, reading

@@ -1,6 +1,6 @@
 """A Python twin of the phone's exchange: what a device holds, what it has still to send, how it pushes and pulls.
 
-The twin follows `web/js/sync/`: a change leaves the outbox only when it comes back by pull, a page and its cursor are
+The twin follows `web/js/log/`: a change leaves the outbox only when it comes back by pull, a page and its cursor are
 saved together, a reset queues everything held. Flags in `Habits` break one rule each, for the tests that must notice.
 """
 
