@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from server.analysis import expected_strokes
+from server.analysis.expected_strokes import baseline as expected_strokes
 from server.analysis.expected_strokes.baseline import load_baseline
 from server.game.lies import LIES
 from tests.analysis.played import baseline_of

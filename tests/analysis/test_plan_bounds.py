@@ -8,8 +8,8 @@ import tracemalloc
 import numpy as np
 import pytest
 
-from server.analysis import ground as ground_module
 from server.analysis.expected_strokes.baseline import load_baseline
+from server.analysis.plan import ground as ground_module
 from server.analysis.plan.ground import CELL_YD, RED, prepare
 from server.analysis.plan.options import MOST_CLUBS
 from server.analysis.plan.position_value import worth

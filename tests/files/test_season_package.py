@@ -13,7 +13,7 @@ from freezegun import freeze_time
 from frictionless import Package, Report, validate
 
 from server import VERSION
-from server.analysis import baseline_files
+from server.analysis.expected_strokes import files as baseline_files
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.files import shipped_ids
 from server.files.season_tables import package
