@@ -1,5 +1,6 @@
-# Sourced by server/run, tests/run and .ci/run: makes .venv and installs requirements.txt into it, once per version of
-# that file. Debian with Python 3.11 or later is enough; what is missing is installed, or named with a clear message.
+# Sourced by server/run, tests/run and .ci/run: makes .venv and installs into it what serving needs, or everything, once per
+# version of the requirements. Debian with Python 3.11 or later is enough; what is missing is installed, or named with a
+# clear message.
 
 project="$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)"
 venv="$project/.venv"
@@ -27,18 +28,21 @@ find_python() {
   return 1
 }
 
-prepare_environment() {
-  local base stamp wanted
+prepare_environment() { # prepare_environment serving | everything
+  local base stamp wanted file
   base="$(find_python)" || { install_debian python3 "Python 3.11 or later is needed" && base="$(find_python)"; } ||
     stop "Python 3.11 or later is needed"
   "$base" -c 'import ensurepip, venv' 2>/dev/null || install_debian python3-venv "Python's venv module is needed"
   stamp="$venv/.installed"
-  wanted="$(sha256sum "$project/requirements.txt" | cut -d' ' -f1) $("$base" --version)"
-  if [ ! -f "$stamp" ] || [ "$(cat "$stamp")" != "$wanted" ]; then
-    echo "installing the dependencies into .venv ..." >&2
-    "$base" -m venv "$venv"
-    "$python" -m pip install --quiet --disable-pip-version-check -r "$project/requirements.txt" >&2 ||
-      stop "the dependencies could not be installed; see above"
-    echo "$wanted" >"$stamp"
+  wanted="$(cat "$project"/requirements.txt "$project"/*/requirements.txt | sha256sum | cut -d' ' -f1) $("$base" --version)"
+  if [ -f "$stamp" ] && { [ "$(cat "$stamp")" = "everything $wanted" ] || [ "$(cat "$stamp")" = "$1 $wanted" ]; }; then
+    return
   fi
+  file="$project/requirements.txt"
+  [ "$1" = everything ] || file="$project/server/requirements.txt"
+  echo "installing the dependencies into .venv ..." >&2
+  "$base" -m venv "$venv"
+  "$python" -m pip install --quiet --disable-pip-version-check -r "$file" >&2 ||
+    stop "the dependencies could not be installed; see above"
+  echo "$1 $wanted" >"$stamp"
 }

@@ -1,13 +1,18 @@
-"""README.md has a table of every setting that the environment may give, and of no other."""
+"""What the environment gives: README.md tells every setting and no other; serving imports what it installs."""
 
 from __future__ import annotations
 
+import ast
 import re
+import sys
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 from server.api.app import _SETTINGS
 
 ROOT = Path(__file__).parents[2]
+BROUGHT_ALONG = {"werkzeug", "webargs", "limits", "jinja2", "apispec"}
+"""Packages that those of server/requirements.txt depend on."""
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 OWN = {name for name in _SETTINGS if not name.startswith(("API_", "OPENAPI_"))} - {
     "MAX_CONTENT_LENGTH",
@@ -27,3 +32,30 @@ def test_the_table_holds_every_setting_and_no_other() -> None:
     assert len(listed) == len(set(listed))
     assert set(listed) == read_by_the_server() | {f"PENCILBAG_{name}" for name in OWN}
     assert set(listed) >= {"PENCILBAG_DATABASE", "PENCILBAG_BUSY_WAIT_S", "PENCILBAG_SECRET"}
+
+
+def imported(path: Path) -> set[str]:
+    """The packages that a module imports."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name.split(".")[0] for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found.add(node.module.split(".")[0])
+    return found - sys.stdlib_module_names - {"server", "demo_rounds"}
+
+
+def test_serving_imports_only_what_it_installs() -> None:
+    """`server/run` installs server/requirements.txt alone; what those packages bring along themselves counts too."""
+    pins = re.findall(
+        r"^([A-Za-z0-9_-]+)", (ROOT / "server" / "requirements.txt").read_text("utf-8"), flags=re.MULTILINE
+    )
+    installed = {name.lower().replace("_", "-") for name in pins} | BROUGHT_ALONG
+    known = packages_distributions()
+    sources = [*(ROOT / "server").rglob("*.py"), *(ROOT / "demo_rounds").rglob("*.py")]
+    wanted = set().union(*map(imported, sources))
+    assert {"pandas", "flask"} <= wanted
+    missing = {
+        name for name in wanted if not {one.lower().replace("_", "-") for one in known.get(name, [])} & installed
+    }
+    assert missing == set()

@@ -46,7 +46,10 @@ def test_nothing_made_by_a_run_is_tracked() -> None:
 
 
 def test_direct_dependencies_are_pinned_exactly() -> None:
-    lines = (PROJECT / "requirements.txt").read_text(encoding="utf-8").splitlines()
+    both = ["server/requirements.txt", "tests/requirements.txt"]
+    everything = (PROJECT / "requirements.txt").read_text(encoding="utf-8").splitlines()
+    assert [line for line in everything if not line.startswith("#")] == [f"-r {name}" for name in both]
+    lines = [line for name in both for line in (PROJECT / name).read_text(encoding="utf-8").splitlines()]
     pins = [line for line in lines if line and not line.startswith("#")]
     assert len(pins) > 10
     assert [line for line in pins if not re.fullmatch(r"[A-Za-z0-9._-]+(\[[a-z]+\])?==[0-9][0-9a-z.]*", line)] == []
