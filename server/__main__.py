@@ -2,47 +2,42 @@
 
 import click
 
-from server.commands.accounts import account, token
-from server.commands.baselines import baseline
-from server.commands.evidence import trial
-from server.commands.exporting import dictionary_, export
-from server.commands.maps import map_
+from server import VERSION
+from server.commands.lazily import LazyCommands
 from server.commands.options import PlainGroup
-from server.commands.plans import distances_, patterns_, plan_
-from server.commands.putting import part_swings_, priorities_, putting
-from server.commands.seasons import demo, import_, summary
-from server.commands.serving import serve
-from server.commands.upkeep import backup, check, restore
+
+COMMANDS = LazyCommands(
+    {
+        "serve": ("serving", "serve"),
+        "demo": ("seasons", "demo"),
+        "import": ("seasons", "import_"),
+        "summary": ("seasons", "summary"),
+        "trial": ("evidence", "trial"),
+        "patterns": ("plans", "patterns_"),
+        "distances": ("plans", "distances_"),
+        "putting": ("putting", "putting"),
+        "part-swings": ("putting", "part_swings_"),
+        "priorities": ("putting", "priorities_"),
+        "plan": ("plans", "plan_"),
+        "map": ("maps", "map_"),
+        "export": ("exporting", "export"),
+        "dictionary": ("exporting", "dictionary_"),
+        "baseline": ("baselines", "baseline"),
+        "backup": ("upkeep", "backup"),
+        "restore": ("upkeep", "restore"),
+        "check": ("upkeep", "check"),
+        "migrate": ("upkeep", "migrate_"),
+        "account": ("accounts", "account"),
+        "token": ("accounts", "token"),
+    }
+)
 
 
-@click.group(cls=PlainGroup)
+@click.group(cls=PlainGroup, commands=COMMANDS)
+@click.version_option(VERSION, prog_name="Pencilbag")
 def main() -> None:
     """Pencilbag: log shots on the course, see strokes gained by club and by category."""
 
-
-for command in (
-    serve,
-    demo,
-    import_,
-    summary,
-    trial,
-    patterns_,
-    distances_,
-    putting,
-    part_swings_,
-    priorities_,
-    plan_,
-    map_,
-    export,
-    dictionary_,
-    baseline,
-    backup,
-    restore,
-    check,
-    account,
-    token,
-):
-    main.add_command(command)
 
 if __name__ == "__main__":
     main(prog_name="python -m server")

@@ -14,7 +14,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from server.operation.settings import number
 from server.questions.competition_lock import Locked, refuse_locked
-from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, NoDatabase, open_database
+from server.store.engine import BUSY_WAIT_S, REFUSE, UPGRADE, USUAL_DATABASE, NoDatabase, OldTables, open_database
 from server.store.players import Player, players, players_by_name
 from server.store.quotas import NoRoom, quotas_from, set_quotas
 from server.store.unavailable import Unavailable
@@ -34,10 +34,11 @@ class BadInput(click.ClickException):
 
 
 @contextmanager
-def database(*, create: bool = False) -> Iterator[Engine]:
-    """The database that PENCILBAG_DATABASE names, or the usual one; a new one only where `create` says so. Raises
-    BadInput when there is none, when it cannot be opened, when another program holds it, and for a command that asks
-    the competition lock and is refused."""
+def database(*, create: bool = False, older: str | None = None) -> Iterator[Engine]:
+    """The database that PENCILBAG_DATABASE names, or the usual one; a new one only where `create` says so. Tables of an
+    earlier step are upgraded by what creates, and refused by the rest unless `older` says otherwise. Raises BadInput
+    when there is none, when it cannot be opened, when another program holds it, and for a command that asks the
+    competition lock and is refused."""
     try:
         quotas = quotas_from(os.environ)
     except ValueError as error:
@@ -45,7 +46,7 @@ def database(*, create: bool = False) -> Iterator[Engine]:
     with opening():
         url = os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE
         wait_s = number("BUSY_WAIT_S", os.environ.get("PENCILBAG_BUSY_WAIT_S") or BUSY_WAIT_S)
-        engine = open_database(url, wait_s, create=create)
+        engine = open_database(url, wait_s, create=create, older=older or (UPGRADE if create else REFUSE))
         set_quotas(engine, quotas)
     try:
         yield engine
@@ -66,6 +67,8 @@ def opening() -> Iterator[None]:
         yield
     except NoDatabase as error:
         raise BadInput(f"PENCILBAG_DATABASE: there is no database at {error}; {MAKERS} make one") from error
+    except OldTables as error:
+        raise BadInput(f"PENCILBAG_DATABASE: {error}; make a backup, stop the server, and run migrate") from error
     except ValueError as error:
         # A setting; its message names it.
         raise BadInput(str(error)) from error

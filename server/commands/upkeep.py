@@ -1,4 +1,4 @@
-"""Commands that look after the database: backup, restore, check."""
+"""Commands that look after the database: backup, restore, check, migrate."""
 
 from __future__ import annotations
 
@@ -9,9 +9,11 @@ import click
 from server.commands import BadInput, database
 from server.commands.options import FilePlace
 from server.commands.tables import counted
-from server.store.backup import Refused
+from server.store.backup import Refused, alone
 from server.store.backup import backup as write_backup
 from server.store.backup import restore as read_backup
+from server.store.engine import LEAVE, migrate
+from server.store.health import table_steps
 from server.store.log import retake_quarantined
 from server.store.rebuild import check_database
 
@@ -24,7 +26,7 @@ def backup(file: Path) -> None:
     """Write the whole database to FILE; a running server may go on."""
     if not file.parent.is_dir():
         raise BadInput(f"file: the folder {file.parent} does not exist")
-    with database() as engine:
+    with database(older=LEAVE) as engine:
         try:
             write_backup(engine, file)
         except Refused as error:
@@ -67,6 +69,26 @@ def check(rebuild: bool) -> None:
         click.echo(f"{summary}: {counted(report.faults, 'difference')} found and rebuilt from the log")
     else:
         raise BadInput(f"{summary}: {counted(report.faults, 'difference')}; check --rebuild repairs the records")
+
+
+@click.command("migrate")
+@click.option("--check", "only_check", is_flag=True, help="Change nothing; exit code 1 when there is something to do.")
+def migrate_(only_check: bool) -> None:
+    """Bring the tables to the newest step. Make a backup and stop every server first."""
+    with database(older=LEAVE) as engine:
+        steps = table_steps(engine)
+        if steps.up_to_date:
+            click.echo(f"the tables are of step {steps.current}, the newest")
+            return
+        if only_check:
+            click.echo(f"the tables are of step {steps.current}, the newest is {steps.newest}: run migrate")
+            raise SystemExit(1)
+        try:
+            with alone(engine):
+                migrate(engine)
+        except Refused as error:
+            raise BadInput(str(error)) from error
+    click.echo(f"the tables went from step {steps.current} to {steps.newest}")
 
 
 def _progress(changes: int) -> None:

@@ -43,6 +43,13 @@ def serving(engine: sa.Engine) -> Iterator[None]:
 
 
 @contextmanager
+def alone(engine: sa.Engine) -> Iterator[None]:
+    """Nobody serves the database meanwhile. Raises Refused while a server is at work."""
+    with _mark(engine, shared=False):
+        yield
+
+
+@contextmanager
 def _mark(engine: sa.Engine, *, shared: bool) -> Iterator[None]:
     if engine.dialect.name == "sqlite":
         with _file_mark(_sqlite_path(engine), shared):
@@ -120,7 +127,7 @@ def restore(engine: sa.Engine, source: Path) -> None:
     """Replace the whole database by a backup, in one transaction, after a check of the backup. Raises Refused."""
     if not source.is_file():
         raise Refused(f"{source} is not a file")
-    with _mark(engine, shared=False):
+    with alone(engine):
         if engine.dialect.name == "sqlite":
             database = _sqlite_path(engine)
             if source.samefile(database):

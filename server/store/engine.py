@@ -29,12 +29,29 @@ CHUNK: Final = 500
 MIGRATIONS: Final = Path(__file__).parent / "migrations"
 
 
+UPGRADE: Final = "upgrade"
+REFUSE: Final = "refuse"
+LEAVE: Final = "leave"
+"""What becomes of tables of an earlier step when a database is opened."""
+
+
+class OldTables(Exception):
+    """The tables are of an earlier step, and the caller did not ask to change them."""
+
+    def __init__(self, version: str, newest: str) -> None:
+        super().__init__(f"its tables are of step {version}, this version needs {newest}")
+
+
 class NoDatabase(LookupError):
     """There is no database of this tool at an address, and the caller did not ask for a new one."""
 
 
-def open_database(url: str, busy_wait_s: float = BUSY_WAIT_S, *, create: bool = True) -> sa.Engine:
-    """An engine on `url` (a SQLAlchemy address), its tables brought to the newest version.
+def open_database(
+    url: str, busy_wait_s: float = BUSY_WAIT_S, *, create: bool = True, older: str = UPGRADE
+) -> sa.Engine:
+    """An engine on `url` (a SQLAlchemy address), its tables of the newest step.
+
+    `older`: what becomes of tables of an earlier step: UPGRADE, REFUSE (raises OldTables, nothing is touched) or LEAVE.
 
     SQLite: its file and those beside it are the owner's alone; write-ahead log, synchronous FULL, foreign keys on.
     `busy_wait_s`: how long one transaction waits for another; then it raises `server.store.unavailable.Busy`. Without
@@ -53,6 +70,8 @@ def open_database(url: str, busy_wait_s: float = BUSY_WAIT_S, *, create: bool = 
         version = _version(engine)
         if version is None and not create:
             raise NoDatabase(str(file or place.render_as_string()))
+        if older == REFUSE and version not in (None, _newest_version()):
+            raise OldTables(str(version), str(_newest_version()))
         if engine.dialect.name == "sqlite":
             # Only now: both of these already change a database that may be another program's.
             engine.dispose()
@@ -61,7 +80,7 @@ def open_database(url: str, busy_wait_s: float = BUSY_WAIT_S, *, create: bool = 
             sa.event.listen(engine, "connect", _prepare_sqlite)
         # Tables of the newest version need no writer: they can be read while another writes, and from a file that
         # cannot be written.
-        if version != _newest_version():
+        if version != _newest_version() and (older == UPGRADE or version is None):
             migrate(engine)
     except BaseException:
         engine.dispose()

@@ -33,6 +33,7 @@ READ_OR_CHANGE: dict[str, list[str]] = {
     "baseline fit": ["--from", "everyone"],
     "backup": ["OUT"],
     "check": [],
+    "migrate": [],
     "account add": ["wren", "--role", "owner", "--password-stdin"],
     "account list": [],
     "account squads": ["wren", "north"],
