@@ -31,7 +31,7 @@ AFTERWARDS: Final = frozenset(
 
 SHEETS_AFTERWARDS: Final = frozenset({"/css/evidence.css"})
 ANY_IMPORT: Final = re.compile(r"^(?!\s*/?\*).*?\b(?:from |import |import\()'(\.[^']+)'", re.MULTILINE)
-STATIC_IMPORT: Final = re.compile(r"^import (?:.*? from )?'(\.[^']+)';$", re.MULTILINE)
+STATIC_IMPORT: Final = re.compile(r"^import (?:[^;']*? from )?'(\.[^']+)';$", re.MULTILINE)
 PRELOADS: Final = re.compile(r'<link rel="modulepreload"[^>]*>\n')
 WORKER_FILES: Final = ("/sw.js", "/worker/assets.js", "/worker/events.js")
 FOLDERS: Final = ("css", "js", "icons")

@@ -11,9 +11,17 @@ const AHEAD_MS = 1500;
 /** @param {unknown} error */
 function cannotStart(error) {
   const words = error instanceof Error ? error.message : String(error);
-  document.getElementById('main')?.replaceChildren(
-    h('div', { class: 'page' }, h('h1', null, 'Pencilbag cannot start'), h('p', { role: 'alert' }, words), h('p', null, h('a', { href: '/' }, 'Try again'))),
-  );
+  document
+    .getElementById('main')
+    ?.replaceChildren(
+      h(
+        'div',
+        { class: 'page' },
+        h('h1', null, 'Pencilbag cannot start'),
+        h('p', { role: 'alert' }, words),
+        h('p', null, h('a', { href: '/' }, 'Try again')),
+      ),
+    );
 }
 
 /**
@@ -24,7 +32,7 @@ function cannotStart(error) {
 function sleepEmpty(session) {
   addEventListener('pagehide', ({ persisted }) => {
     if (!persisted) return;
-    document.querySelectorAll('dialog').forEach((dialog) => dialog.remove());
+    for (const dialog of document.querySelectorAll('dialog')) dialog.remove();
     for (const id of ['main', 'bar', 'alert', 'said', 'saving']) document.getElementById(id)?.replaceChildren();
     document.title = 'Pencilbag';
   });
@@ -41,7 +49,8 @@ async function start() {
   performance.mark('usable');
   session.schedule.start();
   startBridge(session);
-  if (session.erasures.length) import('./screens/erasing.js').then(({ keepAsking }) => keepAsking(session)).catch(() => undefined);
+  if (session.erasures.length)
+    import('./screens/erasing.js').then(({ keepAsking }) => keepAsking(session)).catch(() => undefined);
   setTimeout(loadAhead, AHEAD_MS);
 }
 

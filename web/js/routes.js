@@ -58,7 +58,12 @@ const ROUTES = [
   { address: /^courses\/([^/]+)\/map$/, screen: later(() => import('./screens/course-maps.js'), 'courseMapsScreen') },
   { address: /^courses\/([^/]+)\/map\/(\d+)$/, screen: later(() => import('./screens/hole-map.js'), 'holeMapScreen') },
   { address: /^courses\/([^/]+)$/, screen: later(courses, 'courseScreen') },
-  { address: /^evidence(?:\/([^/?]+)(?:\/([^/?]+))?)?(?:\?(.*))?$/, screen: later(evidence, 'evidenceScreen'), evidence: true, stranger: true },
+  {
+    address: /^evidence(?:\/([^/?]+)(?:\/([^/?]+))?)?(?:\?(.*))?$/,
+    screen: later(evidence, 'evidenceScreen'),
+    evidence: true,
+    stranger: true,
+  },
   { address: /^sign-in$/, screen: later(signIn, 'signInScreen'), stranger: true },
   { address: /^join\/([^/]+)$/, screen: later(signIn, 'joinScreen'), stranger: true },
   { address: /^account$/, screen: later(account, 'accountScreen'), stranger: true },
@@ -74,7 +79,10 @@ const ROUTES = [
 
 /** Gets ready what a player needs next, once the first screen stands. */
 export function loadAhead() {
-  play().then(setup).then(card).catch(() => undefined); // offline before the worker was ready: asked for again when it is needed
+  play()
+    .then(setup)
+    .then(card)
+    .catch(() => undefined); // offline before the worker was ready: asked for again when it is needed
 }
 
 /**

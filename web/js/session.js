@@ -19,12 +19,17 @@ export class Session {
   constructor() {
     this.store = new Store(undefined, {
       blocked: () => this.warn('Another tab still holds the old database: close it, this one goes on by itself.'),
-      outdated: () => this.warn('A newer version of this app is open in another tab. Nothing more is saved here: reload.'),
+      outdated: () =>
+        this.warn('A newer version of this app is open in another tab. Nothing more is saved here: reload.'),
       lost: () => this.lost(),
     });
     /** What is being entered and not saved yet. */
     this.drafts = new Drafts(this.store, () => (this.kept.drafts ??= new Map()));
-    this.schedule = new Schedule(this.store, () => this.playerId, (state, received) => this.exchanged(state, received));
+    this.schedule = new Schedule(
+      this.store,
+      () => this.playerId,
+      (state, received) => this.exchanged(state, received),
+    );
     /** @type {import('./ui/frame.js').Frame|null} */
     this.frame = null;
     /** @type {string|null} */
@@ -56,7 +61,10 @@ export class Session {
 
   /** Whose phone it is, who was signed in last, whose erasure waits. */
   async readSettings() {
-    const [[playerId, erasures], [me]] = await Promise.all([this.store.settings(['player_id', ERASURES]), cachedAnswers(this.store, ['/api/me'])]);
+    const [[playerId, erasures], [me]] = await Promise.all([
+      this.store.settings(['player_id', ERASURES]),
+      cachedAnswers(this.store, ['/api/me']),
+    ]);
     this.playerId = playerId ?? null;
     this.me = me?.value ?? null;
     this.erasures = erasures ?? [];
@@ -68,7 +76,10 @@ export class Session {
 
   /** Reads the player, the baseline and the outbox again. */
   async load() {
-    const [record] = await Promise.all([this.playerId ? this.store.record(this.playerId, this.playerId) : null, this.count()]);
+    const [record] = await Promise.all([
+      this.playerId ? this.store.record(this.playerId, this.playerId) : null,
+      this.count(),
+    ]);
     this.player = record && !record.deleted ? record.body : null;
     const wanted = this.player?.baseline ?? USUAL_BASELINE;
     if (this.baseline?.id !== wanted) {
@@ -114,7 +125,9 @@ export class Session {
   async write(roundId, plan, draft) {
     if (!this.playerId) return false;
     draft?.hold();
-    const saved = await this.save(() => this.store.write(/** @type {string} */ (this.playerId), roundId, plan, draft?.row.key));
+    const saved = await this.save(() =>
+      this.store.write(/** @type {string} */ (this.playerId), roundId, plan, draft?.row.key),
+    );
     draft?.release(saved);
     return saved;
   }
@@ -193,7 +206,9 @@ export class Session {
     }
     if (this.kept.toldErased === this.playerId) return;
     this.kept.toldErased = this.playerId;
-    this.warn('This player was erased on the server, from another device or by hand. Nothing more is sent. What is still on this phone stays until you erase it here: see Your data.');
+    this.warn(
+      'This player was erased on the server, from another device or by hand. Nothing more is sent. What is still on this phone stays until you erase it here: see Your data.',
+    );
   }
 
   /** The phone was cleared of somebody: nothing of it stays on the screen or in memory, here and in other tabs. */
@@ -217,7 +232,7 @@ export class Session {
    * @param {string} [hash] where to go, when the screen that was shown is of no use any more
    */
   async comeBack(hash) {
-    document.querySelectorAll('dialog').forEach((dialog) => dialog.close());
+    for (const dialog of document.querySelectorAll('dialog')) dialog.close();
     await this.forgetAll().catch(() => undefined);
     if (hash === undefined) await this.frame?.refresh();
     else this.frame?.go(hash);
@@ -226,7 +241,9 @@ export class Session {
 
   /** The browser closed the database under us, most often to clear it. */
   async lost() {
-    this.warn('The browser has closed or cleared what this app had stored. What was sent is on the server; choose the player again to fetch it.');
+    this.warn(
+      'The browser has closed or cleared what this app had stored. What was sent is on the server; choose the player again to fetch it.',
+    );
     await this.store.start().catch(() => undefined);
     this.playerId = (await this.store.setting('player_id').catch(() => null)) ?? null;
     this.waiting = 0;

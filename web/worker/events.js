@@ -18,7 +18,9 @@ async function fetchChecked(path) {
   const response = await fetch(path, { cache: 'no-cache', redirect: 'error' });
   if (!response.ok) throw new Error(`${path}: ${response.status}`);
   const body = await response.arrayBuffer();
-  const digest = [...new Uint8Array(await crypto.subtle.digest('SHA-256', body))].map((byte) => byte.toString(16).padStart(2, '0')).join('');
+  const digest = [...new Uint8Array(await crypto.subtle.digest('SHA-256', body))]
+    .map((byte) => byte.toString(16).padStart(2, '0'))
+    .join('');
   if (digest !== DIGESTS[path]) throw new Error(`${path}: not the file of this version`);
   return new Response(body, { headers: response.headers });
 }
@@ -38,7 +40,9 @@ async function fetchPatiently(path, tries = 3) {
 async function keep(paths) {
   const cache = await caches.open(CACHE);
   const held = new Set((await cache.keys()).map((request) => new URL(request.url).pathname));
-  await Promise.all(paths.filter((path) => !held.has(path)).map(async (path) => cache.put(path, await fetchPatiently(path))));
+  await Promise.all(
+    paths.filter((path) => !held.has(path)).map(async (path) => cache.put(path, await fetchPatiently(path))),
+  );
 }
 
 /** The first installation keeps what a round needs; an update keeps everything, for everything may have been there. */
@@ -49,7 +53,9 @@ async function install() {
 
 async function forgetOthers() {
   const names = await caches.keys();
-  await Promise.all(names.filter((name) => name.startsWith(PREFIX) && name !== CACHE).map((name) => caches.delete(name)));
+  await Promise.all(
+    names.filter((name) => name.startsWith(PREFIX) && name !== CACHE).map((name) => caches.delete(name)),
+  );
   await self.clients.claim();
 }
 
@@ -74,11 +80,15 @@ self.addEventListener('activate', (event) => event.waitUntil(forgetOthers()));
 self.addEventListener('message', (event) => {
   if (event.data === 'take over') self.skipWaiting();
   if (event.data === 'keep the rest') event.waitUntil(keep(Object.keys(DIGESTS)).catch(() => undefined)); // asked again at the next start
-  if (event.data?.keep) event.waitUntil(keep(event.data.keep.filter((/** @type {string} */ path) => path in DIGESTS)).catch(() => undefined));
+  if (event.data?.keep)
+    event.waitUntil(
+      keep(event.data.keep.filter((/** @type {string} */ path) => path in DIGESTS)).catch(() => undefined),
+    );
 });
 self.addEventListener('fetch', (event) => {
   const address = new URL(event.request.url);
-  if (event.request.method !== 'GET' || address.origin !== self.location.origin || address.pathname.startsWith('/api')) return;
+  if (event.request.method !== 'GET' || address.origin !== self.location.origin || address.pathname.startsWith('/api'))
+    return;
   const path = address.pathname === '/index.html' ? '/' : address.pathname;
   if (path in DIGESTS) event.respondWith(serve(event.request, path));
 });

@@ -28,7 +28,10 @@ export function boxChart(rows, words, { width, rem, id }) {
   const edge = edgeOf(rem);
   /** @type {[number, number]} */
   const frame = [gutter + edge, width - edge];
-  const domain = extent([...(words.holds ?? []), ...rows.flatMap((row) => [row.middle, ...(row.box ?? []), ...(row.whisker ?? [])])], { room: 0.03 });
+  const domain = extent(
+    [...(words.holds ?? []), ...rows.flatMap((row) => [row.middle, ...(row.box ?? []), ...(row.whisker ?? [])])],
+    { room: 0.03 },
+  );
   const x = linearScale(domain, frame);
   const above = narrow ? 1.35 * rem : 0;
   const rowHeight = above + Math.max(24, 1.5 * rem);
@@ -36,13 +39,30 @@ export function boxChart(rows, words, { width, rem, id }) {
   let bottom = top;
   const marks = rows.map((row) => {
     const middle = bottom + above + (rowHeight - above) / 2;
-    const label = rowLabel(row, narrow ? 0 : gutter, narrow ? middle - (rowHeight - above) / 2 - 0.3 * rem : middle + 0.33 * rem, narrow ? width : gutter, size, narrow);
+    const label = rowLabel(
+      row,
+      narrow ? 0 : gutter,
+      narrow ? middle - (rowHeight - above) / 2 - 0.3 * rem : middle + 0.33 * rem,
+      narrow ? width : gutter,
+      size,
+      narrow,
+    );
     bottom += rowHeight;
     const between = row.after ? bracket(row.after, x, bottom + 0.75 * rem, frame, rem) : [];
     if (row.after) bottom += 1.5 * rem;
-    return svg('g', { class: 'row-marks' }, label, ...rowMarks(row, x, middle, rowHeight - above, frame[0], rem), ...between);
+    return svg(
+      'g',
+      { class: 'row-marks' },
+      label,
+      ...rowMarks(row, x, middle, rowHeight - above, frame[0], rem),
+      ...between,
+    );
   });
-  return picture({ width, height: bottom + 1.8 * rem, title: words.title, description: words.description, id }, ...axis(domain, x, { top, bottom, frame, rem, words }), ...marks);
+  return picture(
+    { width, height: bottom + 1.8 * rem, title: words.title, description: words.description, id },
+    ...axis(domain, x, { top, bottom, frame, rem, words }),
+    ...marks,
+  );
 }
 
 /** Room beside the frame: half an axis number stands out beyond it. @param {number} rem */
@@ -54,7 +74,12 @@ function edgeOf(rem) {
 function rowLabel(row, at, y, room, size, narrow) {
   const letters = room / (LETTER * size) - row.aside.length - 2;
   const aside = svg('tspan', { class: 'aside', dx: size * 0.4 }, row.aside);
-  return svg('text', { x: narrow ? at : at - size * 0.4, y, 'text-anchor': narrow ? 'start' : 'end', class: 'row-label' }, cut(row.label, letters), aside);
+  return svg(
+    'text',
+    { x: narrow ? at : at - size * 0.4, y, 'text-anchor': narrow ? 'start' : 'end', class: 'row-label' },
+    cut(row.label, letters),
+    aside,
+  );
 }
 
 /** @param {BoxRow} row @param {import('./drawing.js').Scale} x @param {number} y @param {number} height @param {number} left @param {number} rem */
@@ -63,8 +88,19 @@ function rowMarks(row, x, y, height, left, rem) {
   const half = BOX * height;
   return [
     row.whisker ? whisker(x(row.whisker[0]), x(row.whisker[1]), y, { tone: 'one' }) : null,
-    row.box ? svg('rect', { x: x(row.box[0]), y: y - half, width: Math.max(1, x(row.box[1]) - x(row.box[0])), height: 2 * half, class: 'box-mark' }) : null,
-    svg('path', { d: `M${x(row.middle).toFixed(2)},${(y - half - 0.1 * rem).toFixed(2)} V${(y + half + 0.1 * rem).toFixed(2)}`, class: 'tick-mark' }),
+    row.box
+      ? svg('rect', {
+          x: x(row.box[0]),
+          y: y - half,
+          width: Math.max(1, x(row.box[1]) - x(row.box[0])),
+          height: 2 * half,
+          class: 'box-mark',
+        })
+      : null,
+    svg('path', {
+      d: `M${x(row.middle).toFixed(2)},${(y - half - 0.1 * rem).toFixed(2)} V${(y + half + 0.1 * rem).toFixed(2)}`,
+      class: 'tick-mark',
+    }),
   ].filter((mark) => mark !== null);
 }
 
@@ -74,8 +110,17 @@ function bracket({ from, to, words }, x, y, frame, rem) {
   const onLeft = left - frame[0] > frame[1] - right;
   const long = words.length * LETTER * 0.95 * rem; // what it may need at the most; it never leaves the picture
   return [
-    svg('path', { d: `M${left.toFixed(2)},${(y - 4).toFixed(2)} v8 m0,-4 H${right.toFixed(2)} m0,-4 v8`, class: 'bracket' }),
-    text(onLeft ? Math.max(left - 0.5 * rem, long) : Math.min(right + 0.5 * rem, frame[1] + edgeOf(rem) - long), y + 0.3 * rem, words, onLeft ? 'end' : 'start', 'flag'),
+    svg('path', {
+      d: `M${left.toFixed(2)},${(y - 4).toFixed(2)} v8 m0,-4 H${right.toFixed(2)} m0,-4 v8`,
+      class: 'bracket',
+    }),
+    text(
+      onLeft ? Math.max(left - 0.5 * rem, long) : Math.min(right + 0.5 * rem, frame[1] + edgeOf(rem) - long),
+      y + 0.3 * rem,
+      words,
+      onLeft ? 'end' : 'start',
+      'flag',
+    ),
   ];
 }
 
@@ -86,9 +131,19 @@ function bracket({ from, to, words }, x, y, frame, rem) {
 function axis(domain, x, { top, bottom, frame, rem, words }) {
   const wanted = Math.max(2, Math.floor((frame[1] - frame[0]) / (3.4 * rem)));
   const { values, decimals } = ticks(domain[0], domain[1], wanted);
-  const lines = values.map((value) => svg('path', { d: `M${x(value).toFixed(2)},${(top - 0.2 * rem).toFixed(2)} V${bottom.toFixed(2)}`, class: value === 0 ? 'zero-line' : 'grid-line' }));
-  const numbers = values.map((value) => text(x(value), bottom + 1.2 * rem, words.number(value, decimals), 'middle', 'axis-number'));
+  const lines = values.map((value) =>
+    svg('path', {
+      d: `M${x(value).toFixed(2)},${(top - 0.2 * rem).toFixed(2)} V${bottom.toFixed(2)}`,
+      class: value === 0 ? 'zero-line' : 'grid-line',
+    }),
+  );
+  const numbers = values.map((value) =>
+    text(x(value), bottom + 1.2 * rem, words.number(value, decimals), 'middle', 'axis-number'),
+  );
   const fits = (words.left.length + words.right.length + 2) * LETTER * rem * 0.9 < frame[1] - frame[0];
-  const ends = [text(frame[0], 1.1 * rem, words.left, 'start', 'axis-words'), fits ? text(frame[1], 1.1 * rem, words.right, 'end', 'axis-words') : null].filter((end) => end !== null);
+  const ends = [
+    text(frame[0], 1.1 * rem, words.left, 'start', 'axis-words'),
+    fits ? text(frame[1], 1.1 * rem, words.right, 'end', 'axis-words') : null,
+  ].filter((end) => end !== null);
   return [...ends, ...lines, ...numbers];
 }

@@ -29,9 +29,16 @@ export function curveChart(series, across, up, words, { width, rem, id }) {
     { width, height, title: words.title, description: words.description, id },
     text(0, 1.1 * rem, cut(words.y, width / (LETTER * rem)), 'start', 'axis-words'),
     text((frame.left + frame.right) / 2, height - 0.4 * rem, words.x, 'middle', 'axis-words'),
-    ...upMarks.map((mark) => svg('path', { d: `M${frame.left},${y(mark.value).toFixed(2)} H${frame.right}`, class: up.zero && mark.value === 0 ? 'zero-line' : 'grid-line' })),
+    ...upMarks.map((mark) =>
+      svg('path', {
+        d: `M${frame.left},${y(mark.value).toFixed(2)} H${frame.right}`,
+        class: up.zero && mark.value === 0 ? 'zero-line' : 'grid-line',
+      }),
+    ),
     ...upMarks.map((mark) => text(frame.left - 0.4 * rem, y(mark.value) + 0.3 * rem, mark.words, 'end', 'axis-number')),
-    ...acrossMarks.map((mark) => svg('path', { d: `M${x(mark.value).toFixed(2)},${frame.bottom} v5`, class: 'grid-line' })),
+    ...acrossMarks.map((mark) =>
+      svg('path', { d: `M${x(mark.value).toFixed(2)},${frame.bottom} v5`, class: 'grid-line' }),
+    ),
     ...acrossMarks.map((mark) => text(x(mark.value), frame.bottom + 1.3 * rem, mark.words, 'middle', 'axis-number')),
     ...series.flatMap((one) => bandAndCurve(one, x, y)),
     ...series.flatMap((one) => dots(one, x, y)),
@@ -60,8 +67,14 @@ function thinned(marks, x, rem) {
 function bandAndCurve({ curve, tone }, x, y) {
   const place = (/** @type {number|null} */ value) => (value === null ? null : y(value));
   return [
-    band(curve.map((point) => ({ x: x(point.x), low: place(point.low), high: place(point.high) })), tone),
-    line(curve.map((point) => ({ x: x(point.x), y: place(point.y) })), tone),
+    band(
+      curve.map((point) => ({ x: x(point.x), low: place(point.low), high: place(point.high) })),
+      tone,
+    ),
+    line(
+      curve.map((point) => ({ x: x(point.x), y: place(point.y) })),
+      tone,
+    ),
   ].filter((mark) => mark !== null);
 }
 
@@ -70,7 +83,10 @@ function dots({ dots: given, shape, tone }, x, y) {
   const most = Math.max(1, ...given.map((one) => one.count ?? 1));
   return given.flatMap((one) => {
     const radius = one.count === undefined ? 3.5 : 3 + 5 * Math.sqrt(one.count / most);
-    const reach = Number.isFinite(one.low) && Number.isFinite(one.high) ? standingWhisker(x(one.x), y(/** @type {number} */ (one.high)), y(/** @type {number} */ (one.low)), { tone }) : null;
+    const reach =
+      Number.isFinite(one.low) && Number.isFinite(one.high)
+        ? standingWhisker(x(one.x), y(/** @type {number} */ (one.high)), y(/** @type {number} */ (one.low)), { tone })
+        : null;
     return [reach, dot(x(one.x), y(one.y), { shape, radius, open: true, tone })].filter((mark) => mark !== null);
   });
 }

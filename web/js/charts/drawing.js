@@ -20,7 +20,8 @@ const SMALL = 1e-9; // of a step: rounding of the binary numbers, far below a pi
 export function svg(tag, attributes, ...children) {
   const element = document.createElementNS(SVG, tag);
   for (const [name, value] of Object.entries(attributes ?? {})) {
-    if (value !== null && value !== undefined && value !== false) element.setAttribute(name, typeof value === 'number' ? place(value) : String(value));
+    if (value !== null && value !== undefined && value !== false)
+      element.setAttribute(name, typeof value === 'number' ? place(value) : String(value));
   }
   element.append(...children.flat().filter((child) => child !== null && child !== false));
   return element;
@@ -72,7 +73,10 @@ export function ticks(low, high, wanted) {
   const decimals = Math.max(0, -Math.floor(Math.log10(step) + SMALL));
   const first = Math.ceil(low / step - SMALL);
   const count = Math.floor(high / step + SMALL) - first + 1;
-  const values = Array.from({ length: Math.max(0, count) }, (_, index) => Number(((first + index) * step).toFixed(decimals)) + 0);
+  const values = Array.from(
+    { length: Math.max(0, count) },
+    (_, index) => Number(((first + index) * step).toFixed(decimals)) + 0,
+  );
   return { values, decimals };
 }
 
@@ -84,9 +88,13 @@ export function dot(x, y, { shape = 'circle', radius = 6, open = false, tone = '
   const classes = `dot ${open ? 'open' : 'full'} ${tone}`.trim();
   if (shape === 'circle') return svg('circle', { cx: x, cy: y, r: radius, class: classes });
   const side = radius * 1.8; // about the area of the circle
-  if (shape === 'square') return svg('rect', { x: x - side / 2, y: y - side / 2, width: side, height: side, class: classes });
+  if (shape === 'square')
+    return svg('rect', { x: x - side / 2, y: y - side / 2, width: side, height: side, class: classes });
   const reach = radius * 1.25;
-  return svg('path', { d: `M${place(x)},${place(y - reach)} L${place(x + reach)},${place(y)} L${place(x)},${place(y + reach)} L${place(x - reach)},${place(y)} Z`, class: classes });
+  return svg('path', {
+    d: `M${place(x)},${place(y - reach)} L${place(x + reach)},${place(y)} L${place(x)},${place(y + reach)} L${place(x - reach)},${place(y)} Z`,
+    class: classes,
+  });
 }
 
 /**
@@ -97,7 +105,9 @@ export function whisker(from, to, y, { frame = [-Infinity, Infinity], cap = 5, t
   const left = Math.min(Math.max(from, frame[0]), frame[1]);
   const right = Math.max(Math.min(to, frame[1]), frame[0]);
   const end = (/** @type {number} */ x, /** @type {boolean} */ beyond, /** @type {number} */ inward) =>
-    beyond ? `M${place(x + cap * inward)},${place(y - cap)} L${place(x)},${place(y)} L${place(x + cap * inward)},${place(y + cap)}` : `M${place(x)},${place(y - cap)} V${place(y + cap)}`;
+    beyond
+      ? `M${place(x + cap * inward)},${place(y - cap)} L${place(x)},${place(y)} L${place(x + cap * inward)},${place(y + cap)}`
+      : `M${place(x)},${place(y - cap)} V${place(y + cap)}`;
   const d = `M${place(left)},${place(y)} H${place(right)} ${end(left, from < frame[0], 1)} ${end(right, to > frame[1], -1)}`;
   return svg('path', { d, class: `whisker ${tone}`.trim() });
 }
@@ -144,7 +154,9 @@ export function band(points, tone = '') {
 
 /** A line through points, broken at gaps; null without one. @param {{x: number, y: number|null}[]} points @param {string} [tone] */
 export function line(points, tone = '') {
-  const parts = runs(points, (point) => Number.isFinite(point.y)).map((run) => `M${run.map((point) => `${place(point.x)},${place(/** @type {number} */ (point.y))}`).join(' L')}`);
+  const parts = runs(points, (point) => Number.isFinite(point.y)).map(
+    (run) => `M${run.map((point) => `${place(point.x)},${place(/** @type {number} */ (point.y))}`).join(' L')}`,
+  );
   return parts.length ? svg('path', { d: parts.join(' '), class: `curve ${tone}`.trim() }) : null;
 }
 
@@ -160,7 +172,15 @@ export function text(x, y, words, anchor = 'start', tone = '') {
 export function picture({ width, height, title, description, id }, ...children) {
   return svg(
     'svg',
-    { width, height, viewBox: `0 0 ${place(width)} ${place(height)}`, role: 'img', 'aria-labelledby': `${id}-title`, 'aria-describedby': `${id}-desc`, class: 'picture' },
+    {
+      width,
+      height,
+      viewBox: `0 0 ${place(width)} ${place(height)}`,
+      role: 'img',
+      'aria-labelledby': `${id}-title`,
+      'aria-describedby': `${id}-desc`,
+      class: 'picture',
+    },
     svg('title', { id: `${id}-title` }, title),
     svg('desc', { id: `${id}-desc` }, description),
     ...children,

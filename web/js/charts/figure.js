@@ -38,8 +38,27 @@ export function table(caption, titles, rows) {
       'table',
       { class: 'evidence-table' },
       h('caption', null, caption),
-      h('thead', null, h('tr', null, titles.map((title) => h('th', { scope: 'col' }, title)))),
-      h('tbody', null, rows.map(([name, ...cells]) => h('tr', null, h('th', { scope: 'row' }, name), cells.map((cell) => h('td', null, cell))))),
+      h(
+        'thead',
+        null,
+        h(
+          'tr',
+          null,
+          titles.map((title) => h('th', { scope: 'col' }, title)),
+        ),
+      ),
+      h(
+        'tbody',
+        null,
+        rows.map(([name, ...cells]) =>
+          h(
+            'tr',
+            null,
+            h('th', { scope: 'row' }, name),
+            cells.map((cell) => h('td', null, cell)),
+          ),
+        ),
+      ),
     ),
   );
   return scrolling(box, caption);
@@ -54,8 +73,14 @@ export function scrolling(box, name) {
 /** @param {HTMLElement} box @param {string} name */
 function reachable(box, name) {
   const scrolls = box.scrollWidth > box.clientWidth;
-  if (!scrolls) ['tabindex', 'role', 'aria-label'].forEach((attribute) => box.removeAttribute(attribute));
-  else Object.entries({ tabindex: '0', role: 'region', 'aria-label': `${name}, scrolls sideways` }).forEach(([attribute, value]) => box.setAttribute(attribute, value));
+  for (const [attribute, value] of Object.entries({
+    tabindex: '0',
+    role: 'region',
+    'aria-label': `${name}, scrolls sideways`,
+  })) {
+    if (scrolls) box.setAttribute(attribute, value);
+    else box.removeAttribute(attribute);
+  }
 }
 
 /** A value over its interval, for a cell. @param {string} value @param {string} under @param {string} [tone] */
@@ -65,5 +90,9 @@ export function valueCell(value, under, tone = '') {
 
 /** What the marks mean; each mark is drawn. @param {[SVGElement, string][]} entries */
 export function legend(entries) {
-  return h('ul', { class: 'legend' }, entries.map(([mark, words]) => h('li', null, mark, h('span', null, words))));
+  return h(
+    'ul',
+    { class: 'legend' },
+    entries.map(([mark, words]) => h('li', null, mark, h('span', null, words))),
+  );
 }

@@ -47,7 +47,13 @@ export function standing(window, width, most) {
   const [left, near, right, far] = window;
   const scale = Math.min(width / (right - left), most / (far - near));
   const aside = (width - (right - left) * scale) / 2;
-  return { width, height: (far - near) * scale, scale, window: [left - aside / scale, near, right + aside / scale, far], place: (x, y) => [aside + (x - left) * scale, (far - y) * scale] };
+  return {
+    width,
+    height: (far - near) * scale,
+    scale,
+    window: [left - aside / scale, near, right + aside / scale, far],
+    place: (x, y) => [aside + (x - left) * scale, (far - y) * scale],
+  };
 }
 
 /** The tee left; what lies left of the hole is above. @param {Window} window @param {number} width @param {number} most height @returns {Frame} */
@@ -57,27 +63,51 @@ export function lying(window, width, most) {
   const height = Math.min((right - left) * scale, most);
   const middle = (left + right) / 2;
   const half = height / scale / 2;
-  return { width, height, scale, window: [middle - half, near, middle + half, far], place: (x, y) => [(y - near) * scale, height / 2 + (x - middle) * scale] };
+  return {
+    width,
+    height,
+    scale,
+    window: [middle - half, near, middle + half, far],
+    place: (x, y) => [(y - near) * scale, height / 2 + (x - middle) * scale],
+  };
 }
 
 /** The ground of a hole, cut to the frame. @param {Feature[]} features @param {Frame} frame @param {string} id of the picture */
 export function ground(features, frame, id) {
   const { width, height } = frame;
   const patterns = HATCHED.map((kind) =>
-    svg('pattern', { id: `${id}-${kind}`, width: TILE, height: TILE, patternUnits: 'userSpaceOnUse' }, svg('rect', { width: TILE, height: TILE, class: `ground-${kind}` }), svg('path', { d: STROKES[kind], class: `mark-${kind}` })),
+    svg(
+      'pattern',
+      { id: `${id}-${kind}`, width: TILE, height: TILE, patternUnits: 'userSpaceOnUse' },
+      svg('rect', { width: TILE, height: TILE, class: `ground-${kind}` }),
+      svg('path', { d: STROKES[kind], class: `mark-${kind}` }),
+    ),
   );
   const clip = svg('clipPath', { id: `${id}-clip` }, svg('rect', { width, height }));
   const ordered = [...features].sort((a, b) => PAINTED.indexOf(a.properties.golf) - PAINTED.indexOf(b.properties.golf));
   const shapes = ordered.map((one) => {
     const kind = one.properties.golf;
-    return svg('path', { d: ringsOf(one, frame), 'fill-rule': 'evenodd', class: `edge-${kind} ${HATCHED.includes(kind) ? '' : `ground-${kind}`}`.trim(), fill: HATCHED.includes(kind) ? `url(#${id}-${kind})` : null });
+    return svg('path', {
+      d: ringsOf(one, frame),
+      'fill-rule': 'evenodd',
+      class: `edge-${kind} ${HATCHED.includes(kind) ? '' : `ground-${kind}`}`.trim(),
+      fill: HATCHED.includes(kind) ? `url(#${id}-${kind})` : null,
+    });
   });
-  return svg('g', { class: 'ground' }, svg('defs', null, ...patterns, clip), svg('g', { 'clip-path': `url(#${id}-clip)` }, svg('rect', { width, height, class: 'ground-rough' }), ...shapes), svg('rect', { x: 0.5, y: 0.5, width: width - 1, height: height - 1, class: 'frame-line' }));
+  return svg(
+    'g',
+    { class: 'ground' },
+    svg('defs', null, ...patterns, clip),
+    svg('g', { 'clip-path': `url(#${id}-clip)` }, svg('rect', { width, height, class: 'ground-rough' }), ...shapes),
+    svg('rect', { x: 0.5, y: 0.5, width: width - 1, height: height - 1, class: 'frame-line' }),
+  );
 }
 
 /** @param {Feature} feature @param {Frame} frame @returns {string} */
 function ringsOf(feature, { place }) {
-  return feature.geometry.coordinates.map((ring) => `M${ring.map(([x, y]) => place(x, y).map(rounded).join(',')).join(' L')} Z`).join(' ');
+  return feature.geometry.coordinates
+    .map((ring) => `M${ring.map(([x, y]) => place(x, y).map(rounded).join(',')).join(' L')} Z`)
+    .join(' ');
 }
 
 /** Which kinds of ground stand in the frame, in words for a legend; rough is everything else. @param {Feature[]} features */
@@ -92,8 +122,26 @@ export function swatch(kind, id) {
   return svg(
     'svg',
     { width: 26, height: 18, 'aria-hidden': 'true' },
-    hatched ? svg('defs', null, svg('pattern', { id: `${id}-${kind}`, width: TILE, height: TILE, patternUnits: 'userSpaceOnUse' }, svg('rect', { width: TILE, height: TILE, class: `ground-${kind}` }), svg('path', { d: STROKES[kind], class: `mark-${kind}` }))) : null,
-    svg('rect', { x: 1, y: 1, width: 24, height: 16, class: `edge-${kind} ${hatched ? '' : `ground-${kind}`}`.trim(), fill: hatched ? `url(#${id}-${kind})` : null }),
+    hatched
+      ? svg(
+          'defs',
+          null,
+          svg(
+            'pattern',
+            { id: `${id}-${kind}`, width: TILE, height: TILE, patternUnits: 'userSpaceOnUse' },
+            svg('rect', { width: TILE, height: TILE, class: `ground-${kind}` }),
+            svg('path', { d: STROKES[kind], class: `mark-${kind}` }),
+          ),
+        )
+      : null,
+    svg('rect', {
+      x: 1,
+      y: 1,
+      width: 24,
+      height: 16,
+      class: `edge-${kind} ${hatched ? '' : `ground-${kind}`}`.trim(),
+      fill: hatched ? `url(#${id}-${kind})` : null,
+    }),
   );
 }
 
@@ -121,7 +169,13 @@ export function arcs([x, y], step, frame, rem, id, words) {
     const up = Math.sqrt(radius ** 2 - across ** 2);
     if (radius <= across || y + up > far) continue;
     const [, py] = frame.place(left, y + up);
-    if (py > 1.2 * rem && py < frame.height - 0.3 * rem) marks.push(text(0.35 * rem, py - 0.25 * rem, words(radius), 'start', 'arc-words'));
+    if (py > 1.2 * rem && py < frame.height - 0.3 * rem)
+      marks.push(text(0.35 * rem, py - 0.25 * rem, words(radius), 'start', 'arc-words'));
   }
-  return svg('g', { class: 'arcs' }, svg('g', { 'clip-path': `url(#${id}-clip)` }, ...marks.filter((one) => one.tagName === 'circle')), ...marks.filter((one) => one.tagName !== 'circle'));
+  return svg(
+    'g',
+    { class: 'arcs' },
+    svg('g', { 'clip-path': `url(#${id}-clip)` }, ...marks.filter((one) => one.tagName === 'circle')),
+    ...marks.filter((one) => one.tagName !== 'circle'),
+  );
 }

@@ -48,16 +48,27 @@ function domains(finishes, ellipse, centre, room, rem) {
   const near = finishes.filter((one) => !one.aside);
   const half = ellipse ? halfSizes(ellipse) : null;
   const axis = (/** @type {'right'|'long'} */ name) => {
-    const own = [0, ...near.map((one) => one[name]), ...(ellipse && half ? [ellipse[name] - half[name], ellipse[name] + half[name]] : []), ...(centre ? [centre[name][1]] : [])];
+    const own = [
+      0,
+      ...near.map((one) => one[name]),
+      ...(ellipse && half ? [ellipse[name] - half[name], ellipse[name] + half[name]] : []),
+      ...(centre ? [centre[name][1]] : []),
+    ];
     const [low, high] = extent(own, { least: LEAST_SPAN, room: 0 });
     const margin = FAR * (high - low);
-    const aside = finishes.filter((one) => one.aside && one[name] > low - margin && one[name] < high + margin).map((one) => one[name]);
+    const aside = finishes
+      .filter((one) => one.aside && one[name] > low - margin && one[name] < high + margin)
+      .map((one) => one[name]);
     return extent([low, high, ...aside], { room: 0.05 });
   };
   const [across, up] = [axis('right'), axis('long')];
   const tallest = Math.min(room * TALLEST, TALLEST_REM * rem);
   const scale = Math.min(room / (across[1] - across[0]), tallest / (up[1] - up[0]));
-  return { across: widened(across, room / scale), up: widened(up, Math.min((LEAST_REM * rem) / scale, tallest / scale)), scale };
+  return {
+    across: widened(across, room / scale),
+    up: widened(up, Math.min((LEAST_REM * rem) / scale, tallest / scale)),
+    scale,
+  };
 }
 
 /** A range with its middle kept and at least this span. @param {[number, number]} range @param {number} span @returns {[number, number]} */
@@ -69,34 +80,60 @@ function widened([low, high], span) {
 /** Half the width and height of the upright box around an ellipse. @param {EllipseMark} ellipse */
 function halfSizes({ halfLong, halfShort, turned }) {
   const angle = (turned * Math.PI) / 180;
-  return { right: Math.hypot(halfLong * Math.sin(angle), halfShort * Math.cos(angle)), long: Math.hypot(halfLong * Math.cos(angle), halfShort * Math.sin(angle)) };
+  return {
+    right: Math.hypot(halfLong * Math.sin(angle), halfShort * Math.cos(angle)),
+    long: Math.hypot(halfLong * Math.cos(angle), halfShort * Math.sin(angle)),
+  };
 }
 
 /** @param {EllipseMark} ellipse @param {import('./drawing.js').Scale} x @param {import('./drawing.js').Scale} y @param {number} scale */
 function ellipseMark({ right, long, halfLong, halfShort, turned }, x, y, scale) {
   const [cx, cy] = [x(right), y(long)];
-  return svg('ellipse', { cx, cy, rx: halfShort * scale, ry: halfLong * scale, transform: `rotate(${turned.toFixed(2)} ${cx.toFixed(2)} ${cy.toFixed(2)})`, class: 'next-shot' });
+  return svg('ellipse', {
+    cx,
+    cy,
+    rx: halfShort * scale,
+    ry: halfLong * scale,
+    transform: `rotate(${turned.toFixed(2)} ${cx.toFixed(2)} ${cy.toFixed(2)})`,
+    class: 'next-shot',
+  });
 }
 
 /** A finish; beyond the picture a small arrow at its edge. @param {Finish} one @param {[number, number]} across @param {[number, number]} up @param {import('./drawing.js').Scale} x @param {import('./drawing.js').Scale} y @param {number} rem */
 function finishMark({ right, long, aside }, across, up, x, y, rem) {
   const at = [Math.min(Math.max(right, across[0]), across[1]), Math.min(Math.max(long, up[0]), up[1])];
   const [px, py] = [x(at[0]), y(at[1])];
-  if (at[0] === right && at[1] === long) return svg('circle', { cx: px, cy: py, r: Math.max(2.5, 0.2 * rem), class: `finish${aside ? ' aside' : ''}` });
+  if (at[0] === right && at[1] === long)
+    return svg('circle', { cx: px, cy: py, r: Math.max(2.5, 0.2 * rem), class: `finish${aside ? ' aside' : ''}` });
   const turn = (Math.atan2(right - at[0], long - at[1]) * 180) / Math.PI;
-  return svg('path', { d: 'M-4.5,7 L0,0 L4.5,7', transform: `translate(${px.toFixed(2)} ${py.toFixed(2)}) rotate(${turn.toFixed(1)})`, class: 'finish beyond' });
+  return svg('path', {
+    d: 'M-4.5,7 L0,0 L4.5,7',
+    transform: `translate(${px.toFixed(2)} ${py.toFixed(2)}) rotate(${turn.toFixed(1)})`,
+    class: 'finish beyond',
+  });
 }
 
 /** @param {number} x @param {number} y @param {number} radius */
 export function targetMark(x, y, radius) {
   const far = radius * 1.5;
-  return svg('g', { class: 'target' }, svg('circle', { cx: x, cy: y, r: radius }), svg('path', { d: `M${(x - far).toFixed(2)},${y.toFixed(2)} H${(x + far).toFixed(2)} M${x.toFixed(2)},${(y - far).toFixed(2)} V${(y + far).toFixed(2)}` }));
+  return svg(
+    'g',
+    { class: 'target' },
+    svg('circle', { cx: x, cy: y, r: radius }),
+    svg('path', {
+      d: `M${(x - far).toFixed(2)},${y.toFixed(2)} H${(x + far).toFixed(2)} M${x.toFixed(2)},${(y - far).toFixed(2)} V${(y + far).toFixed(2)}`,
+    }),
+  );
 }
 
 /** @param {CentreMark} centre @param {import('./drawing.js').Scale} x @param {import('./drawing.js').Scale} y */
 function centreMarks({ right, long }, x, y) {
   const [cx, cy] = [x(right[1]), y(long[1])];
-  return [whisker(x(right[0]), x(right[2]), cy, { tone: 'two' }), standingWhisker(cx, y(long[2]), y(long[0]), { cap: 5, tone: 'two' }), dot(cx, cy, { shape: 'diamond', radius: 5, tone: 'two' })];
+  return [
+    whisker(x(right[0]), x(right[2]), cy, { tone: 'two' }),
+    standingWhisker(cx, y(long[2]), y(long[0]), { cap: 5, tone: 'two' }),
+    dot(cx, cy, { shape: 'diamond', radius: 5, tone: 'two' }),
+  ];
 }
 
 /**
@@ -110,9 +147,21 @@ function grid(across, up, x, y, frame, rem) {
   const heights = Array.from({ length: Math.floor(up[1] / step) - first + 1 }, (_, index) => (first + index) * step);
   const number = (/** @type {number} */ value) => String(Math.abs(Math.round(value)));
   return [
-    ...values.map((value) => svg('path', { d: `M${x(value).toFixed(2)},${frame.top.toFixed(2)} V${frame.bottom.toFixed(2)}`, class: value === 0 ? 'zero-line' : 'grid-line' })),
-    ...heights.map((value) => svg('path', { d: `M${frame.left.toFixed(2)},${y(value).toFixed(2)} H${frame.right.toFixed(2)}`, class: value === 0 ? 'zero-line' : 'grid-line' })),
+    ...values.map((value) =>
+      svg('path', {
+        d: `M${x(value).toFixed(2)},${frame.top.toFixed(2)} V${frame.bottom.toFixed(2)}`,
+        class: value === 0 ? 'zero-line' : 'grid-line',
+      }),
+    ),
+    ...heights.map((value) =>
+      svg('path', {
+        d: `M${frame.left.toFixed(2)},${y(value).toFixed(2)} H${frame.right.toFixed(2)}`,
+        class: value === 0 ? 'zero-line' : 'grid-line',
+      }),
+    ),
     ...values.map((value) => text(x(value), frame.bottom + 1.2 * rem, number(value), 'middle', 'axis-number')),
-    ...heights.filter((value) => y(value) > frame.top + 0.4 * rem).map((value) => text(frame.left - 0.4 * rem, y(value) + 0.3 * rem, number(value), 'end', 'axis-number')),
+    ...heights
+      .filter((value) => y(value) > frame.top + 0.4 * rem)
+      .map((value) => text(frame.left - 0.4 * rem, y(value) + 0.3 * rem, number(value), 'end', 'axis-number')),
   ];
 }

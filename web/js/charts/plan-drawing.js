@@ -16,7 +16,11 @@ export function landingsOf({ from }, { aim_deg, landings }) {
   const turn = (aim_deg * Math.PI) / 180;
   return landings.right_yd.map((/** @type {number} */ right, /** @type {number} */ place) => {
     const along = landings.along_yd[place];
-    return { x: from[0] + Math.sin(turn) * along + Math.cos(turn) * right, y: from[1] + Math.cos(turn) * along - Math.sin(turn) * right, end: landings.ends[place] };
+    return {
+      x: from[0] + Math.sin(turn) * along + Math.cos(turn) * right,
+      y: from[1] + Math.cos(turn) * along - Math.sin(turn) * right,
+      end: landings.ends[place],
+    };
   });
 }
 
@@ -32,7 +36,12 @@ export function windowOf(plan, option, close) {
   const [x, y] = aimPoint(plan, option);
   if (close) return [x - CLOSE.aside, y - CLOSE.before, x + CLOSE.aside, y + CLOSE.behind];
   const spots = [plan.from, plan.pin, [x, y]];
-  return [Math.min(whole[0], ...spots.map(([at]) => at - 25)), Math.min(plan.from[1] - 15, Math.max(whole[1], plan.from[1] - 40)), Math.max(whole[2], ...spots.map(([at]) => at + 25)), whole[3]];
+  return [
+    Math.min(whole[0], ...spots.map(([at]) => at - 25)),
+    Math.min(plan.from[1] - 15, Math.max(whole[1], plan.from[1] - 40)),
+    Math.max(whole[2], ...spots.map(([at]) => at + 25)),
+    whole[3],
+  ];
 }
 
 /**
@@ -50,7 +59,14 @@ export function planDrawing(plan, option, { close, lengths, words }, { width, re
     ground(plan.features, frame, id),
     arcs(plan.from, 50, frame, rem, id, (yards) => lengths.words(yards)),
     svg('g', { 'clip-path': cut, class: 'landings' }, ...marks),
-    svg('g', { 'clip-path': cut }, svg('path', { d: `M${rounded(ballX)},${rounded(ballY)} L${rounded(aimX)},${rounded(aimY)}`, class: 'aim-line' }), svg('circle', { cx: aimX, cy: aimY, r: 8, class: 'aim-ring' }), svg('circle', { cx: ballX, cy: ballY, r: 5, class: 'ball-mark' }), flag(plan.pin[0], plan.pin[1], frame)),
+    svg(
+      'g',
+      { 'clip-path': cut },
+      svg('path', { d: `M${rounded(ballX)},${rounded(ballY)} L${rounded(aimX)},${rounded(aimY)}`, class: 'aim-line' }),
+      svg('circle', { cx: aimX, cy: aimY, r: 8, class: 'aim-ring' }),
+      svg('circle', { cx: ballX, cy: ballY, r: 5, class: 'ball-mark' }),
+      flag(plan.pin[0], plan.pin[1], frame),
+    ),
   );
 }
 
@@ -63,8 +79,26 @@ function landingMark([x, y], end) {
 
 /** What the marks and grounds mean. @param {any} plan @param {string} id of its own */
 export function planLegend(plan, id) {
-  const mark = (/** @type {string} */ end) => svg('svg', { width: 16, height: 16, 'aria-hidden': 'true' }, landingMark([8, 8], end));
-  const aim = svg('svg', { width: 26, height: 16, 'aria-hidden': 'true' }, svg('path', { d: 'M0,8 H14', class: 'aim-line' }), svg('circle', { cx: 18, cy: 8, r: 6, class: 'aim-ring' }));
-  const grounds = kindsOf(plan.features).map((kind) => /** @type {[SVGElement, string]} */ ([swatch(kind, id), KIND_WORDS[kind]]));
-  return h('div', null, legend([[aim, 'aim'], [mark('fairway'), 'ends on fairway or green'], [mark('rough'), 'in the rough'], [mark('sand'), 'in trouble']]), legend(grounds));
+  const mark = (/** @type {string} */ end) =>
+    svg('svg', { width: 16, height: 16, 'aria-hidden': 'true' }, landingMark([8, 8], end));
+  const aim = svg(
+    'svg',
+    { width: 26, height: 16, 'aria-hidden': 'true' },
+    svg('path', { d: 'M0,8 H14', class: 'aim-line' }),
+    svg('circle', { cx: 18, cy: 8, r: 6, class: 'aim-ring' }),
+  );
+  const grounds = kindsOf(plan.features).map(
+    (kind) => /** @type {[SVGElement, string]} */ ([swatch(kind, id), KIND_WORDS[kind]]),
+  );
+  return h(
+    'div',
+    null,
+    legend([
+      [aim, 'aim'],
+      [mark('fairway'), 'ends on fairway or green'],
+      [mark('rough'), 'in the rough'],
+      [mark('sand'), 'in trouble'],
+    ]),
+    legend(grounds),
+  );
 }

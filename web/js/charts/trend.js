@@ -29,7 +29,13 @@ function monthWords(month, length) {
 /** @param {any} rounds summary by round @param {any} months summary by month */
 export function trend(rounds, months) {
   const counting = rounds.rows.filter((/** @type {any} */ row) => row.of_rounds > 0);
-  if (!counting.length) return h('section', null, h('h2', null, 'Trend by round'), h('p', { class: 'empty' }, `No round to show. ${shortRounds(rounds.total)}`));
+  if (!counting.length)
+    return h(
+      'section',
+      null,
+      h('h2', null, 'Trend by round'),
+      h('p', { class: 'empty' }, `No round to show. ${shortRounds(rounds.total)}`),
+    );
   const dots = counting.map((/** @type {any} */ row) => ({ x: dayNumber(row.round.slice(0, 10)), y: row.per_round }));
   const byMonth = [...months.rows].sort((a, b) => a.month.localeCompare(b.month));
   const said = byMonth.filter((row) => row.per_round_low !== null && row.per_round_low !== undefined);
@@ -41,7 +47,11 @@ export function trend(rounds, months) {
     'section',
     null,
     h('h2', null, 'Trend by round'),
-    figure((room) => trendChart(dots, byMonth, said, { title, description }, room), table(`Strokes gained a round by month, with the ${level} interval`, ['month', 'per round', 'rounds'], rows), marks(level)),
+    figure(
+      (room) => trendChart(dots, byMonth, said, { title, description }, room),
+      table(`Strokes gained a round by month, with the ${level} interval`, ['month', 'per round', 'rounds'], rows),
+      marks(level),
+    ),
     roundsTable(counting, rounds.total),
   );
 }
@@ -49,7 +59,12 @@ export function trend(rounds, months) {
 /** @param {any} row */
 function monthCells(row) {
   const said = row.per_round_low !== null && row.per_round_low !== undefined;
-  return [said ? valueCell(gained(row.per_round), interval(row.per_round_low, row.per_round_high), tone(row.per_round)) : h('span', { class: 'few' }, row.too_few ?? TOO_FEW), row.of_rounds];
+  return [
+    said
+      ? valueCell(gained(row.per_round), interval(row.per_round_low, row.per_round_high), tone(row.per_round))
+      : h('span', { class: 'few' }, row.too_few ?? TOO_FEW),
+    row.of_rounds,
+  ];
 }
 
 /**
@@ -65,10 +80,19 @@ function trendChart(dots, months, said, about, room) {
     const at = (/** @type {number} */ x) => ({ x, y: row.per_round, low: row.per_round_low, high: row.per_round_high });
     return [at(first + 0.5), at(last + 0.5), { x: last + 0.5, y: null, low: null, high: null }];
   });
-  const up = extent([0, ...dots.map((one) => one.y), ...said.flatMap((row) => [row.per_round_low, row.per_round_high])], { least: 2 });
+  const up = extent(
+    [0, ...dots.map((one) => one.y), ...said.flatMap((row) => [row.per_round_low, row.per_round_high])],
+    { least: 2 },
+  );
   const years = new Set(months.map((row) => row.month.slice(0, 4)));
-  const marks = months.map((row) => ({ value: (monthSpan(row.month)[0] + monthSpan(row.month)[1]) / 2, words: monthWords(row.month, 'short') }));
-  const span = years.size === 1 ? [...years][0] : `${Math.min(...[...years].map(Number))} to ${Math.max(...[...years].map(Number))}`;
+  const marks = months.map((row) => ({
+    value: (monthSpan(row.month)[0] + monthSpan(row.month)[1]) / 2,
+    words: monthWords(row.month, 'short'),
+  }));
+  const span =
+    years.size === 1
+      ? [...years][0]
+      : `${Math.min(...[...years].map(Number))} to ${Math.max(...[...years].map(Number))}`;
   return curveChart(
     [{ curve, dots, tone: 'one' }],
     { domain, marks, words: String },
@@ -80,15 +104,46 @@ function trendChart(dots, months, said, about, room) {
 
 /** @param {string} level */
 function marks(level) {
-  const small = (/** @type {(SVGElement|null)[]} */ ...parts) => svg('svg', { width: 36, height: 20, viewBox: '0 0 36 20', 'aria-hidden': 'true', class: 'picture' }, parts);
+  const small = (/** @type {(SVGElement|null)[]} */ ...parts) =>
+    svg('svg', { width: 36, height: 20, viewBox: '0 0 36 20', 'aria-hidden': 'true', class: 'picture' }, parts);
   return legend([
     [small(dot(18, 10, { radius: 3.5, open: true, tone: 'one' })), 'one round'],
-    [small(band([{ x: 2, low: 18, high: 2 }, { x: 34, low: 18, high: 2 }], 'one'), line([{ x: 2, y: 10 }, { x: 34, y: 10 }], 'one')), `mean of a month, ${level} interval; none where a month has too few rounds`],
+    [
+      small(
+        band(
+          [
+            { x: 2, low: 18, high: 2 },
+            { x: 34, low: 18, high: 2 },
+          ],
+          'one',
+        ),
+        line(
+          [
+            { x: 2, y: 10 },
+            { x: 34, y: 10 },
+          ],
+          'one',
+        ),
+      ),
+      `mean of a month, ${level} interval; none where a month has too few rounds`,
+    ],
   ]);
 }
 
 /** @param {any[]} counting the rounds that count @param {any} total */
 function roundsTable(counting, total) {
-  const rows = [...counting].sort((a, b) => b.round.localeCompare(a.round)).map((row) => [`${day(row.round.slice(0, 10))}${row.round.slice(10)}`, h('span', { class: tone(row.strokes_gained) }, gained(row.strokes_gained)), row.shots]);
-  return h('details', null, h('summary', null, 'Every round in numbers'), table('Strokes gained by round, the ball of record', ['round', 'strokes gained', 'shots'], rows), total.short_rounds ? h('p', { class: 'hint' }, `${roundCount(total)}. ${shortRounds(total)}`) : null);
+  const rows = [...counting]
+    .sort((a, b) => b.round.localeCompare(a.round))
+    .map((row) => [
+      `${day(row.round.slice(0, 10))}${row.round.slice(10)}`,
+      h('span', { class: tone(row.strokes_gained) }, gained(row.strokes_gained)),
+      row.shots,
+    ]);
+  return h(
+    'details',
+    null,
+    h('summary', null, 'Every round in numbers'),
+    table('Strokes gained by round, the ball of record', ['round', 'strokes gained', 'shots'], rows),
+    total.short_rounds ? h('p', { class: 'hint' }, `${roundCount(total)}. ${shortRounds(total)}`) : null,
+  );
 }

@@ -40,12 +40,19 @@ export function cut(words, letters) {
  */
 export function whiskerExtent(rows, zone = 0) {
   const shown = rows.filter((row) => row.value !== null && row.low !== null && row.high !== null);
-  const lengths = shown.map((row) => /** @type {number} */ (row.high) - /** @type {number} */ (row.low)).sort((a, b) => a - b);
+  const lengths = shown
+    .map((row) => /** @type {number} */ (row.high) - /** @type {number} */ (row.low))
+    .sort((a, b) => a - b);
   const usual = lengths[Math.floor(lengths.length / 2)] ?? 0;
   const reach = (usual * FAR_OUT) / 2;
   const ends = shown.flatMap((row) => {
     const value = /** @type {number} */ (row.value);
-    return [value, row.shrunk ?? value, Math.max(/** @type {number} */ (row.low), value - reach), Math.min(/** @type {number} */ (row.high), value + reach)];
+    return [
+      value,
+      row.shrunk ?? value,
+      Math.max(/** @type {number} */ (row.low), value - reach),
+      Math.min(/** @type {number} */ (row.high), value + reach),
+    ];
   });
   return extent([0, -zone, zone, ...ends], { least: 0.1 });
 }
@@ -70,11 +77,31 @@ export function whiskerChart(rows, words, { width, rem, id }) {
   const height = bottom + 1.8 * rem;
   const marks = rows.map((row, index) => {
     const middle = top + index * rowHeight + above + (rowHeight - above) / 2;
-    return svg('g', { class: 'row-marks' }, rowLabel(row, narrow ? 0 : gutter, narrow ? middle - (rowHeight - above) / 2 - 0.3 * rem : middle + 0.33 * rem, narrow ? width : gutter, size, narrow), ...rowMarks(row, x, middle, frame, rem));
+    return svg(
+      'g',
+      { class: 'row-marks' },
+      rowLabel(
+        row,
+        narrow ? 0 : gutter,
+        narrow ? middle - (rowHeight - above) / 2 - 0.3 * rem : middle + 0.33 * rem,
+        narrow ? width : gutter,
+        size,
+        narrow,
+      ),
+      ...rowMarks(row, x, middle, frame, rem),
+    );
   });
   return picture(
     { width, height, title: words.title, description: words.description, id },
-    words.zone ? svg('rect', { x: x(-words.zone), y: top - 0.2 * rem, width: x(words.zone) - x(-words.zone), height: bottom - top + 0.2 * rem, class: 'zone' }) : null,
+    words.zone
+      ? svg('rect', {
+          x: x(-words.zone),
+          y: top - 0.2 * rem,
+          width: x(words.zone) - x(-words.zone),
+          height: bottom - top + 0.2 * rem,
+          class: 'zone',
+        })
+      : null,
     ...axis(domain, x, { top, bottom, frame, rem, words }),
     ...marks,
   );
@@ -85,12 +112,18 @@ function rowLabel(row, at, y, room, size, narrow) {
   const letters = room / (LETTER * size) - row.aside.length - 2;
   const label = cut(row.label, letters);
   const aside = svg('tspan', { class: 'aside', dx: size * 0.4 }, row.aside);
-  return svg('text', { x: narrow ? at : at - size * 0.4, y, 'text-anchor': narrow ? 'start' : 'end', class: 'row-label' }, label, aside);
+  return svg(
+    'text',
+    { x: narrow ? at : at - size * 0.4, y, 'text-anchor': narrow ? 'start' : 'end', class: 'row-label' },
+    label,
+    aside,
+  );
 }
 
 /** @param {WhiskerRow} row @param {import('./drawing.js').Scale} x @param {number} y @param {[number, number]} frame @param {number} rem */
 function rowMarks(row, x, y, frame, rem) {
-  if (row.value === null || row.low === null || row.high === null) return [text(frame[0], y + 0.33 * rem, row.few ?? TOO_FEW, 'start', 'few')];
+  if (row.value === null || row.low === null || row.high === null)
+    return [text(frame[0], y + 0.33 * rem, row.few ?? TOO_FEW, 'start', 'few')];
   const tone = side(row.value);
   return [
     whisker(x(row.low), x(row.high), y, { frame, tone }),
@@ -109,10 +142,21 @@ function axis(domain, x, { top, bottom, frame, rem, words }) {
   const { values, decimals } = few.values.length > 2 ? few : ticks(domain[0], domain[1], 2 * wanted); // one number is no scale
   const zero = x(0);
   const sides = [
-    zero > words.left.length * LETTER * rem + 0.5 * rem ? text(zero - 0.5 * rem, 1.1 * rem, words.left, 'end', 'axis-words') : null,
-    frame[1] + 1.2 * rem - zero > words.right.length * LETTER * rem + 0.5 * rem ? text(zero + 0.5 * rem, 1.1 * rem, words.right, 'start', 'axis-words') : null,
+    zero > words.left.length * LETTER * rem + 0.5 * rem
+      ? text(zero - 0.5 * rem, 1.1 * rem, words.left, 'end', 'axis-words')
+      : null,
+    frame[1] + 1.2 * rem - zero > words.right.length * LETTER * rem + 0.5 * rem
+      ? text(zero + 0.5 * rem, 1.1 * rem, words.right, 'start', 'axis-words')
+      : null,
   ].filter((side) => side !== null);
-  const lines = values.map((value) => svg('path', { d: `M${x(value).toFixed(2)},${top - 0.2 * rem} V${bottom}`, class: value === 0 ? 'zero-line' : 'grid-line' }));
-  const numbers = values.map((value) => text(x(value), bottom + 1.2 * rem, words.signed(value, decimals), 'middle', 'axis-number'));
+  const lines = values.map((value) =>
+    svg('path', {
+      d: `M${x(value).toFixed(2)},${top - 0.2 * rem} V${bottom}`,
+      class: value === 0 ? 'zero-line' : 'grid-line',
+    }),
+  );
+  const numbers = values.map((value) =>
+    text(x(value), bottom + 1.2 * rem, words.signed(value, decimals), 'middle', 'axis-number'),
+  );
   return [...sides, ...lines, ...numbers];
 }

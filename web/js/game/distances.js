@@ -32,7 +32,8 @@ export function fullSwings(shots) {
   shots.forEach((shot, place) => {
     if (!GOOD_LIES.includes(shot.lie) || !isFull(shot)) return;
     const swing = swingOf(shot, following[place] < 0 ? null : shots[following[place]]);
-    (byClub[shot.club_id] ??= []).push(swing);
+    byClub[shot.club_id] ??= [];
+    byClub[shot.club_id].push(swing);
   });
   return byClub;
 }
@@ -126,7 +127,8 @@ export function firstGuess(club) {
  */
 export function usualDistances(clubs, swings) {
   const known = clubs.map((club) => lengths(swings[club.record_id] ?? []));
-  const isOwn = (/** @type {number} */ place) => clubs[place].body.sort !== 'putter' && known[place].length >= ENOUGH_SWINGS;
+  const isOwn = (/** @type {number} */ place) =>
+    clubs[place].body.sort !== 'putter' && known[place].length >= ENOUGH_SWINGS;
   const shares = clubs.flatMap((club, place) => (isOwn(place) ? [median(known[place]) / firstGuess(club.body)] : []));
   const share = shares.length ? median(shares) : 1;
   return new Map(

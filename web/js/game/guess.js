@@ -33,7 +33,8 @@ function onGreen(feet) {
  */
 export function nextSpot(shot, usualYd) {
   if (shot.end_lie && shot.end_distance_yd) return { lie: shot.end_lie, distance_yd: shot.end_distance_yd };
-  if (returnsToSameSpot(shot.penalty_reason, shot.penalty_strokes || 0)) return { lie: shot.lie, distance_yd: shot.distance_yd };
+  if (returnsToSameSpot(shot.penalty_reason, shot.penalty_strokes || 0))
+    return { lie: shot.lie, distance_yd: shot.distance_yd };
   if (isFairwayDrop(shot.penalty_reason, shot.penalty_strokes || 0)) return { lie: FAIRWAY, distance_yd: null };
   if (isRelief(shot.penalty_reason)) return { lie: ROUGH, distance_yd: null };
   if (shot.lie === GREEN) return onGreen(Math.max(SHORTEST_PUTT_FT, Math.round(shot.distance_yd * 3 * 0.08)));
@@ -83,7 +84,10 @@ export function guessClub(clubs, usual, spot, par) {
 export function withLie(spot, lie, offGreenYd) {
   if (lie === spot.lie) return spot;
   if (spot.distance_yd === null) return { lie, distance_yd: null };
-  if (lie === GREEN) return spot.distance_yd <= 40 && spot.lie !== GREEN ? onGreen(Math.max(3, Math.round(spot.distance_yd * 3 * 0.8))) : onGreen(20);
+  if (lie === GREEN)
+    return spot.distance_yd <= 40 && spot.lie !== GREEN
+      ? onGreen(Math.max(3, Math.round(spot.distance_yd * 3 * 0.8)))
+      : onGreen(20);
   if (spot.lie === GREEN) return { lie, distance_yd: offGreenYd ?? Math.max(3, Math.round(spot.distance_yd)) };
   return { lie, distance_yd: spot.distance_yd };
 }

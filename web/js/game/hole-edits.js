@@ -64,7 +64,9 @@ export function addShot(records, recordId, body) {
   if (last?.body.holed) throw new NotAllowed('this ball is already holed');
   if (ball.length >= MOST_SHOTS_A_BALL) throw new NotAllowed(`a ball takes at most ${MOST_SHOTS_A_BALL} shots here`);
   const order = (last?.body.order ?? 0) + 1;
-  const edits = [edit(recordId, /** @type {Shot} */ ({ ...body, order, ...(order === 1 && body.ball === 1 ? { lie: TEE } : {}) }))];
+  const edits = [
+    edit(recordId, /** @type {Shot} */ ({ ...body, order, ...(order === 1 && body.ball === 1 ? { lie: TEE } : {}) })),
+  ];
   if (last && (last.body.end_lie || last.body.picked_up)) {
     edits.unshift(edit(last.record_id, { ...last.body, end_lie: null, end_distance_yd: null, picked_up: false }));
   }
@@ -101,7 +103,7 @@ export function deleteShot(records, recordId) {
  */
 function firstFromTee(edits, inOrder) {
   const first = inOrder[0];
-  if (!first || first.body.ball !== 1 || first.body.lie === TEE) return edits;
+  if (first?.body.ball !== 1 || first.body.lie === TEE) return edits;
   return merged([...edits, edit(first.record_id, { ...first.body, order: 1, lie: TEE })]);
 }
 
@@ -117,7 +119,14 @@ export function moveShot(records, recordId, toHole) {
   if (last?.body.holed) throw new NotAllowed(`hole ${toHole} is already holed out`);
   const gone = deleteShot(records, recordId).slice(1);
   const body = { ...moved.body, hole: toHole, ball: 1, provisional: false };
-  return merged([...gone, ...addShot(records.filter((record) => record !== moved), recordId, body)]);
+  return merged([
+    ...gone,
+    ...addShot(
+      records.filter((record) => record !== moved),
+      recordId,
+      body,
+    ),
+  ]);
 }
 
 /**
@@ -162,9 +171,17 @@ export function pickUp(records, hole, ball, end) {
  */
 export function bringProvisionalIntoPlay(records, hole, ball, reason) {
   const onHole = records.filter((record) => record.body.hole === hole);
-  const after = provisionalInPlay(onHole.map((record) => record.body), ball, reason);
+  const after = provisionalInPlay(
+    onHole.map((record) => record.body),
+    ball,
+    reason,
+  );
   return onHole.flatMap((record, place) =>
-    record.body.ball === 1 ? lostBall(record, after[place]) : record.body.ball === ball ? [edit(record.record_id, after[place])] : [],
+    record.body.ball === 1
+      ? lostBall(record, after[place])
+      : record.body.ball === ball
+        ? [edit(record.record_id, after[place])]
+        : [],
   );
 }
 

@@ -6,7 +6,17 @@
  */
 
 /** What a feature may be, in the order in which a drawing lays them over each other. */
-export const PAINTED = ['rough', 'trees', 'tee', 'fairway', 'bunker', 'green', 'water_hazard', 'lateral_water_hazard', 'out_of_bounds'];
+export const PAINTED = [
+  'rough',
+  'trees',
+  'tee',
+  'fairway',
+  'bunker',
+  'green',
+  'water_hazard',
+  'lateral_water_hazard',
+  'out_of_bounds',
+];
 
 /** A hundredth of a yard; halves go to the even one, as the server rounds. @param {number} x @returns {number} */
 export function rounded(x) {
@@ -38,7 +48,14 @@ export function oval(x, y, halfWidth, halfDepth) {
   const count = 32;
   const turn = (2 * Math.PI) / count;
   const wider = Math.sqrt(turn / Math.sin(turn));
-  return Array.from({ length: count }, (_, step) => /** @type {Point} */ ([x + wider * halfWidth * Math.cos(step * turn), y + wider * halfDepth * Math.sin(step * turn)]));
+  return Array.from(
+    { length: count },
+    (_, step) =>
+      /** @type {Point} */ ([
+        x + wider * halfWidth * Math.cos(step * turn),
+        y + wider * halfDepth * Math.sin(step * turn),
+      ]),
+  );
 }
 
 /** The box around features: left, near, right, far. @param {Feature[]} features @returns {[number, number, number, number]} */

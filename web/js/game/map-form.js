@@ -45,7 +45,12 @@ const TROUBLE_BEHIND_YD = 20; // trouble along the hole begins so far behind the
 export function formFaults(form) {
   /** @type {Fault[]} */
   const found = [];
-  const within = (/** @type {string} */ field, /** @type {any} */ value, /** @type {number} */ low, /** @type {number} */ high) => {
+  const within = (
+    /** @type {string} */ field,
+    /** @type {any} */ value,
+    /** @type {number} */ low,
+    /** @type {number} */ high,
+  ) => {
     if (typeof value !== 'number' || !(value >= low && value <= high)) found.push({ field, value, low, high });
   };
   const { fairway = [], trouble = [], bend_yd = 0 } = form;
@@ -62,8 +67,9 @@ export function formFaults(form) {
     within(`fairway ${place + 1}, width`, width, 5, 120);
   });
   const [first, second] = fairway.map(([at]) => at);
-  if (fairway.length === 2 && first !== null && second !== null && first >= second) found.push({ field: 'fairway', words: 'the second distance must be greater than the first' });
-  trouble.forEach((one, place) => found.push(...troubleFaults(one, `trouble ${place + 1}`, end)));
+  if (fairway.length === 2 && first !== null && second !== null && first >= second)
+    found.push({ field: 'fairway', words: 'the second distance must be greater than the first' });
+  for (const [place, one] of trouble.entries()) found.push(...troubleFaults(one, `trouble ${place + 1}`, end));
   return found;
 }
 
@@ -71,12 +77,17 @@ export function formFaults(form) {
 function troubleFaults(one, name, end) {
   /** @type {Fault[]} */
   const found = [];
-  if (!(one.kind in TROUBLE)) found.push({ field: `${name}, kind`, words: `'${one.kind}' is not one of ${Object.keys(TROUBLE).join(', ')}` });
-  if (!SIDES.includes(one.side)) found.push({ field: `${name}, side`, words: `'${one.side}' is not one of ${SIDES.join(', ')}` });
+  if (!(one.kind in TROUBLE))
+    found.push({ field: `${name}, kind`, words: `'${one.kind}' is not one of ${Object.keys(TROUBLE).join(', ')}` });
+  if (!SIDES.includes(one.side))
+    found.push({ field: `${name}, side`, words: `'${one.side}' is not one of ${SIDES.join(', ')}` });
   const from = one.from_yd ?? 0;
   const to = one.to_yd ?? FARTHEST_YD;
   const along = one.side === LEFT || one.side === RIGHT;
-  const stretch = along && !(from >= 0 && from < end && to - from >= SHORTEST_STRETCH_YD) ? [{ field: name, words: `from ${from} to ${to} yd is no stretch of the hole` }] : [];
+  const stretch =
+    along && !(from >= 0 && from < end && to - from >= SHORTEST_STRETCH_YD)
+      ? [{ field: name, words: `from ${from} to ${to} yd is no stretch of the hole` }]
+      : [];
   return [...found, ...beginning(one, name), ...stretch];
 }
 
@@ -89,7 +100,9 @@ function beginning({ begins_yd: value }, name) {
 /** A fault in words, in yards. @param {Fault} fault @returns {string} */
 export function faultWords({ field, value, low, high, words }) {
   if (words) return `${field}: ${words}`;
-  return value === null || value === undefined ? `${field}: is missing (${low} to ${high} yd)` : `${field}: ${value} is outside ${low} to ${high} yd`;
+  return value === null || value === undefined
+    ? `${field}: is missing (${low} to ${high} yd)`
+    : `${field}: ${value} is outside ${low} to ${high} yd`;
 }
 
 /**
@@ -102,7 +115,12 @@ export function mapFromForm(form) {
   const halfDepth = Number(form.green_depth_yd) / 2;
   const [box, deep] = TEE_BOX;
   return [
-    feature('tee', [[-box, -deep], [box, -deep], [box, deep], [-box, deep]]),
+    feature('tee', [
+      [-box, -deep],
+      [box, -deep],
+      [box, deep],
+      [-box, deep],
+    ]),
     ...(form.fairway?.length ? [fairwayOf(form, length - halfDepth)] : []),
     feature('green', oval(0, length, halfWidth, halfDepth)),
     ...(form.trouble ?? []).map((one) => troubleOf(form, one)),
@@ -137,7 +155,8 @@ function fairwayOf(form, greenFront) {
     if (near[0] === far[0]) return near[1];
     return near[1] + Math.min(Math.max((y - near[0]) / (far[0] - near[0]), 0), 1) * (far[1] - near[1]);
   };
-  const edge = (/** @type {number} */ side) => (/** @type {number} */ y) => /** @type {Point} */ ([middleLine(form, y) + (side * width(y)) / 2, y]);
+  const edge = (/** @type {number} */ side) => (/** @type {number} */ y) =>
+    /** @type {Point} */ ([middleLine(form, y) + (side * width(y)) / 2, y]);
   const ys = stations(Math.min(start, greenFront - 1), greenFront);
   return feature('fairway', [...ys.map(edge(1)), ...[...ys].reverse().map(edge(-1))]);
 }
@@ -152,10 +171,16 @@ function troubleOf(form, trouble) {
     const near = Number(form.length_yd) + sign * (Number(form.green_depth_yd) / 2 + begins);
     const far = near + sign * (trouble.side === SHORT || kind === 'bunker' ? BUNKER_YD : wide);
     const aside = kind === 'bunker' ? Number(form.green_width_yd) / 2 : wide;
-    return feature(kind, [[-aside, near], [aside, near], [aside, far], [-aside, far]]);
+    return feature(kind, [
+      [-aside, near],
+      [aside, near],
+      [aside, far],
+      [-aside, far],
+    ]);
   }
   const sign = trouble.side === RIGHT ? 1 : -1;
   const ys = stations(trouble.from_yd ?? -TROUBLE_BEHIND_YD, trouble.to_yd ?? mapEnd(form));
-  const edge = (/** @type {number} */ away) => (/** @type {number} */ y) => /** @type {Point} */ ([middleLine(form, y) + sign * away, y]);
+  const edge = (/** @type {number} */ away) => (/** @type {number} */ y) =>
+    /** @type {Point} */ ([middleLine(form, y) + sign * away, y]);
   return feature(kind, [...ys.map(edge(begins)), ...[...ys].reverse().map(edge(begins + wide))]);
 }

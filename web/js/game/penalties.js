@@ -44,21 +44,52 @@ export const WAYS_ON = {
   [OUT_OF_BOUNDS]: [sameSpot('18.2b'), FAIRWAY_DROP],
   [LOST]: [sameSpot('18.2b'), FAIRWAY_DROP],
   [PENALTY_AREA]: [
-    { name: 'lateral', rule: '17.1d(3)', strokes: 1, same_spot: false, words: 'red stakes: two club-lengths from the crossing point' },
-    { name: 'back_on_line', rule: '17.1d(2)', strokes: 1, same_spot: false, words: 'back on the line from the hole through the crossing point' },
+    {
+      name: 'lateral',
+      rule: '17.1d(3)',
+      strokes: 1,
+      same_spot: false,
+      words: 'red stakes: two club-lengths from the crossing point',
+    },
+    {
+      name: 'back_on_line',
+      rule: '17.1d(2)',
+      strokes: 1,
+      same_spot: false,
+      words: 'back on the line from the hole through the crossing point',
+    },
     sameSpot('17.1d(1)'),
     { name: 'as_it_lies', rule: '17.1b', strokes: 0, same_spot: false, words: 'as it lies' },
   ],
   [UNPLAYABLE]: [
     { name: 'lateral', rule: '19.2c', strokes: 1, same_spot: false, words: 'two club-lengths from the ball' },
-    { name: 'back_on_line', rule: '19.2b', strokes: 1, same_spot: false, words: 'back on the line from the hole through the ball' },
+    {
+      name: 'back_on_line',
+      rule: '19.2b',
+      strokes: 1,
+      same_spot: false,
+      words: 'back on the line from the hole through the ball',
+    },
     sameSpot('19.2a'),
-    { name: 'back_on_line_outside_sand', rule: '19.3b', strokes: 2, same_spot: false, words: 'from sand: back on the line, outside the bunker', from_sand: true },
+    {
+      name: 'back_on_line_outside_sand',
+      rule: '19.3b',
+      strokes: 2,
+      same_spot: false,
+      words: 'from sand: back on the line, outside the bunker',
+      from_sand: true,
+    },
   ],
   [OTHER]: [
     sameSpot('18.1'),
     { name: 'as_ruled_one', rule: 'as ruled', strokes: 1, same_spot: false, words: 'one stroke, as ruled' },
-    { name: 'as_ruled_two', rule: 'as ruled', strokes: 2, same_spot: false, words: 'the general penalty, two strokes, as ruled' },
+    {
+      name: 'as_ruled_two',
+      rule: 'as ruled',
+      strokes: 2,
+      same_spot: false,
+      words: 'the general penalty, two strokes, as ruled',
+    },
   ],
 };
 

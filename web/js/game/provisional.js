@@ -27,7 +27,14 @@ export function provisionalInPlay(shots, ball, reason) {
   }
   return shots.map((shot) => {
     if (shot === origin) {
-      return { ...shot, penalty_strokes: 1, penalty_reason: reason, end_lie: null, end_distance_yd: null, picked_up: false };
+      return {
+        ...shot,
+        penalty_strokes: 1,
+        penalty_reason: reason,
+        end_lie: null,
+        end_distance_yd: null,
+        picked_up: false,
+      };
     }
     if (shot.ball === ball) return { ...shot, ball: 1, order: origin.order + shot.order, provisional: false };
     return { ...shot };

@@ -10,7 +10,9 @@ import { TEE } from './lies.js';
  */
 export function changedHoles(before, after) {
   const was = new Map(before.map((hole) => [hole.number, hole]));
-  return after.filter((hole) => was.get(hole.number)?.par !== hole.par || was.get(hole.number)?.length_yd !== hole.length_yd);
+  return after.filter(
+    (hole) => was.get(hole.number)?.par !== hole.par || was.get(hole.number)?.length_yd !== hole.length_yd,
+  );
 }
 
 /**
@@ -42,16 +44,25 @@ export function mendHoles(roundId, body, shots, holes) {
 export function closedRound(body, at, answer) {
   const before = body.closings ?? [];
   const closings = before.length < MOST_CLOSINGS ? [...before, { closed_at: at, reopened_at: null }] : before;
-  return { ...body, closed: true, closings, holes_meant: answer === NINE_HOLES ? NINE : null, stopped: answer === STOP_HERE };
+  return {
+    ...body,
+    closed: true,
+    closings,
+    holes_meant: answer === NINE_HOLES ? NINE : null,
+    stopped: answer === STOP_HERE,
+  };
 }
 
 /** The body of a round that is opened again: all its holes are to be played. @param {any} body @param {string} at */
 export function reopenedRound(body, at) {
   const before = body.closings ?? [];
-  if (before.length >= MOST_CLOSINGS) throw new NotAllowed(`this round was closed ${MOST_CLOSINGS} times: it stays closed`);
+  if (before.length >= MOST_CLOSINGS)
+    throw new NotAllowed(`this round was closed ${MOST_CLOSINGS} times: it stays closed`);
   const last = before[before.length - 1];
   const noted = last && (last.reopened_at ?? null) === null;
-  const closings = noted ? [...before.slice(0, -1), { ...last, reopened_at: at }] : [...before, { closed_at: null, reopened_at: at }];
+  const closings = noted
+    ? [...before.slice(0, -1), { ...last, reopened_at: at }]
+    : [...before, { closed_at: null, reopened_at: at }];
   return { ...body, closed: false, closings, holes_meant: null, stopped: false };
 }
 

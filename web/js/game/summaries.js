@@ -36,7 +36,9 @@ export function ofRecord(valued) {
  */
 export function byCategory(valued, categories) {
   const rows = sumBy(ofRecord(valued), (row) => row.value.category);
-  return categories.map((name) => rows.find((row) => row.name === name) ?? { name, shots: 0, strokes_gained: 0, extended: 0 });
+  return categories.map(
+    (name) => rows.find((row) => row.name === name) ?? { name, shots: 0, strokes_gained: 0, extended: 0 },
+  );
 }
 
 /**

@@ -45,7 +45,11 @@ export async function ask(fetcher, address, request = {}, patienceMs = 30_000) {
   const stop = new AbortController();
   const timer = setTimeout(() => stop.abort(), patienceMs);
   try {
-    const asked = { cache: /** @type {const} */ ('no-store'), credentials: /** @type {const} */ ('same-origin'), redirect: /** @type {const} */ ('manual') };
+    const asked = {
+      cache: /** @type {const} */ ('no-store'),
+      credentials: /** @type {const} */ ('same-origin'),
+      redirect: /** @type {const} */ ('manual'),
+    };
     const response = await fetchAgain(fetcher, address, { ...asked, signal: stop.signal, ...request }, patienceMs);
     if (response.status === NO_CONTENT && request.method && request.method !== 'GET') return null;
     return await read(response);
@@ -80,7 +84,9 @@ async function read(response) {
   const isJson = type === 'application/json' || type === 'application/problem+json';
   if (response.type === 'opaqueredirect' || !isJson) {
     const busy = isBusy(response.status);
-    throw new ExchangeFailure(busy ? 'busy' : 'foreign', busy ? 'the server is busy' : FOREIGN, { status: response.status });
+    throw new ExchangeFailure(busy ? 'busy' : 'foreign', busy ? 'the server is busy' : FOREIGN, {
+      status: response.status,
+    });
   }
   let value;
   try {
@@ -119,7 +125,8 @@ function failureOf(status, problem) {
   const words = problem?.detail || problem?.title || `the server answered ${status}`;
   if (status === 401 || status === 403) return new ExchangeFailure('sign_in', words, { status, problem });
   if (status === GONE) return new ExchangeFailure('erased', words, { status, problem });
-  if (status === NO_ROOM) return new ExchangeFailure('full', 'the server has no room left for this player', { status, problem });
+  if (status === NO_ROOM)
+    return new ExchangeFailure('full', 'the server has no room left for this player', { status, problem });
   if (isBusy(status)) return new ExchangeFailure('busy', words, { status, problem });
   return new ExchangeFailure('refused', words, { status, problem });
 }
@@ -136,7 +143,9 @@ function areIds(value) {
 export function pushAnswer(value) {
   const quarantined = value?.quarantined;
   const sound =
-    areIds(value?.acknowledged) && Array.isArray(quarantined) && quarantined.every((one) => typeof one === 'object' && one !== null && 'change_id' in one);
+    areIds(value?.acknowledged) &&
+    Array.isArray(quarantined) &&
+    quarantined.every((one) => typeof one === 'object' && one !== null && 'change_id' in one);
   if (!sound) throw new ExchangeFailure('foreign', FOREIGN);
   return { acknowledged: value.acknowledged, quarantined, now: value.now ?? value.received_at ?? null };
 }

@@ -64,7 +64,14 @@ export async function keepAnswers(store, turn, shelf, answers, lock = null) {
       const on = PLAN.test(path) ? 'plan' : path.startsWith(BASELINES) ? 'baseline' : shelf;
       cache.put({ path, player_id, shelf: on, at, value });
     }
-    if (lock?.words && !erased.includes(lock.player)) cache.put({ path: lockKey(lock.player), player_id: lock.player, shelf: 'lock', at: new Date().toISOString(), value: lock.words });
+    if (lock?.words && !erased.includes(lock.player))
+      cache.put({
+        path: lockKey(lock.player),
+        player_id: lock.player,
+        shelf: 'lock',
+        at: new Date().toISOString(),
+        value: lock.words,
+      });
     else if (lock) cache.delete(lockKey(lock.player));
     await makeRoom(cache);
   });
@@ -109,7 +116,11 @@ export async function cachedLock(store, player) {
 
 /** The answer at one path is no longer good. @param {Store} store @param {string} path */
 export async function forgetAnswer(store, path) {
-  await store.run(['answers'], 'readwrite', async (transaction) => void transaction.objectStore('answers').delete(path));
+  await store.run(
+    ['answers'],
+    'readwrite',
+    async (transaction) => void transaction.objectStore('answers').delete(path),
+  );
 }
 
 /**

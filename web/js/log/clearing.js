@@ -63,7 +63,8 @@ export async function unsentByPlayer(store) {
     const found = new Map();
     for (const { player_id, change_id } of await unsentEntries(transaction)) {
       const record = await answer(transaction.objectStore('records').get(player_id));
-      if (!found.has(player_id)) found.set(player_id, { player_id, name: record?.body?.name ?? 'a player', changes: [] });
+      if (!found.has(player_id))
+        found.set(player_id, { player_id, name: record?.body?.name ?? 'a player', changes: [] });
       found.get(player_id).changes.push(change_id);
     }
     return [...found.values()];

@@ -12,8 +12,11 @@ export async function lockingRound(store, playerId) {
     const rounds = await answer(transaction.objectStore('records').index('player_kind').getAll([playerId, 'round']));
     for (const round of rounds.filter((one) => locks(one, true)).sort((a, b) => a.deleted - b.deleted)) {
       // rounds that were stored before it was noted what they ever were
-      const ever = round.competition ?? everCompetition(await answer(transaction.objectStore('changes').index('record_id').getAll(round.record_id)));
-      if (ever && locks(round, !round.deleted || (await shotsIn(transaction, playerId, round.record_id)).length > 0)) return round;
+      const ever =
+        round.competition ??
+        everCompetition(await answer(transaction.objectStore('changes').index('record_id').getAll(round.record_id)));
+      if (ever && locks(round, !round.deleted || (await shotsIn(transaction, playerId, round.record_id)).length > 0))
+        return round;
     }
     return null;
   });

@@ -68,7 +68,8 @@ function moveAnswers(settings, answers) {
   const usual = settings.get('baseline tour');
   usual.onsuccess = () => {
     const at = new Date(0).toISOString();
-    if (usual.result) answers.put({ path: '/api/baselines/tour', player_id: '', shelf: 'baseline', at, value: usual.result.value });
+    if (usual.result)
+      answers.put({ path: '/api/baselines/tour', player_id: '', shelf: 'baseline', at, value: usual.result.value });
   };
   for (const name of ['evidence kept', 'own answers']) settings.delete(name);
   settings.delete(IDBKeyRange.bound('baseline ', 'baseline \uffff'));
@@ -81,7 +82,8 @@ function moveAnswers(settings, answers) {
 export function openDatabase(name = DATABASE_NAME, listeners = {}) {
   return new Promise((resolve, reject) => {
     const request = indexedDB.open(name, DATABASE_VERSION);
-    request.onupgradeneeded = (event) => upgrade(request.result, /** @type {IDBTransaction} */ (request.transaction), event.oldVersion);
+    request.onupgradeneeded = (event) =>
+      upgrade(request.result, /** @type {IDBTransaction} */ (request.transaction), event.oldVersion);
     request.onblocked = () => listeners.blocked?.();
     request.onerror = () => reject(openFailure(request.error));
     request.onsuccess = () => {
@@ -101,7 +103,10 @@ function openFailure(error) {
   if (error?.name === 'VersionError') {
     return new NotSaved('a newer version of this app is already here: close this tab and open the app again', error);
   }
-  return new NotSaved(`this browser gives no storage (${error?.name ?? 'unknown'}): private windows often refuse it`, error);
+  return new NotSaved(
+    `this browser gives no storage (${error?.name ?? 'unknown'}): private windows often refuse it`,
+    error,
+  );
 }
 
 /**
@@ -168,6 +173,7 @@ function writeFailure(error) {
   const name = error?.name ?? 'AbortError';
   if (name === 'QuotaExceededError') return new NotSaved('the phone has no room left for this app', error);
   if (name === 'InvalidStateError') return new NotSaved('the local database was closed: reload the app', error);
-  if (name === 'DataError' || name === 'UnknownError') return new NotSaved(`the phone could not write to its storage (${name}), perhaps it is full`, error);
+  if (name === 'DataError' || name === 'UnknownError')
+    return new NotSaved(`the phone could not write to its storage (${name}), perhaps it is full`, error);
   return new NotSaved(`the local database failed (${name})`, error);
 }

@@ -101,14 +101,21 @@ export class Drafts {
     if (opened && opened !== held) return opened; // another drawing of the screen was faster
     const value = fresh();
     const text = row ? JSON.stringify(row.value) : (held?.stored ?? null);
-    const draft = new Draft(this, row ?? { key, player_id: playerId, record_id: recordId, base, value }, JSON.stringify(value), text);
+    const draft = new Draft(
+      this,
+      row ?? { key, player_id: playerId, record_id: recordId, base, value },
+      JSON.stringify(value),
+      text,
+    );
     this.held.set(key, draft);
     return draft;
   }
 
   /** @param {string} key @returns {Promise<DraftRow|undefined>} undefined also when the database cannot be read: the form still works */
   async stored(key) {
-    return this.store.run(['drafts'], 'readonly', (transaction) => answer(transaction.objectStore('drafts').get(key))).catch(() => undefined);
+    return this.store
+      .run(['drafts'], 'readonly', (transaction) => answer(transaction.objectStore('drafts').get(key)))
+      .catch(() => undefined);
   }
 
   get held() {
@@ -145,27 +152,39 @@ export class Drafts {
   }
 
   async writeChanged() {
-    const pending = [...this.held.values()].filter((draft) => !draft.saving).map((draft) => ({ draft, text: draft.changed ? JSON.stringify(draft.value) : null }));
+    const pending = [...this.held.values()]
+      .filter((draft) => !draft.saving)
+      .map((draft) => ({ draft, text: draft.changed ? JSON.stringify(draft.value) : null }));
     const changed = pending.filter(({ draft, text }) => text !== draft.stored);
     if (!changed.length) return;
     const players = new Set(changed.map(({ draft }) => draft.row.player_id));
-    const rows = changed.map(({ draft, text }) => ({ key: draft.row.key, row: text === null ? null : { ...draft.row, value: JSON.parse(text) } }));
-    await this.store.run(['drafts', 'settings'], 'readwrite', async (transaction) => {
-      for (const playerId of players) await refuseErased(transaction, playerId);
-      const store = transaction.objectStore('drafts');
-      for (const { key, row } of rows) {
-        if (row) store.put(row);
-        else store.delete(key);
-      }
-    }, 'relaxed');
+    const rows = changed.map(({ draft, text }) => ({
+      key: draft.row.key,
+      row: text === null ? null : { ...draft.row, value: JSON.parse(text) },
+    }));
+    await this.store.run(
+      ['drafts', 'settings'],
+      'readwrite',
+      async (transaction) => {
+        for (const playerId of players) await refuseErased(transaction, playerId);
+        const store = transaction.objectStore('drafts');
+        for (const { key, row } of rows) {
+          if (row) store.put(row);
+          else store.delete(key);
+        }
+      },
+      'relaxed',
+    );
     for (const { draft, text } of changed) draft.stored = text;
   }
 
   /** @param {string[]} keys */
   async remove(keys) {
-    await this.store.run(['drafts'], 'readwrite', async (transaction) => {
-      for (const key of keys) transaction.objectStore('drafts').delete(key);
-    }).catch(() => undefined); // the database is gone, and the draft with it
+    await this.store
+      .run(['drafts'], 'readwrite', async (transaction) => {
+        for (const key of keys) transaction.objectStore('drafts').delete(key);
+      })
+      .catch(() => undefined); // the database is gone, and the draft with it
   }
 }
 

@@ -16,5 +16,6 @@ export const OF_THE_DEVICE = ['device_id', 'clock_offset_ms', ERASURES, CACHE_TU
  */
 export async function refuseErased(transaction, playerId) {
   const waiting = (await answer(transaction.objectStore('settings').get(ERASURES)))?.value ?? [];
-  if (waiting.some((/** @type {any} */ one) => one.player_id === playerId)) throw new NotSaved('this player was erased on this phone');
+  if (waiting.some((/** @type {any} */ one) => one.player_id === playerId))
+    throw new NotSaved('this player was erased on this phone');
 }

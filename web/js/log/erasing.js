@@ -14,7 +14,10 @@ import { CACHE_TURN, ERASURES } from './erased.js';
 export async function erasePlayer(store, playerId) {
   await store.runAll('readwrite', async (transaction) => {
     await clearRows(transaction, (row) => row.player_id !== playerId && row.record_id !== playerId, { answers: true });
-    await changeErasures(transaction, (waiting) => [...waiting.filter((one) => one.player_id !== playerId), { player_id: playerId, asked_at: iso(Date.now()) }]);
+    await changeErasures(transaction, (waiting) => [
+      ...waiting.filter((one) => one.player_id !== playerId),
+      { player_id: playerId, asked_at: iso(Date.now()) },
+    ]);
   });
 }
 
@@ -30,7 +33,8 @@ export async function erasureOver(store, playerId) {
     const turn = (await answer(settings.get(CACHE_TURN)))?.value ?? 0;
     settings.put({ name: CACHE_TURN, value: turn + 1 });
     const cache = transaction.objectStore('answers');
-    for (const row of await answer(cache.getAll())) if (row.shelf === 'own' && row.player_id === null) cache.delete(row.path); // the account's
+    for (const row of await answer(cache.getAll()))
+      if (row.shelf === 'own' && row.player_id === null) cache.delete(row.path); // the account's
   });
 }
 

@@ -81,9 +81,12 @@ async function pushSome(way, changes) {
   } catch (error) {
     if (!(error instanceof ExchangeFailure) || error.kind !== 'refused') throw error;
     // A push makes a player that is not known, so this one belongs to somebody else.
-    if (error.status === NOT_THERE) throw new ExchangeFailure('sign_in', error.message, { status: error.status, problem: error.problem });
+    if (error.status === NOT_THERE)
+      throw new ExchangeFailure('sign_in', error.message, { status: error.status, problem: error.problem });
     if (changes.length === 1) {
-      await setAside(way.store, [{ change_id: changes[0].change_id, problem: error.problem ?? { title: error.message } }]);
+      await setAside(way.store, [
+        { change_id: changes[0].change_id, problem: error.problem ?? { title: error.message } },
+      ]);
       return;
     }
     const half = changes.length >> 1;
@@ -131,7 +134,8 @@ async function pull(way, query) {
  */
 async function refuseAnothers(way, unknown) {
   const me = await ask(way.fetcher, '/api/me').catch(() => null);
-  if (me?.account && me.account.player_id !== way.player_id) throw new ExchangeFailure('sign_in', unknown.message, { status: NOT_THERE, problem: unknown.problem });
+  if (me?.account && me.account.player_id !== way.player_id)
+    throw new ExchangeFailure('sign_in', unknown.message, { status: NOT_THERE, problem: unknown.problem });
 }
 
 /** @param {Store} store @param {string|null} serverNow @param {number} sentAt */

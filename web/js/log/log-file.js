@@ -14,14 +14,22 @@ export class UnreadableFile extends Error {}
 export async function logFile(store) {
   const changes = await wholeLog(store);
   const saved = iso(Date.now());
-  const text = JSON.stringify({ format: FORMAT, version: FORMAT_VERSION, saved_at: saved, device_id: store.deviceId, changes });
+  const text = JSON.stringify({
+    format: FORMAT,
+    version: FORMAT_VERSION,
+    saved_at: saved,
+    device_id: store.deviceId,
+    changes,
+  });
   return { name: `pencilbag-${saved.slice(0, 10)}.json`, text, changes: changes.length };
 }
 
 /** @param {any} change @returns {boolean} */
 function isStoredChange(change) {
   return (
-    ['change_id', 'record_id', 'kind', 'device_id', 'client_time', 'player_id'].every((name) => typeof change?.[name] === 'string' && change[name]) &&
+    ['change_id', 'record_id', 'kind', 'device_id', 'client_time', 'player_id'].every(
+      (name) => typeof change?.[name] === 'string' && change[name],
+    ) &&
     Array.isArray(change.parents) &&
     (change.op === 'put' || change.op === 'delete') &&
     (change.op === 'delete' || (typeof change.body === 'object' && change.body !== null)) &&
@@ -40,11 +48,18 @@ export async function readLogFile(store, text) {
   } catch {
     throw new UnreadableFile('this file is not a saved log: it is cut off, or something else');
   }
-  if (file?.format !== FORMAT || !Array.isArray(file.changes)) throw new UnreadableFile('this file is not a saved log of this app');
-  if (!(file.version <= FORMAT_VERSION)) throw new UnreadableFile('this log was saved by a newer version of the app: update first');
+  if (file?.format !== FORMAT || !Array.isArray(file.changes))
+    throw new UnreadableFile('this file is not a saved log of this app');
+  if (!(file.version <= FORMAT_VERSION))
+    throw new UnreadableFile('this log was saved by a newer version of the app: update first');
   const bad = file.changes.findIndex((/** @type {any} */ change) => !isStoredChange(change));
-  if (bad >= 0) throw new UnreadableFile(`change ${bad + 1} of ${file.changes.length} in this file is damaged: nothing was taken`);
-  const changes = file.changes.map((/** @type {any} */ change) => ({ ...change, effective_time: change.effective_time ?? null, seq: null }));
+  if (bad >= 0)
+    throw new UnreadableFile(`change ${bad + 1} of ${file.changes.length} in this file is damaged: nothing was taken`);
+  const changes = file.changes.map((/** @type {any} */ change) => ({
+    ...change,
+    effective_time: change.effective_time ?? null,
+    seq: null,
+  }));
   const result = await takeLog(store, changes);
   const players = [...new Set(changes.map((/** @type {any} */ change) => change.player_id))];
   return { ...result, players };

@@ -12,7 +12,13 @@ const PAGE_STORES = ['changes', 'outbox', 'records', 'tallies', 'settings'];
 /** The wire form of a stored change. @param {StoredChange} stored @returns {import('./fold.js').Change} */
 export function wireForm(stored) {
   const { change_id, record_id, kind, parents, op, body, device_id, client_time, schema_version } = stored;
-  const { player_id: _player, effective_time: _time, seq: _seq, received_at: _received, ...others } = /** @type {any} */ (stored);
+  const {
+    player_id: _player,
+    effective_time: _time,
+    seq: _seq,
+    received_at: _received,
+    ...others
+  } = /** @type {any} */ (stored);
   return { ...others, change_id, record_id, kind, parents, op, body, device_id, client_time, schema_version };
 }
 
@@ -52,7 +58,12 @@ export async function outboxState(store, playerId) {
     const problems = [];
     for (const entry of refused) {
       const change = await answer(transaction.objectStore('changes').get(entry.change_id));
-      problems.push({ change_id: entry.change_id, problem: entry.problem, kind: change?.kind ?? '', body: change?.body ?? null });
+      problems.push({
+        change_id: entry.change_id,
+        problem: entry.problem,
+        kind: change?.kind ?? '',
+        body: change?.body ?? null,
+      });
     }
     return { waiting: entries.length - refused.length, problems };
   });
@@ -177,7 +188,8 @@ export async function takeLog(store, changes) {
     const log = transaction.objectStore('changes');
     const touched = new Map();
     const result = { added: 0, known: 0, different: /** @type {string[]} */ ([]) };
-    for (const playerId of new Set(changes.map((change) => change.player_id))) await refuseErased(transaction, playerId);
+    for (const playerId of new Set(changes.map((change) => change.player_id)))
+      await refuseErased(transaction, playerId);
     for (const change of changes) {
       const held = await answer(log.get(change.change_id));
       if (held) {

@@ -102,7 +102,12 @@ export class Schedule {
 
   /** @param {string} playerId */
   async locked(playerId) {
-    const way = { store: this.store, player_id: playerId, fetcher: fetch.bind(globalThis), tell: (/** @type {number} */ n) => this.tell({}, n) };
+    const way = {
+      store: this.store,
+      player_id: playerId,
+      fetcher: fetch.bind(globalThis),
+      tell: (/** @type {number} */ n) => this.tell({}, n),
+    };
     return navigator.locks ? navigator.locks.request(LOCK, () => exchange(way)) : exchange(way);
   }
 
@@ -110,7 +115,15 @@ export class Schedule {
   failed(error) {
     this.failures += 1;
     const known = error instanceof ExchangeFailure;
-    this.tell({ state: 'failed', failure: error.message, kind: known ? error.kind : 'storage', status: known ? error.status : 0 }, 0);
+    this.tell(
+      {
+        state: 'failed',
+        failure: error.message,
+        kind: known ? error.kind : 'storage',
+        status: known ? error.status : 0,
+      },
+      0,
+    );
     if (known && ['sign_in', 'erased'].includes(error.kind)) return; // asking again helps nobody: the outbox stays as it is
     const full = known && error.kind === 'full'; // room comes with a hand on the server's settings, not within seconds
     const wait = full ? LONGEST_RETRY_MS : Math.min(FIRST_RETRY_MS * 2 ** (this.failures - 1), LONGEST_RETRY_MS);

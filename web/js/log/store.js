@@ -39,7 +39,8 @@ export class Store {
 
   /** Opens the database (again, after a lost connection). @returns {Promise<IDBDatabase>} */
   open() {
-    if (this.outdated) return Promise.reject(new NotSaved('a newer version of this app is open in another tab: reload this one'));
+    if (this.outdated)
+      return Promise.reject(new NotSaved('a newer version of this app is open in another tab: reload this one'));
     this.opening ??= openDatabase(this.name, {
       blocked: this.listeners.blocked,
       outdated: () => {
@@ -140,7 +141,9 @@ export class Store {
 
   /** Every change of a record. @param {string} recordId @returns {Promise<StoredChange[]>} */
   async changesOf(recordId) {
-    return this.run(['changes'], 'readonly', (transaction) => answer(transaction.objectStore('changes').index('record_id').getAll(recordId)));
+    return this.run(['changes'], 'readonly', (transaction) =>
+      answer(transaction.objectStore('changes').index('record_id').getAll(recordId)),
+    );
   }
 
   /** Records of a player with more than one version. @param {string} playerId @returns {Promise<StoredRecord[]>} */
@@ -168,7 +171,8 @@ export class Store {
       for (const one of edits) before.push(await this.writeEdit(transaction, playerId, one));
       for (const one of edits) if (one.body === null) await dropDraftsOf(transaction, one.record_id);
       if (draft !== null) transaction.objectStore('drafts').delete(draft);
-      if (before.length) await rememberUndo(transaction, { player_id: playerId, round_id: roundId ?? '', words, before });
+      if (before.length)
+        await rememberUndo(transaction, { player_id: playerId, round_id: roundId ?? '', words, before });
       return { written: edits.length, words };
     });
   }
@@ -241,7 +245,11 @@ export class Store {
       for (const was of [...step.before].reverse()) {
         const current = await answer(transaction.objectStore('records').get(was.record_id));
         if (current?.head !== was.wrote) continue; // another device has changed it since: its edit stays
-        const back = await this.writeEdit(transaction, playerId, { record_id: was.record_id, kind: was.kind, body: was.body });
+        const back = await this.writeEdit(transaction, playerId, {
+          record_id: was.record_id,
+          kind: was.kind,
+          body: was.body,
+        });
         if (was.replaced) await restate(store, roundId ?? '', was.replaced, back.wrote);
       }
       return step;

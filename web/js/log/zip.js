@@ -51,13 +51,33 @@ export function zipFile(files, moment = new Date()) {
   for (const { name, content } of files) {
     const [label, bytes] = [encoder.encode(name), encoder.encode(content)];
     /** @type {[number, number][]} */
-    const about = [[VERSION, 2], [UTF8_NAMES, 2], [0, 2], [time, 2], [date, 2], [crc32(bytes), 4], [bytes.length, 4], [bytes.length, 4], [label.length, 2], [0, 2]];
+    const about = [
+      [VERSION, 2],
+      [UTF8_NAMES, 2],
+      [0, 2],
+      [time, 2],
+      [date, 2],
+      [crc32(bytes), 4],
+      [bytes.length, 4],
+      [bytes.length, 4],
+      [label.length, 2],
+      [0, 2],
+    ];
     const head = packed([[LOCAL, 4], ...about]);
     parts.push(head, label, bytes);
     central.push(packed([[CENTRAL, 4], [VERSION, 2], ...about, [0, 2], [0, 2], [0, 2], [0, 4], [offset, 4]]), label);
     offset += head.length + label.length + bytes.length;
   }
   const size = central.reduce((sum, one) => sum + one.length, 0);
-  const end = packed([[END, 4], [0, 2], [0, 2], [files.length, 2], [files.length, 2], [size, 4], [offset, 4], [0, 2]]);
+  const end = packed([
+    [END, 4],
+    [0, 2],
+    [0, 2],
+    [files.length, 2],
+    [files.length, 2],
+    [size, 4],
+    [offset, 4],
+    [0, 2],
+  ]);
   return new Blob([...parts, ...central, end], { type: 'application/zip' });
 }

@@ -1,5 +1,15 @@
 /** One's own account: who is signed in here, where else, by which phones and scripts, and the password. */
-import { ageNotice, change, dayOf, isReader, keptAnswer, momentWords, sentence, tried, whoAmI } from './kept-answers.js';
+import {
+  ageNotice,
+  change,
+  dayOf,
+  isReader,
+  keptAnswer,
+  momentWords,
+  sentence,
+  tried,
+  whoAmI,
+} from './kept-answers.js';
 import { handOn, qrCode } from '../ui/copying.js';
 import { button, confirmSheet, field, h, rowTo, sheet } from '../ui/elements.js';
 import { leave, leaveAll } from './sign-out.js';
@@ -29,15 +39,34 @@ export async function accountScreen(session) {
       h('h1', null, 'Account'),
       ageNotice(me, 'This page'),
       me.value && !account ? nobody(me.value.open_house) : null,
-      account ? [whoPart(session, account), phonePart(session), sessions ? sessionsPart(session, sessions) : null, passwordPart(session), scriptsPart()] : null,
+      account
+        ? [
+            whoPart(session, account),
+            phonePart(session),
+            sessions ? sessionsPart(session, sessions) : null,
+            passwordPart(session),
+            scriptsPart(),
+          ]
+        : null,
     ),
   };
 }
 
 /** @param {boolean} openHouse */
 function nobody(openHouse) {
-  if (openHouse) return h('p', { class: 'lead', id: 'who' }, 'There are no accounts here: this server answers this machine alone, and everybody at it. The owner makes the first one with “account add” on the command line.');
-  return h('section', null, h('p', { class: 'lead', id: 'who' }, 'Nobody is signed in on this device.'), h('p', null, 'Shots are noted and kept here all the same; signing in sends them.'), h('a', { class: 'button wide strong', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'));
+  if (openHouse)
+    return h(
+      'p',
+      { class: 'lead', id: 'who' },
+      'There are no accounts here: this server answers this machine alone, and everybody at it. The owner makes the first one with “account add” on the command line.',
+    );
+  return h(
+    'section',
+    null,
+    h('p', { class: 'lead', id: 'who' }, 'Nobody is signed in on this device.'),
+    h('p', null, 'Shots are noted and kept here all the same; signing in sends them.'),
+    h('a', { class: 'button wide strong', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'),
+  );
 }
 
 /** @param {Session} session @param {Account} account */
@@ -48,24 +77,60 @@ function whoPart(session, account) {
     null,
     h('p', { class: 'lead', id: 'who' }, 'Signed in as ', h('strong', null, account.name), '.'),
     h('p', { class: 'hint', id: 'role' }, sentence(ROLE_WORDS[account.role] ?? account.role)),
-    account.squads.length ? h('p', { class: 'hint' }, `Reads for ${account.squads.length === 1 ? 'the squad' : 'the squads'} ${account.squads.join(', ')}.`) : null,
-    another ? h('p', { class: 'notice' }, `This device notes for ${session.player.name}, who is not this account’s player. `, h('a', { href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do')) : null,
-    isReader(session.me) ? h('ul', { class: 'list' }, rowTo('evidence', 'to-readers-list', 'Players who share with you', 'what their shots say'), rowTo('invitation', 'to-accept', 'Take up an invitation', 'by the link or the code that a player sent')) : null,
-    h('div', { class: 'row' }, button('Sign out here', () => leave(session), { id: 'sign-out' }), button('Sign out everywhere', () => leaveAll(session), { class: 'red', id: 'sign-out-everywhere' })),
+    account.squads.length
+      ? h(
+          'p',
+          { class: 'hint' },
+          `Reads for ${account.squads.length === 1 ? 'the squad' : 'the squads'} ${account.squads.join(', ')}.`,
+        )
+      : null,
+    another
+      ? h(
+          'p',
+          { class: 'notice' },
+          `This device notes for ${session.player.name}, who is not this account’s player. `,
+          h('a', { href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do'),
+        )
+      : null,
+    isReader(session.me)
+      ? h(
+          'ul',
+          { class: 'list' },
+          rowTo('evidence', 'to-readers-list', 'Players who share with you', 'what their shots say'),
+          rowTo('invitation', 'to-accept', 'Take up an invitation', 'by the link or the code that a player sent'),
+        )
+      : null,
+    h(
+      'div',
+      { class: 'row' },
+      button('Sign out here', () => leave(session), { id: 'sign-out' }),
+      button('Sign out everywhere', () => leaveAll(session), { class: 'red', id: 'sign-out-everywhere' }),
+    ),
   );
 }
 
 /** @param {Session} session */
 function phonePart(session) {
-  const make = () => tried(session, async () => {
-    const made = await change('POST', '/api/me/join-code');
-    sheet('Another phone', () => [
-      h('p', null, 'Open this with the other phone. It works once, within a quarter of an hour, and signs that phone in as you: give it to nobody else.'),
-      qrCode(made.qr_svg, 'QR code of the link that signs a phone in'),
-      handOn(session, 'The link', made.address, { id: 'join-link' }),
-    ]);
-  });
-  return h('section', null, h('h2', null, 'Another phone'), h('p', { class: 'hint' }, 'A link or QR code that signs it in without typing a password.'), button('Make a link for a phone', make, { class: 'wide', id: 'make-join' }));
+  const make = () =>
+    tried(session, async () => {
+      const made = await change('POST', '/api/me/join-code');
+      sheet('Another phone', () => [
+        h(
+          'p',
+          null,
+          'Open this with the other phone. It works once, within a quarter of an hour, and signs that phone in as you: give it to nobody else.',
+        ),
+        qrCode(made.qr_svg, 'QR code of the link that signs a phone in'),
+        handOn(session, 'The link', made.address, { id: 'join-link' }),
+      ]);
+    });
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Another phone'),
+    h('p', { class: 'hint' }, 'A link or QR code that signs it in without typing a password.'),
+    button('Make a link for a phone', make, { class: 'wide', id: 'make-join' }),
+  );
 }
 
 /** What a browser calls its machine, out of the name that it gives itself. @param {string} label @returns {string} */
@@ -73,46 +138,118 @@ export function deviceWords(label) {
   const joined = /^joined by code: (.*)$/s.exec(label);
   const said = joined ? joined[1] : label;
   const machine = /\(([^)]*)\)?/.exec(said)?.[1] ?? said;
-  const words = machine.split(';').map((part) => part.trim()).filter(Boolean).slice(0, 3).join(', ') || 'unknown device';
+  const words =
+    machine
+      .split(';')
+      .map((part) => part.trim())
+      .filter(Boolean)
+      .slice(0, 3)
+      .join(', ') || 'unknown device';
   return `${words}${joined ? ', joined by a link' : ''}`;
 }
 
 /** @param {Session} session @param {import('./kept-answers.js').Kept} found */
 function sessionsPart(session, found) {
   const end = async (/** @type {any} */ one) => {
-    if (!(await confirmSheet('Sign that device out?', `${deviceWords(one.label)}: it must sign in again. What it has noted stays on it.`, 'Sign it out'))) return;
-    if (await tried(session, () => change('DELETE', `/api/me/sessions/${one.credential_id}`))) session.frame?.say('Signed out there');
+    if (
+      !(await confirmSheet(
+        'Sign that device out?',
+        `${deviceWords(one.label)}: it must sign in again. What it has noted stays on it.`,
+        'Sign it out',
+      ))
+    )
+      return;
+    if (await tried(session, () => change('DELETE', `/api/me/sessions/${one.credential_id}`)))
+      session.frame?.say('Signed out there');
     await session.frame?.refresh();
   };
   const row = (/** @type {any} */ one) =>
     h(
       'li',
       { class: 'list-row' },
-      h('span', { class: 'list-main' }, one.current ? h('strong', null, 'This device: ') : null, deviceWords(one.label), h('span', { class: 'list-under' }, `since ${dayOf(one.created_at)}; last used ${one.last_used_at ? momentWords(one.last_used_at) : 'never'}; ends ${dayOf(one.expires_at)} unless it is used`)),
-      one.current ? null : button('Sign out', () => end(one), { class: 'red', 'aria-label': `Sign out: ${deviceWords(one.label)}, since ${momentWords(one.created_at)}` }),
+      h(
+        'span',
+        { class: 'list-main' },
+        one.current ? h('strong', null, 'This device: ') : null,
+        deviceWords(one.label),
+        h(
+          'span',
+          { class: 'list-under' },
+          `since ${dayOf(one.created_at)}; last used ${one.last_used_at ? momentWords(one.last_used_at) : 'never'}; ends ${dayOf(one.expires_at)} unless it is used`,
+        ),
+      ),
+      one.current
+        ? null
+        : button('Sign out', () => end(one), {
+            class: 'red',
+            'aria-label': `Sign out: ${deviceWords(one.label)}, since ${momentWords(one.created_at)}`,
+          }),
     );
-  return h('section', null, h('h2', null, 'Where you are signed in'), ageNotice(found, 'This list'), h('ul', { class: 'list', id: 'sessions' }, (found.value?.sessions ?? []).map(row)));
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Where you are signed in'),
+    ageNotice(found, 'This list'),
+    h('ul', { class: 'list', id: 'sessions' }, (found.value?.sessions ?? []).map(row)),
+  );
 }
 
 /** @param {Session} session */
 function passwordPart(session) {
-  const secret = (/** @type {string} */ id, /** @type {string} */ complete) => h('input', { type: 'password', autocomplete: complete, required: true, maxlength: '200', id });
-  const [before, fresh, again] = [secret('password-now', 'current-password'), secret('password-new', 'new-password'), secret('password-again', 'new-password')];
+  const secret = (/** @type {string} */ id, /** @type {string} */ complete) =>
+    h('input', { type: 'password', autocomplete: complete, required: true, maxlength: '200', id });
+  const [before, fresh, again] = [
+    secret('password-now', 'current-password'),
+    secret('password-new', 'new-password'),
+    secret('password-again', 'new-password'),
+  ];
   fresh.minLength = SHORTEST_PASSWORD;
-  const form = h('form', null, field('Password until now', before), field('New password', fresh, `At least ${SHORTEST_PASSWORD} characters: a few words are good.`), field('New password again', again), h('button', { class: 'wide', id: 'change-password' }, 'Change the password'));
+  const form = h(
+    'form',
+    null,
+    field('Password until now', before),
+    field('New password', fresh, `At least ${SHORTEST_PASSWORD} characters: a few words are good.`),
+    field('New password again', again),
+    h('button', { class: 'wide', id: 'change-password' }, 'Change the password'),
+  );
   form.addEventListener('submit', async (/** @type {Event} */ event) => {
     event.preventDefault();
     if (fresh.value !== again.value) {
       session.warn('The two new passwords differ.');
       return;
     }
-    if (!(await tried(session, () => change('POST', '/api/me/password', { password: before.value, new_password: fresh.value })))) return;
+    if (
+      !(await tried(session, () =>
+        change('POST', '/api/me/password', { password: before.value, new_password: fresh.value }),
+      ))
+    )
+      return;
     session.warn('The password is changed. Every other device, token and link of yours has ended.');
     await session.frame?.refresh();
   });
-  return h('section', null, h('h2', null, 'Password'), h('details', null, h('summary', { id: 'password' }, 'Change it'), h('p', { class: 'hint' }, 'A new password signs every other device out, and ends tokens, links and invitations.'), form));
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Password'),
+    h(
+      'details',
+      null,
+      h('summary', { id: 'password' }, 'Change it'),
+      h('p', { class: 'hint' }, 'A new password signs every other device out, and ends tokens, links and invitations.'),
+      form,
+    ),
+  );
 }
 
 function scriptsPart() {
-  return h('section', null, h('h2', null, 'Scripts'), h('ul', { class: 'list' }, rowTo('account/tokens', 'to-tokens', 'Tokens', 'by which a script reads or writes for you')));
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Scripts'),
+    h(
+      'ul',
+      { class: 'list' },
+      rowTo('account/tokens', 'to-tokens', 'Tokens', 'by which a script reads or writes for you'),
+    ),
+  );
 }

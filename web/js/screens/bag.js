@@ -16,20 +16,69 @@ export async function bagScreen(session) {
   const clubs = await session.store.records(/** @type {string} */ (session.playerId), 'club');
   const { usual } = await usualOf(session, clubs);
   const lock = await session.lockingRound();
-  const inHand = longestFirst(clubs.filter((club) => !club.body.retired_on), usual);
+  const inHand = longestFirst(
+    clubs.filter((club) => !club.body.retired_on),
+    usual,
+  );
   const retired = clubs.filter((club) => club.body.retired_on);
   const row = (/** @type {StoredRecord} */ club) =>
-    h('li', null, h('a', { class: 'list-row', href: `#/bag/${club.record_id}` }, h('span', { class: 'list-main' }, club.body.label, club.body.on_trial ? h('span', { class: 'mark' }, ' on trial') : null, h('span', { class: 'list-under' }, underLabel(club))), lock ? null : h('span', { class: 'list-side' }, distanceWords(session, club, usual.get(club.record_id)))));
+    h(
+      'li',
+      null,
+      h(
+        'a',
+        { class: 'list-row', href: `#/bag/${club.record_id}` },
+        h(
+          'span',
+          { class: 'list-main' },
+          club.body.label,
+          club.body.on_trial ? h('span', { class: 'mark' }, ' on trial') : null,
+          h('span', { class: 'list-under' }, underLabel(club)),
+        ),
+        lock ? null : h('span', { class: 'list-side' }, distanceWords(session, club, usual.get(club.record_id))),
+      ),
+    );
   return {
     title: 'Bag',
     content: h(
       'div',
       { class: 'page' },
       h('h1', null, 'Bag'),
-      lock ? h('p', { class: 'hint' }, LOCK_WORDS) : h('p', { class: 'hint' }, 'Distances: the middle of full swings from tee and fairway, and how many: tapped finishes, and shots that were to stop well short of the hole.'),
+      lock
+        ? h('p', { class: 'hint' }, LOCK_WORDS)
+        : h(
+            'p',
+            { class: 'hint' },
+            'Distances: the middle of full swings from tee and fairway, and how many: tapped finishes, and shots that were to stop well short of the hole.',
+          ),
       h('ul', { class: 'list' }, inHand.map(row)),
-      retired.length ? h('details', null, h('summary', null, `Retired: ${retired.length}`), h('ul', { class: 'list' }, retired.map(row))) : null,
-      h('div', { class: 'bottom-actions' }, h('a', { class: 'button wide strong', href: '#/bag/new', id: 'new-club' }, 'Add a club'), lock ? null : [h('a', { class: 'button wide', href: `#/evidence/${session.playerId}/patterns`, id: 'to-patterns' }, 'Where each club finishes'), h('a', { class: 'button wide', href: `#/evidence/${session.playerId}/distances`, id: 'to-distances' }, 'Distances, gaps and overlaps')]),
+      retired.length
+        ? h(
+            'details',
+            null,
+            h('summary', null, `Retired: ${retired.length}`),
+            h('ul', { class: 'list' }, retired.map(row)),
+          )
+        : null,
+      h(
+        'div',
+        { class: 'bottom-actions' },
+        h('a', { class: 'button wide strong', href: '#/bag/new', id: 'new-club' }, 'Add a club'),
+        lock
+          ? null
+          : [
+              h(
+                'a',
+                { class: 'button wide', href: `#/evidence/${session.playerId}/patterns`, id: 'to-patterns' },
+                'Where each club finishes',
+              ),
+              h(
+                'a',
+                { class: 'button wide', href: `#/evidence/${session.playerId}/distances`, id: 'to-distances' },
+                'Distances, gaps and overlaps',
+              ),
+            ],
+      ),
     ),
   };
 }
@@ -43,9 +92,17 @@ function underLabel(club) {
 /** @param {Session} session @param {StoredRecord} club @param {{yards: number, swings: number, own: boolean}|undefined} usual */
 function distanceWords(session, club, usual) {
   if (club.body.sort === 'putter' || !usual) return null;
-  if (!usual.own) return h('span', { class: 'list-under' }, usual.swings ? `${counted(usual.swings, 'swing')}: too few` : 'no full swing of a known length yet');
+  if (!usual.own)
+    return h(
+      'span',
+      { class: 'list-under' },
+      usual.swings ? `${counted(usual.swings, 'swing')}: too few` : 'no full swing of a known length yet',
+    );
   const unit = usualUnit('fairway', session.player.units);
-  return [h('span', { class: 'score' }, Math.round(fromYards(usual.yards, unit))), h('span', { class: 'list-under' }, `${unit}, ${counted(usual.swings, 'swing')}`)];
+  return [
+    h('span', { class: 'score' }, Math.round(fromYards(usual.yards, unit))),
+    h('span', { class: 'list-under' }, `${unit}, ${counted(usual.swings, 'swing')}`),
+  ];
 }
 
 /** @param {Session} session @param {string} clubId @returns {Promise<import('../routes.js').Drawn>} */
@@ -53,11 +110,24 @@ export async function clubScreen(session, clubId) {
   const fresh = clubId === 'new';
   const record = fresh ? null : await session.store.record(/** @type {string} */ (session.playerId), clubId);
   if (!fresh && (!record || record.deleted)) throw new Error('this club is not on this phone');
-  const empty = () => (fresh ? { label: '', sort: 'iron', loft_deg: null, on_trial: false, retired_on: null } : structuredClone(record?.body));
-  const draft = await session.drafts.open(/** @type {string} */ (session.playerId), `club ${clubId}`, clubId, empty, record?.head);
+  const empty = () =>
+    fresh
+      ? { label: '', sort: 'iron', loft_deg: null, on_trial: false, retired_on: null }
+      : structuredClone(record?.body);
+  const draft = await session.drafts.open(
+    /** @type {string} */ (session.playerId),
+    `club ${clubId}`,
+    clubId,
+    empty,
+    record?.head,
+  );
   const fields = draft.value;
   const notice = draftNotice(session, draft);
-  const setups = fresh ? [] : (await session.store.records(/** @type {string} */ (session.playerId), 'setup')).filter((setup) => setup.body.club_id === clubId);
+  const setups = fresh
+    ? []
+    : (await session.store.records(/** @type {string} */ (session.playerId), 'setup')).filter(
+        (setup) => setup.body.club_id === clubId,
+      );
   setups.sort((a, b) => b.body.since.localeCompare(a.body.since));
   const box = h('div');
   const draw = () => box.replaceChildren(...clubFields(fields, set));
@@ -66,7 +136,10 @@ export async function clubScreen(session, clubId) {
     draw();
   };
   draw();
-  const notes = fresh || (await session.lockingRound()) ? null : notesPart(session, { player: /** @type {string} */ (session.playerId), about: 'club', id: record?.body.label });
+  const notes =
+    fresh || (await session.lockingRound())
+      ? null
+      : notesPart(session, { player: /** @type {string} */ (session.playerId), about: 'club', id: record?.body.label });
   const save = async () => {
     if (!fields.label.trim()) {
       session.warn('The club needs a name.');
@@ -80,8 +153,37 @@ export async function clubScreen(session, clubId) {
   return {
     title: fresh ? 'A new club' : fields.label,
     still: true,
-    content: h('div', { class: 'page' }, h('h1', null, fresh ? 'A new club' : fields.label), notice, box, fresh || fields.sort === 'putter' ? null : h('p', null, h('a', { href: `#/evidence/${session.playerId}/patterns?${new URLSearchParams({ club: record?.body.label })}`, id: 'to-pattern' }, 'Where it finishes')), fresh ? h('p', { class: 'hint' }, 'Save it, then note its setups: loft, shaft, ball, each from a day on.') : await setupsPart(session, clubId, setups), notes),
-    bar: h('div', { class: 'actions two' }, h('a', { class: 'button act', href: '#/bag' }, 'Back'), button('Save', save, { class: 'act strong', id: 'save-club' })),
+    content: h(
+      'div',
+      { class: 'page' },
+      h('h1', null, fresh ? 'A new club' : fields.label),
+      notice,
+      box,
+      fresh || fields.sort === 'putter'
+        ? null
+        : h(
+            'p',
+            null,
+            h(
+              'a',
+              {
+                href: `#/evidence/${session.playerId}/patterns?${new URLSearchParams({ club: record?.body.label })}`,
+                id: 'to-pattern',
+              },
+              'Where it finishes',
+            ),
+          ),
+      fresh
+        ? h('p', { class: 'hint' }, 'Save it, then note its setups: loft, shaft, ball, each from a day on.')
+        : await setupsPart(session, clubId, setups),
+      notes,
+    ),
+    bar: h(
+      'div',
+      { class: 'actions two' },
+      h('a', { class: 'button act', href: '#/bag' }, 'Back'),
+      button('Save', save, { class: 'act strong', id: 'save-club' }),
+    ),
   };
 }
 
@@ -89,15 +191,41 @@ export async function clubScreen(session, clubId) {
 function clubFields(fields, set) {
   const label = h('input', { value: fields.label, maxlength: '60', id: 'club-label', required: true });
   label.addEventListener('input', () => Object.assign(fields, { label: label.value }));
-  const loft = h('input', { type: 'number', min: '0', max: '80', step: '0.5', inputmode: 'decimal', value: fields.loft_deg ?? '', id: 'club-loft' });
-  loft.addEventListener('input', () => Object.assign(fields, { loft_deg: loft.value === '' ? null : Math.min(Math.max(Number(loft.value), 0), 80) }));
+  const loft = h('input', {
+    type: 'number',
+    min: '0',
+    max: '80',
+    step: '0.5',
+    inputmode: 'decimal',
+    value: fields.loft_deg ?? '',
+    id: 'club-loft',
+  });
+  loft.addEventListener('input', () =>
+    Object.assign(fields, { loft_deg: loft.value === '' ? null : Math.min(Math.max(Number(loft.value), 0), 80) }),
+  );
   return [
     field('Name', label),
     h('h2', null, 'Sort'),
-    choices('Sort', SORTS.map((sort) => [sort, sort]), fields.sort, (sort) => set({ sort }), { id: 'sort' }),
+    choices(
+      'Sort',
+      SORTS.map((sort) => [sort, sort]),
+      fields.sort,
+      (sort) => set({ sort }),
+      { id: 'sort' },
+    ),
     field('Loft, degrees', loft),
     h('h2', null, 'State'),
-    choices('State', [['in', 'in hand'], ['trial', 'on trial'], ['retired', 'retired']], fields.retired_on ? 'retired' : fields.on_trial ? 'trial' : 'in', (state) => set({ on_trial: state === 'trial', retired_on: state === 'retired' ? today() : null }), { id: 'state' }),
+    choices(
+      'State',
+      [
+        ['in', 'in hand'],
+        ['trial', 'on trial'],
+        ['retired', 'retired'],
+      ],
+      fields.retired_on ? 'retired' : fields.on_trial ? 'trial' : 'in',
+      (state) => set({ on_trial: state === 'trial', retired_on: state === 'retired' ? today() : null }),
+      { id: 'state' },
+    ),
   ];
 }
 
@@ -108,7 +236,16 @@ async function setupsPart(session, clubId, setups) {
   const fields = draft.value;
   const input = (/** @type {string} */ name, /** @type {any} */ properties) => {
     const element = h('input', { ...properties, value: /** @type {any} */ (fields)[name] ?? '' });
-    element.addEventListener('input', () => Object.assign(fields, { [name]: properties.type === 'number' ? (element.value === '' ? null : Number(element.value)) : element.value || (name === 'note' ? '' : null) }));
+    element.addEventListener('input', () =>
+      Object.assign(fields, {
+        [name]:
+          properties.type === 'number'
+            ? element.value === ''
+              ? null
+              : Number(element.value)
+            : element.value || (name === 'note' ? '' : null),
+      }),
+    );
     return element;
   };
   const add = async () => {
@@ -116,12 +253,19 @@ async function setupsPart(session, clubId, setups) {
       session.warn('Say in a few words what this setup is.');
       return;
     }
-    await session.write(null, () => ({ edits: [{ record_id: crypto.randomUUID(), kind: 'setup', body: { ...fields } }], words: 'Setup saved' }), draft);
+    await session.write(
+      null,
+      () => ({ edits: [{ record_id: crypto.randomUUID(), kind: 'setup', body: { ...fields } }], words: 'Setup saved' }),
+      draft,
+    );
     await session.frame?.refresh();
   };
   const remove = async (/** @type {StoredRecord} */ setup) => {
     if (!(await confirmSheet('Delete this setup?', `${setup.body.note}, since ${setup.body.since}`, 'Delete'))) return;
-    await session.write(null, () => ({ edits: [{ record_id: setup.record_id, kind: 'setup', body: null }], words: 'Setup deleted' }));
+    await session.write(null, () => ({
+      edits: [{ record_id: setup.record_id, kind: 'setup', body: null }],
+      words: 'Setup deleted',
+    }));
     await session.frame?.refresh();
   };
   return h(
@@ -129,7 +273,26 @@ async function setupsPart(session, clubId, setups) {
     null,
     h('h2', null, 'Setups'),
     h('p', { class: 'hint' }, 'A shot belongs to the setup in force on the day of its round.'),
-    h('ul', { class: 'list' }, setups.map((setup) => h('li', { class: 'list-row' }, h('span', { class: 'list-main' }, setup.body.note, h('span', { class: 'list-under' }, setupWords(setup.body))), button('Delete', () => remove(setup), { class: 'quiet', 'aria-label': `Delete the setup ${setup.body.note}` })))),
+    h(
+      'ul',
+      { class: 'list' },
+      setups.map((setup) =>
+        h(
+          'li',
+          { class: 'list-row' },
+          h(
+            'span',
+            { class: 'list-main' },
+            setup.body.note,
+            h('span', { class: 'list-under' }, setupWords(setup.body)),
+          ),
+          button('Delete', () => remove(setup), {
+            class: 'quiet',
+            'aria-label': `Delete the setup ${setup.body.note}`,
+          }),
+        ),
+      ),
+    ),
     h(
       'details',
       { open: !setups.length || draft.changed },
@@ -137,7 +300,16 @@ async function setupsPart(session, clubId, setups) {
       draftNotice(session, draft, 'throw-setup-away'),
       field('In force since', input('since', { type: 'date', id: 'setup-since' })),
       field('What it is', input('note', { maxlength: '500', id: 'setup-note', placeholder: 'one degree weaker' })),
-      h('div', { class: 'row' }, field('Loft, degrees', input('loft_deg', { type: 'number', step: '0.5', min: '0', max: '80', inputmode: 'decimal' })), field('Shaft', input('shaft', { maxlength: '120' })), field('Ball', input('ball', { maxlength: '120' }))),
+      h(
+        'div',
+        { class: 'row' },
+        field(
+          'Loft, degrees',
+          input('loft_deg', { type: 'number', step: '0.5', min: '0', max: '80', inputmode: 'decimal' }),
+        ),
+        field('Shaft', input('shaft', { maxlength: '120' })),
+        field('Ball', input('ball', { maxlength: '120' })),
+      ),
       button('Add the setup', add, { class: 'wide', id: 'add-setup' }),
     ),
   );
@@ -145,5 +317,7 @@ async function setupsPart(session, clubId, setups) {
 
 /** @param {any} setup @returns {string} */
 function setupWords(setup) {
-  return [`since ${setup.since}`, setup.loft_deg ? `${setup.loft_deg}°` : null, setup.shaft, setup.ball].filter(Boolean).join(' · ');
+  return [`since ${setup.since}`, setup.loft_deg ? `${setup.loft_deg}°` : null, setup.shaft, setup.ball]
+    .filter(Boolean)
+    .join(' · ');
 }

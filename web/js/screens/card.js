@@ -23,9 +23,20 @@ export async function cardScreen(session, roundId) {
       'div',
       { class: 'page card-page' },
       h('h1', null, course ?? 'Scorecard'),
-      h('p', { class: 'card-line' }, `${session.player.name} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.closed ? '' : ' · open'}`),
+      h(
+        'p',
+        { class: 'card-line' },
+        `${session.player.name} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.closed ? '' : ' · open'}`,
+      ),
       totalLine(data),
-      data.versions ? h('p', { class: 'notice' }, `${counted(data.versions, 'entry', 'entries')} changed on two devices. `, h('a', { href: `#/round/${roundId}/versions` }, 'Look at both versions')) : null,
+      data.versions
+        ? h(
+            'p',
+            { class: 'notice' },
+            `${counted(data.versions, 'entry', 'entries')} changed on two devices. `,
+            h('a', { href: `#/round/${roundId}/versions` }, 'Look at both versions'),
+          )
+        : null,
       table(session, data, roundId),
       leftOpenPart(data, roundId),
       closingsPart(body),
@@ -39,7 +50,13 @@ export async function cardScreen(session, roundId) {
 function totalLine({ round, score }) {
   if (!score.done) return h('p', { class: 'big-score' }, 'No hole finished yet');
   const missing = missingWords(round.body, score);
-  return h('p', { class: 'big-score' }, h('span', { class: 'number' }, score.strokes), ` ${toParWords(score.to_par)} `, missing ? h('span', { class: 'incomplete' }, missing) : null);
+  return h(
+    'p',
+    { class: 'big-score' },
+    h('span', { class: 'number' }, score.strokes),
+    ` ${toParWords(score.to_par)} `,
+    missing ? h('span', { class: 'incomplete' }, missing) : null,
+  );
 }
 
 /** @param {import('../session.js').Session} session @param {Data} data @param {string} roundId */
@@ -57,7 +74,17 @@ function table(session, data, roundId) {
     'table',
     { class: 'card' },
     h('caption', { class: 'hidden' }, 'Scorecard by hole'),
-    h('thead', null, h('tr', null, ['Hole', unit, 'Par', 'Score', withValues ? 'Gained' : null].filter(Boolean).map((words) => h('th', { scope: 'col' }, words)))),
+    h(
+      'thead',
+      null,
+      h(
+        'tr',
+        null,
+        ['Hole', unit, 'Par', 'Score', withValues ? 'Gained' : null]
+          .filter(Boolean)
+          .map((words) => h('th', { scope: 'col' }, words)),
+      ),
+    ),
     h('tbody', null, rows, sumRow('Total', holes, data, sums, unit, withValues)),
   );
 }
@@ -66,14 +93,29 @@ function table(session, data, roundId) {
 function holeRow(hole, data, sums, unit, withValues, roundId) {
   const score = data.score.holes.find((one) => one.hole === hole.number);
   const sum = sums.get(hole.number)?.strokes_gained ?? null;
-  const words = score?.state === 'holed' ? String(score.strokes) : score?.state === 'picked_up' ? 'picked up' : score?.shots ? 'open' : '';
+  const words =
+    score?.state === 'holed'
+      ? String(score.strokes)
+      : score?.state === 'picked_up'
+        ? 'picked up'
+        : score?.shots
+          ? 'open'
+          : '';
   return h(
     'tr',
     null,
-    h('th', { scope: 'row' }, h('a', { href: `#/round/${roundId}/${hole.number}`, 'aria-label': `Hole ${hole.number}` }, hole.number)),
+    h(
+      'th',
+      { scope: 'row' },
+      h('a', { href: `#/round/${roundId}/${hole.number}`, 'aria-label': `Hole ${hole.number}` }, hole.number),
+    ),
     h('td', null, Math.round(fromYards(hole.length_yd, unit))),
     h('td', null, hole.par),
-    h('td', null, h('span', { class: `mark-score ${score?.state === 'holed' ? scoreMark(score.strokes - hole.par) : ''}` }, words)),
+    h(
+      'td',
+      null,
+      h('span', { class: `mark-score ${score?.state === 'holed' ? scoreMark(score.strokes - hole.par) : ''}` }, words),
+    ),
     withValues ? h('td', { class: tone(sum) }, gained(sum)) : null,
   );
 }
@@ -101,7 +143,11 @@ function sumRow(words, holes, data, sums, unit, withValues) {
     { class: 'sum' },
     h('th', { scope: 'row' }, words),
     h('td', null, length),
-    h('td', null, holes.reduce((all, hole) => all + hole.par, 0)),
+    h(
+      'td',
+      null,
+      holes.reduce((all, hole) => all + hole.par, 0),
+    ),
     h('td', null, done.length ? `${strokes}${open ? '…' : ''}` : ''),
     withValues ? h('td', { class: tone(sum) }, gained(sum)) : null,
   );
@@ -111,7 +157,10 @@ function sumRow(words, holes, data, sums, unit, withValues) {
 function actions(session, data, roundId) {
   const { round, score } = data;
   const change = async (/** @type {(body: any) => any} */ changed, /** @type {string} */ words) => {
-    await session.write(null, () => ({ edits: [{ record_id: roundId, kind: 'round', body: changed(round.body) }], words }));
+    await session.write(null, () => ({
+      edits: [{ record_id: roundId, kind: 'round', body: changed(round.body) }],
+      words,
+    }));
     await session.frame?.refresh();
   };
   const close = async () => {
@@ -126,11 +175,17 @@ function actions(session, data, roundId) {
     { class: 'bottom-actions no-print' },
     round.body.closed
       ? h('a', { class: 'button wide strong', href: `#/round/${roundId}/review`, id: 'review' }, 'Review')
-      : h('a', { class: `button wide ${score.incomplete ? 'strong' : ''}`, href: `#/round/${roundId}/${next}`, id: 'go-on' }, score.incomplete ? `Go on: hole ${next}` : 'Back to the holes'),
+      : h(
+          'a',
+          { class: `button wide ${score.incomplete ? 'strong' : ''}`, href: `#/round/${roundId}/${next}`, id: 'go-on' },
+          score.incomplete ? `Go on: hole ${next}` : 'Back to the holes',
+        ),
     round.body.closed
       ? button('Open the round again', reopen, { class: 'wide', id: 'reopen' })
       : button('Close the round', close, { class: `wide ${score.incomplete ? '' : 'strong'}`, id: 'close-round' }),
-    round.body.closed || data.locked ? null : h('a', { class: 'button wide', href: `#/round/${roundId}/review`, id: 'review' }, 'Review so far'),
+    round.body.closed || data.locked
+      ? null
+      : h('a', { class: 'button wide', href: `#/round/${roundId}/review`, id: 'review' }, 'Review so far'),
     h(
       'div',
       { class: 'row' },
@@ -144,9 +199,19 @@ function actions(session, data, roundId) {
 
 /** The round and every shot of it that this phone knows. @param {import('../session.js').Session} session @param {string} roundId @param {number} count */
 async function deleteRound(session, roundId, count) {
-  if (!(await confirmSheet('Delete this round?', `The round and its ${counted(count, 'shot')} go, here and on the server.`, 'Delete'))) return;
+  if (
+    !(await confirmSheet(
+      'Delete this round?',
+      `The round and its ${counted(count, 'shot')} go, here and on the server.`,
+      'Delete',
+    ))
+  )
+    return;
   const saved = await session.write(roundId, (shots) => ({
-    edits: [{ record_id: roundId, kind: 'round', body: null }, ...shots.map((shot) => ({ record_id: shot.record_id, kind: 'shot', body: null }))],
+    edits: [
+      { record_id: roundId, kind: 'round', body: null },
+      ...shots.map((shot) => ({ record_id: shot.record_id, kind: 'shot', body: null })),
+    ],
     words: 'Round deleted',
   }));
   if (saved) session.frame?.go('');

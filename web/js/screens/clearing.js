@@ -66,21 +66,48 @@ export async function askToClear(session, { title, calm, yes, own = null }) {
  */
 function unsentParts(session, { unsent, saved }, ways) {
   const no = button('No, change nothing', ways.close, { class: 'wide', id: 'clear-no' });
-  if (!unsent.length) return [h('p', { id: 'clear-sent' }, `Everything is sent. ${ways.calm}`), button(ways.yes, () => ways.choose([]), { class: 'wide red', id: 'clear-now' }), no];
+  if (!unsent.length)
+    return [
+      h('p', { id: 'clear-sent' }, `Everything is sent. ${ways.calm}`),
+      button(ways.yes, () => ways.choose([]), { class: 'wide red', id: 'clear-now' }),
+      no,
+    ];
   const changes = unsent.flatMap((one) => one.changes);
   const lose = async () => {
-    const sure = saved || (await confirmSheet('Lose them?', `${counted(changes.length, 'change')} ${changes.length === 1 ? 'is' : 'are'} nowhere else, and cannot be brought back.`, 'Lose them'));
+    const sure =
+      saved ||
+      (await confirmSheet(
+        'Lose them?',
+        `${counted(changes.length, 'change')} ${changes.length === 1 ? 'is' : 'are'} nowhere else, and cannot be brought back.`,
+        'Lose them',
+      ));
     if (sure) ways.choose(changes);
   };
   const why = session.schedule.state.failure ? ` Not sent: ${session.schedule.state.failure}.` : '';
   return [
-    h('p', { class: 'notice', id: 'clear-unsent' }, h('strong', null, `Not on the server: ${unsent.map((one) => `${counted(one.changes.length, 'change')} of ${one.name}`).join(', ')}.`), why),
+    h(
+      'p',
+      { class: 'notice', id: 'clear-unsent' },
+      h(
+        'strong',
+        null,
+        `Not on the server: ${unsent.map((one) => `${counted(one.changes.length, 'change')} of ${one.name}`).join(', ')}.`,
+      ),
+      why,
+    ),
     button('Send now', ways.again, { class: 'wide strong', id: 'clear-send' }),
     button('Save the log to a file', ways.save, { class: 'wide', id: 'clear-save' }),
     saved ? h('p', { role: 'status', id: 'clear-saved' }, `The log is saved. ${READ_BACK}`) : null,
     button(`${ways.yes}, and leave them here`, () => ways.choose([]), { class: 'wide', id: 'clear-keep' }),
-    h('p', { class: 'hint' }, `Then everything of ${unsent.map((one) => one.name).join(' and ')} stays on this phone until it is sent, and whoever holds the phone can read it.`),
-    button(saved ? `${ways.yes}, and clear them from here` : `${ways.yes}, and lose them`, lose, { class: 'wide red', id: 'clear-lose' }),
+    h(
+      'p',
+      { class: 'hint' },
+      `Then everything of ${unsent.map((one) => one.name).join(' and ')} stays on this phone until it is sent, and whoever holds the phone can read it.`,
+    ),
+    button(saved ? `${ways.yes}, and clear them from here` : `${ways.yes}, and lose them`, lose, {
+      class: 'wide red',
+      id: 'clear-lose',
+    }),
     no,
   ];
 }

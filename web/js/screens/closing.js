@@ -67,7 +67,13 @@ function moment(at) {
   if (!at) return 'at a time that was not noted';
   const date = new Date(at);
   if (Number.isNaN(date.getTime())) return at;
-  return date.toLocaleString('en-GB', { day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit' });
+  return date.toLocaleString('en-GB', {
+    day: 'numeric',
+    month: 'short',
+    year: 'numeric',
+    hour: '2-digit',
+    minute: '2-digit',
+  });
 }
 
 /** When the round was closed and opened again; in a competition also what that opened. @param {any} body of the round */
@@ -81,7 +87,9 @@ export function closingsPart(body) {
   return h(
     'section',
     { class: 'closings' },
-    body.kind === COMPETITION && openedAgain(body.closed, closings).length ? h('p', { class: 'notice', id: 'opened-again' }, OPENED_AGAIN) : null,
+    body.kind === COMPETITION && openedAgain(body.closed, closings).length
+      ? h('p', { class: 'notice', id: 'opened-again' }, OPENED_AGAIN)
+      : null,
     h('p', { class: 'hint', id: 'closings' }, words.join(' ')),
   );
 }
@@ -102,6 +110,9 @@ export function leftOpenPart({ round, shots }, roundId) {
   if (!left.length) return null;
   left.sort((a, b) => a.hole - b.hole || a.ball - b.ball);
   const words = (/** @type {any} */ shot) => `hole ${shot.hole}${shot.ball > 1 ? `, ball ${shot.ball}` : ''}`;
-  const links = left.map((shot, place) => [place ? ' · ' : null, h('a', { href: `#/round/${roundId}/${shot.hole}` }, words(shot))]);
+  const links = left.map((shot, place) => [
+    place ? ' · ' : null,
+    h('a', { href: `#/round/${roundId}/${shot.hole}` }, words(shot)),
+  ]);
   return h('p', { class: 'hint no-print', id: 'left-open' }, 'Without an end: ', links);
 }

@@ -20,20 +20,59 @@ export async function courseMapsScreen(session, courseId) {
     const found = maps.get(hole.number);
     const features = found?.[found.length - 1].body.features;
     const strip = h('div', { class: 'strip-holder hole-strip' });
-    if (features) holeStrip(strip, features, unit, `Hole ${hole.number}, from the tee on the left to the green on the right.`, { plain: true });
+    if (features)
+      holeStrip(strip, features, unit, `Hole ${hole.number}, from the tee on the left to the green on the right.`, {
+        plain: true,
+      });
     const under = `par ${hole.par}, ${Math.round(fromYards(hole.length_yd, unit))} ${unit}`;
-    return h('li', null, h('a', { class: 'list-row', href: `#/courses/${courseId}/map/${hole.number}`, id: `map-${hole.number}` }, h('span', { class: 'list-main' }, `Hole ${hole.number}`, h('span', { class: 'list-under' }, under)), h('span', { class: 'list-side' }, features ? 'mapped' : 'not mapped yet')), features ? strip : null);
+    return h(
+      'li',
+      null,
+      h(
+        'a',
+        { class: 'list-row', href: `#/courses/${courseId}/map/${hole.number}`, id: `map-${hole.number}` },
+        h('span', { class: 'list-main' }, `Hole ${hole.number}`, h('span', { class: 'list-under' }, under)),
+        h('span', { class: 'list-side' }, features ? 'mapped' : 'not mapped yet'),
+      ),
+      features ? strip : null,
+    );
   });
-  const plan = mapped.length ? h('a', { class: 'button wide', href: `#/${addressOf(/** @type {string} */ (session.playerId), 'plan', { ground: courseId })}`, id: 'to-plan' }, 'Plan these holes') : null;
+  const plan = mapped.length
+    ? h(
+        'a',
+        {
+          class: 'button wide',
+          href: `#/${addressOf(/** @type {string} */ (session.playerId), 'plan', { ground: courseId })}`,
+          id: 'to-plan',
+        },
+        'Plan these holes',
+      )
+    : null;
   return {
     title: `Maps of ${course.name}`,
     content: h(
       'div',
       { class: 'page' },
       h('h1', null, `Maps of ${course.name}`),
-      h('p', null, `${mapped.length} of ${counted(holes.length, 'hole')} mapped. A plan needs the map of its hole: widths, trouble and the green, about a minute each.`),
+      h(
+        'p',
+        null,
+        `${mapped.length} of ${counted(holes.length, 'hole')} mapped. A plan needs the map of its hole: widths, trouble and the green, about a minute each.`,
+      ),
       h('ul', { class: 'list hole-list' }, rows),
-      h('div', { class: 'bottom-actions' }, open ? h('a', { class: 'button wide strong', href: `#/courses/${courseId}/map/${open.number}`, id: 'next-map' }, `Map hole ${open.number}`) : null, plan, h('a', { class: 'button wide', href: `#/courses/${courseId}` }, 'To the course')),
+      h(
+        'div',
+        { class: 'bottom-actions' },
+        open
+          ? h(
+              'a',
+              { class: 'button wide strong', href: `#/courses/${courseId}/map/${open.number}`, id: 'next-map' },
+              `Map hole ${open.number}`,
+            )
+          : null,
+        plan,
+        h('a', { class: 'button wide', href: `#/courses/${courseId}` }, 'To the course'),
+      ),
     ),
   };
 }

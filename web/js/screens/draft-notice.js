@@ -8,9 +8,22 @@ import { button, confirmSheet, h } from '../ui/elements.js';
 export function draftNotice(session, draft, id = 'throw-away') {
   if (!draft.changed) return null;
   const throwAway = async () => {
-    if (!(await confirmSheet('Throw away what you entered?', 'It was not saved, and cannot be brought back.', 'Throw away', 'Keep it'))) return;
+    if (
+      !(await confirmSheet(
+        'Throw away what you entered?',
+        'It was not saved, and cannot be brought back.',
+        'Throw away',
+        'Keep it',
+      ))
+    )
+      return;
     await draft.drop();
     await session.frame?.refresh();
   };
-  return h('p', { class: 'notice' }, 'Entered before and not saved yet. ', button('Throw away', throwAway, { class: 'quiet', id }));
+  return h(
+    'p',
+    { class: 'notice' },
+    'Entered before and not saved yet. ',
+    button('Throw away', throwAway, { class: 'quiet', id }),
+  );
 }

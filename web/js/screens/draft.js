@@ -28,8 +28,11 @@ export function draftFor(current, at) {
   const played = recordsOfBall(at.shots, at.hole.number, at.ball);
   const last = played[played.length - 1];
   const key = [at.round_id, at.hole.number, at.ball, played.length, last ? JSON.stringify(last.body) : ''].join(' ');
-  if (current?.key === key && (!current.club_id || at.bag.some((club) => club.record_id === current.club_id))) return current;
-  const spot = last ? nextSpot(last.body, at.usual.get(last.body.club_id)?.yards ?? UNKNOWN_DISTANCE_YD) : firstSpot(at);
+  if (current?.key === key && (!current.club_id || at.bag.some((club) => club.record_id === current.club_id)))
+    return current;
+  const spot = last
+    ? nextSpot(last.body, at.usual.get(last.body.club_id)?.yards ?? UNKNOWN_DISTANCE_YD)
+    : firstSpot(at);
   const draft = {
     key,
     lie: spot.lie,
@@ -59,7 +62,13 @@ export function withGuessedClub(draft, at) {
 export function tapLie(draft, lie) {
   const spot = withLie(draft, lie, draft.off_green ?? undefined);
   const offGreen = draft.lie === GREEN ? draft.off_green : draft.distance_yd;
-  return { ...draft, ...spot, off_green: offGreen, typed: '', club_chosen: lie === GREEN || draft.lie === GREEN ? false : draft.club_chosen };
+  return {
+    ...draft,
+    ...spot,
+    off_green: offGreen,
+    typed: '',
+    club_chosen: lie === GREEN || draft.lie === GREEN ? false : draft.club_chosen,
+  };
 }
 
 /** The largest number that can be entered. @param {string} lie @param {string} unit @returns {number} */

@@ -26,7 +26,10 @@ export async function askAgain(session) {
     const done = asked.filter((one) => one.state === 'done');
     const waits = asked.find((one) => one.state !== 'done');
     session.kept.erasureWords = waits ? (WAITS[waits.state] ?? sentence(waits.words)) : null;
-    if (done.length) session.warn(`The server has erased it too (${done[0].words}). Nothing of that player is left here or there; throw away files that you saved.`);
+    if (done.length)
+      session.warn(
+        `The server has erased it too (${done[0].words}). Nothing of that player is left here or there; throw away files that you saved.`,
+      );
     // In its place: somebody may be filling in the rest of the screen.
     document.getElementById('erasure-waits')?.replaceWith(session.erasures.length ? erasureNotice(session) : '');
   } finally {
@@ -48,7 +51,14 @@ export function keepAsking(session) {
 /** @param {Session} session */
 export function erasureNotice(session) {
   const back = async () => {
-    if (!(await confirmSheet('Let the server keep it?', 'What was on this phone stays erased. The server goes on keeping what it has, and this player can be chosen again.', 'Let it keep'))) return;
+    if (
+      !(await confirmSheet(
+        'Let the server keep it?',
+        'What was on this phone stays erased. The server goes on keeping what it has, and this player can be chosen again.',
+        'Let it keep',
+      ))
+    )
+      return;
     for (const one of session.erasures) await erasureOver(session.store, one.player_id);
     await session.readErasures();
     await session.frame?.refresh();
@@ -57,7 +67,17 @@ export function erasureNotice(session) {
     'section',
     { class: 'notice', role: 'status', id: 'erasure-waits' },
     h('h2', null, 'Erased here, not on the server yet'),
-    h('p', null, `Erased from this phone ${momentWords(session.erasures[0].asked_at)}. ${session.kept.erasureWords ?? WAITS.offline}`),
-    h('div', { class: 'row' }, button('Ask the server now', () => askAgain(session), { id: 'ask-erasure' }), h('a', { class: 'button', href: '#/sign-in', id: 'sign-in-to-erase' }, 'Sign in'), button('Let the server keep it', back, { id: 'keep-on-server' })),
+    h(
+      'p',
+      null,
+      `Erased from this phone ${momentWords(session.erasures[0].asked_at)}. ${session.kept.erasureWords ?? WAITS.offline}`,
+    ),
+    h(
+      'div',
+      { class: 'row' },
+      button('Ask the server now', () => askAgain(session), { id: 'ask-erasure' }),
+      h('a', { class: 'button', href: '#/sign-in', id: 'sign-in-to-erase' }, 'Sign in'),
+      button('Let the server keep it', back, { id: 'keep-on-server' }),
+    ),
   );
 }

@@ -22,7 +22,12 @@ export async function everythingFile(session) {
   const missing = [];
   const fetcher = fetch.bind(globalThis);
   try {
-    const kept = await ask(fetcher, `/api/players/${encodeURIComponent(/** @type {string} */ (session.playerId))}/everything`, {}, PATIENCE_MS);
+    const kept = await ask(
+      fetcher,
+      `/api/players/${encodeURIComponent(/** @type {string} */ (session.playerId))}/everything`,
+      {},
+      PATIENCE_MS,
+    );
     files.push({ name: 'server/everything.json', content: JSON.stringify(kept, null, 1) });
     inside.push(`all that the server keeps (${kept.changes.length} changes, ${kept.notes.length} notes)`);
     if (kept.locked) missing.push('notes (locked while a competition round is open)');
@@ -45,12 +50,20 @@ async function season(address, files, inside, missing) {
   let taken = 0;
   for (const resource of described.resources) {
     const { pathname, search } = new URL(resource.path, location.origin);
-    const response = await fetchAgain(fetch.bind(globalThis), pathname + search, { credentials: 'same-origin' }, PATIENCE_MS);
+    const response = await fetchAgain(
+      fetch.bind(globalThis),
+      pathname + search,
+      { credentials: 'same-origin' },
+      PATIENCE_MS,
+    );
     if (response.ok) {
       files.push({ name: `season-${year}/${resource.name}.csv`, content: await response.text() });
       resources.push({ ...resource, path: `${resource.name}.csv` });
       taken += 1;
-    } else missing.push(`${resource.name} of ${year} (${response.status === LOCKED ? 'locked while a competition round is open' : `the server answered ${response.status}`})`);
+    } else
+      missing.push(
+        `${resource.name} of ${year} (${response.status === LOCKED ? 'locked while a competition round is open' : `the server answered ${response.status}`})`,
+      );
   }
   files.push({ name: `season-${year}/${DESCRIPTOR}`, content: JSON.stringify({ ...described, resources }, null, 1) });
   inside.push(`${taken} tables of ${year}`);

@@ -24,7 +24,10 @@ export function finishPad(fields, units, putt, set) {
   };
   const tap = (/** @type {MouseEvent} */ event) => {
     const box = /** @type {Element} */ (event.currentTarget).getBoundingClientRect();
-    place((((event.clientX - box.left) / box.width) * 2 - 1) * reach, (1 - ((event.clientY - box.top) / box.height) * 2) * reach);
+    place(
+      (((event.clientX - box.left) / box.width) * 2 - 1) * reach,
+      (1 - ((event.clientY - box.top) / box.height) * 2) * reach,
+    );
   };
   return h(
     'div',
@@ -35,7 +38,9 @@ export function finishPad(fields, units, putt, set) {
       { class: 'finish-steps' },
       stepper('Right (+) or left (−)', 'right', right, unit, (value) => place(value, long), known),
       stepper('Long (+) or short (−)', 'long', long, unit, (value) => place(right, value), known),
-      known ? button('Not noted', () => set({ right_yd: null, long_yd: null }), { class: 'quiet', id: 'finish-clear' }) : null,
+      known
+        ? button('Not noted', () => set({ right_yd: null, long_yd: null }), { class: 'quiet', id: 'finish-clear' })
+        : null,
     ),
   );
 }
@@ -46,10 +51,20 @@ export function finishPad(fields, units, putt, set) {
  */
 function drawing(known, right, long, reach, unit, tap) {
   const bounded = (/** @type {number} */ value) => Math.min(Math.max(value / reach, -1), 1) * HALF;
-  const rings = [0.25, 0.5, 0.75, 1].map((part) => h('circle', { cx: HALF, cy: HALF, r: HALF * part - 1, class: 'ring' }));
+  const rings = [0.25, 0.5, 0.75, 1].map((part) =>
+    h('circle', { cx: HALF, cy: HALF, r: HALF * part - 1, class: 'ring' }),
+  );
   return h(
     'svg',
-    { viewBox: `0 0 ${SIZE} ${SIZE}`, class: 'finish-pad', role: 'img', 'aria-label': known ? `Finish ${Math.round(right)} ${unit} right, ${Math.round(long)} ${unit} long; the steppers set it too` : 'Finish not noted; tap, or use the steppers', onclick: tap },
+    {
+      viewBox: `0 0 ${SIZE} ${SIZE}`,
+      class: 'finish-pad',
+      role: 'img',
+      'aria-label': known
+        ? `Finish ${Math.round(right)} ${unit} right, ${Math.round(long)} ${unit} long; the steppers set it too`
+        : 'Finish not noted; tap, or use the steppers',
+      onclick: tap,
+    },
     rings,
     h('line', { x1: HALF, y1: 0, x2: HALF, y2: SIZE, class: 'ring' }),
     h('line', { x1: 0, y1: HALF, x2: SIZE, y2: HALF, class: 'ring' }),

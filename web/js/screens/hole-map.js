@@ -12,20 +12,31 @@ import { HOLES, styleSheet } from '../ui/style-sheet.js';
  * @typedef {{session: Session, course: any, hole: number, par: number, unit: import('../game/units.js').Unit, record: any, others: string[], entry: Entry, typed: boolean, faults: import('../game/map-form.js').Fault[], drawn: {features: import('../game/hole-maps.js').Feature[], words: string}|null, redraw: () => void, live: () => void}} Context
  */
 
-const SIDE_WORDS = /** @type {[string, string][]} */ ([[LEFT, 'left'], [RIGHT, 'right'], [SHORT, 'short'], [LONG, 'behind']]);
+const SIDE_WORDS = /** @type {[string, string][]} */ ([
+  [LEFT, 'left'],
+  [RIGHT, 'right'],
+  [SHORT, 'short'],
+  [LONG, 'behind'],
+]);
 const KINDS = /** @type {[string, string][]} */ (Object.keys(TROUBLE).map((kind) => [kind, kind.replaceAll('_', ' ')]));
 
 /** The maps of a course's holes on this phone, hole -> records, the one that counts last. @param {Session} session @param {string} courseId */
 export async function mapsOf(session, courseId) {
   const records = await session.store.records(/** @type {string} */ (session.playerId), 'hole_map');
-  const mine = records.filter((one) => one.body.course_id === courseId).sort((a, b) => (a.record_id < b.record_id ? -1 : 1));
-  return Map.groupBy ? Map.groupBy(mine, (one) => one.body.hole) : mine.reduce((found, one) => found.set(one.body.hole, [...(found.get(one.body.hole) ?? []), one]), new Map());
+  const mine = records
+    .filter((one) => one.body.course_id === courseId)
+    .sort((a, b) => (a.record_id < b.record_id ? -1 : 1));
+  return Map.groupBy
+    ? Map.groupBy(mine, (one) => one.body.hole)
+    : mine.reduce((found, one) => found.set(one.body.hole, [...(found.get(one.body.hole) ?? []), one]), new Map());
 }
 
 /** The holes of a course as its longest tees have them. @param {any} course @returns {{number: number, par: number, length_yd: number}[]} */
 export function longestHoles(course) {
   const found = new Map();
-  for (const tees of course.tees) for (const hole of tees.holes) if (!(found.get(hole.number)?.length_yd >= hole.length_yd)) found.set(hole.number, hole);
+  for (const tees of course.tees)
+    for (const hole of tees.holes)
+      if (!(found.get(hole.number)?.length_yd >= hole.length_yd)) found.set(hole.number, hole);
   return [...found.values()].sort((a, b) => a.number - b.number);
 }
 
@@ -45,13 +56,36 @@ export async function holeMapScreen(session, courseId, number) {
   if (!hole) throw new Error(`${course.name} has no hole ${number}`);
   const records = (await mapsOf(session, courseId)).get(hole.number) ?? [];
   const record = records[records.length - 1] ?? null;
-  const empty = () => ({ entry: record?.body.form ? entryOf(record.body.form) : freshEntry(hole.length_yd, hole.par), typed: !record || Boolean(record.body.form) });
-  const draft = await session.drafts.open(/** @type {string} */ (session.playerId), `map ${courseId} ${hole.number}`, courseId, empty, record?.head);
+  const empty = () => ({
+    entry: record?.body.form ? entryOf(record.body.form) : freshEntry(hole.length_yd, hole.par),
+    typed: !record || Boolean(record.body.form),
+  });
+  const draft = await session.drafts.open(
+    /** @type {string} */ (session.playerId),
+    `map ${courseId} ${hole.number}`,
+    courseId,
+    empty,
+    record?.head,
+  );
   const kept = draft.value;
   const notice = draftNotice(session, draft);
   const page = h('div', { class: 'page' });
   /** @type {Context} */
-  const context = { session, course, hole: hole.number, par: hole.par, unit: session.player.units === 'metres' ? 'm' : 'yd', record, others: records.slice(0, -1).map((/** @type {any} */ one) => one.record_id), entry: kept.entry, typed: kept.typed, faults: [], drawn: null, redraw: () => draw(), live: () => undefined };
+  const context = {
+    session,
+    course,
+    hole: hole.number,
+    par: hole.par,
+    unit: session.player.units === 'metres' ? 'm' : 'yd',
+    record,
+    others: records.slice(0, -1).map((/** @type {any} */ one) => one.record_id),
+    entry: kept.entry,
+    typed: kept.typed,
+    faults: [],
+    drawn: null,
+    redraw: () => draw(),
+    live: () => undefined,
+  };
   const draw = () => {
     const focused = document.activeElement?.id;
     page.replaceChildren(...[notice, ...form(context, kept)].filter(Boolean));
@@ -68,9 +102,24 @@ export async function holeMapScreen(session, courseId, number) {
     { class: `actions ${next ? 'three' : 'two'}` },
     button('Back', () => leave(`courses/${courseId}/map`), { class: 'act', id: 'map-back' }),
     button('Save', () => save(`courses/${courseId}/map`), { class: next ? 'act' : 'act strong', id: 'save-map' }),
-    next ? button('Save, next hole', () => save(`courses/${courseId}/map/${next.number}`), { class: 'act strong', id: 'save-map-next' }) : null,
+    next
+      ? button('Save, next hole', () => save(`courses/${courseId}/map/${next.number}`), {
+          class: 'act strong',
+          id: 'save-map-next',
+        })
+      : null,
   );
-  if (record) page.append(h('p', null, button('Remove this map', () => remove(context, draft, () => leave(`courses/${courseId}/map`)), { class: 'red', id: 'remove-map' })));
+  if (record)
+    page.append(
+      h(
+        'p',
+        null,
+        button('Remove this map', () => remove(context, draft, () => leave(`courses/${courseId}/map`)), {
+          class: 'red',
+          id: 'remove-map',
+        }),
+      ),
+    );
   return { title: `Map of hole ${hole.number}`, still: true, content: page, bar };
 }
 
@@ -86,7 +135,10 @@ async function saveMap(context, courseId, draft) {
     return false;
   }
   const body = { ...withoutPlace(record?.body), course_id: courseId, hole, features: mapFromForm(made), form: made };
-  const edits = [{ record_id: record?.record_id ?? crypto.randomUUID(), kind: 'hole_map', body, ...draft.parents }, ...others.map((record_id) => ({ record_id, kind: 'hole_map', body: null }))];
+  const edits = [
+    { record_id: record?.record_id ?? crypto.randomUUID(), kind: 'hole_map', body, ...draft.parents },
+    ...others.map((record_id) => ({ record_id, kind: 'hole_map', body: null })),
+  ];
   return session.write(null, () => ({ edits, words: `Map of hole ${hole} saved` }), draft);
 }
 
@@ -98,14 +150,21 @@ function withoutPlace(body) {
 
 /** @param {Context} context @param {import('../log/drafts.js').Draft<any>} draft @param {() => void} leave */
 async function remove({ session, hole, record, others }, draft, leave) {
-  if (!(await confirmSheet('Remove this map?', `Hole ${hole} can then not be planned until it is mapped again.`, 'Remove'))) return;
+  if (
+    !(await confirmSheet(
+      'Remove this map?',
+      `Hole ${hole} can then not be planned until it is mapped again.`,
+      'Remove',
+    ))
+  )
+    return;
   const edits = [record.record_id, ...others].map((record_id) => ({ record_id, kind: 'hole_map', body: null }));
   if (await session.write(null, () => ({ edits, words: `Map of hole ${hole} removed` }), draft)) leave();
 }
 
 /** @param {Context} context @param {{typed: boolean}} kept */
 function form(context, kept) {
-  const { entry, record, unit, course, hole, par } = context;
+  const { record, unit, course, hole, par } = context;
   const strip = h('div', { class: 'strip-holder', id: 'map-drawing' });
   const said = h('p', { class: 'hint', id: 'map-said' });
   context.live = () => {
@@ -117,8 +176,24 @@ function form(context, kept) {
     h('h1', null, `Hole ${hole}: map`),
     h('p', { class: 'hint' }, `${course.name}, par ${par}. Estimates will do; the map can be changed at any time.`),
     h('div', { class: 'map-head' }, strip, said),
-    context.faults.length ? h('div', { class: 'notice', role: 'alert', id: 'map-faults' }, h('ul', null, context.faults.map((fault) => h('li', null, faultSaid(fault, unit))))) : null,
-    record && !record.body.form && !kept.typed ? h('p', { class: 'notice' }, `This hole has an imported map of ${record.body.features.length} polygons. Numbers entered here replace it.`) : null,
+    context.faults.length
+      ? h(
+          'div',
+          { class: 'notice', role: 'alert', id: 'map-faults' },
+          h(
+            'ul',
+            null,
+            context.faults.map((fault) => h('li', null, faultSaid(fault, unit))),
+          ),
+        )
+      : null,
+    record && !record.body.form && !kept.typed
+      ? h(
+          'p',
+          { class: 'notice' },
+          `This hole has an imported map of ${record.body.features.length} polygons. Numbers entered here replace it.`,
+        )
+      : null,
     par === 3 ? null : fairwayPart(context),
     troublePart(context),
     greenPart(context),
@@ -143,7 +218,9 @@ function drawLive(context, strip, said) {
   }
   context.drawn = { features: mapFromForm(found.form), words: stripWords(found.form, unit) };
   holeStrip(strip, context.drawn.features, unit, context.drawn.words);
-  said.textContent = found.missing.length ? `Drawn with a usual size until you enter ${found.missing.join(' and ')}.` : '';
+  said.textContent = found.missing.length
+    ? `Drawn with a usual size until you enter ${found.missing.join(' and ')}.`
+    : '';
 }
 
 /**
@@ -152,7 +229,16 @@ function drawLive(context, strip, said) {
 function length(context, words, id, value, set) {
   const { unit, entry, faults } = context;
   const bad = faults.find((fault) => formOf(entry).inputs[fault.field] === id);
-  const input = h('input', { type: 'number', inputmode: 'decimal', step: 'any', id, enterkeyhint: 'next', autocomplete: 'off', 'aria-invalid': bad ? 'true' : null, value: value === null ? '' : shown(value, unit) });
+  const input = h('input', {
+    type: 'number',
+    inputmode: 'decimal',
+    step: 'any',
+    id,
+    enterkeyhint: 'next',
+    autocomplete: 'off',
+    'aria-invalid': bad ? 'true' : null,
+    value: value === null ? '' : shown(value, unit),
+  });
   input.addEventListener('input', () => {
     set(input.value === '' ? null : toYards(Number(input.value), unit));
     context.live();
@@ -175,15 +261,48 @@ function length(context, words, id, value, set) {
 /** @param {Context} context */
 function fairwayPart(context) {
   const rows = context.entry.rows.map((row, place) =>
-    h('div', { class: 'map-row', role: 'group', 'aria-label': `Fairway, ${place ? 'second' : 'first'} width` }, length(context, place ? 'and this far from the tee' : 'This far from the tee', `map-at-${place + 1}`, row.at, (at) => Object.assign(row, { at })), length(context, 'the fairway is wide', `map-wide-${place + 1}`, row.width, (width) => Object.assign(row, { width }))),
+    h(
+      'div',
+      { class: 'map-row', role: 'group', 'aria-label': `Fairway, ${place ? 'second' : 'first'} width` },
+      length(
+        context,
+        place ? 'and this far from the tee' : 'This far from the tee',
+        `map-at-${place + 1}`,
+        row.at,
+        (at) => Object.assign(row, { at }),
+      ),
+      length(context, 'the fairway is wide', `map-wide-${place + 1}`, row.width, (width) =>
+        Object.assign(row, { width }),
+      ),
+    ),
   );
-  return h('section', null, h('h2', null, 'Fairway'), rows, h('p', { class: 'hint' }, 'One width will do. Leave the other empty.'));
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Fairway'),
+    rows,
+    h('p', { class: 'hint' }, 'One width will do. Leave the other empty.'),
+  );
 }
 
 /** @param {Context} context */
 function greenPart(context) {
   const { entry } = context;
-  return h('section', null, h('h2', null, 'Green'), h('div', { class: 'map-row' }, length(context, 'Depth', 'map-depth', entry.green_depth_yd, (green_depth_yd) => Object.assign(entry, { green_depth_yd })), length(context, 'Width', 'map-width', entry.green_width_yd, (green_width_yd) => Object.assign(entry, { green_width_yd }))));
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Green'),
+    h(
+      'div',
+      { class: 'map-row' },
+      length(context, 'Depth', 'map-depth', entry.green_depth_yd, (green_depth_yd) =>
+        Object.assign(entry, { green_depth_yd }),
+      ),
+      length(context, 'Width', 'map-width', entry.green_width_yd, (green_width_yd) =>
+        Object.assign(entry, { green_width_yd }),
+      ),
+    ),
+  );
 }
 
 /** @param {Context} context */
@@ -198,10 +317,24 @@ function shapePart(context) {
     'section',
     null,
     h('h2', null, 'Length and bend'),
-    length(context, 'Back tee to the middle of the green, straight', 'map-length', entry.length_yd, (length_yd) => Object.assign(entry, { length_yd })),
+    length(context, 'Back tee to the middle of the green, straight', 'map-length', entry.length_yd, (length_yd) =>
+      Object.assign(entry, { length_yd }),
+    ),
     h('p', { class: 'hint' }, 'Half way, the middle of the fairway lies beside the straight line from tee to green:'),
-    choices('Bend', [['left', 'left'], ['straight', 'on it'], ['right', 'right']], entry.bend.side, turn, { id: 'bend' }),
-    entry.bend.side === 'straight' ? null : length(context, 'by', 'map-bend', entry.bend.by, (by) => Object.assign(entry.bend, { by })),
+    choices(
+      'Bend',
+      [
+        ['left', 'left'],
+        ['straight', 'on it'],
+        ['right', 'right'],
+      ],
+      entry.bend.side,
+      turn,
+      { id: 'bend' },
+    ),
+    entry.bend.side === 'straight'
+      ? null
+      : length(context, 'by', 'map-bend', entry.bend.by, (by) => Object.assign(entry.bend, { by })),
   );
 }
 
@@ -209,7 +342,14 @@ function shapePart(context) {
 function troublePart(context) {
   const { entry, redraw } = context;
   const add = (/** @type {string} */ side) => {
-    entry.trouble.push({ kind: side === SHORT || side === LONG ? 'bunker' : 'trees', side, begins_yd: null, part: false, from_yd: null, to_yd: null });
+    entry.trouble.push({
+      kind: side === SHORT || side === LONG ? 'bunker' : 'trees',
+      side,
+      begins_yd: null,
+      part: false,
+      from_yd: null,
+      to_yd: null,
+    });
     redraw();
     document.getElementById(`map-begins-${entry.trouble.length}`)?.focus();
   };
@@ -218,7 +358,11 @@ function troublePart(context) {
     null,
     h('h2', null, 'Trouble'),
     entry.trouble.map((one, place) => troubleOne(context, one, place + 1)),
-    h('div', { class: 'choices', role: 'group', 'aria-label': 'Add trouble' }, SIDE_WORDS.map(([side, words]) => button(`+ ${words}`, () => add(side), { id: `add-${side}` }))),
+    h(
+      'div',
+      { class: 'choices', role: 'group', 'aria-label': 'Add trouble' },
+      SIDE_WORDS.map(([side, words]) => button(`+ ${words}`, () => add(side), { id: `add-${side}` })),
+    ),
   );
 }
 
@@ -230,15 +374,51 @@ function troubleOne(context, one, number) {
     context.live();
     redraw();
   };
+  const takeOut = () => {
+    entry.trouble.splice(number - 1, 1);
+    redraw();
+  };
   const along = one.side === LEFT || one.side === RIGHT;
   const where = SIDE_WORDS.find(([side]) => side === one.side)?.[1];
   return h(
     'div',
     { class: 'trouble-one', role: 'group', 'aria-label': `Trouble ${number}, ${where}` },
-    h('h3', null, `${number}. ${where}`, button('Take out', () => (entry.trouble.splice(number - 1, 1), redraw()), { class: 'quiet', id: `map-out-${number}` })),
-    choices(`Trouble ${number}`, KINDS, one.kind, (kind) => set({ kind: kind ?? one.kind }), { id: `map-kind-${number}` }),
-    length(context, along ? 'Begins from the middle of the fairway' : one.side === SHORT ? 'Begins before the front edge' : 'Begins behind the back edge', `map-begins-${number}`, one.begins_yd, (begins_yd) => Object.assign(one, { begins_yd })),
-    along ? choices(`Trouble ${number}, how far along`, [['whole', 'the whole hole'], ['part', 'only a part']], one.part ? 'part' : 'whole', (value) => set({ part: value === 'part' }), { id: `map-part-${number}` }) : null,
-    along && one.part ? h('div', { class: 'map-row' }, length(context, 'From the tee, from', `map-from-${number}`, one.from_yd, (from_yd) => Object.assign(one, { from_yd })), length(context, 'to', `map-to-${number}`, one.to_yd, (to_yd) => Object.assign(one, { to_yd }))) : null,
+    h('h3', null, `${number}. ${where}`, button('Take out', takeOut, { class: 'quiet', id: `map-out-${number}` })),
+    choices(`Trouble ${number}`, KINDS, one.kind, (kind) => set({ kind: kind ?? one.kind }), {
+      id: `map-kind-${number}`,
+    }),
+    length(
+      context,
+      along
+        ? 'Begins from the middle of the fairway'
+        : one.side === SHORT
+          ? 'Begins before the front edge'
+          : 'Begins behind the back edge',
+      `map-begins-${number}`,
+      one.begins_yd,
+      (begins_yd) => Object.assign(one, { begins_yd }),
+    ),
+    along
+      ? choices(
+          `Trouble ${number}, how far along`,
+          [
+            ['whole', 'the whole hole'],
+            ['part', 'only a part'],
+          ],
+          one.part ? 'part' : 'whole',
+          (value) => set({ part: value === 'part' }),
+          { id: `map-part-${number}` },
+        )
+      : null,
+    along && one.part
+      ? h(
+          'div',
+          { class: 'map-row' },
+          length(context, 'From the tee, from', `map-from-${number}`, one.from_yd, (from_yd) =>
+            Object.assign(one, { from_yd }),
+          ),
+          length(context, 'to', `map-to-${number}`, one.to_yd, (to_yd) => Object.assign(one, { to_yd })),
+        )
+      : null,
   );
 }

@@ -13,9 +13,14 @@ const MOST_OPEN = 3;
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function homeScreen(session) {
   const player = /** @type {string} */ (session.playerId);
-  const [rounds, courses] = await Promise.all([session.store.records(player, 'round'), session.store.records(player, 'course')]);
+  const [rounds, courses] = await Promise.all([
+    session.store.records(player, 'round'),
+    session.store.records(player, 'course'),
+  ]);
   const names = new Map(courses.map((course) => [course.record_id, course.body.name]));
-  const sorted = rounds.sort((a, b) => b.body.played_on.localeCompare(a.body.played_on) || b.record_id.localeCompare(a.record_id));
+  const sorted = rounds.sort(
+    (a, b) => b.body.played_on.localeCompare(a.body.played_on) || b.record_id.localeCompare(a.record_id),
+  );
   const open = sorted.filter((round) => !round.body.closed).slice(0, MOST_OPEN);
   const [tallies, goOnButtons] = await Promise.all([
     talliesOf(session, sorted),
@@ -28,7 +33,17 @@ export async function homeScreen(session) {
       { class: 'page' },
       h('h1', null, 'Rounds'),
       roundList(session, sorted, tallies, names),
-      h('div', { class: 'bottom-actions' }, goOnButtons, h('a', { class: `button wide ${open.length ? '' : 'strong'}`, href: '#/new', id: 'new-round' }, 'Start a round'), h('a', { class: 'button wide', href: `#/evidence/${player}`, id: 'to-evidence' }, 'What the shots say')),
+      h(
+        'div',
+        { class: 'bottom-actions' },
+        goOnButtons,
+        h(
+          'a',
+          { class: `button wide ${open.length ? '' : 'strong'}`, href: '#/new', id: 'new-round' },
+          'Start a round',
+        ),
+        h('a', { class: 'button wide', href: `#/evidence/${player}`, id: 'to-evidence' }, 'What the shots say'),
+      ),
     ),
   };
 }
@@ -41,10 +56,17 @@ async function goOn(session, round, names) {
   const shots = (await session.store.shots(round.player_id, round.record_id)).map((record) => record.body);
   const { holes } = roundScore(shots, round.body.holes);
   const begun = holes.filter((hole) => hole.shots);
-  const hole = begun.reverse().find((one) => one.state === 'open') ?? holes.find((one) => one.state === 'open' && one.hole > (begun[0]?.hole ?? 0)) ?? holes.find((one) => one.state === 'open');
+  const hole =
+    begun.reverse().find((one) => one.state === 'open') ??
+    holes.find((one) => one.state === 'open' && one.hole > (begun[0]?.hole ?? 0)) ??
+    holes.find((one) => one.state === 'open');
   const where = names.get(round.body.course_id) ?? KIND_WORDS[round.body.kind];
   const address = hole ? `#/round/${round.record_id}/${hole.hole}` : `#/round/${round.record_id}/card`;
-  return h('a', { class: 'button wide strong go-on', href: address }, hole ? `Go on: hole ${hole.hole}, ${where}` : `Close: ${where}`);
+  return h(
+    'a',
+    { class: 'button wide strong go-on', href: address },
+    hole ? `Go on: hole ${hole.hole}, ${where}` : `Close: ${where}`,
+  );
 }
 
 /**
@@ -52,19 +74,30 @@ async function goOn(session, round, names) {
  */
 function roundList(session, rounds, tallies, names) {
   if (!rounds.length) return h('p', { class: 'empty' }, 'No round yet. Practice rounds count too: start one.');
-  const search = (session.kept.search ??= { words: '', kind: '', shown: ROUNDS_AT_ONCE });
+  session.kept.search ??= { words: '', kind: '', shown: ROUNDS_AT_ONCE };
+  const { search } = session.kept;
   const list = h('div');
   const draw = () => {
     const found = rounds.filter((round) => matches(round, names, search));
     list.replaceChildren(
-      h('ul', { class: 'list' }, found.slice(0, search.shown).map((round) => roundRow(round, tallies.get(round.record_id), names))),
+      h(
+        'ul',
+        { class: 'list' },
+        found.slice(0, search.shown).map((round) => roundRow(round, tallies.get(round.record_id), names)),
+      ),
       h('p', { class: 'hint', role: 'status' }, `${counted(found.length, 'round')} of ${rounds.length}`),
     );
     if (found.length > search.shown) {
-      list.append(button('Show more', () => {
-        search.shown += ROUNDS_AT_ONCE;
-        draw();
-      }, { class: 'wide' }));
+      list.append(
+        button(
+          'Show more',
+          () => {
+            search.shown += ROUNDS_AT_ONCE;
+            draw();
+          },
+          { class: 'wide' },
+        ),
+      );
     }
   };
   const words = h('input', { type: 'search', value: search.words, placeholder: 'May, links, 2026-05…', id: 'search' });
@@ -72,20 +105,31 @@ function roundList(session, rounds, tallies, names) {
     search.words = words.value;
     draw();
   });
-  const kind = select([['', 'all kinds'], ...KINDS.map((name) => /** @type {[string, string]} */ ([name, KIND_WORDS[name]]))], search.kind, (value) => {
-    search.kind = value;
-    draw();
-  });
+  const kind = select(
+    [['', 'all kinds'], ...KINDS.map((name) => /** @type {[string, string]} */ ([name, KIND_WORDS[name]]))],
+    search.kind,
+    (value) => {
+      search.kind = value;
+      draw();
+    },
+  );
   draw();
-  const finder = rounds.length > 4 ? h('div', { class: 'row finder' }, field('Find a date or a course', words), field('Kind', kind)) : null;
+  const finder =
+    rounds.length > 4
+      ? h('div', { class: 'row finder' }, field('Find a date or a course', words), field('Kind', kind))
+      : null;
   return h('section', null, finder, list);
 }
 
 /** @param {StoredRecord} round @param {Map<string, string>} names @param {{words: string, kind: string}} search */
 function matches(round, names, search) {
   if (search.kind && round.body.kind !== search.kind) return false;
-  const text = `${round.body.played_on} ${dayWords(round.body.played_on)} ${names.get(round.body.course_id) ?? ''} ${round.body.tees ?? ''} ${round.body.note ?? ''}`.toLowerCase();
-  return search.words.toLowerCase().split(/\s+/).every((word) => text.includes(word));
+  const text =
+    `${round.body.played_on} ${dayWords(round.body.played_on)} ${names.get(round.body.course_id) ?? ''} ${round.body.tees ?? ''} ${round.body.note ?? ''}`.toLowerCase();
+  return search.words
+    .toLowerCase()
+    .split(/\s+/)
+    .every((word) => text.includes(word));
 }
 
 /** @param {StoredRecord} round @param {any} tally @param {Map<string, string>} names */
@@ -97,8 +141,22 @@ function roundRow(round, tally, names) {
     h(
       'a',
       { class: 'list-row', href: `#/round/${round.record_id}/card` },
-      h('span', { class: 'list-main' }, dayWords(round.body.played_on), h('span', { class: 'list-under' }, `${names.get(round.body.course_id) ?? 'no course'} · ${KIND_WORDS[round.body.kind]}${round.body.closed ? '' : ' · open'}`)),
-      h('span', { class: 'list-side' }, h('span', { class: 'score' }, score), tally?.done ? h('span', { class: 'list-under' }, toParWords(tally.to_par)) : null),
+      h(
+        'span',
+        { class: 'list-main' },
+        dayWords(round.body.played_on),
+        h(
+          'span',
+          { class: 'list-under' },
+          `${names.get(round.body.course_id) ?? 'no course'} · ${KIND_WORDS[round.body.kind]}${round.body.closed ? '' : ' · open'}`,
+        ),
+      ),
+      h(
+        'span',
+        { class: 'list-side' },
+        h('span', { class: 'score' }, score),
+        tally?.done ? h('span', { class: 'list-under' }, toParWords(tally.to_par)) : null,
+      ),
     ),
   );
 }

@@ -7,22 +7,54 @@ import { button, field, h } from '../ui/elements.js';
 /** @param {Session} session @param {string} [code] @returns {Promise<import('../routes.js').Drawn>} */
 export async function invitationScreen(session, code) {
   const me = await whoAmI(session);
-  const page = (/** @type {any[]} */ ...parts) => ({ title: 'Invitation', still: true, content: h('div', { class: 'page' }, h('h1', null, 'Invitation to read'), ...parts) });
-  const what = h('p', null, 'A player invites you to read all of their rounds: you see every shot and may leave notes, and change nothing, until the player ends it.');
+  const page = (/** @type {any[]} */ ...parts) => ({
+    title: 'Invitation',
+    still: true,
+    content: h('div', { class: 'page' }, h('h1', null, 'Invitation to read'), ...parts),
+  });
+  const what = h(
+    'p',
+    null,
+    'A player invites you to read all of their rounds: you see every shot and may leave notes, and change nothing, until the player ends it.',
+  );
   if (!me.value) return page(what, ageNotice(me, 'This page'));
-  if (me.value.open_house) return page(h('p', { class: 'lead' }, 'There are no accounts here, and so nothing to invite to.'));
+  if (me.value.open_house)
+    return page(h('p', { class: 'lead' }, 'There are no accounts here, and so nothing to invite to.'));
   if (!me.value.account) {
     session.kept.after = session.frame?.hash ?? '';
-    return page(what, h('p', { class: 'lead' }, 'Sign in as a coach or an analyst first; this page then comes back.'), h('a', { class: 'button wide strong', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'));
+    return page(
+      what,
+      h('p', { class: 'lead' }, 'Sign in as a coach or an analyst first; this page then comes back.'),
+      h('a', { class: 'button wide strong', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'),
+    );
   }
-  if (!isReader(me.value)) return page(what, h('p', { class: 'lead', id: 'not-for-you' }, `It is for a coach or an analyst. Signed in here is ${me.value.account.name}, ${me.value.account.role === 'owner' ? 'an owner' : 'a player'}; the invitation stays good.`), h('a', { class: 'button wide', href: '#/account' }, 'To the account'));
-  return page(what, code ? button('Take it up', () => accept(session, decodeURIComponent(code)), { class: 'wide strong', id: 'accept' }) : byCode(session));
+  if (!isReader(me.value))
+    return page(
+      what,
+      h(
+        'p',
+        { class: 'lead', id: 'not-for-you' },
+        `It is for a coach or an analyst. Signed in here is ${me.value.account.name}, ${me.value.account.role === 'owner' ? 'an owner' : 'a player'}; the invitation stays good.`,
+      ),
+      h('a', { class: 'button wide', href: '#/account' }, 'To the account'),
+    );
+  return page(
+    what,
+    code
+      ? button('Take it up', () => accept(session, decodeURIComponent(code)), { class: 'wide strong', id: 'accept' })
+      : byCode(session),
+  );
 }
 
 /** @param {Session} session */
 function byCode(session) {
   const input = h('input', { required: true, maxlength: '300', autocomplete: 'off', id: 'invitation-code' });
-  const form = h('form', null, field('The link or the code', input), h('button', { class: 'wide strong', id: 'accept' }, 'Take it up'));
+  const form = h(
+    'form',
+    null,
+    field('The link or the code', input),
+    h('button', { class: 'wide strong', id: 'accept' }, 'Take it up'),
+  );
   form.addEventListener('submit', (/** @type {Event} */ event) => {
     event.preventDefault();
     accept(session, input.value.trim().split('/').pop() ?? '');

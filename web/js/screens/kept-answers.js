@@ -57,7 +57,8 @@ export async function whoAmI(session) {
  * @returns {Promise<any>}
  */
 export function change(method, address, body, patienceMs) {
-  const sent = body === undefined ? {} : { headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
+  const sent =
+    body === undefined ? {} : { headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
   return ask(fetch.bind(globalThis), address, { method, ...sent }, patienceMs);
 }
 
@@ -70,7 +71,10 @@ export async function tried(session, work) {
     return true;
   } catch (error) {
     const failure = /** @type {any} */ (error);
-    const lost = failure?.kind === 'offline' ? ' Nothing was changed that this phone knows of: try again when there is a network.' : '';
+    const lost =
+      failure?.kind === 'offline'
+        ? ' Nothing was changed that this phone knows of: try again when there is a network.'
+        : '';
     session.warn(`${sentence(failure?.message ?? String(error))}${lost}`);
     return false;
   }
@@ -98,8 +102,27 @@ export function dayOf(moment) {
 export function ageNotice(found, what) {
   const why = sentence(found.failure?.message ?? '');
   if (found.value && !found.old) return null;
-  if (found.value) return h('p', { class: 'notice', role: 'status' }, h('strong', null, `${what} is as of ${momentWords(found.at)}.`), ` ${why}`);
-  if (found.failure?.status === UNKNOWN_CALLER) return h('p', { class: 'notice', role: 'status' }, `${why} `, h('a', { href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'));
+  if (found.value)
+    return h(
+      'p',
+      { class: 'notice', role: 'status' },
+      h('strong', null, `${what} is as of ${momentWords(found.at)}.`),
+      ` ${why}`,
+    );
+  if (found.failure?.status === UNKNOWN_CALLER)
+    return h(
+      'p',
+      { class: 'notice', role: 'status' },
+      `${why} `,
+      h('a', { href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'),
+    );
   const silent = UNREACHABLE.includes(found.failure?.kind ?? '');
-  return h('p', { class: 'notice', role: 'status' }, why, silent ? ` ${what} comes from the server, and this phone has kept none: open it once while there is a network.` : '');
+  return h(
+    'p',
+    { class: 'notice', role: 'status' },
+    why,
+    silent
+      ? ` ${what} comes from the server, and this phone has kept none: open it once while there is a network.`
+      : '',
+  );
 }

@@ -17,7 +17,9 @@ export function lockedScreen(session, round) {
       h('h1', null, 'Locked until the round is closed'),
       h('p', null, LOCK_WORDS),
       h('p', null, "The Committee's local rules come first."),
-      round.deleted ? deletedPart(session, round) : h('p', null, h('a', { class: 'button', href: `#/round/${round.record_id}/card` }, 'To the open round')),
+      round.deleted
+        ? deletedPart(session, round)
+        : h('p', null, h('a', { class: 'button', href: `#/round/${round.record_id}/card` }, 'To the open round')),
     ),
   };
 }
@@ -29,10 +31,15 @@ export function lockedScreen(session, round) {
 function deletedPart(session, round) {
   const back = async () => {
     const edit = { record_id: round.record_id, kind: 'round', body: round.body };
-    if (await session.write(null, () => ({ edits: [edit], words: 'Round brought back' }))) session.frame?.go(`round/${round.record_id}/card`);
+    if (await session.write(null, () => ({ edits: [edit], words: 'Round brought back' })))
+      session.frame?.go(`round/${round.record_id}/card`);
   };
   return [
-    h('p', null, 'The competition round was deleted, but shots of it that another device noted are still here. Bring the round back to close it, or to delete it with its shots.'),
+    h(
+      'p',
+      null,
+      'The competition round was deleted, but shots of it that another device noted are still here. Bring the round back to close it, or to delete it with its shots.',
+    ),
     h('p', null, button('Bring the round back', back, { id: 'bring-back' })),
   ];
 }

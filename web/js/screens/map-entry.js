@@ -18,7 +18,14 @@ const DRAWN_AS = { green_depth_yd: 28, green_width_yd: 24 };
 export function freshEntry(lengthYd, par) {
   const ats = par === 3 ? [] : USUAL_AT_YD.filter((at) => at <= lengthYd - BEFORE_GREEN_YD);
   const rows = (ats.length ? ats : [null]).map((at) => ({ at, width: null }));
-  return { length_yd: lengthYd, green_depth_yd: null, green_width_yd: null, rows: [...rows, ...(rows.length < 2 ? [{ at: null, width: null }] : [])], bend: { side: 'straight', by: null }, trouble: [] };
+  return {
+    length_yd: lengthYd,
+    green_depth_yd: null,
+    green_width_yd: null,
+    rows: [...rows, ...(rows.length < 2 ? [{ at: null, width: null }] : [])],
+    bend: { side: 'straight', by: null },
+    trouble: [],
+  };
 }
 
 /** @param {HoleForm} form as it was saved @returns {Entry} */
@@ -32,7 +39,14 @@ export function entryOf(form) {
     green_width_yd: form.green_width_yd,
     rows,
     bend: { side: bend === 0 ? 'straight' : bend < 0 ? 'left' : 'right', by: bend === 0 ? null : Math.abs(bend) },
-    trouble: (form.trouble ?? []).map((one) => ({ kind: one.kind, side: one.side, begins_yd: one.begins_yd, part: (one.from_yd ?? null) !== null || (one.to_yd ?? null) !== null, from_yd: one.from_yd ?? null, to_yd: one.to_yd ?? null })),
+    trouble: (form.trouble ?? []).map((one) => ({
+      kind: one.kind,
+      side: one.side,
+      begins_yd: one.begins_yd,
+      part: (one.from_yd ?? null) !== null || (one.to_yd ?? null) !== null,
+      from_yd: one.from_yd ?? null,
+      to_yd: one.to_yd ?? null,
+    })),
   };
 }
 
@@ -42,7 +56,13 @@ export function entryOf(form) {
  */
 export function formOf(entry) {
   /** @type {Record<string, string>} */
-  const inputs = { length_yd: 'map-length', green_depth_yd: 'map-depth', green_width_yd: 'map-width', bend_yd: 'map-bend', fairway: 'map-at-2' };
+  const inputs = {
+    length_yd: 'map-length',
+    green_depth_yd: 'map-depth',
+    green_width_yd: 'map-width',
+    bend_yd: 'map-bend',
+    fairway: 'map-at-2',
+  };
   /** @type {[number|null, number|null][]} */
   const fairway = [];
   entry.rows.forEach(({ at, width }, place) => {
@@ -55,11 +75,27 @@ export function formOf(entry) {
     inputs[`trouble ${place + 1}, begins_yd`] = `map-begins-${place + 1}`;
     inputs[`trouble ${place + 1}`] = `map-from-${place + 1}`;
     const part = one.part && one.side !== SHORT && one.side !== LONG;
-    return { kind: one.kind, side: one.side, begins_yd: one.begins_yd, from_yd: part ? one.from_yd : null, to_yd: part ? one.to_yd : null };
+    return {
+      kind: one.kind,
+      side: one.side,
+      begins_yd: one.begins_yd,
+      from_yd: part ? one.from_yd : null,
+      to_yd: part ? one.to_yd : null,
+    };
   });
   const { side, by } = entry.bend;
   const bend_yd = side === 'straight' ? 0 : /** @type {any} */ (by === null ? null : side === 'left' ? -by : by);
-  return { form: { length_yd: entry.length_yd, green_depth_yd: entry.green_depth_yd, green_width_yd: entry.green_width_yd, fairway, bend_yd, trouble }, inputs };
+  return {
+    form: {
+      length_yd: entry.length_yd,
+      green_depth_yd: entry.green_depth_yd,
+      green_width_yd: entry.green_width_yd,
+      fairway,
+      bend_yd,
+      trouble,
+    },
+    inputs,
+  };
 }
 
 /**
@@ -83,15 +119,22 @@ export function drawable(entry) {
   return faults.length ? { faults } : { form: complete, missing };
 }
 
-const NAMES = /** @type {Record<string, string>} */ ({ length_yd: 'Length', green_depth_yd: 'Green, depth', green_width_yd: 'Green, width', bend_yd: 'Bend' });
+const NAMES = /** @type {Record<string, string>} */ ({
+  length_yd: 'Length',
+  green_depth_yd: 'Green, depth',
+  green_width_yd: 'Green, width',
+  bend_yd: 'Bend',
+});
 
 /**
  * A fault in the player's words and unit: the field, what was typed, and the range.
  * @param {Fault} fault @param {import('../game/units.js').Unit} unit @returns {string}
  */
 export function faultSaid(fault, unit) {
-  const name = NAMES[fault.field] ?? `${fault.field[0].toUpperCase()}${fault.field.slice(1)}`.replace('begins_yd', 'begins');
-  if (fault.words) return `${name}: ${unit === 'm' ? fault.words.replace(/from (\S+) to (\S+) yd/, (_, from, to) => `from ${shown(Number(from), unit)} to ${shown(Number(to), unit)} m`) : fault.words}.`;
+  const name =
+    NAMES[fault.field] ?? `${fault.field[0].toUpperCase()}${fault.field.slice(1)}`.replace('begins_yd', 'begins');
+  if (fault.words)
+    return `${name}: ${unit === 'm' ? fault.words.replace(/from (\S+) to (\S+) yd/, (_, from, to) => `from ${shown(Number(from), unit)} to ${shown(Number(to), unit)} m`) : fault.words}.`;
   const bend = fault.field === 'bend_yd'; // typed as a length to one side
   const low = Math.ceil(fromYards(bend ? 0 : Number(fault.low), unit) * 10) / 10; // inwards, so that both ends can be typed
   const high = Math.floor(fromYards(Number(fault.high), unit) * 10) / 10;

@@ -14,7 +14,9 @@ import { REASON_WORDS } from '../ui/words.js';
 export function moreSheet(place) {
   const last = lastShot(place);
   const units = place.session.player.units;
-  const shotWords = last ? `Shot ${last.body.order}: ${labels(place.data.clubs)(last.body.club_id)} from ${last.body.lie} ${spoken(last.body.distance_yd, last.body.lie, units)}` : '';
+  const shotWords = last
+    ? `Shot ${last.body.order}: ${labels(place.data.clubs)(last.body.club_id)} from ${last.body.lie} ${spoken(last.body.distance_yd, last.body.lie, units)}`
+    : '';
   let reason = /** @type {string|null} */ (null);
   sheet('More', (redraw, close) => {
     const act = (/** @type {() => any} */ work) => () => {
@@ -26,7 +28,12 @@ export function moreSheet(place) {
       reason = chosen;
       redraw();
     };
-    return [last ? penalties(shotWords, last.body, choose) : h('p', null, 'Tap Hit first; a penalty, a second ball or picking up comes after the shot.'), balls(place, last, act)];
+    return [
+      last
+        ? penalties(shotWords, last.body, choose)
+        : h('p', null, 'Tap Hit first; a penalty, a second ball or picking up comes after the shot.'),
+      balls(place, last, act),
+    ];
   });
 }
 
@@ -38,7 +45,13 @@ function penalties(shotWords, shot, choose) {
     null,
     h('h3', null, 'Penalty'),
     h('p', { class: 'hint' }, `${shotWords}. What happened to it?`),
-    h('div', { class: 'choices' }, REASONS.map((reason) => button(REASON_WORDS[reason], choose(reason), { class: 'choice', id: `penalty-${reason}` }))),
+    h(
+      'div',
+      { class: 'choices' },
+      REASONS.map((reason) =>
+        button(REASON_WORDS[reason], choose(reason), { class: 'choice', id: `penalty-${reason}` }),
+      ),
+    ),
   );
 }
 
@@ -56,10 +69,25 @@ function waysOn(place, reason, shotWords, act) {
       WAYS_ON[reason]
         .filter((way) => !way.from_sand || fromSand)
         .map((way) =>
-          h('li', null, button([h('span', { class: 'list-main' }, way.words), h('span', { class: 'list-side' }, `${way.strokes ? `+${way.strokes}` : 'no stroke'} · ${way.rule}`)], act(() => takePenalty(place, reason, way)), { class: 'list-row', id: `way-${way.name}` })),
+          h(
+            'li',
+            null,
+            button(
+              [
+                h('span', { class: 'list-main' }, way.words),
+                h('span', { class: 'list-side' }, `${way.strokes ? `+${way.strokes}` : 'no stroke'} · ${way.rule}`),
+              ],
+              act(() => takePenalty(place, reason, way)),
+              { class: 'list-row', id: `way-${way.name}` },
+            ),
+          ),
         ),
     ),
-    h('p', { class: 'hint' }, "The Committee's local rules come first; in doubt play two balls where the rules allow it and ask."),
+    h(
+      'p',
+      { class: 'hint' },
+      "The Committee's local rules come first; in doubt play two balls where the rules allow it and ask.",
+    ),
   ];
 }
 
@@ -69,7 +97,8 @@ function balls(place, last, act) {
   const practice = place.data.round.body.kind === PRACTICE;
   const { lie, distance_yd: yards } = place.draft;
   const where = yards === null ? null : `${lie} ${spoken(yards, lie, place.session.player.units)}`;
-  const row = (/** @type {string} */ id, /** @type {string} */ words, /** @type {() => any} */ work) => h('li', null, button(words, act(work), { class: 'list-row', id }));
+  const row = (/** @type {string} */ id, /** @type {string} */ words, /** @type {() => any} */ work) =>
+    h('li', null, button(words, act(work), { class: 'list-row', id }));
   return h(
     'section',
     null,
@@ -77,12 +106,20 @@ function balls(place, last, act) {
     h(
       'ul',
       { class: 'list' },
-      last && !done && place.ball === 1 ? row('provisional', 'Provisional ball (rule 18.3)', () => playProvisional(place)) : null,
+      last && !done && place.ball === 1
+        ? row('provisional', 'Provisional ball (rule 18.3)', () => playProvisional(place))
+        : null,
       practice && last ? row('extra-same', 'Extra ball from the same spot', () => playExtra(place, true)) : null,
       practice ? row('extra-other', 'Extra ball from another spot', () => playExtra(place, false)) : null,
       last && !done && where ? row('pick-up', `Pick up: the ball lies ${where}`, () => pickUpBall(place, true)) : null,
-      last && !done ? row('pick-up-unknown', 'Pick up: where it lies is not known', () => pickUpBall(place, false)) : null,
-      last ? row('details', `Details of shot ${last.body.order}: shape, strike, finish, note`, () => shotSheet(place, last.record_id)) : null,
+      last && !done
+        ? row('pick-up-unknown', 'Pick up: where it lies is not known', () => pickUpBall(place, false))
+        : null,
+      last
+        ? row('details', `Details of shot ${last.body.order}: shape, strike, finish, note`, () =>
+            shotSheet(place, last.record_id),
+          )
+        : null,
     ),
     practice ? null : h('p', { class: 'hint' }, 'Extra balls are for practice rounds only (rule 5.5).'),
   );

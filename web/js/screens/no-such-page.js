@@ -12,7 +12,13 @@ export function noSuchPage(address, hash, words) {
       'div',
       { class: 'page' },
       h('h1', null, 'There is no such page'),
-      h('p', null, 'The address ', h('span', { class: 'address' }, `#/${address}`), ' leads nowhere in this app. It may have been cut off or mistyped.'),
+      h(
+        'p',
+        null,
+        'The address ',
+        h('span', { class: 'address' }, `#/${address}`),
+        ' leads nowhere in this app. It may have been cut off or mistyped.',
+      ),
       h('p', null, h('a', { class: 'button wide strong', href: `#/${hash}`, id: 'way-on' }, words)),
     ),
   };

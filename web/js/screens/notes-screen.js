@@ -11,7 +11,10 @@ import { dayWords } from '../ui/words.js';
 export async function notesScreen(session, player) {
   await whoAmI(session);
   const own = player === session.playerId;
-  const [found, things] = await Promise.all([keptAnswer(session, notesAddress(player)), thingsOf(session, player, own)]);
+  const [found, things] = await Promise.all([
+    keptAnswer(session, notesAddress(player)),
+    thingsOf(session, player, own),
+  ]);
   const again = async () => {
     await session.frame?.refresh();
   };
@@ -23,26 +26,42 @@ export async function notesScreen(session, player) {
       'div',
       { class: 'page' },
       h('h1', null, own ? 'Notes on your game' : `Notes on ${things.name}`),
-      session.me?.open_house ? h('p', { class: 'lead' }, 'There are no accounts here, and so nobody who could leave a note.') : [
-        ageNotice(found, 'This list'),
-        isReader(session.me) && found.value && !found.old ? await form(session, player, things, again) : null,
-        found.value ? (notes.length ? noteList(session, player, notes, again, (note) => subjectOf(note, player, own, things)) : h('p', { class: 'empty' }, 'No note yet.')) : null,
-      ],
-      own ? null : h('p', null, h('a', { class: 'button', href: `#/evidence/${player}/overview` }, 'What the shots say')),
+      session.me?.open_house
+        ? h('p', { class: 'lead' }, 'There are no accounts here, and so nobody who could leave a note.')
+        : [
+            ageNotice(found, 'This list'),
+            isReader(session.me) && found.value && !found.old ? await form(session, player, things, again) : null,
+            found.value
+              ? notes.length
+                ? noteList(session, player, notes, again, (note) => subjectOf(note, player, own, things))
+                : h('p', { class: 'empty' }, 'No note yet.')
+              : null,
+          ],
+      own
+        ? null
+        : h('p', null, h('a', { class: 'button', href: `#/evidence/${player}/overview` }, 'What the shots say')),
     ),
   };
 }
 
 /** @param {Session} session @param {string} player @param {Things} things @param {() => Promise<void>} again */
 async function form(session, player, things, again) {
-  const options = /** @type {[string, string][]} */ ([...things.clubs.map((label) => [`club ${label}`, `club: ${label}`]), ...[...things.rounds].map(([id, words]) => [`round ${id}`, `round: ${words}`])]);
+  const options = /** @type {[string, string][]} */ ([
+    ...things.clubs.map((label) => [`club ${label}`, `club: ${label}`]),
+    ...[...things.rounds].map(([id, words]) => [`round ${id}`, `round: ${words}`]),
+  ]);
   if (!options.length) return h('p', { class: 'hint' }, 'No round is here yet that a note could be about.');
   const about = select(options, options[0][0], () => undefined, { id: 'note-about' });
   const subject = () => {
     const [kind, ...rest] = about.value.split(' ');
     return { about: kind, about_id: rest.join(' ') };
   };
-  return h('section', null, field('About', about, h('span', null, 'A note on a trial is left at the trial itself.')), await noteForm(session, player, 'of all', subject, again, about));
+  return h(
+    'section',
+    null,
+    field('About', about, h('span', null, 'A note on a trial is left at the trial itself.')),
+    await noteForm(session, player, 'of all', subject, again, about),
+  );
 }
 
 /**
@@ -51,14 +70,25 @@ async function form(session, player, things, again) {
  */
 async function thingsOf(session, player, own) {
   if (own) {
-    const [rounds, clubs] = await Promise.all([session.store.records(player, 'round'), session.store.records(player, 'club')]);
-    return { name: session.player?.name ?? '', rounds: new Map(rounds.map((round) => [round.record_id, dayWords(round.body.played_on)])), clubs: clubs.map((club) => club.body.label) };
+    const [rounds, clubs] = await Promise.all([
+      session.store.records(player, 'round'),
+      session.store.records(player, 'club'),
+    ]);
+    return {
+      name: session.player?.name ?? '',
+      rounds: new Map(rounds.map((round) => [round.record_id, dayWords(round.body.played_on)])),
+      clubs: clubs.map((club) => club.body.label),
+    };
   }
   const of = `/api/players/${encodeURIComponent(player)}`;
   const get = (/** @type {string} */ path) => ask(fetch.bind(globalThis), of + path).catch(() => null);
   const [about, listed, byClub] = await Promise.all([get(''), get('/rounds'), get('/strokes-gained?by=club')]);
   const rounds = [...(listed?.rounds ?? [])].sort((a, b) => b.played_on.localeCompare(a.played_on));
-  return { name: about?.name ?? 'a player', rounds: new Map(rounds.map((round) => [round.round_id, dayWords(round.played_on)])), clubs: (byClub?.rows ?? []).map((/** @type {any} */ row) => row.club) };
+  return {
+    name: about?.name ?? 'a player',
+    rounds: new Map(rounds.map((round) => [round.round_id, dayWords(round.played_on)])),
+    clubs: (byClub?.rows ?? []).map((/** @type {any} */ row) => row.club),
+  };
 }
 
 /** @param {import('./notes.js').Note} note @param {string} player @param {boolean} own @param {Things} things */
@@ -69,5 +99,9 @@ function subjectOf(note, player, own, things) {
   }
   if (note.about === 'club') return `Club: ${note.about_id}`;
   const sides = new URLSearchParams(note.about_id);
-  return h('a', { href: `#/evidence/${player}/trial?${sides}` }, `Trial: ${sides.get('a') ?? note.about_id} against ${sides.get('b') ?? ''}`);
+  return h(
+    'a',
+    { href: `#/evidence/${player}/trial?${sides}` },
+    `Trial: ${sides.get('a') ?? note.about_id} against ${sides.get('b') ?? ''}`,
+  );
 }

@@ -17,7 +17,10 @@ export function notesAddress(player) {
 /** What a note on a trial is about, whichever side came first. @param {string} a @param {string} b @returns {string} */
 export function trialId(a, b) {
   const [first, second] = [a, b].sort();
-  return new URLSearchParams([['a', first], ['b', second]]).toString();
+  return new URLSearchParams([
+    ['a', first],
+    ['b', second],
+  ]).toString();
 }
 
 /**
@@ -30,14 +33,26 @@ export function notesPart(session, what) {
     if (!session.me) await whoAmI(session);
     if (!session.me?.account) return;
     const found = await keptAnswer(session, notesAddress(what.player));
-    const mine = /** @type {Note[]} */ (found.value?.notes ?? []).filter((note) => note.about === what.about && note.about_id === what.id);
+    const mine = /** @type {Note[]} */ (found.value?.notes ?? []).filter(
+      (note) => note.about === what.about && note.about_id === what.id,
+    );
     const writes = isReader(session.me) && !found.old && found.value;
     part.hidden = !mine.length && !writes;
     part.replaceChildren(
       h('h2', null, 'Notes'),
-      found.old && mine.length ? h('p', { class: 'hint' }, `As of ${momentWords(found.at)}: the server is not reached now.`) : '',
+      found.old && mine.length
+        ? h('p', { class: 'hint' }, `As of ${momentWords(found.at)}: the server is not reached now.`)
+        : '',
       noteList(session, what.player, mine, fill),
-      writes ? await noteForm(session, what.player, `${what.about} ${what.id}`, () => ({ about: what.about, about_id: what.id }), fill) : '',
+      writes
+        ? await noteForm(
+            session,
+            what.player,
+            `${what.about} ${what.id}`,
+            () => ({ about: what.about, about_id: what.id }),
+            fill,
+          )
+        : '',
     );
   };
   fill().catch(() => undefined);
@@ -51,8 +66,16 @@ export function notesPart(session, what) {
 export function noteList(session, player, notes, again, subject) {
   const own = session.me?.account?.player_id === player;
   const remove = async (/** @type {Note} */ note) => {
-    if (!(await confirmSheet('Take this note away?', `“${note.words.slice(0, 120)}” by ${note.author} goes, for everybody.`, 'Take it away'))) return;
-    if (await tried(session, () => change('DELETE', `${notesAddress(player)}/${note.note_id}`))) session.frame?.say('The note is gone');
+    if (
+      !(await confirmSheet(
+        'Take this note away?',
+        `“${note.words.slice(0, 120)}” by ${note.author} goes, for everybody.`,
+        'Take it away',
+      ))
+    )
+      return;
+    if (await tried(session, () => change('DELETE', `${notesAddress(player)}/${note.note_id}`)))
+      session.frame?.say('The note is gone');
     await again();
   };
   const row = (/** @type {Note} */ note) =>
@@ -61,7 +84,17 @@ export function noteList(session, player, notes, again, subject) {
       { class: 'note' },
       subject ? h('p', { class: 'note-subject' }, subject(note)) : null,
       h('p', { class: 'note-words' }, note.words),
-      h('p', { class: 'note-foot' }, h('span', null, `${note.author}, ${momentWords(note.written_at)}`), own || session.me?.account?.name === note.author ? button('Take away', () => remove(note), { class: 'quiet', 'aria-label': `Take away the note of ${note.author}, ${momentWords(note.written_at)}` }) : null),
+      h(
+        'p',
+        { class: 'note-foot' },
+        h('span', null, `${note.author}, ${momentWords(note.written_at)}`),
+        own || session.me?.account?.name === note.author
+          ? button('Take away', () => remove(note), {
+              class: 'quiet',
+              'aria-label': `Take away the note of ${note.author}, ${momentWords(note.written_at)}`,
+            })
+          : null,
+      ),
     );
   return h('ul', { class: 'note-list' }, [...notes].reverse().map(row));
 }
@@ -73,16 +106,34 @@ export function noteList(session, player, notes, again, subject) {
  */
 export async function noteForm(session, player, place, subject, again, about) {
   const writer = `account:${session.me?.account?.name}`; // whose it is: it goes with whoever writes it, and with whom it is about
-  const draft = await session.drafts.open(writer, `note on ${player}, ${place}`, player, () => ({ words: '', about: about?.value }));
-  const words = h('textarea', { required: true, maxlength: String(LONGEST_NOTE), rows: '3', id: 'note-words', value: draft.value.words });
+  const draft = await session.drafts.open(writer, `note on ${player}, ${place}`, player, () => ({
+    words: '',
+    about: about?.value,
+  }));
+  const words = h('textarea', {
+    required: true,
+    maxlength: String(LONGEST_NOTE),
+    rows: '3',
+    id: 'note-words',
+    value: draft.value.words,
+  });
   words.addEventListener('input', () => Object.assign(draft.value, { words: words.value }));
-  if (about && [...about.options].some((one) => one.value === draft.value.about)) about.value = draft.value.about ?? about.value;
+  if (about && [...about.options].some((one) => one.value === draft.value.about))
+    about.value = draft.value.about ?? about.value;
   about?.addEventListener('change', () => Object.assign(draft.value, { about: about.value }));
-  const form = h('form', null, field('Leave a note', words, 'The player sees it, and whoever else reads this player.'), h('button', { class: 'wide', id: 'leave-note' }, 'Leave the note'));
+  const form = h(
+    'form',
+    null,
+    field('Leave a note', words, 'The player sees it, and whoever else reads this player.'),
+    h('button', { class: 'wide', id: 'leave-note' }, 'Leave the note'),
+  );
   form.addEventListener('submit', async (/** @type {Event} */ event) => {
     event.preventDefault();
     if (!words.value.trim()) return;
-    if (!(await tried(session, () => change('POST', notesAddress(player), { ...subject(), words: words.value.trim() })))) return;
+    if (
+      !(await tried(session, () => change('POST', notesAddress(player), { ...subject(), words: words.value.trim() })))
+    )
+      return;
     session.frame?.say('The note is left');
     words.value = '';
     await draft.drop();

@@ -14,34 +14,55 @@ export async function ownDataScreen(session) {
   const rounds = await session.store.records(/** @type {string} */ (session.playerId), 'round');
   return {
     title: 'Your data',
-    content: h('div', { class: 'page' }, h('h1', null, 'Your data'), h('p', { class: 'lead' }, `${session.player.name}: ${counted(rounds.length, 'round')} on this phone${session.waiting ? `, ${counted(session.waiting, 'change')} not sent yet` : ''}.`), downloadPart(session), erasePart(session, rounds.length)),
+    content: h(
+      'div',
+      { class: 'page' },
+      h('h1', null, 'Your data'),
+      h(
+        'p',
+        { class: 'lead' },
+        `${session.player.name}: ${counted(rounds.length, 'round')} on this phone${session.waiting ? `, ${counted(session.waiting, 'change')} not sent yet` : ''}.`,
+      ),
+      downloadPart(session),
+      erasePart(session, rounds.length),
+    ),
   };
 }
 
 /** @param {Session} session */
 function downloadPart(session) {
   const report = h('div', { role: 'status', id: 'downloaded' });
-  const save = button('Download everything', async () => {
-    save.disabled = true;
-    report.replaceChildren(h('p', null, 'Gathering…'));
-    try {
-      const { name, content, inside, missing } = await everythingFile(session);
-      saveFile(name, content);
-      report.replaceChildren(
-        h('p', null, h('strong', null, `${name} is saved.`), ` In it: ${inside.join(', ')}.`),
-        ...(missing.length ? [h('p', { class: 'notice' }, `Not in it: ${missing.join('; ')}.`)] : []),
-      );
-    } catch (error) {
-      report.replaceChildren(h('p', { class: 'notice' }, `Nothing was saved: ${error instanceof Error ? error.message : error}.`));
-    } finally {
-      save.disabled = false;
-    }
-  }, { class: 'wide strong', id: 'download' });
+  const save = button(
+    'Download everything',
+    async () => {
+      save.disabled = true;
+      report.replaceChildren(h('p', null, 'Gathering…'));
+      try {
+        const { name, content, inside, missing } = await everythingFile(session);
+        saveFile(name, content);
+        report.replaceChildren(
+          h('p', null, h('strong', null, `${name} is saved.`), ` In it: ${inside.join(', ')}.`),
+          ...(missing.length ? [h('p', { class: 'notice' }, `Not in it: ${missing.join('; ')}.`)] : []),
+        );
+      } catch (error) {
+        report.replaceChildren(
+          h('p', { class: 'notice' }, `Nothing was saved: ${error instanceof Error ? error.message : error}.`),
+        );
+      } finally {
+        save.disabled = false;
+      }
+    },
+    { class: 'wide strong', id: 'download' },
+  );
   return h(
     'section',
     null,
     h('h2', null, 'Download'),
-    h('p', null, 'One ZIP file: the log of this phone, all that the server keeps of you (log, sharing, notes), and the tables of every season as CSV with their descriptor. Without a network it holds the phone’s log, and says what is missing.'),
+    h(
+      'p',
+      null,
+      'One ZIP file: the log of this phone, all that the server keeps of you (log, sharing, notes), and the tables of every season as CSV with their descriptor. Without a network it holds the phone’s log, and says what is missing.',
+    ),
     save,
     report,
   );
@@ -53,7 +74,11 @@ function erasePart(session, rounds) {
     'section',
     null,
     h('h2', null, 'Erase'),
-    h('p', null, 'Everything of this player goes: from this phone at once, also without a network; then from the server, as soon as it can be asked. Who reads you sees nothing any more, your account ends, and your other devices are told.'),
+    h(
+      'p',
+      null,
+      'Everything of this player goes: from this phone at once, also without a network; then from the server, as soon as it can be asked. Who reads you sees nothing any more, your account ends, and your other devices are told.',
+    ),
     button('Erase everything', () => askFirst(session, rounds), { class: 'wide red', id: 'erase' }),
   );
 }
@@ -61,21 +86,50 @@ function erasePart(session, rounds) {
 /** The first question: what goes. @param {Session} session @param {number} rounds */
 function askFirst(session, rounds) {
   sheet('Erase everything?', (_redraw, close) => [
-    h('p', null, `${session.player.name}: ${counted(rounds, 'round')} with every shot, clubs, courses, notes, sharing, and the account.${session.waiting ? ` ${counted(session.waiting, 'change')} of them ${session.waiting === 1 ? 'was' : 'were'} never sent, and ${session.waiting === 1 ? 'is' : 'are'} nowhere else.` : ''}`),
-    h('p', { class: 'notice' }, h('strong', null, 'It cannot be undone.'), ' Download everything first, if you may ever want it. Backups of the server made before are its owner’s to throw away.'),
-    h('div', { class: 'row' }, button('No', close, { class: 'wide', id: 'erase-no' }), button('Go on', () => {
-      close();
-      askAgainByTyping(session);
-    }, { class: 'wide red', id: 'erase-go-on' })),
+    h(
+      'p',
+      null,
+      `${session.player.name}: ${counted(rounds, 'round')} with every shot, clubs, courses, notes, sharing, and the account.${session.waiting ? ` ${counted(session.waiting, 'change')} of them ${session.waiting === 1 ? 'was' : 'were'} never sent, and ${session.waiting === 1 ? 'is' : 'are'} nowhere else.` : ''}`,
+    ),
+    h(
+      'p',
+      { class: 'notice' },
+      h('strong', null, 'It cannot be undone.'),
+      ' Download everything first, if you may ever want it. Backups of the server made before are its owner’s to throw away.',
+    ),
+    h(
+      'div',
+      { class: 'row' },
+      button('No', close, { class: 'wide', id: 'erase-no' }),
+      button(
+        'Go on',
+        () => {
+          close();
+          askAgainByTyping(session);
+        },
+        { class: 'wide red', id: 'erase-go-on' },
+      ),
+    ),
   ]);
 }
 
 /** The second: typed by hand. @param {Session} session */
 function askAgainByTyping(session) {
   const { name } = session.player;
-  const typed = h('input', { autocomplete: 'off', autocapitalize: 'none', spellcheck: 'false', id: 'erase-name', required: true });
+  const typed = h('input', {
+    autocomplete: 'off',
+    autocapitalize: 'none',
+    spellcheck: 'false',
+    id: 'erase-name',
+    required: true,
+  });
   sheet('Type the name to erase it', (_redraw, close) => {
-    const form = h('form', null, field(`The player’s name: ${name}`, typed), h('button', { class: 'wide red', id: 'erase-now' }, 'Erase for good'));
+    const form = h(
+      'form',
+      null,
+      field(`The player’s name: ${name}`, typed),
+      h('button', { class: 'wide red', id: 'erase-now' }, 'Erase for good'),
+    );
     form.addEventListener('submit', (/** @type {Event} */ event) => {
       event.preventDefault();
       if (typed.value.trim() !== name) {

@@ -36,9 +36,17 @@ export function lastShot(place) {
 export async function takePenalty(place, reason, way) {
   const last = lastShot(place);
   if (!last) return;
-  const spot = way.same_spot ? { end_lie: last.body.lie, end_distance_yd: last.body.distance_yd } : { end_lie: null, end_distance_yd: null };
+  const spot = way.same_spot
+    ? { end_lie: last.body.lie, end_distance_yd: last.body.distance_yd }
+    : { end_lie: null, end_distance_yd: null };
   await writeHole(place, `Hole ${place.hole.number}: penalty noted`, (records) =>
-    editShot(records, last.record_id, { penalty_reason: reason, penalty_strokes: way.strokes, picked_up: false, holed: false, ...spot }),
+    editShot(records, last.record_id, {
+      penalty_reason: reason,
+      penalty_strokes: way.strokes,
+      picked_up: false,
+      holed: false,
+      ...spot,
+    }),
   );
 }
 
@@ -54,13 +62,20 @@ function turnByTap(place, ball, start) {
 export function playProvisional(place) {
   const last = recordsOfBall(place.data.shots, place.hole.number, 1).at(-1);
   if (!last) return;
-  turnByTap(place, nextBall(/** @type {any} */ (place.data.shots), place.hole.number), { lie: last.body.lie, distance_yd: last.body.distance_yd, provisional: true });
+  turnByTap(place, nextBall(/** @type {any} */ (place.data.shots), place.hole.number), {
+    lie: last.body.lie,
+    distance_yd: last.body.distance_yd,
+    provisional: true,
+  });
 }
 
 /** An extra ball, from the spot of the last shot or from another one. @param {Place} place @param {boolean} sameSpot */
 export function playExtra(place, sameSpot) {
   const last = lastShot(place);
-  const spot = sameSpot && last ? { lie: last.body.lie, distance_yd: last.body.distance_yd } : { lie: place.draft.lie, distance_yd: place.draft.distance_yd };
+  const spot =
+    sameSpot && last
+      ? { lie: last.body.lie, distance_yd: last.body.distance_yd }
+      : { lie: place.draft.lie, distance_yd: place.draft.distance_yd };
   turnByTap(place, nextBall(/** @type {any} */ (place.data.shots), place.hole.number), { ...spot, provisional: false });
 }
 
@@ -71,14 +86,18 @@ export function playExtra(place, sameSpot) {
 export async function pickUpBall(place, known) {
   const { lie, distance_yd: yards } = place.draft;
   const end = known && yards !== null ? { lie, distance_yd: yards } : null;
-  const saved = await writeHole(place, `Hole ${place.hole.number}: picked up`, (records) => pickUp(records, place.hole.number, place.ball, end));
+  const saved = await writeHole(place, `Hole ${place.hole.number}: picked up`, (records) =>
+    pickUp(records, place.hole.number, place.ball, end),
+  );
   if (saved && place.ball !== 1) place.turnTo(1);
 }
 
 /** The question of a provisional ball: what became of the first? @param {Place} place @param {number} ball */
 export function settleProvisional(place, ball) {
   const into = async (/** @type {string} */ reason) => {
-    await writeHole(place, `Hole ${place.hole.number}: provisional in play`, (records) => bringProvisionalIntoPlay(records, place.hole.number, ball, reason));
+    await writeHole(place, `Hole ${place.hole.number}: provisional in play`, (records) =>
+      bringProvisionalIntoPlay(records, place.hole.number, ball, reason),
+    );
     place.turnTo(1);
   };
   return h(

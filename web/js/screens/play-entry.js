@@ -15,7 +15,13 @@ const CLUBS_IN_ROW = 5;
 export function liePad(draft, first, choose) {
   if (first) return h('p', { class: 'lie-fixed' }, 'from the tee');
   const lies = LIES.filter((lie) => lie !== TEE || draft.lie === TEE);
-  return choices('Lie', lies.map((lie) => [lie, LIE_WORDS[lie]]), draft.lie, (lie) => choose(/** @type {string} */ (lie)), { id: 'lie', class: 'lies' });
+  return choices(
+    'Lie',
+    lies.map((lie) => [lie, LIE_WORDS[lie]]),
+    draft.lie,
+    (lie) => choose(/** @type {string} */ (lie)),
+    { id: 'lie', class: 'lies' },
+  );
 }
 
 /**
@@ -25,7 +31,8 @@ export function liePad(draft, first, choose) {
 export function distancePad(draft, units, tap) {
   const unit = usualUnit(draft.lie, units);
   const asked = draft.distance_yd === null;
-  const shown = draft.typed || (draft.distance_yd === null ? '?' : String(Math.round(fromYards(draft.distance_yd, unit))));
+  const shown =
+    draft.typed || (draft.distance_yd === null ? '?' : String(Math.round(fromYards(draft.distance_yd, unit))));
   const words = { yd: 'yards', m: 'metres', ft: 'feet' }[unit];
   const big = draft.lie === GREEN ? 5 : 10;
   return h(
@@ -39,7 +46,13 @@ export function distancePad(draft, units, tap) {
       button(
         [h('span', { class: 'number' }, shown), h('span', { class: 'unit' }, figureUnit(draft, unit))],
         tap.again,
-        { class: draft.guessed ? 'figure guessed' : 'figure', id: 'distance', 'aria-label': asked ? `Type the distance in ${words}` : `${shown} ${words}${draft.guessed ? ', a guess' : ''}. Tap to type it again` },
+        {
+          class: draft.guessed ? 'figure guessed' : 'figure',
+          id: 'distance',
+          'aria-label': asked
+            ? `Type the distance in ${words}`
+            : `${shown} ${words}${draft.guessed ? ', a guess' : ''}. Tap to type it again`,
+        },
       ),
       button('+1', () => tap.step(1), { id: 'more', 'aria-label': `1 ${words} more` }),
       button(`+${big}`, () => tap.step(big), { id: 'more-big', 'aria-label': `${big} ${words} more` }),
@@ -47,7 +60,9 @@ export function distancePad(draft, units, tap) {
     h(
       'div',
       { class: 'keys' },
-      ['1', '2', '3', '4', '5', '6', '7', '8', '9', '0'].map((digit) => button(digit, () => tap.digit(digit), { id: `key-${digit}` })),
+      ['1', '2', '3', '4', '5', '6', '7', '8', '9', '0'].map((digit) =>
+        button(digit, () => tap.digit(digit), { id: `key-${digit}` }),
+      ),
     ),
   );
 }
@@ -68,12 +83,22 @@ export function clubPad(draft, bag, usual, choose, openAll) {
   const order = bagInOrder(bag, usual);
   const pick = (/** @type {string|null} */ id) => id && choose(id);
   const asChoice = (/** @type {any} */ club) => /** @type {[string, string]} */ ([club.record_id, club.body.label]);
-  if (openAll || order.length <= CLUBS_IN_ROW + 1) return choices('Club', order.map(asChoice), draft.club_id, pick, { id: 'club', class: 'clubs all' });
-  const at = Math.max(0, order.findIndex((club) => club.record_id === draft.club_id));
+  if (openAll || order.length <= CLUBS_IN_ROW + 1)
+    return choices('Club', order.map(asChoice), draft.club_id, pick, { id: 'club', class: 'clubs all' });
+  const at = Math.max(
+    0,
+    order.findIndex((club) => club.record_id === draft.club_id),
+  );
   const from = Math.min(Math.max(0, at - Math.floor(CLUBS_IN_ROW / 2)), order.length - CLUBS_IN_ROW);
   const near = order.slice(from, from + CLUBS_IN_ROW);
   const row = choices('Club', near.map(asChoice), draft.club_id, pick, { id: 'club', class: 'clubs' });
-  row.append(button('all', () => allClubs(order, draft.club_id, pick), { id: 'all-clubs', class: 'choice all-clubs', 'aria-label': 'All clubs of the bag' }));
+  row.append(
+    button('all', () => allClubs(order, draft.club_id, pick), {
+      id: 'all-clubs',
+      class: 'choice all-clubs',
+      'aria-label': 'All clubs of the bag',
+    }),
+  );
   return row;
 }
 

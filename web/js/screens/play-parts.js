@@ -27,7 +27,11 @@ export function holeStrip(place) {
           'aria-label': `Hole ${score.hole}, ${stateWords(score)}`,
         },
         h('span', { class: 'strip-number' }, score.hole),
-        h('span', { class: 'strip-score' }, score.state === 'holed' ? score.strokes : score.state === 'picked_up' ? '×' : score.shots ? '…' : '·'),
+        h(
+          'span',
+          { class: 'strip-score' },
+          score.state === 'holed' ? score.strokes : score.state === 'picked_up' ? '×' : score.shots ? '…' : '·',
+        ),
       ),
     ),
   );
@@ -45,8 +49,13 @@ export function shotList(place) {
   const { data, hole, session } = place;
   const label = labels(data.clubs);
   const values = new Map(data.valued.map((row) => [row.record_id, row.value]));
-  const rows = recordsOfBall(data.shots, hole.number, place.ball).map((record) => shotRow(place, record, label, values.get(record.record_id)));
-  const score = holeScore(data.shots.map((record) => record.body), hole);
+  const rows = recordsOfBall(data.shots, hole.number, place.ball).map((record) =>
+    shotRow(place, record, label, values.get(record.record_id)),
+  );
+  const score = holeScore(
+    data.shots.map((record) => record.body),
+    hole,
+  );
   const sum = byHole(data.valued).get(hole.number);
   const round = total(data.valued);
   return h(
@@ -60,11 +69,28 @@ export function shotList(place) {
       h('dd', null, score.strokes ? counted(score.strokes, 'stroke') : 'no shot yet'),
       data.locked ? null : h('dd', { class: tone(sum?.strokes_gained) }, gained(sum?.strokes_gained ?? null)),
       h('dt', null, 'round'),
-      h('dd', null, data.score.done ? `${toParWords(data.score.to_par)} after ${counted(data.score.done, 'hole')}` : 'no hole finished'),
-      data.locked ? null : h('dd', { class: tone(round.strokes_gained) }, gained(round.shots ? round.strokes_gained : null)),
+      h(
+        'dd',
+        null,
+        data.score.done
+          ? `${toParWords(data.score.to_par)} after ${counted(data.score.done, 'hole')}`
+          : 'no hole finished',
+      ),
+      data.locked
+        ? null
+        : h('dd', { class: tone(round.strokes_gained) }, gained(round.shots ? round.strokes_gained : null)),
     ),
-    data.locked ? h('details', { class: 'lock' }, h('summary', null, 'Score only: a competition round is open'), h('p', null, LOCK_WORDS)) : null,
-    !session.baseline && !data.locked ? h('p', { class: 'hint' }, 'No baseline on this phone yet: values appear after the first connection.') : null,
+    data.locked
+      ? h(
+          'details',
+          { class: 'lock' },
+          h('summary', null, 'Score only: a competition round is open'),
+          h('p', null, LOCK_WORDS),
+        )
+      : null,
+    !session.baseline && !data.locked
+      ? h('p', { class: 'hint' }, 'No baseline on this phone yet: values appear after the first connection.')
+      : null,
   );
 }
 
@@ -73,7 +99,9 @@ export function shotList(place) {
  */
 function shotRow(place, record, label, value) {
   const shot = record.body;
-  const penalty = shot.penalty_reason ? ` · ${REASON_WORDS[shot.penalty_reason]}${shot.penalty_strokes ? ` +${shot.penalty_strokes}` : ''}` : '';
+  const penalty = shot.penalty_reason
+    ? ` · ${REASON_WORDS[shot.penalty_reason]}${shot.penalty_strokes ? ` +${shot.penalty_strokes}` : ''}`
+    : '';
   const end = shot.holed ? ' · holed' : shot.picked_up ? ' · picked up' : '';
   const from = `${shot.lie} ${spoken(shot.distance_yd, shot.lie, place.session.player.units)}`;
   return h(
@@ -83,10 +111,16 @@ function shotRow(place, record, label, value) {
       [
         h('span', { class: 'shot-number' }, shot.order),
         h('span', { class: 'shot-words' }, `${from} · ${label(shot.club_id)}${penalty}${end}`),
-        place.data.locked ? null : h('span', { class: `shot-value ${tone(value?.strokes_gained)}` }, gained(value?.strokes_gained ?? null)),
+        place.data.locked
+          ? null
+          : h('span', { class: `shot-value ${tone(value?.strokes_gained)}` }, gained(value?.strokes_gained ?? null)),
       ],
       () => shotSheet(place, record.record_id),
-      { class: 'shot', id: `shot-${record.record_id}`, 'aria-label': `Shot ${shot.order}: ${from}, ${label(shot.club_id)}${penalty}${end}. Edit` },
+      {
+        class: 'shot',
+        id: `shot-${record.record_id}`,
+        'aria-label': `Shot ${shot.order}: ${from}, ${label(shot.club_id)}${penalty}${end}. Edit`,
+      },
     ),
   );
 }
@@ -96,7 +130,10 @@ export function holeDone(place) {
   const { data, hole, session } = place;
   const score = data.score.holes.find((one) => one.hole === hole.number);
   if (place.ball !== 1) return h('section', { class: 'done' }, h('p', { class: 'done-words' }, 'This ball is done.'));
-  const words = score?.state === 'picked_up' ? 'Picked up: no score' : `${score?.strokes} · ${toParWords((score?.strokes ?? 0) - hole.par)}`;
+  const words =
+    score?.state === 'picked_up'
+      ? 'Picked up: no score'
+      : `${score?.strokes} · ${toParWords((score?.strokes ?? 0) - hole.par)}`;
   const onHole = data.valued.filter((row) => row.shot.hole === hole.number);
   return h(
     'section',
@@ -104,6 +141,14 @@ export function holeDone(place) {
     h('p', { class: 'done-words' }, words),
     data.locked || !onHole.length
       ? null
-      : h('ul', { class: 'done-values' }, byCategory(onHole, SCHEMES[session.scheme.name]).filter((row) => row.shots).map((row) => h('li', { class: tone(row.strokes_gained) }, `${CATEGORY_WORDS[row.name]} ${gained(row.strokes_gained)}`))),
+      : h(
+          'ul',
+          { class: 'done-values' },
+          byCategory(onHole, SCHEMES[session.scheme.name])
+            .filter((row) => row.shots)
+            .map((row) =>
+              h('li', { class: tone(row.strokes_gained) }, `${CATEGORY_WORDS[row.name]} ${gained(row.strokes_gained)}`),
+            ),
+        ),
   );
 }

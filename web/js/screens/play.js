@@ -12,7 +12,7 @@ import { holeDone, holeStrip, shotList } from './play-parts.js';
 import { roundData, usualOf } from './round-data.js';
 import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
 
-/** @typedef {Awaited<ReturnType<typeof roundData>>} Data */
+/** @typedef {Awaited<ReturnType<typeof roundData>>} Data @typedef {{ball: number, start: any, draft: import('./draft.js').Draft|undefined}} Entered */
 
 /**
  * What the play screen works with. `entry`: the number of its drawing, to which a tap belongs. `ball`: the ball being entered.
@@ -30,11 +30,30 @@ export async function playScreen(session, roundId, number) {
   const hole = data.round.body.holes.find((/** @type {any} */ one) => one.number === Number(number));
   if (!hole) throw new Error(`this round has no hole ${number}`);
   const ofHole = `${roundId} ${hole.number}`;
-  const begun = () => ({ ball: openProvisional(data.shots.map((record) => record.body), hole.number) ?? 1, start: null, draft: undefined });
+  /** @returns {Entered} */
+  const begun = () => ({
+    ball:
+      openProvisional(
+        data.shots.map((record) => record.body),
+        hole.number,
+      ) ?? 1,
+    start: null,
+    draft: undefined,
+  });
   const entered = await session.drafts.open(data.round.player_id, `play ${ofHole}`, roundId, begun);
   const keep = entered.value;
-  if (session.kept.usual?.of !== ofHole) session.kept.usual = { of: ofHole, yards: (await usualOf(session, data.clubs)).usual };
-  const at = { shots: data.shots, hole, ball: keep.ball, round_id: roundId, bag: data.bag, usual: session.kept.usual.yards, guess_club: !data.locked, start: keep.start };
+  if (session.kept.usual?.of !== ofHole)
+    session.kept.usual = { of: ofHole, yards: (await usualOf(session, data.clubs)).usual };
+  const at = {
+    shots: data.shots,
+    hole,
+    ball: keep.ball,
+    round_id: roundId,
+    bag: data.bag,
+    usual: session.kept.usual.yards,
+    guess_club: !data.locked,
+    start: keep.start,
+  };
   const guessed = draftFor(keep.draft, at);
   if (guessed !== keep.draft) {
     keep.draft = guessed;
@@ -42,9 +61,16 @@ export async function playScreen(session, roundId, number) {
   }
   /** @type {Place} */
   const place = {
-    session, round_id: roundId, data, hole, entry: drawing, ball: keep.ball, start: keep.start, at,
+    session,
+    round_id: roundId,
+    data,
+    hole,
+    entry: drawing,
+    ball: keep.ball,
+    start: keep.start,
+    at,
     get draft() {
-      return keep.draft;
+      return keep.draft ?? guessed;
     },
     set draft(draft) {
       keep.draft = draft;
@@ -71,7 +97,7 @@ export async function playScreen(session, roundId, number) {
 
 /** @param {Place} place */
 function content(place) {
-  const { data, hole, session } = place;
+  const { hole, session } = place;
   const done = isDone(place);
   return h(
     'div',
@@ -97,10 +123,32 @@ function notices(place) {
   const question = openProvisional(shots, hole.number);
   const crooked = needsNumbering(recordsOfBall(data.shots, hole.number, place.ball));
   return [
-    data.versions ? h('p', { class: 'notice' }, 'Two devices changed the same thing. ', h('a', { href: `#/round/${place.round_id}/versions` }, 'Look at both versions')) : null,
+    data.versions
+      ? h(
+          'p',
+          { class: 'notice' },
+          'Two devices changed the same thing. ',
+          h('a', { href: `#/round/${place.round_id}/versions` }, 'Look at both versions'),
+        )
+      : null,
     question ? settleProvisional(place, question) : null,
     crooked
-      ? h('p', { class: 'notice' }, 'Two devices wrote shots of this ball at the same time. ', button('Number them in order', () => place.session.write(place.round_id, (records) => ({ edits: numberAgain(recordsOfBall(/** @type {any} */ (records), hole.number, place.ball)), words: 'numbered again' })).then(() => place.session.frame?.refresh()), { class: 'quiet' }))
+      ? h(
+          'p',
+          { class: 'notice' },
+          'Two devices wrote shots of this ball at the same time. ',
+          button(
+            'Number them in order',
+            () =>
+              place.session
+                .write(place.round_id, (records) => ({
+                  edits: numberAgain(recordsOfBall(/** @type {any} */ (records), hole.number, place.ball)),
+                  words: 'numbered again',
+                }))
+                .then(() => place.session.frame?.refresh()),
+            { class: 'quiet' },
+          ),
+        )
       : null,
     ballRow(place),
   ];
@@ -113,7 +161,8 @@ function ballRow(place) {
   if (balls.length < 2) return null;
   const name = (/** @type {number} */ ball) => {
     if (ball === 1) return 'Ball 1';
-    const provisional = bodies.some((shot) => shot.ball === ball && shot.provisional) || (ball === place.ball && place.draft.provisional);
+    const provisional =
+      bodies.some((shot) => shot.ball === ball && shot.provisional) || (ball === place.ball && place.draft.provisional);
     return provisional ? `Provisional ${ball}` : `Extra ${ball}`;
   };
   const choose = (/** @type {number} */ ball) => {
@@ -123,7 +172,13 @@ function ballRow(place) {
   return h(
     'div',
     { class: 'choices balls', role: 'group', 'aria-label': 'Ball' },
-    balls.map((ball) => button(name(ball), () => choose(ball), { class: 'choice', id: `ball-${ball}`, 'aria-pressed': ball === place.ball ? 'true' : 'false' })),
+    balls.map((ball) =>
+      button(name(ball), () => choose(ball), {
+        class: 'choice',
+        id: `ball-${ball}`,
+        'aria-pressed': ball === place.ball ? 'true' : 'false',
+      }),
+    ),
   );
 }
 
@@ -166,8 +221,19 @@ function entryParts(place, set) {
       again: () => set(tapAgain(place.draft)),
     }),
     at.bag.length
-      ? clubPad(place.draft, at.bag, at.usual, (club) => set({ ...place.draft, club_id: club, club_chosen: true }), !at.guess_club)
-      : h('p', { class: 'notice' }, 'The bag of this round is empty. ', h('a', { href: `#/round/${place.round_id}/setup` }, 'Choose clubs')),
+      ? clubPad(
+          place.draft,
+          at.bag,
+          at.usual,
+          (club) => set({ ...place.draft, club_id: club, club_chosen: true }),
+          !at.guess_club,
+        )
+      : h(
+          'p',
+          { class: 'notice' },
+          'The bag of this round is empty. ',
+          h('a', { href: `#/round/${place.round_id}/setup` }, 'Choose clubs'),
+        ),
   ];
 }
 
@@ -180,11 +246,23 @@ function actionBar(place) {
   if (isDone(place)) {
     const holes = data.round.body.holes;
     const next = holes[holes.findIndex((/** @type {any} */ one) => one.number === hole.number) + 1];
-    const onlyWhenMeant = (/** @type {Event} */ event) => guardOf(session).allows(place.entry, event.timeStamp) || event.preventDefault();
-    const back = (/** @type {Event} */ event) => guardOf(session).allows(place.entry, event.timeStamp) && place.turnTo(1);
-    const on = place.ball !== 1
-      ? button('Back to ball 1', back, { id: 'next', class: 'act strong' })
-      : h('a', { id: 'next', class: 'button act strong', onclick: onlyWhenMeant, href: next ? `#/round/${roundId}/${next.number}` : `#/round/${roundId}/card` }, next ? `Hole ${next.number}` : 'To the card');
+    const onlyWhenMeant = (/** @type {Event} */ event) =>
+      guardOf(session).allows(place.entry, event.timeStamp) || event.preventDefault();
+    const back = (/** @type {Event} */ event) =>
+      guardOf(session).allows(place.entry, event.timeStamp) && place.turnTo(1);
+    const on =
+      place.ball !== 1
+        ? button('Back to ball 1', back, { id: 'next', class: 'act strong' })
+        : h(
+            'a',
+            {
+              id: 'next',
+              class: 'button act strong',
+              onclick: onlyWhenMeant,
+              href: next ? `#/round/${roundId}/${next.number}` : `#/round/${roundId}/card`,
+            },
+            next ? `Hole ${next.number}` : 'To the card',
+          );
     return h('div', { class: 'actions three', 'aria-busy': busy }, undo, more, on);
   }
   const tap = (/** @type {boolean} */ holed) => (/** @type {Event} */ event) => hit(place, holed, event.timeStamp);
@@ -223,8 +301,17 @@ async function hit(place, holed, at) {
   guard.close(tappedSpot());
   const recordId = crypto.randomUUID();
   const body = {
-    round_id: place.round_id, hole: hole.number, ball: place.ball, lie: draft.lie, distance_yd: draft.distance_yd, club_id: draft.club_id,
-    holed, at: iso(Date.now()), ...(draft.provisional ? { provisional: true, provisional_for: recordsOfBall(place.data.shots, hole.number, 1).length } : {}),
+    round_id: place.round_id,
+    hole: hole.number,
+    ball: place.ball,
+    lie: draft.lie,
+    distance_yd: draft.distance_yd,
+    club_id: draft.club_id,
+    holed,
+    at: iso(Date.now()),
+    ...(draft.provisional
+      ? { provisional: true, provisional_for: recordsOfBall(place.data.shots, hole.number, 1).length }
+      : {}),
   };
   let saved = false;
   try {

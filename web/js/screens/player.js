@@ -10,25 +10,50 @@ import { SCHEME_WORDS } from '../ui/words.js';
 export async function playerScreen(session) {
   const body = session.player;
   const save = async (/** @type {any} */ change) => {
-    await session.write(null, () => ({ edits: [{ record_id: /** @type {string} */ (session.playerId), kind: 'player', body: { ...body, ...change } }], words: 'Settings saved' }));
+    await session.write(null, () => ({
+      edits: [{ record_id: /** @type {string} */ (session.playerId), kind: 'player', body: { ...body, ...change } }],
+      words: 'Settings saved',
+    }));
     await session.load();
     await session.frame?.refresh();
   };
   const baselines = await baselineChoices(session, body.baseline ?? 'tour');
-  const name = h('input', { value: body.name, maxlength: '80', required: true, onchange: () => name.value.trim() && save({ name: name.value.trim() }) });
+  const name = h('input', {
+    value: body.name,
+    maxlength: '80',
+    required: true,
+    onchange: () => name.value.trim() && save({ name: name.value.trim() }),
+  });
   const scheme = body.category_scheme ?? 'four_part';
-  const shortGame = h('input', { type: 'number', min: '1', max: '200', inputmode: 'numeric', value: String(session.scheme.short_game_yd), onchange: () => save({ short_game_yd: Math.min(Math.max(Number(shortGame.value) || 1, 1), 200) }) });
+  const shortGame = h('input', {
+    type: 'number',
+    min: '1',
+    max: '200',
+    inputmode: 'numeric',
+    value: String(session.scheme.short_game_yd),
+    onchange: () => save({ short_game_yd: Math.min(Math.max(Number(shortGame.value) || 1, 1), 200) }),
+  });
   return {
     title: 'Player',
     content: h(
       'div',
       { class: 'page' },
       h('h1', null, body.name),
-      h('div', { class: 'row' }, h('a', { class: 'button', href: '#/saving' }, 'Saving and sending'), h('a', { class: 'button', href: '#/players' }, 'Another player')),
+      h(
+        'div',
+        { class: 'row' },
+        h('a', { class: 'button', href: '#/saving' }, 'Saving and sending'),
+        h('a', { class: 'button', href: '#/players' }, 'Another player'),
+      ),
       h(
         'ul',
         { class: 'list' },
-        rowTo('account', 'to-account', 'Account', session.me?.account ? `signed in as ${session.me.account.name}` : 'who is signed in here'),
+        rowTo(
+          'account',
+          'to-account',
+          'Account',
+          session.me?.account ? `signed in as ${session.me.account.name}` : 'who is signed in here',
+        ),
         rowTo('sharing', 'to-sharing', 'Sharing', 'who reads your rounds, and ending it'),
         rowTo(`notes/${session.playerId}`, 'to-notes', 'Notes', 'what your coach noted'),
         rowTo('import', 'to-import', 'Import rounds', 'from a table, with a preview'),
@@ -37,14 +62,48 @@ export async function playerScreen(session) {
       h('h2', null, 'Settings'),
       field('Name', name),
       h('h2', null, 'Plays'),
-      choices('Plays', [['right', 'right-handed'], ['left', 'left-handed']], body.plays, (plays) => save({ plays }), { id: 'plays' }),
+      choices(
+        'Plays',
+        [
+          ['right', 'right-handed'],
+          ['left', 'left-handed'],
+        ],
+        body.plays,
+        (plays) => save({ plays }),
+        { id: 'plays' },
+      ),
       h('h2', null, 'Lengths'),
-      choices('Units', [['yards', 'yards'], ['metres', 'metres']], body.units ?? 'yards', (units) => save({ units }), { id: 'units' }),
+      choices(
+        'Units',
+        [
+          ['yards', 'yards'],
+          ['metres', 'metres'],
+        ],
+        body.units ?? 'yards',
+        (units) => save({ units }),
+        { id: 'units' },
+      ),
       h('p', { class: 'hint' }, 'On the green it is always feet.'),
       h('h2', null, 'Values'),
-      field('Baseline', select(baselines, body.baseline ?? 'tour', (baseline) => save({ baseline }))),
-      session.baseline ? h('p', { class: 'hint' }, `${session.baseline.title}, version ${session.baseline.version}. On this phone, also offline.`) : h('p', { class: 'hint' }, 'Not on this phone yet: connect once.'),
-      field('Categories', select(Object.keys(SCHEMES).map((key) => [key, SCHEME_WORDS[key]]), scheme, (value) => save({ category_scheme: value, short_game_yd: USUAL_SHORT_GAME_YD[value] }))),
+      field(
+        'Baseline',
+        select(baselines, body.baseline ?? 'tour', (baseline) => save({ baseline })),
+      ),
+      session.baseline
+        ? h(
+            'p',
+            { class: 'hint' },
+            `${session.baseline.title}, version ${session.baseline.version}. On this phone, also offline.`,
+          )
+        : h('p', { class: 'hint' }, 'Not on this phone yet: connect once.'),
+      field(
+        'Categories',
+        select(
+          Object.keys(SCHEMES).map((key) => [key, SCHEME_WORDS[key]]),
+          scheme,
+          (value) => save({ category_scheme: value, short_game_yd: USUAL_SHORT_GAME_YD[value] }),
+        ),
+      ),
       field('Short game begins at, yards from the hole', shortGame, 'Usual: 50 in four parts, 100 in three.'),
     ),
   };

@@ -8,8 +8,19 @@ import { isReader, whoAmI } from './kept-answers.js';
 
 /** A usual bag of 14 to start from; lofts from memory, common practice, no source. */
 const USUAL_BAG = [
-  ['Driver', 'driver', 10], ['3-wood', 'wood', 15], ['3-hybrid', 'hybrid', 19], ['4-iron', 'iron', 23], ['5-iron', 'iron', 26], ['6-iron', 'iron', 30],
-  ['7-iron', 'iron', 34], ['8-iron', 'iron', 38], ['9-iron', 'iron', 42], ['PW', 'wedge', 46], ['50°', 'wedge', 50], ['54°', 'wedge', 54], ['58°', 'wedge', 58],
+  ['Driver', 'driver', 10],
+  ['3-wood', 'wood', 15],
+  ['3-hybrid', 'hybrid', 19],
+  ['4-iron', 'iron', 23],
+  ['5-iron', 'iron', 26],
+  ['6-iron', 'iron', 30],
+  ['7-iron', 'iron', 34],
+  ['8-iron', 'iron', 38],
+  ['9-iron', 'iron', 42],
+  ['PW', 'wedge', 46],
+  ['50°', 'wedge', 50],
+  ['54°', 'wedge', 54],
+  ['58°', 'wedge', 58],
   ['Putter', 'putter', 3],
 ];
 
@@ -19,12 +30,32 @@ export async function playersScreen(session) {
   const fields = { name: '', plays: 'right', units: 'yards' };
   const form = h('form', { class: 'page-part' });
   const name = h('input', { required: true, maxlength: '80', autocomplete: 'name', id: 'new-name' });
+  const set = (/** @type {any} */ change) => {
+    Object.assign(fields, change);
+    draw();
+  };
   const draw = () =>
     form.replaceChildren(
       h('h2', null, known.length ? 'Somebody new' : 'Your name'),
       field('Name', name),
-      choices('Plays', [['right', 'right-handed'], ['left', 'left-handed']], fields.plays, (value) => (Object.assign(fields, { plays: value }), draw())),
-      choices('Units', [['yards', 'yards'], ['metres', 'metres']], fields.units, (value) => (Object.assign(fields, { units: value }), draw())),
+      choices(
+        'Plays',
+        [
+          ['right', 'right-handed'],
+          ['left', 'left-handed'],
+        ],
+        fields.plays,
+        (plays) => set({ plays }),
+      ),
+      choices(
+        'Units',
+        [
+          ['yards', 'yards'],
+          ['metres', 'metres'],
+        ],
+        fields.units,
+        (units) => set({ units }),
+      ),
       h('div', { class: 'row' }, h('button', { class: 'wide strong', id: 'create-player' }, 'Start')),
     );
   form.addEventListener('submit', (/** @type {Event} */ event) => {
@@ -45,11 +76,35 @@ export async function playersScreen(session) {
       session.erasures.length ? (await import('./erasing.js')).erasureNotice(session) : null,
       installHint(),
       known.length
-        ? h('section', null, h('h2', null, 'Who plays?'), h('ul', { class: 'list' }, known.map((player) => h('li', null, button(player.name, () => choosePlayer(session, player.player_id), { class: 'list-row', id: `player-${player.player_id}` })))))
+        ? h(
+            'section',
+            null,
+            h('h2', null, 'Who plays?'),
+            h(
+              'ul',
+              { class: 'list' },
+              known.map((player) =>
+                h(
+                  'li',
+                  null,
+                  button(player.name, () => choosePlayer(session, player.player_id), {
+                    class: 'list-row',
+                    id: `player-${player.player_id}`,
+                  }),
+                ),
+              ),
+            ),
+          )
         : null,
       form,
       h('p', null, h('a', { href: '#/evidence' }, 'For coaches: what the shots say, player by player')),
-      door ? h('p', null, h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'I have an account: sign in')) : null,
+      door
+        ? h(
+            'p',
+            null,
+            h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'I have an account: sign in'),
+          )
+        : null,
       h('p', null, h('a', { href: '#/saving' }, 'Read a saved log back')),
     ),
   };
@@ -64,7 +119,13 @@ function forReaders(session) {
       { class: 'page' },
       h('h1', null, 'Pencilbag'),
       h('p', { class: 'lead' }, `Signed in as ${session.me?.account?.name}, to read what players share.`),
-      h('ul', { class: 'list' }, rowTo('evidence', 'to-read', 'Players who share with you', 'what their shots say'), rowTo('invitation', 'to-accept', 'Take up an invitation', 'by the link or the code that a player sent'), rowTo('account', 'to-account', 'Account', 'devices, tokens, password')),
+      h(
+        'ul',
+        { class: 'list' },
+        rowTo('evidence', 'to-read', 'Players who share with you', 'what their shots say'),
+        rowTo('invitation', 'to-accept', 'Take up an invitation', 'by the link or the code that a player sent'),
+        rowTo('account', 'to-account', 'Account', 'devices, tokens, password'),
+      ),
       h('p', { class: 'hint' }, 'To note shots of your own, sign in with a player’s account.'),
     ),
   };
@@ -73,7 +134,9 @@ function forReaders(session) {
 /** Players that this phone holds, and those that the server lists; `door`: the server wants an account. @param {Session} session */
 async function knownPlayers(session) {
   const here = await session.store.allPlayers();
-  const named = new Map(here.map((record) => [record.record_id, { player_id: record.record_id, name: record.body.name }]));
+  const named = new Map(
+    here.map((record) => [record.record_id, { player_id: record.record_id, name: record.body.name }]),
+  );
   let door = false;
   try {
     const answer = await ask(fetch.bind(globalThis), '/api/players', {}, 4000);
@@ -105,8 +168,15 @@ async function createPlayer(session, fields) {
   const playerId = own ?? crypto.randomUUID();
   session.playerId = playerId;
   const body = { ...fields, baseline: 'tour', category_scheme: 'four_part' };
-  const clubs = USUAL_BAG.map(([label, sort, loft]) => ({ record_id: crypto.randomUUID(), kind: 'club', body: { label, sort, loft_deg: loft, on_trial: false } }));
-  const saved = await session.write(null, () => ({ edits: [{ record_id: playerId, kind: 'player', body }, ...clubs], words: `Welcome, ${body.name}` }));
+  const clubs = USUAL_BAG.map(([label, sort, loft]) => ({
+    record_id: crypto.randomUUID(),
+    kind: 'club',
+    body: { label, sort, loft_deg: loft, on_trial: false },
+  }));
+  const saved = await session.write(null, () => ({
+    edits: [{ record_id: playerId, kind: 'player', body }, ...clubs],
+    words: `Welcome, ${body.name}`,
+  }));
   if (!saved) {
     session.playerId = before;
     return;

@@ -19,7 +19,10 @@ export async function reviewScreen(session, roundId) {
   const missing = missingWords(data.round.body, score);
   const label = labels(data.clubs);
   const sum = total(valued);
-  const categories = byCategory(valued, SCHEMES[session.scheme.name]).map((row) => ({ ...row, words: CATEGORY_WORDS[row.name] }));
+  const categories = byCategory(valued, SCHEMES[session.scheme.name]).map((row) => ({
+    ...row,
+    words: CATEGORY_WORDS[row.name],
+  }));
   const clubs = byClub(valued).map((row) => ({ ...row, words: label(row.name) }));
   const { best, worst } = extremes(valued, EXTREMES);
   const extended = valued.filter((row) => row.value.basis === 'extended').length;
@@ -29,11 +32,26 @@ export async function reviewScreen(session, roundId) {
       'div',
       { class: 'page' },
       h('h1', null, 'Review'),
-      h('p', { class: 'card-line' }, `${dayWords(data.round.body.played_on)} · ${score.done ? `${score.strokes}, ${toParWords(score.to_par)}` : 'no hole finished'}${missing ? ` · ${missing}` : ''}`),
+      h(
+        'p',
+        { class: 'card-line' },
+        `${dayWords(data.round.body.played_on)} · ${score.done ? `${score.strokes}, ${toParWords(score.to_par)}` : 'no hole finished'}${missing ? ` · ${missing}` : ''}`,
+      ),
       closingsPart(data.round.body),
-      !session.baseline ? h('p', { class: 'notice' }, 'No baseline on this phone yet: connect once, then values appear.') : null,
-      h('p', { class: `big-score ${tone(sum.strokes_gained)}` }, h('span', { class: 'number' }, gained(sum.strokes_gained)), ' strokes gained'),
-      h('p', { class: 'hint' }, `against ${session.baseline?.title ?? 'no baseline'}; ${counted(sum.shots, 'shot')}${sum.unvalued ? `, ${sum.unvalued} without a value` : ''}${extended ? `, ${extended} by the stated extension` : ''}. One round is noise: look for what comes back.`),
+      !session.baseline
+        ? h('p', { class: 'notice' }, 'No baseline on this phone yet: connect once, then values appear.')
+        : null,
+      h(
+        'p',
+        { class: `big-score ${tone(sum.strokes_gained)}` },
+        h('span', { class: 'number' }, gained(sum.strokes_gained)),
+        ' strokes gained',
+      ),
+      h(
+        'p',
+        { class: 'hint' },
+        `against ${session.baseline?.title ?? 'no baseline'}; ${counted(sum.shots, 'shot')}${sum.unvalued ? `, ${sum.unvalued} without a value` : ''}${extended ? `, ${extended} by the stated extension` : ''}. One round is noise: look for what comes back.`,
+      ),
       bars('By category', categories, 'ball of record'),
       shotsPart('Best shots', best, session, label, roundId),
       shotsPart('Worst shots', worst, session, label, roundId),
@@ -58,12 +76,27 @@ function bars(title, rows, hint) {
     h(
       'table',
       { class: 'bars' },
-      h('thead', { class: 'hidden' }, h('tr', null, [title, 'lost or gained', 'strokes', 'shots'].map((words) => h('th', { scope: 'col' }, words)))),
+      h(
+        'thead',
+        { class: 'hidden' },
+        h(
+          'tr',
+          null,
+          [title, 'lost or gained', 'strokes', 'shots'].map((words) => h('th', { scope: 'col' }, words)),
+        ),
+      ),
       h(
         'tbody',
         null,
         rows.map((row) =>
-          h('tr', null, h('th', { scope: 'row' }, row.words), h('td', { class: 'bar-cell' }, bar(row.strokes_gained, scale)), h('td', { class: tone(row.strokes_gained) }, row.shots ? gained(row.strokes_gained) : '–'), h('td', { class: 'count' }, counted(row.shots, 'shot'))),
+          h(
+            'tr',
+            null,
+            h('th', { scope: 'row' }, row.words),
+            h('td', { class: 'bar-cell' }, bar(row.strokes_gained, scale)),
+            h('td', { class: tone(row.strokes_gained) }, row.shots ? gained(row.strokes_gained) : '–'),
+            h('td', { class: 'count' }, counted(row.shots, 'shot')),
+          ),
         ),
       ),
     ),
@@ -87,11 +120,32 @@ function bar(value, scale) {
  */
 function shotsPart(title, rows, session, label, roundId) {
   if (!rows.length) return null;
-  const words = (/** @type {any} */ shot) => `${label(shot.club_id)} from ${shot.lie} ${spoken(shot.distance_yd, shot.lie, session.player.units)}${shot.holed ? ', holed' : ''}${shot.penalty_reason ? `, ${REASON_WORDS[shot.penalty_reason]}` : ''}`;
+  const words = (/** @type {any} */ shot) =>
+    `${label(shot.club_id)} from ${shot.lie} ${spoken(shot.distance_yd, shot.lie, session.player.units)}${shot.holed ? ', holed' : ''}${shot.penalty_reason ? `, ${REASON_WORDS[shot.penalty_reason]}` : ''}`;
   return h(
     'section',
     null,
     h('h2', null, title),
-    h('ul', { class: 'list' }, rows.map((row) => h('li', null, h('a', { class: 'list-row', href: `#/round/${roundId}/${row.shot.hole}` }, h('span', { class: 'list-main' }, words(row.shot), h('span', { class: 'list-under' }, `hole ${row.shot.hole}, shot ${row.shot.order}`)), h('span', { class: `list-side ${tone(row.value.strokes_gained)}` }, gained(row.value.strokes_gained)))))),
+    h(
+      'ul',
+      { class: 'list' },
+      rows.map((row) =>
+        h(
+          'li',
+          null,
+          h(
+            'a',
+            { class: 'list-row', href: `#/round/${roundId}/${row.shot.hole}` },
+            h(
+              'span',
+              { class: 'list-main' },
+              words(row.shot),
+              h('span', { class: 'list-under' }, `hole ${row.shot.hole}, shot ${row.shot.order}`),
+            ),
+            h('span', { class: `list-side ${tone(row.value.strokes_gained)}` }, gained(row.value.strokes_gained)),
+          ),
+        ),
+      ),
+    ),
   );
 }

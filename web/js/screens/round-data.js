@@ -42,7 +42,7 @@ export async function usualOf(session, clubs) {
   /** @type {Record<string, import('../game/distances.js').Swing[]>} */
   const swings = {};
   for (const tally of tallies.values()) {
-    for (const [club, more] of Object.entries(tally.swings)) (swings[club] ??= []).push(...more);
+    for (const [club, more] of Object.entries(tally.swings)) swings[club] = [...(swings[club] ?? []), ...more];
   }
   return { usual: usualDistances(clubs, swings) };
 }
@@ -65,7 +65,11 @@ export async function roundData(session, roundId) {
   const player = /** @type {string} */ (session.playerId);
   const round = await session.store.record(player, roundId);
   if (!round || round.deleted || round.kind !== 'round') throw new Error('this round is not on this phone');
-  const [shots, clubs, lock] = await Promise.all([session.store.shots(player, roundId), session.store.records(player, 'club'), session.lockingRound()]);
+  const [shots, clubs, lock] = await Promise.all([
+    session.store.shots(player, roundId),
+    session.store.records(player, 'club'),
+    session.lockingRound(),
+  ]);
   const inBag = clubs.filter((club) => round.body.bag.includes(club.record_id));
   return {
     round,
@@ -74,7 +78,11 @@ export async function roundData(session, roundId) {
     locked: lock !== null,
     competition: round.body.kind === COMPETITION,
     bag: inBag,
-    score: roundScore(shots.map((record) => record.body), round.body.holes, round.body.holes_meant),
+    score: roundScore(
+      shots.map((record) => record.body),
+      round.body.holes,
+      round.body.holes_meant,
+    ),
     valued: lock ? [] : valuedShots(session, shots, round.body.holes),
     versions: [round, ...shots].filter((record) => record.conflict).length,
   };

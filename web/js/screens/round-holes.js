@@ -40,7 +40,8 @@ export async function roundHolesScreen(session, roundId) {
     const holes = body.holes.map((/** @type {Hole} */ hole) => mine.find((one) => one.number === hole.number) ?? hole);
     if (!(await meantAsTheyAre(body.holes, holes, session.player.units))) return;
     const plan = (/** @type {any[]} */ shots) => mendHoles(roundId, body, shots, holes);
-    if (await session.write(roundId, (shots) => ({ edits: plan(shots), words: 'Pars and lengths changed' }), draft)) leave();
+    if (await session.write(roundId, (shots) => ({ edits: plan(shots), words: 'Pars and lengths changed' }), draft))
+      leave();
   };
   return {
     title: 'Pars and lengths',

@@ -21,8 +21,17 @@ export async function newRoundScreen(session) {
   const course = given.courses.find((one) => one.record_id === last?.course_id) ?? given.courses[0];
   const inHand = given.clubs.map((club) => club.record_id);
   const usual = () => ({
-    played_on: today(), entered_on: today(), kind: last?.kind ?? PRACTICE, course_id: course?.record_id ?? null, tees: last?.course_id === course?.record_id ? last?.tees : null,
-    bag: last ? last.bag.filter((/** @type {string} */ id) => inHand.includes(id)) : inHand, wind_mph: null, temperature_c: null, firmness: null, note: null, closed: false,
+    played_on: today(),
+    entered_on: today(),
+    kind: last?.kind ?? PRACTICE,
+    course_id: course?.record_id ?? null,
+    tees: last?.course_id === course?.record_id ? last?.tees : null,
+    bag: last ? last.bag.filter((/** @type {string} */ id) => inHand.includes(id)) : inHand,
+    wind_mph: null,
+    temperature_c: null,
+    firmness: null,
+    note: null,
+    closed: false,
   });
   const draft = await session.drafts.open(/** @type {string} */ (session.playerId), 'new round', NEW, usual);
   const fields = draft.value;
@@ -34,7 +43,11 @@ export async function newRoundScreen(session) {
     const roundId = crypto.randomUUID();
     const { entered_on: _, ...entered } = fields;
     const body = { ...entered, ...holesOf(given.courses, fields) };
-    const saved = await session.write(null, () => ({ edits: [{ record_id: roundId, kind: 'round', body }], words: 'Round started' }), draft);
+    const saved = await session.write(
+      null,
+      () => ({ edits: [{ record_id: roundId, kind: 'round', body }], words: 'Round started' }),
+      draft,
+    );
     if (!saved) return;
     session.kept.newRound = undefined;
     navigator.storage?.persist?.();
@@ -43,11 +56,23 @@ export async function newRoundScreen(session) {
   return {
     title: 'Start a round',
     still: true,
-    content: form(session, 'Start a round', fields, given, [draftNotice(session, draft), given.rounds.length ? null : installHint()]),
-    bar: h('div', { class: 'actions two' }, button('Back', () => {
-      session.kept.newRound = undefined;
-      session.frame?.go('');
-    }, { class: 'act' }), button('Start', start, { class: 'act strong', id: 'start-round' })),
+    content: form('Start a round', fields, given, [
+      draftNotice(session, draft),
+      given.rounds.length ? null : installHint(),
+    ]),
+    bar: h(
+      'div',
+      { class: 'actions two' },
+      button(
+        'Back',
+        () => {
+          session.kept.newRound = undefined;
+          session.frame?.go('');
+        },
+        { class: 'act' },
+      ),
+      button('Start', start, { class: 'act strong', id: 'start-round' }),
+    ),
   };
 }
 
@@ -56,7 +81,13 @@ export async function roundSetupScreen(session, roundId) {
   const round = await session.store.record(/** @type {string} */ (session.playerId), roundId);
   if (!round || round.deleted) throw new Error('this round is not on this phone');
   const given = await material(session);
-  const draft = await session.drafts.open(round.player_id, `round ${roundId}`, roundId, () => structuredClone(round.body), round.head);
+  const draft = await session.drafts.open(
+    round.player_id,
+    `round ${roundId}`,
+    roundId,
+    () => structuredClone(round.body),
+    round.head,
+  );
   const fields = draft.value;
   const leave = () => session.frame?.go(`round/${roundId}/card`);
   const save = async () => {
@@ -68,39 +99,60 @@ export async function roundSetupScreen(session, roundId) {
   return {
     title: 'Round',
     still: true,
-    content: form(session, 'This round', fields, given, [draftNotice(session, draft), staysLocked(round)]),
-    bar: h('div', { class: 'actions two' }, button('Back', leave, { class: 'act' }), button('Save', save, { class: 'act strong', id: 'save-round' })),
+    content: form('This round', fields, given, [draftNotice(session, draft), staysLocked(round)]),
+    bar: h(
+      'div',
+      { class: 'actions two' },
+      button('Back', leave, { class: 'act' }),
+      button('Save', save, { class: 'act strong', id: 'save-round' }),
+    ),
   };
 }
 
 /** What changing the kind does not change. @param {StoredRecord} round */
 function staysLocked(round) {
   if (!round.competition || round.body.closed) return null;
-  return h('p', { class: 'hint' }, 'Noted as a competition: strokes gained stay locked until this round is closed, whatever kind it is given (rule 4.3a).');
+  return h(
+    'p',
+    { class: 'hint' },
+    'Noted as a competition: strokes gained stay locked until this round is closed, whatever kind it is given (rule 4.3a).',
+  );
 }
 
 /** @param {Session} session */
 async function material(session) {
   const player = /** @type {string} */ (session.playerId);
-  const [clubs, courses, setups, rounds] = await Promise.all(['club', 'course', 'setup', 'round'].map((kind) => session.store.records(player, kind)));
+  const [clubs, courses, setups, rounds] = await Promise.all(
+    ['club', 'course', 'setup', 'round'].map((kind) => session.store.records(player, kind)),
+  );
   const { usual } = await usualOf(session, clubs);
   rounds.sort((a, b) => b.body.played_on.localeCompare(a.body.played_on));
   courses.sort((a, b) => a.body.name.localeCompare(b.body.name));
-  return { clubs: longestFirst(clubs.filter((club) => !club.body.retired_on), usual), courses, setups, rounds };
+  return {
+    clubs: longestFirst(
+      clubs.filter((club) => !club.body.retired_on),
+      usual,
+    ),
+    courses,
+    setups,
+    rounds,
+  };
 }
 
 /** The holes of the chosen course and tees. @param {StoredRecord[]} courses @param {any} fields */
 function holesOf(courses, fields) {
   const course = courses.find((one) => one.record_id === fields.course_id);
   const tees = course?.body.tees.find((/** @type {any} */ one) => one.name === fields.tees) ?? course?.body.tees[0];
-  const holes = tees ? tees.holes.map((/** @type {any} */ { number, par, length_yd }) => ({ number, par, length_yd })) : NO_COURSE_HOLES;
+  const holes = tees
+    ? tees.holes.map((/** @type {any} */ { number, par, length_yd }) => ({ number, par, length_yd }))
+    : NO_COURSE_HOLES;
   return { course_id: course?.record_id ?? null, tees: tees?.name ?? null, holes };
 }
 
 /**
- * @param {Session} session @param {string} title @param {any} fields @param {Awaited<ReturnType<typeof material>>} given @param {any[]} above
+ * @param {string} title @param {any} fields @param {Awaited<ReturnType<typeof material>>} given @param {any[]} above
  */
-function form(session, title, fields, given, above) {
+function form(title, fields, given, above) {
   const page = h('div', { class: 'page' });
   const draw = () => {
     const focused = document.activeElement?.id;
@@ -119,13 +171,43 @@ function form(session, title, fields, given, above) {
 function parts(fields, given, set) {
   const course = given.courses.find((one) => one.record_id === fields.course_id);
   const tees = course?.body.tees.map((/** @type {any} */ one) => one.name) ?? [];
-  const day = h('input', { type: 'date', value: fields.played_on, id: 'played-on', oninput: () => day.value && Object.assign(fields, { played_on: day.value }) });
+  const day = h('input', {
+    type: 'date',
+    value: fields.played_on,
+    id: 'played-on',
+    oninput: () => day.value && Object.assign(fields, { played_on: day.value }),
+  });
   return [
-    field('Course', select([...given.courses.map((one) => /** @type {[string, string]} */ ([one.record_id, one.body.name])), ['', 'no course: 18 holes, par 4, 400 yd']], fields.course_id ?? '', (id) => set({ course_id: id || null, tees: null }), { id: 'course' })),
-    tees.length > 1 ? choices('Tees', tees.map((/** @type {string} */ name) => [name, name]), fields.tees ?? tees[0], (name) => set({ tees: name }), { id: 'tees' }) : null,
+    field(
+      'Course',
+      select(
+        [
+          ...given.courses.map((one) => /** @type {[string, string]} */ ([one.record_id, one.body.name])),
+          ['', 'no course: 18 holes, par 4, 400 yd'],
+        ],
+        fields.course_id ?? '',
+        (id) => set({ course_id: id || null, tees: null }),
+        { id: 'course' },
+      ),
+    ),
+    tees.length > 1
+      ? choices(
+          'Tees',
+          tees.map((/** @type {string} */ name) => [name, name]),
+          fields.tees ?? tees[0],
+          (name) => set({ tees: name }),
+          { id: 'tees' },
+        )
+      : null,
     h('p', null, h('a', { href: '#/courses/new' }, 'Make a course: pars and lengths')),
     h('h2', null, 'Kind'),
-    choices('Kind of round', KINDS.map((kind) => [kind, KIND_WORDS[kind]]), fields.kind, (kind) => set({ kind }), { id: 'kind' }),
+    choices(
+      'Kind of round',
+      KINDS.map((kind) => [kind, KIND_WORDS[kind]]),
+      fields.kind,
+      (kind) => set({ kind }),
+      { id: 'kind' },
+    ),
     h('p', { class: 'hint' }, kindHint(fields.kind)),
     field('Day', day),
     bagPart(fields, given, set),
@@ -145,16 +227,35 @@ function kindHint(kind) {
 function bagPart(fields, given, set) {
   const count = fields.bag.length;
   const tooMany = count > MOST_CLUBS && fields.kind !== PRACTICE;
-  const flip = (/** @type {string} */ id) => set({ bag: fields.bag.includes(id) ? fields.bag.filter((/** @type {string} */ one) => one !== id) : [...fields.bag, id] });
+  const flip = (/** @type {string} */ id) =>
+    set({
+      bag: fields.bag.includes(id) ? fields.bag.filter((/** @type {string} */ one) => one !== id) : [...fields.bag, id],
+    });
   return h(
     'section',
     null,
     h('h2', null, `Bag: ${counted(count, 'club')}`),
-    tooMany ? h('p', { class: 'notice', role: 'status' }, `Rule 4.1b allows 14 clubs in a counting round: take ${count - MOST_CLUBS} out.`) : null,
+    tooMany
+      ? h(
+          'p',
+          { class: 'notice', role: 'status' },
+          `Rule 4.1b allows 14 clubs in a counting round: take ${count - MOST_CLUBS} out.`,
+        )
+      : null,
     h(
       'div',
       { class: 'choices bag', role: 'group', 'aria-label': 'Clubs in the bag' },
-      given.clubs.map((club) => button([club.body.label, club.body.on_trial ? h('span', { class: 'mark' }, ' trial') : null], () => flip(club.record_id), { class: 'choice', id: `bag-${club.record_id}`, 'aria-pressed': fields.bag.includes(club.record_id) ? 'true' : 'false' })),
+      given.clubs.map((club) =>
+        button(
+          [club.body.label, club.body.on_trial ? h('span', { class: 'mark' }, ' trial') : null],
+          () => flip(club.record_id),
+          {
+            class: 'choice',
+            id: `bag-${club.record_id}`,
+            'aria-pressed': fields.bag.includes(club.record_id) ? 'true' : 'false',
+          },
+        ),
+      ),
     ),
     setupsInForce(fields, given),
   );
@@ -171,24 +272,58 @@ function setupsInForce(fields, given) {
       return inForce ? h('li', null, `${club.body.label}: ${inForce.body.note} (since ${inForce.body.since})`) : null;
     })
     .filter(Boolean);
-  return rows.length ? h('details', null, h('summary', null, `Setups in force: ${rows.length}`), h('ul', null, rows)) : null;
+  return rows.length
+    ? h('details', null, h('summary', null, `Setups in force: ${rows.length}`), h('ul', null, rows))
+    : null;
 }
 
 /** @param {any} fields @param {(change: any) => void} set */
 function conditions(fields, set) {
-  const number = (/** @type {string} */ name, /** @type {string} */ label, /** @type {number} */ min, /** @type {number} */ max) => {
-    const input = h('input', { type: 'number', inputmode: 'numeric', min: String(min), max: String(max), value: fields[name] ?? '', id: name });
-    input.addEventListener('input', () => Object.assign(fields, { [name]: input.value === '' ? null : Math.min(Math.max(Number(input.value), min), max) }));
+  const number = (
+    /** @type {string} */ name,
+    /** @type {string} */ label,
+    /** @type {number} */ min,
+    /** @type {number} */ max,
+  ) => {
+    const input = h('input', {
+      type: 'number',
+      inputmode: 'numeric',
+      min: String(min),
+      max: String(max),
+      value: fields[name] ?? '',
+      id: name,
+    });
+    input.addEventListener('input', () =>
+      Object.assign(fields, { [name]: input.value === '' ? null : Math.min(Math.max(Number(input.value), min), max) }),
+    );
     return field(label, input);
   };
   const note = h('textarea', { rows: '2', maxlength: '2000', value: fields.note ?? '', id: 'round-note' });
   note.addEventListener('input', () => Object.assign(fields, { note: note.value || null }));
   return h(
     'details',
-    { open: fields.wind_mph !== null || fields.temperature_c !== null || fields.firmness !== null || Boolean(fields.note) },
+    {
+      open:
+        fields.wind_mph !== null || fields.temperature_c !== null || fields.firmness !== null || Boolean(fields.note),
+    },
     h('summary', null, 'Conditions and note'),
-    h('div', { class: 'row' }, number('wind_mph', 'Wind, mph', 0, 100), number('temperature_c', 'Temperature, °C', -30, 60)),
-    choices('Ground', [['soft', 'soft'], ['medium', 'medium'], ['firm', 'firm']], fields.firmness, (firmness) => set({ firmness }), { clearable: true, id: 'firmness' }),
+    h(
+      'div',
+      { class: 'row' },
+      number('wind_mph', 'Wind, mph', 0, 100),
+      number('temperature_c', 'Temperature, °C', -30, 60),
+    ),
+    choices(
+      'Ground',
+      [
+        ['soft', 'soft'],
+        ['medium', 'medium'],
+        ['firm', 'firm'],
+      ],
+      fields.firmness,
+      (firmness) => set({ firmness }),
+      { clearable: true, id: 'firmness' },
+    ),
     field('Note', note),
   );
 }
@@ -199,6 +334,14 @@ function cautions() {
     'details',
     { class: 'hint-box' },
     h('summary', null, 'Before you go out'),
-    h('ul', null, h('li', null, 'Lightning: stop play and take shelter.'), h('li', null, 'Hit only when nobody is in range.'), h('li', null, 'Keep pace: note the shot while walking to it.'), h('li', null, "Wind and firmness change distances. The Committee's local rules come first."), h('li', null, 'What stands here is evidence, not advice from a licensed coach or a referee.')),
+    h(
+      'ul',
+      null,
+      h('li', null, 'Lightning: stop play and take shelter.'),
+      h('li', null, 'Hit only when nobody is in range.'),
+      h('li', null, 'Keep pace: note the shot while walking to it.'),
+      h('li', null, "Wind and firmness change distances. The Committee's local rules come first."),
+      h('li', null, 'What stands here is evidence, not advice from a licensed coach or a referee.'),
+    ),
   );
 }

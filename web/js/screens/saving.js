@@ -38,12 +38,27 @@ function sending(session, state) {
     await schedule.now();
     await session.frame?.refresh();
   };
-  const last = schedule.state.at ? `Last exchange ${new Date(schedule.state.at).toLocaleTimeString('en-GB')}.` : 'No exchange yet since the app was opened.';
+  const last = schedule.state.at
+    ? `Last exchange ${new Date(schedule.state.at).toLocaleTimeString('en-GB')}.`
+    : 'No exchange yet since the app was opened.';
   return h(
     'section',
     null,
-    h('p', { class: 'lead', id: 'sending-words' }, state.waiting ? `${counted(state.waiting, 'change')} saved here, not sent yet.` : 'Everything here is on the server, or nothing was written yet.'),
-    h('p', null, last, schedule.state.failure ? ` ${schedule.state.kind === 'offline' ? 'No network: it goes by itself later.' : `Not sent: ${schedule.state.kind === 'sign_in' && schedule.state.status !== UNKNOWN_CALLER ? 'not this account’s player' : schedule.state.failure}.`}` : ''),
+    h(
+      'p',
+      { class: 'lead', id: 'sending-words' },
+      state.waiting
+        ? `${counted(state.waiting, 'change')} saved here, not sent yet.`
+        : 'Everything here is on the server, or nothing was written yet.',
+    ),
+    h(
+      'p',
+      null,
+      last,
+      schedule.state.failure
+        ? ` ${schedule.state.kind === 'offline' ? 'No network: it goes by itself later.' : `Not sent: ${schedule.state.kind === 'sign_in' && schedule.state.status !== UNKNOWN_CALLER ? 'not this account’s player' : schedule.state.failure}.`}`
+        : '',
+    ),
     wayOut(session),
     session.playerId ? button('Send now', now, { class: 'wide strong', id: 'send-now' }) : null,
   );
@@ -52,11 +67,32 @@ function sending(session, state) {
 /** What helps when the server takes nothing of this player from whoever is signed in. @param {Session} session */
 function wayOut({ schedule: { state }, player }) {
   if (state.state !== 'failed') return null;
-  if (state.kind === 'erased') return h('p', { class: 'notice' }, 'The player was erased on the server. What is still on this phone can be saved to a file, or erased here too: ', h('a', { href: '#/own-data', id: 'to-own-data' }, 'Your data'));
-  if (state.kind === 'full') return h('p', { class: 'notice', id: 'no-room' }, 'Nothing is lost: all that was noted stays on this phone, and goes by itself once there is room. Ask whoever runs the server for more room (the server’s log names the setting); until then save everything to a file now and then.');
+  if (state.kind === 'erased')
+    return h(
+      'p',
+      { class: 'notice' },
+      'The player was erased on the server. What is still on this phone can be saved to a file, or erased here too: ',
+      h('a', { href: '#/own-data', id: 'to-own-data' }, 'Your data'),
+    );
+  if (state.kind === 'full')
+    return h(
+      'p',
+      { class: 'notice', id: 'no-room' },
+      'Nothing is lost: all that was noted stays on this phone, and goes by itself once there is room. Ask whoever runs the server for more room (the server’s log names the setting); until then save everything to a file now and then.',
+    );
   if (state.kind !== 'sign_in') return null;
-  if (state.status === UNKNOWN_CALLER) return h('p', null, h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'));
-  return h('section', { class: 'notice' }, h('p', null, `This phone notes for ${player?.name ?? 'a player'}, and another account is signed in. Nothing is lost: it waits here.`), h('a', { class: 'button wide', href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do'));
+  if (state.status === UNKNOWN_CALLER)
+    return h('p', null, h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'));
+  return h(
+    'section',
+    { class: 'notice' },
+    h(
+      'p',
+      null,
+      `This phone notes for ${player?.name ?? 'a player'}, and another account is signed in. Nothing is lost: it waits here.`,
+    ),
+    h('a', { class: 'button wide', href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do'),
+  );
 }
 
 /** @param {Session} session @param {any[]} list */
@@ -72,7 +108,17 @@ function problems(session, list) {
     { class: 'notice' },
     h('h2', null, 'Kept, but not taken by the server'),
     h('p', null, 'Nothing is lost: these stay on this phone. Correct the entry in its round, or send them again.'),
-    h('ul', null, list.map((one) => h('li', null, `${one.kind}${one.body?.hole ? `, hole ${one.body.hole} shot ${one.body.order}` : ''}: ${one.problem?.detail ?? one.problem?.title ?? 'refused'}`))),
+    h(
+      'ul',
+      null,
+      list.map((one) =>
+        h(
+          'li',
+          null,
+          `${one.kind}${one.body?.hole ? `, hole ${one.body.hole} shot ${one.body.order}` : ''}: ${one.problem?.detail ?? one.problem?.title ?? 'refused'}`,
+        ),
+      ),
+    ),
     button('Send again', again, { id: 'send-again' }),
   );
 }
@@ -80,9 +126,16 @@ function problems(session, list) {
 /** @param {Session} session */
 function update(session) {
   const take = async () => {
-    if (!(await takeUpdate(session))) session.warn('A round is open: close it first, then update. What you note now is safe either way.');
+    if (!(await takeUpdate(session)))
+      session.warn('A round is open: close it first, then update. What you note now is safe either way.');
   };
-  return h('section', { class: 'notice' }, h('h2', null, 'A new version is ready'), h('p', null, 'It waits until you say so, and never comes in during an open round.'), button('Update now', take, { id: 'update-now' }));
+  return h(
+    'section',
+    { class: 'notice' },
+    h('h2', null, 'A new version is ready'),
+    h('p', null, 'It waits until you say so, and never comes in during an open round.'),
+    button('Update now', take, { id: 'update-now' }),
+  );
 }
 
 /** Everything that this phone holds, to a file; no network needed. @param {Session} session */
@@ -101,14 +154,23 @@ export function saveFile(name, content) {
 
 /** @param {Session} session */
 function fileParts(session) {
-  const chosen = h('input', { type: 'file', accept: '.json,application/json', id: 'log-file', 'aria-label': 'A saved log' });
+  const chosen = h('input', {
+    type: 'file',
+    accept: '.json,application/json',
+    id: 'log-file',
+    'aria-label': 'A saved log',
+  });
   chosen.addEventListener('change', async () => {
     const file = chosen.files?.[0];
     if (!file) return;
     try {
       await readBack(session, await file.text());
     } catch (error) {
-      session.warn(error instanceof UnreadableFile ? error.message : `Nothing was taken from the file: ${error instanceof Error ? error.message : error}`);
+      session.warn(
+        error instanceof UnreadableFile
+          ? error.message
+          : `Nothing was taken from the file: ${error instanceof Error ? error.message : error}`,
+      );
     }
     chosen.value = '';
   });
@@ -116,7 +178,11 @@ function fileParts(session) {
     'section',
     null,
     h('h2', null, 'The whole log as a file'),
-    h('p', { class: 'hint' }, `Everything on this phone, sent or not, as one file (${FORMAT}). It works without a network; reading a file back adds what is missing and overwrites nothing.`),
+    h(
+      'p',
+      { class: 'hint' },
+      `Everything on this phone, sent or not, as one file (${FORMAT}). It works without a network; reading a file back adds what is missing and overwrites nothing.`,
+    ),
     button('Save the log to a file', () => saveLog(session), { class: 'wide', id: 'save-log' }),
     h('div', { class: 'field' }, h('label', { for: 'log-file' }, 'Read a saved log back'), chosen),
   );
@@ -127,7 +193,9 @@ async function readBack(session, text) {
   const { added, known, different, players } = await readLogFile(session.store, text);
   if (!session.playerId && players.length) await session.choosePlayer(players[0]);
   await session.load();
-  const other = different.length ? ` ${counted(different.length, 'change')} in the file differ from what is here; the phone's own were kept.` : '';
+  const other = different.length
+    ? ` ${counted(different.length, 'change')} in the file differ from what is here; the phone's own were kept.`
+    : '';
   session.warn(`Read back: ${counted(added, 'change')} added, ${known} already here.${other}`);
   session.schedule.written();
   await session.frame?.refresh();
@@ -139,13 +207,24 @@ function storage(session, persisted) {
     await askToPersist();
     await session.frame?.refresh();
   };
-  const words = persisted === null ? 'This browser does not say whether it keeps the storage.' : persisted ? 'The browser keeps this storage until you delete it.' : 'The browser may clear this storage when the phone runs full. Sent changes are safe on the server.';
+  const words =
+    persisted === null
+      ? 'This browser does not say whether it keeps the storage.'
+      : persisted
+        ? 'The browser keeps this storage until you delete it.'
+        : 'The browser may clear this storage when the phone runs full. Sent changes are safe on the server.';
   return h(
     'section',
     null,
     h('h2', null, 'Storage'),
     h('p', { id: 'storage-words' }, words),
     persisted === false ? button('Ask to keep it', ask, { id: 'persist' }) : null,
-    session.kept.noWorker ? h('p', { class: 'notice' }, 'This browser cannot keep the app itself for offline starts; an open page goes on working without a network.') : null,
+    session.kept.noWorker
+      ? h(
+          'p',
+          { class: 'notice' },
+          'This browser cannot keep the app itself for offline starts; an open page goes on working without a network.',
+        )
+      : null,
   );
 }

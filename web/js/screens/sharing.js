@@ -9,17 +9,46 @@ import { button, confirmSheet, field, h, sheet } from '../ui/elements.js';
 export async function sharingScreen(session) {
   const me = await whoAmI(session);
   const own = me.value?.account?.player_id === session.playerId;
-  const page = (/** @type {any[]} */ ...parts) => ({ title: 'Sharing', content: h('div', { class: 'page' }, h('h1', null, 'Who reads your rounds'), ...parts) });
-  if (me.value?.open_house) return page(h('p', { class: 'lead', id: 'no-sharing' }, 'There are no accounts here, and so nobody to share with: this server answers this machine alone.'));
+  const page = (/** @type {any[]} */ ...parts) => ({
+    title: 'Sharing',
+    content: h('div', { class: 'page' }, h('h1', null, 'Who reads your rounds'), ...parts),
+  });
+  if (me.value?.open_house)
+    return page(
+      h(
+        'p',
+        { class: 'lead', id: 'no-sharing' },
+        'There are no accounts here, and so nobody to share with: this server answers this machine alone.',
+      ),
+    );
   if (!me.value) return page(ageNotice(me, 'This page'));
-  if (!me.value.account) return page(h('p', { class: 'lead', id: 'no-sharing' }, 'Sign in as the player to see who reads.'), h('a', { class: 'button wide strong', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'));
-  if (!own) return page(h('p', { class: 'lead', id: 'no-sharing' }, `Only ${session.player.name} may say who reads these rounds. Signed in here is ${me.value.account.name}.`), h('a', { class: 'button wide', href: '#/whose-phone' }, 'What to do'));
+  if (!me.value.account)
+    return page(
+      h('p', { class: 'lead', id: 'no-sharing' }, 'Sign in as the player to see who reads.'),
+      h('a', { class: 'button wide strong', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'),
+    );
+  if (!own)
+    return page(
+      h(
+        'p',
+        { class: 'lead', id: 'no-sharing' },
+        `Only ${session.player.name} may say who reads these rounds. Signed in here is ${me.value.account.name}.`,
+      ),
+      h('a', { class: 'button wide', href: '#/whose-phone' }, 'What to do'),
+    );
   const of = `/api/players/${encodeURIComponent(/** @type {string} */ (session.playerId))}`;
-  const [shares, invitations] = await Promise.all([keptAnswer(session, `${of}/shares`), keptAnswer(session, `${of}/invitations`)]);
+  const [shares, invitations] = await Promise.all([
+    keptAnswer(session, `${of}/shares`),
+    keptAnswer(session, `${of}/invitations`),
+  ]);
   return page(
     ageNotice(shares, 'This list'),
     shares.value ? readers(session, of, shares.value.shares) : null,
-    h('p', { class: 'hint' }, 'Who reads sees all your rounds, shots and notes, changes none of them, and leaves notes. Ending it works at once; what they saw or saved before stays with them.'),
+    h(
+      'p',
+      { class: 'hint' },
+      'Who reads sees all your rounds, shots and notes, changes none of them, and leaves notes. Ending it works at once; what they saw or saved before stays with them.',
+    ),
     invitations.value?.invitations.length ? openInvitations(session, of, invitations.value.invitations) : null,
     shares.old || !shares.value ? null : letIn(session, of),
   );
@@ -29,14 +58,37 @@ export async function sharingScreen(session) {
 function readers(session, of, shares) {
   if (!shares.length) return h('p', { class: 'lead', id: 'nobody-reads' }, 'Nobody but you.');
   const end = async (/** @type {any} */ one, /** @type {string} */ who) => {
-    if (!(await confirmSheet(`End it for ${who}?`, `From this moment ${who} sees nothing of yours. You can let them in again later.`, 'End it'))) return;
-    if (await tried(session, () => change('DELETE', `${of}/shares/${one.share_id}`))) session.frame?.say(`Ended: ${who} reads nothing more`);
+    if (
+      !(await confirmSheet(
+        `End it for ${who}?`,
+        `From this moment ${who} sees nothing of yours. You can let them in again later.`,
+        'End it',
+      ))
+    )
+      return;
+    if (await tried(session, () => change('DELETE', `${of}/shares/${one.share_id}`)))
+      session.frame?.say(`Ended: ${who} reads nothing more`);
     await session.frame?.refresh();
   };
   const row = (/** @type {any} */ one) => {
     const who = one.squad === null ? one.reader : `the squad ${one.squad}`;
-    const people = one.squad === null ? '' : one.readers.length ? `read now by ${one.readers.join(', ')}; ` : 'nobody reads for it now; ';
-    return h('li', { class: 'list-row' }, h('span', { class: 'list-main' }, who, h('span', { class: 'list-under' }, `${people}all rounds, since ${dayOf(one.since)}`)), button('End', () => end(one, who), { class: 'red', 'aria-label': `End it for ${who}` }));
+    const people =
+      one.squad === null
+        ? ''
+        : one.readers.length
+          ? `read now by ${one.readers.join(', ')}; `
+          : 'nobody reads for it now; ';
+    return h(
+      'li',
+      { class: 'list-row' },
+      h(
+        'span',
+        { class: 'list-main' },
+        who,
+        h('span', { class: 'list-under' }, `${people}all rounds, since ${dayOf(one.since)}`),
+      ),
+      button('End', () => end(one, who), { class: 'red', 'aria-label': `End it for ${who}` }),
+    );
   };
   return h('ul', { class: 'list', id: 'readers' }, shares.map(row));
 }
@@ -44,45 +96,92 @@ function readers(session, of, shares) {
 /** @param {Session} session @param {string} of @param {any[]} invitations */
 function openInvitations(session, of, invitations) {
   const back = async (/** @type {any} */ one) => {
-    if (await tried(session, () => change('DELETE', `${of}/invitations/${one.invitation_id}`))) session.frame?.say('The invitation is taken back');
+    if (await tried(session, () => change('DELETE', `${of}/invitations/${one.invitation_id}`)))
+      session.frame?.say('The invitation is taken back');
     await session.frame?.refresh();
   };
   return h(
     'section',
     null,
     h('h2', null, 'Invitations nobody took up yet'),
-    h('ul', { class: 'list', id: 'invitations' }, invitations.map((one) => h('li', { class: 'list-row' }, h('span', { class: 'list-main' }, `made ${dayOf(one.created_at)}`, h('span', { class: 'list-under' }, `good until ${dayOf(one.expires_at)}, for one reader`)), button('Take back', () => back(one), { 'aria-label': `Take back the invitation made ${dayOf(one.created_at)}` })))),
+    h(
+      'ul',
+      { class: 'list', id: 'invitations' },
+      invitations.map((one) =>
+        h(
+          'li',
+          { class: 'list-row' },
+          h(
+            'span',
+            { class: 'list-main' },
+            `made ${dayOf(one.created_at)}`,
+            h('span', { class: 'list-under' }, `good until ${dayOf(one.expires_at)}, for one reader`),
+          ),
+          button('Take back', () => back(one), {
+            'aria-label': `Take back the invitation made ${dayOf(one.created_at)}`,
+          }),
+        ),
+      ),
+    ),
   );
 }
 
 /** @param {Session} session @param {string} of */
 function letIn(session, of) {
-  const invite = () => tried(session, async () => {
-    const made = await change('POST', `${of}/invitations`);
-    const dialog = sheet('Invitation', () => [
-      h('p', null, 'Send this to your coach. Whoever opens it, signed in as a coach or an analyst, reads your rounds. It works once, within a week, and is shown this once.'),
-      handOn(session, 'The link', made.address, { id: 'invitation-link', share: true }),
-      qrCode(made.qr_svg, 'QR code of the invitation'),
-    ]);
-    dialog.addEventListener('close', () => session.frame?.refresh());
-  });
-  const share = (/** @type {'reader'|'squad'} */ what, /** @type {HTMLInputElement} */ input) => async (/** @type {Event} */ event) => {
-    event.preventDefault();
-    const named = input.value.trim();
-    if (!named || !(await tried(session, () => change('POST', `${of}/shares`, { [what]: named })))) return;
-    session.frame?.say(what === 'reader' ? `${named} reads your rounds now` : `The squad ${named} reads your rounds now`);
-    await session.frame?.refresh();
-  };
+  const invite = () =>
+    tried(session, async () => {
+      const made = await change('POST', `${of}/invitations`);
+      const dialog = sheet('Invitation', () => [
+        h(
+          'p',
+          null,
+          'Send this to your coach. Whoever opens it, signed in as a coach or an analyst, reads your rounds. It works once, within a week, and is shown this once.',
+        ),
+        handOn(session, 'The link', made.address, { id: 'invitation-link', share: true }),
+        qrCode(made.qr_svg, 'QR code of the invitation'),
+      ]);
+      dialog.addEventListener('close', () => session.frame?.refresh());
+    });
+  const share =
+    (/** @type {'reader'|'squad'} */ what, /** @type {HTMLInputElement} */ input) =>
+    async (/** @type {Event} */ event) => {
+      event.preventDefault();
+      const named = input.value.trim();
+      if (!named || !(await tried(session, () => change('POST', `${of}/shares`, { [what]: named })))) return;
+      session.frame?.say(
+        what === 'reader' ? `${named} reads your rounds now` : `The squad ${named} reads your rounds now`,
+      );
+      await session.frame?.refresh();
+    };
   const byName = (/** @type {'reader'|'squad'} */ what, /** @type {string} */ label, /** @type {string} */ hint) => {
     const input = h('input', { required: true, maxlength: '60', autocomplete: 'off', id: `share-${what}` });
-    return h('form', { onsubmit: share(what, input) }, field(label, input, hint), h('button', { class: 'wide', id: `share-with-${what}` }, what === 'reader' ? 'Let this person read' : 'Let this squad read'));
+    return h(
+      'form',
+      { onsubmit: share(what, input) },
+      field(label, input, hint),
+      h(
+        'button',
+        { class: 'wide', id: `share-with-${what}` },
+        what === 'reader' ? 'Let this person read' : 'Let this squad read',
+      ),
+    );
   };
   return h(
     'section',
     null,
     h('h2', null, 'Let somebody read'),
     button('Make an invitation', invite, { class: 'wide strong', id: 'invite' }),
-    h('details', null, h('summary', { id: 'by-name' }, 'By account name'), byName('reader', 'Coach or analyst', 'The name by which they sign in.')),
-    h('details', null, h('summary', { id: 'by-squad' }, 'A whole squad'), byName('squad', 'Squad', 'Whoever reads for the squad reads you, also those who join it later.')),
+    h(
+      'details',
+      null,
+      h('summary', { id: 'by-name' }, 'By account name'),
+      byName('reader', 'Coach or analyst', 'The name by which they sign in.'),
+    ),
+    h(
+      'details',
+      null,
+      h('summary', { id: 'by-squad' }, 'A whole squad'),
+      byName('squad', 'Squad', 'Whoever reads for the squad reads you, also those who join it later.'),
+    ),
   );
 }

@@ -21,56 +21,86 @@ export async function shotSheet(place, recordId) {
   if (!record) return;
   const inOrder = recordsOfBall(/** @type {any} */ (place.data.shots), record.body.hole, record.body.ball);
   const next = inOrder[inOrder.indexOf(/** @type {any} */ (record)) + 1] ?? null;
-  const draft = await place.session.drafts.open(record.player_id, `shot ${recordId}`, recordId, () => ({ ...record.body }), record.head);
+  const draft = await place.session.drafts.open(
+    record.player_id,
+    `shot ${recordId}`,
+    recordId,
+    () => ({ ...record.body }),
+    record.head,
+  );
   if (document.querySelector('dialog')) return; // a second tap was faster
   const { hole, ball, order } = record.body;
   const fields = Object.assign(draft.value, { hole, ball, order }); // these may have changed since it was begun
   const before = draft.changed;
-  sheet(`Hole ${fields.hole}, shot ${fields.order}`, (redraw, close) => {
-    const set = (/** @type {any} */ change) => {
-      Object.assign(fields, change);
-      redraw();
-    };
-    const save = async () => {
-      const problem = problemOf(fields);
-      if (problem) {
-        place.session.frame?.alert(problem);
-        return;
-      }
-      close();
-      await write(place, `Shot ${fields.order} changed`, (records) => editShot(records, recordId, fields).map((edit) => ({ ...edit, ...draft.parents })), draft);
-    };
-    return [
-      before ? h('p', { class: 'notice' }, 'Changed before and not saved yet.') : null,
-      where(place, fields, set),
-      ending(place, fields, next, set),
-      details(place, fields, set),
-      h('div', { class: 'row sticky' }, button('Save', save, { class: 'wide strong', id: 'save-shot' })),
-      otherEdits(place, record, close),
-    ];
-  }, async () => {
-    const leaves = same(fields, record.body) || (await confirmSheet('Throw away the changes?', `Shot ${order} was changed here and not saved.`, 'Throw away', 'Keep editing'));
-    if (leaves) await draft.drop();
-    return leaves;
-  });
+  sheet(
+    `Hole ${fields.hole}, shot ${fields.order}`,
+    (redraw, close) => {
+      const set = (/** @type {any} */ change) => {
+        Object.assign(fields, change);
+        redraw();
+      };
+      const save = async () => {
+        const problem = problemOf(fields);
+        if (problem) {
+          place.session.frame?.alert(problem);
+          return;
+        }
+        close();
+        await write(
+          place,
+          `Shot ${fields.order} changed`,
+          (records) => editShot(records, recordId, fields).map((edit) => ({ ...edit, ...draft.parents })),
+          draft,
+        );
+      };
+      return [
+        before ? h('p', { class: 'notice' }, 'Changed before and not saved yet.') : null,
+        where(place, fields, set),
+        ending(place, fields, next, set),
+        details(place, fields, set),
+        h('div', { class: 'row sticky' }, button('Save', save, { class: 'wide strong', id: 'save-shot' })),
+        otherEdits(place, record, close),
+      ];
+    },
+    async () => {
+      const leaves =
+        same(fields, record.body) ||
+        (await confirmSheet(
+          'Throw away the changes?',
+          `Shot ${order} was changed here and not saved.`,
+          'Throw away',
+          'Keep editing',
+        ));
+      if (leaves) await draft.drop();
+      return leaves;
+    },
+  );
 }
 
 /** Whether two shots say the same: nothing and null are one. @param {any} a @param {any} b @returns {boolean} */
 function same(a, b) {
-  return [...new Set([...Object.keys(a), ...Object.keys(b)])].every((name) => JSON.stringify(a[name] ?? null) === JSON.stringify(b[name] ?? null));
+  return [...new Set([...Object.keys(a), ...Object.keys(b)])].every(
+    (name) => JSON.stringify(a[name] ?? null) === JSON.stringify(b[name] ?? null),
+  );
 }
 
 /** Clubs as the bag has them, longest first; then the player's others. @param {Place} place @returns {[string, string][]} */
 function clubChoices(place) {
   const { bag, clubs } = place.data;
   const others = clubs.filter((club) => !bag.includes(club));
-  return [bag, others].flatMap((some) => bagInOrder(some, place.at.usual)).map((club) => [club.record_id, club.body.label]);
+  return [bag, others]
+    .flatMap((some) => bagInOrder(some, place.at.usual))
+    .map((club) => [club.record_id, club.body.label]);
 }
 
 /** @param {any} shot @returns {string|null} */
 function problemOf(shot) {
-  if (!inRange(shot.lie, shot.distance_yd)) return shot.lie === GREEN ? 'On the green the distance is above 0 and up to 150 ft.' : 'The distance is above 0 and up to 700 yd.';
-  if (shot.end_lie && !inRange(shot.end_lie, shot.end_distance_yd)) return 'The end needs a distance: above 0 and up to 700 yd, 150 ft on the green.';
+  if (!inRange(shot.lie, shot.distance_yd))
+    return shot.lie === GREEN
+      ? 'On the green the distance is above 0 and up to 150 ft.'
+      : 'The distance is above 0 and up to 700 yd.';
+  if (shot.end_lie && !inRange(shot.end_lie, shot.end_distance_yd))
+    return 'The end needs a distance: above 0 and up to 700 yd, 150 ft on the green.';
   return null;
 }
 
@@ -101,9 +131,27 @@ function where(place, fields, set) {
     'section',
     null,
     h('h3', null, 'From'),
-    fixed ? h('p', { class: 'hint' }, 'The first shot of a hole is from the tee.') : choices('Lie', LIES.map((lie) => [lie, LIE_WORDS[lie]]), fields.lie, (lie) => set({ lie }), { id: 'edit-lie' }),
-    distanceField(place, 'Distance to the hole', fields.lie, fields.distance_yd, (yards) => Object.assign(fields, { distance_yd: yards }), 'edit-distance'),
-    field('Club', select(clubChoices(place), fields.club_id, (club) => Object.assign(fields, { club_id: club }))),
+    fixed
+      ? h('p', { class: 'hint' }, 'The first shot of a hole is from the tee.')
+      : choices(
+          'Lie',
+          LIES.map((lie) => [lie, LIE_WORDS[lie]]),
+          fields.lie,
+          (lie) => set({ lie }),
+          { id: 'edit-lie' },
+        ),
+    distanceField(
+      place,
+      'Distance to the hole',
+      fields.lie,
+      fields.distance_yd,
+      (yards) => Object.assign(fields, { distance_yd: yards }),
+      'edit-distance',
+    ),
+    field(
+      'Club',
+      select(clubChoices(place), fields.club_id, (club) => Object.assign(fields, { club_id: club })),
+    ),
   );
 }
 
@@ -111,21 +159,59 @@ function where(place, fields, set) {
 function ending(place, fields, next, set) {
   const penalty = [
     h('h3', null, 'Penalty'),
-    choices('Penalty', REASONS.map((reason) => [reason, REASON_WORDS[reason]]), fields.penalty_reason, (reason) => set({ penalty_reason: reason, penalty_strokes: reason ? fields.penalty_strokes || 1 : 0 }), { clearable: true, id: 'edit-penalty' }),
-    fields.penalty_reason ? choices('Penalty strokes', [['0', 'no stroke'], ['1', '1 stroke'], ['2', '2 strokes']], String(fields.penalty_strokes ?? 0), (strokes) => set({ penalty_strokes: Number(strokes) }), { id: 'edit-strokes' }) : null,
+    choices(
+      'Penalty',
+      REASONS.map((reason) => [reason, REASON_WORDS[reason]]),
+      fields.penalty_reason,
+      (reason) => set({ penalty_reason: reason, penalty_strokes: reason ? fields.penalty_strokes || 1 : 0 }),
+      { clearable: true, id: 'edit-penalty' },
+    ),
+    fields.penalty_reason
+      ? choices(
+          'Penalty strokes',
+          [
+            ['0', 'no stroke'],
+            ['1', '1 stroke'],
+            ['2', '2 strokes'],
+          ],
+          String(fields.penalty_strokes ?? 0),
+          (strokes) => set({ penalty_strokes: Number(strokes) }),
+          { id: 'edit-strokes' },
+        )
+      : null,
   ];
   if (next) {
     const words = `${next.body.lie} ${spoken(next.body.distance_yd, next.body.lie, place.session.player.units)}`;
-    return h('section', null, h('h3', null, 'Ended'), h('p', null, `where the next shot starts: ${words}. Change it there.`), penalty);
+    return h(
+      'section',
+      null,
+      h('h3', null, 'Ended'),
+      h('p', null, `where the next shot starts: ${words}. Change it there.`),
+      penalty,
+    );
   }
   const state = fields.holed ? 'holed' : fields.picked_up ? 'picked_up' : 'open';
   const choose = (/** @type {string|null} */ to) =>
-    set(to === 'holed' ? { holed: true, picked_up: false, end_lie: null, end_distance_yd: null } : { holed: false, picked_up: to === 'picked_up' });
+    set(
+      to === 'holed'
+        ? { holed: true, picked_up: false, end_lie: null, end_distance_yd: null }
+        : { holed: false, picked_up: to === 'picked_up' },
+    );
   return h(
     'section',
     null,
     h('h3', null, 'Ended'),
-    choices('Ended', [['holed', 'holed'], ['open', 'in play'], ['picked_up', 'picked up']], state, choose, { id: 'edit-end' }),
+    choices(
+      'Ended',
+      [
+        ['holed', 'holed'],
+        ['open', 'in play'],
+        ['picked_up', 'picked up'],
+      ],
+      state,
+      choose,
+      { id: 'edit-end' },
+    ),
     state === 'picked_up' ? endSpot(place, fields, set) : null,
     penalty,
   );
@@ -135,8 +221,23 @@ function ending(place, fields, next, set) {
 function endSpot(place, fields, set) {
   const lies = LIES.filter((lie) => lie !== TEE);
   return [
-    choices('Where it lay', lies.map((lie) => [lie, LIE_WORDS[lie]]), fields.end_lie, (lie) => set(lie ? { end_lie: lie } : { end_lie: null, end_distance_yd: null }), { clearable: true, id: 'edit-end-lie' }),
-    fields.end_lie ? distanceField(place, 'From the hole', fields.end_lie, fields.end_distance_yd, (yards) => Object.assign(fields, { end_distance_yd: yards }), 'edit-end-distance') : null,
+    choices(
+      'Where it lay',
+      lies.map((lie) => [lie, LIE_WORDS[lie]]),
+      fields.end_lie,
+      (lie) => set(lie ? { end_lie: lie } : { end_lie: null, end_distance_yd: null }),
+      { clearable: true, id: 'edit-end-lie' },
+    ),
+    fields.end_lie
+      ? distanceField(
+          place,
+          'From the hole',
+          fields.end_lie,
+          fields.end_distance_yd,
+          (yards) => Object.assign(fields, { end_distance_yd: yards }),
+          'edit-end-distance',
+        )
+      : null,
   ];
 }
 
@@ -152,13 +253,35 @@ function details(place, fields, set) {
       ? null
       : [
           h('h3', null, 'Planned shape'),
-          choices('Planned shape', pairs(SHAPES), fields.planned_shape, (shape) => set({ planned_shape: shape }), { clearable: true, id: 'planned' }),
+          choices('Planned shape', pairs(SHAPES), fields.planned_shape, (shape) => set({ planned_shape: shape }), {
+            clearable: true,
+            id: 'planned',
+          }),
           h('h3', null, 'Actual shape'),
-          choices('Actual shape', pairs(SHAPES), fields.actual_shape, (shape) => set({ actual_shape: shape }), { clearable: true, id: 'actual' }),
+          choices('Actual shape', pairs(SHAPES), fields.actual_shape, (shape) => set({ actual_shape: shape }), {
+            clearable: true,
+            id: 'actual',
+          }),
           h('h3', null, 'Swing'),
-          choices('Swing', [['full', 'full'], ['part', 'part']], fields.swing, (swing) => set({ swing }), { clearable: true, id: 'swing' }),
+          choices(
+            'Swing',
+            [
+              ['full', 'full'],
+              ['part', 'part'],
+            ],
+            fields.swing,
+            (swing) => set({ swing }),
+            { clearable: true, id: 'swing' },
+          ),
         ],
-    distanceField(place, putt ? 'Intended length' : 'Intended distance', fields.lie, fields.target_yd, (yards) => Object.assign(fields, { target_yd: yards }), 'edit-target'),
+    distanceField(
+      place,
+      putt ? 'Intended length' : 'Intended distance',
+      fields.lie,
+      fields.target_yd,
+      (yards) => Object.assign(fields, { target_yd: yards }),
+      'edit-target',
+    ),
     h('h3', null, 'Finish against the target'),
     finishPad(fields, place.session.player.units, putt, set),
     h('h3', null, 'Strike'),
@@ -175,7 +298,9 @@ function otherEdits(place, record, close) {
     close();
     const { lie, distance_yd, club_id, round_id } = record.body;
     const fresh = { round_id, lie, distance_yd, club_id };
-    write(place, `A shot put in before shot ${order}`, (records) => insertShot(records, record.record_id, crypto.randomUUID(), fresh));
+    write(place, `A shot put in before shot ${order}`, (records) =>
+      insertShot(records, record.record_id, crypto.randomUUID(), fresh),
+    );
   };
   const move = async (/** @type {string} */ to) => {
     if (!to) return;
@@ -184,7 +309,13 @@ function otherEdits(place, record, close) {
   };
   const remove = async () => {
     close();
-    if (await confirmSheet('Delete this shot?', `Shot ${order} of hole ${hole} goes; later ones move up. Undo brings it back.`, 'Delete')) {
+    if (
+      await confirmSheet(
+        'Delete this shot?',
+        `Shot ${order} of hole ${hole} goes; later ones move up. Undo brings it back.`,
+        'Delete',
+      )
+    ) {
       await write(place, `Shot ${order} deleted`, (records) => deleteShot(records, record.record_id));
     }
   };
@@ -192,7 +323,27 @@ function otherEdits(place, record, close) {
     'section',
     { class: 'other-edits' },
     h('h3', null, 'Order'),
-    h('div', { class: 'row' }, button('Put a shot in before', insert, { id: 'insert-shot' }), button('Delete', remove, { id: 'delete-shot', class: 'red' })),
-    ball === 1 && holes.length ? field('Move to hole', select([['', 'stay here'], ...holes.map((/** @type {any} */ one) => /** @type {[string, string]} */ ([String(one.number), `hole ${one.number}`]))], '', move)) : null,
+    h(
+      'div',
+      { class: 'row' },
+      button('Put a shot in before', insert, { id: 'insert-shot' }),
+      button('Delete', remove, { id: 'delete-shot', class: 'red' }),
+    ),
+    ball === 1 && holes.length
+      ? field(
+          'Move to hole',
+          select(
+            [
+              ['', 'stay here'],
+              ...holes.map(
+                (/** @type {any} */ one) =>
+                  /** @type {[string, string]} */ ([String(one.number), `hole ${one.number}`]),
+              ),
+            ],
+            '',
+            move,
+          ),
+        )
+      : null,
   );
 }

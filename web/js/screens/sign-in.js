@@ -9,7 +9,13 @@ import { isReader, whoAmI } from './kept-answers.js';
 /** @param {Session} session @returns {import('../routes.js').Drawn} */
 export function signInScreen(session) {
   const name = h('input', { autocomplete: 'username', required: true, maxlength: '60', id: 'account-name' });
-  const password = h('input', { type: 'password', autocomplete: 'current-password', required: true, maxlength: '200', id: 'account-password' });
+  const password = h('input', {
+    type: 'password',
+    autocomplete: 'current-password',
+    required: true,
+    maxlength: '200',
+    id: 'account-password',
+  });
   const form = h(
     'form',
     null,
@@ -45,7 +51,10 @@ export function joinScreen(session, code) {
       { class: 'page' },
       h('h1', null, 'Sign this phone in'),
       h('p', null, 'The code works once, within a quarter of an hour.'),
-      button('Sign in with the code', () => enter(session, '/api/join', { code: decodeURIComponent(code) }), { class: 'wide strong', id: 'join' }),
+      button('Sign in with the code', () => enter(session, '/api/join', { code: decodeURIComponent(code) }), {
+        class: 'wide strong',
+        id: 'join',
+      }),
     ),
   };
 }

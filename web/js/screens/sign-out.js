@@ -6,7 +6,8 @@ import { change, keptAnswer, tried } from './kept-answers.js';
 /** @typedef {import('../session.js').Session} Session */
 
 const MOST_SESSIONS = 500; // more than anybody has: a bound for the loop
-const CALM = 'Rounds, clubs, courses and what is typed and not saved yet go from this phone, and so do answers that were kept. What was sent is on the server, and comes back when you sign in again.';
+const CALM =
+  'Rounds, clubs, courses and what is typed and not saved yet go from this phone, and so do answers that were kept. What was sent is on the server, and comes back when you sign in again.';
 
 /** @param {Session} session */
 export async function leave(session) {
@@ -21,7 +22,8 @@ export async function leaveAll(session) {
   if (!asked) return;
   const done = await tried(session, async () => {
     const { sessions } = (await keptAnswer(session, '/api/me/sessions')).value ?? { sessions: [] };
-    for (const one of sessions.filter((/** @type {any} */ found) => !found.current).slice(0, MOST_SESSIONS)) await change('DELETE', `/api/me/sessions/${one.credential_id}`);
+    for (const one of sessions.filter((/** @type {any} */ found) => !found.current).slice(0, MOST_SESSIONS))
+      await change('DELETE', `/api/me/sessions/${one.credential_id}`);
   });
   if (done && (await signOut(session, asked.lose))) session.frame?.say('Signed out everywhere');
 }
@@ -34,7 +36,8 @@ async function signOut(session, lose) {
   try {
     await ask(fetch.bind(globalThis), '/api/sign-out', { method: 'POST' });
   } catch (error) {
-    const answered = error instanceof ExchangeFailure && error.status > 0 && error.kind !== 'busy' && error.kind !== 'foreign';
+    const answered =
+      error instanceof ExchangeFailure && error.status > 0 && error.kind !== 'busy' && error.kind !== 'foreign';
     if (!answered) {
       session.warn('Not signed out: the server cannot be reached. Try again when there is a network.');
       return false;

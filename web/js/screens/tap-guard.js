@@ -121,7 +121,9 @@ export function tappedSpot() {
 /** The guard of the play screen; the actions say by `aria-busy` when they wait. @param {import('../session.js').Session} session @returns {TapGuard} */
 export function guardOf(session) {
   const { kept } = session;
-  kept.guard ??= new TapGuard(() => document.querySelector('#bar .actions')?.setAttribute('aria-busy', String(kept.guard.busy)));
+  kept.guard ??= new TapGuard(() =>
+    document.querySelector('#bar .actions')?.setAttribute('aria-busy', String(kept.guard.busy)),
+  );
   atWork = { guard: kept.guard, said: () => sayTwice(session) };
   return kept.guard;
 }

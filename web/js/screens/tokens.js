@@ -5,11 +5,24 @@ import { button, choices, confirmSheet, field, h, select } from '../ui/elements.
 
 /** @typedef {import('../session.js').Session} Session */
 
-const DAYS = /** @type {[string, string][]} */ ([['7', 'a week'], ['30', '30 days'], ['90', '90 days'], ['366', 'a year']]);
+const DAYS = /** @type {[string, string][]} */ ([
+  ['7', 'a week'],
+  ['30', '30 days'],
+  ['90', '90 days'],
+  ['366', 'a year'],
+]);
 const USUAL_DAYS = '90';
 /** @type {Record<string, string>} */
-const SCOPE_WORDS = { read_own: 'reads your rounds', write_own: 'writes your rounds', read_squad: 'reads the players who share with you' };
-const OWN_SCOPES = /** @type {[string, string][]} */ ([['read_own', 'read'], ['write_own', 'write'], ['read_own,write_own', 'read and write']]);
+const SCOPE_WORDS = {
+  read_own: 'reads your rounds',
+  write_own: 'writes your rounds',
+  read_squad: 'reads the players who share with you',
+};
+const OWN_SCOPES = /** @type {[string, string][]} */ ([
+  ['read_own', 'read'],
+  ['write_own', 'write'],
+  ['read_own,write_own', 'read and write'],
+]);
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function tokensScreen(session) {
@@ -17,7 +30,10 @@ export async function tokensScreen(session) {
   const found = await keptAnswer(session, '/api/me/tokens');
   const useful = isReader(session.me) || session.me?.account?.role === 'player';
   const list = h('ul', { class: 'list', id: 'tokens' });
-  const fill = (/** @type {any[]} */ tokens) => list.replaceChildren(...(tokens.length ? tokens.map((one) => row(session, one)) : [h('li', { class: 'list-row' }, 'No token yet.')]));
+  const fill = (/** @type {any[]} */ tokens) =>
+    list.replaceChildren(
+      ...(tokens.length ? tokens.map((one) => row(session, one)) : [h('li', { class: 'list-row' }, 'No token yet.')]),
+    );
   fill(found.value?.tokens ?? []);
   const again = async () => fill((await keptAnswer(session, '/api/me/tokens')).value?.tokens ?? []);
   return {
@@ -27,7 +43,13 @@ export async function tokensScreen(session) {
       'div',
       { class: 'page' },
       h('h1', null, 'Tokens'),
-      h('p', null, 'A token lets a script ask for you, without your password. It goes in the header ', h('code', null, 'Authorization: Bearer'), ', never in an address. It reaches no password, no sharing and no erasure.'),
+      h(
+        'p',
+        null,
+        'A token lets a script ask for you, without your password. It goes in the header ',
+        h('code', null, 'Authorization: Bearer'),
+        ', never in an address. It reaches no password, no sharing and no erasure.',
+      ),
       ageNotice(found, 'This list'),
       found.value && useful ? form(session, again) : null,
       h('h2', null, 'Your tokens'),
@@ -40,19 +62,51 @@ export async function tokensScreen(session) {
 /** @param {Session} session @param {() => Promise<void>} again */
 function form(session, again) {
   const wanted = { scopes: isReader(session.me) ? 'read_squad' : 'read_own', days: USUAL_DAYS };
-  const label = h('input', { required: true, maxlength: '80', id: 'token-label', placeholder: 'notebook of the season' });
+  const label = h('input', {
+    required: true,
+    maxlength: '80',
+    id: 'token-label',
+    placeholder: 'notebook of the season',
+  });
   const shown = h('div', { id: 'token-shown' });
   const scope = h('div');
-  const draw = () => scope.replaceChildren(choices('May', OWN_SCOPES, wanted.scopes, (value) => (Object.assign(wanted, { scopes: value }), draw()), { id: 'scope' }));
+  const choose = (/** @type {string|null} */ scopes) => {
+    wanted.scopes = scopes ?? wanted.scopes;
+    draw();
+  };
+  const draw = () => scope.replaceChildren(choices('May', OWN_SCOPES, wanted.scopes, choose, { id: 'scope' }));
   if (isReader(session.me)) scope.append(h('p', { class: 'hint' }, `It ${SCOPE_WORDS.read_squad}.`));
   else draw();
   const days = select(DAYS, wanted.days, (value) => Object.assign(wanted, { days: value }), { id: 'token-days' });
-  const element = h('form', null, field('What it is for', label), scope, field('Ends after', days), h('button', { class: 'wide strong', id: 'make-token' }, 'Make a token'));
+  const element = h(
+    'form',
+    null,
+    field('What it is for', label),
+    scope,
+    field('Ends after', days),
+    h('button', { class: 'wide strong', id: 'make-token' }, 'Make a token'),
+  );
   element.addEventListener('submit', async (/** @type {Event} */ event) => {
     event.preventDefault();
     await tried(session, async () => {
-      const made = await change('POST', '/api/me/tokens', { label: label.value.trim(), scopes: wanted.scopes.split(','), days: Number(wanted.days) });
-      shown.replaceChildren(h('div', { class: 'notice', role: 'status' }, h('p', null, h('strong', null, `“${label.value.trim()}” is shown this once.`), ' Copy it now: the server keeps only a hash of it.'), handOn(session, 'The token', made.token, { id: 'token' })));
+      const made = await change('POST', '/api/me/tokens', {
+        label: label.value.trim(),
+        scopes: wanted.scopes.split(','),
+        days: Number(wanted.days),
+      });
+      shown.replaceChildren(
+        h(
+          'div',
+          { class: 'notice', role: 'status' },
+          h(
+            'p',
+            null,
+            h('strong', null, `“${label.value.trim()}” is shown this once.`),
+            ' Copy it now: the server keeps only a hash of it.',
+          ),
+          handOn(session, 'The token', made.token, { id: 'token' }),
+        ),
+      );
       label.value = '';
       await again();
       shown.querySelector('input')?.focus();
@@ -64,15 +118,28 @@ function form(session, again) {
 /** @param {Session} session @param {any} one */
 function row(session, one) {
   const end = async () => {
-    if (!(await confirmSheet('End this token?', `The script that uses “${one.label}” is refused from now on.`, 'End it'))) return;
-    if (await tried(session, () => change('DELETE', `/api/me/tokens/${one.credential_id}`))) session.frame?.say('The token has ended');
+    if (
+      !(await confirmSheet('End this token?', `The script that uses “${one.label}” is refused from now on.`, 'End it'))
+    )
+      return;
+    if (await tried(session, () => change('DELETE', `/api/me/tokens/${one.credential_id}`)))
+      session.frame?.say('The token has ended');
     await session.frame?.refresh();
   };
   const may = one.scopes.map((/** @type {string} */ scope) => SCOPE_WORDS[scope] ?? scope).join(', ');
   return h(
     'li',
     { class: 'list-row' },
-    h('span', { class: 'list-main' }, one.label, h('span', { class: 'list-under' }, `${may}; since ${dayOf(one.created_at)}, ${one.last_used_at ? `last used ${momentWords(one.last_used_at)}` : 'never used'}; ends ${dayOf(one.expires_at)}`)),
+    h(
+      'span',
+      { class: 'list-main' },
+      one.label,
+      h(
+        'span',
+        { class: 'list-under' },
+        `${may}; since ${dayOf(one.created_at)}, ${one.last_used_at ? `last used ${momentWords(one.last_used_at)}` : 'never used'}; ends ${dayOf(one.expires_at)}`,
+      ),
+    ),
     button('End', end, { class: 'red', 'aria-label': `End the token “${one.label}”` }),
   );
 }

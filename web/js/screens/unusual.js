@@ -8,11 +8,13 @@ import { confirmSheet } from '../ui/elements.js';
 
 /**
  * True when the holes that changed are usual, or meant as they are.
- * @param {Hole[]} before @param {Hole[]} after @param {string} units of the player @returns {Promise<boolean>}
+ * @param {Hole[]} before @param {Hole[]} after @param {'yards'|'metres'|undefined} units of the player @returns {Promise<boolean>}
  */
 export async function meantAsTheyAre(before, after, units) {
   const odd = changedHoles(before, after).filter((hole) => isUnusual(hole.par, hole.length_yd));
   if (!odd.length) return true;
-  const words = odd.map((hole) => `Hole ${hole.number}: par ${hole.par} of ${spoken(hole.length_yd, 'tee', units)}.`).join(' ');
+  const words = odd
+    .map((hole) => `Hole ${hole.number}: par ${hole.par} of ${spoken(hole.length_yd, 'tee', units)}.`)
+    .join(' ');
   return confirmSheet('Is that right?', `${words} That is unusual.`, 'Yes, save');
 }

@@ -19,7 +19,13 @@ export async function versionsScreen(session, roundId) {
       'div',
       { class: 'page' },
       h('h1', null, 'Two versions'),
-      h('p', null, parts.length ? 'Two devices changed the same entry before they had heard of each other. Nothing is lost; tap the version that is right.' : 'Every entry has one version.'),
+      h(
+        'p',
+        null,
+        parts.length
+          ? 'Two devices changed the same entry before they had heard of each other. Nothing is lost; tap the version that is right.'
+          : 'Every entry has one version.',
+      ),
       parts,
       h('p', null, h('a', { class: 'button', href: `#/round/${roundId}/card` }, 'Back to the round')),
     ),
@@ -29,10 +35,19 @@ export async function versionsScreen(session, roundId) {
 /** @param {Session} session @param {import('../log/store.js').StoredRecord} record @param {(id: string) => string} label */
 async function oneRecord(session, record, label) {
   const changes = await session.store.changesOf(record.record_id);
-  const { leaves } = fold(changes.map((change) => ({ ...change, effective_time: effectiveTime(change, session.store.offsetMs) })));
+  const { leaves } = fold(
+    changes.map((change) => ({ ...change, effective_time: effectiveTime(change, session.store.offsetMs) })),
+  );
   const keep = async (/** @type {any} */ leaf) => {
     await session.write(record.kind === 'shot' ? record.body.round_id : null, () => ({
-      edits: [{ record_id: record.record_id, kind: record.kind, body: leaf.op === 'delete' ? null : leaf.body, parents: leaves.map((one) => one.change_id) }],
+      edits: [
+        {
+          record_id: record.record_id,
+          kind: record.kind,
+          body: leaf.op === 'delete' ? null : leaf.body,
+          parents: leaves.map((one) => one.change_id),
+        },
+      ],
       words: 'Version kept',
     }));
     await session.frame?.refresh();
@@ -43,7 +58,11 @@ async function oneRecord(session, record, label) {
     'section',
     { class: 'versions' },
     h('h2', null, title),
-    h('div', { class: 'side-by-side' }, leaves.map((leaf, place) => version(session, leaf, place, different, keep, label))),
+    h(
+      'div',
+      { class: 'side-by-side' },
+      leaves.map((leaf, place) => version(session, leaf, place, different, keep, label)),
+    ),
   );
 }
 
@@ -58,8 +77,21 @@ function version(session, leaf, place, different, keep, label) {
     'div',
     { class: 'version' },
     h('h3', null, place === 0 ? 'Shown now' : 'The other'),
-    h('p', { class: 'hint' }, `${mine ? 'this phone' : 'another device'}, ${time.toLocaleString('en-GB', { dateStyle: 'medium', timeStyle: 'short' })}`),
-    leaf.op === 'delete' ? h('p', null, 'deleted') : h('dl', null, different.flatMap((name) => [h('dt', null, name.replaceAll('_', ' ').replace(/ (yd|id)$/, '')), h('dd', null, valueWords(session, name, leaf.body, label))])),
+    h(
+      'p',
+      { class: 'hint' },
+      `${mine ? 'this phone' : 'another device'}, ${time.toLocaleString('en-GB', { dateStyle: 'medium', timeStyle: 'short' })}`,
+    ),
+    leaf.op === 'delete'
+      ? h('p', null, 'deleted')
+      : h(
+          'dl',
+          null,
+          different.flatMap((name) => [
+            h('dt', null, name.replaceAll('_', ' ').replace(/ (yd|id)$/, '')),
+            h('dd', null, valueWords(session, name, leaf.body, label)),
+          ]),
+        ),
     button('Keep this one', () => keep(leaf), { class: 'wide', id: `keep-${leaf.change_id}` }),
   );
 }
@@ -67,7 +99,9 @@ function version(session, leaf, place, different, keep, label) {
 /** @param {any[]} bodies @returns {string[]} */
 function differing(bodies) {
   const names = new Set(bodies.flatMap((body) => Object.keys(body)));
-  return [...names].filter((name) => name !== 'at' && new Set(bodies.map((body) => JSON.stringify(body[name] ?? null))).size > 1);
+  return [...names].filter(
+    (name) => name !== 'at' && new Set(bodies.map((body) => JSON.stringify(body[name] ?? null))).size > 1,
+  );
 }
 
 /** @param {Session} session @param {string} name @param {any} body @param {(id: string) => string} label @returns {string} */

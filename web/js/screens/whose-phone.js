@@ -10,14 +10,37 @@ import { counted } from '../ui/words.js';
 export async function whosePhoneScreen(session) {
   const me = await whoAmI(session);
   const account = me.value?.account ?? null;
-  const page = (/** @type {any[]} */ ...parts) => ({ title: 'Whose phone is this?', content: h('div', { class: 'page' }, h('h1', null, 'Whose phone is this?'), ...parts) });
+  const page = (/** @type {any[]} */ ...parts) => ({
+    title: 'Whose phone is this?',
+    content: h('div', { class: 'page' }, h('h1', null, 'Whose phone is this?'), ...parts),
+  });
   if (!me.value) return page(ageNotice(me, 'This page'));
-  if (!session.player) return page(h('p', { class: 'lead' }, 'No player is chosen on this device.'), h('a', { class: 'button wide', href: '#/players' }, 'Choose a player'));
+  if (!session.player)
+    return page(
+      h('p', { class: 'lead' }, 'No player is chosen on this device.'),
+      h('a', { class: 'button wide', href: '#/players' }, 'Choose a player'),
+    );
   const { name } = session.player;
-  if (me.value.open_house || account?.player_id === session.playerId) return page(h('p', { class: 'lead', id: 'all-well' }, `All is well: this phone notes for ${name}${account ? `, and ${account.name} is the account of that player` : ''}.`), button('Send now', () => sendNow(session), { class: 'wide strong', id: 'send-now' }));
+  if (me.value.open_house || account?.player_id === session.playerId)
+    return page(
+      h(
+        'p',
+        { class: 'lead', id: 'all-well' },
+        `All is well: this phone notes for ${name}${account ? `, and ${account.name} is the account of that player` : ''}.`,
+      ),
+      button('Send now', () => sendNow(session), { class: 'wide strong', id: 'send-now' }),
+    );
   return page(
-    h('p', { class: 'lead', id: 'whose' }, `This phone notes for ${name}. ${account ? `Signed in is ${account.name}, ${belongs(account)}.` : 'Nobody is signed in.'}`),
-    h('p', null, `Nothing is lost. ${session.waiting ? `${counted(session.waiting, 'change')} ${session.waiting === 1 ? 'waits' : 'wait'} on this phone` : 'What is noted stays on this phone'}, and can be sent only by ${name}’s own account: nobody writes another player’s rounds.`),
+    h(
+      'p',
+      { class: 'lead', id: 'whose' },
+      `This phone notes for ${name}. ${account ? `Signed in is ${account.name}, ${belongs(account)}.` : 'Nobody is signed in.'}`,
+    ),
+    h(
+      'p',
+      null,
+      `Nothing is lost. ${session.waiting ? `${counted(session.waiting, 'change')} ${session.waiting === 1 ? 'waits' : 'wait'} on this phone` : 'What is noted stays on this phone'}, and can be sent only by ${name}’s own account: nobody writes another player’s rounds.`,
+    ),
     ways(session, account, name),
   );
 }
@@ -25,7 +48,9 @@ export async function whosePhoneScreen(session) {
 /** @param {import('./kept-answers.js').Account} account @returns {string} */
 function belongs(account) {
   if (account.role === 'player') return 'the account of another player';
-  return account.role === 'owner' ? 'an owner, who writes no rounds' : `${account.role === 'analyst' ? 'an analyst' : 'a coach'}, who reads and writes no rounds`;
+  return account.role === 'owner'
+    ? 'an owner, who writes no rounds'
+    : `${account.role === 'analyst' ? 'an analyst' : 'a coach'}, who reads and writes no rounds`;
 }
 
 /** @param {Session} session @param {import('./kept-answers.js').Account|null} account @param {string} name */
@@ -40,11 +65,63 @@ function ways(session, account, name) {
   return h(
     'ul',
     { class: 'ways' },
-    h('li', null, h('h2', null, `Sign in as ${name}`), h('p', null, 'Then everything that waits is sent by itself.'), h('a', { class: 'button wide strong', href: '#/sign-in', id: 'sign-in-other' }, 'Sign in with another account')),
-    own ? h('li', null, h('h2', null, `Note for ${account?.name} from now on`), h('p', null, `${name}’s rounds stay on this phone, under “Another player”.`), button(`Change to the player of ${account?.name}`, change, { class: 'wide', id: 'own-player' })) : null,
-    isReader(session.me) ? h('li', null, h('h2', null, 'Read, as a coach'), h('p', null, `${name} and the others who share with you are in the list of players; there is nothing to note there.`), h('a', { class: 'button wide', href: '#/evidence', id: 'to-read' }, 'Players who share with you')) : null,
-    session.me?.account ? h('li', null, h('h2', null, `Clear ${name} from this phone`), h('p', null, 'What is not sent is asked about first, and can be saved to a file.'), button(`Clear ${name} from this phone`, () => clear(session, own, name), { class: 'wide', id: 'clear-other' })) : null,
-    h('li', null, h('h2', null, 'Go on noting here'), h('p', null, `It is all kept on this phone. Save the log to a file now and then: ${name}’s phone can read it back, and nothing is doubled.`), h('div', { class: 'row' }, button('Save the log to a file', () => saveLog(session), { id: 'save-log' }), h('a', { class: 'button', href: '#/', id: 'go-on' }, 'To the rounds'))),
+    h(
+      'li',
+      null,
+      h('h2', null, `Sign in as ${name}`),
+      h('p', null, 'Then everything that waits is sent by itself.'),
+      h('a', { class: 'button wide strong', href: '#/sign-in', id: 'sign-in-other' }, 'Sign in with another account'),
+    ),
+    own
+      ? h(
+          'li',
+          null,
+          h('h2', null, `Note for ${account?.name} from now on`),
+          h('p', null, `${name}’s rounds stay on this phone, under “Another player”.`),
+          button(`Change to the player of ${account?.name}`, change, { class: 'wide', id: 'own-player' }),
+        )
+      : null,
+    isReader(session.me)
+      ? h(
+          'li',
+          null,
+          h('h2', null, 'Read, as a coach'),
+          h(
+            'p',
+            null,
+            `${name} and the others who share with you are in the list of players; there is nothing to note there.`,
+          ),
+          h('a', { class: 'button wide', href: '#/evidence', id: 'to-read' }, 'Players who share with you'),
+        )
+      : null,
+    session.me?.account
+      ? h(
+          'li',
+          null,
+          h('h2', null, `Clear ${name} from this phone`),
+          h('p', null, 'What is not sent is asked about first, and can be saved to a file.'),
+          button(`Clear ${name} from this phone`, () => clear(session, own, name), {
+            class: 'wide',
+            id: 'clear-other',
+          }),
+        )
+      : null,
+    h(
+      'li',
+      null,
+      h('h2', null, 'Go on noting here'),
+      h(
+        'p',
+        null,
+        `It is all kept on this phone. Save the log to a file now and then: ${name}’s phone can read it back, and nothing is doubled.`,
+      ),
+      h(
+        'div',
+        { class: 'row' },
+        button('Save the log to a file', () => saveLog(session), { id: 'save-log' }),
+        h('a', { class: 'button', href: '#/', id: 'go-on' }, 'To the rounds'),
+      ),
+    ),
   );
 }
 

@@ -1,7 +1,7 @@
 /** Building blocks of the screens: elements, fields, sheets. No markup is ever made from text. */
 
 /**
- * @typedef {Node|string|number|null|undefined|false|Child[]} Child
+ * @typedef {Node|string|number|null|undefined|false|any[]} Child lists of children may be nested
  */
 
 /**
@@ -27,7 +27,8 @@ export function h(tag, properties, ...children) {
 function append(element, children) {
   for (const child of children) {
     if (Array.isArray(child)) append(element, child);
-    else if (child !== null && child !== undefined && child !== false) element.append(child instanceof Node ? child : String(child));
+    else if (child !== null && child !== undefined && child !== false)
+      element.append(child instanceof Node ? child : String(child));
   }
 }
 
@@ -53,7 +54,13 @@ export function field(label, control, hint) {
   control.id ||= freshId();
   const hintId = hint ? `${control.id}-hint` : null;
   if (hintId) control.setAttribute('aria-describedby', hintId);
-  return h('div', { class: 'field' }, h('label', { for: control.id }, label), control, hint ? h('p', { class: 'hint', id: hintId }, hint) : null);
+  return h(
+    'div',
+    { class: 'field' },
+    h('label', { for: control.id }, label),
+    control,
+    hint ? h('p', { class: 'hint', id: hintId }, hint) : null,
+  );
 }
 
 /**
@@ -69,7 +76,11 @@ export function choices(label, options, chosen, choose, more = {}) {
     'div',
     { class: `choices ${more.class ?? ''}`, role: 'group', 'aria-label': label },
     options.map(([value, words]) =>
-      button(words, () => press(value), { class: 'choice', id: `${id}-${value}`, 'aria-pressed': value === chosen ? 'true' : 'false' }),
+      button(words, () => press(value), {
+        class: 'choice',
+        id: `${id}-${value}`,
+        'aria-pressed': value === chosen ? 'true' : 'false',
+      }),
     ),
   );
 }
@@ -79,7 +90,11 @@ export function choices(label, options, chosen, choose, more = {}) {
  * @returns {HTMLSelectElement}
  */
 export function select(options, value, change, properties = {}) {
-  const element = h('select', { ...properties, onchange: () => change(element.value) }, options.map(([key, words]) => h('option', { value: key }, words)));
+  const element = h(
+    'select',
+    { ...properties, onchange: () => change(element.value) },
+    options.map(([key, words]) => h('option', { value: key }, words)),
+  );
   element.value = value;
   return element;
 }
@@ -88,7 +103,15 @@ export function select(options, value, change, properties = {}) {
  * A row of a list that leads to another screen. @param {string} hash @param {string} id @param {string} words @param {string} under
  */
 export function rowTo(hash, id, words, under) {
-  return h('li', null, h('a', { class: 'list-row', href: `#/${hash}`, id }, h('span', { class: 'list-main' }, words, h('span', { class: 'list-under' }, under))));
+  return h(
+    'li',
+    null,
+    h(
+      'a',
+      { class: 'list-row', href: `#/${hash}`, id },
+      h('span', { class: 'list-main' }, words, h('span', { class: 'list-under' }, under)),
+    ),
+  );
 }
 
 /**
@@ -103,7 +126,12 @@ export function sheet(title, build, mayClose = async () => true) {
   const dialog = h(
     'dialog',
     { class: 'sheet', 'aria-labelledby': id },
-    h('div', { class: 'sheet-head' }, h('h2', { id }, title), button('Close', () => leave(), { class: 'quiet', id: `${id}-close` })),
+    h(
+      'div',
+      { class: 'sheet-head' },
+      h('h2', { id }, title),
+      button('Close', () => leave(), { class: 'quiet', id: `${id}-close` }),
+    ),
     body,
   );
   const leave = async () => {
@@ -138,10 +166,19 @@ export function confirmSheet(title, words, yes, no = 'No') {
     let answer = false;
     const dialog = sheet(title, (_redraw, close) => [
       h('p', null, words),
-      h('div', { class: 'row' }, button(no, close, { class: 'wide' }), button(yes, () => {
-        answer = true;
-        close();
-      }, { class: 'wide red' })),
+      h(
+        'div',
+        { class: 'row' },
+        button(no, close, { class: 'wide' }),
+        button(
+          yes,
+          () => {
+            answer = true;
+            close();
+          },
+          { class: 'wide red' },
+        ),
+      ),
     ]);
     dialog.addEventListener('close', () => resolve(answer));
   });

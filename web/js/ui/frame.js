@@ -98,7 +98,7 @@ export class Frame {
     document.body.classList.toggle('playing', Boolean(drawn.bar));
     this.drawStatus();
     if (moved) {
-      document.querySelectorAll('dialog').forEach((dialog) => dialog.close());
+      for (const dialog of document.querySelectorAll('dialog')) dialog.close();
       place('main').scrollTop = 0;
       if (focused) place('main').focus();
     } else if (focused && focused !== 'main') document.getElementById(focused)?.focus({ preventScroll: true });
@@ -108,7 +108,16 @@ export class Frame {
   /** @param {any} error @returns {import('../routes.js').Drawn} */
   failed(error) {
     const words = error?.message ?? String(error);
-    return { title: 'Something failed', content: h('div', { class: 'page' }, h('h1', null, 'This screen cannot be shown'), h('p', null, words), button('Try again', () => location.reload())) };
+    return {
+      title: 'Something failed',
+      content: h(
+        'div',
+        { class: 'page' },
+        h('h1', null, 'This screen cannot be shown'),
+        h('p', null, words),
+        button('Try again', () => location.reload()),
+      ),
+    };
   }
 
   tabs() {
@@ -117,7 +126,13 @@ export class Frame {
     return h(
       'nav',
       { class: 'tabs', 'aria-label': 'Main' },
-      tabs.map(([hash, words]) => h('a', { href: `#/${hash}`, id: `tab-${words}`, 'aria-current': this.hash.split('/')[0] === hash ? 'page' : null }, words)),
+      tabs.map(([hash, words]) =>
+        h(
+          'a',
+          { href: `#/${hash}`, id: `tab-${words}`, 'aria-current': this.hash.split('/')[0] === hash ? 'page' : null },
+          words,
+        ),
+      ),
     );
   }
 
@@ -129,8 +144,10 @@ export class Frame {
     if (!this.session.playerId) return '';
     const aside = problems ? `, ${problems} need a look` : '';
     if (waiting) return `saved here, ${waiting} to send${aside}`;
-    if (schedule.state.state === 'failed' && schedule.state.kind === 'sign_in') return `saved here, sign in to send${aside}`;
-    if (schedule.state.state === 'failed' && schedule.state.kind === 'full') return `saved here, no room on the server${aside}`;
+    if (schedule.state.state === 'failed' && schedule.state.kind === 'sign_in')
+      return `saved here, sign in to send${aside}`;
+    if (schedule.state.state === 'failed' && schedule.state.kind === 'full')
+      return `saved here, no room on the server${aside}`;
     if (schedule.state.state === 'failed' && schedule.state.kind === 'erased') return 'erased on the server';
     return (schedule.state.state === 'done' ? 'saved and sent' : 'saved here') + aside;
   }
@@ -152,7 +169,10 @@ export class Frame {
   /** Something the player must see; it stays until dismissed. @param {string} words */
   alert(words) {
     const box = place('alert');
-    box.replaceChildren(h('p', null, words), button('OK', () => box.replaceChildren(), { class: 'quiet', id: 'alert-ok' }));
+    box.replaceChildren(
+      h('p', null, words),
+      button('OK', () => box.replaceChildren(), { class: 'quiet', id: 'alert-ok' }),
+    );
   }
 
   /** @param {number} count @returns {string} */

@@ -21,7 +21,11 @@ export function installHint() {
     'details',
     { class: 'hint-box', open: true },
     h('summary', null, 'Before the first round: put it on the home screen'),
-    h('p', null, 'It then opens with no signal. On some phones the home-screen app has a storage of its own, so do it first. In the browser menu: "Add to home screen" or "Install".'),
+    h(
+      'p',
+      null,
+      'It then opens with no signal. On some phones the home-screen app has a storage of its own, so do it first. In the browser menu: "Add to home screen" or "Install".',
+    ),
     offered ? button('Install', () => offered.prompt(), { id: 'install' }) : null,
   );
 }

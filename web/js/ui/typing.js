@@ -59,7 +59,9 @@ function goOn(fresh, old) {
   const tell = () => {
     if (touched.has(fresh)) fresh.dispatchEvent(new Event('change', { bubbles: true }));
   };
-  const elsewhere = ![document.body, document.getElementById('main')].includes(/** @type {any} */ (document.activeElement));
+  const elsewhere = ![document.body, document.getElementById('main')].includes(
+    /** @type {any} */ (document.activeElement),
+  );
   if (elsewhere) {
     tell();
     return;

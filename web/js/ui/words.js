@@ -2,7 +2,15 @@
 import { signed } from '../game/numbers.js';
 
 /** @type {Record<string, string>} */
-export const LIE_WORDS = { tee: 'tee', fairway: 'fairway', fringe: 'fringe', rough: 'rough', sand: 'sand', recovery: 'recovery', green: 'green' };
+export const LIE_WORDS = {
+  tee: 'tee',
+  fairway: 'fairway',
+  fringe: 'fringe',
+  rough: 'rough',
+  sand: 'sand',
+  recovery: 'recovery',
+  green: 'green',
+};
 /** @type {Record<string, string>} */
 export const KIND_WORDS = { practice: 'practice', casual: 'casual', competition: 'competition' };
 /** @type {Record<string, string>} */
@@ -23,7 +31,10 @@ export const CATEGORY_WORDS = {
   putting: 'putting',
 };
 /** @type {Record<string, string>} */
-export const SCHEME_WORDS = { four_part: 'four parts: tee, approach, around the green, putting', three_part: 'three parts: long, short, putting' };
+export const SCHEME_WORDS = {
+  four_part: 'four parts: tee, approach, around the green, putting',
+  three_part: 'three parts: long, short, putting',
+};
 
 /**
  * Strokes gained in words: sign, two decimals, a true minus. @param {number|null|undefined} value @returns {string}

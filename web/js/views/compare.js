@@ -8,8 +8,16 @@ import { bandPlace, day, fullName, groupName, interval, percent, roundCount, sho
 
 export const name = 'Two spans side by side';
 
-const GROUPINGS = /** @type {[string, string][]} */ ([['club', 'club'], ['category', 'category'], ['distance', 'distance'], ['lie', 'lie']]);
-const MEASURES = /** @type {[string, string][]} */ ([['shot', 'per shot'], ['round', 'per round']]);
+const GROUPINGS = /** @type {[string, string][]} */ ([
+  ['club', 'club'],
+  ['category', 'category'],
+  ['distance', 'distance'],
+  ['lie', 'lie'],
+]);
+const MEASURES = /** @type {[string, string][]} */ ([
+  ['shot', 'per shot'],
+  ['round', 'per round'],
+]);
 const DAY_MS = 86_400_000;
 
 /** @typedef {import('./page.js').Context} Context @typedef {{from: string|undefined, to: string|undefined}} Span */
@@ -28,7 +36,11 @@ function spansChosen({ from, to, beside_from, beside_to }) {
 export function paths({ player, filters }) {
   const of = `/api/players/${encodeURIComponent(player)}`;
   if (!spansChosen(filters)) return { needed: [`${of}/choices`] };
-  return { needed: [`${of}/compared${queryOf([['by', grouping(filters)], ['beside_from', filters.beside_from], ['beside_to', filters.beside_to], ...asked(filters)])}`] };
+  return {
+    needed: [
+      `${of}/compared${queryOf([['by', grouping(filters)], ['beside_from', filters.beside_from], ['beside_to', filters.beside_to], ...asked(filters)])}`,
+    ],
+  };
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {Context} context */
@@ -55,14 +67,23 @@ export function build([answer], context) {
 
 /** Nothing chosen yet: two ways to cut the season, or one's own days in the filters. @param {any} known the choices @param {Context} context */
 function chooser(known, { change }) {
-  if (known.days.length < 4) return [h('p', { class: 'empty' }, 'Two spans need rounds on four days at least: two in each.')];
+  if (known.days.length < 4)
+    return [h('p', { class: 'empty' }, 'Two spans need rounds on four days at least: two in each.')];
   const offers = [
     ['The later half of the rounds against the earlier half', halves(known.days)],
     ['The last 60 days against all before', lastDays(known.days, 60)],
   ].filter(([, cut]) => cut);
   return [
     h('p', { class: 'lead' }, 'Choose two spans of days in the filters above, or begin with one of these.'),
-    h('div', { class: 'bottom-actions' }, offers.map(([words, cut], index) => button(`${words}: ${spanWords(/** @type {any} */ (cut))}`, () => change(/** @type {any} */ (cut)), { id: `cut-${index}` }))),
+    h(
+      'div',
+      { class: 'bottom-actions' },
+      offers.map(([words, cut], index) =>
+        button(`${words}: ${spanWords(/** @type {any} */ (cut))}`, () => change(/** @type {any} */ (cut)), {
+          id: `cut-${index}`,
+        }),
+      ),
+    ),
   ];
 }
 
@@ -79,24 +100,56 @@ function halves(days) {
 
 /** @param {string[]} days in order @param {number} count */
 function lastDays(days, count) {
-  const from = new Date(Date.parse(`${days[days.length - 1]}T00:00:00Z`) - (count - 1) * DAY_MS).toISOString().slice(0, 10);
+  const from = new Date(Date.parse(`${days[days.length - 1]}T00:00:00Z`) - (count - 1) * DAY_MS)
+    .toISOString()
+    .slice(0, 10);
   const before = days.filter((one) => one < from);
   return before.length > 1 ? { from, to: '', beside_from: '', beside_to: before[before.length - 1] } : null;
 }
 
 /** Both spans, in their marks. @param {any} found */
 function spans({ first, second, baseline }) {
-  const one = (/** @type {any} */ span, /** @type {string} */ title) => h('div', null, h('dt', null, title), h('dd', null, span.from ? `${day(span.from)} to ${day(span.to)}` : 'no round', h('span', { class: 'list-under' }, span.empty ?? `${roundCount(span)}, ${counted(span.shots, 'shot')}`)));
-  return [h('dl', { class: 'facts' }, one(first, 'First span'), one(second, 'Second span')), h('p', { class: 'hint' }, `Differences are the first span less the second: + means that the first was better. Against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds({ short_rounds: first.short_rounds + second.short_rounds })}A round is 18 holes: nine weigh half.`)];
+  const one = (/** @type {any} */ span, /** @type {string} */ title) =>
+    h(
+      'div',
+      null,
+      h('dt', null, title),
+      h(
+        'dd',
+        null,
+        span.from ? `${day(span.from)} to ${day(span.to)}` : 'no round',
+        h('span', { class: 'list-under' }, span.empty ?? `${roundCount(span)}, ${counted(span.shots, 'shot')}`),
+      ),
+    );
+  return [
+    h('dl', { class: 'facts' }, one(first, 'First span'), one(second, 'Second span')),
+    h(
+      'p',
+      { class: 'hint' },
+      `Differences are the first span less the second: + means that the first was better. Against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds({ short_rounds: first.short_rounds + second.short_rounds })}A round is 18 holes: nine weigh half.`,
+    ),
+  ];
 }
 
 /** The whole round in a sentence. @param {any} found */
 function whole({ total, level }) {
   const { per_round, per_round_low, per_round_high, lacking_per_round: lacking } = total.difference;
-  if (per_round_low === null) return h('p', { class: 'verdict small' }, `No interval for the whole round: ${lacking ?? TOO_FEW}.`);
+  if (per_round_low === null)
+    return h('p', { class: 'verdict small' }, `No interval for the whole round: ${lacking ?? TOO_FEW}.`);
   const clear = per_round_low > 0 || per_round_high < 0;
-  const words = clear ? `The first span was ${per_round > 0 ? 'better' : 'worse'} by ${Math.abs(per_round).toFixed(1)} strokes a round` : 'No clear difference in strokes gained a round';
-  return h('p', { class: 'verdict' }, `${words} `, h('span', { class: 'incomplete' }, `(${gained(per_round)}, ${percent(level)} interval ${interval(per_round_low, per_round_high)})`));
+  const words = clear
+    ? `The first span was ${per_round > 0 ? 'better' : 'worse'} by ${Math.abs(per_round).toFixed(1)} strokes a round`
+    : 'No clear difference in strokes gained a round';
+  return h(
+    'p',
+    { class: 'verdict' },
+    `${words} `,
+    h(
+      'span',
+      { class: 'incomplete' },
+      `(${gained(per_round)}, ${percent(level)} interval ${interval(per_round_low, per_round_high)})`,
+    ),
+  );
 }
 
 /** @param {any} found @param {string} by @param {'shot'|'round'} per */
@@ -114,19 +167,37 @@ function differences(found, by, per) {
   const numbers = table(
     `Strokes gained per ${per} by ${by} in both spans, with the ${percent(found.level)} interval`,
     [by, 'difference', 'first', 'second'],
-    rows.map(({ row, value, low, high, few }) => [fullName(by, row[by]), low === null ? h('span', { class: 'few' }, few ?? TOO_FEW) : valueCell(gained(value), interval(low, high), tone(value)), side(row.first, per), side(row.second, per)]),
+    rows.map(({ row, value, low, high, few }) => [
+      fullName(by, row[by]),
+      low === null
+        ? h('span', { class: 'few' }, few ?? TOO_FEW)
+        : valueCell(gained(value), interval(low, high), tone(value)),
+      side(row.first, per),
+      side(row.second, per),
+    ]),
   );
   numbers.classList.add('club-table');
-  if (!rows.some((row) => row.low !== null)) return [h('p', { class: 'verdict small' }, 'No group can be compared with an interval.'), numbers];
+  if (!rows.some((row) => row.low !== null))
+    return [h('p', { class: 'verdict small' }, 'No group can be compared with an interval.'), numbers];
   const description = `${title}: a dot for each difference on its ${percent(found.level)} interval, filled where zero lies outside. The table holds both spans and every number.`;
-  return figure((room) => whiskerChart(rows, { title, description, left: '← first worse', right: 'first better →', signed }, room), numbers, h('p', { class: 'hint' }, 'Beside each name its shots in the first and the second span. Filled: zero lies outside the interval. Open: it could be either.'));
+  return figure(
+    (room) => whiskerChart(rows, { title, description, left: '← first worse', right: 'first better →', signed }, room),
+    numbers,
+    h(
+      'p',
+      { class: 'hint' },
+      'Beside each name its shots in the first and the second span. Filled: zero lies outside the interval. Open: it could be either.',
+    ),
+  );
 }
 
 /** @param {any[]} rows @param {string} by @param {string} per @returns {any[]} what can be said first, the greatest gain on top */
 function ordered(rows, by, per) {
   if (by === 'distance') return [...rows].sort((a, b) => bandPlace(a.distance) - bandPlace(b.distance));
   const silent = (/** @type {any} */ row) => Number(row.difference[`per_${per}_low`] === null);
-  return [...rows].sort((a, b) => silent(a) - silent(b) || (b.difference[`per_${per}`] ?? 0) - (a.difference[`per_${per}`] ?? 0));
+  return [...rows].sort(
+    (a, b) => silent(a) - silent(b) || (b.difference[`per_${per}`] ?? 0) - (a.difference[`per_${per}`] ?? 0),
+  );
 }
 
 /** A group in one span. @param {any} row of the summary, or null @param {string} per */
@@ -134,5 +205,7 @@ function side(row, per) {
   if (!row) return h('span', { class: 'few' }, 'no shot');
   const said = row[`per_${per}_low`] !== null;
   const under = said ? interval(row[`per_${per}_low`], row[`per_${per}_high`]) : (row.too_few ?? TOO_FEW);
-  return said ? valueCell(gained(row[`per_${per}`]), under, tone(row[`per_${per}`])) : h('span', { class: 'few' }, under);
+  return said
+    ? valueCell(gained(row[`per_${per}`]), under, tone(row[`per_${per}`]))
+    : h('span', { class: 'few' }, under);
 }

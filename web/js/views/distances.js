@@ -20,7 +20,19 @@ export const name = 'Distances';
 export function paths({ player, filters }) {
   const { gap, overlap, temperature, altitude, wind, from, to, kind, course } = filters;
   const corrected = Boolean(temperature || altitude || wind); // the base alone corrects nothing
-  const query = queryOf([['gap_yd', gap], ['overlap', overlap], ['temperature_c', temperature], ['altitude_m', altitude], ['head_wind_mph', wind], ['measured_at_c', corrected ? filters.measured_c : ''], ['measured_at_m', corrected ? filters.measured_m : ''], ['from', from], ['to', to], ['kind', kind], ['course', course]]);
+  const query = queryOf([
+    ['gap_yd', gap],
+    ['overlap', overlap],
+    ['temperature_c', temperature],
+    ['altitude_m', altitude],
+    ['head_wind_mph', wind],
+    ['measured_at_c', corrected ? filters.measured_c : ''],
+    ['measured_at_m', corrected ? filters.measured_m : ''],
+    ['from', from],
+    ['to', to],
+    ['kind', kind],
+    ['course', course],
+  ]);
   return { needed: [], wished: [`/api/players/${encodeURIComponent(player)}/distances${query}`] };
 }
 
@@ -28,10 +40,31 @@ export function paths({ player, filters }) {
 export function build([answer], context) {
   const lengths = lengthsIn(context.units);
   const found = answer.value;
-  const settings = h('div', { class: 'ladder-settings' }, flagSettings(found?.settings, lengths, context), airSettings(Boolean(found?.air), context));
+  const settings = h(
+    'div',
+    { class: 'ladder-settings' },
+    flagSettings(found?.settings, lengths, context),
+    airSettings(Boolean(found?.air), context),
+  );
   if (!found) return [whyNot(answer.failure), settings];
-  if (!found.clubs.length) return [h('p', { class: 'empty' }, 'No full swing of a known length in these rounds.'), h('p', null, 'A full swing from tee, fairway or fringe counts once its finish was tapped, or where it was to stop 80 yd or more short of the hole and three such swings of the club are known.')];
-  return [headline(found), airWords(found.air), settings, ladder(found, lengths), flags(found, lengths), steps(found, lengths), cautions(found)];
+  if (!found.clubs.length)
+    return [
+      h('p', { class: 'empty' }, 'No full swing of a known length in these rounds.'),
+      h(
+        'p',
+        null,
+        'A full swing from tee, fairway or fringe counts once its finish was tapped, or where it was to stop 80 yd or more short of the hole and three such swings of the club are known.',
+      ),
+    ];
+  return [
+    headline(found),
+    airWords(found.air),
+    settings,
+    ladder(found, lengths),
+    flags(found, lengths),
+    steps(found, lengths),
+    cautions(found),
+  ];
 }
 
 /** @param {any} found */
@@ -40,8 +73,15 @@ function headline({ clubs, steps: given }) {
   const [gaps, overlaps] = [of('gap'), of('overlap')];
   const sure = [...gaps, ...overlaps].filter((step) => step.sure).length;
   const flagged = gaps.length + overlaps.length;
-  const parts = [gaps.length ? counted(gaps.length, 'gap') : null, overlaps.length ? counted(overlaps.length, 'overlap') : null].filter(Boolean).join(' and ');
-  const words = flagged ? `${parts} between ${counted(clubs.length, 'club')}; ${sure === flagged ? 'sure' : `${sure ? sure : 'none'} of them sure`}.` : 'No gap and no overlap stands out.';
+  const parts = [
+    gaps.length ? counted(gaps.length, 'gap') : null,
+    overlaps.length ? counted(overlaps.length, 'overlap') : null,
+  ]
+    .filter(Boolean)
+    .join(' and ');
+  const words = flagged
+    ? `${parts} between ${counted(clubs.length, 'club')}; ${sure === flagged ? 'sure' : `${sure ? sure : 'none'} of them sure`}.`
+    : 'No gap and no overlap stands out.';
   return h('p', { class: 'verdict' }, `${words[0].toUpperCase()}${words.slice(1)}`);
 }
 
@@ -50,7 +90,8 @@ function ladder(found, lengths) {
   const rows = found.clubs.map((/** @type {any} */ rung, /** @type {number} */ index) => {
     const step = found.steps[index];
     const next = found.clubs[index + 1];
-    const pair = (/** @type {number[]|null} */ two) => (two ? /** @type {[number, number]} */ (two.map(lengths.of)) : null);
+    const pair = (/** @type {number[]|null} */ two) =>
+      two ? /** @type {[number, number]} */ (two.map(lengths.of)) : null;
     const flagged = step && ['gap', 'overlap'].includes(step.flag);
     return {
       label: rung.club,
@@ -58,13 +99,40 @@ function ladder(found, lengths) {
       middle: lengths.of(rung.median.value),
       box: pair(rung.middle_half),
       whisker: pair(rung.tenth_to_ninetieth),
-      after: flagged ? { from: lengths.of(next.median.value), to: lengths.of(rung.median.value), words: `${short(step, lengths)}${step.sure ? '' : '?'}` } : null,
+      after: flagged
+        ? {
+            from: lengths.of(next.median.value),
+            to: lengths.of(rung.median.value),
+            words: `${short(step, lengths)}${step.sure ? '' : '?'}`,
+          }
+        : null,
     };
   });
   const title = `Full-swing distance by club, ${lengths.unit}`;
-  const description = 'For each club, longest first, the middle shot, the middle half and the tenth to the ninetieth of a hundred; between clubs a bracket where a gap or an overlap is flagged. The table holds the numbers.';
-  const words = { title, description, left: lengths.unit, right: '', number: (/** @type {number} */ value) => plain(value, 0) };
-  return h('section', null, h('h2', null, 'The ladder'), figure((room) => boxChart(rows, words, room), ladderTable(found, lengths), boxLegend(), h('p', { class: 'hint' }, 'Full swings from tee, fairway and fringe, to where the ball came to rest; mishits count.')));
+  const description =
+    'For each club, longest first, the middle shot, the middle half and the tenth to the ninetieth of a hundred; between clubs a bracket where a gap or an overlap is flagged. The table holds the numbers.';
+  const words = {
+    title,
+    description,
+    left: lengths.unit,
+    right: '',
+    number: (/** @type {number} */ value) => plain(value, 0),
+  };
+  return h(
+    'section',
+    null,
+    h('h2', null, 'The ladder'),
+    figure(
+      (room) => boxChart(rows, words, room),
+      ladderTable(found, lengths),
+      boxLegend(),
+      h(
+        'p',
+        { class: 'hint' },
+        'Full swings from tee, fairway and fringe, to where the ball came to rest; mishits count.',
+      ),
+    ),
+  );
 }
 
 /** @param {any} step @param {Lengths} lengths */
@@ -74,31 +142,60 @@ function short(step, lengths) {
 
 /** @param {any} found @param {Lengths} lengths */
 function ladderTable(found, lengths) {
-  const range = (/** @type {number[]|null} */ two) => (two ? `${lengths.number(two[0])}–${lengths.number(two[1])}` : TOO_FEW);
+  const range = (/** @type {number[]|null} */ two) =>
+    two ? `${lengths.number(two[0])}–${lengths.number(two[1])}` : TOO_FEW;
   const rows = found.clubs.map((/** @type {any} */ rung) => {
     const { value, low, high } = rung.median;
-    return [rung.club, valueCell(lengths.number(value), low === null ? TOO_FEW : `${lengths.number(low)} to ${lengths.number(high)}`), range(rung.middle_half), range(rung.tenth_to_ninetieth), rung.shots];
+    return [
+      rung.club,
+      valueCell(lengths.number(value), low === null ? TOO_FEW : `${lengths.number(low)} to ${lengths.number(high)}`),
+      range(rung.middle_half),
+      range(rung.tenth_to_ninetieth),
+      rung.shots,
+    ];
   });
-  return table(`Full swings in ${lengths.unit}: the middle with its ${percent(found.level)} interval`, ['club', 'middle', 'middle half', 'tenth to ninetieth', 'shots'], rows);
+  return table(
+    `Full swings in ${lengths.unit}: the middle with its ${percent(found.level)} interval`,
+    ['club', 'middle', 'middle half', 'tenth to ninetieth', 'shots'],
+    rows,
+  );
 }
 
 /** @param {any} found @param {Lengths} lengths */
 function flags(found, lengths) {
-  const flagged = found.steps.filter((/** @type {any} */ step) => ['gap', 'overlap', 'both on trial'].includes(step.flag));
+  const flagged = found.steps.filter((/** @type {any} */ step) =>
+    ['gap', 'overlap', 'both on trial'].includes(step.flag),
+  );
   if (!flagged.length) return null;
-  return h('section', { class: 'flags' }, h('h2', null, 'What is flagged, and why'), h('ul', { class: 'list plain' }, flagged.map((/** @type {any} */ step) => h('li', null, h('strong', null, `${step.longer} and ${step.shorter}: `), reason(step, found.settings, lengths)))));
+  return h(
+    'section',
+    { class: 'flags' },
+    h('h2', null, 'What is flagged, and why'),
+    h(
+      'ul',
+      { class: 'list plain' },
+      flagged.map((/** @type {any} */ step) =>
+        h('li', null, h('strong', null, `${step.longer} and ${step.shorter}: `), reason(step, found.settings, lengths)),
+      ),
+    ),
+  );
 }
 
 /** @param {any} step @param {any} settings @param {Lengths} lengths */
 function reason({ flag, sure, longer, shorter, gap_yd: gap, overlap }, settings, lengths) {
   if (flag === 'gap') {
     const limit = lengths.words(settings.gap_yd);
-    const doubt = sure ? `and so is all of its interval, ${lengths.number(gap.low)} to ${lengths.words(gap.high)}` : `not sure yet: its interval, ${lengths.number(gap.low)} to ${lengths.words(gap.high)}, reaches below`;
+    const doubt = sure
+      ? `and so is all of its interval, ${lengths.number(gap.low)} to ${lengths.words(gap.high)}`
+      : `not sure yet: its interval, ${lengths.number(gap.low)} to ${lengths.words(gap.high)}, reaches below`;
     return `a gap of ${lengths.words(gap.value)}, more than ${limit}; ${doubt}.`;
   }
-  if (flag === 'both on trial') return `the ${shorter} goes further ${percent(overlap.value)} of the time. Both are on trial: one is to take the other’s place, so this is no fault of the bag.`;
+  if (flag === 'both on trial')
+    return `the ${shorter} goes further ${percent(overlap.value)} of the time. Both are on trial: one is to take the other’s place, so this is no fault of the bag.`;
   const limit = percent(settings.overlap);
-  const doubt = sure ? `and so is all of its interval, ${percent(overlap.low)} to ${percent(overlap.high)}` : `not sure yet: its interval, ${percent(overlap.low)} to ${percent(overlap.high)}, reaches below`;
+  const doubt = sure
+    ? `and so is all of its interval, ${percent(overlap.low)} to ${percent(overlap.high)}`
+    : `not sure yet: its interval, ${percent(overlap.low)} to ${percent(overlap.high)}, reaches below`;
   return `a shot with the ${shorter} goes further than one with the ${longer} ${percent(overlap.value)} of the time, more than ${limit}; ${doubt}.`;
 }
 
@@ -109,15 +206,43 @@ function steps(found, lengths) {
     const { gap_yd: gap, overlap, flag, sure } = step;
     return [
       `${step.longer} → ${step.shorter}`,
-      gap.value === null ? NOTHING : valueCell(lengths.number(gap.value), gap.low === null ? TOO_FEW : `${lengths.number(gap.low)} to ${lengths.number(gap.high)}`),
-      overlap.value === null ? NOTHING : valueCell(percent(overlap.value), overlap.low === null ? TOO_FEW : `${percent(overlap.low)} to ${percent(overlap.high)}`),
+      gap.value === null
+        ? NOTHING
+        : valueCell(
+            lengths.number(gap.value),
+            gap.low === null ? TOO_FEW : `${lengths.number(gap.low)} to ${lengths.number(gap.high)}`,
+          ),
+      overlap.value === null
+        ? NOTHING
+        : valueCell(
+            percent(overlap.value),
+            overlap.low === null ? TOO_FEW : `${percent(overlap.low)} to ${percent(overlap.high)}`,
+          ),
       sureOrNot(flag, sure),
     ];
   });
-  return h('section', { class: 'numbers' }, h('h2', null, 'Steps between clubs'), table(`From each club to the next in ${lengths.unit}, and the chance that the shorter goes further, with the ${percent(found.level)} interval`, ['step', 'apart', 'overlap', 'flag'], rows), h('p', { class: 'hint' }, 'Sure: the whole interval lies on its side of the limit. Two clubs of one distance overlap by a half.'));
+  return h(
+    'section',
+    { class: 'numbers' },
+    h('h2', null, 'Steps between clubs'),
+    table(
+      `From each club to the next in ${lengths.unit}, and the chance that the shorter goes further, with the ${percent(found.level)} interval`,
+      ['step', 'apart', 'overlap', 'flag'],
+      rows,
+    ),
+    h(
+      'p',
+      { class: 'hint' },
+      'Sure: the whole interval lies on its side of the limit. Two clubs of one distance overlap by a half.',
+    ),
+  );
 }
 
 /** @param {any} found */
 function cautions({ caution }) {
-  return h('p', { class: 'hint' }, `${caution[0].toUpperCase()}${caution.slice(1)}. What belongs in the bag is for the player and the coach to decide. The Committee’s local rules come first: one may ban distance devices.`);
+  return h(
+    'p',
+    { class: 'hint' },
+    `${caution[0].toUpperCase()}${caution.slice(1)}. What belongs in the bag is for the player and the coach to decide. The Committee’s local rules come first: one may ban distance devices.`,
+  );
 }

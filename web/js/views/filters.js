@@ -9,8 +9,18 @@ import { VIEWS } from './address.js';
 import { day, selection, setupWords } from './words.js';
 
 const EARLIEST_YEAR = 1900; // a year being typed passes through 0002, 0020 and 0202
-const KINDS = /** @type {[string, string][]} */ ([['', 'all kinds'], ['practice', 'practice'], ['casual', 'casual'], ['competition', 'competition']]);
-const LEVELS = /** @type {[string, string][]} */ ([['0.8', '80 %'], ['', '90 %'], ['0.95', '95 %'], ['0.99', '99 %']]);
+const KINDS = /** @type {[string, string][]} */ ([
+  ['', 'all kinds'],
+  ['practice', 'practice'],
+  ['casual', 'casual'],
+  ['competition', 'competition'],
+]);
+const LEVELS = /** @type {[string, string][]} */ ([
+  ['0.8', '80 %'],
+  ['', '90 %'],
+  ['0.95', '95 %'],
+  ['0.99', '99 %'],
+]);
 const NONE = { from: '', to: '', beside_from: '', beside_to: '', kind: '', course: '', lie: '', setup: '' };
 
 /** @param {Context} context @returns {HTMLElement} */
@@ -20,9 +30,20 @@ export function filterPart(context) {
   if (!names.includes('from')) return h('div', { hidden: true }); // a view that chooses no shots has fields of its own
   const beside = names.includes('beside_from');
   const level = LEVELS.find(([value]) => value === (filters.level ?? ''))?.[1] ?? `${Number(filters.level) * 100} %`;
-  const levels = LEVELS.some(([value]) => value === (filters.level ?? '')) ? LEVELS : [...LEVELS, /** @type {[string, string]} */ ([filters.level, level])];
-  const chosen = (/** @type {string} */ name, /** @type {string} */ words, /** @type {[string, string][]} */ options) =>
-    names.includes(name) ? field(words, select(options, filters[name] ?? '', (value) => change({ [name]: value }), { id: `filter-${name}` })) : null;
+  const levels = LEVELS.some(([value]) => value === (filters.level ?? ''))
+    ? LEVELS
+    : [...LEVELS, /** @type {[string, string]} */ ([filters.level, level])];
+  const chosen = (
+    /** @type {string} */ name,
+    /** @type {string} */ words,
+    /** @type {[string, string][]} */ options,
+  ) =>
+    names.includes(name)
+      ? field(
+          words,
+          select(options, filters[name] ?? '', (value) => change({ [name]: value }), { id: `filter-${name}` }),
+        )
+      : null;
   const fields = [
     dated(context, 'from', beside ? 'First span from' : 'From'),
     dated(context, 'to', beside ? 'First span to' : 'To'),
@@ -32,12 +53,29 @@ export function filterPart(context) {
     chosen('course', 'Course', held('all courses', filters.course, String)),
     chosen('lie', 'Lie', [['', 'all lies'], ...Object.entries(LIE_WORDS)]),
     chosen('setup', 'Club or setup', held('all clubs', filters.setup, setupWords)),
-    names.includes('level') ? field('Interval', select(levels, filters.level ?? '', (value) => change({ level: value }), { id: 'filter-level' })) : null,
+    names.includes('level')
+      ? field(
+          'Interval',
+          select(levels, filters.level ?? '', (value) => change({ level: value }), { id: 'filter-level' }),
+        )
+      : null,
   ];
   const set = names.some((name) => name in NONE && filters[name]);
-  const clear = set ? h('div', { class: 'row' }, button('All rounds', () => change(NONE), { id: 'filter-clear' })) : null;
+  const clear = set
+    ? h(
+        'div',
+        { class: 'row' },
+        button('All rounds', () => change(NONE), { id: 'filter-clear' }),
+      )
+    : null;
   const said = beside ? selection({ ...filters, from: '', to: '' }) : selection(filters);
-  const details = h('details', { class: 'filters no-print', open: Boolean(session.kept.filtersOpen) }, h('summary', { id: 'filters' }, names.includes('level') ? `${said}, intervals at ${level}` : said), h('div', { class: 'row' }, fields), clear);
+  const details = h(
+    'details',
+    { class: 'filters no-print', open: Boolean(session.kept.filtersOpen) },
+    h('summary', { id: 'filters' }, names.includes('level') ? `${said}, intervals at ${level}` : said),
+    h('div', { class: 'row' }, fields),
+    clear,
+  );
   details.addEventListener('toggle', () => {
     session.kept.filtersOpen = details.open;
   });
@@ -64,8 +102,17 @@ function held(all, value, words) {
  */
 export function offer(part, choices, { filters }) {
   if (!choices) return;
-  const setups = choices.clubs.flatMap((/** @type {string} */ club) => [[club, club], ...choices.setups.filter((/** @type {any} */ one) => one.club === club).map((/** @type {any} */ one) => [one.setup, `${club} since ${day(one.since)}: ${one.note}`])]);
-  add(part.querySelector('#filter-course'), choices.courses.map((/** @type {string} */ course) => [course, course]), filters.course);
+  const setups = choices.clubs.flatMap((/** @type {string} */ club) => [
+    [club, club],
+    ...choices.setups
+      .filter((/** @type {any} */ one) => one.club === club)
+      .map((/** @type {any} */ one) => [one.setup, `${club} since ${day(one.since)}: ${one.note}`]),
+  ]);
+  add(
+    part.querySelector('#filter-course'),
+    choices.courses.map((/** @type {string} */ course) => [course, course]),
+    filters.course,
+  );
   add(part.querySelector('#filter-setup'), setups, filters.setup);
 }
 
@@ -73,6 +120,10 @@ export function offer(part, choices, { filters }) {
 function add(element, options, chosen) {
   if (!element || document.activeElement === element) return;
   const known = options.some(([value]) => value === chosen) || !chosen ? [] : [element.options[1]];
-  element.replaceChildren(element.options[0], ...known, ...options.map(([value, words]) => h('option', { value }, words)));
+  element.replaceChildren(
+    element.options[0],
+    ...known,
+    ...options.map(([value, words]) => h('option', { value }, words)),
+  );
   element.value = chosen ?? '';
 }

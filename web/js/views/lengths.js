@@ -19,8 +19,14 @@ export const LENGTH = /** @type {[string, string]} */ (['short', 'long']);
 export function lengthsIn(units) {
   const unit = usualUnit('fairway', units);
   const of = (/** @type {number} */ yards) => fromYards(yards, unit);
-  const number = (/** @type {number|null|undefined} */ yards, decimals = 0) => (missing(yards) ? NOTHING : plain(of(/** @type {number} */ (yards)), decimals));
-  return { unit, of, number, words: (yards, decimals) => (missing(yards) ? NOTHING : `${number(yards, decimals)} ${unit}`) };
+  const number = (/** @type {number|null|undefined} */ yards, decimals = 0) =>
+    missing(yards) ? NOTHING : plain(of(/** @type {number} */ (yards)), decimals);
+  return {
+    unit,
+    of,
+    number,
+    words: (yards, decimals) => (missing(yards) ? NOTHING : `${number(yards, decimals)} ${unit}`),
+  };
 }
 
 /** @param {number|null|undefined} value */

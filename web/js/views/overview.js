@@ -6,16 +6,38 @@ import { dot, svg, tickMark, whisker } from '../charts/drawing.js';
 import { figure, legend, table, valueCell } from '../charts/figure.js';
 import { trend } from '../charts/trend.js';
 import { TOO_FEW, whiskerChart } from '../charts/whisker-chart.js';
-import { bandPlace, day, fullName, groupName, interval, percent, roundCount, setupWords, shortRounds, shots, signed } from './words.js';
+import {
+  bandPlace,
+  day,
+  fullName,
+  groupName,
+  interval,
+  percent,
+  roundCount,
+  setupWords,
+  shortRounds,
+  shots,
+  signed,
+} from './words.js';
 
 export const name = 'Overview';
 
-const GROUPINGS = /** @type {[string, string][]} */ ([['club', 'club'], ['category', 'category'], ['distance', 'distance'], ['lie', 'lie'], ['setup', 'setup']]);
-const MEASURES = /** @type {[string, string][]} */ ([['shot', 'per shot'], ['round', 'per round']]);
+const GROUPINGS = /** @type {[string, string][]} */ ([
+  ['club', 'club'],
+  ['category', 'category'],
+  ['distance', 'distance'],
+  ['lie', 'lie'],
+  ['setup', 'setup'],
+]);
+const MEASURES = /** @type {[string, string][]} */ ([
+  ['shot', 'per shot'],
+  ['round', 'per round'],
+]);
 
 /** @param {import('./page.js').Context} context */
 export function paths({ player, filters }) {
-  const summary = (/** @type {string} */ by) => `/api/players/${encodeURIComponent(player)}/strokes-gained${queryOf([['by', by], ...asked(filters)])}`;
+  const summary = (/** @type {string} */ by) =>
+    `/api/players/${encodeURIComponent(player)}/strokes-gained${queryOf([['by', by], ...asked(filters)])}`;
   return { needed: [summary(grouping(filters)), summary('round'), summary('month')] };
 }
 
@@ -32,7 +54,14 @@ export function build([groups, rounds, months], context) {
   if (!rounds.value.rows.length) return [h('p', { class: 'empty' }, 'No shot with a value in these rounds.')];
   return [
     headline(rounds.value, filters),
-    h('section', null, h('h2', null, 'Where the strokes go'), choices('Grouping', GROUPINGS, by, (value) => change({ by: value ?? '' }), { id: 'by' }), choices('Measure', MEASURES, per, (value) => change({ per: value === 'round' ? 'round' : '' }), { id: 'per' }), groupsFigure(groups.value, by, per, context)),
+    h(
+      'section',
+      null,
+      h('h2', null, 'Where the strokes go'),
+      choices('Grouping', GROUPINGS, by, (value) => change({ by: value ?? '' }), { id: 'by' }),
+      choices('Measure', MEASURES, per, (value) => change({ per: value === 'round' ? 'round' : '' }), { id: 'per' }),
+      groupsFigure(groups.value, by, per, context),
+    ),
     trend(rounds.value, months.value),
     unfinished(rounds.value),
   ];
@@ -46,15 +75,33 @@ function headline({ total, level, baseline, from, to }, { lie, setup }) {
     { class: 'headline' },
     few
       ? h('p', { class: 'verdict' }, 'Too few rounds to say what a round gains or loses.')
-      : h('p', { class: 'big-score' }, h('span', { class: `number ${tone(total.per_round)}` }, gained(total.per_round)), ' strokes gained a round', lie || setup ? h('span', { class: 'incomplete' }, ` ${partWords(lie, setup)}`) : null),
-    few ? null : h('p', null, `between ${gained(total.per_round_low)} and ${gained(total.per_round_high)} with ${percent(level)} confidence`),
-    h('p', { class: 'hint' }, `${roundCount(total)}, ${counted(total.shots, 'shot')} of record, ${day(from)} to ${day(to)}; against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds(total)}A round is 18 holes: nine weigh half.`),
+      : h(
+          'p',
+          { class: 'big-score' },
+          h('span', { class: `number ${tone(total.per_round)}` }, gained(total.per_round)),
+          ' strokes gained a round',
+          lie || setup ? h('span', { class: 'incomplete' }, ` ${partWords(lie, setup)}`) : null,
+        ),
+    few
+      ? null
+      : h(
+          'p',
+          null,
+          `between ${gained(total.per_round_low)} and ${gained(total.per_round_high)} with ${percent(level)} confidence`,
+        ),
+    h(
+      'p',
+      { class: 'hint' },
+      `${roundCount(total)}, ${counted(total.shots, 'shot')} of record, ${day(from)} to ${day(to)}; against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds(total)}A round is 18 holes: nine weigh half.`,
+    ),
   );
 }
 
 /** Which part of a round is told of. @param {string|undefined} lie @param {string|undefined} setup */
 function partWords(lie, setup) {
-  return [lie ? `from ${groupName('lie', lie)}` : '', setup ? `with ${setupWords(setup)}` : ''].filter(Boolean).join(', ');
+  return [lie ? `from ${groupName('lie', lie)}` : '', setup ? `with ${setupWords(setup)}` : '']
+    .filter(Boolean)
+    .join(', ');
 }
 
 /** @param {any} summary @param {string} by @param {'shot'|'round'} per @param {import('./page.js').Context} context */
@@ -72,18 +119,34 @@ function groupsFigure(summary, by, per, context) {
     row,
   }));
   const title = `Strokes gained per ${per} by ${by}`;
-  const words = { title, description: description(rows, title, summary.level), left: '← loses', right: 'gains →', signed };
+  const words = {
+    title,
+    description: description(rows, title, summary.level),
+    left: '← loses',
+    right: 'gains →',
+    signed,
+  };
   const shrunk = rows.some(({ row }) => row.shrunk !== null && row.shrunk !== undefined);
   const titles = [by, 'per shot', 'per round', ...(shrunk ? ['shrunk'] : [])];
   const cells = rows.map(({ row }) => [
-    [rowName(by, row, context), h('span', { class: 'list-under' }, h('span', { class: 'parts' }, `${shots(row)} in`), ' ', h('span', { class: 'parts' }, counted(row.rounds, 'round')))],
+    [
+      rowName(by, row, context),
+      h(
+        'span',
+        { class: 'list-under' },
+        h('span', { class: 'parts' }, `${shots(row)} in`),
+        ' ',
+        h('span', { class: 'parts' }, counted(row.rounds, 'round')),
+      ),
+    ],
     measured(row, 'per_shot'),
     row.too_few ? '–' : measured(row, 'per_round'),
     ...(shrunk ? [row.too_few ? '–' : gained(row.shrunk)] : []),
   ]);
   const numbers = table(`Strokes gained by ${by}, with the ${percent(summary.level)} interval`, titles, cells);
   numbers.classList.add('club-table');
-  if (!rows.some((row) => row.low !== null)) return [h('p', { class: 'verdict small' }, 'Too few shots in each group to say anything yet.'), numbers];
+  if (!rows.some((row) => row.low !== null))
+    return [h('p', { class: 'verdict small' }, 'Too few shots in each group to say anything yet.'), numbers];
   return figure((room) => whiskerChart(rows, words, room), numbers, marks(shrinks, summary.level), notes(by, shrunk));
 }
 
@@ -97,7 +160,11 @@ function measured(row, name) {
 function rowName(by, row, { player, filters }) {
   const view = row[by] === 'putter' ? 'putting' : 'patterns';
   if (by !== 'club' || !isView(view)) return h('span', null, fullName(by, row[by]));
-  return h('a', { class: 'cell-link', href: `#/${addressOf(player, view, { ...sharedFilters(filters), club: row.club })}` }, row.club);
+  return h(
+    'a',
+    { class: 'cell-link', href: `#/${addressOf(player, view, { ...sharedFilters(filters), club: row.club })}` },
+    row.club,
+  );
 }
 
 /**
@@ -120,17 +187,29 @@ function description(rows, title, level) {
 
 /** @param {boolean} shrinks @param {number} level */
 function marks(shrinks, level) {
-  const small = (/** @type {SVGElement[]} */ ...parts) => svg('svg', { width: 36, height: 20, viewBox: '0 0 36 20', 'aria-hidden': 'true', class: 'picture' }, ...parts);
+  const small = (/** @type {SVGElement[]} */ ...parts) =>
+    svg('svg', { width: 36, height: 20, viewBox: '0 0 36 20', 'aria-hidden': 'true', class: 'picture' }, ...parts);
   return legend([
-    [small(whisker(2, 34, 10, { tone: 'gained' }), dot(18, 10, { tone: 'gained' })), `mean and ${percent(level)} interval, clear of zero`],
-    [small(whisker(2, 34, 10, { tone: 'lost' }), dot(18, 10, { tone: 'lost', open: true })), 'open: zero is within the interval, it could be either'],
-    .../** @type {[SVGElement, string][]} */ (shrinks ? [[small(tickMark(18, 10)), 'shrunk mean: drawn towards shots from like places']] : []),
+    [
+      small(whisker(2, 34, 10, { tone: 'gained' }), dot(18, 10, { tone: 'gained' })),
+      `mean and ${percent(level)} interval, clear of zero`,
+    ],
+    [
+      small(whisker(2, 34, 10, { tone: 'lost' }), dot(18, 10, { tone: 'lost', open: true })),
+      'open: zero is within the interval, it could be either',
+    ],
+    .../** @type {[SVGElement, string][]} */ (
+      shrinks ? [[small(tickMark(18, 10)), 'shrunk mean: drawn towards shots from like places']] : []
+    ),
   ]);
 }
 
 /** @param {string} by @param {boolean} shrinks */
 function notes(by, shrinks) {
-  const balls = by === 'club' || by === 'setup' ? 'Extra balls count here, by the shot; by the round the ball of record alone.' : 'The ball of record alone.';
+  const balls =
+    by === 'club' || by === 'setup'
+      ? 'Extra balls count here, by the shot; by the round the ball of record alone.'
+      : 'The ball of record alone.';
   const shrunk = shrinks ? ' With few shots trust the shrunk mean: the raw one is mostly luck.' : '';
   return h('p', { class: 'hint' }, `${balls}${shrunk}`);
 }
@@ -138,5 +217,14 @@ function notes(by, shrinks) {
 /** @param {any} summary */
 function unfinished({ incomplete }) {
   if (!incomplete.length) return null;
-  return h('details', null, h('summary', null, `${counted(incomplete.length, 'hole')} without a full value`), h('ul', { class: 'list plain' }, incomplete.map((/** @type {any} */ hole) => h('li', null, `${hole.round}, hole ${hole.hole}: ${hole.reason}`))));
+  return h(
+    'details',
+    null,
+    h('summary', null, `${counted(incomplete.length, 'hole')} without a full value`),
+    h(
+      'ul',
+      { class: 'list plain' },
+      incomplete.map((/** @type {any} */ hole) => h('li', null, `${hole.round}, hole ${hole.hole}: ${hole.reason}`)),
+    ),
+  );
 }

@@ -24,7 +24,18 @@ import { asOf } from './words.js';
 const QUICK_MS = 250; // an answer within this time is drawn at once, without a word of waiting
 const UNKNOWN_CALLER = 401;
 /** @type {Record<import('./address.js').View, string>} */
-const VIEW_NAMES = { overview: 'Overview', compare: 'Side by side', trial: 'Trial', putting: 'Putting', patterns: 'Patterns', distances: 'Distances', priorities: 'Priorities', report: 'Report', plan: 'Plan', 'round-plan': 'Round plan' };
+const VIEW_NAMES = {
+  overview: 'Overview',
+  compare: 'Side by side',
+  trial: 'Trial',
+  putting: 'Putting',
+  patterns: 'Patterns',
+  distances: 'Distances',
+  priorities: 'Priorities',
+  report: 'Report',
+  plan: 'Plan',
+  'round-plan': 'Round plan',
+};
 
 /**
  * @param {Context} context @param {ViewModule} module @returns {Promise<import('../routes.js').Drawn>}
@@ -34,12 +45,18 @@ export async function evidencePage(context, module) {
   const { needed, wished = [] } = module.paths(context);
   const own = `/api/players/${encodeURIComponent(player)}`;
   const paths = [own, ...needed, ...wished, `${own}/choices`];
-  const head = h('div', { class: 'evidence-head' }, h('p', { class: 'evidence-player' }, ' '), h('h1', null, module.name));
+  const head = h(
+    'div',
+    { class: 'evidence-head' },
+    h('p', { class: 'evidence-player' }, ' '),
+    h('h1', null, module.name),
+  );
   const body = h('div', { class: 'evidence-body' });
   const filters = filterPart(context);
   const title = { words: module.name };
   const show = (/** @type {Answer[]|Error} */ found) => {
-    if (found instanceof Error) body.replaceChildren(found instanceof EvidenceLocked ? locked(found) : failed(session, found));
+    if (found instanceof Error)
+      body.replaceChildren(found instanceof EvidenceLocked ? locked(found) : failed(session, found));
     else {
       offer(filters, found[found.length - 1].value, context);
       fill(head, body, found.slice(0, -1), 1 + needed.length, context, module, title);
@@ -59,7 +76,15 @@ export async function evidencePage(context, module) {
     });
   }
   /** @type {any} */ (filters).open = Boolean(session.kept.filtersOpen); // it may have been opened while the answers came
-  const content = h('div', { class: 'page evidence' }, head, views(player, view, context.filters), filters, body, foot(session, player));
+  const content = h(
+    'div',
+    { class: 'page evidence' },
+    head,
+    views(player, view, context.filters),
+    filters,
+    body,
+    foot(session, player),
+  );
   return { title: title.words, content, still: true };
 }
 
@@ -70,7 +95,11 @@ export async function evidencePage(context, module) {
 function fill(head, body, answers, needed, context, module, title) {
   const [{ value: player }, ...rest] = answers;
   title.words = player ? `${module.name}, ${player.name}` : module.name; // a kept name goes when the player is no longer to be read
-  head.querySelector('.evidence-player')?.replaceChildren(...(player ? [h('span', null, player.name), h('a', { href: '#/evidence' }, 'All players')] : [' ']));
+  head
+    .querySelector('.evidence-player')
+    ?.replaceChildren(
+      ...(player ? [h('span', null, player.name), h('a', { href: '#/evidence' }, 'All players')] : [' ']),
+    );
   const lacking = answers.slice(0, needed).find((one) => one.value === null);
   if (lacking) {
     body.replaceChildren(failed(context.session, /** @type {Error} */ (lacking.failure)));
@@ -79,10 +108,17 @@ function fill(head, body, answers, needed, context, module, title) {
   const { from, to } = context.filters;
   const empty = from || to ? rest[0]?.value?.empty : null; // a sentence of the server where the days asked for hold no shot
   if (empty) {
-    body.replaceChildren(age(answers), ...[unsent(context) ?? []].flat(), h('p', { class: 'empty', id: 'empty-span' }, empty));
+    body.replaceChildren(
+      age(answers),
+      ...[unsent(context) ?? []].flat(),
+      h('p', { class: 'empty', id: 'empty-span' }, empty),
+    );
     return;
   }
-  body.replaceChildren(age(answers), ...[unsent(context), module.build(rest, { ...context, units: player.units })].flat(2).filter(Boolean));
+  body.replaceChildren(
+    age(answers),
+    ...[unsent(context), module.build(rest, { ...context, units: player.units })].flat(2).filter(Boolean),
+  );
 }
 
 /** A sentence with a capital and a full stop. @param {string} words @returns {string} */
@@ -93,7 +129,11 @@ function sentence(words) {
 /** Shots of this device that the server cannot have counted. @param {Context} context */
 function unsent({ session, player }) {
   if (player !== session.playerId || !session.waiting) return null;
-  return h('p', { class: 'hint', id: 'unsent' }, `${counted(session.waiting, 'change')} on this device ${session.waiting === 1 ? 'is' : 'are'} not sent yet, and not counted here.`);
+  return h(
+    'p',
+    { class: 'hint', id: 'unsent' },
+    `${counted(session.waiting, 'change')} on this device ${session.waiting === 1 ? 'is' : 'are'} not sent yet, and not counted here.`,
+  );
 }
 
 /** How old the answers are; the oldest speaks. @param {Answer[]} answers */
@@ -103,7 +143,12 @@ function age(answers) {
   const old = given.find((one) => one.old);
   if (!old) return h('p', { class: 'hint as-of' }, `as of ${asOf(oldest)}`);
   const why = old.failure ? sentence(old.failure.message) : 'Asking the server…';
-  return h('p', { class: 'notice as-of', role: 'status' }, h('strong', null, `as of ${asOf(oldest)}`), ` ${why} This is the last answer that this device kept.`);
+  return h(
+    'p',
+    { class: 'notice as-of', role: 'status' },
+    h('strong', null, `as of ${asOf(oldest)}`),
+    ` ${why} This is the last answer that this device kept.`,
+  );
 }
 
 /** @param {string} player @param {import('./address.js').View} current @param {Filters} filters they go along from view to view */
@@ -113,41 +158,87 @@ function views(player, current, filters) {
     { class: 'views no-print', 'aria-label': 'Evidence' },
     Object.keys(VIEWS).map((name) => {
       const view = /** @type {import('./address.js').View} */ (name);
-      return h('a', { href: `#/${addressOf(player, view, sharedFilters(filters))}`, id: `view-${name}`, 'aria-current': view === current ? 'page' : null }, VIEW_NAMES[view]);
+      return h(
+        'a',
+        {
+          href: `#/${addressOf(player, view, sharedFilters(filters))}`,
+          id: `view-${name}`,
+          'aria-current': view === current ? 'page' : null,
+        },
+        VIEW_NAMES[view],
+      );
     }),
   );
 }
 
 /** @param {Error} reason */
 function locked(reason) {
-  return h('section', { class: 'locked' }, h('h2', null, 'Locked until the round is closed'), h('p', { class: 'lead' }, reason.message), h('p', null, LOCK_WORDS), h('p', null, "The Committee's local rules come first."));
+  return h(
+    'section',
+    { class: 'locked' },
+    h('h2', null, 'Locked until the round is closed'),
+    h('p', { class: 'lead' }, reason.message),
+    h('p', null, LOCK_WORDS),
+    h('p', null, "The Committee's local rules come first."),
+  );
 }
 
 /** @param {Session} session @param {Error} reason */
 function failed(session, reason) {
-  return h('section', { class: 'failed' }, whyNot(reason), button('Try again', () => session.frame?.refresh(), { id: 'try-again' }));
+  return h(
+    'section',
+    { class: 'failed' },
+    whyNot(reason),
+    button('Try again', () => session.frame?.refresh(), { id: 'try-again' }),
+  );
 }
 
 /** Why there is no answer, and what helps. @param {any} reason an ExchangeFailure, or another error */
 export function whyNot(reason) {
   const words = sentence(reason?.message ?? 'No answer');
-  if (reason?.status === UNKNOWN_CALLER) return h('p', { class: 'notice', role: 'alert' }, words, ' ', h('a', { href: '#/sign-in' }, 'Sign in'));
+  if (reason?.status === UNKNOWN_CALLER)
+    return h('p', { class: 'notice', role: 'alert' }, words, ' ', h('a', { href: '#/sign-in' }, 'Sign in'));
   const unreachable = ['offline', 'foreign', 'busy'].includes(reason?.kind);
-  return h('p', { class: 'notice', role: 'alert' }, words, unreachable ? ' Nothing is kept on this device for this view: open it once while the server can be reached.' : '');
+  return h(
+    'p',
+    { class: 'notice', role: 'alert' },
+    words,
+    unreachable ? ' Nothing is kept on this device for this view: open it once while the server can be reached.' : '',
+  );
 }
 
 /** @param {Session} session @param {string} player */
 function foot(session, player) {
-  const copy = button('Copy the address of this view', async () => {
-    try {
-      await navigator.clipboard.writeText(location.href);
-      session.frame?.say('The address is copied');
-      copy.textContent = 'Copied';
-    } catch {
-      copy.replaceWith(field('The address of this view', h('input', { readonly: true, value: location.href, id: 'address' })));
-    }
-  }, { id: 'copy-address' });
-  return h('div', { class: 'evidence-foot no-print' }, h('p', { class: 'hint' }, 'Evidence to talk over with a coach, not advice. Few rounds are noise: the interval says how much.'), h('div', { class: 'row' }, session.me?.account ? h('a', { class: 'button', href: `#/notes/${player}`, id: 'to-notes' }, 'Notes') : null, copy));
+  const copy = button(
+    'Copy the address of this view',
+    async () => {
+      try {
+        await navigator.clipboard.writeText(location.href);
+        session.frame?.say('The address is copied');
+        copy.textContent = 'Copied';
+      } catch {
+        copy.replaceWith(
+          field('The address of this view', h('input', { readonly: true, value: location.href, id: 'address' })),
+        );
+      }
+    },
+    { id: 'copy-address' },
+  );
+  return h(
+    'div',
+    { class: 'evidence-foot no-print' },
+    h(
+      'p',
+      { class: 'hint' },
+      'Evidence to talk over with a coach, not advice. Few rounds are noise: the interval says how much.',
+    ),
+    h(
+      'div',
+      { class: 'row' },
+      session.me?.account ? h('a', { class: 'button', href: `#/notes/${player}`, id: 'to-notes' }, 'Notes') : null,
+      copy,
+    ),
+  );
 }
 
 /** What had the focus before the view was drawn anew has it again. @param {Session} session */

@@ -18,11 +18,21 @@ export function bagVerdict(patterns) {
     ['left', (row) => row.right.centre.high !== null && row.right.centre.high < 0],
     ['right', (row) => row.right.centre.low !== null && row.right.centre.low > 0],
   ]);
-  const said = where.map(([side, lies]) => [side, full.filter(lies).map((row) => row.club)]).filter(([, clubs]) => clubs.length);
+  const said = where
+    .map(([side, lies]) => [side, full.filter(lies).map((row) => row.club)])
+    .filter(([, clubs]) => clubs.length);
   if (!said.length) return h('p', { class: 'verdict small' }, 'No club clearly lies to one side of its target.');
   return [
-    h('ul', { class: 'verdict small clearly' }, said.map(([side, clubs]) => h('li', null, `On average ${side}: ${/** @type {string[]} */ (clubs).join(', ')}.`))),
-    h('p', { class: 'hint' }, 'Those whose interval does not hold the target. With nothing in it about one in ten would stand here all the same, on each of the two ways.'),
+    h(
+      'ul',
+      { class: 'verdict small clearly' },
+      said.map(([side, clubs]) => h('li', null, `On average ${side}: ${/** @type {string[]} */ (clubs).join(', ')}.`)),
+    ),
+    h(
+      'p',
+      { class: 'hint' },
+      'Those whose interval does not hold the target. With nothing in it about one in ten would stand here all the same, on each of the two ways.',
+    ),
   ];
 }
 
@@ -32,31 +42,61 @@ export function bagFigure(found, numbers, lengths) {
   const rows = full.map((/** @type {any} */ row) => {
     const at = row.offline_deg.quantiles;
     const said = at['0.5'] !== undefined;
-    return { label: row.club, aside: counted(row.tapped, 'shot'), middle: said ? at['0.5'] : null, box: said ? [at['0.25'], at['0.75']] : null, whisker: said ? [at['0.1'], at['0.9']] : null, few: TOO_FEW };
+    return {
+      label: row.club,
+      aside: counted(row.tapped, 'shot'),
+      middle: said ? at['0.5'] : null,
+      box: said ? [at['0.25'], at['0.75']] : null,
+      whisker: said ? [at['0.1'], at['0.9']] : null,
+      few: TOO_FEW,
+    };
   });
-  if (!rows.some((/** @type {any} */ row) => row.middle !== null)) return [h('p', { class: 'verdict small' }, 'Too few tapped finishes of each club to say anything yet.'), numbers];
+  if (!rows.some((/** @type {any} */ row) => row.middle !== null))
+    return [h('p', { class: 'verdict small' }, 'Too few tapped finishes of each club to say anything yet.'), numbers];
   const words = {
     title: 'Degrees offline by club, full swings',
-    description: 'For each club, longest first, the middle shot, the middle half and the tenth to the ninetieth of a hundred, in degrees left or right of the line to the target. The table holds the numbers.',
+    description:
+      'For each club, longest first, the middle shot, the middle half and the tenth to the ninetieth of a hundred, in degrees left or right of the line to the target. The table holds the numbers.',
     left: '← left',
     right: 'right →',
     number: (/** @type {number} */ value, /** @type {number} */ decimals) => `${Math.abs(value).toFixed(decimals)}°`,
     holds: [0],
   };
-  return figure((room) => boxChart(rows, words, room), numbers, boxLegend(), h('p', { class: 'hint' }, `Full swings from tee, fairway and fringe whose finish was tapped. Four degrees are ${lengths.words(FAR_YD * Math.tan((4 * Math.PI) / 180))} aside at ${lengths.words(FAR_YD)}.`));
+  return figure(
+    (room) => boxChart(rows, words, room),
+    numbers,
+    boxLegend(),
+    h(
+      'p',
+      { class: 'hint' },
+      `Full swings from tee, fairway and fringe whose finish was tapped. Four degrees are ${lengths.words(FAR_YD * Math.tan((4 * Math.PI) / 180))} aside at ${lengths.words(FAR_YD)}.`,
+    ),
+  );
 }
 
 /** @param {any} found @param {import('./lengths.js').Lengths} lengths @param {(row: any) => string} address */
 export function bagTable(found, lengths, address) {
-  const [full, part] = ['full', 'part'].map((swing) => found.patterns.filter((/** @type {any} */ row) => row.swing === swing));
-  const said = (/** @type {string} */ swing) => `Where ${swing} swings finish, in ${lengths.unit}: the average against the target with its interval, and the spread`;
-  return { full: swings(full, said('full'), lengths, address), part: part.length ? swings(part, said('part'), lengths, address) : null };
+  const [full, part] = ['full', 'part'].map((swing) =>
+    found.patterns.filter((/** @type {any} */ row) => row.swing === swing),
+  );
+  const said = (/** @type {string} */ swing) =>
+    `Where ${swing} swings finish, in ${lengths.unit}: the average against the target with its interval, and the spread`;
+  return {
+    full: swings(full, said('full'), lengths, address),
+    part: part.length ? swings(part, said('part'), lengths, address) : null,
+  };
 }
 
 /** @param {any[]} patterns @param {string} caption @param {import('./lengths.js').Lengths} lengths @param {(row: any) => string} address */
 function swings(patterns, caption, lengths, address) {
   const of = (/** @type {number|null} */ yards) => (yards === null ? null : lengths.of(yards));
-  const centre = (/** @type {any} */ figure_, /** @type {[string, string]} */ sides) => (figure_.value === null ? NOTHING : valueCell(toSide(of(figure_.value), sides, 1), figure_.low === null ? TOO_FEW : sideRange(of(figure_.low), of(figure_.high), sides, 1)));
+  const centre = (/** @type {any} */ figure_, /** @type {[string, string]} */ sides) =>
+    figure_.value === null
+      ? NOTHING
+      : valueCell(
+          toSide(of(figure_.value), sides, 1),
+          figure_.low === null ? TOO_FEW : sideRange(of(figure_.low), of(figure_.high), sides, 1),
+        );
   const rows = patterns.map((/** @type {any} */ row) => [
     h('a', { href: address(row), class: 'cell-link' }, row.club),
     row.shots,

@@ -12,7 +12,13 @@ import { percent } from './words.js';
 
 /** @typedef {import('./lengths.js').Lengths} Lengths */
 
-const QUANTILES = /** @type {[string, string][]} */ ([['0.1', 'tenth'], ['0.25', 'quarter'], ['0.5', 'middle shot'], ['0.75', 'three quarters'], ['0.9', 'ninetieth']]);
+const QUANTILES = /** @type {[string, string][]} */ ([
+  ['0.1', 'tenth'],
+  ['0.25', 'quarter'],
+  ['0.5', 'middle shot'],
+  ['0.75', 'three quarters'],
+  ['0.9', 'ninetieth'],
+]);
 const SHARES = ['short', 'long', 'left', 'right', 'playable'];
 
 /** Yards in the player's unit; null stays. @param {Lengths} lengths @param {number|null|undefined} yards */
@@ -31,11 +37,25 @@ export function verdict(row, group, lengths) {
   const name = group ? `, ${group}` : '';
   const head = (/** @type {string} */ words) => h('p', { class: 'verdict' }, words);
   if (row.long.centre.low === null) return head(`Too few shots to say where the ${row.club}${name} finishes.`);
-  const where = [clearly(row.long.centre, LENGTH, lengths), row.right.centre.low === null ? null : clearly(row.right.centre, SIDE, lengths)].filter(Boolean);
-  const words = where.length ? `On average it finishes ${where.join(' and ')} of the target.` : `On average it finishes at the target, as far as ${counted(row.shots, 'shot')} tell.`;
+  const where = [
+    clearly(row.long.centre, LENGTH, lengths),
+    row.right.centre.low === null ? null : clearly(row.right.centre, SIDE, lengths),
+  ].filter(Boolean);
+  const words = where.length
+    ? `On average it finishes ${where.join(' and ')} of the target.`
+    : `On average it finishes at the target, as far as ${counted(row.shots, 'shot')} tell.`;
   const [side, length] = [row.right.quantiles, row.long.quantiles];
-  const spread = [side['0.1'] === undefined ? null : between(side, SIDE, lengths), length['0.1'] === undefined ? null : between(length, LENGTH, lengths)].filter(Boolean);
-  return h('div', { class: 'pattern-verdict' }, head(words), spread.length ? h('p', { class: 'lead' }, `Eight in ten finish ${spread.join(', and ')}.`) : null, withoutFar(row, lengths));
+  const spread = [
+    side['0.1'] === undefined ? null : between(side, SIDE, lengths),
+    length['0.1'] === undefined ? null : between(length, LENGTH, lengths),
+  ].filter(Boolean);
+  return h(
+    'div',
+    { class: 'pattern-verdict' },
+    head(words),
+    spread.length ? h('p', { class: 'lead' }, `Eight in ten finish ${spread.join(', and ')}.`) : null,
+    withoutFar(row, lengths),
+  );
 }
 
 /** @param {Record<string, number>} quantiles @param {[string, string]} sides @param {Lengths} lengths */
@@ -47,20 +67,48 @@ function between(quantiles, sides, lengths) {
 /** Where the centre lies when the shots far out do not count. @param {any} row @param {Lengths} lengths */
 function withoutFar({ robust }, lengths) {
   if (!robust?.set_aside) return null;
-  const places = [toSide(lengths.of(robust.long_yd), LENGTH, 0, ` ${lengths.unit}`), toSide(lengths.of(robust.right_yd), SIDE, 0, ` ${lengths.unit}`)].filter((words) => !words.startsWith('0 '));
-  return h('p', null, `Without the ${counted(robust.set_aside, 'shot')} far out of the pattern its centre is ${places.length ? `${places.join(' and ')} of the target` : `within half a ${lengths.unit === 'm' ? 'metre' : 'yard'} of the target each way`}.`);
+  const places = [
+    toSide(lengths.of(robust.long_yd), LENGTH, 0, ` ${lengths.unit}`),
+    toSide(lengths.of(robust.right_yd), SIDE, 0, ` ${lengths.unit}`),
+  ].filter((words) => !words.startsWith('0 '));
+  return h(
+    'p',
+    null,
+    `Without the ${counted(robust.set_aside, 'shot')} far out of the pattern its centre is ${places.length ? `${places.join(' and ')} of the target` : `within half a ${lengths.unit === 'm' ? 'metre' : 'yard'} of the target each way`}.`,
+  );
 }
 
 /** @param {any} row @param {Lengths} lengths @param {number} level */
 export function plot(row, lengths, level) {
   const numbers = h('div', null, plotTable(row, lengths, level));
   const shots = row.finishes?.shots ?? [];
-  if (!shots.length) return [h('p', { class: 'few' }, row.from_distances ? 'No finish of these shots was tapped: only their length is known, from the distances before and after.' : 'No finish was tapped.'), numbers];
-  const finishes = shots.map((/** @type {any} */ one) => ({ right: lengths.of(one.right_yd), long: lengths.of(one.long_yd), aside: one.set_aside }));
+  if (!shots.length)
+    return [
+      h(
+        'p',
+        { class: 'few' },
+        row.from_distances
+          ? 'No finish of these shots was tapped: only their length is known, from the distances before and after.'
+          : 'No finish was tapped.',
+      ),
+      numbers,
+    ];
+  const finishes = shots.map((/** @type {any} */ one) => ({
+    right: lengths.of(one.right_yd),
+    long: lengths.of(one.long_yd),
+    aside: one.set_aside,
+  }));
   const { ellipse, right, long } = row;
-  const drawn = ellipse && { right: lengths.of(ellipse.right_yd), long: lengths.of(ellipse.long_yd), halfLong: lengths.of(ellipse.half_long_yd), halfShort: lengths.of(ellipse.half_short_yd), turned: ellipse.turned_deg };
+  const drawn = ellipse && {
+    right: lengths.of(ellipse.right_yd),
+    long: lengths.of(ellipse.long_yd),
+    halfLong: lengths.of(ellipse.half_long_yd),
+    halfShort: lengths.of(ellipse.half_short_yd),
+    turned: ellipse.turned_deg,
+  };
   const told = right.centre.low !== null && long.centre.low !== null;
-  const three = (/** @type {any} */ one) => /** @type {[number, number, number]} */ ([lengths.of(one.low), lengths.of(one.value), lengths.of(one.high)]);
+  const three = (/** @type {any} */ one) =>
+    /** @type {[number, number, number]} */ ([lengths.of(one.low), lengths.of(one.value), lengths.of(one.high)]);
   const centre = told ? { right: three(right.centre), long: three(long.centre) } : null;
   const words = {
     title: `Finishes of the ${row.club} against the target, ${lengths.unit}`,
@@ -71,47 +119,149 @@ export function plot(row, lengths, level) {
     short: `↓ short ${percent(row.shares.short.value)} · ${lengths.unit}`,
     unit: lengths.unit,
   };
-  const out = row.finishes.left_out ? h('p', { class: 'hint' }, `The latest ${shots.length} finishes; ${row.finishes.left_out} earlier ones are in the numbers, not in the picture.`) : null;
-  return figure((room) => patternPlot({ finishes, ellipse: drawn, centre }, words, room), numbers, plotLegend(finishes, drawn, centre, ellipse, level), out);
+  const out = row.finishes.left_out
+    ? h(
+        'p',
+        { class: 'hint' },
+        `The latest ${shots.length} finishes; ${row.finishes.left_out} earlier ones are in the numbers, not in the picture.`,
+      )
+    : null;
+  return figure(
+    (room) => patternPlot({ finishes, ellipse: drawn, centre }, words, room),
+    numbers,
+    plotLegend(finishes, drawn, centre, ellipse, level),
+    out,
+  );
 }
 
 /** @param {any} row @param {Lengths} lengths @param {number} level */
 function plotTable(row, lengths, level) {
   const { right, long, ellipse, robust } = row;
-  const centre = (/** @type {any} */ one, /** @type {[string, string]} */ sides) => (one.value === null ? NOTHING : valueCell(toSide(inUnit(lengths, one.value), sides, 1), one.low === null ? TOO_FEW : sideRange(inUnit(lengths, one.low), inUnit(lengths, one.high), sides, 1)));
-  const spread = (/** @type {any} */ one) => (one.value === null ? NOTHING : valueCell(lengths.number(one.value, 1), one.low === null ? TOO_FEW : `${lengths.number(one.low, 1)} to ${lengths.number(one.high, 1)}`));
-  const rows = [['centre', centre(right.centre, SIDE), centre(long.centre, LENGTH)], ['spread', spread(right.spread), spread(long.spread)]];
-  if (robust?.set_aside) rows.push([`centre without the ${robust.set_aside} far out`, toSide(lengths.of(robust.right_yd), SIDE, 1), toSide(lengths.of(robust.long_yd), LENGTH, 1)], ['spread without them', lengths.number(robust.right_spread_yd, 1), lengths.number(robust.long_spread_yd, 1)]);
-  if (ellipse) rows.push([`${percent(ellipse.holds_next_shot)} ellipse, centre`, toSide(lengths.of(ellipse.right_yd), SIDE, 1), toSide(lengths.of(ellipse.long_yd), LENGTH, 1)]);
+  const centre = (/** @type {any} */ one, /** @type {[string, string]} */ sides) =>
+    one.value === null
+      ? NOTHING
+      : valueCell(
+          toSide(inUnit(lengths, one.value), sides, 1),
+          one.low === null ? TOO_FEW : sideRange(inUnit(lengths, one.low), inUnit(lengths, one.high), sides, 1),
+        );
+  const spread = (/** @type {any} */ one) =>
+    one.value === null
+      ? NOTHING
+      : valueCell(
+          lengths.number(one.value, 1),
+          one.low === null ? TOO_FEW : `${lengths.number(one.low, 1)} to ${lengths.number(one.high, 1)}`,
+        );
+  const rows = [
+    ['centre', centre(right.centre, SIDE), centre(long.centre, LENGTH)],
+    ['spread', spread(right.spread), spread(long.spread)],
+  ];
+  if (robust?.set_aside)
+    rows.push(
+      [
+        `centre without the ${robust.set_aside} far out`,
+        toSide(lengths.of(robust.right_yd), SIDE, 1),
+        toSide(lengths.of(robust.long_yd), LENGTH, 1),
+      ],
+      ['spread without them', lengths.number(robust.right_spread_yd, 1), lengths.number(robust.long_spread_yd, 1)],
+    );
+  if (ellipse)
+    rows.push([
+      `${percent(ellipse.holds_next_shot)} ellipse, centre`,
+      toSide(lengths.of(ellipse.right_yd), SIDE, 1),
+      toSide(lengths.of(ellipse.long_yd), LENGTH, 1),
+    ]);
   rows.push(['shots', row.tapped, row.shots]);
-  return [table(`The pattern against a target of ${lengths.words(row.target_yd)}, in ${lengths.unit}, with the ${percent(level)} interval`, ['figure', 'side', 'length'], rows), h('p', { class: 'hint' }, 'Centre: the mean. Spread: the standard deviation.')];
+  return [
+    table(
+      `The pattern against a target of ${lengths.words(row.target_yd)}, in ${lengths.unit}, with the ${percent(level)} interval`,
+      ['figure', 'side', 'length'],
+      rows,
+    ),
+    h('p', { class: 'hint' }, 'Centre: the mean. Spread: the standard deviation.'),
+  ];
 }
 
 /** @param {any[]} finishes @param {any} drawn @param {any} centre @param {any} ellipse @param {number} level */
 function plotLegend(finishes, drawn, centre, ellipse, level) {
-  const small = (/** @type {(SVGElement|null)[]} */ ...parts) => svg('svg', { width: 30, height: 24, viewBox: '0 0 30 24', 'aria-hidden': 'true', class: 'picture' }, ...parts);
-  return legend(/** @type {[SVGElement, string][]} */ ([
-    [small(targetMark(15, 12, 7)), 'target'],
-    [small(svg('circle', { cx: 15, cy: 12, r: 4, class: 'finish' })), 'finish'],
-    ...(finishes.some((one) => one.aside) ? [[small(svg('circle', { cx: 15, cy: 12, r: 4, class: 'finish aside' })), 'far out; an arrow when it is beyond the picture']] : []),
-    ...(centre ? [[small(whisker(3, 27, 12, { tone: 'two' }), standingWhisker(15, 2, 22, { tone: 'two' }), dot(15, 12, { shape: 'diamond', radius: 4, tone: 'two' })), `centre, with its ${percent(level)} interval`]] : []),
-    ...(drawn ? [[small(svg('ellipse', { cx: 15, cy: 12, rx: 12, ry: 9, class: 'next-shot' })), `holds the next shot ${percent(ellipse.holds_next_shot)} of the time`]] : []),
-  ]));
+  const small = (/** @type {(SVGElement|null)[]} */ ...parts) =>
+    svg('svg', { width: 30, height: 24, viewBox: '0 0 30 24', 'aria-hidden': 'true', class: 'picture' }, ...parts);
+  return legend(
+    /** @type {[SVGElement, string][]} */ ([
+      [small(targetMark(15, 12, 7)), 'target'],
+      [small(svg('circle', { cx: 15, cy: 12, r: 4, class: 'finish' })), 'finish'],
+      ...(finishes.some((one) => one.aside)
+        ? [
+            [
+              small(svg('circle', { cx: 15, cy: 12, r: 4, class: 'finish aside' })),
+              'far out; an arrow when it is beyond the picture',
+            ],
+          ]
+        : []),
+      ...(centre
+        ? [
+            [
+              small(
+                whisker(3, 27, 12, { tone: 'two' }),
+                standingWhisker(15, 2, 22, { tone: 'two' }),
+                dot(15, 12, { shape: 'diamond', radius: 4, tone: 'two' }),
+              ),
+              `centre, with its ${percent(level)} interval`,
+            ],
+          ]
+        : []),
+      ...(drawn
+        ? [
+            [
+              small(svg('ellipse', { cx: 15, cy: 12, rx: 12, ry: 9, class: 'next-shot' })),
+              `holds the next shot ${percent(ellipse.holds_next_shot)} of the time`,
+            ],
+          ]
+        : []),
+    ]),
+  );
 }
 
 /** @param {any} row @param {Lengths} lengths @param {number} level */
 export function facts(row, lengths, level) {
-  const fact = (/** @type {string} */ title, /** @type {string} */ value, /** @type {string} */ under) => h('div', null, h('dt', null, title), h('dd', null, value, h('span', { class: 'list-under' }, under)));
-  const { ellipse, offline_deg: offline, shares: { playable } } = row;
-  const ranged = (/** @type {any} */ one, /** @type {(value: number) => string} */ words) => (one.low === null ? TOO_FEW : `${words(one.low)} to ${words(one.high)} with ${percent(level)} confidence`);
+  const fact = (/** @type {string} */ title, /** @type {string} */ value, /** @type {string} */ under) =>
+    h('div', null, h('dt', null, title), h('dd', null, value, h('span', { class: 'list-under' }, under)));
+  const {
+    ellipse,
+    offline_deg: offline,
+    shares: { playable },
+  } = row;
+  const ranged = (/** @type {any} */ one, /** @type {(value: number) => string} */ words) =>
+    one.low === null ? TOO_FEW : `${words(one.low)} to ${words(one.high)} with ${percent(level)} confidence`;
   const degrees = (/** @type {number} */ value) => `${value.toFixed(1)}°`;
   return h(
     'dl',
     { class: 'facts' },
-    row.median_from_target_yd === null ? null : fact('Half of the shots finish within', lengths.words(row.median_from_target_yd), `of the target at ${lengths.words(row.target_yd)}`),
-    ellipse ? fact(`Ellipse for ${percent(ellipse.holds_next_shot)} of next shots`, `${lengths.number(2 * ellipse.half_long_yd)} by ${lengths.words(2 * ellipse.half_short_yd)}`, `its longer way lies ${turned(ellipse.turned_deg)}`) : null,
-    offline.centre.value === null ? null : fact('Average direction', toSide(offline.centre.value, SIDE, 1, '°'), offline.centre.low === null ? TOO_FEW : `${sideRange(offline.centre.low, offline.centre.high, SIDE, 1, '°')} with ${percent(level)} confidence`),
-    offline.spread.value === null ? null : fact('Spread of direction', degrees(offline.spread.value), ranged(offline.spread, degrees)),
+    row.median_from_target_yd === null
+      ? null
+      : fact(
+          'Half of the shots finish within',
+          lengths.words(row.median_from_target_yd),
+          `of the target at ${lengths.words(row.target_yd)}`,
+        ),
+    ellipse
+      ? fact(
+          `Ellipse for ${percent(ellipse.holds_next_shot)} of next shots`,
+          `${lengths.number(2 * ellipse.half_long_yd)} by ${lengths.words(2 * ellipse.half_short_yd)}`,
+          `its longer way lies ${turned(ellipse.turned_deg)}`,
+        )
+      : null,
+    offline.centre.value === null
+      ? null
+      : fact(
+          'Average direction',
+          toSide(offline.centre.value, SIDE, 1, '°'),
+          offline.centre.low === null
+            ? TOO_FEW
+            : `${sideRange(offline.centre.low, offline.centre.high, SIDE, 1, '°')} with ${percent(level)} confidence`,
+        ),
+    offline.spread.value === null
+      ? null
+      : fact('Spread of direction', degrees(offline.spread.value), ranged(offline.spread, degrees)),
     playable.value === null ? null : fact('Playable', percent(playable.value), ranged(playable, percent)),
   );
 }
@@ -128,9 +278,27 @@ function turned(degrees) {
 export function shares(row, level) {
   const rows = SHARES.map((name) => {
     const { value, low, high, n } = row.shares[name];
-    return { label: name, aside: counted(n, 'shot'), middle: value, box: null, whisker: /** @type {[number, number]|null} */ (low === null ? null : [low, high]), few: 'not known', figure: row.shares[name] };
+    return {
+      label: name,
+      aside: counted(n, 'shot'),
+      middle: value,
+      box: null,
+      whisker: /** @type {[number, number]|null} */ (low === null ? null : [low, high]),
+      few: 'not known',
+      figure: row.shares[name],
+    };
   });
-  const numbers = table(`Share of shots, with the ${percent(level)} interval`, ['side', 'share', 'shots'], rows.map(({ label, figure: { value, low, high, n } }) => [label, value === null ? NOTHING : valueCell(percent(value), low === null ? TOO_FEW : `${percent(low)} to ${percent(high)}`), n]));
+  const numbers = table(
+    `Share of shots, with the ${percent(level)} interval`,
+    ['side', 'share', 'shots'],
+    rows.map(({ label, figure: { value, low, high, n } }) => [
+      label,
+      value === null
+        ? NOTHING
+        : valueCell(percent(value), low === null ? TOO_FEW : `${percent(low)} to ${percent(high)}`),
+      n,
+    ]),
+  );
   const words = {
     title: `Shares short, long, left, right and playable of the ${row.club}`,
     description: `A mark for each share on its ${percent(level)} interval. The table holds the numbers.`,
@@ -139,7 +307,15 @@ export function shares(row, level) {
     number: (/** @type {number} */ value) => percent(value),
     holds: [0, 1],
   };
-  return figure((room) => boxChart(rows, words, room), numbers, h('p', { class: 'hint' }, 'Short, long, left and right are against the target; a shot exactly on it is neither. Playable: no penalty, and not in a recovery lie.'));
+  return figure(
+    (room) => boxChart(rows, words, room),
+    numbers,
+    h(
+      'p',
+      { class: 'hint' },
+      'Short, long, left and right are against the target; a shot exactly on it is neither. Playable: no penalty, and not in a recovery lie.',
+    ),
+  );
 }
 
 /** @param {any} row @param {Lengths} lengths */
@@ -150,27 +326,55 @@ export function directions(row, lengths) {
     { of: row.offline_deg, sides: SIDE, mark: '°', unit: (/** @type {number} */ value) => value },
   ];
   const rows = [
-    ...QUANTILES.map(([key, words]) => [words, ...columns.map(({ of, sides, mark, unit }) => (of.quantiles[key] === undefined ? NOTHING : toSide(unit(of.quantiles[key]), sides, mark ? 1 : 0, mark)))]),
+    ...QUANTILES.map(([key, words]) => [
+      words,
+      ...columns.map(({ of, sides, mark, unit }) =>
+        of.quantiles[key] === undefined ? NOTHING : toSide(unit(of.quantiles[key]), sides, mark ? 1 : 0, mark),
+      ),
+    ]),
     ['skew', ...columns.map(({ of }) => (of.skew === null ? NOTHING : plain(of.skew, 2)))],
   ];
   return h(
     'div',
     { class: 'numbers' },
     table(`Side and length in ${lengths.unit}, and degrees offline`, ['shot', 'side', 'length', 'offline'], rows),
-    h('p', { class: 'hint' }, 'That share of the shots lies left or short of each. Skew below zero: a tail to the left or the short side.'),
+    h(
+      'p',
+      { class: 'hint' },
+      'That share of the shots lies left or short of each. Skew below zero: a tail to the left or the short side.',
+    ),
   );
 }
 
 /** The groups of a split beside each other. @param {any[]} groups @param {(group: string) => string} words @param {Lengths} lengths @param {number} level */
 export function groupsTable(groups, words, lengths, level) {
-  const centre = (/** @type {any} */ one, /** @type {[string, string]} */ sides) => (one.value === null ? NOTHING : valueCell(toSide(lengths.of(one.value), sides, 1), one.low === null ? TOO_FEW : sideRange(lengths.of(one.low), lengths.of(one.high), sides, 1)));
-  const rows = groups.map((row) => [words(row.group), row.shots, centre(row.right.centre, SIDE), lengths.number(row.right.spread.value, 1), centre(row.long.centre, LENGTH), lengths.number(row.long.spread.value, 1), percent(row.shares.playable.value)]);
-  return table(`The groups beside each other, in ${lengths.unit}, with the ${percent(level)} interval`, ['group', 'shots', 'side', 'spread', 'length', 'spread', 'playable'], rows);
+  const centre = (/** @type {any} */ one, /** @type {[string, string]} */ sides) =>
+    one.value === null
+      ? NOTHING
+      : valueCell(
+          toSide(lengths.of(one.value), sides, 1),
+          one.low === null ? TOO_FEW : sideRange(lengths.of(one.low), lengths.of(one.high), sides, 1),
+        );
+  const rows = groups.map((row) => [
+    words(row.group),
+    row.shots,
+    centre(row.right.centre, SIDE),
+    lengths.number(row.right.spread.value, 1),
+    centre(row.long.centre, LENGTH),
+    lengths.number(row.long.spread.value, 1),
+    percent(row.shares.playable.value),
+  ]);
+  return table(
+    `The groups beside each other, in ${lengths.unit}, with the ${percent(level)} interval`,
+    ['group', 'shots', 'side', 'spread', 'length', 'spread', 'playable'],
+    rows,
+  );
 }
 
 /** What the marks of a box chart mean. */
 export function boxLegend() {
-  const small = (/** @type {SVGElement[]} */ ...parts) => svg('svg', { width: 60, height: 22, viewBox: '0 0 60 22', 'aria-hidden': 'true', class: 'picture' }, ...parts);
+  const small = (/** @type {SVGElement[]} */ ...parts) =>
+    svg('svg', { width: 60, height: 22, viewBox: '0 0 60 22', 'aria-hidden': 'true', class: 'picture' }, ...parts);
   return legend([
     [small(svg('path', { d: 'M30,2 V20', class: 'tick-mark' })), 'middle shot'],
     [small(svg('rect', { x: 15, y: 5, width: 30, height: 12, class: 'box-mark' })), 'middle half'],

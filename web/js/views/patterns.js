@@ -11,12 +11,28 @@ import { day, percent } from './words.js';
 
 export const name = 'Patterns';
 
-const SPLITS = /** @type {[string, string][]} */ ([['club', 'good lies together'], ['lie', 'each lie'], ['setup', 'each setup'], ['shape', 'each planned shape']]);
+const SPLITS = /** @type {[string, string][]} */ ([
+  ['club', 'good lies together'],
+  ['lie', 'each lie'],
+  ['setup', 'each setup'],
+  ['shape', 'each planned shape'],
+]);
 
 /** @param {import('./page.js').Context} context */
 export function paths({ player, filters: { club, split, from, to, kind, course } }) {
-  const of = (/** @type {[string, string|undefined][]} */ more) => `/api/players/${encodeURIComponent(player)}/patterns${queryOf([...more, ['from', from], ['to', to], ['kind', kind], ['course', course]])}`;
-  return { needed: [of([])], wished: club ? [of([['club', club], ['split', splitOf({ split })]])] : [] };
+  const of = (/** @type {[string, string|undefined][]} */ more) =>
+    `/api/players/${encodeURIComponent(player)}/patterns${queryOf([...more, ['from', from], ['to', to], ['kind', kind], ['course', course]])}`;
+  return {
+    needed: [of([])],
+    wished: club
+      ? [
+          of([
+            ['club', club],
+            ['split', splitOf({ split })],
+          ]),
+        ]
+      : [],
+  };
 }
 
 /** @param {import('./address.js').Filters|{split: string|undefined}} filters */
@@ -29,7 +45,15 @@ export function build([bag, one], context) {
   const { filters } = context;
   const lengths = lengthsIn(context.units);
   const found = bag.value;
-  if (!found.patterns.length) return [h('p', { class: 'empty' }, 'No finish is known in these rounds.'), h('p', null, 'Tap on the phone where a ball finished, beside its target: then the pattern of its club stands here.')];
+  if (!found.patterns.length)
+    return [
+      h('p', { class: 'empty' }, 'No finish is known in these rounds.'),
+      h(
+        'p',
+        null,
+        'Tap on the phone where a ball finished, beside its target: then the pattern of its club stands here.',
+      ),
+    ];
   const chooser = clubChooser(found.patterns, context);
   if (!filters.club) return [bagVerdict(found.patterns), chooser, ...wholeBag(found, context, lengths), caution(found)];
   if (!one?.value) return [chooser, whyNot(one?.failure)];
@@ -40,40 +64,110 @@ export function build([bag, one], context) {
 function clubChooser(patterns, { filters, change }) {
   const clubs = [...new Set([...patterns.map((row) => row.club), filters.club].filter(Boolean))];
   const options = /** @type {[string, string][]} */ ([['', 'all clubs'], ...clubs.map((club) => [club, club])]);
-  return h('div', { class: 'row chooser one-club' }, field('Club', select(options, filters.club ?? '', (club) => change({ club, group: '', swing: '' }), { id: 'club' })));
+  return h(
+    'div',
+    { class: 'row chooser one-club' },
+    field(
+      'Club',
+      select(options, filters.club ?? '', (club) => change({ club, group: '', swing: '' }), { id: 'club' }),
+    ),
+  );
 }
 
 /** @param {any} found @param {import('./page.js').Context} context @param {import('./lengths.js').Lengths} lengths */
 function wholeBag(found, context, lengths) {
-  const address = (/** @type {any} */ row) => `#/${addressOf(context.player, 'patterns', { ...context.filters, club: row.club, swing: row.swing === 'part' ? 'part' : '', split: '', group: '' })}`;
+  const address = (/** @type {any} */ row) =>
+    `#/${addressOf(context.player, 'patterns', { ...context.filters, club: row.club, swing: row.swing === 'part' ? 'part' : '', split: '', group: '' })}`;
   const numbers = bagTable(found, lengths, address);
-  return [h('section', { class: 'stacked' }, h('h2', null, 'Left and right, by club'), bagFigure(found, numbers.full, lengths)), numbers.part ? h('details', null, h('summary', null, 'Part swings'), numbers.part) : null, shapesPart(found.shapes, lengths, found.level, true)];
+  return [
+    h(
+      'section',
+      { class: 'stacked' },
+      h('h2', null, 'Left and right, by club'),
+      bagFigure(found, numbers.full, lengths),
+    ),
+    numbers.part ? h('details', null, h('summary', null, 'Part swings'), numbers.part) : null,
+    shapesPart(found.shapes, lengths, found.level, true),
+  ];
 }
 
 /** @param {any} found @param {import('./page.js').Context} context @param {import('./lengths.js').Lengths} lengths */
 function oneClub(found, { filters, change }, lengths) {
   const { patterns, level } = found;
   const split = splitOf(filters);
-  const swing = patterns.some((/** @type {any} */ row) => row.swing === filters.swing) ? filters.swing : (patterns[0]?.swing ?? '');
+  const swing = patterns.some((/** @type {any} */ row) => row.swing === filters.swing)
+    ? filters.swing
+    : (patterns[0]?.swing ?? '');
   const groups = patterns.filter((/** @type {any} */ row) => row.swing === swing);
   const most = [...groups].sort((a, b) => b.shots - a.shots)[0];
   const row = groups.find((/** @type {any} */ one) => one.group === filters.group) ?? most;
   const swings = [...new Set(patterns.map((/** @type {any} */ one) => one.swing))];
-  const swingShots = (/** @type {string} */ which) => patterns.filter((/** @type {any} */ one) => one.swing === which).reduce((/** @type {number} */ sum, /** @type {any} */ one) => sum + one.shots, 0);
+  const swingShots = (/** @type {string} */ which) =>
+    patterns
+      .filter((/** @type {any} */ one) => one.swing === which)
+      .reduce((/** @type {number} */ sum, /** @type {any} */ one) => sum + one.shots, 0);
   const choose = h(
     'div',
     { class: 'pattern-choices' },
-    choices('Split by', SPLITS, split, (value) => change({ split: value === 'club' ? '' : (value ?? ''), group: '' }), { id: 'split' }),
-    swings.length > 1 ? choices('Swing', swings.map((one) => [one, `${one} swings, ${swingShots(one)}`]), swing, (value) => change({ swing: value ?? '', group: '' }), { id: 'swing' }) : null,
-    split !== 'club' && groups.length ? field(SPLITS.find(([one]) => one === split)?.[1].replace('each ', '') ?? '', select(groups.map((/** @type {any} */ one) => [one.group, `${groupWords(split, one.group)}: ${counted(one.shots, 'shot')}`]), row.group, (group) => change({ group }), { id: 'group' })) : null,
+    choices('Split by', SPLITS, split, (value) => change({ split: value === 'club' ? '' : (value ?? ''), group: '' }), {
+      id: 'split',
+    }),
+    swings.length > 1
+      ? choices(
+          'Swing',
+          swings.map((one) => [one, `${one} swings, ${swingShots(one)}`]),
+          swing,
+          (value) => change({ swing: value ?? '', group: '' }),
+          { id: 'swing' },
+        )
+      : null,
+    split !== 'club' && groups.length
+      ? field(
+          SPLITS.find(([one]) => one === split)?.[1].replace('each ', '') ?? '',
+          select(
+            groups.map((/** @type {any} */ one) => [
+              one.group,
+              `${groupWords(split, one.group)}: ${counted(one.shots, 'shot')}`,
+            ]),
+            row.group,
+            (group) => change({ group }),
+            { id: 'group' },
+          ),
+        )
+      : null,
   );
-  if (!row) return [choose, h('p', { class: 'empty' }, split === 'lie' ? 'No finish is known of this club in these rounds.' : 'No finish from the tee, the fairway or the fringe in these rounds: split by lie for the others.')];
+  if (!row)
+    return [
+      choose,
+      h(
+        'p',
+        { class: 'empty' },
+        split === 'lie'
+          ? 'No finish is known of this club in these rounds.'
+          : 'No finish from the tee, the fairway or the fringe in these rounds: split by lie for the others.',
+      ),
+    ];
   return [
     choose,
     verdict(row, groupWords(split, row.group), lengths),
-    row.warnings.length ? h('ul', { class: 'warnings' }, row.warnings.map((/** @type {string} */ words) => h('li', null, `${words[0].toUpperCase()}${words.slice(1)}.`))) : null,
+    row.warnings.length
+      ? h(
+          'ul',
+          { class: 'warnings' },
+          row.warnings.map((/** @type {string} */ words) =>
+            h('li', null, `${words[0].toUpperCase()}${words.slice(1)}.`),
+          ),
+        )
+      : null,
     h('section', null, h('h2', null, 'Where it finishes'), plot(row, lengths, level), facts(row, lengths, level)),
-    groups.length > 1 ? h('section', { class: 'groups' }, h('h2', null, `By ${split === 'shape' ? 'planned shape' : split}`), groupsTable(groups, (one) => groupWords(split, one), lengths, level)) : null,
+    groups.length > 1
+      ? h(
+          'section',
+          { class: 'groups' },
+          h('h2', null, `By ${split === 'shape' ? 'planned shape' : split}`),
+          groupsTable(groups, (one) => groupWords(split, one), lengths, level),
+        )
+      : null,
     h('section', null, h('h2', null, 'Which side'), shares(row, level)),
     h('section', null, h('h2', null, 'From tenth to ninetieth'), directions(row, lengths)),
     shapesPart(found.shapes, lengths, level, false),

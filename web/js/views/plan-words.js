@@ -16,7 +16,14 @@ export function plansPath(player) {
  * The address of a plan. @param {string} player @param {{ground?: string, tees?: string, hole?: string, at?: string, lie?: string, baseline?: string}} filters
  */
 export function planPath(player, { ground, tees, hole, at, lie, baseline }) {
-  return `/api/players/${encodeURIComponent(player)}/tee-plan${queryOf([['course_id', ground], ['hole', hole], ['tees', tees], ['from', at], ['lie', at ? (lie ?? 'fairway') : undefined], ['baseline', baseline]])}`;
+  return `/api/players/${encodeURIComponent(player)}/tee-plan${queryOf([
+    ['course_id', ground],
+    ['hole', hole],
+    ['tees', tees],
+    ['from', at],
+    ['lie', at ? (lie ?? 'fairway') : undefined],
+    ['baseline', baseline],
+  ])}`;
 }
 
 /**
@@ -29,7 +36,9 @@ export function chosen(plans, filters) {
   if (!course) return null;
   const names = course.tees.map((/** @type {any} */ one) => one.name);
   const tees = [filters.tees, course.latest_tees].find((name) => names.includes(name)) ?? names[0];
-  const known = course.tees[names.indexOf(tees)].holes.filter((/** @type {any} */ hole) => course.mapped.includes(hole.number));
+  const known = course.tees[names.indexOf(tees)].holes.filter((/** @type {any} */ hole) =>
+    course.mapped.includes(hole.number),
+  );
   const hole = known.find((/** @type {any} */ one) => one.number === Number(filters.hole)) ?? known[0];
   return hole ? { courses, course, names, tees, holes: known, hole } : null;
 }
@@ -37,7 +46,9 @@ export function chosen(plans, filters) {
 /** Where an option is aimed: "4 yd left of mid-fairway". @param {any} option @param {import('./lengths.js').Lengths} lengths @returns {string} */
 export function aimWords(option, lengths) {
   const line = SHORT_LINES[option.line] ?? option.line;
-  return Math.abs(option.aim_yd) < 0.5 ? line : `${lengths.words(Math.abs(option.aim_yd))} ${option.aim_yd > 0 ? 'right' : 'left'} of ${line}`;
+  return Math.abs(option.aim_yd) < 0.5
+    ? line
+    : `${lengths.words(Math.abs(option.aim_yd))} ${option.aim_yd > 0 ? 'right' : 'left'} of ${line}`;
 }
 
 /** @param {number|null} value @returns {string} strokes */

@@ -9,8 +9,17 @@ import { asOf, day, interval, roundCount } from './words.js';
 
 const NOBODY = ''; // the list is of no one player, and never locked
 const LINE = { width: 150, height: 44 };
-const ORDERS = /** @type {[string, string][]} */ ([['', 'last round'], ['change', 'change'], ['mean', 'strokes gained'], ['name', 'name']]);
-const SHORT_CUTS = /** @type {[import('./address.js').View, string][]} */ ([['priorities', 'priorities'], ['compare', 'side by side'], ['report', 'report']]);
+const ORDERS = /** @type {[string, string][]} */ ([
+  ['', 'last round'],
+  ['change', 'change'],
+  ['mean', 'strokes gained'],
+  ['name', 'name'],
+]);
+const SHORT_CUTS = /** @type {[import('./address.js').View, string][]} */ ([
+  ['priorities', 'priorities'],
+  ['compare', 'side by side'],
+  ['report', 'report'],
+]);
 const MORE_PAGES = 20; // of 200 players: more than a federation's squad
 
 /** @param {import('../session.js').Session} session @param {string} [query] @returns {Promise<import('../routes.js').Drawn>} */
@@ -29,12 +38,28 @@ export async function evidencePlayersScreen(session, query = '') {
       { class: 'page evidence' },
       h('h1', null, 'Evidence'),
       h('p', { class: 'lead' }, 'What the shots say, player by player, and how sure it is.'),
-      found.old ? h('p', { class: 'notice', role: 'status' }, `The list as of ${asOf(found.at)}: ${found.failure?.message}.`) : null,
+      found.old
+        ? h('p', { class: 'notice', role: 'status' }, `The list as of ${asOf(found.at)}: ${found.failure?.message}.`)
+        : null,
       found.failure && !found.old ? whyNot(found.failure) : null,
-      !found.failure && !players.length ? h('p', { class: 'empty' }, 'There is no player here whom you may read: a player has to share with you first.') : null,
-      players.length > 1 ? [h('p', { class: 'hint sort-by' }, 'Sorted by'), choices('Sorted by', ORDERS, order, choose, { id: 'sort' })] : null,
-      h('ul', { class: 'list squad' }, players.map((player) => h('li', null, row(session, player)))),
-      players.length ? h('p', { class: 'hint' }, 'The line: strokes gained in each of the latest rounds, the latest on the right; the level stroke is zero. “No clear change” means that luck alone would do; of ten players who stay the same, luck lets about one seem to change.') : null,
+      !found.failure && !players.length
+        ? h('p', { class: 'empty' }, 'There is no player here whom you may read: a player has to share with you first.')
+        : null,
+      players.length > 1
+        ? [h('p', { class: 'hint sort-by' }, 'Sorted by'), choices('Sorted by', ORDERS, order, choose, { id: 'sort' })]
+        : null,
+      h(
+        'ul',
+        { class: 'list squad' },
+        players.map((player) => h('li', null, row(session, player))),
+      ),
+      players.length
+        ? h(
+            'p',
+            { class: 'hint' },
+            'The line: strokes gained in each of the latest rounds, the latest on the right; the level stroke is zero. “No clear change” means that luck alone would do; of ten players who stay the same, luck lets about one seem to change.',
+          )
+        : null,
     ),
   };
 }
@@ -64,7 +89,8 @@ function sorted(players, order) {
     change: (a, b) => compared(known(b.trend.difference), known(a.trend.difference)),
     mean: (a, b) => compared(known(b.trend.mean), known(a.trend.mean)),
   });
-  const last = (/** @type {any} */ a, /** @type {any} */ b) => (b.last_round?.played_on ?? '').localeCompare(a.last_round?.played_on ?? '');
+  const last = (/** @type {any} */ a, /** @type {any} */ b) =>
+    (b.last_round?.played_on ?? '').localeCompare(a.last_round?.played_on ?? '');
   return [...players].sort(by[order] ?? last);
 }
 
@@ -80,9 +106,21 @@ function row(session, player) {
   return h(
     'div',
     { class: 'player-row' },
-    h('a', { class: 'list-row', href: `#/${addressOf(id, 'overview')}`, id: `evidence-${id}` }, h('span', { class: 'list-main' }, player.name, h('span', { class: 'list-under' }, `${own}${lastRound(player)}`))),
-    h('div', { class: 'player-trend' }, player.locked ? h('p', { class: 'few' }, 'locked: a competition round is open') : trendPart(player)),
-    h('nav', { class: 'row-views', 'aria-label': `Evidence of ${player.name}` }, SHORT_CUTS.map(([view, words]) => h('a', { href: `#/${addressOf(id, view)}` }, words))),
+    h(
+      'a',
+      { class: 'list-row', href: `#/${addressOf(id, 'overview')}`, id: `evidence-${id}` },
+      h('span', { class: 'list-main' }, player.name, h('span', { class: 'list-under' }, `${own}${lastRound(player)}`)),
+    ),
+    h(
+      'div',
+      { class: 'player-trend' },
+      player.locked ? h('p', { class: 'few' }, 'locked: a competition round is open') : trendPart(player),
+    ),
+    h(
+      'nav',
+      { class: 'row-views', 'aria-label': `Evidence of ${player.name}` },
+      SHORT_CUTS.map(([view, words]) => h('a', { href: `#/${addressOf(id, view)}` }, words)),
+    ),
   );
 }
 
@@ -96,10 +134,19 @@ function lastRound({ last_round: last, rounds, short_rounds }) {
 /** The line and what it says in words. @param {any} player */
 function trendPart({ name, recent, trend }) {
   if (!recent.length) return h('p', { class: 'few' }, 'no round of nine holes or more with strokes gained');
-  const said = trend.low === null ? trend.words : `${trend.words}: ${gained(trend.difference)}, interval ${interval(trend.low, trend.high)}`;
+  const said =
+    trend.low === null
+      ? trend.words
+      : `${trend.words}: ${gained(trend.difference)}, interval ${interval(trend.low, trend.high)}`;
   return [
     recent.length > 1 ? sparkline(name, recent) : null,
-    h('p', { class: 'trend-words' }, h('span', { class: `number ${tone(trend.mean)}` }, gained(trend.mean)), ` a round in the latest ${recent.length}`, h('span', { class: 'list-under' }, said)),
+    h(
+      'p',
+      { class: 'trend-words' },
+      h('span', { class: `number ${tone(trend.mean)}` }, gained(trend.mean)),
+      ` a round in the latest ${recent.length}`,
+      h('span', { class: 'list-under' }, said),
+    ),
   ];
 }
 
@@ -111,9 +158,19 @@ function sparkline(name, recent) {
   const words = `Strokes gained for 18 holes in the latest ${values.length} rounds of ${name}, earliest first: ${values.map(gained).join(', ')}`;
   return svg(
     'svg',
-    { width: LINE.width, height: LINE.height, viewBox: `0 0 ${LINE.width} ${LINE.height}`, class: 'picture sparkline', role: 'img', 'aria-label': words },
+    {
+      width: LINE.width,
+      height: LINE.height,
+      viewBox: `0 0 ${LINE.width} ${LINE.height}`,
+      class: 'picture sparkline',
+      role: 'img',
+      'aria-label': words,
+    },
     svg('path', { d: `M0,${y(0).toFixed(2)} H${LINE.width}`, class: 'grid-line' }),
-    svg('path', { d: `M${values.map((value, place) => `${x(place).toFixed(2)},${y(value).toFixed(2)}`).join(' L')}`, class: 'curve' }),
+    svg('path', {
+      d: `M${values.map((value, place) => `${x(place).toFixed(2)},${y(value).toFixed(2)}`).join(' L')}`,
+      class: 'curve',
+    }),
     svg('circle', { cx: x(values.length - 1), cy: y(values[values.length - 1]), r: 4, class: 'dot' }),
   );
 }

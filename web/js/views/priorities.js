@@ -29,7 +29,13 @@ export function build([answer]) {
 /** @param {any} one */
 function priority(one) {
   const certain = `as measured ${gained(one.per_round)} a round, interval ${interval(one.low, one.high)}; ${shots(one)} in ${one.rounds} rounds; chance that they cost strokes at all: ${one.sure}`;
-  return h('li', null, h('p', { class: 'verdict small' }, `${one.what} cost about ${one.strokes_a_round.toFixed(1)} strokes a round.`), h('p', { class: 'hint' }, certain), h('p', null, one.next));
+  return h(
+    'li',
+    null,
+    h('p', { class: 'verdict small' }, `${one.what} cost about ${one.strokes_a_round.toFixed(1)} strokes a round.`),
+    h('p', { class: 'hint' }, certain),
+    h('p', null, one.next),
+  );
 }
 
 /** @param {any} found */
@@ -45,17 +51,37 @@ function cells({ cells: given, priorities, level }) {
     cell,
   }));
   const title = 'Strokes gained a round by part of the game';
-  const words = { title, description: `A dot for the mean of each part on its ${percent(level)} interval, the dearest part first. The table holds every number.`, left: '← loses', right: 'gains →', signed };
-  const numbers = table(title, ['part', 'per round', 'shrunk', 'shots'], rows.map((/** @type {any} */ { label, cell }) => [
-    label,
-    cell.low === null ? h('span', { class: 'few' }, 'too few to say') : valueCell(gained(cell.per_round), interval(cell.low, cell.high), tone(cell.per_round)),
-    gained(cell.shrunk_per_round),
-    cell.shots,
-  ]));
+  const words = {
+    title,
+    description: `A dot for the mean of each part on its ${percent(level)} interval, the dearest part first. The table holds every number.`,
+    left: '← loses',
+    right: 'gains →',
+    signed,
+  };
+  const numbers = table(
+    title,
+    ['part', 'per round', 'shrunk', 'shots'],
+    rows.map((/** @type {any} */ { label, cell }) => [
+      label,
+      cell.low === null
+        ? h('span', { class: 'few' }, 'too few to say')
+        : valueCell(gained(cell.per_round), interval(cell.low, cell.high), tone(cell.per_round)),
+      gained(cell.shrunk_per_round),
+      cell.shots,
+    ]),
+  );
   return h(
     'section',
     null,
     h('h2', null, 'Every part that was looked at'),
-    figure((room) => whiskerChart(rows, words, room), numbers, h('p', { class: 'hint' }, '▸ named above: at most three, the dearest of those whose loss is beyond chance among all these and worth a tenth of a stroke a round.')),
+    figure(
+      (room) => whiskerChart(rows, words, room),
+      numbers,
+      h(
+        'p',
+        { class: 'hint' },
+        '▸ named above: at most three, the dearest of those whose loss is beyond chance among all these and worth a tenth of a stroke a round.',
+      ),
+    ),
   );
 }

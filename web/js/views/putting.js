@@ -17,15 +17,25 @@ const LONGEST_FT = 60;
 export function paths({ player, filters }) {
   const { club, against } = filters;
   const of = `/api/players/${encodeURIComponent(player)}`;
-  const report = (/** @type {string|undefined} */ putter, /** @type {string|undefined} */ other) => `${of}/putting${queryOf([['club', putter], ['against', other], ...asked(filters)])}`;
-  return { needed: [report(club, club && against), `${of}/strokes-gained?by=setup`], wished: club && against ? [report(against, undefined)] : [] };
+  const report = (/** @type {string|undefined} */ putter, /** @type {string|undefined} */ other) =>
+    `${of}/putting${queryOf([['club', putter], ['against', other], ...asked(filters)])}`;
+  return {
+    needed: [report(club, club && against), `${of}/strokes-gained?by=setup`],
+    wished: club && against ? [report(against, undefined)] : [],
+  };
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {import('./page.js').Context} context */
 export function build([mine, setups, other], context) {
   const found = mine.value;
   return [
-    found.comparison ? h('p', { class: 'verdict', 'data-code': found.comparison.verdict.code, 'aria-live': 'polite' }, found.comparison.verdict.words) : headline(found),
+    found.comparison
+      ? h(
+          'p',
+          { class: 'verdict', 'data-code': found.comparison.verdict.code, 'aria-live': 'polite' },
+          found.comparison.verdict.words,
+        )
+      : headline(found),
     putterChooser(puttersOf(found, setups.value.rows), context),
     found.comparison ? puttersCompared(found) : null,
     makeRate(found, other?.value ?? null, context.filters),
@@ -39,7 +49,10 @@ export function build([mine, setups, other], context) {
 /** @param {any} found */
 function headline(found) {
   if (found.lacking) return h('p', { class: 'verdict small' }, found.lacking);
-  const half = found.half_ft === null ? 'Half the putts fall from a length outside the curve' : `Half the putts fall from ${found.half_ft.toFixed(1)} ft`;
+  const half =
+    found.half_ft === null
+      ? 'Half the putts fall from a length outside the curve'
+      : `Half the putts fall from ${found.half_ft.toFixed(1)} ft`;
   return h('p', { class: 'verdict' }, `${half}; the tour’s fall from ${found.tour_half_ft.toFixed(1)} ft.`);
 }
 
@@ -51,10 +64,27 @@ function makeRate(found, other, filters) {
   const title = `Make-rate by length, ${filters.club && !other ? filters.club : whose}`;
   const description = `The share holed falls with length: the fitted curve with its ${level} band, a mark for what was counted in each length, larger where there were more putts. The tables hold the numbers.`;
   const series = [seriesOf(found, 'one', 'circle'), ...(other ? [seriesOf(other, 'two', 'square')] : [])];
-  const tour = { curve: found.curve.map((/** @type {any} */ row) => ({ x: row.feet, y: row.tour, low: null, high: null })), dots: [], tone: 'reference' };
+  const tour = {
+    curve: found.curve.map((/** @type {any} */ row) => ({ x: row.feet, y: row.tour, low: null, high: null })),
+    dots: [],
+    tone: 'reference',
+  };
   const draw = (/** @type {any} */ room) =>
-    curveChart([tour, ...series], { domain: [0, LONGEST_FT], words: String }, { domain: [0, 1], wanted: 5, words: (value) => percent(value) }, { title, description, x: 'feet to the hole', y: 'share holed' }, room);
-  const counts = h('details', null, h('summary', null, 'What was counted'), [found, ...(other ? [other] : [])].map((one, index) => countedTable(one, index ? filters.against : filters.club, level)));
+    curveChart(
+      [tour, ...series],
+      { domain: [0, LONGEST_FT], words: String },
+      { domain: [0, 1], wanted: 5, words: (value) => percent(value) },
+      { title, description, x: 'feet to the hole', y: 'share holed' },
+      room,
+    );
+  const counts = h(
+    'details',
+    null,
+    h('summary', null, 'What was counted'),
+    [found, ...(other ? [other] : [])].map((one, index) =>
+      countedTable(one, index ? filters.against : filters.club, level),
+    ),
+  );
   return h(
     'section',
     null,
@@ -67,7 +97,9 @@ function makeRate(found, other, filters) {
 function seriesOf(found, tone_, shape) {
   return {
     curve: found.curve.map((/** @type {any} */ row) => ({ x: row.feet, y: row.rate, low: row.low, high: row.high })),
-    dots: found.bands.filter((/** @type {any} */ row) => row.feet <= LONGEST_FT).map((/** @type {any} */ row) => ({ x: row.feet, y: row.share, low: row.low, high: row.high, count: row.putts })),
+    dots: found.bands
+      .filter((/** @type {any} */ row) => row.feet <= LONGEST_FT)
+      .map((/** @type {any} */ row) => ({ x: row.feet, y: row.share, low: row.low, high: row.high, count: row.putts })),
     tone: tone_,
     shape,
   };
@@ -76,27 +108,85 @@ function seriesOf(found, tone_, shape) {
 /** @param {any} found @param {any} other @param {import('./address.js').Filters} filters @param {string} level */
 function curveTable(found, other, filters, level) {
   if (!found.curve.length) return h('p', { class: 'few' }, found.lacking);
-  const cell = (/** @type {any} */ row) => (row ? [...valueCell(percent(row.rate), `${percent(row.low)} to ${percent(row.high)}`), row.leans_on_tour ? h('span', { class: 'list-under' }, 'leans on tour') : null] : '–');
-  const rows = found.curve.map((/** @type {any} */ row, /** @type {number} */ index) => [`${row.feet} ft`, cell(row), ...(other ? [cell(other.curve[index])] : [row.putts_near]), percent(row.tour)]);
+  const cell = (/** @type {any} */ row) =>
+    row
+      ? [
+          ...valueCell(percent(row.rate), `${percent(row.low)} to ${percent(row.high)}`),
+          row.leans_on_tour ? h('span', { class: 'list-under' }, 'leans on tour') : null,
+        ]
+      : '–';
+  const rows = found.curve.map((/** @type {any} */ row, /** @type {number} */ index) => [
+    `${row.feet} ft`,
+    cell(row),
+    ...(other ? [cell(other.curve[index])] : [row.putts_near]),
+    percent(row.tour),
+  ]);
   const titles = other ? ['length', filters.club, filters.against, 'tour'] : ['length', 'holed', 'putts near', 'tour'];
   return table(`Share holed by length, with the ${level} interval`, titles, rows);
 }
 
 /** @param {any} found @param {string|undefined} putter @param {string} level */
 function countedTable(found, putter, level) {
-  const rows = found.bands.map((/** @type {any} */ row) => [bandName(row.band).replace(' putts', ''), `${row.holed} of ${row.putts}`, valueCell(percent(row.share), `${percent(row.low)} to ${percent(row.high)}`), percent(row.tour)]);
-  return table(`Putts holed by length, ${putter ?? 'all putters'}, with the ${level} interval`, ['length', 'holed', 'share', 'tour'], rows);
+  const rows = found.bands.map((/** @type {any} */ row) => [
+    bandName(row.band).replace(' putts', ''),
+    `${row.holed} of ${row.putts}`,
+    valueCell(percent(row.share), `${percent(row.low)} to ${percent(row.high)}`),
+    percent(row.tour),
+  ]);
+  return table(
+    `Putts holed by length, ${putter ?? 'all putters'}, with the ${level} interval`,
+    ['length', 'holed', 'share', 'tour'],
+    rows,
+  );
 }
 
 /** @param {boolean} two @param {import('./address.js').Filters} filters @param {string} level */
 function marks(two, filters, level) {
-  const small = (/** @type {(SVGElement|null)[]} */ ...parts) => svg('svg', { width: 36, height: 20, viewBox: '0 0 36 20', 'aria-hidden': 'true', class: 'picture' }, parts);
-  const curve = (/** @type {string} */ tone_) => small(band([{ x: 2, low: 18, high: 2 }, { x: 34, low: 18, high: 2 }], tone_), line([{ x: 2, y: 10 }, { x: 34, y: 10 }], tone_));
+  const small = (/** @type {(SVGElement|null)[]} */ ...parts) =>
+    svg('svg', { width: 36, height: 20, viewBox: '0 0 36 20', 'aria-hidden': 'true', class: 'picture' }, parts);
+  const curve = (/** @type {string} */ tone_) =>
+    small(
+      band(
+        [
+          { x: 2, low: 18, high: 2 },
+          { x: 34, low: 18, high: 2 },
+        ],
+        tone_,
+      ),
+      line(
+        [
+          { x: 2, y: 10 },
+          { x: 34, y: 10 },
+        ],
+        tone_,
+      ),
+    );
   return legend([
     [curve('one'), two ? `${filters.club}, with its ${level} band` : `fitted curve, with its ${level} band`],
-    [small(dot(18, 10, { open: true, tone: 'one' })), two ? `counted with ${filters.club}` : 'what was counted: larger is more putts'],
-    .../** @type {[SVGElement, string][]} */ (two ? [[curve('two'), `${filters.against}, with its ${level} band`], [small(dot(18, 10, { open: true, shape: 'square', tone: 'two' })), `counted with ${filters.against}`]] : []),
-    [small(line([{ x: 2, y: 10 }, { x: 34, y: 10 }], 'reference')), 'tour'],
+    [
+      small(dot(18, 10, { open: true, tone: 'one' })),
+      two ? `counted with ${filters.club}` : 'what was counted: larger is more putts',
+    ],
+    .../** @type {[SVGElement, string][]} */ (
+      two
+        ? [
+            [curve('two'), `${filters.against}, with its ${level} band`],
+            [small(dot(18, 10, { open: true, shape: 'square', tone: 'two' })), `counted with ${filters.against}`],
+          ]
+        : []
+    ),
+    [
+      small(
+        line(
+          [
+            { x: 2, y: 10 },
+            { x: 34, y: 10 },
+          ],
+          'reference',
+        ),
+      ),
+      'tour',
+    ],
   ]);
 }
 
@@ -104,35 +194,110 @@ function marks(two, filters, level) {
 function byLength({ gained: { rows: given, total }, level }) {
   if (!given.length) return null;
   const title = 'Strokes gained putting a round by length';
-  const rows = given.map((/** @type {any} */ row) => ({ label: bandName(row.distance).replace(' putts', ''), aside: counted(row.shots, 'putt'), value: row.per_round, low: row.per_round_low, high: row.per_round_high, few: row.too_few }));
-  const words = { title, description: `A dot for the mean of each length on its ${percent(level)} interval, the shortest first. The table holds every number.`, left: '← loses', right: 'gains →', signed };
-  const cells = rows.map((/** @type {any} */ row) => [row.label, row.low === null ? h('span', { class: 'few' }, row.few) : valueCell(gained(row.value), interval(row.low, row.high), tone(row.value)), row.aside.split(' ')[0]]);
-  const whole = total.per_round_low === null || total.per_round_low === undefined ? null : h('p', null, `All lengths together: ${gained(total.per_round)} a round, ${interval(total.per_round_low, total.per_round_high)} with ${percent(level)} confidence.`);
+  const rows = given.map((/** @type {any} */ row) => ({
+    label: bandName(row.distance).replace(' putts', ''),
+    aside: counted(row.shots, 'putt'),
+    value: row.per_round,
+    low: row.per_round_low,
+    high: row.per_round_high,
+    few: row.too_few,
+  }));
+  const words = {
+    title,
+    description: `A dot for the mean of each length on its ${percent(level)} interval, the shortest first. The table holds every number.`,
+    left: '← loses',
+    right: 'gains →',
+    signed,
+  };
+  const cells = rows.map((/** @type {any} */ row) => [
+    row.label,
+    row.low === null
+      ? h('span', { class: 'few' }, row.few)
+      : valueCell(gained(row.value), interval(row.low, row.high), tone(row.value)),
+    row.aside.split(' ')[0],
+  ]);
+  const whole =
+    total.per_round_low === null || total.per_round_low === undefined
+      ? null
+      : h(
+          'p',
+          null,
+          `All lengths together: ${gained(total.per_round)} a round, ${interval(total.per_round_low, total.per_round_high)} with ${percent(level)} confidence.`,
+        );
   const numbers = table(`${title}, with the ${percent(level)} interval`, ['length', 'per round', 'putts'], cells);
   const said = rows.some((/** @type {any} */ row) => row.low !== null);
-  return h('section', null, h('h2', null, 'Strokes gained by length'), whole, said ? figure((room) => whiskerChart(rows, words, room), numbers) : numbers);
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Strokes gained by length'),
+    whole,
+    said ? figure((room) => whiskerChart(rows, words, room), numbers) : numbers,
+  );
 }
 
 /** @param {any} found */
 function threePutts({ three_putts: three, level }) {
-  const value = three.lacking ? h('p', { class: 'few' }, three.lacking) : h('p', { class: 'big-score' }, h('span', { class: 'number' }, percent(three.share)), ' of greens');
-  const under = three.lacking ? null : h('p', null, `${three.three_putts} of ${counted(three.holes, 'hole')}; between ${percent(three.low)} and ${percent(three.high)} with ${percent(level)} confidence`);
+  const value = three.lacking
+    ? h('p', { class: 'few' }, three.lacking)
+    : h('p', { class: 'big-score' }, h('span', { class: 'number' }, percent(three.share)), ' of greens');
+  const under = three.lacking
+    ? null
+    : h(
+        'p',
+        null,
+        `${three.three_putts} of ${counted(three.holes, 'hole')}; between ${percent(three.low)} and ${percent(three.high)} with ${percent(level)} confidence`,
+      );
   return h('section', { class: 'three-putts' }, h('h2', null, 'Three putts or more'), value, under);
 }
 
 /** @param {any} found */
 function firstPutts({ first_putts: first }) {
   if (!first.holes) return null;
-  const rows = first.bands.map((/** @type {any} */ row) => [bandName(row.band).replace(' putts', ''), row.putts, percent(row.share)]);
-  return h('section', null, h('h2', null, 'First putts'), h('p', null, `Half of the first putts are longer than ${first.median_ft.toFixed(0)} ft, on ${counted(first.holes, 'green')}.`), table('First putts by length', ['length', 'putts', 'share'], rows));
+  const rows = first.bands.map((/** @type {any} */ row) => [
+    bandName(row.band).replace(' putts', ''),
+    row.putts,
+    percent(row.share),
+  ]);
+  return h(
+    'section',
+    null,
+    h('h2', null, 'First putts'),
+    h(
+      'p',
+      null,
+      `Half of the first putts are longer than ${first.median_ft.toFixed(0)} ft, on ${counted(first.holes, 'green')}.`,
+    ),
+    table('First putts by length', ['length', 'putts', 'share'], rows),
+  );
 }
 
 /** @param {any} found */
 function speed({ speed: found }) {
   if (!found.misses) return null;
   const feet = (/** @type {number|null} */ value) => (value === null ? '–' : `${value.toFixed(1)} ft`);
-  const row = (/** @type {string} */ label, /** @type {any} */ one) => [label, one.misses, feet(one.median_ft), percent(one.close)];
-  const rows = [...found.bands.map((/** @type {any} */ one) => row(bandName(one.band).replace(' putts', ''), one)), row('20 ft and more', found.far)];
-  const short = found.told ? h('p', null, `${found.short} of ${counted(found.told, 'miss', 'misses')} with a tapped finish ended short.`) : null;
-  return h('section', null, h('h2', null, 'Speed'), h('p', { class: 'hint' }, 'What missed putts leave: half of them less than the middle, and the share left within 3 ft.'), short, table('What missed putts leave, by length', ['length', 'misses', 'middle', 'within 3 ft'], rows));
+  const row = (/** @type {string} */ label, /** @type {any} */ one) => [
+    label,
+    one.misses,
+    feet(one.median_ft),
+    percent(one.close),
+  ];
+  const rows = [
+    ...found.bands.map((/** @type {any} */ one) => row(bandName(one.band).replace(' putts', ''), one)),
+    row('20 ft and more', found.far),
+  ];
+  const short = found.told
+    ? h('p', null, `${found.short} of ${counted(found.told, 'miss', 'misses')} with a tapped finish ended short.`)
+    : null;
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Speed'),
+    h(
+      'p',
+      { class: 'hint' },
+      'What missed putts leave: half of them less than the middle, and the share left within 3 ft.',
+    ),
+    short,
+    table('What missed putts leave, by length', ['length', 'misses', 'middle', 'within 3 ft'], rows),
+  );
 }

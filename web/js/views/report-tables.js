@@ -13,7 +13,23 @@ const DRAWN = { width: 96, height: 14 };
 export function categoryTable({ rows: given }) {
   const order = Object.keys(CATEGORY_WORDS); // as a hole is played
   const rows = [...given].sort((a, b) => order.indexOf(a.category) - order.indexOf(b.category));
-  return h('section', null, h('h3', null, 'By category, a round'), table('category', 'per round', rows.map((/** @type {any} */ row) => ({ label: groupName('category', row.category), row, value: row.per_round, low: row.per_round_low, high: row.per_round_high, aside: null }))));
+  return h(
+    'section',
+    null,
+    h('h3', null, 'By category, a round'),
+    table(
+      'category',
+      'per round',
+      rows.map((/** @type {any} */ row) => ({
+        label: groupName('category', row.category),
+        row,
+        value: row.per_round,
+        low: row.per_round_low,
+        high: row.per_round_high,
+        aside: null,
+      })),
+    ),
+  );
 }
 
 /** @param {any} summary by club */
@@ -21,13 +37,24 @@ export function clubTable({ rows, total }) {
   const most = [...rows].sort((a, b) => b.shots - a.shots).slice(0, MOST_CLUBS);
   const shown = rows.filter((/** @type {any} */ row) => most.includes(row));
   const left = rows.length - shown.length;
-  const marks = shown.map((/** @type {any} */ row) => ({ label: row.club, row, value: row.per_shot, low: row.per_shot_low, high: row.per_shot_high, aside: row }));
+  const marks = shown.map((/** @type {any} */ row) => ({
+    label: row.club,
+    row,
+    value: row.per_shot,
+    low: row.per_shot_low,
+    high: row.per_shot_high,
+    aside: row,
+  }));
   return h(
     'section',
     null,
     h('h3', null, 'By club, a shot'),
     table('club', 'per shot', marks),
-    h('p', null, `Shrunk: the mean drawn towards shots from like places, the better guess where shots are few. ${left ? `${counted(left, 'club')} more, with the fewest shots, on the screen. ` : ''}${total.extra_balls.shots ? `${counted(total.extra_balls.shots, 'shot')} with extra balls count here.` : ''}`),
+    h(
+      'p',
+      null,
+      `Shrunk: the mean drawn towards shots from like places, the better guess where shots are few. ${left ? `${counted(left, 'club')} more, with the fewest shots, on the screen. ` : ''}${total.extra_balls.shots ? `${counted(total.extra_balls.shots, 'shot')} with extra balls count here.` : ''}`,
+    ),
   );
 }
 
@@ -46,8 +73,27 @@ function table(what, measure, rows) {
       'table',
       { class: 'report-table' },
       h('caption', { class: 'hidden' }, `Strokes gained by ${what}`),
-      h('thead', null, h('tr', null, titles.map((title) => (title ? h('th', { scope: 'col' }, title) : h('td', null))))),
-      h('tbody', null, rows.map((one) => h('tr', null, h('th', { scope: 'row' }, h('span', { class: 'cut' }, one.label)), cells(one, scale).map((cell) => h('td', null, cell))))),
+      h(
+        'thead',
+        null,
+        h(
+          'tr',
+          null,
+          titles.map((title) => (title ? h('th', { scope: 'col' }, title) : h('td', null))),
+        ),
+      ),
+      h(
+        'tbody',
+        null,
+        rows.map((one) =>
+          h(
+            'tr',
+            null,
+            h('th', { scope: 'row' }, h('span', { class: 'cut' }, one.label)),
+            cells(one, scale).map((cell) => h('td', null, cell)),
+          ),
+        ),
+      ),
     ),
   );
   return scrolling(box, `Strokes gained by ${what}`);
@@ -55,8 +101,15 @@ function table(what, measure, rows) {
 
 /** @param {any} one @param {import('../charts/drawing.js').Scale} scale */
 function cells({ row, value, low, high, aside }, scale) {
-  if (low === null || high === null) return [...(aside ? [row.shots] : []), '–', row.too_few ?? TOO_FEW, '', ...(aside ? ['–', '–'] : [])];
-  return [...(aside ? [row.shots] : []), gained(value), interval(low, high), drawn({ value, low, high }, scale), ...(aside ? [gained(aside.shrunk), gained(aside.per_round)] : [])];
+  if (low === null || high === null)
+    return [...(aside ? [row.shots] : []), '–', row.too_few ?? TOO_FEW, '', ...(aside ? ['–', '–'] : [])];
+  return [
+    ...(aside ? [row.shots] : []),
+    gained(value),
+    interval(low, high),
+    drawn({ value, low, high }, scale),
+    ...(aside ? [gained(aside.shrunk), gained(aside.per_round)] : []),
+  ];
 }
 
 /** @param {{value: number, low: number, high: number}} row @param {import('../charts/drawing.js').Scale} scale */
@@ -64,7 +117,13 @@ function drawn(row, scale) {
   const middle = DRAWN.height / 2;
   return svg(
     'svg',
-    { width: DRAWN.width, height: DRAWN.height, viewBox: `0 0 ${DRAWN.width} ${DRAWN.height}`, class: 'picture row-picture', 'aria-hidden': 'true' },
+    {
+      width: DRAWN.width,
+      height: DRAWN.height,
+      viewBox: `0 0 ${DRAWN.width} ${DRAWN.height}`,
+      class: 'picture row-picture',
+      'aria-hidden': 'true',
+    },
     svg('path', { d: `M${scale(0).toFixed(2)},0 V${DRAWN.height}`, class: 'zero-line' }),
     whisker(scale(row.low), scale(row.high), middle, { frame: [2, DRAWN.width - 2], cap: 3 }),
     dot(scale(row.value), middle, { radius: 3.2, open: !isClear(row) }),

@@ -24,25 +24,55 @@ export function paths({ player, filters }) {
   const of = `/api/players/${encodeURIComponent(player)}`;
   const query = (/** @type {string} */ by) => `${of}/strokes-gained${queryOf([['by', by], ...asked(filters)])}`;
   const rest = queryOf(asked(filters));
-  return { needed: [`${of}/scores${rest}`, query('club'), query('category')], wished: [`${of}/putting${rest}`, `${of}/priorities${rest}`, `${of}/notes`] };
+  return {
+    needed: [`${of}/scores${rest}`, query('club'), query('category')],
+    wished: [`${of}/putting${rest}`, `${of}/priorities${rest}`, `${of}/notes`],
+  };
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {Context} context */
 export function build([scores, clubs, categories, putting, priorities, notes], { filters }) {
   const told = scores.value.rounds;
   return [
-    h('div', { class: 'row no-print report-actions' }, button('Print', () => print(), { id: 'print-report', class: 'strong' }), h('p', { class: 'hint' }, 'One page, on A4 or Letter. The filters above choose what is in it.')),
+    h(
+      'div',
+      { class: 'row no-print report-actions' },
+      button('Print', () => print(), { id: 'print-report', class: 'strong' }),
+      h('p', { class: 'hint' }, 'One page, on A4 or Letter. The filters above choose what is in it.'),
+    ),
     h(
       'article',
       { class: 'report', 'aria-label': `Report of ${scores.value.player}` },
       header(scores.value, clubs.value, filters),
-      told.length ? facts(scores.value, categories.value, putting.value) : h('p', { class: 'verdict small' }, `No round that counts: there is nothing to report yet. ${shortRounds(scores.value)}`),
       told.length
-        ? h('div', { class: 'report-columns' }, h('div', null, categoryTable(categories.value), puttingPart(putting.value), prioritiesPart(priorities.value)), h('div', null, clubTable(clubs.value), notesPart(notes.value?.notes ?? [], told)))
+        ? facts(scores.value, categories.value, putting.value)
+        : h(
+            'p',
+            { class: 'verdict small' },
+            `No round that counts: there is nothing to report yet. ${shortRounds(scores.value)}`,
+          ),
+      told.length
+        ? h(
+            'div',
+            { class: 'report-columns' },
+            h(
+              'div',
+              null,
+              categoryTable(categories.value),
+              puttingPart(putting.value),
+              prioritiesPart(priorities.value),
+            ),
+            h('div', null, clubTable(clubs.value), notesPart(notes.value?.notes ?? [], told)),
+          )
         : null,
       told.length ? roundsPart(scores.value) : null,
       told.length ? null : notesPart(notes.value?.notes ?? [], told),
-      h('p', { class: 'report-foot' }, 'Evidence to talk over with a coach, not advice. An interval that holds zero could be either; with few rounds most differences are chance. ', `Made by Pencilbag on ${day(new Date().toISOString().slice(0, 10))}.`),
+      h(
+        'p',
+        { class: 'report-foot' },
+        'Evidence to talk over with a coach, not advice. An interval that holds zero could be either; with few rounds most differences are chance. ',
+        `Made by Pencilbag on ${day(new Date().toISOString().slice(0, 10))}.`,
+      ),
     ),
   ];
 }
@@ -51,7 +81,16 @@ export function build([scores, clubs, categories, putting, priorities, notes], {
 function header({ player, from, to, baseline, level, rounds, short_rounds: short }, { total }, filters) {
   const span = from ? `${day(from)} to ${day(to ?? from)}` : 'no round yet';
   const kinds = selection({ kind: filters.kind ?? '', course: filters.course ?? '' });
-  return h('header', { class: 'report-head' }, h('h2', null, player), h('p', null, `${span}: ${kinds}, ${roundCount({ rounds: rounds.length, short_rounds: short })}, ${counted(total.shots, 'shot')}. Strokes gained against “${baseline.id}” ${baseline.version}, ${percent(level)} intervals.`));
+  return h(
+    'header',
+    { class: 'report-head' },
+    h('h2', null, player),
+    h(
+      'p',
+      null,
+      `${span}: ${kinds}, ${roundCount({ rounds: rounds.length, short_rounds: short })}, ${counted(total.shots, 'shot')}. Strokes gained against “${baseline.id}” ${baseline.version}, ${percent(level)} intervals.`,
+    ),
+  );
 }
 
 /** @param {any} scores @param {any} categories @param {any} putting */
@@ -64,8 +103,16 @@ function facts({ means, rounds }, { total }, putting) {
     { class: 'facts report-facts' },
     fact('Score', means ? means.score.toFixed(1) : '–', whole),
     fact('To par', means ? toPar(means.to_par) : '–', `best ${bestOf(rounds)}`),
-    fact('Strokes gained a round', said ? gained(total.per_round) : '–', said ? interval(total.per_round_low, total.per_round_high) : 'too few rounds to say'),
-    fact('Putts a round', means ? means.putts.toFixed(1) : '–', three && three.share !== null ? `three putts on ${percent(three.share)} of holes` : ''),
+    fact(
+      'Strokes gained a round',
+      said ? gained(total.per_round) : '–',
+      said ? interval(total.per_round_low, total.per_round_high) : 'too few rounds to say',
+    ),
+    fact(
+      'Putts a round',
+      means ? means.putts.toFixed(1) : '–',
+      three && three.share !== null ? `three putts on ${percent(three.share)} of holes` : '',
+    ),
     fact('Penalty strokes a round', means ? means.penalty_strokes.toFixed(1) : '–', ''),
   );
 }
@@ -99,14 +146,46 @@ function puttingPart(putting) {
     'section',
     null,
     h('h3', null, 'Putting'),
-    scrolling(h('div', { class: 'table-box' }, h(
-      'table',
-      { class: 'report-table' },
-      h('caption', { class: 'hidden' }, 'Share holed by length'),
-      h('thead', null, h('tr', null, ['length', 'holed', 'interval', 'tour'].map((title) => h('th', { scope: 'col' }, title)))),
-      h('tbody', null, rows.map((/** @type {any} */ row) => h('tr', null, h('th', { scope: 'row' }, `${row.feet} ft`), h('td', null, percent(row.rate)), h('td', null, `${Math.round(100 * row.low)} to ${percent(row.high)}`), h('td', null, percent(row.tour))))),
-    )), 'Share holed by length'),
-    h('p', null, `${putting.putts} putts. ${putting.half_ft === null ? '' : `Half fall from ${putting.half_ft.toFixed(1)} ft; the tour’s from ${putting.tour_half_ft.toFixed(1)} ft. `}${far.median_ft === null ? '' : `Misses from afar leave ${far.median_ft.toFixed(1)} ft.`}`),
+    scrolling(
+      h(
+        'div',
+        { class: 'table-box' },
+        h(
+          'table',
+          { class: 'report-table' },
+          h('caption', { class: 'hidden' }, 'Share holed by length'),
+          h(
+            'thead',
+            null,
+            h(
+              'tr',
+              null,
+              ['length', 'holed', 'interval', 'tour'].map((title) => h('th', { scope: 'col' }, title)),
+            ),
+          ),
+          h(
+            'tbody',
+            null,
+            rows.map((/** @type {any} */ row) =>
+              h(
+                'tr',
+                null,
+                h('th', { scope: 'row' }, `${row.feet} ft`),
+                h('td', null, percent(row.rate)),
+                h('td', null, `${Math.round(100 * row.low)} to ${percent(row.high)}`),
+                h('td', null, percent(row.tour)),
+              ),
+            ),
+          ),
+        ),
+      ),
+      'Share holed by length',
+    ),
+    h(
+      'p',
+      null,
+      `${putting.putts} putts. ${putting.half_ft === null ? '' : `Half fall from ${putting.half_ft.toFixed(1)} ft; the tour’s from ${putting.tour_half_ft.toFixed(1)} ft. `}${far.median_ft === null ? '' : `Misses from afar leave ${far.median_ft.toFixed(1)} ft.`}`,
+    ),
   );
 }
 
@@ -114,7 +193,18 @@ function puttingPart(putting) {
 function prioritiesPart(found) {
   if (!found) return null;
   const list = found.priorities.length
-    ? h('ol', { class: 'report-priorities' }, found.priorities.map((/** @type {any} */ one) => h('li', null, h('strong', null, `${one.what} cost about ${one.strokes_a_round.toFixed(1)} strokes a round`), ` (interval ${interval(one.low, one.high)}). ${one.next}`)))
+    ? h(
+        'ol',
+        { class: 'report-priorities' },
+        found.priorities.map((/** @type {any} */ one) =>
+          h(
+            'li',
+            null,
+            h('strong', null, `${one.what} cost about ${one.strokes_a_round.toFixed(1)} strokes a round`),
+            ` (interval ${interval(one.low, one.high)}). ${one.next}`,
+          ),
+        ),
+      )
     : h('p', null, found.words.split(/(?<=\.) /)[0]);
   return h('section', null, h('h3', null, 'Priorities'), list);
 }
@@ -125,15 +215,56 @@ function roundsPart(scores) {
   const shown = rounds.slice(0, MOST_ROUNDS);
   const more = rounds.length > shown.length ? ` The latest ${shown.length} of ${rounds.length}.` : '';
   const titles = ['day', 'course', 'kind', 'score', 'to par', 'putts', 'penalties', 'strokes gained'];
-  const rows = shown.map((one) => {
-    const score = one.score === null ? '–' : one.complete < one.holes || one.holes < 9 ? `${one.score} (${one.complete} holes)` : String(one.score);
-    return h('tr', null, h('th', { scope: 'row' }, day(one.played_on)), [one.course ?? '–', one.kind, score, one.to_par === null ? '–' : toParWords(one.to_par), one.putts, one.penalty_strokes, gained(one.strokes_gained)].map((cell, place) => h('td', { class: place < 2 ? 'words' : null }, cell)));
+  const rows = shown.map((/** @type {any} */ one) => {
+    const score =
+      one.score === null
+        ? '–'
+        : one.complete < one.holes || one.holes < 9
+          ? `${one.score} (${one.complete} holes)`
+          : String(one.score);
+    return h(
+      'tr',
+      null,
+      h('th', { scope: 'row' }, day(one.played_on)),
+      [
+        one.course ?? '–',
+        one.kind,
+        score,
+        one.to_par === null ? '–' : toParWords(one.to_par),
+        one.putts,
+        one.penalty_strokes,
+        gained(one.strokes_gained),
+      ].map((cell, place) => h('td', { class: place < 2 ? 'words' : null }, cell)),
+    );
   });
   return h(
     'section',
     null,
     h('h3', null, 'Rounds'),
-    scrolling(h('div', { class: 'table-box' }, h('table', { class: 'report-table report-rounds' }, h('caption', { class: 'hidden' }, 'The latest rounds'), h('thead', null, h('tr', null, titles.map((title, place) => h('th', { scope: 'col', class: place === 1 || place === 2 ? 'words' : null }, title)))), h('tbody', null, rows))), 'The latest rounds'),
+    scrolling(
+      h(
+        'div',
+        { class: 'table-box' },
+        h(
+          'table',
+          { class: 'report-table report-rounds' },
+          h('caption', { class: 'hidden' }, 'The latest rounds'),
+          h(
+            'thead',
+            null,
+            h(
+              'tr',
+              null,
+              titles.map((title, place) =>
+                h('th', { scope: 'col', class: place === 1 || place === 2 ? 'words' : null }, title),
+              ),
+            ),
+          ),
+          h('tbody', null, rows),
+        ),
+      ),
+      'The latest rounds',
+    ),
     h('p', null, `Scores over complete holes; the ball of record.${more} ${shortRounds(scores)}`),
   );
 }
@@ -143,7 +274,32 @@ function notesPart(notes, rounds) {
   if (!notes.length) return null;
   const latest = [...notes].reverse().slice(0, MOST_NOTES);
   const days = new Map(rounds.map((one) => [one.round_id, day(one.played_on)]));
-  const about = (/** @type {any} */ note) => (note.about === 'round' ? `round${days.has(note.about_id) ? ` of ${days.get(note.about_id)}` : ''}` : `${note.about} ${note.about_id}`);
-  const more = notes.length > latest.length ? h('p', null, `The latest ${latest.length} of ${notes.length} notes.`) : null;
-  return h('section', null, h('h3', null, 'Notes'), h('ul', { class: 'report-notes' }, latest.map((note) => h('li', null, h('strong', null, `${note.author}, ${day(note.written_at.slice(0, 10))}, ${cut(about(note), ABOUT_LETTERS)}: `), cut(note.words, NOTE_LETTERS)))), more);
+  const about = (/** @type {any} */ note) =>
+    note.about === 'round'
+      ? `round${days.has(note.about_id) ? ` of ${days.get(note.about_id)}` : ''}`
+      : `${note.about} ${note.about_id}`;
+  const more =
+    notes.length > latest.length ? h('p', null, `The latest ${latest.length} of ${notes.length} notes.`) : null;
+  return h(
+    'section',
+    null,
+    h('h3', null, 'Notes'),
+    h(
+      'ul',
+      { class: 'report-notes' },
+      latest.map((note) =>
+        h(
+          'li',
+          null,
+          h(
+            'strong',
+            null,
+            `${note.author}, ${day(note.written_at.slice(0, 10))}, ${cut(about(note), ABOUT_LETTERS)}: `,
+          ),
+          cut(note.words, NOTE_LETTERS),
+        ),
+      ),
+    ),
+    more,
+  );
 }

@@ -38,8 +38,18 @@ export function build([plans], context) {
 /** @param {any} error @param {HTMLElement} status @param {HTMLElement} sheet */
 function stopped(error, status, sheet) {
   status.textContent = '';
-  if (error instanceof EvidenceLocked) sheet.replaceChildren(h('section', { class: 'locked' }, h('h2', null, 'Locked until the round is closed'), h('p', { class: 'lead' }, error.message), h('p', null, LOCK_WORDS)));
-  else sheet.replaceChildren(h('p', { class: 'notice', role: 'alert' }, `The plan stopped: ${error?.message ?? error}`));
+  if (error instanceof EvidenceLocked)
+    sheet.replaceChildren(
+      h(
+        'section',
+        { class: 'locked' },
+        h('h2', null, 'Locked until the round is closed'),
+        h('p', { class: 'lead' }, error.message),
+        h('p', null, LOCK_WORDS),
+      ),
+    );
+  else
+    sheet.replaceChildren(h('p', { class: 'notice', role: 'alert' }, `The plan stopped: ${error?.message ?? error}`));
 }
 
 /**
@@ -55,7 +65,12 @@ async function askAll(found, context, { status, sheet }) {
   for (const [place, hole] of holes.entries()) {
     if (!sheet.isConnected) return; // another screen, or the same one drawn anew
     status.textContent = `Planning hole ${hole.number}, ${place + 1} of ${holes.length}…`;
-    const path = planPath(player, { ground: course.course_id, tees, hole: String(hole.number), baseline: context.filters.baseline });
+    const path = planPath(player, {
+      ground: course.course_id,
+      tees,
+      hole: String(hole.number),
+      baseline: context.filters.baseline,
+    });
     const lost = [...answers.values()].some((one) => one.old); // the server is away: what is kept is shown at once
     const kept = lost ? await keptOnly(session, player, [path]) : null;
     const [answer] = kept ?? (await askEach(session, player, [own, path])).slice(1);
@@ -76,11 +91,38 @@ function chooser(found, { filters, change, player }) {
     h(
       'div',
       { class: 'row chooser' },
-      field('Course', select(courses.map((/** @type {any} */ one) => [one.course_id, one.name]), course.course_id, (value) => change({ ground: value, tees: '' }), { id: 'plan-course' })),
-      field('Tees', select(names.map((/** @type {string} */ one) => [one, one]), tees, (value) => change({ ground: course.course_id, tees: value }), { id: 'plan-tees' })),
+      field(
+        'Course',
+        select(
+          courses.map((/** @type {any} */ one) => [one.course_id, one.name]),
+          course.course_id,
+          (value) => change({ ground: value, tees: '' }),
+          { id: 'plan-course' },
+        ),
+      ),
+      field(
+        'Tees',
+        select(
+          names.map((/** @type {string} */ one) => [one, one]),
+          tees,
+          (value) => change({ ground: course.course_id, tees: value }),
+          { id: 'plan-tees' },
+        ),
+      ),
       print,
     ),
-    h('p', null, h('a', { href: `#/${addressOf(player, 'plan', { ground: course.course_id, tees, baseline: filters.baseline })}`, id: 'to-plan' }, 'One hole in full')),
+    h(
+      'p',
+      null,
+      h(
+        'a',
+        {
+          href: `#/${addressOf(player, 'plan', { ground: course.course_id, tees, baseline: filters.baseline })}`,
+          id: 'to-plan',
+        },
+        'One hole in full',
+      ),
+    ),
   );
 }
 
@@ -88,7 +130,11 @@ function chooser(found, { filters, change, player }) {
 function sheetOf({ course, tees, holes }, answers, context) {
   const lengths = lengthsIn(context.units ?? /** @type {any} */ (context.session.player)?.units);
   const planned = [...answers.values()].filter((one) => one.value).map((one) => one.value);
-  const rows = holes.filter((/** @type {any} */ hole) => answers.has(hole.number)).map((/** @type {any} */ hole) => row(hole, /** @type {Answer} */ (answers.get(hole.number)), { course, tees, lengths, context }));
+  const rows = holes
+    .filter((/** @type {any} */ hole) => answers.has(hole.number))
+    .map((/** @type {any} */ hole) =>
+      row(hole, /** @type {Answer} */ (answers.get(hole.number)), { course, tees, lengths, context }),
+    );
   const first = planned[0];
   const best = planned.filter((plan) => plan.options.length).map((plan) => plan.options[0].expected);
   const total = best.reduce((sum, value) => sum + value, 0);
@@ -96,7 +142,11 @@ function sheetOf({ course, tees, holes }, answers, context) {
   return [
     ageOf([...answers.values()]),
     table(caption, ['hole', 'from the tee', 'strokes', 'hit', 'next best'], rows),
-    h('p', null, `${best.length} of ${course.tees[0].holes.length} holes planned: ${strokes(total)} strokes expected, if the rest is played as the baseline does. Hit: the fairway, on par 3 the green. Trouble: sand, trees, water, out of bounds.`),
+    h(
+      'p',
+      null,
+      `${best.length} of ${course.tees[0].holes.length} holes planned: ${strokes(total)} strokes expected, if the rest is played as the baseline does. Hit: the fairway, on par 3 the green. Trouble: sand, trees, water, out of bounds.`,
+    ),
     first ? caution(first) : null,
   ].filter(Boolean);
 }
@@ -107,20 +157,45 @@ function ageOf(answers) {
   if (!given.length) return null;
   const oldest = given.map((one) => one.at).sort()[0];
   const old = given.find((one) => one.old);
-  return h('p', { class: old ? 'notice plan-age' : 'hint plan-age' }, h('strong', null, `Planned on ${asOf(oldest)}`), old ? ` ${old.failure ? `${old.failure.message}: ` : ''}these are the last answers that this device kept.` : '');
+  return h(
+    'p',
+    { class: old ? 'notice plan-age' : 'hint plan-age' },
+    h('strong', null, `Planned on ${asOf(oldest)}`),
+    old ? ` ${old.failure ? `${old.failure.message}: ` : ''}these are the last answers that this device kept.` : '',
+  );
 }
 
 /** @param {any} hole @param {Answer} answer @param {{course: any, tees: string, lengths: import('./lengths.js').Lengths, context: Context}} about */
 function row(hole, answer, { course, tees, lengths, context }) {
   const plan = answer.value;
   const filters = { ground: course.course_id, tees, hole: String(hole.number), baseline: context.filters.baseline };
-  const head = [h('a', { class: 'cell-link', href: `#/${addressOf(context.player, 'plan', filters)}` }, `${hole.number}`), h('span', { class: 'list-under' }, `par ${hole.par}`), h('span', { class: 'list-under' }, lengths.words(hole.length_yd))];
+  const head = [
+    h('a', { class: 'cell-link', href: `#/${addressOf(context.player, 'plan', filters)}` }, `${hole.number}`),
+    h('span', { class: 'list-under' }, `par ${hole.par}`),
+    h('span', { class: 'list-under' }, lengths.words(hole.length_yd)),
+  ];
   if (!plan) return [head, h('span', { class: 'few' }, answer.failure?.message ?? 'no answer'), '–', '–', '–'];
   const [option] = plan.options;
   if (!option) return [head, h('span', { class: 'few' }, plan.verdict), '–', '–', '–'];
   const { second, verdict } = plan;
-  const next = second ? [h('span', null, second.name), h('span', { class: 'list-under' }, verdict === NO_DIFFERENCE ? NO_DIFFERENCE : gained(second.costs))] : h('span', { class: 'list-under' }, secondWords(plan));
-  return [head, h('div', { class: 'plan-cell' }, h('span', { class: 'plan-club' }, option.name, h('span', { class: 'list-under' }, aimWords(option, lengths))), miniature(plan, option)), strokes(option.expected), valueCell(hitShare(plan, option), `trouble ${percent(option.shares.trouble)}`), next];
+  const next = second
+    ? [
+        h('span', null, second.name),
+        h('span', { class: 'list-under' }, verdict === NO_DIFFERENCE ? NO_DIFFERENCE : gained(second.costs)),
+      ]
+    : h('span', { class: 'list-under' }, secondWords(plan));
+  return [
+    head,
+    h(
+      'div',
+      { class: 'plan-cell' },
+      h('span', { class: 'plan-club' }, option.name, h('span', { class: 'list-under' }, aimWords(option, lengths))),
+      miniature(plan, option),
+    ),
+    strokes(option.expected),
+    valueCell(hitShare(plan, option), `trouble ${percent(option.shares.trouble)}`),
+    next,
+  ];
 }
 
 /** The hole as a small strip with the landings; the row says it in words. @param {any} plan @param {any} option */
@@ -129,12 +204,25 @@ function miniature(plan, option) {
   const frame = lying(wholeHole(plan.features, { aside: 40, behind: 25 }), STRIP.width, STRIP.height);
   const aim = frame.place(...aimPoint(plan, option)).map(rounded);
   const from = frame.place(plan.from[0], plan.from[1]).map(rounded);
-  const spots = landingsOf(plan, option).map(({ x, y }) => frame.place(x, y)).map(([cx, cy]) => svg('circle', { cx, cy, r: 1.2, class: 'landing-small' }));
+  const spots = landingsOf(plan, option)
+    .map(({ x, y }) => frame.place(x, y))
+    .map(([cx, cy]) => svg('circle', { cx, cy, r: 1.2, class: 'landing-small' }));
   return svg(
     'svg',
-    { width: frame.width, height: frame.height, viewBox: `0 0 ${frame.width} ${rounded(frame.height)}`, class: 'miniature', 'aria-hidden': 'true' },
+    {
+      width: frame.width,
+      height: frame.height,
+      viewBox: `0 0 ${frame.width} ${rounded(frame.height)}`,
+      class: 'miniature',
+      'aria-hidden': 'true',
+    },
     ground(plan.features, frame, id),
-    svg('g', { 'clip-path': `url(#${id}-clip)` }, svg('path', { d: `M${from.join(',')} L${aim.join(',')}`, class: 'aim-line' }), ...spots),
+    svg(
+      'g',
+      { 'clip-path': `url(#${id}-clip)` },
+      svg('path', { d: `M${from.join(',')} L${aim.join(',')}`, class: 'aim-line' }),
+      ...spots,
+    ),
     flag(plan.pin[0], plan.pin[1], frame),
   );
 }

@@ -35,7 +35,12 @@ export async function evidenceScreen(session, player, view, query) {
   await styleSheet(SHEET);
   keepTheRest();
   if (!player) return (await part(() => import('./players.js'))).evidencePlayersScreen(session, query);
-  if (view && !isView(view)) return (await part(() => import('../screens/no-such-page.js'))).noSuchPage(`evidence/${player}/${view}`, addressOf(player, 'overview'), 'To the overview');
+  if (view && !isView(view))
+    return (await part(() => import('../screens/no-such-page.js'))).noSuchPage(
+      `evidence/${player}/${view}`,
+      addressOf(player, 'overview'),
+      'To the overview',
+    );
   const shown = isView(view) ? view : 'overview';
   const filters = filtersOf(shown, query ?? '');
   const change = (/** @type {import('./address.js').Filters} */ changes) => {

@@ -12,19 +12,42 @@ const ACTUAL = ['draw', 'straight', 'fade', 'not said'];
 /** @param {any[]} shapes @param {import('./lengths.js').Lengths} lengths @param {number} level @param {boolean} named whether the rows name the club */
 export function shapesPart(shapes, lengths, level, named) {
   const head = h('h2', null, 'Planned and actual shape');
-  if (!shapes.length) return h('section', { class: 'shapes' }, head, h('p', null, 'No shape was planned in these shots.'));
+  if (!shapes.length)
+    return h('section', { class: 'shapes' }, head, h('p', null, 'No shape was planned in these shots.'));
   const label = (/** @type {any} */ row) => (named ? `${row.club}, ${row.planned}` : row.planned);
   const counts = shapes.map((row) => [label(row), ...ACTUAL.map((shape) => row.actual[shape]), row.shots]);
-  const said = shapes.map((row) => [label(row), share(row.came), row.other_way ? share(row.other_way) : '–', share(row.misses.left), share(row.misses.right), sureOrNot(row.misses.word, row.misses.sure), strokes(row.strokes_gained)]);
+  const said = shapes.map((row) => [
+    label(row),
+    share(row.came),
+    row.other_way ? share(row.other_way) : '–',
+    share(row.misses.left),
+    share(row.misses.right),
+    sureOrNot(row.misses.word, row.misses.sure),
+    strokes(row.strokes_gained),
+  ]);
   const caption = `What comes of a planned shape, with the ${percent(level)} interval`;
   return h(
     'section',
     { class: 'shapes' },
     head,
     named ? null : shapes.map((row) => h('p', { class: 'lead' }, sentence(row, lengths))),
-    table('Planned shape, and how many came as which', [named ? 'club, planned' : 'planned', 'draw', 'straight', 'fade', 'not said', 'shots'], counts),
-    named ? table(caption, ['club, planned', ...MEASURES], said) : table(caption, ['planned', ...said.map(([planned]) => planned)], MEASURES.map((measure, place) => [measure, ...said.map((cells) => cells[place + 1])])),
-    h('p', { class: 'hint' }, 'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more, and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.'),
+    table(
+      'Planned shape, and how many came as which',
+      [named ? 'club, planned' : 'planned', 'draw', 'straight', 'fade', 'not said', 'shots'],
+      counts,
+    ),
+    named
+      ? table(caption, ['club, planned', ...MEASURES], said)
+      : table(
+          caption,
+          ['planned', ...said.map(([planned]) => planned)],
+          MEASURES.map((measure, place) => [measure, ...said.map((cells) => cells[place + 1])]),
+        ),
+    h(
+      'p',
+      { class: 'hint' },
+      'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more, and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.',
+    ),
   );
 }
 
@@ -32,7 +55,10 @@ export function shapesPart(shapes, lengths, level, named) {
 function sentence({ planned, came, other_way: other, misses }, lengths) {
   if (came.value === null) return `Planned ${planned}: what came was not said.`;
   const turned = other?.value ? `, and curves the other way ${percent(other.value)} of the time` : '';
-  const beyond = misses.beyond_yd === null ? '' : ` More than ${lengths.words(misses.beyond_yd)} left: ${percent(misses.left.value)}, right: ${percent(misses.right.value)}.`;
+  const beyond =
+    misses.beyond_yd === null
+      ? ''
+      : ` More than ${lengths.words(misses.beyond_yd)} left: ${percent(misses.left.value)}, right: ${percent(misses.right.value)}.`;
   return `Planned ${planned}: it comes ${percent(came.value)} of the time${turned}.${beyond}`;
 }
 

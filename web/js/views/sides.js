@@ -19,7 +19,11 @@ export function sidesOf(rows) {
     const parts = SETUP.exec(setup);
     if (!parts) continue;
     const [, club, since, note] = parts;
-    const side = { club, value: `${club}@${since ?? AS_IT_WAS}`, words: since ? `${club} since ${day(since)}: ${note}` : `${club} ${AS_IT_WAS}` };
+    const side = {
+      club,
+      value: `${club}@${since ?? AS_IT_WAS}`,
+      words: since ? `${club} since ${day(since)}: ${note}` : `${club} ${AS_IT_WAS}`,
+    };
     setups.set(club, [...(setups.get(club) ?? []), side]);
   }
   const collator = new Intl.Collator('en', { numeric: true });
@@ -40,10 +44,17 @@ function started(side) {
  */
 export function suggestions(sides) {
   const clubs = sides.filter((side) => side.value === side.club);
-  const marked = clubs.flatMap((a, index) => clubs.slice(index + 1).filter((b) => alike(a.club, b.club)).map((b) => /** @type {[Side, Side]} */ ([a, b])));
+  const marked = clubs.flatMap((a, index) =>
+    clubs
+      .slice(index + 1)
+      .filter((b) => alike(a.club, b.club))
+      .map((b) => /** @type {[Side, Side]} */ ([a, b])),
+  );
   const changed = sides.flatMap((side, index) => {
     const before = sides[index - 1];
-    return before && before.club === side.club && before.value !== before.club ? [/** @type {[Side, Side]} */ ([side, before])] : [];
+    return before && before.club === side.club && before.value !== before.club
+      ? [/** @type {[Side, Side]} */ ([side, before])]
+      : [];
   });
   return [...marked, ...changed];
 }

@@ -31,25 +31,43 @@ export function build([setups, trial], context) {
   if (!trial) return [chooser(sides, context), ...offers(sides, context)];
   const [verdict, ...rest] = result(trial, context);
   const { a, b } = context.filters;
-  return [verdict, chooser(sides, context), ...rest, notesPart(context.session, { player: context.player, about: 'trial', id: trialId(a, b) })];
+  return [
+    verdict,
+    chooser(sides, context),
+    ...rest,
+    notesPart(context.session, { player: context.player, about: 'trial', id: trialId(a, b) }),
+  ];
 }
 
 /** @param {Side[]} sides @param {Context} context */
 function chooser(sides, { filters, change }) {
-  const options = /** @type {[string, string][]} */ ([['', 'choose'], ...sides.map((side) => [side.value, side.words])]);
+  const options = /** @type {[string, string][]} */ ([
+    ['', 'choose'],
+    ...sides.map((side) => [side.value, side.words]),
+  ]);
   const side = (/** @type {'a'|'b'} */ which) => {
     const chosen = filters[which] ?? '';
-    const known = options.some(([value]) => value === chosen) ? options : [...options, /** @type {[string, string]} */ ([chosen, chosen])];
-    return field(which.toUpperCase(), select(known, chosen, (value) => change({ [which]: value }), { id: `side-${which}` }));
+    const known = options.some(([value]) => value === chosen)
+      ? options
+      : [...options, /** @type {[string, string]} */ ([chosen, chosen])];
+    return field(
+      which.toUpperCase(),
+      select(known, chosen, (value) => change({ [which]: value }), { id: `side-${which}` }),
+    );
   };
   const worth = filters.worth ?? USUAL_WORTH;
-  const worths = (WORTHS.includes(worth) ? WORTHS : [...WORTHS, worth]).map((value) => /** @type {[string, string]} */ ([value, `${value} strokes a shot`]));
+  const worths = (WORTHS.includes(worth) ? WORTHS : [...WORTHS, worth]).map(
+    (value) => /** @type {[string, string]} */ ([value, `${value} strokes a shot`]),
+  );
   return h(
     'div',
     { class: 'row chooser' },
     side('a'),
     side('b'),
-    field('A difference worth having', select(worths, worth, (value) => change({ worth: value === USUAL_WORTH ? '' : value }), { id: 'worth' })),
+    field(
+      'A difference worth having',
+      select(worths, worth, (value) => change({ worth: value === USUAL_WORTH ? '' : value }), { id: 'worth' }),
+    ),
     filters.a && filters.b ? button('Swap', () => change({ a: filters.b, b: filters.a }), { id: 'swap' }) : null,
   );
 }
@@ -60,7 +78,21 @@ function offers(sides, { player, filters }) {
   return [
     h('p', { class: 'lead' }, 'Choose two clubs, or two setups of one club.'),
     pairs.length
-      ? h('ul', { class: 'list' }, pairs.map(([a, b]) => h('li', null, h('a', { class: 'list-row', href: `#/${addressOf(player, 'trial', { ...filters, a: a.value, b: b.value })}` }, h('span', { class: 'list-main' }, a.words, h('span', { class: 'list-under' }, `against ${b.words}`))))))
+      ? h(
+          'ul',
+          { class: 'list' },
+          pairs.map(([a, b]) =>
+            h(
+              'li',
+              null,
+              h(
+                'a',
+                { class: 'list-row', href: `#/${addressOf(player, 'trial', { ...filters, a: a.value, b: b.value })}` },
+                h('span', { class: 'list-main' }, a.words, h('span', { class: 'list-under' }, `against ${b.words}`)),
+              ),
+            ),
+          ),
+        )
       : null,
   ];
 }
@@ -68,10 +100,17 @@ function offers(sides, { player, filters }) {
 /** @param {import('./asking.js').Answer} answer @param {Context} context */
 function result(answer, { filters }) {
   const found = answer.value;
-  if (!found) return [h('p', { class: 'notice', role: 'alert' }, `${answer.failure?.message ?? 'No answer'}.`.replace(/\.\.$/, '.'))];
+  if (!found)
+    return [
+      h('p', { class: 'notice', role: 'alert' }, `${answer.failure?.message ?? 'No answer'}.`.replace(/\.\.$/, '.')),
+    ];
   return [
     h('p', { class: 'verdict', 'data-code': found.verdict.code, 'aria-live': 'polite' }, found.verdict.words),
-    h('p', { class: 'hint' }, `A is ${found.a.name}, B is ${found.b.name}; ${period(found, filters)}; strokes gained against the baseline “${found.baseline.id}”, every ball.`),
+    h(
+      'p',
+      { class: 'hint' },
+      `A is ${found.a.name}, B is ${found.b.name}; ${period(found, filters)}; strokes gained against the baseline “${found.baseline.id}”, every ball.`,
+    ),
     difference(found),
     facts(found),
     sharper(found),
@@ -99,25 +138,53 @@ function difference(found) {
     zone: worth,
   };
   const row = { label: 'A less B', aside: 'strokes a shot', value: gap.per_shot, low: gap.low, high: gap.high };
-  const line = (/** @type {string} */ what, /** @type {number} */ value, /** @type {number} */ low, /** @type {number} */ high) => [what, h('span', { class: tone(value) }, gained(value)), interval(low, high)];
-  const numbers = table(`A less B from like places, with the ${percent(level)} interval`, ['difference', 'strokes', 'interval'], [
-    line('a shot', gap.per_shot, gap.low, gap.high),
-    line('a typical round', gap.per_round, gap.per_round_low, gap.per_round_high),
-  ]);
-  return figure((room) => whiskerChart([row], words, room), numbers, h('p', { class: 'hint' }, `Shaded: less than ${worth} strokes a shot, not worth a change. A typical round has ${gap.shots_a_round.toFixed(1)} such shots.`));
+  const line = (
+    /** @type {string} */ what,
+    /** @type {number} */ value,
+    /** @type {number} */ low,
+    /** @type {number} */ high,
+  ) => [what, h('span', { class: tone(value) }, gained(value)), interval(low, high)];
+  const numbers = table(
+    `A less B from like places, with the ${percent(level)} interval`,
+    ['difference', 'strokes', 'interval'],
+    [
+      line('a shot', gap.per_shot, gap.low, gap.high),
+      line('a typical round', gap.per_round, gap.per_round_low, gap.per_round_high),
+    ],
+  );
+  return figure(
+    (room) => whiskerChart([row], words, room),
+    numbers,
+    h(
+      'p',
+      { class: 'hint' },
+      `Shaded: less than ${worth} strokes a shot, not worth a change. A typical round has ${gap.shots_a_round.toFixed(1)} such shots.`,
+    ),
+  );
 }
 
 /** @param {any} found */
 function facts(found) {
-  const fact = (/** @type {string} */ title, /** @type {string} */ value, /** @type {string} */ under) => h('div', null, h('dt', null, title), h('dd', null, value, h('span', { class: 'list-under' }, under)));
+  const fact = (/** @type {string} */ title, /** @type {string} */ value, /** @type {string} */ under) =>
+    h('div', null, h('dt', null, title), h('dd', null, value, h('span', { class: 'list-under' }, under)));
   const { a, b } = found;
   return h(
     'dl',
     { class: 'facts' },
-    found.chance_a_better === null ? null : fact('Chance that A is better', percent(found.chance_a_better), `that B is: ${percent(found.chance_b_better)}`),
+    found.chance_a_better === null
+      ? null
+      : fact('Chance that A is better', percent(found.chance_a_better), `that B is: ${percent(found.chance_b_better)}`),
     fact('Shots still needed', ...missing(found)),
-    fact('Shots with A', String(a.shots), `${a.matched_shots} from like places, in ${counted(a.matched_rounds, 'round')}`),
-    fact('Shots with B', String(b.shots), `${b.matched_shots} from like places, in ${counted(b.matched_rounds, 'round')}`),
+    fact(
+      'Shots with A',
+      String(a.shots),
+      `${a.matched_shots} from like places, in ${counted(a.matched_rounds, 'round')}`,
+    ),
+    fact(
+      'Shots with B',
+      String(b.shots),
+      `${b.matched_shots} from like places, in ${counted(b.matched_rounds, 'round')}`,
+    ),
   );
 }
 
@@ -137,21 +204,56 @@ function sharper(found) {
   if (!length && !playable && !makeRate) return null;
   const yards = (/** @type {number|null} */ value) => (value === null ? '–' : `${value.toFixed(1)} yd`);
   const rows = [
-    ...(length ? [['off its middle length, on average', yards(length.typical_a_yd), yards(length.typical_b_yd)], ['full swings measured', length.shots_a, length.shots_b]] : []),
-    ...(playable ? [['stays playable', percent(playable.share_a), percent(playable.share_b)], ['shots counted for it', playable.shots_a, playable.shots_b]] : []),
-    ...(makeRate?.a.rate !== undefined ? [['putts that fall, over your mix of lengths', percent(makeRate.a.rate), percent(makeRate.b.rate)], ['putts counted', makeRate.a.putts, makeRate.b.putts]] : []),
+    ...(length
+      ? [
+          ['off its middle length, on average', yards(length.typical_a_yd), yards(length.typical_b_yd)],
+          ['full swings measured', length.shots_a, length.shots_b],
+        ]
+      : []),
+    ...(playable
+      ? [
+          ['stays playable', percent(playable.share_a), percent(playable.share_b)],
+          ['shots counted for it', playable.shots_a, playable.shots_b],
+        ]
+      : []),
+    ...(makeRate?.a.rate !== undefined
+      ? [
+          ['putts that fall, over your mix of lengths', percent(makeRate.a.rate), percent(makeRate.b.rate)],
+          ['putts counted', makeRate.a.putts, makeRate.b.putts],
+        ]
+      : []),
   ];
   return h(
     'section',
     null,
     h('h2', null, 'Sharper measures'),
-    h('div', { class: 'pair' }, h('div', null, [length, playable, makeRate].filter(Boolean).map((one) => h('p', null, one.words))), table(makeRate ? 'Putts that fall' : 'Length and playable, from like places', ['measure', 'A', 'B'], rows)),
+    h(
+      'div',
+      { class: 'pair' },
+      h(
+        'div',
+        null,
+        [length, playable, makeRate].filter(Boolean).map((one) => h('p', null, one.words)),
+      ),
+      table(makeRate ? 'Putts that fall' : 'Length and playable, from like places', ['measure', 'A', 'B'], rows),
+    ),
   );
 }
 
 /** @param {any} found */
 function places({ places: rows }) {
   if (!rows.length) return null;
-  const cells = rows.map((/** @type {any} */ row) => [`${row.lie}, ${bandName(row.distance).replace(' putts', '')}`, `${gained(row.mean_a)} (${row.shots_a})`, `${gained(row.mean_b)} (${row.shots_b})`, percent(row.weight)]);
-  return h('section', null, h('h2', null, 'Like places'), h('p', { class: 'hint' }, 'Only where both were used do they count, each place by how much both were.'), table('Strokes gained a shot and shots, by place', ['from', 'A', 'B', 'weight'], cells));
+  const cells = rows.map((/** @type {any} */ row) => [
+    `${row.lie}, ${bandName(row.distance).replace(' putts', '')}`,
+    `${gained(row.mean_a)} (${row.shots_a})`,
+    `${gained(row.mean_b)} (${row.shots_b})`,
+    percent(row.weight),
+  ]);
+  return h(
+    'section',
+    null,
+    h('h2', null, 'Like places'),
+    h('p', { class: 'hint' }, 'Only where both were used do they count, each place by how much both were.'),
+    table('Strokes gained a shot and shots, by place', ['from', 'A', 'B', 'weight'], cells),
+  );
 }

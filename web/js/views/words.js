@@ -35,14 +35,19 @@ export function asOf(moment, now = new Date()) {
 /** @param {string} day YYYY-MM-DD @returns {string} such as "12 May 2026" */
 export function day(day) {
   const date = new Date(`${day}T12:00:00`);
-  return Number.isNaN(date.getTime()) ? day : date.toLocaleDateString('en-GB', { day: 'numeric', month: 'short', year: 'numeric' });
+  return Number.isNaN(date.getTime())
+    ? day
+    : date.toLocaleDateString('en-GB', { day: 'numeric', month: 'short', year: 'numeric' });
 }
 
 /** Which rounds the filters take, in words. @param {Record<string, string>} filters @returns {string} */
 export function selection(filters) {
   const kind = filters.kind ? `${filters.kind} rounds` : 'all rounds';
   const where = filters.course ? ` on ${filters.course}` : '';
-  const part = [filters.lie ? `from ${LIE_WORDS[filters.lie] ?? filters.lie} alone` : '', filters.setup ? `with ${setupWords(filters.setup)} alone` : ''].filter(Boolean);
+  const part = [
+    filters.lie ? `from ${LIE_WORDS[filters.lie] ?? filters.lie} alone` : '',
+    filters.setup ? `with ${setupWords(filters.setup)} alone` : '',
+  ].filter(Boolean);
   return [`${kind}${where}${span(filters.from, filters.to)}`, ...part].join(', ');
 }
 
