@@ -1,11 +1,11 @@
-"""Air: what density and wind do to distance, by rules of thumb that disagree by a factor of about two.
+"""Air: what density and wind do to distance, by settings without a citable source.
 
 Density of dry air with the pressure of the US Standard Atmosphere 1976 at an altitude and a temperature of its own:
 
     p = 101325 (1 - 0.0065 h / 288.15)^5.25588 Pa,   rho = p / (287.053 T)
 
-A correction is off unless asked for; every coefficient is a setting with a default from the middle of the published
-rules.
+A correction is off unless asked for. Rules of thumb for distance disagree by a factor of about two and have no citable
+source, so that each coefficient is a setting; its default is a choice of this tool between them.
 """
 
 from __future__ import annotations
@@ -25,12 +25,10 @@ COLDEST_C, WARMEST_C = -30.0, 60.0
 STRONGEST_WIND_MPH: Final = 60.0
 
 PER_DENSITY: Final = 0.5
-"""Share of a change of density that comes off the distance. The rules of thumb: 2.5 yd per 1,000 ft (0.3), 1.7 %
-(0.6) and 2 % (0.7) per 1,000 ft; 2 yd in 250 per 10 F (0.4)."""
+"""Share of a change of density that comes off the distance: a setting, no source."""
 HEAD_PER_MPH: Final = 0.0055
 TAIL_PER_MPH: Final = 0.0040
-"""Share of the distance lost a mph of head wind, won a mph of tail wind: 13 to 15 yd and 9 to 12 yd of 250 at 10
-mph."""
+"""Share of the distance lost a mph of head wind, won a mph of tail wind: settings, no source."""
 
 SPREAD_OF_RULES: Final = "rules of thumb disagree by a factor of about 2"
 
