@@ -36,7 +36,9 @@ LONGEST_NOTE: Final = 300
 class TableSchema(Query):
     """A shots table as CSV. `dry_run` (the default) checks and counts, and stores nothing."""
 
-    table = Text(LONGEST_TABLE, 1, required=True, metadata={"description": "CSV with a header, see the README"})
+    table = Text(
+        LONGEST_TABLE, 1, required=True, metadata={"description": "CSV with a header, see server/files/README.md"}
+    )
     dry_run = fields.Boolean(load_default=True, truthy={True}, falsy={False})
 
 

@@ -14,13 +14,15 @@ from server.files.shots_columns import IMPORT_COLUMNS
 from server.records.schemas import SCHEMAS
 
 PROJECT = Path(__file__).resolve().parents[2]
+ROOMS = ("server", "server/files", "web", "baselines", "demo_rounds", "tests")
+GUIDES = [PROJECT / "README.md", PROJECT / "DEVELOPERS.md", *(PROJECT / room / "README.md" for room in ROOMS)]
 TOP_LEVEL = {"server", "web", "baselines", "tests", "demo_rounds"}
 
 
 @pytest.fixture(scope="module")
 def words() -> str:
-    """What README.md and DEVELOPERS.md say."""
-    return "\n".join((PROJECT / name).read_text(encoding="utf-8") for name in ("README.md", "DEVELOPERS.md"))
+    """What the guides say: README.md, that of each room, DEVELOPERS.md."""
+    return "\n".join(path.read_text(encoding="utf-8") for path in GUIDES)
 
 
 def commands(group: click.Group, before: str = "") -> list[tuple[str, click.Command]]:
@@ -97,3 +99,16 @@ def test_where_to_change_what_names_what_is_there() -> None:
     assert len(named) > 60
     assert [path for path in named if not list(PROJECT.glob(path))] == []
     assert paths_of("| x | `server/store/log.py`, `nowhere.py` |") == ["server/store/log.py", "server/store/nowhere.py"]
+
+
+@pytest.mark.parametrize("guide", GUIDES, ids=lambda path: path.relative_to(PROJECT).as_posix())
+def test_links_between_the_guides_lead_somewhere(guide: Path) -> None:
+    links = re.findall(r"\]\(([^)#:]+)\)", guide.read_text(encoding="utf-8"))
+    assert [link for link in links if not (guide.parent / link).exists()] == []
+
+
+def test_the_front_page_is_for_a_stranger() -> None:
+    """Short, and every room's own guide is one step away."""
+    text = (PROJECT / "README.md").read_text(encoding="utf-8")
+    assert len(text.splitlines()) < 160
+    assert [room for room in ROOMS if f"({room}/README.md)" not in text] == []

@@ -1,4 +1,4 @@
-"""What the environment gives: README.md tells every setting and no other; serving imports what it installs."""
+"""What the environment gives: server/README.md tells every setting and no other; serving imports what it installs."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from server.api.app import _SETTINGS
 ROOT = Path(__file__).parents[2]
 BROUGHT_ALONG = {"werkzeug", "webargs", "limits", "jinja2", "apispec"}
 """Packages that those of server/requirements.txt depend on."""
-README = (ROOT / "README.md").read_text(encoding="utf-8")
+README = (ROOT / "server" / "README.md").read_text(encoding="utf-8")
 OWN = {name for name in _SETTINGS if not name.startswith(("API_", "OPENAPI_"))} - {
     "MAX_CONTENT_LENGTH",
     "PROPAGATE_EXCEPTIONS",

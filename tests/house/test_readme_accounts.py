@@ -1,4 +1,4 @@
-"""What README.md says of accounts is done as it stands there: the commands, curl, pandas, limits, the proxy."""
+"""What server/README.md says of accounts is done as it stands there: the commands, curl, pandas, limits, the proxy."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from server.store.players import players
 from server.store.sharing import share
 
 ROOT = Path(__file__).parents[2]
-README = (ROOT / "README.md").read_text(encoding="utf-8")
+README = (ROOT / "server" / "README.md").read_text(encoding="utf-8")
 SECTION = README.partition("## Accounts and sharing")[2].partition("\n## ")[0]
 SECRET = "a secret for tests, and for nothing else"
 PATIENCE_S = 60

@@ -1,4 +1,4 @@
-"""The lines of pandas that README.md shows load the season tables, from files and from a server that runs."""
+"""The lines of pandas in server/files/README.md load the season tables, from files and from a server that runs."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from server import create_app
 from server.__main__ import main
 from server.files.season_tables.dictionary import tables
 
-README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+README = (Path(__file__).parents[2] / "server" / "files" / "README.md").read_text(encoding="utf-8")
 EXACT = 1e-9
 OTHER = "Robin Example"
 
