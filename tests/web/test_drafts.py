@@ -121,6 +121,22 @@ def test_back_keeps_what_was_typed_and_throwing_it_away_asks(at_home: Phone) -> 
     assert drafts(at_home) == []
 
 
+def test_what_is_typed_stays_when_the_shot_before_comes_back_from_the_server(at_home: Phone) -> None:
+    """The server hands a shot back in its own order of fields: it is the same shot."""
+    at_home.start_round()
+    at_home.wait_sent()
+    at_home.context.set_offline(True)
+    at_home.hit()
+    at_home.type_distance(137)
+    at_home.context.set_offline(False)
+    at_home.page.evaluate("dispatchEvent(new Event('online'))")
+    at_home.wait_sent()
+    for _ in range(2):
+        expect(at_home.page.locator("#distance .number")).to_have_text("137")
+        at_home.page.reload()
+        at_home.page.wait_for_selector("#hit")
+
+
 @pytest.mark.parametrize("way", [*WAYS_AWAY, "card"])
 def test_the_shot_being_entered_is_there_again(playing: Phone, way: str) -> None:
     page = playing.page

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '756d4b12646c',
+  version: 'e3be8725506b',
   first: {
     '/': '1da2a7fbfd70075dfc7c3d9d802f659bfe7d184192ccc9ab9e7c5f96a29386e2',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -20,7 +20,7 @@ const ASSETS = {
     '/js/game/distances.js': '1c446e8e3198ccfa721d685c9dfe20903993b009e3bbd3d993a7a2ef934ae5d2',
     '/js/game/expected-strokes.js': 'befb16510dd76de84dea04cf52c0d32e2a039a7c8bf3528ed0c60405c387f215',
     '/js/game/guess.js': '4d8b9182037fa183f1a0ae64e1d4c9c7fd0f833ed32cf80f4e6b3baca2687cb7',
-    '/js/game/hole-edits.js': '9183fc838bbd45731d8a911f5f18ece992a007206117b14dd4d5e3d4423437a2',
+    '/js/game/hole-edits.js': '5126666fc9f46569d4fbf5a3a6f00434d427c1288d133e3825654cf71d0bac00',
     '/js/game/hole-lengths.js': '31b82695bd7e1204abdbb9d6dc3d971136ca645b19fccdbee434e511b96dd913',
     '/js/game/hole-maps.js': '5902fc77a329e338b94de8fe55327575bb8a0815ced47f6cd6ddeae71edb17f1',
     '/js/game/lies.js': 'ffbba5a30bbee9a88d0b3b31e340213c4df3957f3d7665c81e778f967b0565f4',
@@ -44,7 +44,7 @@ const ASSETS = {
     '/js/log/clock.js': '0d1b8c313dd216cce80bb104d149b62ea23e78c58e8fdea4c7c4ffa69c8d8951',
     '/js/log/competition.js': '5a4611470b6f05f534838dc6e66f7c510b0391600b030e3ceaec133ab328fa5f',
     '/js/log/database.js': 'c92565f3410f90a96f88eb11886f2c213c9c244c05cb30a9abf77344b5371ea1',
-    '/js/log/drafts.js': 'f2d10dbc23604affd647eb12242ac5756afc2e3d4f6f38b56b3551799e85b492',
+    '/js/log/drafts.js': '53c2fd9aa42bcf765e1da23d28dccbd7c759f56d568d4e3a6cba92fc22c2e9d4',
     '/js/log/erased.js': 'f418d8e0d3e76bd452e24cfeb8331027e600d75bf6e0f674e9a45058e3387f4b',
     '/js/log/erasing.js': '1d604e63c50964dfd892e2e8eb0ab5445e11a7dba8577b2bf579203957836325',
     '/js/log/erasure.js': '98910e74b9e0b40cc83560eb41738f7b6fcbe30c791874ef85d7eb284383f30d',
@@ -63,7 +63,7 @@ const ASSETS = {
     '/js/screens/course-maps.js': 'e9923c5db788eaf7b63067f3fafbd779c9385db7486e9f00436e94f43859cb33',
     '/js/screens/courses.js': '0efc92aa065b9c96b94b9d3fed90801fc2d78de2ae10000f837a24dc8e50b0ae',
     '/js/screens/draft-notice.js': '0832e0937502af7264ce56ced86766de4a72d5d94cb643577a5bfd0801a6b233',
-    '/js/screens/draft.js': '7f8d5fbf4137604e9e7491ea5ce81826470a722ec768a798dc45a8168d4ef6f4',
+    '/js/screens/draft.js': 'af7e3323451b24f19998ad460f8b62e0adab464a3ad9af3b12bf16a3407833b6',
     '/js/screens/erasing.js': '9d6cd9df12b4752eb4d0a68049363e6fbc4fff813f94981c277adee797d5241c',
     '/js/screens/everything.js': '173e85b28829fa58431445fd1515fe910277bd774eddf6490abe874dc18cf3f2',
     '/js/screens/finish-pad.js': 'a8a98d51c85f35288448d99d1cacf0ad2b845ad7715120d3fd5dca25a6626079',
@@ -93,7 +93,7 @@ const ASSETS = {
     '/js/screens/unusual.js': '4cee9014f5b7e6ba8118c3372e01f5da06867c410d030d0a5fff52dddb5c9d47',
     '/js/screens/versions.js': 'c768ad4ba659a28b486f58f128be16237580dc093986a54592f957dd1a027241',
     '/js/screens/whose-phone.js': '7d548f99a8c4dc8bbddac8b3c4c6b1305a1c1ed4b8a426c45adaebb7c330d47e',
-    '/js/session.js': '8086bbf14cffc87eb78db1b768d7c111544e675a0b50792f42b0664f800ae25a',
+    '/js/session.js': '6f6517d82ce703a13bf6b7b090de97a255c00e87329d29556b0f05bb682c9acb',
     '/js/ui/elements.js': '50487b74cf95a159832ee3bab0c4acdf8b0b165ebacbeb85a2614d69b6b88867',
     '/js/ui/frame.js': '902f5cb0ead3e5ffe56586cd7f74188392cbdcdf60b3095fccb06a6ca364f1b8',
     '/js/ui/install.js': 'cd350b036222b83f39e04dca416bad6a21736f1521456ae9fb83b02e948fd05a',

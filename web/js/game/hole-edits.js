@@ -20,7 +20,8 @@ function edit(recordId, body) {
 }
 
 /**
- * @param {ShotRecord[]} records @param {number} hole @param {number} ball @returns {ShotRecord[]}
+ * The shots of one ball, in the order of play.
+ * @template {ShotRecord} T @param {T[]} records @param {number} hole @param {number} ball @returns {T[]}
  */
 export function recordsOfBall(records, hole, ball) {
   return records

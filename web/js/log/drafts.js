@@ -8,7 +8,6 @@ import { answer } from './database.js';
 import { refuseErased } from './erased.js';
 
 const EVENTS = ['input', 'change', 'click'];
-const LEAVING = ['visibilitychange', 'pagehide'];
 
 /**
  * @typedef {object} DraftRow
@@ -83,7 +82,8 @@ export class Drafts {
     this.writing = false;
     this.again = false;
     for (const name of EVENTS) addEventListener(name, () => this.soon(), { capture: true });
-    for (const name of LEAVING) addEventListener(name, () => this.write(), { capture: true });
+    addEventListener('visibilitychange', () => this.write(), { capture: true });
+    addEventListener('pagehide', () => this.writeAtOnce(), { capture: true });
   }
 
   /**
@@ -151,31 +151,61 @@ export class Drafts {
     this.writing = false;
   }
 
-  async writeChanged() {
-    const pending = [...this.held.values()]
+  /** What differs from the database: the draft, and its value as text, null when nothing is entered in it. */
+  changes() {
+    return [...this.held.values()]
       .filter((draft) => !draft.saving)
-      .map((draft) => ({ draft, text: draft.changed ? JSON.stringify(draft.value) : null }));
-    const changed = pending.filter(({ draft, text }) => text !== draft.stored);
-    if (!changed.length) return;
-    const players = new Set(changed.map(({ draft }) => draft.row.player_id));
-    const rows = changed.map(({ draft, text }) => ({
-      key: draft.row.key,
-      row: text === null ? null : { ...draft.row, value: JSON.parse(text) },
-    }));
+      .map((draft) => ({ draft, text: draft.changed ? JSON.stringify(draft.value) : null }))
+      .filter(({ draft, text }) => text !== draft.stored);
+  }
+
+  async writeChanged() {
+    const changes = this.changes();
+    if (!changes.length) return;
+    const players = new Set(changes.map(({ draft }) => draft.row.player_id));
+    const rows = rowsOf(changes);
     await this.store.run(
       ['drafts', 'settings'],
       'readwrite',
       async (transaction) => {
         for (const playerId of players) await refuseErased(transaction, playerId);
-        const store = transaction.objectStore('drafts');
-        for (const { key, row } of rows) {
-          if (row) store.put(row);
-          else store.delete(key);
-        }
+        putRows(transaction, rows);
       },
       'relaxed',
     );
-    for (const { draft, text } of changed) draft.stored = text;
+    for (const { draft, text } of changes) draft.stored = text;
+  }
+
+  /**
+   * The page goes: no answer of the database reaches it any more, and what is not committed is undone. So the write asks nothing
+   * and commits itself; should another tab have erased the player in this moment, `sweep` takes the row away.
+   */
+  writeAtOnce() {
+    const rows = rowsOf(this.changes());
+    if (!rows.length) return;
+    this.store
+      .run(
+        ['drafts'],
+        'readwrite',
+        async (transaction) => {
+          putRows(transaction, rows);
+          transaction.commit();
+        },
+        'relaxed',
+      )
+      .catch(() => undefined);
+  }
+
+  /** Removes what was written for a player in the moment of an erasure here. @param {string[]} erased ids of players */
+  async sweep(erased) {
+    if (!erased.length) return;
+    await this.store
+      .run(['drafts'], 'readwrite', async (transaction) => {
+        const drafts = transaction.objectStore('drafts');
+        for (const playerId of erased)
+          for (const key of await answer(drafts.index('player_id').getAllKeys(playerId))) drafts.delete(key);
+      })
+      .catch(() => undefined); // without a database there is no draft in it
   }
 
   /** @param {string[]} keys */
@@ -185,6 +215,23 @@ export class Drafts {
         for (const key of keys) transaction.objectStore('drafts').delete(key);
       })
       .catch(() => undefined); // the database is gone, and the draft with it
+  }
+}
+
+/** @param {{draft: Draft<any>, text: string|null}[]} changes @returns {{key: string, row: DraftRow|null}[]} */
+function rowsOf(changes) {
+  return changes.map(({ draft, text }) => ({
+    key: draft.row.key,
+    row: text === null ? null : { ...draft.row, value: JSON.parse(text) },
+  }));
+}
+
+/** @param {IDBTransaction} transaction over the drafts @param {{key: string, row: DraftRow|null}[]} rows null: nothing is entered */
+function putRows(transaction, rows) {
+  const store = transaction.objectStore('drafts');
+  for (const { key, row } of rows) {
+    if (row) store.put(row);
+    else store.delete(key);
   }
 }
 

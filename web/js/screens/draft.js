@@ -18,7 +18,7 @@ const UNKNOWN_DISTANCE_YD = 150;
 /**
  * The draft for a ball on a hole; the one at hand stays as long as nothing on that ball has changed.
  * @param {Draft|undefined} current @param {object} at
- * @param {import('../game/shot.js').ShotRecord[]} at.shots of the round @param {import('../game/shot.js').Hole} at.hole
+ * @param {import('../log/store.js').StoredRecord[]} at.shots of the round @param {import('../game/shot.js').Hole} at.hole
  * @param {number} at.ball @param {string} at.round_id @param {import('../log/store.js').StoredRecord[]} at.bag
  * @param {Map<string, {yards: number}>} at.usual @param {boolean} at.guess_club
  * @param {{lie: string, distance_yd: number|null, provisional: boolean}|null} at.start of a ball that has no shot yet
@@ -27,7 +27,7 @@ const UNKNOWN_DISTANCE_YD = 150;
 export function draftFor(current, at) {
   const played = recordsOfBall(at.shots, at.hole.number, at.ball);
   const last = played[played.length - 1];
-  const key = [at.round_id, at.hole.number, at.ball, played.length, last ? JSON.stringify(last.body) : ''].join(' ');
+  const key = [at.round_id, at.hole.number, at.ball, played.length, last?.head ?? ''].join(' ');
   if (current?.key === key && (!current.club_id || at.bag.some((club) => club.record_id === current.club_id)))
     return current;
   const spot = last
