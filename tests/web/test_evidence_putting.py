@@ -13,6 +13,7 @@ from tests.web.evidence_pages import (
     answer,
     demo_server,
     interval_words,
+    open_anew,
     open_view,
     percent,
     second_putter,
@@ -21,6 +22,7 @@ from tests.web.evidence_pages import (
     wait_drawn,
 )
 from tests.web.phone import Phone, Server
+from tests.web.seeded import with_round
 
 
 @pytest.fixture(scope="module")
@@ -98,10 +100,22 @@ def test_dots_of_the_curve_stand_where_the_share_says(make_phone: Any, demo: Ser
 
 def test_too_few_putts_say_so(make_phone: Any, demo: Server) -> None:
     device: Phone = make_phone(demo)
-    page = open_view(device, demo, "putting?from=2019-01-01&to=2019-12-31")
-    said = answer(demo, "putting", **{"from": "2019-01-01", "to": "2019-12-31"})
+    with_round(device, demo, "Few Putts", tuple(range(1, 10)))
+    (player,) = {change["player_id"] for change in device.all_of("changes")}
+    open_anew(device, player, "putting")
+    page = device.page
+    said = demo.get(f"/api/players/{player}/putting")
+    assert (said["putts"] < 20, said["curve"]) == (True, [])
     expect(page.locator(".verdict")).to_have_text(said["lacking"])
     expect(page.locator(".three-putts")).to_contain_text(said["three_putts"]["lacking"])
+    assert "NaN" not in page.inner_text("main")
+
+
+def test_an_empty_span_says_so(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo)
+    page = open_view(device, demo, "putting?from=2019-01-01&to=2019-12-31")
+    words = "There is no shot in the rounds asked for, from 2019-01-01 to 2019-12-31."
+    expect(page.locator("#empty-span")).to_have_text(words)
     expect(page.locator(".evidence-body svg[role=img]")).to_have_count(0)
     assert "NaN" not in page.inner_text("main")
 

@@ -111,7 +111,7 @@ def as_json(value: Any) -> Any:
 
 def phone_server(phone: Phone) -> Server:
     """The server that a phone speaks to, for asking it."""
-    return Server(None, int(phone.address.rsplit(":", 1)[1]), Path())  # type: ignore[arg-type]
+    return Server(0, int(phone.address.rsplit(":", 1)[1]), Path(), lambda pid: None)
 
 
 def window_of(page: Page) -> list[float]:

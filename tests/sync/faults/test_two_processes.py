@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 import sqlalchemy as sa
 
-from server.store import log
+from server.store import log, numbering
 from server.store.engine import open_database, reading
 from server.store.players import heads
 from server.store.pulling import pull
@@ -156,7 +156,7 @@ def test_a_new_player_is_made_once_however_many_push_at_the_same_moment(
 
 class Race:
     """On PostgreSQL two players' logs are not held against each other: two push a change each through two engines, both
-    look with `log.LOOK` and find nothing before either goes on. On SQLite one writer at a time never comes here."""
+    look with `numbering.LOOK` and find nothing before either goes on. SQLite has one writer and never comes here."""
 
     def __init__(self, url: str, monkeypatch: pytest.MonkeyPatch, look: str, pair: list[dict[str, Any]]) -> None:
         self.engines = [open_database(url) for _ in range(2)]
@@ -165,7 +165,7 @@ class Race:
             log.push(engine, season.player_id, "phone", season.changes)
         self.looks: list[Any] = []
         both = threading.Barrier(2)
-        whole = getattr(log, look)
+        whole = getattr(numbering, look)
 
         def looking(connection: sa.Connection, changes: Any) -> Any:
             found = whole(connection, changes)
@@ -175,7 +175,7 @@ class Race:
             return found
 
         with monkeypatch.context() as patched, ThreadPoolExecutor(2) as pool:
-            patched.setattr(log, look, looking)
+            patched.setattr(numbering, look, looking)
             pushes = [
                 pool.submit(log.push, engine, season.player_id, "phone", [one])
                 for engine, season, one in zip(self.engines, self.players, pair, strict=True)
