@@ -18,12 +18,12 @@ from marshmallow import fields, validate
 
 from server.api.answers import Query
 from server.api.attempts import FOR_ONE_ADDRESS, TOO_MANY, limiter
+from server.api.authorization import key
 from server.api.bodies import StrictParser
 from server.api.database import engine
-from server.api.gate import key
 from server.api.signing_in import begin_session, browser, signed_in
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid
+from server.records.validation import Fault, InvalidError
 from server.store.accounts import LONGEST_PASSWORD, SHORTEST_PASSWORD, checked, set_password
 from server.store.credentials import (
     JOIN,
@@ -184,7 +184,7 @@ class Tokens(MethodView):
         useful = SCOPES_OF[account.role]
         if idle := [scope for scope in scopes if scope not in useful]:
             allowed = ", ".join(useful) or "none"
-            raise Invalid([Fault("scopes", ", ".join(idle), allowed, f"is nothing that a {account.role} can do")])
+            raise InvalidError([Fault("scopes", ", ".join(idle), allowed, f"is nothing that a {account.role} can do")])
         lasts = timedelta(days=sent["days"])
         credential_id, secret = give(
             engine(), key(), account.account_id, TOKEN, label=sent["label"], scopes=scopes, lasts=lasts

@@ -9,7 +9,7 @@ from marshmallow import RAISE, Schema, fields, validate
 from server.api.problems import ProblemSchema
 from server.records.fields import Identity, Text
 from server.store.log import MOST_CHANGES_A_PUSH
-from server.store.pulling import LARGEST_PAGE, USUAL_PAGE
+from server.store.pulling import DEFAULT_PAGE, LARGEST_PAGE
 
 
 class Query(Schema):
@@ -66,7 +66,7 @@ class PullQuery(Query):
 
     after = Text(100)
     limit = fields.Integer(
-        load_default=USUAL_PAGE,
+        load_default=DEFAULT_PAGE,
         validate=validate.Range(1, LARGEST_PAGE, error="is outside its range"),
         metadata={"range": f"1 to {LARGEST_PAGE}"},
     )

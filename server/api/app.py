@@ -30,22 +30,22 @@ from server.api import (
     tee_plans,
 )
 from server.api.attempts import limiter
+from server.api.authorization import COOKIE, authorize
 from server.api.bodies import strict_json
-from server.api.gate import COOKIE, pass_gate
 from server.api.heavy import add_heavy, start_workers
 from server.api.operation import add_access_log
 from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
 from server.operation.metrics import Metrics
 from server.operation.settings import number
-from server.store.engine import BUSY_WAIT_S, USUAL_DATABASE, open_database
+from server.store.engine import BUSY_WAIT_S, DEFAULT_DATABASE, open_database
 from server.store.quotas import quotas_from, set_quotas
 
 LARGEST_REQUEST: Final = 4_000_000
 """Bytes of one request's body."""
 
 _SETTINGS: Final[dict[str, Any]] = {
-    "DATABASE": USUAL_DATABASE,
+    "DATABASE": DEFAULT_DATABASE,
     "BUSY_WAIT_S": BUSY_WAIT_S,
     "LOG_BYTES": "",
     "QUARANTINE_BYTES": "",
@@ -98,7 +98,7 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_host=0)  # type: ignore[method-assign]
     app.extensions["pencilbag_metrics"] = Metrics(app.extensions["pencilbag_engine"])
     add_access_log(app)
-    app.before_request(pass_gate)
+    app.before_request(authorize)
     add_heavy(app)
     app.after_request(finish)
     api = ProblemApi(app)

@@ -12,7 +12,7 @@ from flask_limiter import Limiter
 from limits import parse
 
 from server.api.problems import stop
-from server.store.accounts import tidy
+from server.store.accounts import normalize
 
 FOR_ONE_NAME: Final = "10 per minute; 50 per hour"
 FOR_ONE_NAME_FROM_ANYWHERE: Final = "200 per hour"
@@ -42,7 +42,7 @@ def name() -> str:
     """The account that a sign-in names, in the one spelling that finds it, as a short fingerprint."""
     sent = request.get_json(silent=True)
     said = sent.get("name") if isinstance(sent, dict) else None
-    spelled = tidy(said) if isinstance(said, str) else ""
+    spelled = normalize(said) if isinstance(said, str) else ""
     return hashlib.sha256(spelled.encode("utf-8", "replace")).hexdigest()[:16]
 
 

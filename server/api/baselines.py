@@ -12,7 +12,7 @@ from flask_smorest import Blueprint
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.files import shipped_ids
 from server.api.answers import BaselineCurvesSchema, BaselinesSchema
-from server.api.gate import asker
+from server.api.authorization import caller
 from server.questions.own_baselines import own_folder, own_ids, players_in
 from server.questions.valued_shots import baseline_by_id
 
@@ -20,7 +20,7 @@ blueprint = Blueprint("baselines", "baselines", url_prefix="/api/baselines", des
 
 
 def named_baseline(baseline_id: str) -> Baseline:
-    """A shipped baseline, or an own one that the asker may see, or a 404. Only ids are looked up, never paths."""
+    """A shipped baseline, or an own one that the caller may see, or a 404. Only ids are looked up, never paths."""
     known = known_ids()
     if baseline_id not in known:
         abort(404, description=f"There is no baseline {baseline_id!r}; there is {', '.join(known)}.")
@@ -28,8 +28,8 @@ def named_baseline(baseline_id: str) -> Baseline:
 
 
 def known_ids() -> list[str]:
-    """The shipped baselines, then the own ones that hold shots of a player whom the asker may read."""
-    readable = asker().readable
+    """The shipped baselines, then the own ones that hold shots of a player whom the caller may read."""
+    readable = caller().readable
     folder = own_baselines_folder()
     own = [name for name in own_ids(folder) if readable is None or players_in(folder / f"{name}.toml") & readable]
     return [*shipped_ids(), *own]

@@ -10,19 +10,19 @@ import pandas as pd
 from flask import abort
 from marshmallow import fields, validate
 
-from server.analysis.evidence.intervals import LEVELS, USUAL_LEVEL
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, LEVELS
 from server.analysis.strokes_gained.summaries import BALLS
 from server.api.answers import Query
 from server.api.baselines import named_baseline
+from server.api.cache import cached_shots
 from server.api.database import engine
-from server.api.kept import kept_shots
 from server.api.players import asked_selection, open_to
 from server.game.lies import LIES
 from server.game.order_of_play import KINDS
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid, shown
+from server.records.validation import Fault, InvalidError, shown
 from server.reports.heading import Chosen
-from server.reports.trial import BadSide, Side, find_side, known_sides
+from server.reports.trial import Side, SideError, find_side, known_sides
 from server.store.engine import reading
 from server.store.frames import setups_frame
 from server.store.players import club_ids
@@ -44,7 +44,7 @@ class ChosenQuery(DaysQuery):
 
     baseline = Text(80, 1)
     level = fields.Float(
-        load_default=USUAL_LEVEL,
+        load_default=DEFAULT_LEVEL,
         validate=validate.Range(*LEVELS, error="is outside its range"),
         metadata={"range": f"{LEVELS[0]:g} to {LEVELS[1]:g}"},
     )
@@ -90,7 +90,7 @@ def chosen_shots(player_id: UUID, query: dict[str, Any], before: str = "") -> Ch
         player = open_to(connection, player_id)
         selection = asked_selection(connection, player, query, first, last)
         baseline = named_baseline(query.get("baseline", player.baseline))
-        valued = kept_shots(connection, player, selection, baseline)
+        valued = cached_shots(connection, player, selection, baseline)
         clubs = tuple(sorted(club_ids(connection, player.player_id)))
     return Chosen(player, valued, baseline, clubs, first, last, query["level"])
 
@@ -105,8 +105,8 @@ def asked_side(chosen: Chosen, query: dict[str, Any]) -> Side | None:
         known = known_sides(club_ids(connection, player_id), setups_frame(connection, player_id))
     try:
         return find_side("setup", words, known)
-    except BadSide as error:
-        raise Invalid([Fault(error.field, shown(words), "", str(error))]) from error
+    except SideError as error:
+        raise InvalidError([Fault(error.field, shown(words), "", str(error))]) from error
 
 
 def asked_part(chosen: Chosen, query: dict[str, Any], side: Side | None) -> pd.Series | None:

@@ -9,19 +9,19 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 from marshmallow import ValidationError, fields, validate, validates_schema
 
-from server.analysis.evidence.trials import USUAL_WORTH, WORTHS
+from server.analysis.evidence.trials import MINIMUM_EFFECT, MINIMUM_EFFECTS
 from server.analysis.strokes_gained.summaries import GROUPINGS
 from server.api.bodies import StrictParser
+from server.api.cache import answered
 from server.api.chosen_shots import ChosenQuery, PartQuery, asked_part, asked_side, chosen_shots
 from server.api.database import engine
-from server.api.kept import answered
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid, shown
+from server.records.validation import Fault, InvalidError, shown
 from server.reports.compared import SIDE_BY_SIDE, compared_document
 from server.reports.heading import Chosen
 from server.reports.scores import scores_document
 from server.reports.summary import summary_document
-from server.reports.trial import BadSide, find_sides, known_sides, trial_document
+from server.reports.trial import SideError, find_sides, known_sides, trial_document
 from server.store.engine import reading
 from server.store.frames import setups_frame
 from server.store.players import club_ids, rounds
@@ -63,10 +63,10 @@ class TrialQuery(ChosenQuery):
 
     a = Text(160, 1, required=True)
     b = Text(160, 1, required=True)
-    worth = fields.Float(
-        load_default=USUAL_WORTH,
-        validate=validate.Range(*WORTHS, error="is outside its range"),
-        metadata={"range": f"{WORTHS[0]:g} to {WORTHS[1]:g} strokes a shot"},
+    minimum_effect = fields.Float(
+        load_default=MINIMUM_EFFECT,
+        validate=validate.Range(*MINIMUM_EFFECTS, error="is outside its range"),
+        metadata={"range": f"{MINIMUM_EFFECTS[0]:g} to {MINIMUM_EFFECTS[1]:g} strokes a shot"},
     )
 
 
@@ -160,8 +160,8 @@ def _trial(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
         known = known_sides(club_ids(connection, whose), setups_frame(connection, whose))
     try:
         sides = find_sides(query["a"], query["b"], known)
-    except BadSide as error:
-        raise Invalid([Fault(error.field, shown(query[error.field]), "", str(error))]) from error
+    except SideError as error:
+        raise InvalidError([Fault(error.field, shown(query[error.field]), "", str(error))]) from error
     return trial_document(
         chosen.player,
         chosen.valued,
@@ -170,5 +170,5 @@ def _trial(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
         from_day=chosen.from_day,
         to_day=chosen.to_day,
         level=query["level"],
-        worth=query["worth"],
+        minimum_effect=query["minimum_effect"],
     )

@@ -13,7 +13,7 @@ from server.api.database import metrics
 from server.api.problems import problem
 from server.operation.logs import ACCESS, PLAIN, configure
 from server.operation.metrics import Metrics
-from server.operation.workers import Answered, Crowded, Died, Workers
+from server.operation.workers import Answered, OverloadedError, WorkerDiedError, Workers
 
 LOG = logging.getLogger("pencilbag")
 
@@ -52,7 +52,7 @@ class WorkersResponse(Response):
     implicit_sequence_conversion = False
 
 
-class ToldMetrics(Metrics):
+class WorkerMetrics(Metrics):
     """Metrics of a worker: its look-ups are told with each answer, and counted where the metrics are read."""
 
     def __init__(self, *given: Any) -> None:
@@ -85,7 +85,7 @@ def make_worker(config: Mapping[str, Any]) -> Flask:
     configure(os.environ.get("PENCILBAG_LOG", PLAIN), os.environ.get("PENCILBAG_LOG_LEVEL", "INFO"))
     ACCESS.disabled = True
     app = make_app({**config, "PROXIES": 0, "WORKERS": 0})
-    told = ToldMetrics(app.extensions["pencilbag_engine"])
+    told = WorkerMetrics(app.extensions["pencilbag_engine"])
     app.extensions["pencilbag_metrics"] = told
 
     def tell(response: Response) -> Response:
@@ -104,10 +104,10 @@ def _answered_elsewhere() -> Response | None:
     environ = {**request.environ, "HTTP_X_REQUEST_ID": g.request_id}
     try:
         answered = workers.answer(environ, request.get_data())
-    except Crowded:
+    except OverloadedError:
         words = "Now too many summaries, plans, tables or imports are asked for at once. Nothing was stored; ask again."
         return problem(503, words, (), {"Retry-After": str(RETRY_AFTER_S)})
-    except Died:
+    except WorkerDiedError:
         LOG.exception("a worker ended on %s %s", request.method, request.path)
         return problem(500, "The server met an error that it did not expect; nothing of this request was stored.")
     return _as_response(answered)

@@ -15,9 +15,9 @@ from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.players import known_player
 from server.files.shots_import import import_table
-from server.files.shots_rows import BadTable, read_table
+from server.files.shots_rows import TableError, read_table
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid
+from server.records.validation import Fault, InvalidError
 from server.store.engine import reading
 
 blueprint = Blueprint("importing", "importing", url_prefix="/api/players", description="Importing a shots table")
@@ -71,7 +71,7 @@ def _bounded(words: list[str]) -> list[str]:
     return [one[:LONGEST_NOTE] for one in words[:MOST_NOTES]] + ([f"and {more} more"] if more > 0 else [])
 
 
-def _told(error: BadTable) -> Invalid:
+def _told(error: TableError) -> InvalidError:
     """The faults of a table: each names row and column, value and range; the rest is counted."""
     found = [
         Fault(f"row {fault.row}, {fault.column}", fault.value, fault.range, fault.message)
@@ -80,7 +80,7 @@ def _told(error: BadTable) -> Invalid:
     more = len(error.faults) - len(found)
     if more > 0:
         found.append(Fault("table", "", "", f"and {more} more"))
-    return Invalid(found or [Fault("table", "", "", str(error))], MOST_FAULTS + 1)
+    return InvalidError(found or [Fault("table", "", "", str(error))], MOST_FAULTS + 1)
 
 
 @blueprint.route("/<uuid:player_id>/import")
@@ -103,9 +103,11 @@ class Import(MethodView):
             table = read_table(sent["table"].encode("utf-8"), player.name)
             if len(table.rows) > MOST_ROWS:
                 allowed = f"up to {MOST_ROWS} rows"
-                raise Invalid([Fault("table", f"{len(table.rows)} rows", allowed, "is too long; split it by rounds")])
+                raise InvalidError(
+                    [Fault("table", f"{len(table.rows)} rows", allowed, "is too long; split it by rounds")]
+                )
             done = import_table(engine(), table, dry_run=sent["dry_run"], player_id=player.player_id)
-        except BadTable as error:
+        except TableError as error:
             raise _told(error) from error
         return {
             "stored": not sent["dry_run"],

@@ -13,14 +13,14 @@ from marshmallow import fields
 from server.api.accounts import drawn_address
 from server.api.answers import Query
 from server.api.attempts import FOR_ONE_ADDRESS, TOO_MANY, limiter
+from server.api.authorization import key
 from server.api.bodies import StrictParser
 from server.api.database import engine
-from server.api.gate import key
 from server.api.sharing import player_here
 from server.api.signing_in import JoinSchema, signed_in
 from server.store.credentials import INVITATION, give, held, revoke
 from server.store.engine import reading
-from server.store.sharing import READERS, take_up
+from server.store.sharing import READERS, accept_invitation
 
 blueprint = Blueprint("invitations", "invitations", url_prefix="/api", description="Invitations to read")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -112,7 +112,7 @@ class Accepting(MethodView):
         reader = signed_in().account
         if reader.role not in READERS:
             abort(403, f"An invitation is for a coach or an analyst; this account is a {reader.role}'s.")
-        player_id = take_up(engine(), key(), sent["code"], reader)
+        player_id = accept_invitation(engine(), key(), sent["code"], reader)
         if player_id is None:
             abort(404, "This invitation is wrong, was used or taken back, or is older than a week; ask for a new one.")
         return {"player_id": player_id}

@@ -14,8 +14,8 @@ from flask_smorest import Blueprint
 from marshmallow import Schema, fields
 
 from server import VERSION
+from server.api.authorization import caller, from_this_machine
 from server.api.database import engine, metrics
-from server.api.gate import asker, from_this_machine
 from server.operation.logs import ACCESS
 from server.operation.metrics import CONTENT_TYPE
 from server.store.credentials import READ_METRICS, SCOPES_OF
@@ -80,7 +80,7 @@ class Metrics(MethodView):
 
 
 def _may_read_metrics() -> bool:
-    who = asker().signed_in
+    who = caller().signed_in
     return who is not None and READ_METRICS in who.scopes and READ_METRICS in SCOPES_OF[who.account.role]
 
 
@@ -99,7 +99,7 @@ def _begin() -> None:
 def _log_answer(response: Response) -> Response:
     began, request_id = g.get("began", time.perf_counter()), g.get("request_id", uuid4().hex)
     response.headers["X-Request-Id"] = request_id
-    who = g.get("asker")
+    who = g.get("caller")
     account = who.signed_in.account.account_id if who is not None and who.signed_in is not None else "-"
     route = request.url_rule.rule if request.url_rule is not None else "-"
     method, counted = request.method, current_app.extensions["pencilbag_metrics"]

@@ -15,17 +15,17 @@ from marshmallow import fields
 from sqlalchemy import Engine
 
 from server.api.answers import Query
+from server.api.authorization import cookie_name
 from server.api.baselines import own_baselines_folder
 from server.api.bodies import StrictParser
+from server.api.cache import clear_caches
 from server.api.database import engine
-from server.api.gate import cookie_name
-from server.api.kept import forget_all
 from server.api.players import known_player
 from server.api.season import Stream
 from server.questions.competition_lock import lock_of
 from server.questions.own_baselines import own_ids, players_in
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid, shown
+from server.records.validation import Fault, InvalidError, shown
 from server.store.accounts import accounts_of_player
 from server.store.engine import reading
 from server.store.erasure import erase_player
@@ -134,9 +134,9 @@ class Erasure(MethodView):
             if sent[field] != wanted
         ]
         if wrong:
-            raise Invalid(wrong)
+            raise InvalidError(wrong)
         erase_player(engine(), player.player_id)
-        forget_all()
+        clear_caches()
         _remove_own_baselines(own_baselines_folder(), player.player_id)
         response = Response(status=204)
         # What is noted next on this device is another player's, who must not be answered as the erased one.

@@ -17,7 +17,7 @@ from marshmallow import fields, validate
 
 from server.api.answers import Query
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid, shown
+from server.records.validation import Fault, InvalidError, shown
 
 LARGEST: Final = 500
 
@@ -80,4 +80,4 @@ def _cursor(words: str) -> tuple[str, ...]:
             return tuple(key)
     except ValueError:
         pass
-    raise Invalid([Fault("after", shown(words), "", "is not where a page ended; take the address of its Link")])
+    raise InvalidError([Fault("after", shown(words), "", "is not where a page ended; take the address of its Link")])

@@ -18,13 +18,13 @@ from server.analysis.patterns.club_patterns import SPLITS
 from server.analysis.patterns.distances import GAP_YD, OVERLAP
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
+from server.api.cache import cached_shots
 from server.api.chosen_shots import DaysQuery
 from server.api.database import engine
-from server.api.kept import kept_shots
 from server.api.pattern_answers import PatternsSchema
 from server.api.players import asked_selection, open_to
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid
+from server.records.validation import Fault, InvalidError
 from server.reports.patterns import distances_document, patterns_document
 from server.store.engine import reading
 from server.store.frames import clubs_on_trial
@@ -68,8 +68,8 @@ def player_shots(connection: Connection, player: Player, query: dict[str, Any], 
     the player does not have."""
     first, last = query.get("from_day"), query.get("to_day")
     if first and last and first > last:
-        raise Invalid([Fault("from", str(first), "a day", f"is after to, {last}")])
-    return kept_shots(connection, player, asked_selection(connection, player, query, first, last), baseline)
+        raise InvalidError([Fault("from", str(first), "a day", f"is after to, {last}")])
+    return cached_shots(connection, player, asked_selection(connection, player, query, first, last), baseline)
 
 
 @blueprint.route("/<uuid:player_id>/patterns")

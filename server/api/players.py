@@ -12,14 +12,14 @@ from flask_smorest import Blueprint
 from sqlalchemy import Connection
 
 from server.api.answers import PlayerOutSchema, PlayersSchema, RoundsSchema, VersionsQuery
+from server.api.authorization import visible_only
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
-from server.api.gate import visible_only
 from server.api.paging import PageQuery, page_of
 from server.questions.competition_lock import lock_of, refuse_locked
 from server.questions.valued_shots import scheme_of, valued_shots
-from server.records.validation import Fault, Invalid, shown
+from server.records.validation import Fault, InvalidError, shown
 from server.reports.summary import opened_again_words, scorecard_document
 from server.store.engine import reading
 from server.store.frames import Selection
@@ -60,7 +60,7 @@ def asked_selection(
     kinds, course = ((query["kind"],) if "kind" in query else ()), query.get("course")
     if course is not None and course not in (known := courses(connection, player.player_id)):
         there = ", ".join(sorted(known)) or "no course yet"
-        raise Invalid([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
+        raise InvalidError([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
     return Selection(player.player_id, first, last, kinds, course=course)
 
 
@@ -156,7 +156,7 @@ class Record(MethodView):
                 found = record_versions(connection, str(player_id), str(record_id), query.get("after"))
             except LookupError as error:
                 fault = Fault("after", query["after"], "the change_id of a version", "is no version of this record")
-                raise Invalid([fault]) from error
+                raise InvalidError([fault]) from error
         if found is None:
             abort(404, description=f"There is no record {record_id} of this player here.")
         headers = {}

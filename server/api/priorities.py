@@ -9,8 +9,8 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 
 from server.api.bodies import StrictParser
+from server.api.cache import answered
 from server.api.chosen_shots import ChosenQuery, chosen_shots
-from server.api.kept import answered
 from server.reports.putting import priorities_document
 
 blueprint = Blueprint("priorities", "priorities", url_prefix="/api/players", description="Where the strokes go")

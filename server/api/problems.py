@@ -12,11 +12,11 @@ from marshmallow import Schema, fields
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge, default_exceptions
 from werkzeug.http import HTTP_STATUS_CODES
 
-from server.questions.competition_lock import Locked
-from server.records.validation import Fault, Invalid, faults_in, shown
-from server.store.log import Erased
-from server.store.quotas import NoRoom
-from server.store.unavailable import Full, Unavailable, Unreachable
+from server.questions.competition_lock import LockedError
+from server.records.validation import Fault, InvalidError, faults_in, shown
+from server.store.log import ErasedError
+from server.store.quotas import QuotaError
+from server.store.unavailable import FullError, UnavailableError, UnreachableError
 
 LOG = logging.getLogger("pencilbag")
 
@@ -82,11 +82,11 @@ class ProblemApi(Api):  # type: ignore[misc]
     def _register_error_handlers(self) -> None:
         app: Flask = self._app
         app.register_error_handler(HTTPException, self.handle_http_exception)
-        app.register_error_handler(Invalid, _invalid)
-        app.register_error_handler(Erased, _erased)
-        app.register_error_handler(NoRoom, _no_room)
-        app.register_error_handler(Locked, _locked)
-        app.register_error_handler(Unavailable, _unavailable)
+        app.register_error_handler(InvalidError, _invalid)
+        app.register_error_handler(ErasedError, _erased)
+        app.register_error_handler(QuotaError, _no_room)
+        app.register_error_handler(LockedError, _locked)
+        app.register_error_handler(UnavailableError, _unavailable)
         app.register_error_handler(Exception, _unexpected)
 
     def _openapi_json(self) -> Response:
@@ -129,32 +129,32 @@ def _schema_faults(messages: dict[str, Any], schema: Schema | None) -> list[Faul
     return found
 
 
-def _invalid(error: Invalid) -> Response:
+def _invalid(error: InvalidError) -> Response:
     return problem(422, str(error), error.faults)
 
 
-def _unavailable(error: Unavailable) -> Response:
+def _unavailable(error: UnavailableError) -> Response:
     """503 with Retry-After, whatever the database lacks: nothing is wrong with the request, so the client keeps it."""
     LOG.warning("%s %s: %s (%s)", request.method, request.path, error, error.__cause__)
-    if isinstance(error, Unreachable):
+    if isinstance(error, UnreachableError):
         detail = f"Now {error}. Keep what you sent and send it again later: what was stored already is stored once."
     else:
         detail = f"Now {error}. Nothing of this request was stored; keep it and send it again later."
-    wait = RETRY_WHEN_FULL_S if isinstance(error, Full) else RETRY_AFTER_S
+    wait = RETRY_WHEN_FULL_S if isinstance(error, FullError) else RETRY_AFTER_S
     return problem(503, detail, (), {"Retry-After": str(wait)})
 
 
-def _erased(error: Erased) -> Response:
+def _erased(error: ErasedError) -> Response:
     return problem(410, "This player was erased: nothing of it is kept here, and nothing more is taken.")
 
 
-def _no_room(error: NoRoom) -> Response:
+def _no_room(error: QuotaError) -> Response:
     """507 (RFC 4918, 11.5): what was sent is sound, and stays where it was made until there is room."""
     detail = f"The log of this player is full. {error}. Nothing of this request was stored; keep it."
     return problem(507, detail, [error.fault])
 
 
-def _locked(error: Locked) -> Response:
+def _locked(error: LockedError) -> Response:
     return problem(423, str(error))
 
 

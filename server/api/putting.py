@@ -9,10 +9,10 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 
 from server.api.bodies import StrictParser
+from server.api.cache import answered
 from server.api.chosen_shots import ClubQuery, PuttingQuery, chosen_shots
-from server.api.kept import answered
-from server.records.validation import Fault, Invalid, shown
-from server.reports.putting import BadPair, part_swings_document, putting_document
+from server.records.validation import Fault, InvalidError, shown
+from server.reports.putting import PutterPairError, part_swings_document, putting_document
 
 blueprint = Blueprint("putting", "putting", url_prefix="/api/players", description="Putts and part swings")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -40,9 +40,9 @@ def _putting(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
         return putting_document(chosen, club, against)
     except LookupError as error:
         field = "club" if club is not None and club not in chosen.clubs else "against"
-        raise Invalid([Fault(field, shown(query[field]), "", str(error.args[0]))]) from error
-    except BadPair as error:
-        raise Invalid([Fault("against", shown(against), "", str(error))]) from error
+        raise InvalidError([Fault(field, shown(query[field]), "", str(error.args[0]))]) from error
+    except PutterPairError as error:
+        raise InvalidError([Fault("against", shown(against), "", str(error))]) from error
 
 
 @blueprint.route("/<uuid:player_id>/part-swings")
@@ -59,4 +59,4 @@ class PartSwings(MethodView):
         try:
             return part_swings_document(chosen_shots(player_id, query), query.get("club"))
         except LookupError as error:
-            raise Invalid([Fault("club", shown(query["club"]), "", str(error.args[0]))]) from error
+            raise InvalidError([Fault("club", shown(query["club"]), "", str(error.args[0]))]) from error

@@ -17,23 +17,23 @@ from flask_smorest import Blueprint
 from marshmallow import fields
 
 from server import VERSION
-from server.analysis.expected_strokes.baseline import USUAL_BASELINE, Baseline
+from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
 from server.api.answers import Query
+from server.api.authorization import caller
 from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
-from server.api.gate import asker
 from server.api.players import known_player
 from server.api.problems import ProblemSchema
 from server.files.season_tables.descriptor import DESCRIPTOR, descriptor
 from server.files.season_tables.dictionary import tables
 from server.files.season_tables.seasons import Season, open_season
 from server.files.season_tables.writing import CSV, MEDIA_TYPES, table_pieces
-from server.files.season_tables.xlsx_writer import TooManyRows
+from server.files.season_tables.xlsx_writer import TooManyRowsError
 from server.questions.baseline_versions import versioned_baseline
 from server.questions.competition_lock import refuse_locked
 from server.records.fields import Text
-from server.records.validation import Fault, Invalid
+from server.records.validation import Fault, InvalidError
 from server.store.engine import reading
 
 blueprint = Blueprint("season", "season", url_prefix="/api/season", description="Season tables for programs")
@@ -56,7 +56,7 @@ class SeasonQuery(Query):
     baseline = Text(
         120,
         1,
-        load_default=USUAL_BASELINE,
+        load_default=DEFAULT_BASELINE,
         metadata={"description": "ID, or ID@VERSION: refused when the version here is another"},
     )
 
@@ -64,9 +64,9 @@ class SeasonQuery(Query):
 def asked_season(stack: ExitStack, year: int, query: dict[str, Any]) -> Season:
     """The season on a connection that lives as long as `stack`. 404 and 422 for what cannot be told."""
     if not YEARS[0] <= year <= YEARS[1]:
-        raise Invalid([Fault("year", str(year), f"{YEARS[0]} to {YEARS[1]}", "is outside its range")])
+        raise InvalidError([Fault("year", str(year), f"{YEARS[0]} to {YEARS[1]}", "is outside its range")])
     connection = stack.enter_context(reading(engine()))
-    allowed = asker().readable
+    allowed = caller().readable
     player: UUID | None = query.get("player")
     if player is not None:
         if allowed is not None and str(player) not in allowed:
@@ -153,7 +153,7 @@ def _begun(pieces: Iterator[bytes]) -> Iterator[bytes]:
     """The same pieces, the first one made at once: what goes wrong before it is still told as a problem."""
     try:
         first = next(pieces)
-    except TooManyRows as error:
+    except TooManyRowsError as error:
         abort(422, description=f"This season does not fit: {error}.")
     return _joined(first, pieces)
 

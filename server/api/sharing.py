@@ -11,14 +11,14 @@ from flask_smorest import Blueprint
 from marshmallow import ValidationError, fields, validates_schema
 
 from server.api.answers import Query
+from server.api.authorization import caller
 from server.api.bodies import StrictParser
 from server.api.database import engine
-from server.api.gate import asker
 from server.api.players import known_player
 from server.api.signing_in import signed_in
 from server.questions.competition_lock import refuse_locked
 from server.records.fields import Choice, Text
-from server.records.validation import Fault, Invalid, shown
+from server.records.validation import Fault, InvalidError, shown
 from server.store.accounts import AccountError
 from server.store.engine import reading
 from server.store.players import player_by_id
@@ -94,8 +94,8 @@ class NewNoteSchema(Query):
 
 
 def player_here(player_id: UUID) -> str:
-    """The player's id; 404 for one that is not known, unless it is the asker's own, which may have sent nothing yet."""
-    if not asker().is_player(str(player_id)):
+    """The player's id; 404 for an unknown one, unless it is the caller's own, which may have sent nothing yet."""
+    if not caller().is_player(str(player_id)):
         with reading(engine()) as connection:
             known_player(connection, player_id)
     return str(player_id)
@@ -134,12 +134,12 @@ class Shares(MethodView):
             with reading(engine()) as connection:
                 known = squad_known(connection, squad)
             if not known:
-                raise Invalid([Fault("squad", shown(squad), "", "is no squad that a coach or an analyst reads")])
+                raise InvalidError([Fault("squad", shown(squad), "", "is no squad that a coach or an analyst reads")])
         try:
             return {"share_id": share(engine(), whose, reader=reader, squad=squad)}
         except AccountError:
             fault = Fault("reader", shown(reader), "", "is no coach or analyst here")
-        raise Invalid([fault])
+        raise InvalidError([fault])
 
 
 @blueprint.route("/<uuid:player_id>/shares/<uuid:share_id>")
@@ -182,7 +182,7 @@ class OneNote(MethodView):
     """One note."""
 
     @blueprint.response(204)
-    @blueprint.alt_response(404, description="No such player, or no such note that the asker may take back")
+    @blueprint.alt_response(404, description="No such player, or no such note that the caller may take back")
     def delete(self, player_id: UUID, note_id: UUID) -> Any:
         """Take a note back: one's own, or any on one's own rounds."""
         if not remove_note(engine(), str(player_id), signed_in().account, str(note_id)):

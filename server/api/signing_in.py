@@ -19,9 +19,9 @@ from server.api.attempts import (
     name,
     name_and_address,
 )
+from server.api.authorization import Caller, caller, cookie_name, key, stop_unsigned
 from server.api.bodies import StrictParser
 from server.api.database import engine
-from server.api.gate import Asker, asker, cookie_name, key, stop_unsigned
 from server.records.fields import Text
 from server.store.accounts import Account, checked
 from server.store.credentials import LONGEST_SESSION, SCOPES, SESSION, SignedIn, give, revoke, use_once
@@ -84,20 +84,20 @@ class MeAndStorageSchema(MeSchema):
 
 def signed_in() -> SignedIn:
     """The account that asks, by a session or a token; 403 in an open house, where nobody is anybody."""
-    found = asker().signed_in
+    found = caller().signed_in
     if found is None:
         abort(403, "There are no accounts here, and so none to do this with; account add makes the first.")
     return found
 
 
-def _described(who: Asker) -> dict[str, Any]:
+def _described(who: Caller) -> dict[str, Any]:
     account = who.signed_in.account if who.signed_in else None
     names = ("name", "role", "player_id", "squads")
     seen = None if account is None else {name: getattr(account, name) for name in names}
     return {"open_house": who.open_house, "account": seen}
 
 
-def _storage(who: Asker) -> list[dict[str, Any]]:
+def _storage(who: Caller) -> list[dict[str, Any]]:
     """Use and limits of the players whose log the one who asks fills."""
     account = who.signed_in.account if who.signed_in else None
     most = quotas_of(engine())
@@ -123,12 +123,12 @@ def begin_session(account: Account, label: str) -> Response:
 
     The cookie outlasts the session, which the server ends by itself: a session in use goes on.
     """
-    before = asker().signed_in
+    before = caller().signed_in
     if before is not None and before.kind == SESSION:
         revoke(engine(), before.account.account_id, before.credential_id)
     credential_id, secret = give(engine(), key(), account.account_id, SESSION, label=label)
-    g.asker = Asker(SignedIn(account, credential_id, SESSION, frozenset(SCOPES)), False)
-    response = cast(Response, current_app.json.response(_described(g.asker)))
+    g.caller = Caller(SignedIn(account, credential_id, SESSION, frozenset(SCOPES)), False)
+    response = cast(Response, current_app.json.response(_described(g.caller)))
     response.headers["Cache-Control"] = "no-store"
     response.set_cookie(
         cookie_name(),
@@ -154,7 +154,7 @@ class Me(MethodView):
     @blueprint.response(200, MeAndStorageSchema)
     def get(self) -> Any:
         """The account that asks, or none; `open_house` while there are no accounts; how full the log is."""
-        return _described(asker()) | {"storage": _storage(asker())}
+        return _described(caller()) | {"storage": _storage(caller())}
 
 
 @blueprint.route("/sign-in")

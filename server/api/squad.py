@@ -11,11 +11,11 @@ from marshmallow import fields, validate
 from sqlalchemy import Connection
 
 from server.analysis.expected_strokes.baseline import Baseline
+from server.api.authorization import visible_only
 from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
+from server.api.cache import cached_lines, log_mark
 from server.api.database import engine
-from server.api.gate import visible_only
-from server.api.kept import kept_lines, log_mark
 from server.api.paging import PageQuery, next_of, page_of
 from server.api.players import by_name, known_player
 from server.questions.competition_lock import lock_of
@@ -29,20 +29,20 @@ from server.store.players import Player, club_ids, players, rounds
 blueprint = Blueprint("squad", "squad", url_prefix="/api", description="Players at a glance")
 blueprint.ARGUMENTS_PARSER = StrictParser()
 
-USUAL_LAST: Final = 12
-USUAL_PAGE: Final = 50
+DEFAULT_LAST: Final = 12
+DEFAULT_PAGE: Final = 50
 
 
 class SquadQuery(PageQuery):
     """How many of the latest rounds; a page of players."""
 
     last = fields.Integer(
-        load_default=USUAL_LAST,
+        load_default=DEFAULT_LAST,
         validate=validate.Range(1, 60, error="is outside its range"),
         metadata={"range": "1 to 60", "description": "rounds a player"},
     )
     limit = fields.Integer(
-        load_default=USUAL_PAGE,
+        load_default=DEFAULT_PAGE,
         validate=validate.Range(1, 200, error="is outside its range"),
         metadata={"range": "1 to 200", "description": "players a page"},
     )
@@ -64,11 +64,11 @@ class Squad(MethodView):
 
 
 def _listed(connection: Connection, player: Player, last: int, known: frozenset[str]) -> dict[str, Any]:
-    """A player of the list. `known`: the baselines that the asker may see; a player whose own is none of them has no
+    """A player of the list. `known`: the baselines that the caller may see; a player whose own is none of them has no
     strokes gained here, and keeps nobody else from being listed."""
     baseline: Baseline | None = named_baseline(player.baseline) if player.baseline in known else None
     key = (log_mark(connection, player.player_id), baseline, last)
-    found: dict[str, Any] = kept_lines().get_or_make(key, lambda: _line(connection, player, baseline, last))
+    found: dict[str, Any] = cached_lines().get_or_make(key, lambda: _line(connection, player, baseline, last))
     return found
 
 

@@ -18,15 +18,15 @@ from server.api.database import engine
 from server.api.plan_answers import MapsSchema, PlannableSchema, TeePlanOutSchema
 from server.api.plans import blueprint, player_shots
 from server.api.players import known_player, open_to
-from server.files.map_export import EARTH, FRAMES, NoMaps, maps_as_geojson
+from server.files.map_export import EARTH, FRAMES, NoMapsError, maps_as_geojson
 from server.files.map_import import import_maps
 from server.game import ranges
-from server.game.geojson_maps import BadMap
+from server.game.geojson_maps import MapError
 from server.game.hole_maps import FARTHEST_YD
 from server.game.lies import GREEN, LIES
 from server.records.fields import Choice, Identity, ListOf, Number, Text, Whole
-from server.records.validation import Fault, Invalid, shown
-from server.reports.plan import CannotPlan, Shot, plan_document, plannable_document
+from server.records.validation import Fault, InvalidError, shown
+from server.reports.plan import PlanError, Shot, plan_document, plannable_document
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id, hole_map_bodies, hole_map_texts, mapped_holes
 from server.store.players import every_course, rounds
@@ -150,8 +150,8 @@ def _planned(player_id: UUID, asked: dict[str, Any], names: Mapping[str, str]) -
     )
     try:
         return plan_document(player, bag_of(valued), baseline, course, maps, shot)
-    except CannotPlan as error:
-        raise Invalid([Fault(names.get(error.field, error.field), "", "", str(error))]) from error
+    except PlanError as error:
+        raise InvalidError([Fault(names.get(error.field, error.field), "", "", str(error))]) from error
 
 
 @blueprint.route("/<uuid:player_id>/tee-plan")
@@ -178,7 +178,7 @@ class TeePlan(MethodView):
         for name in ("start", "pin"):
             if name in body and len(body[name]) != 2:
                 field = "from" if name == "start" else name
-                raise Invalid([Fault(field, shown(body[name]), PLACE, "needs two numbers")])
+                raise InvalidError([Fault(field, shown(body[name]), PLACE, "needs two numbers")])
         return _planned(player_id, body, {})
 
 
@@ -215,7 +215,7 @@ class HoleMaps(MethodView):
             bodies = hole_map_bodies(connection, player.player_id, course_id)
         try:
             return maps_as_geojson(name, bodies, query["frame"], query.get("hole"))
-        except NoMaps as error:
+        except NoMapsError as error:
             return abort(404, description=str(error.args[0]))
 
     @blueprint.arguments(MapQuery, location="query")
@@ -231,6 +231,6 @@ class HoleMaps(MethodView):
             _course(connection, player.player_id, course_id)
         try:
             done = import_maps(engine(), player, course_id, body, query.get("hole"))
-        except BadMap as error:
-            raise Invalid([Fault("features", "", "", fault) for fault in error.faults]) from error
+        except MapError as error:
+            raise InvalidError([Fault("features", "", "", fault) for fault in error.faults]) from error
         return {"holes": done.holes, "stored": done.stored, "notes": done.notes}

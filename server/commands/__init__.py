@@ -13,17 +13,25 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
 from server.operation.settings import number
-from server.questions.competition_lock import Locked, refuse_locked
-from server.store.engine import BUSY_WAIT_S, REFUSE, UPGRADE, USUAL_DATABASE, NoDatabase, OldTables, open_database
+from server.questions.competition_lock import LockedError, refuse_locked
+from server.store.engine import (
+    BUSY_WAIT_S,
+    DEFAULT_DATABASE,
+    REFUSE,
+    UPGRADE,
+    NoDatabaseError,
+    OldTablesError,
+    open_database,
+)
 from server.store.players import Player, players, players_by_name
-from server.store.quotas import NoRoom, quotas_from, set_quotas
-from server.store.unavailable import Unavailable
+from server.store.quotas import QuotaError, quotas_from, set_quotas
+from server.store.unavailable import UnavailableError
 
 MAKERS: Final = "serve, demo, import and restore"
 """The commands that make a database where there is none."""
 
 
-class BadInput(click.ClickException):
+class InputError(click.ClickException):
     """Bad input: one clear line on stderr, exit code 2."""
 
     exit_code = 2
@@ -36,49 +44,49 @@ class BadInput(click.ClickException):
 @contextmanager
 def database(*, create: bool = False, older: str | None = None) -> Iterator[Engine]:
     """The database that PENCILBAG_DATABASE names, or the usual one; a new one only where `create` says so. Tables of an
-    earlier step are upgraded by what creates, and refused by the rest unless `older` says otherwise. Raises BadInput
+    earlier step are upgraded by what creates, and refused by the rest unless `older` says otherwise. Raises InputError
     when there is none, when it cannot be opened, when another program holds it, and for a command that asks the
     competition lock and is refused."""
     try:
         quotas = quotas_from(os.environ)
     except ValueError as error:
-        raise BadInput(str(error)) from error
+        raise InputError(str(error)) from error
     with opening():
-        url = os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE
+        url = os.environ.get("PENCILBAG_DATABASE") or DEFAULT_DATABASE
         wait_s = number("BUSY_WAIT_S", os.environ.get("PENCILBAG_BUSY_WAIT_S") or BUSY_WAIT_S)
         engine = open_database(url, wait_s, create=create, older=older or (UPGRADE if create else REFUSE))
         set_quotas(engine, quotas)
     try:
         yield engine
-    except NoRoom as error:
-        raise BadInput(f"{error}; nothing was stored") from error
-    except Locked as error:
-        raise BadInput(str(error)) from error
-    except Unavailable as error:
-        raise BadInput(f"PENCILBAG_DATABASE: {_first_line(error)}") from error
+    except QuotaError as error:
+        raise InputError(f"{error}; nothing was stored") from error
+    except LockedError as error:
+        raise InputError(str(error)) from error
+    except UnavailableError as error:
+        raise InputError(f"PENCILBAG_DATABASE: {_first_line(error)}") from error
     finally:
         engine.dispose()
 
 
 @contextmanager
 def opening() -> Iterator[None]:
-    """Turns what goes wrong while a database is opened into BadInput."""
+    """Turns what goes wrong while a database is opened into InputError."""
     try:
         yield
-    except NoDatabase as error:
-        raise BadInput(f"PENCILBAG_DATABASE: there is no database at {error}; {MAKERS} make one") from error
-    except OldTables as error:
-        raise BadInput(f"PENCILBAG_DATABASE: {error}; make a backup, stop the server, and run migrate") from error
+    except NoDatabaseError as error:
+        raise InputError(f"PENCILBAG_DATABASE: there is no database at {error}; {MAKERS} make one") from error
+    except OldTablesError as error:
+        raise InputError(f"PENCILBAG_DATABASE: {error}; make a backup, stop the server, and run migrate") from error
     except ValueError as error:
         # A setting; its message names it.
-        raise BadInput(str(error)) from error
-    except (SQLAlchemyError, CommandError, OSError, ImportError, Unavailable) as error:
-        raise BadInput(f"PENCILBAG_DATABASE: the database cannot be opened: {_first_line(error)}") from error
+        raise InputError(str(error)) from error
+    except (SQLAlchemyError, CommandError, OSError, ImportError, UnavailableError) as error:
+        raise InputError(f"PENCILBAG_DATABASE: the database cannot be opened: {_first_line(error)}") from error
 
 
 def _first_line(error: BaseException) -> str:
     """What happened in one line, with the driver's own words where there are some."""
-    cause = error.__cause__ if isinstance(error, Unavailable) else None
+    cause = error.__cause__ if isinstance(error, UnavailableError) else None
     return " ".join(str(part).splitlines()[0] for part in (f"{error}:" if cause else error, cause) if part)
 
 
@@ -91,14 +99,14 @@ def named_player(connection: Connection, name: str | None) -> Player:
         ", ".join(sorted({player.name for player in players(connection)})) or "nobody yet; import a season or run demo"
     )
     if name is None:
-        raise BadInput(f"--player: say which player: {known}")
+        raise InputError(f"--player: say which player: {known}")
     if found:
-        raise BadInput(f"--player: {len(found)} players are called {name!r}; rename one first")
-    raise BadInput(f"--player: {name!r} is not known; there is {known}")
+        raise InputError(f"--player: {len(found)} players are called {name!r}; rename one first")
+    raise InputError(f"--player: {name!r} is not known; there is {known}")
 
 
 def unlocked_player(connection: Connection, name: str | None) -> Player:
-    """As `named_player`; Locked while a competition round of the player is open (rule 4.3a)."""
+    """As `named_player`; LockedError while a competition round of the player is open (rule 4.3a)."""
     player = named_player(connection, name)
     refuse_locked(connection, [player])
     return player

@@ -13,7 +13,7 @@ import click
 import segno
 from sqlalchemy import Engine
 
-from server.commands import BadInput, database, named_player
+from server.commands import InputError, database, named_player
 from server.commands.options import OneOf, Whole
 from server.commands.tables import aligned
 from server.store.account_tables import ROLES
@@ -53,14 +53,14 @@ def _named(engine: Engine, name: str) -> Account:
     with reading(engine) as connection:
         found = account_by_name(connection, name)
     if found is None:
-        raise BadInput(f"name: there is no account {name!r}; account list names them")
+        raise InputError(f"name: there is no account {name!r}; account list names them")
     return found
 
 
 def _running(engine: Engine, name: str) -> Account:
     found = _named(engine, name)
     if found.disabled:
-        raise BadInput(f"name: the account {name!r} is ended")
+        raise InputError(f"name: the account {name!r} is ended")
     return found
 
 
@@ -70,7 +70,7 @@ def _plainly() -> Iterator[None]:
     try:
         yield
     except AccountError as error:
-        raise BadInput(str(error)) from error
+        raise InputError(str(error)) from error
 
 
 @click.group()
@@ -89,9 +89,9 @@ def account() -> None:
 def add(name: str, role: str, player: str | None, squads: tuple[str, ...], password_stdin: bool) -> None:
     """Make an account. The first one closes the house: from then on everybody signs in."""
     if player is not None and role != "player":
-        raise BadInput(f"--player: goes with the role player, not with {role}")
+        raise InputError(f"--player: goes with the role player, not with {role}")
     if squads and role not in READERS:
-        raise BadInput(f"--squad: goes with the roles {' and '.join(READERS)}; a player shares with a squad instead")
+        raise InputError(f"--squad: goes with the roles {' and '.join(READERS)}; a player shares with a squad instead")
     with database() as engine, _plainly():
         player_id = _player_for(engine, player) if role == "player" else None
         made = add_account(engine, name, role, _password(password_stdin), player_id=player_id, squads=squads)
@@ -123,7 +123,7 @@ def squads_(name: str, squads: tuple[str, ...]) -> None:
     """Let a coach or an analyst read for these SQUADS from now on, in place of those before; none: for none."""
     with database() as engine, _plainly():
         if _named(engine, name).role not in READERS:
-            raise BadInput(f"name: {name!r} is no {' and no '.join(READERS)}")
+            raise InputError(f"name: {name!r} is no {' and no '.join(READERS)}")
         named = set_squads(engine, name, squads)
     click.echo(f"{name!r} reads for {', '.join(named) or 'no squad'}")
 
@@ -180,13 +180,13 @@ def token() -> None:
 def add_token(name: str, label: str, scopes: tuple[str, ...], days: int) -> None:
     """Make a token for the account NAME; its secret is printed this once."""
     if not 1 <= len(label) <= LONGEST_LABEL:
-        raise BadInput(f"--label: {len(label)} characters; 1 to {LONGEST_LABEL} are needed")
+        raise InputError(f"--label: {len(label)} characters; 1 to {LONGEST_LABEL} are needed")
     with database() as engine:
         found = _running(engine, name)
         useful = SCOPES_OF[found.role]
         if idle := [scope for scope in scopes if scope not in useful]:
             allowed = ", ".join(useful) or "nothing"
-            raise BadInput(f"--scope: {', '.join(idle)}: a token of role {found.role} is good for {allowed}")
+            raise InputError(f"--scope: {', '.join(idle)}: a token of role {found.role} is good for {allowed}")
         scopes = tuple(dict.fromkeys(scopes))
         lasts = timedelta(days=days)
         token_id, secret = give(engine, _key(), found.account_id, TOKEN, label=label, scopes=scopes, lasts=lasts)
@@ -213,5 +213,5 @@ def end_token(name: str, token_id: str) -> None:
     """End a token of the account NAME."""
     with database() as engine:
         if not revoke(engine, _named(engine, name).account_id, token_id, TOKEN):
-            raise BadInput(f"token_id: {name!r} has no token {token_id}")
+            raise InputError(f"token_id: {name!r} has no token {token_id}")
     click.echo("the token is ended")

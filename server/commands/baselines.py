@@ -7,20 +7,20 @@ from pathlib import Path
 
 import click
 
-from server.analysis.expected_strokes.baseline import USUAL_BASELINE
+from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE
 from server.analysis.expected_strokes.curves import extend_all
 from server.analysis.expected_strokes.files import check_table, find_baseline, read_baseline, shipped_ids
-from server.analysis.expected_strokes.fit import DATA, OwnTable, TooLittle
-from server.commands import BadInput, database
+from server.analysis.expected_strokes.fit import DATA, OwnTable, TooFewShotsError
+from server.commands import InputError, database
 from server.commands.options import DAY, FilePlace, as_day
 from server.commands.tables import aligned, counted
 from server.game.lies import GREEN
 from server.game.numbers import signed
 from server.game.units import FEET_PER_YARD
 from server.questions.competition_lock import refuse_locked
-from server.questions.own_baselines import own_file, own_ids, usual_folder
+from server.questions.own_baselines import default_folder, own_file, own_ids
 from server.questions.valued_shots import baseline_by_id
-from server.reports.fitted_baseline import BadOwner, fit_own, owners_of
+from server.reports.fitted_baseline import OwnerError, fit_own, owners_of
 from server.store.engine import reading
 
 
@@ -31,14 +31,14 @@ def baseline() -> None:
 
 def _file(name: str) -> Path:
     """The file of a baseline. LookupError as `find_baseline`."""
-    return own_file(usual_folder(), name) or find_baseline(name)
+    return own_file(default_folder(), name) or find_baseline(name)
 
 
 @baseline.command("list")
 def list_() -> None:
     """Name every baseline, with its version and source."""
     rows = []
-    for name in [*shipped_ids(), *own_ids(usual_folder())]:
+    for name in [*shipped_ids(), *own_ids(default_folder())]:
         about = read_baseline(_file(name))
         rows.append([about.id, about.version, about.title])
     click.echo(aligned(["id", "version", "title"], rows))
@@ -51,7 +51,7 @@ def show(name: str) -> None:
     try:
         about = read_baseline(_file(name))
     except (LookupError, ValueError) as error:
-        raise BadInput(str(error.args[0] if error.args else error)) from error
+        raise InputError(str(error.args[0] if error.args else error)) from error
     click.echo(f"{about.id} {about.version}: {about.title}\nsource: {about.source}\n")
     curves = extend_all(about.rows)
     for lie, (yards, expected) in about.rows.items():
@@ -72,7 +72,7 @@ def check(file: Path) -> None:
     for fault in faults:
         click.echo(fault, err=True)
     if faults:
-        raise BadInput(f"{file.name}: {len(faults)} faults; it cannot be used as a baseline")
+        raise InputError(f"{file.name}: {len(faults)} faults; it cannot be used as a baseline")
     count = sum(len(yards) for yards, _ in rows.values())
     click.echo(f"{file.name}: {count} rows for {', '.join(rows)}; it can be used as a baseline")
 
@@ -83,7 +83,7 @@ def check(file: Path) -> None:
 @click.option("--id", "baseline_id", help="The name to give it. Default: made from the player's or squad's name.")
 @click.option("--first", type=DAY, help="First day of the rounds, YYYY-MM-DD.")
 @click.option("--last", type=DAY, help="Last day of the rounds, YYYY-MM-DD.")
-@click.option("--on", default=USUAL_BASELINE, show_default=True, help="Id of the published baseline it starts from.")
+@click.option("--on", default=DEFAULT_BASELINE, show_default=True, help="Id of the published baseline it starts from.")
 def fit(
     whose: str,
     file: Path | None,
@@ -94,7 +94,7 @@ def fit(
 ) -> None:
     """Make a baseline from logged shots: the published table plus what those shots say of it."""
     if first and last and first > last:
-        raise BadInput(f"--first: {as_day(first)} is after --last {as_day(last)}")
+        raise InputError(f"--first: {as_day(first)} is after --last {as_day(last)}")
     try:
         published = baseline_by_id(on)
         with database() as engine, reading(engine) as connection:
@@ -102,14 +102,14 @@ def fit(
             refuse_locked(connection, owners)
             made = fit_own(connection, whose, owners, published, as_day(first), as_day(last))
         table, path = made.table, made.write(_today(), baseline_id, file)
-    except BadOwner as error:
-        raise BadInput(f"--from: {error}") from error
-    except TooLittle as error:
-        raise BadInput(f"--from: {whose}: {error}") from error
+    except OwnerError as error:
+        raise InputError(f"--from: {error}") from error
+    except TooFewShotsError as error:
+        raise InputError(f"--from: {whose}: {error}") from error
     except (LookupError, ValueError) as error:
-        raise BadInput(str(error.args[0] if error.args else error)) from error
+        raise InputError(str(error.args[0] if error.args else error)) from error
     except OSError as error:
-        raise BadInput(f"--to: {error}") from error
+        raise InputError(f"--to: {error}") from error
     click.echo(_learnt(table, on, path))
 
 

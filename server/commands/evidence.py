@@ -9,13 +9,13 @@ from typing import Any
 
 import click
 
-from server.analysis.evidence.intervals import USUAL_LEVEL
-from server.analysis.evidence.trials import USUAL_WORTH
-from server.commands import BadInput, database, unlocked_player
-from server.commands.options import DAY, LEVEL, WORTH, as_day
+from server.analysis.evidence.intervals import DEFAULT_LEVEL
+from server.analysis.evidence.trials import MINIMUM_EFFECT
+from server.commands import InputError, database, unlocked_player
+from server.commands.options import DAY, EFFECT_TYPE, LEVEL, as_day
 from server.commands.tables import aligned, counted, interval, short_rounds, signed
 from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
-from server.reports.trial import BadSide, find_sides, known_sides, trial_document
+from server.reports.trial import SideError, find_sides, known_sides, trial_document
 from server.store.engine import reading
 from server.store.frames import Selection, setups_frame
 from server.store.players import club_ids
@@ -30,8 +30,14 @@ WIDTH = 100
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
-@click.option("--worth", type=WORTH, default=USUAL_WORTH, show_default=True, help="Strokes a shot worth having.")
-@click.option("--level", type=LEVEL, default=USUAL_LEVEL, show_default=True, help="Chance of the intervals.")
+@click.option(
+    "--minimum-effect",
+    type=EFFECT_TYPE,
+    default=MINIMUM_EFFECT,
+    show_default=True,
+    help="Strokes a shot worth having.",
+)
+@click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
 def trial(
@@ -40,7 +46,7 @@ def trial(
     player: str | None,
     from_day: datetime | None,
     to_day: datetime | None,
-    worth: float,
+    minimum_effect: float,
     level: float,
     baseline: str | None,
     as_json: bool,
@@ -48,19 +54,21 @@ def trial(
     """Which of two clubs, or of two setups of a club, is better, from like places."""
     first, last = as_day(from_day), as_day(to_day)
     if first and last and first > last:
-        raise BadInput(f"--from: {first} is after --to {last}")
+        raise InputError(f"--from: {first} is after --to {last}")
     with database() as engine, reading(engine) as connection:
         found = unlocked_player(connection, player)
         try:
             known = known_sides(club_ids(connection, found.player_id), setups_frame(connection, found.player_id))
             sides = find_sides(a, b, known)
             table = baseline_by_id(baseline or found.baseline)
-        except BadSide as error:
-            raise BadInput(f"--{error.field}: {error}") from error
+        except SideError as error:
+            raise InputError(f"--{error.field}: {error}") from error
         except (LookupError, ValueError) as error:
-            raise BadInput(str(error.args[0] if error.args else error)) from error
+            raise InputError(str(error.args[0] if error.args else error)) from error
         valued = valued_shots(connection, Selection(found.player_id, first, last), table, scheme_of(found))
-        document = trial_document(found, valued, table, sides, from_day=first, to_day=last, level=level, worth=worth)
+        document = trial_document(
+            found, valued, table, sides, from_day=first, to_day=last, level=level, minimum_effect=minimum_effect
+        )
     click.echo(json.dumps(document, indent=2) if as_json else trial_text(document))
 
 

@@ -7,15 +7,15 @@ from typing import Final
 
 import click
 
-from server.analysis.expected_strokes.baseline import USUAL_BASELINE, Baseline
-from server.commands import BadInput, database, named_player
+from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
+from server.commands import InputError, database, named_player
 from server.commands.options import FilePlace, OneOf, Whole
 from server.files.season_tables.descriptor import DESCRIPTOR
 from server.files.season_tables.dictionary import printed, tables
-from server.files.season_tables.package import OtherSeason, earlier_baseline, write_tables
+from server.files.season_tables.package import OtherSeasonError, earlier_baseline, write_tables
 from server.files.season_tables.seasons import Season, open_season
 from server.files.season_tables.writing import CSV, MEDIA_TYPES
-from server.files.season_tables.xlsx_writer import TooManyRows
+from server.files.season_tables.xlsx_writer import TooManyRowsError
 from server.questions.baseline_versions import baseline_or_file
 from server.questions.competition_lock import refuse_locked
 from server.store.engine import reading
@@ -29,7 +29,7 @@ ALL: Final = "all"
 @click.option("--player", help="One player; default: all.")
 @click.option(
     "--baseline",
-    default=USUAL_BASELINE,
+    default=DEFAULT_BASELINE,
     show_default=True,
     help="Id of a baseline, or a CSV of your own; ID@VERSION is refused when the version here is another.",
 )
@@ -44,7 +44,7 @@ def export(season: int, folder: Path, player: str | None, baseline: str, format_
         found = open_season(connection, season, table, chosen)
         shots, rounds = found.counts()
         if not shots:
-            raise BadInput(f"--season: there are no shots in {season}")
+            raise InputError(f"--season: there are no shots in {season}")
         names = list(tables()) if package else ["shots"]
         if any(tables()[name].holds_strokes_gained for name in names):
             refuse_locked(connection, found.players)
@@ -60,15 +60,15 @@ def _baseline(asked: str) -> Baseline:
     try:
         return baseline_or_file(asked)
     except (LookupError, ValueError) as error:
-        raise BadInput(str(error.args[0] if error.args else error)) from error
+        raise InputError(str(error.args[0] if error.args else error)) from error
 
 
 def _look_at(folder: Path, season: Season) -> None:
     """Refuse to mix two seasons; say so when the package there was told against another baseline."""
     try:
         earlier = earlier_baseline(folder, season.year)
-    except OtherSeason as error:
-        raise BadInput(f"--to: {error}") from error
+    except OtherSeasonError as error:
+        raise InputError(f"--to: {error}") from error
     now = (season.baseline.id, season.baseline.version)
     if earlier is not None and earlier != now:
         was, is_ = " ".join(earlier), " ".join(now)
@@ -78,10 +78,10 @@ def _look_at(folder: Path, season: Season) -> None:
 def _written(season: Season, folder: Path, names: list[str], formats: list[str], package: bool) -> list[Path]:
     try:
         return write_tables(season, folder, names, formats, package=package)
-    except TooManyRows as error:
-        raise BadInput(f"--format: {error}") from error
+    except TooManyRowsError as error:
+        raise InputError(f"--format: {error}") from error
     except OSError as error:
-        raise BadInput(f"--to: {folder} cannot be written to: {error.strerror}") from error
+        raise InputError(f"--to: {folder} cannot be written to: {error.strerror}") from error
 
 
 @click.command("dictionary")

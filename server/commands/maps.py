@@ -8,13 +8,13 @@ from typing import Final
 
 import click
 
-from server.commands import BadInput, database, named_player
+from server.commands import InputError, database, named_player
 from server.commands.options import FilePlace, OneOf, Whole
 from server.commands.plans import course_id_of
 from server.commands.tables import counted
-from server.files.map_export import EARTH, FRAMES, YARDS, NoMaps, frame_of, maps_as_geojson
+from server.files.map_export import EARTH, FRAMES, YARDS, NoMapsError, frame_of, maps_as_geojson
 from server.files.map_import import LARGEST_FILE, import_maps, read_geojson
-from server.game.geojson_maps import BadMap
+from server.game.geojson_maps import MapError
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id, hole_map_bodies
 from server.store.private_files import write_private
@@ -36,18 +36,18 @@ def map_import(file: Path, player: str | None, course: str | None, hole: int | N
     """Read GeoJSON in WGS84 with OpenStreetMap's golf tags: every hole of FILE or none."""
     size = file.stat().st_size
     if size > LARGEST_FILE:
-        raise BadInput(f"{file.name}: the file has {size / 1e6:.0f} MB; the most is {LARGEST_FILE / 1e6:.0f} MB")
+        raise InputError(f"{file.name}: the file has {size / 1e6:.0f} MB; the most is {LARGEST_FILE / 1e6:.0f} MB")
     try:
         with database() as engine:
             with reading(engine) as connection:
                 owner = named_player(connection, player)
                 course_id = course_id_of(connection, owner, course)
             done = import_maps(engine, owner, course_id, read_geojson(file.read_bytes()), hole)
-    except BadMap as error:
+    except MapError as error:
         for fault in error.faults[:MOST_FAULTS_SHOWN]:
             click.echo(fault, err=True)
         first = error.faults[0] if len(error.faults) == 1 else f"{len(error.faults)} faults"
-        raise BadInput(f"{file.name}: {first}; nothing was stored") from error
+        raise InputError(f"{file.name}: {first}; nothing was stored") from error
     for note in done.notes:
         click.echo(note, err=True)
     holes = ", ".join(str(number) for number in done.holes)
@@ -70,15 +70,15 @@ def map_export(file: Path, player: str | None, course: str | None, hole: int | N
         bodies = hole_map_bodies(connection, owner.player_id, course_id)
     try:
         made = maps_as_geojson(known[0] if known else "the course", bodies, frame, hole)
-    except NoMaps as error:
-        raise BadInput(str(error.args[0])) from error
+    except NoMapsError as error:
+        raise InputError(str(error.args[0])) from error
     for note in made.pop("notes"):
         click.echo(note, err=True)
     lines = ",\n".join(json.dumps(one, separators=(",", ":")) for one in made.pop("features"))
     try:
         write_private(file, f'{json.dumps(made)[:-1]}, "features": [\n{lines}\n]}}\n')
     except OSError as error:
-        raise BadInput(f"{file}: {error.strerror}") from error
+        raise InputError(f"{file}: {error.strerror}") from error
     holes = sorted(bodies) if hole is None else [hole]
     written = [number for number in holes if frame == YARDS or frame_of(bodies[number])]
     click.echo(f"{counted(len(written), 'hole')} written to {file}")

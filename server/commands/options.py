@@ -11,8 +11,8 @@ from typing import Any, Final
 import click
 
 from server.analysis.evidence.intervals import LEVELS
-from server.analysis.evidence.trials import WORTHS
-from server.commands import BadInput
+from server.analysis.evidence.trials import MINIMUM_EFFECTS
+from server.commands import InputError
 
 _PLAIN_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -105,7 +105,7 @@ class FilePlace(click.Path):
 
 DAY: Final = Day()
 LEVEL: Final = Within(*LEVELS)
-WORTH: Final = Within(*WORTHS, "strokes")
+EFFECT_TYPE: Final = Within(*MINIMUM_EFFECTS, "strokes")
 
 
 def as_day(moment: datetime | None) -> date | None:
@@ -136,11 +136,11 @@ def _plain(error: click.UsageError) -> click.ClickException:
         return error
     words = error.message.removesuffix(".")
     if isinstance(error, click.exceptions.BadOptionUsage):
-        return BadInput(f"{error.option_name}: {words.partition(repr(error.option_name))[2].strip() or words}")
+        return InputError(f"{error.option_name}: {words.partition(repr(error.option_name))[2].strip() or words}")
     if isinstance(error, click.BadParameter) and error.param is not None:
         words = words if error.message and not isinstance(error, click.MissingParameter) else "is missing"
-        return BadInput(f"{_name(error.param)}: {words}")
-    return BadInput(f"{words[:1].lower()}{words[1:]}; see {error.ctx.command_path if error.ctx else ''} --help")
+        return InputError(f"{_name(error.param)}: {words}")
+    return InputError(f"{words[:1].lower()}{words[1:]}; see {error.ctx.command_path if error.ctx else ''} --help")
 
 
 def _name(param: click.Parameter) -> str:

@@ -16,13 +16,13 @@ from server.analysis.patterns.air import COLDEST_C, HIGHEST_M, LOWEST_M, STRONGE
 from server.analysis.patterns.club_patterns import SPLITS
 from server.analysis.patterns.distances import GAP_YD, OVERLAP
 from server.analysis.plan.options import bag_of
-from server.commands import BadInput, database, unlocked_player
+from server.commands import InputError, database, unlocked_player
 from server.commands.options import DAY, OneOf, Whole, Within, as_day
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
 from server.game.lies import GREEN, LIES
 from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
 from server.reports.patterns import distances_document, patterns_document
-from server.reports.plan import CannotPlan, Shot, plan_document
+from server.reports.plan import PlanError, Shot, plan_document
 from server.store.engine import reading
 from server.store.frames import Selection, clubs_on_trial
 from server.store.hole_maps import course_by_id, hole_map_texts
@@ -59,7 +59,7 @@ WIND = Within(-STRONGEST_WIND_MPH, STRONGEST_WIND_MPH, "mph")
 def _valued(connection: Connection, player: Player, baseline: Baseline, *days: datetime | None) -> pd.DataFrame:
     first, last = ((None if day is None else day.date()) for day in (days or (None, None)))
     if first and last and first > last:
-        raise BadInput(f"--from: {first} is after --to {last}")
+        raise InputError(f"--from: {first} is after --to {last}")
     return valued_shots(connection, Selection(player.player_id, first, last), baseline, scheme_of(player))
 
 
@@ -67,7 +67,7 @@ def _baseline(name: str) -> Baseline:
     try:
         return baseline_by_id(name)
     except (LookupError, ValueError) as error:
-        raise BadInput(str(error.args[0] if error.args else error)) from error
+        raise InputError(str(error.args[0] if error.args else error)) from error
 
 
 @click.command("patterns")
@@ -92,7 +92,7 @@ def patterns_(
     try:
         document = patterns_document(found, valued, split=split, club=club, days=(as_day(from_day), as_day(to_day)))
     except LookupError as error:
-        raise BadInput(f"--club: {error.args[0]}") from error
+        raise InputError(f"--club: {error.args[0]}") from error
     click.echo(json.dumps(document, indent=2) if as_json else patterns_table(document))
 
 
@@ -140,7 +140,7 @@ def distances_(
         days = as_day(from_day), as_day(to_day)
         document = distances_document(found, valued, gap_yd=gap, overlap=overlap, air=air, on_trial=on_trial, days=days)
     except ValueError as error:
-        raise BadInput(str(error)) from error
+        raise InputError(str(error)) from error
     click.echo(json.dumps(document, indent=2) if as_json else distances_table(document))
 
 
@@ -151,7 +151,7 @@ def course_id_of(connection: Connection, player: Player, name: str | None) -> st
         return next(iter(known.values()))[0]
     if name is None or name not in known:
         words = "say which course" if name is None else f"{name!r} is not known"
-        raise BadInput(f"--course: {words}; there is {', '.join(sorted(known)) or 'none yet'}")
+        raise InputError(f"--course: {words}; there is {', '.join(sorted(known)) or 'none yet'}")
     return known[name][0]
 
 
@@ -180,7 +180,7 @@ def plan_(
 ) -> None:
     """Which club, aimed where: one hole in full, or a page for the round. Make it before the round."""
     if hole is None and (start or lie or pin):
-        raise BadInput("--hole: say which hole to plan --from, --lie or --pin on")
+        raise InputError("--hole: say which hole to plan --from, --lie or --pin on")
     with database() as engine, reading(engine) as connection:
         found = unlocked_player(connection, player)
         course_id = course_id_of(connection, found, course)
@@ -189,7 +189,7 @@ def plan_(
         table = _baseline(baseline or found.baseline)
         bag = bag_of(_valued(connection, found, table))
     if known is None or not maps:
-        raise BadInput("--course: none of its holes has a map yet; `map import FILE` reads one")
+        raise InputError("--course: none of its holes has a map yet; `map import FILE` reads one")
     wanted = sorted(maps) if hole is None else [hole]
     documents = []
     for place, number in enumerate(wanted, start=1):
@@ -198,8 +198,8 @@ def plan_(
         shot = Shot(number, tees, start, lie, pin, clubs or None)
         try:
             documents.append(plan_document(found, bag, table, known, maps, shot))
-        except CannotPlan as error:
-            raise BadInput(f"hole {number}: {error.field}: {error}") from error
+        except PlanError as error:
+            raise InputError(f"hole {number}: {error.field}: {error}") from error
     if as_json:
         click.echo(json.dumps(documents if hole is None else documents[0], indent=2))
     else:

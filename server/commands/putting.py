@@ -10,14 +10,14 @@ from typing import Any, Final
 
 import click
 
-from server.analysis.evidence.intervals import USUAL_LEVEL
-from server.commands import BadInput, database, unlocked_player
+from server.analysis.evidence.intervals import DEFAULT_LEVEL
+from server.commands import InputError, database, unlocked_player
 from server.commands.options import DAY, LEVEL, OneOf, as_day
 from server.commands.tables import aligned, interval, short_rounds, signed
 from server.game.order_of_play import KINDS
 from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
 from server.reports.heading import Chosen
-from server.reports.putting import BadPair, part_swings_document, priorities_document, putting_document
+from server.reports.putting import PutterPairError, part_swings_document, priorities_document, putting_document
 from server.store.engine import reading
 from server.store.frames import Selection
 from server.store.players import club_ids
@@ -35,7 +35,7 @@ def _choosing(command: Command) -> Command:
         click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD."),
         click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD."),
         click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated."),
-        click.option("--level", type=LEVEL, default=USUAL_LEVEL, show_default=True, help="Chance of the intervals."),
+        click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals."),
         click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's."),
         click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers."),
     )
@@ -55,9 +55,9 @@ def putting(club: str | None, against: str | None, as_json: bool, **choice: Any)
         document = putting_document(chosen, club, against)
     except LookupError as error:
         option = "--club" if club is not None and club not in chosen.clubs else "--against"
-        raise BadInput(f"{option}: {error.args[0]}") from error
-    except BadPair as error:
-        raise BadInput(f"--against: {error}") from error
+        raise InputError(f"{option}: {error.args[0]}") from error
+    except PutterPairError as error:
+        raise InputError(f"--against: {error}") from error
     click.echo(json.dumps(document, indent=2) if as_json else putting_text(document))
 
 
@@ -69,7 +69,7 @@ def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
     try:
         document = part_swings_document(_chosen(**choice), club)
     except LookupError as error:
-        raise BadInput(f"--club: {error.args[0]}") from error
+        raise InputError(f"--club: {error.args[0]}") from error
     click.echo(json.dumps(document, indent=2) if as_json else part_swings_text(document))
 
 
@@ -89,16 +89,16 @@ def _chosen(
     level: float,
     baseline: str | None,
 ) -> Chosen:
-    """The shots that the options choose. BadInput for what they cannot choose, or while the player is locked."""
+    """The shots that the options choose. InputError for what they cannot choose, or while the player is locked."""
     first, last = as_day(from_day), as_day(to_day)
     if first and last and first > last:
-        raise BadInput(f"--from: {first} is after --to {last}")
+        raise InputError(f"--from: {first} is after --to {last}")
     with database() as engine, reading(engine) as connection:
         found = unlocked_player(connection, player)
         try:
             table = baseline_by_id(baseline or found.baseline)
         except (LookupError, ValueError) as error:
-            raise BadInput(str(error.args[0] if error.args else error)) from error
+            raise InputError(str(error.args[0] if error.args else error)) from error
         valued = valued_shots(connection, Selection(found.player_id, first, last, kinds), table, scheme_of(found))
         clubs = tuple(sorted(club_ids(connection, found.player_id)))
     return Chosen(found, valued, table, clubs, first, last, level)

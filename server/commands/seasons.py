@@ -9,15 +9,15 @@ from typing import Final
 
 import click
 
-from server.analysis.evidence.intervals import USUAL_LEVEL
+from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.strokes_gained.summaries import BALLS, GROUPINGS
-from server.commands import BadInput, database, named_player
+from server.commands import InputError, database, named_player
 from server.commands.options import DAY, LEVEL, FilePlace, OneOf, as_day
 from server.commands.tables import counted, summary_table
 from server.files.demo import load_demo
 from server.files.shots_import import Imported, import_table
-from server.files.shots_rows import BadTable, read_table
+from server.files.shots_rows import TableError, read_table
 from server.game.order_of_play import KINDS
 from server.questions.competition_lock import refuse_locked
 from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
@@ -40,12 +40,12 @@ def import_(file: Path, player: str | None, dry_run: bool, strict: bool) -> None
         table = read_table(file.read_bytes(), player)
         with database(create=True) as engine:
             done = import_table(engine, table, dry_run=dry_run, strict=strict)
-    except BadTable as error:
+    except TableError as error:
         for fault in error.faults[:MOST_FAULTS_SHOWN]:
             click.echo(str(fault), err=True)
         if len(error.faults) > MOST_FAULTS_SHOWN:
             click.echo(f"... and {len(error.faults) - MOST_FAULTS_SHOWN} more", err=True)
-        raise BadInput(f"{file.name}: {error}; nothing was stored") from error
+        raise InputError(f"{file.name}: {error}; nothing was stored") from error
     _report(done, dry_run)
 
 
@@ -70,7 +70,7 @@ def _report(done: Imported, dry_run: bool) -> None:
 @click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated.")
 @click.option("--balls", type=OneOf(BALLS), help="Default: all for club and setup, of_record for the rest.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
-@click.option("--level", type=LEVEL, default=USUAL_LEVEL, show_default=True, help="Chance of the intervals.")
+@click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
 def summary(
     player: str | None,
@@ -87,7 +87,7 @@ def summary(
     """Strokes gained by club, category, lie, distance band, hole, round, month or setup."""
     first, last = as_day(from_day), as_day(to_day)
     if first and last and first > last:
-        raise BadInput(f"--from: {first} is after --to {last}")
+        raise InputError(f"--from: {first} is after --to {last}")
     documents = []
     with database() as engine, reading(engine) as connection:
         asked = players(connection) if everyone else [named_player(connection, player)]
@@ -109,7 +109,7 @@ def _baseline(name: str) -> Baseline:
     try:
         return baseline_by_id(name)
     except (LookupError, ValueError) as error:
-        raise BadInput(str(error.args[0] if error.args else error)) from error
+        raise InputError(str(error.args[0] if error.args else error)) from error
 
 
 @click.command()

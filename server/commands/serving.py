@@ -13,12 +13,12 @@ from flask import Flask
 from waitress.server import MultiSocketServer
 
 from server import create_app
-from server.commands import BadInput, opening
+from server.commands import InputError, opening
 from server.commands.options import Whole
 from server.operation.listening import Listening, listen
 from server.operation.logs import PLAIN, configure
 from server.store.accounts import any_account
-from server.store.backup import Refused, serving
+from server.store.backup import BackupError, serving
 from server.store.credentials import SHORTEST_SECRET
 from server.store.erasure import finish_erasures
 
@@ -52,20 +52,20 @@ def _serve(app: Flask, host: str, port: int) -> None:
         largest = app.config["MAX_CONTENT_LENGTH"]
         server = listen(app, host, port, largest, proxied=int(app.config["PROXIES"]) > 0)
     except OSError as error:
-        raise BadInput(f"--port: {host}:{port} cannot be used: {error.strerror or error}") from error
+        raise InputError(f"--port: {host}:{port} cannot be used: {error.strerror or error}") from error
     try:
         with closing(server), serving(engine):
             finish_erasures(engine)
             _run(server, host)
-    except Refused as error:
-        raise BadInput(str(error)) from error
+    except BackupError as error:
+        raise InputError(str(error)) from error
 
 
 def _start_logs() -> None:
     try:
         configure(os.environ.get("PENCILBAG_LOG", PLAIN), os.environ.get("PENCILBAG_LOG_LEVEL", "INFO"))
     except ValueError as error:
-        raise BadInput(str(error)) from error
+        raise InputError(str(error)) from error
 
 
 def _check_secret(host: str) -> None:
@@ -74,7 +74,7 @@ def _check_secret(host: str) -> None:
     if found >= SHORTEST_SECRET or (not found and _is_loopback(host)):
         return
     words = f"PENCILBAG_SECRET has {found} characters, {SHORTEST_SECRET} are needed"
-    raise BadInput(words if _is_loopback(host) else f"--host: {host} is not this machine: {words}")
+    raise InputError(words if _is_loopback(host) else f"--host: {host} is not this machine: {words}")
 
 
 def _check_accounts(app: Flask, host: str) -> None:
@@ -82,7 +82,7 @@ def _check_accounts(app: Flask, host: str) -> None:
     if _is_loopback(host):
         return
     if not any_account(app.extensions["pencilbag_engine"]):
-        raise BadInput(f"--host: {host} is not this machine, and there are no accounts; make one with account add")
+        raise InputError(f"--host: {host} is not this machine, and there are no accounts; make one with account add")
     if not app.config["HOSTS"]:
         click.echo("PENCILBAG_HOSTS names no host: only 127.0.0.1 and localhost are answered", err=True)
 

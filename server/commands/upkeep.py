@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
-from server.commands import BadInput, database
+from server.commands import InputError, database
 from server.commands.options import FilePlace
 from server.commands.tables import counted
-from server.store.backup import Refused, alone
+from server.store.backup import BackupError, alone
 from server.store.backup import backup as write_backup
 from server.store.backup import restore as read_backup
 from server.store.engine import LEAVE, migrate
@@ -25,12 +25,12 @@ FILE = FilePlace()
 def backup(file: Path) -> None:
     """Write the whole database to FILE; a running server may go on."""
     if not file.parent.is_dir():
-        raise BadInput(f"file: the folder {file.parent} does not exist")
+        raise InputError(f"file: the folder {file.parent} does not exist")
     with database(older=LEAVE) as engine:
         try:
             write_backup(engine, file)
-        except Refused as error:
-            raise BadInput(str(error)) from error
+        except BackupError as error:
+            raise InputError(str(error)) from error
     click.echo(f"backup written to {file} ({file.stat().st_size} bytes)")
 
 
@@ -41,11 +41,11 @@ def restore(file: Path) -> None:
     with database(create=True) as engine:
         try:
             read_backup(engine, file)
-        except Refused as error:
-            raise BadInput(str(error)) from error
+        except BackupError as error:
+            raise InputError(str(error)) from error
         report = check_database(engine)
     if report.faults:
-        raise BadInput(f"restored, but {counted(report.faults, 'difference')} found; run check --rebuild")
+        raise InputError(f"restored, but {counted(report.faults, 'difference')} found; run check --rebuild")
     click.echo(f"restored from {file}: {counted(report.changes, 'change')}, {counted(report.records, 'record')}")
 
 
@@ -68,7 +68,7 @@ def check(rebuild: bool) -> None:
     elif rebuild:
         click.echo(f"{summary}: {counted(report.faults, 'difference')} found and rebuilt from the log")
     else:
-        raise BadInput(f"{summary}: {counted(report.faults, 'difference')}; check --rebuild repairs the records")
+        raise InputError(f"{summary}: {counted(report.faults, 'difference')}; check --rebuild repairs the records")
 
 
 @click.command("migrate")
@@ -86,8 +86,8 @@ def migrate_(only_check: bool) -> None:
         try:
             with alone(engine):
                 migrate(engine)
-        except Refused as error:
-            raise BadInput(str(error)) from error
+        except BackupError as error:
+            raise InputError(str(error)) from error
     click.echo(f"the tables went from step {steps.current} to {steps.newest}")
 
 

@@ -43,7 +43,7 @@ def guessed_sort(label: str, used_on_green: bool) -> str:
 
 
 class RecordMaker:
-    """Collects the records of one player: `records` is id -> (kind, body), `strangers` names what was met first,
+    """Collects the records of one player: `records` is id -> (kind, body), `new_names` names what was met first,
     as (row, column, words)."""
 
     def __init__(
@@ -51,7 +51,7 @@ class RecordMaker:
     ) -> None:
         self.player_id = player_id
         self.records: dict[str, Record] = {}
-        self.strangers: list[tuple[int, str, str]] = []
+        self.new_names: list[tuple[int, str, str]] = []
         self._clubs = dict(clubs)
         self._courses = dict(courses)
         self._rounds: Counter[str] = Counter()
@@ -68,7 +68,7 @@ class RecordMaker:
             "category_scheme": "four_part",
         }
         self.records[self.player_id] = ("player", body)
-        self.strangers.append((row, "player", f"player {name!r} is new; right-handed and yards are assumed"))
+        self.new_names.append((row, "player", f"player {name!r} is new; right-handed and yards are assumed"))
 
     def make_round(self, key: tuple[Any, ...], rows: list[dict[str, Any]]) -> None:
         """One round with its shots; its course and clubs when they are new."""
@@ -109,7 +109,7 @@ class RecordMaker:
             sort = guessed_sort(label, lies == {GREEN})
             self._clubs[label] = self._id(f"club|{label}")
             self.records[self._clubs[label]] = ("club", {"label": label, "sort": sort})
-            self.strangers.append(
+            self.new_names.append(
                 (row["row"], "club", f"club {label!r} is new, taken for {'an' if sort == 'iron' else 'a'} {sort}")
             )
         return self._clubs[label]
@@ -121,7 +121,7 @@ class RecordMaker:
         course_id = known[0] if known else self._id(f"course|{name}")
         sets = [dict(one) for one in known[1]] if known else []
         if known is None:
-            self.strangers.append((row, "course", f"course {name!r} is new"))
+            self.new_names.append((row, "course", f"course {name!r} is new"))
         found = next((one for one in sets if one["name"] == (tees or "")), None)
         if found is None:
             sets.append({"name": tees or "", "holes": holes})
@@ -161,7 +161,7 @@ class RecordMaker:
         return None if record_id in self.foreign else record_id
 
 
-def laid_over(kind: str, held: dict[str, Any], body: dict[str, Any]) -> dict[str, Any]:
+def merge(kind: str, held: dict[str, Any], body: dict[str, Any]) -> dict[str, Any]:
     """What a record becomes when a table speaks of it again: the table's fields over those held.
 
     What the table does not know stays: unknown fields, where a shot was made, holes and clubs that it does not name.

@@ -16,7 +16,7 @@ PLACES: Final = {"lon": 180.0, "lat": 89.0, "turned_deg": 360.0}
 NO_PLACE: Final = "has no place on the earth: it was entered in yards from the tee"
 
 
-class NoMaps(LookupError):
+class NoMapsError(LookupError):
     """Nothing that could be written, and why."""
 
 
@@ -26,12 +26,12 @@ def maps_as_geojson(
     """A FeatureCollection of the course's mapped holes, each feature with its `hole`, and `notes` on what is left out.
 
     `bodies`: hole -> the record of its map. `earth`: WGS84 (RFC 7946), only holes whose map was imported from there;
-    `yards`: x right of the tee line and y along it. Raises NoMaps when nothing remains.
+    `yards`: x right of the tee line and y along it. Raises NoMapsError when nothing remains.
     """
     wanted = {number: body for number, body in bodies.items() if hole in (None, number)}
     if not wanted:
         known = ", ".join(map(str, bodies)) or "none"
-        raise NoMaps(f"there is no such map; mapped holes of {course}: {known}")
+        raise NoMapsError(f"there is no such map; mapped holes of {course}: {known}")
     found, notes = [], []
     for number, body in wanted.items():
         features = body["features"]
@@ -44,7 +44,7 @@ def maps_as_geojson(
         found += [{**feature, "properties": {**feature["properties"], "hole": number}} for feature in features]
     if not found:
         left_out = "; ".join(notes)
-        raise NoMaps(f"{course}: {left_out}; ask for the frame {YARDS}")
+        raise NoMapsError(f"{course}: {left_out}; ask for the frame {YARDS}")
     units = {"units": "local yards"} if frame == YARDS else {}
     return {"type": "FeatureCollection", "course": course, **units, "notes": notes, "features": found}
 

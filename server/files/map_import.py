@@ -11,7 +11,7 @@ from uuid import UUID, uuid5
 import sqlalchemy as sa
 
 from server.files.shots_import import NAMESPACE
-from server.game.geojson_maps import SWAPPED, BadMap, HoleMap, maps_from_geojson
+from server.game.geojson_maps import SWAPPED, HoleMap, MapError, maps_from_geojson
 from server.records.changes import digest, iso
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id
@@ -37,19 +37,19 @@ class ImportedMaps:
 
 
 def read_geojson(content: bytes) -> Any:
-    """The JSON of a file. Raises BadMap when it is too large or no JSON."""
+    """The JSON of a file. Raises MapError when it is too large or no JSON."""
     if len(content) > LARGEST_FILE:
-        raise BadMap([f"the file has {len(content) / 1e6:.0f} MB; the most is {LARGEST_FILE / 1e6:.0f} MB"])
+        raise MapError([f"the file has {len(content) / 1e6:.0f} MB; the most is {LARGEST_FILE / 1e6:.0f} MB"])
     try:
         return json.loads(content)
     except (ValueError, RecursionError) as error:
-        raise BadMap([f"the file is not JSON: {error}"]) from error
+        raise MapError([f"the file is not JSON: {error}"]) from error
 
 
 def import_maps(
     engine: sa.Engine, player: Player, course_id: str, collection: Any, hole: int | None = None
 ) -> ImportedMaps:
-    """Store the maps of a course's holes as records. Raises BadMap with everything that is wrong; then nothing is
+    """Store the maps of a course's holes as records. Raises MapError with everything that is wrong; then nothing is
     stored.
 
     A hole that was mapped before gets the new map; the same file again changes nothing.
@@ -57,10 +57,10 @@ def import_maps(
     with reading(engine) as connection:
         course = course_by_id(connection, player.player_id, course_id)
     if course is None:
-        raise BadMap(["the course is not known"])
+        raise MapError(["the course is not known"])
     maps, notes = maps_from_geojson(collection, hole)
     if faults := _length_faults(course[1], maps):
-        raise BadMap(faults)
+        raise MapError(faults)
     bodies = {
         str(uuid5(UUID(player.player_id), f"hole_map|{course[0]}|{number}")): {
             "course_id": course_id,

@@ -14,18 +14,18 @@ from uuid import UUID, uuid5
 
 import sqlalchemy as sa
 
-from server.files.import_records import RecordMaker, laid_over
-from server.files.shots_rows import BadTable, RowFault, Table
+from server.files.import_records import RecordMaker, merge
+from server.files.shots_rows import RowFault, Table, TableError
 from server.game.hole_lengths import is_unusual
 from server.game.order_of_play import ERROR, check_bag, check_round
 from server.records.changes import Change, digest, iso
-from server.records.validation import Fault, Invalid, load
+from server.records.validation import Fault, InvalidError, load
 from server.store.engine import reading, writing
 from server.store.log import TRIES, known_ids, parsed_or_faults
 from server.store.players import Player, club_ids, courses, heads, player_by_id, players_by_name
-from server.store.prepared import ClashingIds, Moved, Prepared, prepare, store
+from server.store.prepared import ClashingIds, ConcurrentChangeError, Prepared, prepare, store
 from server.store.round_checks import check_prepared
-from server.store.unavailable import Busy, Collided
+from server.store.unavailable import BusyError, CollisionError
 
 DEVICE: Final = "import"
 NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
@@ -61,7 +61,7 @@ class Imported:
 def import_table(
     engine: sa.Engine, table: Table, *, dry_run: bool = False, strict: bool = False, player_id: str | None = None
 ) -> Imported:
-    """Store every row or none. Raises BadTable with all faults.
+    """Store every row or none. Raises TableError with all faults.
 
     `dry_run` checks and counts without storing. `strict` refuses players, courses and clubs met for the first time.
     `player_id`: all rows are this player's, whoever else has the same name; else players are found by name.
@@ -73,7 +73,7 @@ def import_table(
         by_player[row["player"]].append(row)
     faults = [fault for rows in by_player.values() for fault in _check_rounds(rows, result)]
     if faults:
-        raise BadTable(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
+        raise TableError(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
     for _ in range(TRIES):
         tried = replace(result, made=list(result.made))
         with reading(engine) as connection:
@@ -81,7 +81,7 @@ def import_table(
             ready = _prepared(connection, plans)
         if dry_run or _stored(engine, ready):
             return tried
-    raise Busy("the players of this table are being written to by others")
+    raise BusyError("the players of this table are being written to by others")
 
 
 def _prepared(connection: sa.Connection, plans: list[tuple[str, list[dict[str, Any]]]]) -> list[Prepared]:
@@ -90,7 +90,7 @@ def _prepared(connection: sa.Connection, plans: list[tuple[str, list[dict[str, A
     others: set[str] = set()
     for whose, changes in plans:
         parsed = [parsed_or_faults(change) for change in changes]
-        faults = [fault for one in parsed if isinstance(one, Invalid) for fault in one.faults]
+        faults = [fault for one in parsed if isinstance(one, InvalidError) for fault in one.faults]
         faults += [
             Fault("record_id", change["record_id"], "a record of this player", "belongs to another player")
             for change in changes
@@ -102,12 +102,12 @@ def _prepared(connection: sa.Connection, plans: list[tuple[str, list[dict[str, A
                 ready.append(prepare(connection, whose, sound, datetime.now(UTC)))
                 faults = check_prepared(connection, ready[-1])
                 others |= ready[-1].records
-            except Invalid as invalid:
+            except InvalidError as invalid:
                 faults = list(invalid.faults)
         if faults:
             more = len(faults) - MOST_FAULTS_TOLD
             told = "; ".join(map(str, faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
-            raise BadTable(f"with what is stored already the rows make no sound records: {told}")
+            raise TableError(f"with what is stored already the rows make no sound records: {told}")
     return ready
 
 
@@ -117,7 +117,7 @@ def _stored(engine: sa.Engine, ready: list[Prepared]) -> bool:
         with writing(engine) as connection:
             for one in ready:
                 store(connection, one)
-    except (Moved, Collided, ClashingIds):
+    except (ConcurrentChangeError, CollisionError, ClashingIds):
         return False
     return True
 
@@ -198,7 +198,7 @@ def _plan_all(
     for name, rows in by_player.items():
         found = players_by_name(connection, name) if whose is None else _one(connection, whose)
         if len(found) > 1:
-            raise BadTable(f"player: {len(found)} players are called {name!r}; rename one first")
+            raise TableError(f"player: {len(found)} players are called {name!r}; rename one first")
         # a player who was asked for and is not there was erased in between: the log refuses what comes for the id
         player_id = found[0].player_id if found else whose or str(uuid5(NAMESPACE, f"player|{name}"))
         maker = RecordMaker(player_id, club_ids(connection, player_id), courses(connection, player_id))
@@ -208,14 +208,14 @@ def _plan_all(
         for key, shots in _rounds_of(rows).items():
             maker.make_round(key, shots)
         if strict:
-            refused += [RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.strangers]
-        result.made += [words for _, _, words in maker.strangers]
+            refused += [RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.new_names]
+        result.made += [words for _, _, words in maker.new_names]
         changes, kept = _changes(connection, player_id, maker.records, now)
         result.changes += len(changes)
         result.kept += kept
         plans.append((player_id, changes))
     if refused:
-        raise BadTable(f"{len(refused)} names are not known", refused)
+        raise TableError(f"{len(refused)} names are not known", refused)
     return plans
 
 
@@ -239,7 +239,7 @@ def _changes(
     for record_id, (kind, body) in records.items():
         head = current.get(record_id)
         held = None if head is None else head.body
-        merged = body if held is None else laid_over(kind, held, body)
+        merged = body if held is None else merge(kind, held, body)
         if head is None or held is None or load(kind, merged) != load(kind, held):
             asked[str(uuid5(UUID(record_id), digest(body)))] = (record_id, kind, merged, head)
     known = known_ids(connection, list(asked))

@@ -16,7 +16,7 @@ from server.game import ranges
 from server.game.lies import GREEN, LIES
 from server.game.order_of_play import KINDS, PRACTICE
 from server.game.penalties import REASONS
-from server.game.units import UNITS, YARD, from_yards, to_yards, usual_unit
+from server.game.units import UNITS, YARD, default_unit, from_yards, to_yards
 from server.records.schemas import SHAPES, STRIKES, SWINGS
 from server.records.validation import shown
 
@@ -45,7 +45,7 @@ class RowFault:
         return f"row {self.row}, {self.column}: {self.message}"
 
 
-class BadTable(ValueError):
+class TableError(ValueError):
     """A table that cannot be read at all, or whose rows have faults."""
 
     def __init__(self, message: str, faults: Sequence[RowFault] = ()) -> None:
@@ -61,7 +61,7 @@ class Table:
     ignored: list[str] = field(default_factory=list)
 
 
-class _Cell(ValueError):
+class _CellError(ValueError):
     """What is wrong with one cell, and what may stand there."""
 
     def __init__(self, message: str, range_: str = "") -> None:
@@ -70,29 +70,29 @@ class _Cell(ValueError):
 
 
 def read_table(content: bytes, player: str | None = None) -> Table:
-    """Read every row. Raises BadTable with all faults.
+    """Read every row. Raises TableError with all faults.
 
     `player`: the rows belong to this player; the column `player` may then be missing, and must not name another.
     """
     if len(content) > LARGEST_FILE:
-        raise BadTable(f"the file has {len(content) / 1e6:.0f} MB; the most is {LARGEST_FILE / 1e6:.0f} MB")
+        raise TableError(f"the file has {len(content) / 1e6:.0f} MB; the most is {LARGEST_FILE / 1e6:.0f} MB")
     try:
         words = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise BadTable(f"the file is not UTF-8: byte {error.start} cannot be read") from error
+        raise TableError(f"the file is not UTF-8: byte {error.start} cannot be read") from error
     if not words.strip():
-        raise BadTable("the file is empty: a header and at least one shot are needed")
+        raise TableError("the file is empty: a header and at least one shot are needed")
     if "\0" in words:
-        raise BadTable("the file holds NUL characters: it is not a CSV")
+        raise TableError("the file holds NUL characters: it is not a CSV")
     if player is not None and not player.isprintable():
-        raise BadTable(f"--player: {player!r} holds characters that cannot be kept")
+        raise TableError(f"--player: {player!r} holds characters that cannot be kept")
     try:
         csv.field_size_limit(LONGEST_CELL)  # other libraries raise this limit for the whole process
         return _read_rows(csv.reader(io.StringIO(words, newline=""), strict=True), player)
     except csv.Error as error:
         if "field limit" in str(error):
-            raise BadTable(f"a cell has more than {LONGEST_CELL} characters, or a quote is not closed") from error
-        raise BadTable(f"the file is not a CSV: {error}") from error
+            raise TableError(f"a cell has more than {LONGEST_CELL} characters, or a quote is not closed") from error
+        raise TableError(f"the file is not a CSV: {error}") from error
 
 
 def _read_rows(reader: Any, player: str | None) -> Table:
@@ -113,72 +113,72 @@ def _read_rows(reader: Any, player: str | None) -> Table:
             table.rows.append(row)
             faults += found
         if len(faults) >= MOST_FAULTS:
-            raise BadTable(f"{len(faults)} cells cannot be taken up to row {number}, where reading stopped", faults)
+            raise TableError(f"{len(faults)} cells cannot be taken up to row {number}, where reading stopped", faults)
     if faults:
-        raise BadTable(f"{len(faults)} cells cannot be taken", faults)
+        raise TableError(f"{len(faults)} cells cannot be taken", faults)
     if not table.rows:
-        raise BadTable("the file has a header and no shots")
+        raise TableError("the file has a header and no shots")
     return table
 
 
 def _check_header(header: list[str], player: str | None) -> None:
     if len(header) > MOST_COLUMNS:
-        raise BadTable(f"row 1: {len(header)} columns; the most is {MOST_COLUMNS}")
+        raise TableError(f"row 1: {len(header)} columns; the most is {MOST_COLUMNS}")
     missing = [name for name in REQUIRED_COLUMNS if name not in header and not (player and name == "player")]
     if missing:
-        raise BadTable(f"row 1: missing column {', '.join(missing)} (the header has {', '.join(header)[:200]})")
+        raise TableError(f"row 1: missing column {', '.join(missing)} (the header has {', '.join(header)[:200]})")
     twice = sorted({name for name in header if name and header.count(name) > 1})
     if twice:
-        raise BadTable(f"row 1: column {', '.join(twice)} stands twice")
+        raise TableError(f"row 1: column {', '.join(twice)} stands twice")
 
 
 def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[dict[str, Any], list[RowFault]]:
     row: dict[str, Any] = {"row": number}
     faults: list[RowFault] = []
 
-    def take(column: str, name: str, read: Callable[[str], Any]) -> None:
+    def read_cell(column: str, name: str, read: Callable[[str], Any]) -> None:
         try:
             row[name] = read(record.get(column, ""))
-        except _Cell as wrong:
+        except _CellError as wrong:
             faults.append(RowFault(number, column, str(wrong), shown(record.get(column, "")), wrong.range))
             row[name] = None
 
-    take("player", "player", lambda cell: _player(cell, player))
-    take("round_id", "round_id", lambda cell: _text(cell, 60))
-    take("shot_id", "shot_id", lambda cell: _text(cell, 60))
-    take("played_on", "played_on", _day)
-    take("kind", "kind", lambda cell: _choice(cell, KINDS) or PRACTICE)
-    take("course", "course", lambda cell: _text(cell, 120))
-    take("tees", "tees", lambda cell: _text(cell, 60))
-    take("hole", "hole", lambda cell: _whole(cell, 1, ranges.MOST_HOLES))
-    take("par", "par", lambda cell: _whole(cell, ranges.LOWEST_PAR, ranges.HIGHEST_PAR))
-    take("length_yd", "length_yd", lambda cell: _number(cell, 0, ranges.FARTHEST_YD, "yd", above=True))
-    take("ball", "ball", lambda cell: _whole(cell or "1", 1, ranges.MOST_BALLS))
-    take("shot", "order", lambda cell: _whole(cell, 1, ranges.MOST_SHOTS_A_BALL))
-    take("lie", "lie", lambda cell: _choice(cell, LIES, required=True))
-    take("unit", "unit", lambda cell: _choice(cell, UNITS))
-    take("distance", "distance_yd", lambda cell: _distance(cell, row["unit"], row["lie"], required=True))
-    take("club", "club", lambda cell: _text(cell, 60, required=True))
-    take("holed", "holed", _yes_or_no)
-    take("penalty_strokes", "penalty_strokes", lambda cell: _whole(cell or "0", 0, 2))
-    take("penalty_reason", "penalty_reason", lambda cell: _choice(cell, REASONS))
-    take("end_lie", "end_lie", lambda cell: _choice(cell, LIES))
-    take("end_unit", "end_unit", lambda cell: _choice(cell, UNITS))
-    take("end_distance", "end_distance_yd", lambda cell: _distance(cell, row["end_unit"], row["end_lie"]))
-    take("swing", "swing", lambda cell: _choice(cell, SWINGS))
-    take("planned_shape", "planned_shape", lambda cell: _choice(cell, SHAPES))
-    take("actual_shape", "actual_shape", lambda cell: _choice(cell, SHAPES))
-    take(
+    read_cell("player", "player", lambda cell: _player(cell, player))
+    read_cell("round_id", "round_id", lambda cell: _text(cell, 60))
+    read_cell("shot_id", "shot_id", lambda cell: _text(cell, 60))
+    read_cell("played_on", "played_on", _day)
+    read_cell("kind", "kind", lambda cell: _choice(cell, KINDS) or PRACTICE)
+    read_cell("course", "course", lambda cell: _text(cell, 120))
+    read_cell("tees", "tees", lambda cell: _text(cell, 60))
+    read_cell("hole", "hole", lambda cell: _whole(cell, 1, ranges.MOST_HOLES))
+    read_cell("par", "par", lambda cell: _whole(cell, ranges.LOWEST_PAR, ranges.HIGHEST_PAR))
+    read_cell("length_yd", "length_yd", lambda cell: _number(cell, 0, ranges.FARTHEST_YD, "yd", above=True))
+    read_cell("ball", "ball", lambda cell: _whole(cell or "1", 1, ranges.MOST_BALLS))
+    read_cell("shot", "order", lambda cell: _whole(cell, 1, ranges.MOST_SHOTS_A_BALL))
+    read_cell("lie", "lie", lambda cell: _choice(cell, LIES, required=True))
+    read_cell("unit", "unit", lambda cell: _choice(cell, UNITS))
+    read_cell("distance", "distance_yd", lambda cell: _distance(cell, row["unit"], row["lie"], required=True))
+    read_cell("club", "club", lambda cell: _text(cell, 60, required=True))
+    read_cell("holed", "holed", _yes_or_no)
+    read_cell("penalty_strokes", "penalty_strokes", lambda cell: _whole(cell or "0", 0, 2))
+    read_cell("penalty_reason", "penalty_reason", lambda cell: _choice(cell, REASONS))
+    read_cell("end_lie", "end_lie", lambda cell: _choice(cell, LIES))
+    read_cell("end_unit", "end_unit", lambda cell: _choice(cell, UNITS))
+    read_cell("end_distance", "end_distance_yd", lambda cell: _distance(cell, row["end_unit"], row["end_lie"]))
+    read_cell("swing", "swing", lambda cell: _choice(cell, SWINGS))
+    read_cell("planned_shape", "planned_shape", lambda cell: _choice(cell, SHAPES))
+    read_cell("actual_shape", "actual_shape", lambda cell: _choice(cell, SHAPES))
+    read_cell(
         "target_yd",
         "target_yd",
         lambda cell: _number(cell, 0, ranges.FARTHEST_YD, "yd", above=True, required=False),
     )
     side = ranges.FARTHEST_OFFLINE_YD
-    take("right_yd", "right_yd", lambda cell: _number(cell, -side, side, "yd", required=False))
-    take("long_yd", "long_yd", lambda cell: _number(cell, -ranges.FARTHEST_YD, side, "yd", required=False))
-    take("strike", "strike", lambda cell: _choice(cell, STRIKES))
-    take("note", "note", lambda cell: _text(cell, 2000))
-    take("provisional", "provisional", lambda cell: _yes_or_no(cell) or False)
+    read_cell("right_yd", "right_yd", lambda cell: _number(cell, -side, side, "yd", required=False))
+    read_cell("long_yd", "long_yd", lambda cell: _number(cell, -ranges.FARTHEST_YD, side, "yd", required=False))
+    read_cell("strike", "strike", lambda cell: _choice(cell, STRIKES))
+    read_cell("note", "note", lambda cell: _text(cell, 2000))
+    read_cell("provisional", "provisional", lambda cell: _yes_or_no(cell) or False)
     for column, message in _disagreements(row):
         faults.append(RowFault(number, column, message, shown(record.get(column, ""))))
     return row, faults
@@ -202,7 +202,7 @@ def _disagreements(row: dict[str, Any]) -> list[tuple[str, str]]:
 def _player(cell: str, player: str | None) -> str:
     cell = freed(cell)
     if player is not None and cell not in ("", player):
-        raise _Cell(f"{shown(cell)!r} is not {player!r}, whose rounds are imported", player)
+        raise _CellError(f"{shown(cell)!r} is not {player!r}, whose rounds are imported", player)
     return _within(player or cell, 80, required=True) or ""
 
 
@@ -214,10 +214,10 @@ def _text(cell: str, longest: int, *, required: bool = False) -> str | None:
 def _within(words: str, longest: int, *, required: bool = False) -> str | None:
     if not words:
         if required:
-            raise _Cell("is missing")
+            raise _CellError("is missing")
         return None
     if len(words) > longest:
-        raise _Cell(f"{len(words)} characters are more than {longest}", f"1 to {longest} characters")
+        raise _CellError(f"{len(words)} characters are more than {longest}", f"1 to {longest} characters")
     return words
 
 
@@ -225,7 +225,7 @@ def _choice(cell: str, names: Sequence[str], *, required: bool = False) -> str |
     if not cell and not required:
         return None
     if cell not in names:
-        raise _Cell(f"{shown(cell)!r} is not one of {', '.join(names)}", ", ".join(names))
+        raise _CellError(f"{shown(cell)!r} is not one of {', '.join(names)}", ", ".join(names))
     return cell
 
 
@@ -233,7 +233,7 @@ def _yes_or_no(cell: str) -> bool | None:
     if not cell:
         return None
     if cell.lower() not in YES | NO:
-        raise _Cell(f"{shown(cell)!r} is neither yes nor no", "yes, no")
+        raise _CellError(f"{shown(cell)!r} is neither yes nor no", "yes, no")
     return cell.lower() in YES
 
 
@@ -243,7 +243,7 @@ def _day(cell: str) -> date:
             raise ValueError
         return date.fromisoformat(cell)
     except ValueError as error:
-        raise _Cell(f"{shown(cell)!r} is not a day such as 2026-05-31", "YYYY-MM-DD") from error
+        raise _CellError(f"{shown(cell)!r} is not a day such as 2026-05-31", "YYYY-MM-DD") from error
 
 
 def _plain(cell: str) -> float:
@@ -256,16 +256,16 @@ def _plain(cell: str) -> float:
 def _whole(cell: str, low: int, high: int) -> int:
     allowed = f"{low} to {high}"
     if not cell:
-        raise _Cell("is missing", allowed)
+        raise _CellError("is missing", allowed)
     try:
         number = _plain(cell)
         whole = int(number)
     except (ValueError, OverflowError) as error:
-        raise _Cell(f"{shown(cell)!r} is not a whole number", allowed) from error
+        raise _CellError(f"{shown(cell)!r} is not a whole number", allowed) from error
     if whole != number:
-        raise _Cell(f"{shown(cell)!r} is not a whole number", allowed)
+        raise _CellError(f"{shown(cell)!r} is not a whole number", allowed)
     if not low <= whole <= high:
-        raise _Cell(f"{shown(cell)} is outside {allowed}", allowed)
+        raise _CellError(f"{shown(cell)} is outside {allowed}", allowed)
     return whole
 
 
@@ -275,22 +275,22 @@ def _number(
     allowed = f"{low:g} to {high:g} {unit}"
     if not cell:
         if required:
-            raise _Cell("is missing", allowed)
+            raise _CellError("is missing", allowed)
         return None
     try:
         number = _plain(cell)
     except ValueError as error:
-        raise _Cell(f"{shown(cell)!r} is not a number", allowed) from error
+        raise _CellError(f"{shown(cell)!r} is not a number", allowed) from error
     if not math.isfinite(number):
-        raise _Cell(f"{shown(cell)!r} is not a finite number", allowed)
+        raise _CellError(f"{shown(cell)!r} is not a finite number", allowed)
     if number < low or number > high or (above and number == low):
-        raise _Cell(f"{shown(cell)} {unit} is outside {allowed}", allowed)
+        raise _CellError(f"{shown(cell)} {unit} is outside {allowed}", allowed)
     return number
 
 
 def _distance(cell: str, unit: str | None, lie: str | None, *, required: bool = False) -> float | None:
     """A distance to the hole in yards; the range is said in the unit of the cell."""
-    unit = unit or usual_unit(lie or YARD)
+    unit = unit or default_unit(lie or YARD)
     most = ranges.FARTHEST_ON_GREEN_YD if lie == GREEN else ranges.FARTHEST_YD
     high = from_yards(most, unit)
     number = _number(cell, 0, high, unit, above=True, required=required)

@@ -31,7 +31,7 @@ SCHEMES: Final[dict[str, tuple[str, ...]]] = {
     FOUR_PART: (OFF_THE_TEE, APPROACH, AROUND_THE_GREEN, PUTTING),
     THREE_PART: (LONG_GAME, SHORT_GAME, PUTTING),
 }
-USUAL_SHORT_GAME_YD: Final[dict[str, float]] = {FOUR_PART: 50.0, THREE_PART: 100.0}
+DEFAULT_SHORT_GAME_YD: Final[dict[str, float]] = {FOUR_PART: 50.0, THREE_PART: 100.0}
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class CategoryScheme:
         if self.name not in SCHEMES:
             raise ValueError(f"category_scheme: {self.name!r} is not one of {', '.join(SCHEMES)}")
         if self.short_game_yd is None:
-            object.__setattr__(self, "short_game_yd", USUAL_SHORT_GAME_YD[self.name])
+            object.__setattr__(self, "short_game_yd", DEFAULT_SHORT_GAME_YD[self.name])
         elif not 0 < self.short_game_yd <= 700:
             raise ValueError(f"short_game_yd: {self.short_game_yd} yd is outside 0 to 700 yd")
 

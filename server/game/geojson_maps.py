@@ -33,7 +33,7 @@ FEWEST_PLACES: Final = 3
 SWAPPED: Final = "longitude and latitude look swapped (RFC 7946 puts longitude first)"
 
 
-class BadMap(ValueError):
+class MapError(ValueError):
     """A file that cannot become maps; `faults` names each thing."""
 
     def __init__(self, faults: list[str]) -> None:
@@ -66,22 +66,22 @@ class _Parts:
 
 
 def maps_from_geojson(collection: Any, hole: int | None = None) -> tuple[dict[int, HoleMap], list[str]]:
-    """Hole -> map, and notes on what was mended or passed over. Raises BadMap with everything that is wrong.
+    """Hole -> map, and notes on what was mended or passed over. Raises MapError with everything that is wrong.
 
     `hole`: the hole that all features belong to, when the file does not say.
     """
     parts = _parts(collection)
     if not parts.polygons:
         words = ", ".join(f"{count} of {kind}" for kind, count in parts.passed.most_common(4)) or "nothing"
-        raise BadMap([f"there is no polygon with a golf tag, only {words}: no map can be made of it"])
+        raise MapError([f"there is no polygon with a golf tag, only {words}: no map can be made of it"])
     if fault := file_fault([rings for _, rings, _ in parts.polygons], list(parts.lines.values())):
-        raise BadMap([fault])
+        raise MapError([fault])
     if faults := _coordinate_faults(parts):
-        raise BadMap(faults)
+        raise MapError(faults)
     try:
         by_hole = _by_hole(parts, hole)
     except ValueError as error:
-        raise BadMap([f"this is not one course: {error}"]) from error
+        raise MapError([f"this is not one course: {error}"]) from error
     notes = [f"passed over: {count} of {kind}" for kind, count in parts.passed.most_common()]
     maps: dict[int, HoleMap] = {}
     faults = []
@@ -92,7 +92,7 @@ def maps_from_geojson(collection: Any, hole: int | None = None) -> tuple[dict[in
         except ValueError as error:
             faults.append(f"hole {number}: {error}")
     if faults:
-        raise BadMap(faults)
+        raise MapError(faults)
     return maps, _bounded(notes)
 
 
@@ -105,9 +105,9 @@ def _bounded(notes: list[str]) -> list[str]:
 
 def _parts(collection: Any) -> _Parts:
     if not isinstance(collection, dict) or collection.get("type") != "FeatureCollection":
-        raise BadMap(["it is not a GeoJSON FeatureCollection"])
+        raise MapError(["it is not a GeoJSON FeatureCollection"])
     if not isinstance(collection.get("features"), list):
-        raise BadMap(["features: is not a list"])
+        raise MapError(["features: is not a list"])
     parts = _Parts([], {}, Counter())
     for feature in collection["features"]:
         geometry = feature.get("geometry") if isinstance(feature, dict) else None
@@ -191,7 +191,7 @@ Parts = list[tuple[str, list[Any]]]
 
 
 def _by_hole(parts: _Parts, hole: int | None) -> dict[int, Parts]:
-    """The polygons of every hole. Raises BadMap when a polygon's hole is not known, ValueError when places are far
+    """The polygons of every hole. Raises MapError when a polygon's hole is not known, ValueError when places are far
     apart."""
     if hole is not None:
         return {hole: [(golf, rings) for golf, rings, number in parts.polygons if number in (None, hole)]}
@@ -206,7 +206,7 @@ def _by_hole(parts: _Parts, hole: int | None) -> dict[int, Parts]:
         for each in holes:
             found.setdefault(each, []).append((golf, rings))
     if not found:
-        raise BadMap(["no polygon says its hole: give the number, a property hole, or lines golf=hole with ref"])
+        raise MapError(["no polygon says its hole: give the number, a property hole, or lines golf=hole with ref"])
     if homeless:
         parts.passed["polygon far from every hole"] += homeless
     return found

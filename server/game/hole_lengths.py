@@ -12,7 +12,7 @@ from typing import Final
 
 from server.game.ranges import FARTHEST_YD
 
-USUAL_YD: Final[dict[int, tuple[float, float]]] = {
+DEFAULT_YD: Final[dict[int, tuple[float, float]]] = {
     3: (40.0, 285.0),
     4: (180.0, 540.0),
     5: (335.0, FARTHEST_YD),
@@ -23,5 +23,5 @@ USUAL_YD: Final[dict[int, tuple[float, float]]] = {
 
 def is_unusual(par: int, length_yd: float) -> bool:
     """Whether a hole of this par is seldom that long, or that short."""
-    shortest, longest = USUAL_YD[par]
+    shortest, longest = DEFAULT_YD[par]
     return not shortest <= length_yd <= longest

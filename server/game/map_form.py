@@ -63,7 +63,7 @@ class HoleForm:
     bend_yd: float = 0.0
 
 
-class BadForm(ValueError):
+class MapFormError(ValueError):
     """A form that cannot become a map; `faults` names each field, its value and its range."""
 
     def __init__(self, faults: list[str]) -> None:
@@ -109,12 +109,12 @@ def form_faults(form: HoleForm) -> list[str]:
 
 
 def map_from_form(form: HoleForm) -> list[Feature]:
-    """The features of the hole in local yards: tee, fairway, green, trouble. Raises BadForm.
+    """The features of the hole in local yards: tee, fairway, green, trouble. Raises MapFormError.
 
     The hole is in the middle of the green, at (0, length_yd).
     """
     if faults := form_faults(form):
-        raise BadForm(faults)
+        raise MapFormError(faults)
     half_width, half_depth = form.green_width_yd / 2, form.green_depth_yd / 2
     box, deep = TEE_BOX
     found = [feature("tee", [(-box, -deep), (box, -deep), (box, deep), (-box, deep)])]

@@ -41,6 +41,6 @@ def from_yards(length_yd: float, unit: str) -> float:
     raise ValueError(f"unit: {unit!r} is not one of {', '.join(UNITS)}")
 
 
-def usual_unit(lie: str) -> str:
+def default_unit(lie: str) -> str:
     """The unit in which a distance from this lie is spoken: feet on the green, yards elsewhere."""
     return FOOT if lie == GREEN else YARD

@@ -18,12 +18,12 @@ RANGES: Final[dict[str, tuple[int, int, str]]] = {
 WHOLE: Final = frozenset({"PROXIES", "WORKERS"})
 
 
-class BadSetting(ValueError):
+class SettingError(ValueError):
     """A setting that is no number, or one outside its range; the message names the setting, its value and the range."""
 
 
 def number(name: str, value: Any) -> float:
-    """The setting `name` as a number. Raises BadSetting.
+    """The setting `name` as a number. Raises SettingError.
 
     >>> number("PROXIES", "1")
     1.0
@@ -35,7 +35,7 @@ def number(name: str, value: Any) -> float:
     except (TypeError, ValueError):
         found = math.nan
     if math.isnan(found) or (name in WHOLE and not found.is_integer()):
-        raise BadSetting(f"{PREFIX}{name}: {value!r} is not a {'whole ' * (name in WHOLE)}number, {allowed}")
+        raise SettingError(f"{PREFIX}{name}: {value!r} is not a {'whole ' * (name in WHOLE)}number, {allowed}")
     if not low <= found <= high:
-        raise BadSetting(f"{PREFIX}{name}: {value} is outside {allowed}")
+        raise SettingError(f"{PREFIX}{name}: {value} is outside {allowed}")
     return found

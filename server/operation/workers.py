@@ -38,11 +38,11 @@ Application = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
 Maker = Callable[[Mapping[str, Any]], Application]
 
 
-class Crowded(RuntimeError):
+class OverloadedError(RuntimeError):
     """All workers are busy, and as many requests as may wait do."""
 
 
-class Died(RuntimeError):
+class WorkerDiedError(RuntimeError):
     """A worker ended in the middle of its work; a new one has taken its place."""
 
 
@@ -83,14 +83,14 @@ class Workers:
             self._start()
 
     def answer(self, environ: Mapping[str, Any], body: bytes) -> Answered:
-        """Have a worker answer a request. Raises Crowded when none will be free soon, and Died."""
+        """Have a worker answer a request. Raises OverloadedError when none will be free soon, and Died."""
         if not self._admitted.acquire(blocking=False):
-            raise Crowded
+            raise OverloadedError
         try:
             worker = self._idle.get(timeout=self.patience_s)
         except Empty:
             self._admitted.release()
-            raise Crowded from None
+            raise OverloadedError from None
         try:
             self._send(worker, ({name: environ[name] for name in environ if isinstance(environ[name], str)}, body))
             status, headers = self._received(worker)
@@ -133,16 +133,16 @@ class Workers:
         try:
             worker.pipe.send(what)
         except OSError as error:
-            raise Died from error
+            raise WorkerDiedError from error
 
     def _received(self, worker: _Worker) -> Any:
         try:
             if worker.pipe.poll(self.longest_s):
                 return worker.pipe.recv()
         except (EOFError, OSError) as error:
-            raise Died from error
+            raise WorkerDiedError from error
         LOG.error("a worker was silent for %g s and is ended", self.longest_s)
-        raise Died
+        raise WorkerDiedError
 
     def _start(self) -> None:
         context = multiprocessing.get_context("spawn")

@@ -11,19 +11,19 @@ from typing import Final
 
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.files import shipped_ids
-from server.questions.own_baselines import own_ids, usual_folder
+from server.questions.own_baselines import default_folder, own_ids
 from server.questions.valued_shots import baseline_by_id
 
 MARK: Final = "@"
 
 
-class OtherVersion(LookupError):
+class OtherVersionError(LookupError):
     """The baseline is there, in another version than the one that was asked for."""
 
 
 def versioned_baseline(asked: str, known: Sequence[str], read: Callable[[str], Baseline]) -> Baseline:
     """The baseline "ID" or "ID@VERSION", of the files `known` that `read` reads. LookupError when there is none;
-    OtherVersion, when it has another version, names those that are there."""
+    OtherVersionError, when it has another version, names those that are there."""
     if asked in known:
         return read(asked)
     name, mark, version = asked.rpartition(MARK)
@@ -33,7 +33,7 @@ def versioned_baseline(asked: str, known: Sequence[str], read: Callable[[str], B
             return found
     if versions:
         there = ", ".join(found.version for found in versions)
-        raise OtherVersion(f"baseline: {name} is here in version {there}, not in {version}: its values may differ")
+        raise OtherVersionError(f"baseline: {name} is here in version {there}, not in {version}: its values may differ")
     raise LookupError(f"baseline: {asked!r} is not one of {', '.join(known)}")
 
 
@@ -52,8 +52,8 @@ def baseline_or_file(asked: str) -> Baseline:
     """As `versioned_baseline` among shipped and own baselines, or the file at a path. LookupError or ValueError as
     `baseline_by_id`."""
     try:
-        return versioned_baseline(asked, [*shipped_ids(), *own_ids(usual_folder())], baseline_by_id)
-    except OtherVersion:
+        return versioned_baseline(asked, [*shipped_ids(), *own_ids(default_folder())], baseline_by_id)
+    except OtherVersionError:
         raise
     except LookupError:
         return baseline_by_id(asked)

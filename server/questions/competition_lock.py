@@ -34,7 +34,7 @@ LOCK: Final = (
 )
 
 
-class Locked(Exception):
+class LockedError(Exception):
     """Asked of players who have a competition round open; `players` are their names."""
 
     def __init__(self, players: Collection[str]) -> None:
@@ -55,10 +55,10 @@ def _locks(competition: OpenRound) -> bool:
 
 
 def refuse_locked(connection: Connection, players: Collection[Player]) -> None:
-    """Raise Locked when one of these players is locked."""
+    """Raise LockedError when one of these players is locked."""
     locked = locked_players(connection, [player.player_id for player in players])
     if locked:
-        raise Locked([player.name for player in players if player.player_id in locked])
+        raise LockedError([player.name for player in players if player.player_id in locked])
 
 
 def lock_of(connection: Connection, player_id: str) -> str | None:

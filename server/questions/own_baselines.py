@@ -22,7 +22,7 @@ from server.analysis.expected_strokes.files import read_about, shipped_ids
 from server.analysis.expected_strokes.fit import DATA, OwnTable
 from server.game.lies import GREEN
 from server.game.units import FEET_PER_YARD, FOOT, YARD
-from server.store.engine import USUAL_DATABASE
+from server.store.engine import DEFAULT_DATABASE
 from server.store.private_files import make_folder, write_private
 
 INSTANCE: Final = Path(__file__).resolve().parents[2] / "instance"
@@ -38,9 +38,9 @@ def own_folder(database: str, setting: str | None = None) -> Path:
     return beside / "baselines"
 
 
-def usual_folder() -> Path:
+def default_folder() -> Path:
     """The folder that the environment names."""
-    return own_folder(os.environ.get("PENCILBAG_DATABASE") or USUAL_DATABASE, os.environ.get("PENCILBAG_BASELINES"))
+    return own_folder(os.environ.get("PENCILBAG_DATABASE") or DEFAULT_DATABASE, os.environ.get("PENCILBAG_BASELINES"))
 
 
 def own_ids(folder: Path) -> list[str]:

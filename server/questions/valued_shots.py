@@ -13,7 +13,7 @@ from server.analysis.expected_strokes.files import shipped_ids
 from server.analysis.strokes_gained.attribution import attribute
 from server.analysis.strokes_gained.setups import with_setup
 from server.game.categories import CategoryScheme
-from server.questions.own_baselines import own_file, own_ids, usual_folder
+from server.questions.own_baselines import default_folder, own_file, own_ids
 from server.store.frames import Selection, setups_frame, shots_frame
 from server.store.players import Player
 
@@ -23,7 +23,7 @@ def baseline_by_id(baseline_id: str, own: Path | None = None) -> Baseline:
 
     `own`: the folder of own baselines; the usual one when None. LookupError or ValueError as `load_baseline`.
     """
-    folder = own or usual_folder()
+    folder = own or default_folder()
     found = own_file(folder, baseline_id)
     if found is not None:
         return _own(found, found.stat().st_mtime_ns)

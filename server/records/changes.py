@@ -14,7 +14,7 @@ from server.records.fields import Choice, Identity, ListOf, Text, Whole
 from server.records.fold import DELETE, PUT
 from server.records.schemas import SCHEMA_VERSION, SCHEMAS
 from server.records.times import RANGE, utc
-from server.records.validation import Fault, Invalid, load, load_with, shown
+from server.records.validation import Fault, InvalidError, load, load_with, shown
 
 LARGEST_BODY: Final = 1_000_000
 """Bytes of one change's JSON."""
@@ -73,24 +73,24 @@ def digest(raw: Any) -> str:
     return hashlib.sha256(canonical(raw).encode()).hexdigest()
 
 
-class FromTheFuture(Invalid):
+class FutureTimeError(InvalidError):
     """A change of a schema version that this server does not know yet."""
 
 
 def parse_change(raw: Any) -> Change:
-    """Check one change of a push. Raises Invalid (with every fault) or FromTheFuture."""
+    """Check one change of a push. Raises InvalidError (with every fault) or FutureTimeError."""
     envelope = load_with(_ENVELOPE, raw)
     put = envelope["op"] == PUT
     body = _body_text(envelope["body"]) if put else None
     if envelope["schema_version"] > SCHEMA_VERSION:
         version = str(envelope["schema_version"])
-        raise FromTheFuture([Fault("schema_version", version, f"1 to {SCHEMA_VERSION}", "is newer than this server")])
+        raise FutureTimeError([Fault("schema_version", version, f"1 to {SCHEMA_VERSION}", "is newer than this server")])
     moment = parse_time(envelope["client_time"], "client_time")
     if envelope["change_id"] in envelope["parents"]:
-        raise Invalid([Fault("parents", envelope["change_id"], "ids of other changes", "names the change itself")])
+        raise InvalidError([Fault("parents", envelope["change_id"], "ids of other changes", "names the change itself")])
     kind = envelope["kind"]
     if kind not in SCHEMAS:
-        raise Invalid([Fault("kind", shown(kind), ", ".join(SCHEMAS), "is not a kind of record")])
+        raise InvalidError([Fault("kind", shown(kind), ", ".join(SCHEMAS), "is not a kind of record")])
     fields_of = load(kind, envelope["body"]) if put else {}
     return Change(
         envelope["change_id"],
@@ -115,9 +115,9 @@ def _body_text(body: Any) -> str:
     try:
         words = canonical(body)
     except ValueError as error:
-        raise Invalid([Fault("body", "", "finite numbers", "holds a number that JSON does not know")]) from error
+        raise InvalidError([Fault("body", "", "finite numbers", "holds a number that JSON does not know")]) from error
     if len(words) > LARGEST_BODY:
-        raise Invalid([Fault("body", f"{len(words)} bytes", f"up to {LARGEST_BODY} bytes", "is too large")])
+        raise InvalidError([Fault("body", f"{len(words)} bytes", f"up to {LARGEST_BODY} bytes", "is too large")])
     return words
 
 
@@ -128,12 +128,12 @@ def _digest_of(envelope: dict[str, Any], body: str | None) -> str:
 
 
 def parse_time(words: str, field: str) -> datetime:
-    """An ISO 8601 time as UTC, as `server.records.times` reads it. Raises Invalid naming `field`."""
+    """An ISO 8601 time as UTC, as `server.records.times` reads it. Raises InvalidError naming `field`."""
     try:
         return utc(words)
     except (ValueError, OverflowError, TypeError) as error:
         fault = Fault(field, shown(words), RANGE, "is not a time")
-        raise Invalid([fault]) from error
+        raise InvalidError([fault]) from error
 
 
 _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)

@@ -1,6 +1,6 @@
 """Field types of the records: strict numbers, choices, text, ids, days, and the range each states in its error.
 
-Every type has `take`, which turns one value into its typed form or raises ValidationError. marshmallow calls it
+Every type has `parse`, which turns one value into its typed form or raises ValidationError. marshmallow calls it
 through `_deserialize`; `server.records.quick` calls it alone.
 """
 
@@ -25,17 +25,17 @@ _CANONICAL_UUID: Final = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-
 
 
 class Taken(fields.Field[Typed]):
-    """A field that is one call of `take`. `about`: what its metadata says, its range first of all."""
+    """A field that is one call of `parse`. `about`: what its metadata says, its range first of all."""
 
     def __init__(self, about: dict[str, Any], **more: Any) -> None:
         super().__init__(metadata=about | more.pop("metadata", {}), **more)
 
-    def take(self, value: Any) -> Typed:
+    def parse(self, value: Any) -> Typed:
         """The typed value. Raises ValidationError."""
         raise NotImplementedError
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Typed:
-        return self.take(value)
+        return self.parse(value)
 
 
 class Number(Taken[float]):
@@ -47,7 +47,7 @@ class Number(Taken[float]):
         bounds = {"exclusiveMinimum" if above else "minimum": low, "maximum": high}
         super().__init__({"range": f"{start} to {high:g} {unit}".strip(), **bounds}, **more)
 
-    def take(self, value: Any) -> float:
+    def parse(self, value: Any) -> float:
         """The number as a float."""
         if type(value) in (float, int) and self.low < value <= self.high:
             return float(value)
@@ -67,7 +67,7 @@ class Whole(Taken[int]):
         self.low, self.high = low, high
         super().__init__({"range": f"{low} to {high}, whole numbers", "minimum": low, "maximum": high}, **more)
 
-    def take(self, value: Any) -> int:
+    def parse(self, value: Any) -> int:
         """The number as an int."""
         if type(value) is int and self.low <= value <= self.high:
             return value
@@ -84,7 +84,7 @@ class Flag(Taken[bool]):
     def __init__(self, **more: Any) -> None:
         super().__init__({"range": "true or false"}, **more)
 
-    def take(self, value: Any) -> bool:
+    def parse(self, value: Any) -> bool:
         """The flag."""
         if not isinstance(value, bool):
             raise ValidationError("is neither true nor false")
@@ -98,7 +98,7 @@ class Choice(Taken[str]):
         self.names = frozenset(names)
         super().__init__({"range": ", ".join(names), "enum": list(names)}, **more)
 
-    def take(self, value: Any) -> str:
+    def parse(self, value: Any) -> str:
         """The name."""
         if not isinstance(value, str) or value not in self.names:
             raise ValidationError("is not one of its values")
@@ -113,7 +113,7 @@ class Text(Taken[str]):
         bounds = {"minLength": shortest, "maxLength": longest}
         super().__init__({"range": f"{shortest} to {longest} characters", **bounds}, **more)
 
-    def take(self, value: Any) -> str:
+    def parse(self, value: Any) -> str:
         """The text."""
         if not isinstance(value, str):
             raise ValidationError("is not text")
@@ -130,7 +130,7 @@ class Identity(Taken[str]):
     def __init__(self, **more: Any) -> None:
         super().__init__({"range": "a UUID", "format": "uuid"}, **more)
 
-    def take(self, value: Any) -> str:
+    def parse(self, value: Any) -> str:
         """The id in its canonical form."""
         if not isinstance(value, str):
             raise ValidationError("is not a UUID")
@@ -148,7 +148,7 @@ class Day(Taken[date]):
     def __init__(self, **more: Any) -> None:
         super().__init__({"range": "a day, YYYY-MM-DD", "format": "date"}, **more)
 
-    def take(self, value: Any) -> date:
+    def parse(self, value: Any) -> date:
         """The day."""
         try:
             if isinstance(value, str) and _PLAIN_DAY.fullmatch(value):
@@ -165,10 +165,10 @@ class Time(Taken[str]):
         self.text = Text(40, 1)
         super().__init__({"range": RANGE, "format": "date-time"}, **more)
 
-    def take(self, value: Any) -> str:
+    def parse(self, value: Any) -> str:
         """The time as it was written."""
         try:
-            words = self.text.take(value)
+            words = self.text.parse(value)
             utc(words)
         except (ValidationError, ValueError, OverflowError, TypeError) as error:
             raise ValidationError("is not a time") from error
@@ -197,22 +197,22 @@ class ListOf(Bounded):
         length = validate.Length(0, most, error="has too many entries")
         super().__init__(inner, length, f"up to {most} {things}", **more)
 
-    def take(self, value: Any) -> list[Any]:
+    def parse(self, value: Any) -> list[Any]:
         """The typed list."""
         if not isinstance(value, list):
             raise ValidationError("is not a list")
         self.length(value)
-        return [self.one.take(entry) for entry in value]
+        return [self.one.parse(entry) for entry in value]
 
 
 class Entries(fields.List[Any]):
     """A list whose entries a check of the whole record looks at, not one field after another."""
 
-    def take(self, value: Any) -> list[Any]:
+    def parse(self, value: Any) -> list[Any]:
         """The list as it is."""
         if not isinstance(value, list):
             raise self.make_error("invalid")
         return value
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> list[Any]:
-        return self.take(value)
+        return self.parse(value)

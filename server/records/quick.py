@@ -1,6 +1,6 @@
 """The quick way through a schema: a record whose every field is in order is typed without marshmallow's machinery.
 
-It accepts only what the schema accepts and gives the same typed fields; whatever it does not take (also every fault)
+It accepts only what the schema accepts and gives the same typed fields; whatever it does not parse (also every fault)
 goes through the schema itself, which then says what is wrong.
 """
 
@@ -23,9 +23,9 @@ class _Plan:
     def __init__(self, schema: Schema) -> None:
         fields = schema.load_fields
         found = {name: _take_of(field) for name, field in fields.items()}
-        self.take = {name: take for name, take in found.items() if take is not None}
+        self.parse = {name: parse for name, parse in found.items() if parse is not None}
         raw = sum(type(field) is Raw for field in fields.values())
-        self.known = len(self.take) + raw == len(fields)
+        self.known = len(self.parse) + raw == len(fields)
         self.refuses_null = {name for name, field in fields.items() if not field.allow_none}
         self.required = {name for name, field in fields.items() if field.required}
         self.defaults = {
@@ -37,9 +37,9 @@ class _Plan:
 def _take_of(field: Field[Any]) -> Callable[[Any], Any] | None:
     """What types one value of a field; None where the quick way does not know how."""
     if isinstance(field, Taken | ListOf | Entries):
-        return field.take
+        return field.parse
     if isinstance(field, List) and isinstance(field.inner, Nested):
-        return _Records(field, field.inner.schema).take
+        return _Records(field, field.inner.schema).parse
     return None
 
 
@@ -49,7 +49,7 @@ class _Records:
     def __init__(self, field: List[Any], schema: Schema) -> None:
         self.schema, self.checks = schema, field.validators
 
-    def take(self, value: Any) -> list[dict[str, Any]]:
+    def parse(self, value: Any) -> list[dict[str, Any]]:
         """The typed records. ValidationError when the schema has to look itself."""
         if not isinstance(value, list):
             raise ValidationError("is not a list")
@@ -76,7 +76,7 @@ def quick_load(schema: Schema, body: Any, *, whole: bool = True) -> dict[str, An
     if not plan.known or not isinstance(body, dict) or not plan.required <= body.keys():
         return None
     typed = plan.defaults.copy()
-    take_of = plan.take.get
+    parser_of = plan.parse.get
     try:
         for name, value in body.items():
             if value is None:
@@ -84,8 +84,8 @@ def quick_load(schema: Schema, body: Any, *, whole: bool = True) -> dict[str, An
                     return None
                 typed[name] = None
             else:
-                take = take_of(name)
-                typed[name] = take(value) if take else value
+                parse = parser_of(name)
+                typed[name] = parse(value) if parse else value
         for check in plan.whole if whole else ():
             check(typed)
     except ValidationError:

@@ -48,7 +48,7 @@ def listed(faults: Iterable[Fault], most: int = MOST_FAULTS) -> list[Fault]:
     return [*kept, Fault("errors", str(rest), f"up to {most} are listed", "more were found", rest)]
 
 
-class Invalid(ValueError):
+class InvalidError(ValueError):
     """A record or a request that cannot be taken, with its faults (`listed`)."""
 
     def __init__(self, faults: Iterable[Fault], most: int = MOST_FAULTS) -> None:
@@ -65,13 +65,13 @@ def shown(value: Any) -> str:
 
 
 def load(kind: str, body: Any) -> dict[str, Any]:
-    """The typed fields of a record of `kind`. Raises Invalid with every fault."""
+    """The typed fields of a record of `kind`. Raises InvalidError with every fault."""
     if kind not in SCHEMAS:
-        raise Invalid([Fault("kind", shown(kind), ", ".join(SCHEMAS), "is not a kind of record")])
+        raise InvalidError([Fault("kind", shown(kind), ", ".join(SCHEMAS), "is not a kind of record")])
     return load_with(SCHEMAS[kind], body)
 
 
-def load_kept(kind: str, body: Any) -> dict[str, Any]:
+def load_stored(kind: str, body: Any) -> dict[str, Any]:
     """The typed fields of a record that was taken before. A check between fields that has become stricter since does
     not undo it: what is kept stays readable."""
     typed = quick_load(SCHEMAS[kind], body, whole=False)
@@ -79,15 +79,15 @@ def load_kept(kind: str, body: Any) -> dict[str, Any]:
 
 
 def load_with(schema: Schema, body: Any) -> dict[str, Any]:
-    """`body` through any schema. Raises Invalid with every fault."""
+    """`body` through any schema. Raises InvalidError with every fault."""
     if not isinstance(body, dict):
-        raise Invalid([Fault("body", shown(body), "an object", "is not an object")])
+        raise InvalidError([Fault("body", shown(body), "an object", "is not an object")])
     if (typed := quick_load(schema, body)) is not None:
         return typed
     try:
         return dict(schema.load(body))
     except ValidationError as error:
-        raise Invalid(faults_in(error.normalized_messages(), schema, body)) from error  # type: ignore[no-untyped-call]
+        raise InvalidError(faults_in(error.normalized_messages(), schema, body)) from error  # type: ignore[no-untyped-call]
 
 
 def faults_in(messages: Mapping[Any, Any], schema: Schema | None, body: Any) -> list[Fault]:

@@ -10,8 +10,8 @@ import pandas as pd
 from sqlalchemy import Connection
 
 from server.analysis.expected_strokes.baseline import Baseline
-from server.analysis.expected_strokes.fit import OwnTable, TooLittle, fit_baseline, strokes_to_hole_out
-from server.questions.own_baselines import ID, about_text, own_id, table_text, usual_folder, write_own
+from server.analysis.expected_strokes.fit import OwnTable, TooFewShotsError, fit_baseline, strokes_to_hole_out
+from server.questions.own_baselines import ID, about_text, default_folder, own_id, table_text, write_own
 from server.questions.valued_shots import scheme_of, valued_shots
 from server.store.frames import Selection
 from server.store.players import Player, player_by_id, players, players_by_name
@@ -20,7 +20,7 @@ from server.store.squads import squad_players
 EVERYONE = "everyone"
 
 
-class BadOwner(ValueError):
+class OwnerError(ValueError):
     """No player or squad of that name, or more than one."""
 
 
@@ -40,7 +40,7 @@ class Fitted:
         if baseline_id and (not ID.fullmatch(name) or own_id(name) != name):
             raise ValueError(f"--id: {name!r} must be small letters, digits and single dashes, and no shipped baseline")
         about = about_text(self.table, self.published, name, self.whose, self.players, self.days, made_on)
-        return write_own(file or usual_folder() / f"{name}.csv", table_text(self.table), about)
+        return write_own(file or default_folder() / f"{name}.csv", table_text(self.table), about)
 
 
 def fit_own(
@@ -51,14 +51,14 @@ def fit_own(
     first: date | None = None,
     last: date | None = None,
 ) -> Fitted:
-    """Fit a baseline to the rounds of these owners between two days. TooLittle in plain words."""
+    """Fit a baseline to the rounds of these owners between two days. TooFewShotsError in plain words."""
     frames = []
     for owner in owners:
         valued = valued_shots(connection, Selection(owner.player_id, first, last), published, scheme_of(owner))
         if not valued.empty:
             frames.append((owner.player_id, valued))
     if not frames:
-        raise TooLittle("there are no shots in these days")
+        raise TooFewShotsError("there are no shots in these days")
     starts = pd.concat([strokes_to_hole_out(valued) for _, valued in frames], ignore_index=True)
     days = pd.concat([valued["played_on"] for _, valued in frames])
     table = fit_baseline(starts, published)
@@ -67,15 +67,17 @@ def fit_own(
 
 
 def owners_of(connection: Connection, whose: str) -> list[Player]:
-    """Whose shots a baseline of that name would hold: a player, a squad, or everyone. BadOwner in plain words."""
+    """Whose shots a baseline of that name would hold: a player, a squad, or everyone. OwnerError in plain words."""
     if whose == EVERYONE:
         return players(connection)
     named = players_by_name(connection, whose)
     if len(named) > 1:
-        raise BadOwner(f"{len(named)} players are called {whose!r}; rename one first")
+        raise OwnerError(f"{len(named)} players are called {whose!r}; rename one first")
     squad = [player_by_id(connection, player_id) for player_id in squad_players(connection, whose)]
     found = named or [player for player in squad if player is not None]
     if not found:
         known = ", ".join(sorted({player.name for player in players(connection)})) or "nobody yet"
-        raise BadOwner(f"{whose!r} is neither a player ({known}) nor a squad that players share with, nor {EVERYONE!r}")
+        raise OwnerError(
+            f"{whose!r} is neither a player ({known}) nor a squad that players share with, nor {EVERYONE!r}"
+        )
     return found

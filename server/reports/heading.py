@@ -8,7 +8,7 @@ from typing import Any
 
 import pandas as pd
 
-from server.analysis.evidence.intervals import USUAL_LEVEL
+from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.expected_strokes.baseline import Baseline
 from server.store.players import Player
 
@@ -24,7 +24,7 @@ class Chosen:
     clubs: tuple[str, ...]
     from_day: date | None = None
     to_day: date | None = None
-    level: float = USUAL_LEVEL
+    level: float = DEFAULT_LEVEL
 
     def heading(self) -> dict[str, Any]:
         """player, player_id, baseline, from, to (days asked for, else the first and last with a shot), level and

@@ -12,7 +12,7 @@ from typing import Any, Final
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.plan.ground import Ground, prepare
 from server.analysis.plan.options import Bag
-from server.analysis.plan.position_value import expected_at, worth
+from server.analysis.plan.position_value import expected_at, position_values
 from server.analysis.plan.tee_plan import plan
 from server.game.lies import FAIRWAY, TEE
 from server.store.players import Player
@@ -27,7 +27,7 @@ PREPARED_HOLES: Final = 24
 Point = tuple[float, float]
 
 
-class CannotPlan(ValueError):
+class PlanError(ValueError):
     """A hole or a shot that cannot be planned; `field` says of what it speaks."""
 
     def __init__(self, field: str, message: str) -> None:
@@ -63,13 +63,13 @@ def plan_document(
     shot: Shot,
     told: Callable[[str], None] | None = None,
 ) -> dict[str, Any]:
-    """The plan of one shot. `course`: name and tees; `maps`: hole -> features as text. CannotPlan names what is
+    """The plan of one shot. `course`: name and tees; `maps`: hole -> features as text. PlanError names what is
     wrong."""
     name, all_tees = course
     tees, hole = _hole(name, all_tees, shot)
     if shot.hole not in maps:
         known = ", ".join(str(number) for number in sorted(maps)) or "none"
-        raise CannotPlan("hole", f"hole {shot.hole} of {name} has no map; mapped holes: {known}")
+        raise PlanError("hole", f"hole {shot.hole} of {name} has no map; mapped holes: {known}")
     ground = _ground(shot.hole, maps[shot.hole])
     pin = shot.pin or ground.pin
     start = shot.start or _on_the_tee(pin, float(hole["length_yd"]))
@@ -79,11 +79,11 @@ def plan_document(
     found, left_out = bag.options(lie, to_hole, shot.clubs)
     if not found:
         few = "; ".join(f"{entry['name']}: {entry['reason']}" for entry in left_out)
-        raise CannotPlan("clubs", f"no club has shots enough to plan with ({few or 'no shots are logged'})")
+        raise PlanError("clubs", f"no club has shots enough to plan with ({few or 'no shots are logged'})")
     try:
-        values = worth(ground, baseline, start, lie, pin)
+        values = position_values(ground, baseline, start, lie, pin)
     except ValueError as error:
-        raise CannotPlan("baseline", str(error)) from error
+        raise PlanError("baseline", str(error)) from error
     made = plan(values, start, pin, found, told=told)
     made["left_out"] = left_out + made["left_out"]
     return {
@@ -108,10 +108,10 @@ def _hole(course: str, all_tees: Sequence[dict[str, Any]], shot: Shot) -> tuple[
     names = [str(tees["name"]) for tees in all_tees]
     wanted = names[0] if shot.tees is None else shot.tees
     if wanted not in names:
-        raise CannotPlan("tees", f"{course} has no tees {wanted!r}; there is {', '.join(names)}")
+        raise PlanError("tees", f"{course} has no tees {wanted!r}; there is {', '.join(names)}")
     holes = {hole["number"]: hole for hole in all_tees[names.index(wanted)]["holes"]}
     if shot.hole not in holes:
-        raise CannotPlan("hole", f"{course} has no hole {shot.hole}")
+        raise PlanError("hole", f"{course} has no hole {shot.hole}")
     return wanted, holes[shot.hole]
 
 
@@ -119,14 +119,14 @@ def _ground(hole: int, features: str) -> Ground:
     try:
         return prepared(features)
     except ValueError as error:
-        raise CannotPlan("hole", f"the map of hole {hole} cannot be used: {error}") from error
+        raise PlanError("hole", f"the map of hole {hole} cannot be used: {error}") from error
 
 
 def _on_the_tee(pin: Point, length_yd: float) -> Point:
     """The tee: on the line from the map's origin to the hole, as far from the hole as the hole is long."""
     far = math.hypot(*pin)
     if far < 1.0:
-        raise CannotPlan("pin", "the hole lies on the map's origin, where the back tee should be")
+        raise PlanError("pin", "the hole lies on the map's origin, where the back tee should be")
     return (pin[0] * (1 - length_yd / far), pin[1] * (1 - length_yd / far))
 
 
@@ -135,9 +135,9 @@ def _inside(ground: Ground, start: Point, pin: Point) -> None:
     words = f"the map reaches from ({left:.0f}, {near:.0f}) to ({right:.0f}, {far:.0f}) yd"
     for field, place in (("pin", pin), ("from", start)):
         if not ground.inside(*place, 60.0):
-            raise CannotPlan(field, f"({place[0]:.0f}, {place[1]:.0f}) lies beyond the map: {words}")
+            raise PlanError(field, f"({place[0]:.0f}, {place[1]:.0f}) lies beyond the map: {words}")
     if math.dist(start, pin) < 10:
-        raise CannotPlan("from", "is less than 10 yd from the hole: there is nothing to plan")
+        raise PlanError("from", "is less than 10 yd from the hole: there is nothing to plan")
 
 
 def plannable_document(

@@ -11,7 +11,7 @@ from server.analysis.putting.putts import FAR_FT, putting_report, putts_of
 from server.reports.heading import Chosen
 
 
-class BadPair(ValueError):
+class PutterPairError(ValueError):
     """Two putters that cannot be compared: one is missing, or both are the same."""
 
 
@@ -19,13 +19,13 @@ def putting_document(chosen: Chosen, club: str | None = None, against: str | Non
     """Putting of a player or of one putter, and with `against` two putters compared.
 
     Heading, club, the keys of `putting_report`, comparison (`compare_putters`, or None) and words (sentences). Feet;
-    shares 0 to 1. LookupError for a club that the player does not have, BadPair for one against itself.
+    shares 0 to 1. LookupError for a club that the player does not have, PutterPairError for one against itself.
     """
     club, against = chosen.known_club(club), chosen.known_club(against)
     if against is not None and club is None:
-        raise BadPair("name the club to compare as well")
+        raise PutterPairError("name the club to compare as well")
     if against is not None and club == against:
-        raise BadPair(f"{club!r} cannot be compared with itself")
+        raise PutterPairError(f"{club!r} cannot be compared with itself")
     found = putting_report(chosen.valued, club, chosen.level)
     comparison = None
     if club is not None and against is not None:

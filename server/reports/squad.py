@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.intervals import USUAL_LEVEL
+from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.evidence.recent import recent_trend
 from server.analysis.evidence.round_lengths import WHOLE_ROUND, RoundLengths, round_lengths
 from server.store.players import Player
@@ -35,7 +35,7 @@ def listed_player(
     lengths = None if valued is None else round_lengths(valued)
     recent = [] if valued is None or lengths is None else _recent(valued, lengths, last)
     strokes, holes = (np.array([one[name] for one in recent], dtype=np.float64) for name in ("strokes_gained", "holes"))
-    trend = recent_trend(strokes, holes, USUAL_LEVEL)
+    trend = recent_trend(strokes, holes, DEFAULT_LEVEL)
     return {
         "player_id": player.player_id,
         "name": player.name,

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import pandas as pd
 
-from server.analysis.evidence.intervals import USUAL_LEVEL
+from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.strokes_gained.attribution import BASES
 from server.analysis.strokes_gained.scorecard import hole_scores
@@ -30,7 +30,7 @@ def summary_document(
     from_day: date | None = None,
     to_day: date | None = None,
     balls: str | None = None,
-    level: float = USUAL_LEVEL,
+    level: float = DEFAULT_LEVEL,
     only: pd.Series | None = None,
 ) -> dict[str, Any]:
     """Strokes gained of a player's shots by one grouping, best first, with the total and what is incomplete.

@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.intervals import USUAL_LEVEL, Flags
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, Flags
 from server.analysis.evidence.trial_words import length_words, playable_words, verdict
-from server.analysis.evidence.trials import USUAL_WORTH, Trial, run_trial
+from server.analysis.evidence.trials import MINIMUM_EFFECT, Trial, run_trial
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.putting.putters import compare_putters
 from server.analysis.putting.putts import putts_of
@@ -20,7 +20,7 @@ from server.reports.heading import empty_words
 from server.store.players import Player
 
 
-class BadSide(ValueError):
+class SideError(ValueError):
     """A side that is not known, or two sides that are the same. `field`: "a" or "b"."""
 
     def __init__(self, field: str, message: str) -> None:
@@ -54,7 +54,7 @@ def known_sides(clubs: dict[str, str], setups: pd.DataFrame) -> dict[str, list[s
 
 
 def find_sides(a: str, b: str, known: dict[str, list[str]]) -> tuple[Side, Side]:
-    """The two sides that were named. Raises BadSide.
+    """The two sides that were named. Raises SideError.
 
     A side is a club's label; a setup is `club@day` with the day on which it began (or `club@as it was` for the time
     before the first), or its name in the summary by setup.
@@ -62,12 +62,12 @@ def find_sides(a: str, b: str, known: dict[str, list[str]]) -> tuple[Side, Side]
     sides = (find_side("a", a, known), find_side("b", b, known))
     if sides[0].club == sides[1].club and (None in (sides[0].setup, sides[1].setup) or sides[0] == sides[1]):
         both = f"{a!r} and {b!r} hold the same shots"
-        raise BadSide("b", f"{both}: a trial needs two clubs, or two setups of one club such as driver@2026-06-22")
+        raise SideError("b", f"{both}: a trial needs two clubs, or two setups of one club such as driver@2026-06-22")
     return sides
 
 
 def find_side(field: str, words: str, known: dict[str, list[str]]) -> Side:
-    """The club or setup that was named in a field, as in `find_sides`. Raises BadSide."""
+    """The club or setup that was named in a field, as in `find_sides`. Raises SideError."""
     words = words.strip()
     if words in known:
         return Side(words, words)
@@ -79,9 +79,9 @@ def find_side(field: str, words: str, known: dict[str, list[str]]) -> Side:
     club, _, day = words.rpartition("@")
     if club in known:
         began = ", ".join(setup[:10] for setup in known[club]) or "no setup"
-        raise BadSide(field, f"{club} has no setup that began on {day!r}; it has {began}")
+        raise SideError(field, f"{club} has no setup that began on {day!r}; it has {began}")
     clubs = ", ".join(known) or "no club yet"
-    raise BadSide(field, f"{words!r} is not one of the player's clubs: {clubs}")
+    raise SideError(field, f"{words!r} is not one of the player's clubs: {clubs}")
 
 
 def trial_document(
@@ -92,21 +92,21 @@ def trial_document(
     *,
     from_day: date | None = None,
     to_day: date | None = None,
-    level: float = USUAL_LEVEL,
-    worth: float = USUAL_WORTH,
+    level: float = DEFAULT_LEVEL,
+    minimum_effect: float = MINIMUM_EFFECT,
 ) -> dict[str, Any]:
     """A trial of two sides. Differences are A less B in strokes gained; what cannot be said is null, with the reason in
     the verdict. ValueError as `run_trial`.
 
-    Keys: player, player_id, baseline, from, to, level, empty (`empty_words`), worth, rounds, short_rounds (too short to
-    count), a, b (name, club, setup, shots, matched_shots, matched_rounds), difference (per_shot, low, high,
-    standard_error, shots_a_round, per_round, per_round_low, per_round_high, or null), chance_a_better, chance_b_better,
-    shots_needed, shots_missing, design_effect, verdict (code, side, words), length, playable (null between putters),
-    make_rate (between putters alone: as `compare_putters`, with words), places (lie, distance, shots_a, shots_b,
-    mean_a, mean_b, weight).
+    Keys: player, player_id, baseline, from, to, level, empty (`empty_words`), minimum_effect, rounds, short_rounds
+    (too short to count), a, b (name, club, setup, shots, matched_shots, matched_rounds), difference (per_shot, low,
+    high, standard_error, shots_a_round, per_round, per_round_low, per_round_high, or null), chance_a_better,
+    chance_b_better, shots_needed, shots_missing, design_effect, verdict (code, side, words), length, playable (null
+    between putters), make_rate (between putters alone: as `compare_putters`, with words), places (lie, distance,
+    shots_a, shots_b, mean_a, mean_b, weight).
     """
     a, b = sides
-    found = run_trial(valued, a.of(valued), b.of(valued), level=level, worth=worth)
+    found = run_trial(valued, a.of(valued), b.of(valued), level=level, minimum_effect=minimum_effect)
     matched = found.matched
     decided = verdict(found, a.name, b.name)
     days = valued["played_on"]
@@ -119,7 +119,7 @@ def trial_document(
         "to": _day(to_day or last),
         "level": level,
         "empty": empty_words(valued, from_day, to_day),
-        "worth": worth,
+        "minimum_effect": minimum_effect,
         "rounds": found.rounds,
         "short_rounds": found.short_rounds,
         "a": _side_document(a, found.shots_a, matched.used_a, matched.rounds_a),

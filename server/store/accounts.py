@@ -15,7 +15,7 @@ from werkzeug.security import check_password_hash, generate_password_hash
 from server.records.changes import iso
 from server.store.account_tables import ACCOUNT, CREDENTIAL, SQUAD_MEMBER
 from server.store.engine import reading, writing
-from server.store.unavailable import told_apart
+from server.store.unavailable import translate_db_errors
 
 SHORTEST_PASSWORD: Final = 10
 LONGEST_PASSWORD: Final = 200
@@ -49,14 +49,14 @@ def now() -> str:
     return iso(datetime.now(UTC))
 
 
-def tidy(name: str) -> str:
+def normalize(name: str) -> str:
     """A name in the one spelling that is kept and looked up: composed characters (NFC), single spaces."""
     return " ".join(unicodedata.normalize("NFC", name).split())
 
 
 def _sound(name: str, what: str) -> str:
     """`name` tidied. AccountError when it cannot be the name of an account or a squad."""
-    found = tidy(name)
+    found = normalize(name)
     if not 1 <= len(found) <= LONGEST_NAME or not found.isprintable():
         raise AccountError(f"{what}: {name!r} is not a name of 1 to {LONGEST_NAME} printable characters")
     return found
@@ -67,7 +67,7 @@ _ONE_ACCOUNT: Final = sa.select(ACCOUNT.c.account_id).limit(1)
 
 def any_account(engine: sa.Engine) -> bool:
     """Whether accounts are in use at all. One statement, for every request asks it: it needs no transaction."""
-    with told_apart(), engine.connect() as connection:
+    with translate_db_errors(), engine.connect() as connection:
         return connection.execute(_ONE_ACCOUNT).first() is not None
 
 
@@ -128,7 +128,7 @@ def hashed(password: str) -> str:
 def checked(engine: sa.Engine, name: str, password: str) -> Account | None:
     """The account of that name and password, or None; both failures take the same time."""
     with reading(engine) as connection:
-        row = connection.execute(sa.select(ACCOUNT).where(ACCOUNT.c.name == tidy(name))).mappings().first()
+        row = connection.execute(sa.select(ACCOUNT).where(ACCOUNT.c.name == normalize(name))).mappings().first()
         account = None if row is None else _account(connection, row)
     stored = row["password"] if row is not None and row["password"] else NOBODY
     right = check_password_hash(stored, password[:LONGEST_PASSWORD])
@@ -143,7 +143,7 @@ def account_by_id(connection: sa.Connection, account_id: str) -> Account | None:
 
 def account_by_name(connection: sa.Connection, name: str) -> Account | None:
     """An account, or None."""
-    row = connection.execute(sa.select(ACCOUNT).where(ACCOUNT.c.name == tidy(name))).mappings().first()
+    row = connection.execute(sa.select(ACCOUNT).where(ACCOUNT.c.name == normalize(name))).mappings().first()
     return None if row is None else _account(connection, row)
 
 

@@ -30,21 +30,21 @@ RESTORE_WAIT_S: Final = 30.0
 NEEDED_TABLES: Final = frozenset({"alembic_version", "change", "player", "shot"})
 
 
-class Refused(RuntimeError):
+class BackupError(RuntimeError):
     """A backup or a restore that cannot be done, with the reason."""
 
 
 @contextmanager
 def serving(engine: sa.Engine) -> Iterator[None]:
-    """Mark the database as served. Many servers may share it; a restore may not come between. Raises Refused while one
-    is at work."""
+    """Mark the database as served. Many servers may share it; a restore may not come between. Raises BackupError
+    while one is at work."""
     with _mark(engine, shared=True):
         yield
 
 
 @contextmanager
 def alone(engine: sa.Engine) -> Iterator[None]:
-    """Nobody serves the database meanwhile. Raises Refused while a server is at work."""
+    """Nobody serves the database meanwhile. Raises BackupError while a server is at work."""
     with _mark(engine, shared=False):
         yield
 
@@ -60,7 +60,7 @@ def _mark(engine: sa.Engine, *, shared: bool) -> Iterator[None]:
         # The lock is the session's: out of the pool, so that it ends with the session at the latest.
         connection.detach()
         if not connection.execute(sa.text(f"SELECT pg_try_advisory_lock{sort}({SERVING_KEY})")).scalar():
-            raise Refused(_busy(shared))
+            raise BackupError(_busy(shared))
         try:
             yield
         finally:
@@ -74,12 +74,12 @@ def _file_mark(database: Path, shared: bool) -> Iterator[None]:
     try:
         opened = open_private(mark, "a")
     except OSError as error:
-        raise Refused(f"{mark} cannot be written: {error.strerror or error}") from error
+        raise BackupError(f"{mark} cannot be written: {error.strerror or error}") from error
     with opened as file:
         try:
             fcntl.flock(file, (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
         except BlockingIOError as error:
-            raise Refused(_busy(shared)) from error
+            raise BackupError(_busy(shared)) from error
         yield
 
 
@@ -93,7 +93,7 @@ def _sqlite_path(engine: sa.Engine) -> Path:
 
 def backup(engine: sa.Engine, target: Path) -> None:
     """Write the whole database to `target`, for its owner alone, complete or not at all, while servers go on. Raises
-    Refused."""
+    BackupError."""
     part = target.with_name(target.name + ".part")
     try:
         part.unlink(missing_ok=True)
@@ -108,7 +108,7 @@ def backup(engine: sa.Engine, target: Path) -> None:
         part.replace(target)
         _to_disk(target.parent)
     except OSError as error:
-        raise Refused(f"{target} cannot be written: {error.strerror or error}") from error
+        raise BackupError(f"{target} cannot be written: {error.strerror or error}") from error
     finally:
         with suppress(OSError):
             part.unlink(missing_ok=True)
@@ -124,14 +124,14 @@ def _to_disk(path: Path) -> None:
 
 
 def restore(engine: sa.Engine, source: Path) -> None:
-    """Replace the whole database by a backup, in one transaction, after a check of the backup. Raises Refused."""
+    """Replace the whole database by a backup, in one transaction, after a check of the backup. Raises BackupError."""
     if not source.is_file():
-        raise Refused(f"{source} is not a file")
+        raise BackupError(f"{source} is not a file")
     with alone(engine):
         if engine.dialect.name == "sqlite":
             database = _sqlite_path(engine)
             if source.samefile(database):
-                raise Refused(f"{source} is the database itself")
+                raise BackupError(f"{source} is the database itself")
             _check_sqlite(source)
             engine.dispose()
             _copy_sqlite(source, database)
@@ -155,36 +155,36 @@ def _copy_sqlite(source: Path, target: Path, *, single_file: bool = False) -> No
             if single_file:
                 writing.execute("PRAGMA journal_mode=DELETE").fetchall()
     except sqlite3.Error as error:
-        raise Refused(f"{target.name} cannot be written: {error}") from error
+        raise BackupError(f"{target.name} cannot be written: {error}") from error
 
 
 def _give_up_when_held(status: int, _remaining: int, _total: int) -> None:
     """Python's backup would try for ever; the connection has waited already."""
     if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        raise Refused("the database is held by another program; stop it first")
+        raise BackupError("the database is held by another program; stop it first")
 
 
 def _check_sqlite(path: Path) -> None:
-    """Raise Refused unless `path` is a sound database of ours, of a version that this code knows."""
+    """Raise BackupError unless `path` is a sound database of ours, of a version that this code knows."""
     try:
         with closing(sqlite3.connect(f"file:{quote(str(path.resolve()))}?mode=ro", uri=True)) as database:
             found = database.execute("PRAGMA integrity_check").fetchall()
             tables = {row[0] for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
             if found != [("ok",)]:
-                raise Refused(f"{path.name} is damaged: {found[0][0]}")
+                raise BackupError(f"{path.name} is damaged: {found[0][0]}")
             if not tables >= NEEDED_TABLES:
                 missing = min(NEEDED_TABLES - tables)
-                raise Refused(f"{path.name} is not a backup of this tool: table {missing} is missing")
+                raise BackupError(f"{path.name} is not a backup of this tool: table {missing} is missing")
             versions = {str(row[0]) for row in database.execute("SELECT version_num FROM alembic_version")}
     except sqlite3.DatabaseError as error:
-        raise Refused(f"{path.name} is not a sound database: {error}") from error
+        raise BackupError(f"{path.name} is not a sound database: {error}") from error
     _check_version(path, versions)
 
 
 def _check_version(path: Path, versions: set[str]) -> None:
     if len(versions) != 1 or not versions <= known_versions():
         shown = ", ".join(sorted(versions)) or "none"
-        raise Refused(
+        raise BackupError(
             f"{path.name} has tables of a version ({shown}) that this server does not know; use a newer server"
         )
 
@@ -206,12 +206,12 @@ def _restore_dump(engine: sa.Engine, source: Path, tables: set[str]) -> None:
 
 
 def _check_dump(path: Path) -> set[str]:
-    """The tables in a dump. Raises Refused unless it is a whole dump of ours, of a version that this code knows."""
+    """The tables in a dump. Raises BackupError unless it is a whole dump of ours, of a version that this code knows."""
     listed = _run([_program("pg_restore"), "--list", str(path)], {})
     tables = {words[5] for words in map(str.split, listed.splitlines()) if words[3:4] == ["TABLE"] and len(words) > 5}
     if not tables >= NEEDED_TABLES:
         missing = min(NEEDED_TABLES - tables)
-        raise Refused(f"{path.name} is not a backup of this tool: table {missing} is missing")
+        raise BackupError(f"{path.name} is not a backup of this tool: table {missing} is missing")
     # Written out to nowhere, every row is read once: a file that was cut off is found before anything is touched.
     _run([_program("pg_restore"), "--file", os.devnull, str(path)], {})
     version = _run([_program("pg_restore"), "--data-only", "--table=alembic_version", "--file=-", str(path)], {})
@@ -238,7 +238,7 @@ def _run_postgres(name: str, engine: sa.Engine, options: list[str]) -> None:
 def _program(name: str) -> str:
     found = shutil.which(name)
     if found is None:
-        raise Refused(f"{name} is needed; install Debian's postgresql-client")
+        raise BackupError(f"{name} is needed; install Debian's postgresql-client")
     return found
 
 
@@ -246,5 +246,5 @@ def _run(command: list[str], environment: dict[str, str]) -> str:
     done = subprocess.run(command, env=os.environ | environment, capture_output=True, text=True, check=False)
     if done.returncode:
         lines = done.stderr.strip().splitlines() or [f"{command[0]} failed"]
-        raise Refused(next((line for line in lines if "error:" in line), lines[-1]))
+        raise BackupError(next((line for line in lines if "error:" in line), lines[-1]))
     return done.stdout

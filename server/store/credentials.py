@@ -22,7 +22,7 @@ from server.store.account_tables import ACCOUNT, CREDENTIAL
 from server.store.accounts import Account, account_by_id, now
 from server.store.engine import reading, writing
 from server.store.tables import PLAYER
-from server.store.unavailable import Unavailable
+from server.store.unavailable import UnavailableError
 
 SHORTEST_SECRET: Final = 32
 """Characters of PENCILBAG_SECRET: `python -c "import secrets; print(secrets.token_urlsafe(32))"` makes 43."""
@@ -130,7 +130,7 @@ def _note_use(engine: sa.Engine, row: Any, moment: str) -> None:
         latest = datetime.fromisoformat(row["created_at"]) + LONGEST_SESSION
         values["expires_at"] = iso(min(asked_at + LASTS[SESSION], latest))
     same = CREDENTIAL.c.credential_id == row["credential_id"]
-    with suppress(Unavailable), writing(engine) as connection:
+    with suppress(UnavailableError), writing(engine) as connection:
         connection.execute(sa.update(CREDENTIAL).where(same, CREDENTIAL.c.revoked_at.is_(None)).values(**values))
 
 

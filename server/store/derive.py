@@ -14,7 +14,7 @@ import sqlalchemy as sa
 
 from server.records.changes import canonical
 from server.records.fold import PUT, Version, fold
-from server.records.validation import load_kept
+from server.records.validation import load_stored
 from server.store.engine import insert_rows, select_in
 from server.store.tables import CHANGE, KIND_TABLES, ROUND_HOLE
 
@@ -91,7 +91,7 @@ def _speakers(rows: Collection[Any]) -> list[tuple[str, str, Any, bool]]:
     records: dict[tuple[str, str], list[Any]] = defaultdict(list)
     for row in rows:
         records[row["record_id"], row["kind"]].append(row)
-    found = ((*key, *_speaking(key[1], said)) for key, said in records.items())
+    found = ((*key, *_winning(key[1], said)) for key, said in records.items())
     return [one for one in found if one[2] is not None]
 
 
@@ -100,7 +100,7 @@ def _rows_of(
 ) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
     """The rows of all tables of records whose heads are known. `bodies`: those of heads that are not in `typed`."""
     for record_id, kind, head, deleted in heads:
-        fields = typed.get(head["change_id"]) or load_kept(kind, json.loads(bodies[head["change_id"]]))
+        fields = typed.get(head["change_id"]) or load_stored(kind, json.loads(bodies[head["change_id"]]))
         made = _columns(kind, fields)
         made["record_id"], made["player_id"] = record_id, player_id
         if kind in KEPT_WHEN_DELETED:
@@ -118,7 +118,7 @@ def version_of(row: Any) -> Version:
     return Version(row["change_id"], parents, row["op"], row["effective_time"], row["body"])
 
 
-def _speaking(kind: str, rows: list[Any]) -> tuple[Any, bool]:
+def _winning(kind: str, rows: list[Any]) -> tuple[Any, bool]:
     """Of the changes of one record the put whose body fills its row (None when there is none), and whether the record
     is deleted."""
     if len(rows) == 1 and rows[0]["op"] == PUT:

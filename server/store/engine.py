@@ -17,9 +17,9 @@ from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
 from server.store.private_files import prepare_database_file
-from server.store.unavailable import suppress_read_only, told_apart
+from server.store.unavailable import suppress_read_only, translate_db_errors
 
-USUAL_DATABASE: Final = f"sqlite:///{Path(__file__).resolve().parents[2] / 'instance' / 'pencilbag.sqlite'}"
+DEFAULT_DATABASE: Final = f"sqlite:///{Path(__file__).resolve().parents[2] / 'instance' / 'pencilbag.sqlite'}"
 BUSY_WAIT_S: Final = 30.0
 """How long a writer waits for another one before it gives up."""
 
@@ -35,14 +35,14 @@ LEAVE: Final = "leave"
 """What becomes of tables of an earlier step when a database is opened."""
 
 
-class OldTables(Exception):
+class OldTablesError(Exception):
     """The tables are of an earlier step, and the caller did not ask to change them."""
 
     def __init__(self, version: str, newest: str) -> None:
         super().__init__(f"its tables are of step {version}, this version needs {newest}")
 
 
-class NoDatabase(LookupError):
+class NoDatabaseError(LookupError):
     """There is no database of this tool at an address, and the caller did not ask for a new one."""
 
 
@@ -51,32 +51,32 @@ def open_database(
 ) -> sa.Engine:
     """An engine on `url` (a SQLAlchemy address), its tables of the newest step.
 
-    `older`: what becomes of tables of an earlier step: UPGRADE, REFUSE (raises OldTables, nothing is touched) or LEAVE.
+    `older`: what becomes of tables of an earlier step: UPGRADE, REFUSE (OldTablesError, nothing is touched) or LEAVE.
 
     SQLite: its file and those beside it are the owner's alone; write-ahead log, synchronous FULL, foreign keys on.
-    `busy_wait_s`: how long one transaction waits for another; then it raises `server.store.unavailable.Busy`. Without
-    `create` a file that is missing, or a database without our tables, raises NoDatabase, and nothing is touched.
+    `busy_wait_s`: how long one transaction waits for another; then BusyError of `server.store.unavailable` is raised.
+    Without `create` a missing file, or a database without our tables, raises NoDatabaseError; nothing is touched.
     """
     place = sa.make_url(url)
     file = Path(place.database) if place.get_backend_name() == "sqlite" and _is_file(place.database) else None
     if file and create:
-        prepare_database_file(file, own_folder=url == USUAL_DATABASE)
+        prepare_database_file(file, own_folder=url == DEFAULT_DATABASE)
     elif file and not (file.is_file() and file.stat().st_size):
-        raise NoDatabase(str(file))
+        raise NoDatabaseError(str(file))
     if place.get_backend_name() == "postgresql":
         place = place.set(drivername="postgresql+psycopg")
     engine = sa.create_engine(place, **_options(place, busy_wait_s))
     try:
         version = _version(engine)
         if version is None and not create:
-            raise NoDatabase(str(file or place.render_as_string()))
+            raise NoDatabaseError(str(file or place.render_as_string()))
         if older == REFUSE and version not in (None, _newest_version()):
-            raise OldTables(str(version), str(_newest_version()))
+            raise OldTablesError(str(version), str(_newest_version()))
         if engine.dialect.name == "sqlite":
             # Only now: both of these already change a database that may be another program's.
             engine.dispose()
             if file and not create:
-                prepare_database_file(file, own_folder=url == USUAL_DATABASE)
+                prepare_database_file(file, own_folder=url == DEFAULT_DATABASE)
             sa.event.listen(engine, "connect", _prepare_sqlite)
         # Tables of the newest version need no writer: they can be read while another writes, and from a file that
         # cannot be written.
@@ -94,7 +94,7 @@ def _is_file(database: str | None) -> TypeGuard[str]:
 
 def _version(engine: sa.Engine) -> str | None:
     """The version of the tables that are there; None where there are none of ours."""
-    with told_apart(), engine.connect() as connection:
+    with translate_db_errors(), engine.connect() as connection:
         return MigrationContext.configure(connection).get_current_revision()
 
 
@@ -125,8 +125,8 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
 
 @contextmanager
 def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
-    """A connection that sees one state of the database from its first statement to its end. Raises Unavailable."""
-    with told_apart(), engine.connect() as connection:
+    """A connection that sees one state of the database from its first statement to its end. Raises UnavailableError."""
+    with translate_db_errors(), engine.connect() as connection:
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("BEGIN")
         else:
@@ -137,8 +137,8 @@ def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
 
 @contextmanager
 def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
-    """One write transaction: committed at the end, rolled back whole on any error. Raises Unavailable."""
-    with told_apart(), engine.connect() as connection:
+    """One write transaction: committed at the end, rolled back whole on any error. Raises UnavailableError."""
+    with translate_db_errors(), engine.connect() as connection:
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("BEGIN IMMEDIATE")
         try:

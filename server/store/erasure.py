@@ -29,7 +29,7 @@ from server.store.account_tables import ACCOUNT, CREDENTIAL, NOTE, SHARE
 from server.store.accounts import now
 from server.store.engine import reading, writing
 from server.store.tables import CHANGE, KIND_TABLES, PLAYER, QUARANTINE
-from server.store.unavailable import Unavailable, told_apart
+from server.store.unavailable import UnavailableError, translate_db_errors
 
 LOG = logging.getLogger("pencilbag")
 
@@ -174,10 +174,10 @@ def _overwrites_what_it_frees(engine: sa.Engine) -> bool:
 
 def _write_anew(engine: sa.Engine) -> None:
     try:
-        with told_apart(), engine.connect() as connection:
+        with translate_db_errors(), engine.connect() as connection:
             connection.exec_driver_sql("VACUUM")
             busy, _, _ = connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)").one()
-    except Unavailable as error:
+    except UnavailableError as error:
         LOG.warning("a player was erased, but freed pages still hold old bytes (%s): run VACUUM", error)
         return
     if busy:

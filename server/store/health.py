@@ -24,7 +24,7 @@ class TableSteps:
 
 
 def table_steps(engine: sa.Engine) -> TableSteps:
-    """Ask the database. Raises Unavailable when it does not answer."""
+    """Ask the database. Raises UnavailableError when it does not answer."""
     newest = ScriptDirectory.from_config(alembic_config()).get_current_head()
     assert newest is not None
     with reading(engine) as connection:
@@ -35,7 +35,7 @@ def table_steps(engine: sa.Engine) -> TableSteps:
 
 
 def database_bytes(engine: sa.Engine) -> int:
-    """Bytes of the database: on SQLite the pages of the file, without its write-ahead log. Raises Unavailable."""
+    """Bytes of the database: on SQLite the pages of the file, without its write-ahead log. Raises UnavailableError."""
     with reading(engine) as connection:
         if engine.dialect.name == "sqlite":
             pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()

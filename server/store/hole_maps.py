@@ -41,10 +41,10 @@ def hole_map_bodies(connection: sa.Connection, player_id: str, course_id: str) -
     query = sa.select(HOLE_MAP.c.record_id, HOLE_MAP.c.hole).where(
         HOLE_MAP.c.player_id == player_id, HOLE_MAP.c.course_id == course_id
     )
-    speaking = {hole: record_id for record_id, hole in connection.execute(query.order_by(HOLE_MAP.c.record_id))}
-    bodies = heads(connection, list(speaking.values()))
+    winning = {hole: record_id for record_id, hole in connection.execute(query.order_by(HOLE_MAP.c.record_id))}
+    bodies = heads(connection, list(winning.values()))
     return {
         hole: body
-        for hole, record_id in sorted(speaking.items())
+        for hole, record_id in sorted(winning.items())
         if record_id in bodies and (body := bodies[record_id].body) is not None
     }

@@ -15,7 +15,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.records.changes import Change, iso, parse_change, parse_time
-from server.records.validation import Fault, Invalid, listed, shown
+from server.records.validation import Fault, InvalidError, listed, shown
 from server.store.cursors import START
 from server.store.derive import rederive
 from server.store.engine import insert_rows, select_in, writing
@@ -23,14 +23,14 @@ from server.store.numbering import numbering, room_for
 from server.store.quarantine import keep_raw, resolve, waiting
 from server.store.quotas import QUARANTINE_SETTING, Quotas, Use, quotas_of
 from server.store.tables import CHANGE, PLAYER
-from server.store.unavailable import Collided
+from server.store.unavailable import CollisionError
 
 MOST_CHANGES_A_PUSH: Final = 1000
 TRIES: Final = 3
 
 
-class Erased(LookupError):
-    """The player was erased: nothing of it is kept, and nothing more is taken."""
+class ErasedError(LookupError):
+    """The player was erased: nothing of it is kept, and nothing more is accepted."""
 
 
 @dataclass
@@ -61,11 +61,11 @@ def push(
     """Append changes to a player's log.
 
     `device_now`: the device's clock as it sent them; its difference from ours is the offset of effective times.
-    `strict`: any fault (also one that `check` finds) raises Invalid and nothing at all is stored.
+    `strict`: any fault (also one that `check` finds) raises InvalidError and nothing at all is stored.
     """
     received = datetime.now(UTC)
     offset = _offset(device_now, received)
-    parsed: list[tuple[Any, Change | Invalid]] = [(raw, parsed_or_faults(raw)) for raw in raw_changes]
+    parsed: list[tuple[Any, Change | InvalidError]] = [(raw, parsed_or_faults(raw)) for raw in raw_changes]
     for attempt in range(TRIES):
         try:
             with writing(engine) as connection:
@@ -79,18 +79,18 @@ def push(
                     strict=strict,
                     check=check,
                 )
-        except (sa.exc.IntegrityError, Collided):
+        except (sa.exc.IntegrityError, CollisionError):
             # Another process stored the same change or record in the same moment: look again.
             if attempt == TRIES - 1:
                 raise
     raise AssertionError("the loop returns or raises")
 
 
-def parsed_or_faults(raw: Any) -> Change | Invalid:
+def parsed_or_faults(raw: Any) -> Change | InvalidError:
     """A raw change parsed, or what is wrong with it."""
     try:
         return parse_change(raw)
-    except Invalid as invalid:
+    except InvalidError as invalid:
         return invalid
 
 
@@ -104,7 +104,7 @@ def append(
     connection: sa.Connection,
     player_id: str,
     device_id: str,
-    parsed: Sequence[tuple[Any, Change | Invalid]],
+    parsed: Sequence[tuple[Any, Change | InvalidError]],
     received: datetime,
     *,
     offset: timedelta = timedelta(0),
@@ -117,30 +117,30 @@ def append(
     use, quotas = Use(held.log_bytes, held.quarantine_bytes), quotas_of(connection)
     quarantined = 0
     sound = [change for _, change in parsed if isinstance(change, Change)]
-    taken = numbering(connection, player_id, held, sound, received, offset)
+    accepted = numbering(connection, player_id, held, sound, received, offset)
     for raw, change in parsed:
-        faults = change.faults if isinstance(change, Invalid) else taken.clashes(change)
+        faults = change.faults if isinstance(change, InvalidError) else accepted.clashes(change)
         if faults:
             room = quotas.quarantine - use.quarantine - quarantined
             quarantined += _set_aside(connection, player_id, device_id, raw, faults, room, result)
             continue
         if isinstance(change, Change):
-            taken.take(change)
+            accepted.add(change)
         result.acknowledged.append(raw["change_id"])
     if strict and result.quarantined:
-        raise Invalid([fault for _, faults in result.quarantined for fault in faults])
-    rows = taken.rows
+        raise InvalidError([fault for _, faults in result.quarantined for fault in faults])
+    rows = accepted.rows
     result.new = len(rows)
-    added = room_for(taken, use, quotas)
+    added = room_for(accepted, use, quotas)
     if rows or quarantined:
         counts = {"log_bytes": use.log + added, "quarantine_bytes": use.quarantine + quarantined}
-        connection.execute(ADVANCE, {"of": player_id, "last_seq": taken.seq, "chain": taken.chain, **counts})
+        connection.execute(ADVANCE, {"of": player_id, "last_seq": accepted.seq, "chain": accepted.chain, **counts})
     if rows:
         insert_rows(connection, CHANGE, rows)
-        rederive(connection, player_id, rows, taken.before, taken.typed)
+        rederive(connection, player_id, rows, accepted.before, accepted.typed)
         resolve(connection, player_id, [row["change_id"] for row in rows], result.received_at)
     if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
-        raise Invalid(found)
+        raise InvalidError(found)
     return result
 
 
@@ -177,7 +177,7 @@ def lock_player(connection: sa.Connection, player_id: str, now: str) -> Any:
         connection.execute(sa.insert(PLAYER), row)
         return connection.execute(_LOCK, {"of": player_id}).one()
     if last.erased_at is not None:
-        raise Erased(player_id)
+        raise ErasedError(player_id)
     return last
 
 
@@ -192,9 +192,9 @@ def _id_of(raw: Any) -> str | None:
 
 
 def retake_quarantined(engine: sa.Engine) -> int:
-    """Push again what the quarantine holds: a newer server may understand it now. Returns how many were taken."""
-    taken = 0
+    """Push again what the quarantine holds: a newer server may understand it now. Returns how many were accepted."""
+    accepted = 0
     for player_id, device_id, raw in waiting(engine):
         if isinstance(parsed_or_faults(raw), Change):
-            taken += push(engine, player_id, device_id, [raw]).new
-    return taken
+            accepted += push(engine, player_id, device_id, [raw]).new
+    return accepted

@@ -14,14 +14,14 @@ from server.records.changes import Change, effective, iso
 from server.records.validation import Fault
 from server.store.cursors import chained
 from server.store.engine import select_in
-from server.store.players import of_the_living
-from server.store.quotas import NoRoom, Quotas, Use, change_bytes
+from server.store.players import not_erased
+from server.store.quotas import QuotaError, Quotas, Use, change_bytes
 from server.store.tables import CHANGE
 
 
 @dataclass
 class Numbering:
-    """Changes that a player's log takes after number `seq`, whose chain is `chain`. `rows`: those taken, as the log
+    """Changes that a player's log takes after number `seq`, whose chain is `chain`. `rows`: those accepted, as the log
     keeps them; `typed`: their fields; `before`: the records among them that the log spoke of already, and whose."""
 
     player_id: str
@@ -33,7 +33,7 @@ class Numbering:
     before: dict[str, tuple[str, str]]
     numbered: dict[str, int]
     rows: list[dict[str, Any]] = field(default_factory=list)
-    # Of the changes that are taken alone: one that only borrows the id of another must not speak for it.
+    # Of the changes that are accepted alone: one that only borrows the id of another must not speak for it.
     typed: dict[str, dict[str, Any]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -44,7 +44,7 @@ class Numbering:
         """What speaks against a sound change in this log."""
         return _clashes(change, self.player_id, self.known, self.owners)
 
-    def take(self, change: Change) -> None:
+    def add(self, change: Change) -> None:
         """Take a change against which nothing speaks; one that the log holds is held once."""
         if change.change_id in self.known:
             return
@@ -73,11 +73,11 @@ def numbering(
     return Numbering(player_id, received, offset, int(held.last_seq), str(held.chain), known, before, numbered)
 
 
-def room_for(taken: Numbering, use: Use, quotas: Quotas) -> int:
-    """The bytes that the rows count. NoRoom when the log may not hold them too."""
-    added = sum(map(change_bytes, taken.rows))
-    if taken.rows and use.log + added > quotas.log:
-        raise NoRoom(use.log, added, quotas.log)
+def room_for(accepted: Numbering, use: Use, quotas: Quotas) -> int:
+    """The bytes that the rows count. QuotaError when the log may not hold them too."""
+    added = sum(map(change_bytes, accepted.rows))
+    if accepted.rows and use.log + added > quotas.log:
+        raise QuotaError(use.log, added, quotas.log)
     return added
 
 
@@ -94,7 +94,7 @@ def _owners(connection: sa.Connection, changes: list[Change]) -> tuple[dict[str,
     ids = sorted({change.record_id for change in changes})
     columns = (CHANGE.c.record_id, CHANGE.c.player_id, CHANGE.c.kind, CHANGE.c.record_seq)
     rows = select_in(connection, columns, CHANGE.c.record_id, ids)
-    owners = {row.record_id: (row.player_id, row.kind) for row in of_the_living(connection, rows)}
+    owners = {row.record_id: (row.player_id, row.kind) for row in not_erased(connection, rows)}
     return owners, {row.record_id: row.record_seq for row in sorted(rows, key=attrgetter("record_seq"))}
 
 

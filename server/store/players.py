@@ -58,7 +58,7 @@ def _players_query() -> sa.Select[Any]:
     return sa.select(PLAYER.c.player_id, *columns).select_from(joined).where(PLAYER.c.erased_at.is_(None))
 
 
-def of_the_living(connection: sa.Connection, rows: Sequence[Any]) -> list[Any]:
+def not_erased(connection: sa.Connection, rows: Sequence[Any]) -> list[Any]:
     """Of these rows of the log the ones whose player was not erased: what an erased player had is nobody's."""
     ids = sorted({row.player_id for row in rows})
     if not ids:
@@ -195,7 +195,7 @@ def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Hea
     """The heads of these records, of those that exist."""
     owners: dict[str, str] = {}
     versions: dict[str, list[Version]] = defaultdict(list)
-    for row in of_the_living(connection, select_in(connection, SAID, CHANGE.c.record_id, record_ids)):
+    for row in not_erased(connection, select_in(connection, SAID, CHANGE.c.record_id, record_ids)):
         owners[row.record_id] = row.player_id
         versions[row.record_id].append(version_of(row._mapping))
     owned = {fold(said).head.change_id: record_id for record_id, said in versions.items()}

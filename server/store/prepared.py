@@ -17,11 +17,11 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.records.changes import Change
-from server.records.validation import Fault, Invalid
+from server.records.validation import Fault, InvalidError
 from server.store.cursors import START
 from server.store.derive import rederived, remove
 from server.store.engine import Ready, insert_ready, ready_rows
-from server.store.log import ADVANCE, Erased, lock_player
+from server.store.log import ADVANCE, ErasedError, lock_player
 from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import resolve
 from server.store.quotas import Use, quotas_of
@@ -34,7 +34,7 @@ Rows = dict[sa.Table, list[dict[str, Any]]]
 _NEW: Final = {"last_seq": 0, "chain": START, "log_bytes": 0, "quarantine_bytes": 0, "erased_at": None}
 
 
-class Moved(RuntimeError):
+class ConcurrentChangeError(RuntimeError):
     """The player's log is no longer as it was when the changes were prepared. Nothing was stored."""
 
 
@@ -45,7 +45,7 @@ class Prepared:
 
     player_id: str
     after: tuple[int, str]
-    taken: Numbering
+    accepted: Numbering
     log_bytes: int
     rows: Rows
     gone: list[tuple[list[str], set[str]]]
@@ -54,7 +54,7 @@ class Prepared:
     @property
     def records(self) -> set[str]:
         """The records that the changes speak of."""
-        return {row["record_id"] for row in self.taken.rows}
+        return {row["record_id"] for row in self.accepted.rows}
 
     @property
     def replaced(self) -> set[str]:
@@ -63,50 +63,50 @@ class Prepared:
 
 
 def prepare(connection: sa.Connection, player_id: str, changes: Sequence[Change], received: datetime) -> Prepared:
-    """Work out all that storing these changes needs, reading only. Raises Invalid with every fault, Erased and NoRoom;
-    what the records of a round must agree on is `server.store.round_checks.check_prepared`'s to find."""
+    """Work out all that storing these changes needs, reading only. Raises InvalidError with every fault, ErasedError
+    and QuotaError. What the records of a round must agree on, `server.store.round_checks.check_prepared` finds."""
     held: Any = connection.execute(sa.select(PLAYER).where(PLAYER.c.player_id == player_id)).first()
     held = held or SimpleNamespace(**_NEW)
     if held.erased_at is not None:
-        raise Erased(player_id)
-    taken = numbering(connection, player_id, held, list(changes), received)
+        raise ErasedError(player_id)
+    accepted = numbering(connection, player_id, held, list(changes), received)
     faults: list[Fault] = []
     for change in changes:
-        if found := taken.clashes(change):
+        if found := accepted.clashes(change):
             faults += found
         else:
-            taken.take(change)
+            accepted.add(change)
     if faults:
-        raise Invalid(faults)
-    log_bytes = held.log_bytes + room_for(taken, Use(held.log_bytes, held.quarantine_bytes), quotas_of(connection))
+        raise InvalidError(faults)
+    log_bytes = held.log_bytes + room_for(accepted, Use(held.log_bytes, held.quarantine_bytes), quotas_of(connection))
     rows: Rows = defaultdict(list)
     gone = []
-    for ids, kinds, come in rederived(connection, player_id, taken.rows, taken.before, taken.typed):
+    for ids, kinds, come in rederived(connection, player_id, accepted.rows, accepted.before, accepted.typed):
         if ids:
             gone.append((ids, kinds))
         for table, row in come:
             rows[table].append(row)
     # owners before what hangs on them
     tables = [table for table in (*KIND_TABLES.values(), ROUND_HOLE) if rows[table]]
-    inserts = [ready_rows(connection.dialect, CHANGE, taken.rows)] if taken.rows else []
+    inserts = [ready_rows(connection.dialect, CHANGE, accepted.rows)] if accepted.rows else []
     inserts += [ready_rows(connection.dialect, table, rows[table]) for table in tables]
     after = (int(held.last_seq), str(held.chain))
-    return Prepared(player_id, after, taken, log_bytes, rows, gone, inserts)
+    return Prepared(player_id, after, accepted, log_bytes, rows, gone, inserts)
 
 
 def store(connection: sa.Connection, prepared: Prepared) -> None:
-    """Store it in a write transaction that the caller holds. Raises Moved, and ClashingIds when another player's change
-    has taken one of the ids since: both are to undo the whole transaction."""
-    taken = prepared.taken
-    if not taken.rows:
+    """Store it in a write transaction that the caller holds. Raises ConcurrentChangeError, and CollisionError when
+    another player's change has taken one of the ids since: both are to undo the whole transaction."""
+    accepted = prepared.accepted
+    if not accepted.rows:
         return
-    held = lock_player(connection, prepared.player_id, taken.received_at)
+    held = lock_player(connection, prepared.player_id, accepted.received_at)
     if (int(held.last_seq), str(held.chain)) != prepared.after:
-        raise Moved(prepared.player_id)
+        raise ConcurrentChangeError(prepared.player_id)
     counts = {"log_bytes": prepared.log_bytes, "quarantine_bytes": held.quarantine_bytes}
-    connection.execute(ADVANCE, {"of": prepared.player_id, "last_seq": taken.seq, "chain": taken.chain, **counts})
+    connection.execute(ADVANCE, {"of": prepared.player_id, "last_seq": accepted.seq, "chain": accepted.chain, **counts})
     for ids, kinds in prepared.gone:
         remove(connection, ids, kinds)
     for ready in prepared.inserts:
         insert_ready(connection, ready)
-    resolve(connection, prepared.player_id, [row["change_id"] for row in taken.rows], taken.received_at)
+    resolve(connection, prepared.player_id, [row["change_id"] for row in accepted.rows], accepted.received_at)

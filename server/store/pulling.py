@@ -10,11 +10,11 @@ import sqlalchemy as sa
 
 from server.store.cursors import cursor_at, sequence_of
 from server.store.engine import reading
-from server.store.log import Erased
+from server.store.log import ErasedError
 from server.store.quotas import PAGE_BYTES, change_bytes
 from server.store.tables import CHANGE, PLAYER
 
-USUAL_PAGE: Final = 500
+DEFAULT_PAGE: Final = 500
 LARGEST_PAGE: Final = 5000
 ROWS_AT_ONCE: Final = 20
 """Rows that the database hands over ahead of what is needed."""
@@ -30,7 +30,7 @@ class Page:
     reset: bool
 
 
-def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = USUAL_PAGE) -> Page | None:
+def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = DEFAULT_PAGE) -> Page | None:
     """The changes after a cursor, oldest first; None for a player that the log does not know.
 
     `after`: a cursor as the last page gave it (`server.store.cursors`), or None for the start. A cursor that does not
@@ -41,7 +41,7 @@ def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = USUA
         if player is None:
             return None
         if player.erased_at is not None:
-            raise Erased(player_id)
+            raise ErasedError(player_id)
         start = sequence_of(connection, player_id, after)
         if start is None:
             return Page([], None, False, True)

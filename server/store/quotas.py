@@ -43,7 +43,7 @@ class Use:
     quarantine: int
 
 
-class NoRoom(RuntimeError):
+class QuotaError(RuntimeError):
     """The player's log would hold more than it may. Nothing was stored; `fault` says how much is how much."""
 
     def __init__(self, held: int, more: int, most: int) -> None:

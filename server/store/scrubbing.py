@@ -52,11 +52,11 @@ LEAF_HEADER: Final = 8
 BRANCH_HEADER: Final = 12
 
 
-class Held(RuntimeError):
+class DatabaseInUseError(RuntimeError):
     """Others held the database for too long."""
 
 
-class Cannot(RuntimeError):
+class ScrubError(RuntimeError):
     """Not a file that this can do."""
 
 
@@ -84,7 +84,7 @@ class _File:
         self.handle = handle
         head = os.pread(handle, 100, 0)
         if head[:16] != MAGIC:
-            raise Cannot("not a database of SQLite")
+            raise ScrubError("not a database of SQLite")
         size = int.from_bytes(head[16:18], "big")
         self.page_size = 65536 if size == 1 else size
         self.usable = self.page_size - head[20]
@@ -94,7 +94,7 @@ class _File:
         """How many there are."""
         found: int = os.fstat(self.handle).st_size // self.page_size
         if found >= MOST_PAGES:
-            raise Cannot(f"{found} pages are too many")
+            raise ScrubError(f"{found} pages are too many")
         return found
 
     def scrub(self, first: int, last: int) -> int:
@@ -139,7 +139,7 @@ class _File:
 
 @contextmanager
 def alone(database: sqlite3.Connection, path: str, ends: float) -> Iterator[None]:
-    """The write lock, with all of the write-ahead log in the file. Raises Held."""
+    """The write lock, with all of the write-ahead log in the file. Raises DatabaseInUseError."""
     while True:
         try:
             busy, _, _ = database.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
@@ -152,7 +152,7 @@ def alone(database: sqlite3.Connection, path: str, ends: float) -> Iterator[None
             if "locked" not in str(error):
                 raise
         if time.monotonic() > ends:
-            raise Held
+            raise DatabaseInUseError
         time.sleep(PAUSE_S)
     try:
         yield
@@ -166,7 +166,7 @@ def alone(database: sqlite3.Connection, path: str, ends: float) -> Iterator[None
 
 
 def scrub(path: str, patience_s: float = PATIENCE_S) -> None:
-    """Overwrite all unused bytes of the database. Raises Held and Cannot."""
+    """Overwrite all unused bytes of the database. Raises DatabaseInUseError and ScrubError."""
     handle = os.open(path, os.O_RDWR)
     try:
         with closing(sqlite3.connect(path, timeout=WAIT_MS / 1000, isolation_level=None)) as database:
@@ -191,9 +191,9 @@ def main(path: str, patience_s: float = PATIENCE_S) -> int:
     """Scrub a file; returns the exit code."""
     try:
         scrub(path, patience_s)
-    except Held:
+    except DatabaseInUseError:
         return HELD
-    except Cannot as error:
+    except ScrubError as error:
         print(error, file=sys.stderr)
         return CANNOT
     return DONE

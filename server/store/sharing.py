@@ -8,7 +8,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.store.account_tables import ACCOUNT, NOTE, SHARE, SQUAD_MEMBER
-from server.store.accounts import Account, AccountError, account_by_name, now, tidy
+from server.store.accounts import Account, AccountError, account_by_name, normalize, now
 from server.store.credentials import INVITATION, spent_in
 from server.store.engine import reading, writing
 
@@ -33,7 +33,7 @@ def share(engine: sa.Engine, player_id: str, *, reader: str | None, squad: str |
 
     AccountError when there is no such coach or analyst.
     """
-    squad = None if squad is None else tidy(squad)
+    squad = None if squad is None else normalize(squad)
     with writing(engine) as connection:
         reader_id = None
         if reader is not None:
@@ -62,7 +62,7 @@ def _shared(connection: sa.Connection, player_id: str, reader_id: str | None, sq
     return str(row["share_id"])
 
 
-def take_up(engine: sa.Engine, key: str, code: str, reader: Account) -> str | None:
+def accept_invitation(engine: sa.Engine, key: str, code: str, reader: Account) -> str | None:
     """Spend a player's invitation and let the reader in, both or neither; returns the player's id.
 
     None for a code that is wrong, used, taken back or too old. A database that is busy leaves the code good.
@@ -77,7 +77,7 @@ def take_up(engine: sa.Engine, key: str, code: str, reader: Account) -> str | No
 
 def squad_known(connection: sa.Connection, squad: str) -> bool:
     """Whether a coach or an analyst reads for a squad of that name."""
-    return bool(_members(connection, tidy(squad)))
+    return bool(_members(connection, normalize(squad)))
 
 
 def shares(connection: sa.Connection, player_id: str, *, ended: bool = False) -> list[dict[str, Any]]:

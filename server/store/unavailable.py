@@ -26,33 +26,33 @@ _POSTGRESQL_FULL: Final = frozenset({"53100", "53200"})
 """Disk full, out of memory."""
 
 
-class Unavailable(RuntimeError):
+class UnavailableError(RuntimeError):
     """The transaction could not be done now; sending the same again later is right and safe."""
 
 
-class Busy(Unavailable):
+class BusyError(UnavailableError):
     """Another transaction held the database longer than we wait. Nothing was stored."""
 
 
-class Collided(Busy):
+class CollisionError(BusyError):
     """Two transactions waited for each other, and this one was given up. Nothing was stored."""
 
 
-class Full(Unavailable):
+class FullError(UnavailableError):
     """No room is left on the disk. Nothing was stored."""
 
 
-class Unreachable(Unavailable):
+class UnreachableError(UnavailableError):
     """The database cannot be reached or written. Whether the last transaction was stored is not known."""
 
 
 @contextmanager
-def told_apart() -> Iterator[None]:
-    """Turns the faults of the database that time can heal into `Unavailable`; all others pass."""
+def translate_db_errors() -> Iterator[None]:
+    """Turns the faults of the database that time can heal into `UnavailableError`; all others pass."""
     try:
         yield
     except sa.exc.TimeoutError as error:
-        raise Busy("every connection to the database is in use") from error
+        raise BusyError("every connection to the database is in use") from error
     except sa.exc.DBAPIError as error:
         known = _of(error)
         if known is None:
@@ -70,29 +70,29 @@ def suppress_read_only() -> Iterator[None]:
             raise
 
 
-def _of(error: sa.exc.DBAPIError) -> Unavailable | None:
+def _of(error: sa.exc.DBAPIError) -> UnavailableError | None:
     """What the driver's fault means; None for a fault that waiting does not heal."""
     code = getattr(error.orig, "sqlite_errorcode", None)
     if code is not None:
         return _of_sqlite(code & 0xFF)
     state = getattr(error.orig, "sqlstate", None)
     if state in _POSTGRESQL_COLLIDED:
-        return Collided("two transactions waited for each other")
+        return CollisionError("two transactions waited for each other")
     if state in _POSTGRESQL_BUSY:
-        return Busy("the database is held by another transaction")
+        return BusyError("the database is held by another transaction")
     if state in _POSTGRESQL_FULL:
-        return Full("the database has no room left")
+        return FullError("the database has no room left")
     lost = error.connection_invalidated or str(state or "")[:2] in ("08", "57")
     if lost or (state is None and isinstance(error, sa.exc.OperationalError)):
-        return Unreachable("the database cannot be reached")
+        return UnreachableError("the database cannot be reached")
     return None
 
 
-def _of_sqlite(code: int) -> Unavailable | None:
+def _of_sqlite(code: int) -> UnavailableError | None:
     if code in _SQLITE_BUSY:
-        return Busy("the database is held by another program")
+        return BusyError("the database is held by another program")
     if code == _SQLITE_FULL:
-        return Full("the database has no room left")
+        return FullError("the database has no room left")
     if code in _SQLITE_BROKEN:
-        return Unreachable("the database file or the folder it lies in cannot be written")
+        return UnreachableError("the database file or the folder it lies in cannot be written")
     return None

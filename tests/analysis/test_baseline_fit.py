@@ -15,7 +15,7 @@ from server.analysis.expected_strokes.fit import (
     LEAST_ROUNDS,
     LEAST_STARTS,
     PUBLISHED,
-    TooLittle,
+    TooFewShotsError,
     fit_baseline,
     strokes_to_hole_out,
 )
@@ -134,12 +134,14 @@ def test_sums_telescope_against_an_own_baseline():
 
 def test_twenty_shots_are_refused_in_words():
     starts = starts_of(51, 1, TOUR).head(20)
-    with pytest.raises(TooLittle, match=f"20 shots on finished holes of 1 round are too few.*{LEAST_STARTS} shots"):
+    with pytest.raises(
+        TooFewShotsError, match=f"20 shots on finished holes of 1 round are too few.*{LEAST_STARTS} shots"
+    ):
         fit_baseline(starts, TOUR)
-    with pytest.raises(TooLittle, match="0 shots on finished holes of 0 rounds"):
+    with pytest.raises(TooFewShotsError, match="0 shots on finished holes of 0 rounds"):
         fit_baseline(starts.head(0), TOUR)
     many = pd.concat([starts_of(51, 4, TOUR)] * 2)
-    with pytest.raises(TooLittle, match=f"of 4 rounds.*{LEAST_ROUNDS} rounds"):
+    with pytest.raises(TooFewShotsError, match=f"of 4 rounds.*{LEAST_ROUNDS} rounds"):
         fit_baseline(many, TOUR)
 
 

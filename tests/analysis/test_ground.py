@@ -10,7 +10,7 @@ import shapely
 
 from server.analysis.expected_strokes.baseline import load_baseline
 from server.analysis.plan.ground import CELL_YD, OUT, RED, YELLOW, prepare
-from server.analysis.plan.position_value import Worth, worth
+from server.analysis.plan.position_value import PositionValues, position_values
 from server.game.hole_maps import Feature, feature, oval, polygon
 from server.game.lies import CODE
 from tests.analysis.made_holes import FLAT, LONG, flat_baseline, rectangle, straight_hole
@@ -19,7 +19,7 @@ TOUR = load_baseline()
 PIN = (0.0, LONG)
 
 
-def at(values: Worth, x: float, y: float) -> float:
+def at(values: PositionValues, x: float, y: float) -> float:
     return float(values.value[values.ground.places(np.array([x]), np.array([y]))[0]])
 
 
@@ -67,7 +67,7 @@ def test_a_hole_without_a_green_is_named(features: list[Feature], words: str) ->
 
 def test_cells_are_worth_the_expected_strokes_of_their_lie_and_distance() -> None:
     ground = prepare(straight_hole(15.0, rectangle("trees", 40, 90, 0, 420)))
-    values = worth(ground, TOUR, (0.0, 0.0), "tee", PIN)
+    values = position_values(ground, TOUR, (0.0, 0.0), "tee", PIN)
     for x, lie in ((0.25, "fairway"), (25.25, "rough"), (60.25, "recovery")):
         assert at(values, x, 250.25) == pytest.approx(TOUR.expected(lie, math.hypot(x, LONG - 250.25))[0])
 
@@ -77,7 +77,7 @@ def test_red_water_is_a_stroke_and_the_better_of_two_drops() -> None:
     yard back is 199 and better. Cells and steps of half a yard; the fairway's slope is 0.0065 strokes a yard: 0.005
     covers 0.75 yd."""
     ground = prepare(straight_hole(15.0, rectangle("lateral_water_hazard", -60, 60, 200, 260)))
-    values = worth(ground, TOUR, (0.0, 0.0), "tee", PIN)
+    values = position_values(ground, TOUR, (0.0, 0.0), "tee", PIN)
     drop = 1 + TOUR.expected("fairway", LONG - 199.0)[0]
     assert at(values, 0.25, 230.25) == pytest.approx(drop, abs=0.005)
     assert at(values, 0.25, 259.25) == pytest.approx(drop, abs=0.005)
@@ -86,7 +86,7 @@ def test_red_water_is_a_stroke_and_the_better_of_two_drops() -> None:
 def test_red_water_at_the_side_is_dropped_beside_where_it_crossed() -> None:
     """From the tee to (50, 250): crosses x = 30 at y = 150; the drop is in the rough 2.5 yd before."""
     ground = prepare(straight_hole(15.0, rectangle("lateral_water_hazard", 30, 90, 100, 330)))
-    values = worth(ground, TOUR, (0.0, 0.0), "tee", PIN)
+    values = position_values(ground, TOUR, (0.0, 0.0), "tee", PIN)
     share = 1 - 2.5 / math.hypot(30, 150)
     drop = 1 + TOUR.expected("rough", math.dist((30 * share, 150 * share), PIN))[0]
     assert at(values, 50.25, 250.25) == pytest.approx(drop, abs=0.01)
@@ -95,7 +95,7 @@ def test_red_water_at_the_side_is_dropped_beside_where_it_crossed() -> None:
 def test_yellow_water_is_dropped_back_on_the_line_from_the_hole() -> None:
     """Island green: crossed at y = 370 on the way to the hole; behind that on the line the fairway begins at once."""
     ground = prepare(straight_hole(15.0, rectangle("water_hazard", -60, 60, 370, 384)))
-    values = worth(ground, TOUR, (0.0, 200.0), "fairway", PIN)
+    values = position_values(ground, TOUR, (0.0, 200.0), "fairway", PIN)
     assert at(values, 0.25, 380.25) == pytest.approx(1 + TOUR.expected("fairway", LONG - 369.0)[0], abs=0.02)
 
 
@@ -107,16 +107,16 @@ def test_water_without_a_place_to_drop_is_stroke_and_distance() -> None:
         rectangle("out_of_bounds", -200, -60, 60, 300),
         rectangle("out_of_bounds", 60, 200, 60, 300),
     ]
-    values = worth(prepare(straight_hole(15.0, *around)), FLAT, (0.0, 0.0), "tee", PIN)
+    values = position_values(prepare(straight_hole(15.0, *around)), FLAT, (0.0, 0.0), "tee", PIN)
     assert at(values, 0.25, 250.25) == pytest.approx(1 + 4.0)
-    values = worth(prepare(straight_hole(15.0, around[0])), FLAT, (0.0, 0.0), "tee", PIN)
+    values = position_values(prepare(straight_hole(15.0, around[0])), FLAT, (0.0, 0.0), "tee", PIN)
     assert at(values, 0.25, 250.25) == pytest.approx(1 + 2.0)
 
 
 def test_a_baseline_without_a_lie_of_the_hole_is_named() -> None:
     bare = flat_baseline({"fairway": 2.0, "green": 1.5})
     with pytest.raises(ValueError, match="flat: it has no value"):
-        worth(prepare(straight_hole()), bare, (0.0, 0.0), "tee", PIN)
+        position_values(prepare(straight_hole()), bare, (0.0, 0.0), "tee", PIN)
 
 
 def test_points_on_straight_edges_change_nothing_once_a_hole_is_prepared() -> None:

@@ -14,7 +14,7 @@ from scipy import special, stats
 from server.analysis.expected_strokes.baseline import Baseline, load_baseline
 from server.analysis.plan.ground import Ground, prepare
 from server.analysis.plan.landings import Skill, of_pattern, own_landings, stated
-from server.analysis.plan.position_value import worth
+from server.analysis.plan.position_value import position_values
 from server.analysis.plan.tee_plan import NO_DIFFERENCE, Across, Option, across, direction, expected, plan
 from server.game.hole_maps import Feature, feature, kind_of, oval, polygon
 from tests.analysis.made_holes import FLAT, LONG, rectangle, straight_hole
@@ -39,7 +39,7 @@ def normal_side(sd: float, reach: float = 250.0) -> Option:
 
 
 def at_aims(ground: Ground, option: Option, baseline: Baseline = FLAT, aims: np.ndarray = AIMS) -> Across:
-    return across(worth(ground, baseline, TEE, "tee", PIN), TEE, 0.0, option, aims)
+    return across(position_values(ground, baseline, TEE, "tee", PIN), TEE, 0.0, option, aims)
 
 
 def place_of(aim: float, reach: float, right: float) -> float:
@@ -127,7 +127,7 @@ def test_the_iron_that_is_never_long_against_the_wood_with_a_bunker_behind() -> 
     side = np.random.default_rng(0).permutation(even)
     iron = known(side * 7, 200 + 5 * even, "iron", 200.0)
     wood = known(side * 7, 212 + 14 * even, "wood", 212.0)
-    made = plan(worth(ground, TOUR, start, "fairway", PIN), start, PIN, [wood, iron])
+    made = plan(position_values(ground, TOUR, start, "fairway", PIN), start, PIN, [wood, iron])
     assert made["best"]["name"] == "iron"
     assert made["second"]["low"] > 0.02
     assert made["verdict"] == "iron is better"
@@ -138,7 +138,7 @@ def test_equal_clubs_are_no_real_difference() -> None:
     ground = prepare(straight_hole())
     own = np.column_stack(stated(Skill(), 250.0, 40, seed=5))
     clubs = [Option(name, own_landings(own, stated(Skill(), 250.0)), 250.0, {}) for name in ("one", "other")]
-    made = plan(worth(ground, TOUR, TEE, "tee", PIN), TEE, PIN, clubs)
+    made = plan(position_values(ground, TOUR, TEE, "tee", PIN), TEE, PIN, clubs)
     assert made["verdict"] == NO_DIFFERENCE
     assert made["second"]["costs"] == pytest.approx(0.0, abs=1e-9)
     assert 0.3 < made["second"]["chance_best_is_better"] < 0.7
@@ -146,7 +146,7 @@ def test_equal_clubs_are_no_real_difference() -> None:
 
 def test_what_cannot_be_planned_is_said() -> None:
     ground = prepare(straight_hole(15.0, rectangle("out_of_bounds", -300, 300, 200, 330)))
-    made = plan(worth(ground, FLAT, TEE, "tee", PIN), TEE, PIN, [normal_side(9.0), normal_side(9.0, 600.0)])
+    made = plan(position_values(ground, FLAT, TEE, "tee", PIN), TEE, PIN, [normal_side(9.0), normal_side(9.0, 600.0)])
     assert made["best"] is None
     assert [entry["reason"] for entry in made["left_out"]] == [
         "nearly every ball ends out of bounds",

@@ -12,7 +12,7 @@ from server.analysis.expected_strokes.baseline import load_baseline
 from server.analysis.plan import ground as ground_module
 from server.analysis.plan.ground import CELL_YD, RED, prepare
 from server.analysis.plan.options import MOST_CLUBS
-from server.analysis.plan.position_value import worth
+from server.analysis.plan.position_value import position_values
 from server.game.hole_maps import Feature, feature, oval
 from server.game.map_bounds import AROUND_YD
 from tests.analysis.made_holes import rectangle
@@ -66,7 +66,7 @@ def test_the_largest_plan_needs_little_more_memory_than_its_values() -> None:
     tracemalloc.start()
     try:
         ground = prepare(features)
-        values = worth(ground, baseline, (0.0, 0.0), "tee", PIN)
+        values = position_values(ground, baseline, (0.0, 0.0), "tee", PIN)
         _, most = tracemalloc.get_traced_memory()
     finally:
         tracemalloc.stop()

@@ -7,7 +7,7 @@ import pytest
 
 from server.analysis.plan.ground import prepare
 from server.analysis.plan.landings import Landings, Skill, of_pattern, own_landings, stated
-from server.analysis.plan.position_value import worth
+from server.analysis.plan.position_value import position_values
 from server.analysis.plan.samples import SAMPLE, sampled
 from server.analysis.plan.tee_plan import Option, plan
 from tests.analysis.made_holes import FLAT, rectangle, straight_hole
@@ -36,7 +36,7 @@ def test_a_plan_samples_each_option_at_its_best_aim_and_says_what_lies_there() -
     start, pin = (0.0, 0.0), (0.0, 400.0)
     ground = prepare(straight_hole(15.0, rectangle("out_of_bounds", 25, 160, -20, 440)))
     option = Option("club", of_pattern(*stated(Skill(), 250.0)), 250.0, {})
-    made = plan(worth(ground, FLAT, start, "tee", pin), start, pin, [option])
+    made = plan(position_values(ground, FLAT, start, "tee", pin), start, pin, [option])
     (row,) = made["options"]
     assert row["aim_deg"] == pytest.approx(row["line_deg"] + np.degrees(np.arctan2(row["aim_yd"], 250.0)))
     assert row["aim_deg"] < 0

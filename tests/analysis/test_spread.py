@@ -86,9 +86,9 @@ def test_wilsons_interval_by_hand() -> None:
     assert figure.value == pytest.approx(0.8)
     z = 1.6448536
     # the design effect of ten rounds of one shot is 10/9 of the plain variance, so n = 9 shots' worth
-    worth = 9
-    middle = (0.8 + z**2 / (2 * worth)) / (1 + z**2 / worth)
-    half = z / (1 + z**2 / worth) * math.sqrt(0.16 / worth + z**2 / (4 * worth**2))
+    effective = 9
+    middle = (0.8 + z**2 / (2 * effective)) / (1 + z**2 / effective)
+    half = z / (1 + z**2 / effective) * math.sqrt(0.16 / effective + z**2 / (4 * effective**2))
     assert (figure.low, figure.high) == pytest.approx((middle - half, middle + half), abs=1e-6)
 
 

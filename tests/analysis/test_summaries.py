@@ -16,9 +16,9 @@ from server.analysis.strokes_gained.summaries import (
     BANDS_YD,
     GROUPINGS,
     NO_SETUP,
+    default_balls,
     distance_band,
     summarise,
-    usual_balls,
 )
 from server.analysis.strokes_gained.summary_intervals import COLUMNS as INTERVALS
 from tests.analysis.played import feet, frame, shot
@@ -167,7 +167,7 @@ def test_which_balls_count_can_be_said():
         ("putting", ["putts 1", "putts 2"], 4, 2, 1)], "all")  # fmt: skip
     clubs = summarise(SEASON, "club", "of_record").rows.set_index("club")
     assert clubs.loc["7 iron", "shots"] == 3
-    assert [usual_balls(by) for by in GROUPINGS] == ["all", *["of_record"] * 6, "all"]
+    assert [default_balls(by) for by in GROUPINGS] == ["all", *["of_record"] * 6, "all"]
 
 
 @pytest.mark.parametrize("balls", ["of_record", "all"])

@@ -123,7 +123,7 @@ def test_shots_missing_follow_the_formula() -> None:
     assert found.shots_needed == pytest.approx(found.design * 12.365 * (sd / 0.1) ** 2, rel=0.01)
     assert found.matched.effective == 48
     assert found.shots_missing == np.ceil(found.shots_needed - 48)
-    assert tried(season(0.0, 0.0), worth=1.0).shots_missing == 0
+    assert tried(season(0.0, 0.0), minimum_effect=1.0).shots_missing == 0
 
 
 def test_round_effects_raise_the_design_effect() -> None:
@@ -238,9 +238,9 @@ def test_settings_and_sides_that_make_no_sense_are_refused() -> None:
     a, _ = sides(valued)
     with pytest.raises(ValueError, match="both sides hold the same shots"):
         run_trial(valued, a, a)
-    for worth in (0.0, 1.5, float("nan")):
-        with pytest.raises(ValueError, match=r"worth: .* is outside 0\.01 to 1 strokes a shot"):
-            tried(valued, worth=worth)
+    for minimum_effect in (0.0, 1.5, float("nan")):
+        with pytest.raises(ValueError, match=r"minimum_effect: .* is outside 0\.01 to 1 strokes a shot"):
+            tried(valued, minimum_effect=minimum_effect)
     with pytest.raises(ValueError, match=r"level: 1 is outside 0\.5 to 0\.99"):
         tried(valued, level=1.0)
 

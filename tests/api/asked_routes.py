@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import uuid4
 
-from server.api.needs import NOTING, READING, READING_OWN, THE_PLAYER, WRITING
+from server.api.permissions import NOTING, READING, READING_OWN, THE_PLAYER, WRITING
 from server.store.credentials import INVITATION, SESSION, TOKEN, give
 from server.store.sharing import share, write_note
 from tests.api.people import PASSWORD, SECRET, House

@@ -10,14 +10,14 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from server import create_app
-from server.api.gate import COOKIE
+from server.api.authorization import COOKIE
 from server.store.accounts import Account, add_account
 from server.store.credentials import SESSION, TOKEN, give
 from server.store.engine import reading
 from server.store.log import push
 from server.store.players import player_by_id
 from server.store.sharing import share
-from tests.records.made import BODIES, Season, body_of, par_four, usual_clubs
+from tests.records.made import BODIES, Season, body_of, default_clubs, par_four
 
 SECRET = "a secret for tests, and for nothing else"
 PASSWORD = "correct horse battery"
@@ -59,7 +59,7 @@ class House:
 def season(name: str) -> Season:
     """Two rounds of one hole, a course with a mapped hole."""
     made = Season(name)
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     course = made.put("course", "course", body_of("course", name=f"Course of {name}"))
     made.put("hole_map", "map", BODIES["hole_map"] | {"course_id": course})
     for day in ("2026-05-01", "2026-05-02"):

@@ -15,7 +15,7 @@ from freezegun import freeze_time
 from werkzeug.test import TestResponse
 
 from server.api.attempts import limiter
-from server.api.gate import COOKIE, SECURE_COOKIE
+from server.api.authorization import COOKIE, SECURE_COOKIE
 from server.store.accounts import AccountError, add_account, checked, disable, set_password
 from server.store.credentials import JOIN, LASTS, LONGEST_SESSION, SESSION, give, look_up, use_once
 from tests.api.asking import problem

@@ -13,7 +13,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from tests.api.asking import post, problem, stored
-from tests.records.made import Season, body_of, change, par_four, usual_clubs
+from tests.records.made import Season, body_of, change, default_clubs, par_four
 
 EXACT = 1e-9
 HOLES = dict.fromkeys(range(1, 10), (4, 400.0))
@@ -25,7 +25,7 @@ def season(rounds: int = 8, **settings: Any) -> Season:
     """Rounds of nine times one par 4 on two courses by turns, kinds by turns, a setup of the driver from the fifth on;
     odd rounds have a second putt fewer."""
     made = Season(f"Coach {uuid4()}", **settings)
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     courses = [made.put("course", name, body_of("course", name=name)) for name in ("North", "South")]
     made.put("setup", "setup", body_of("setup", club_id=clubs["driver"], since="2026-05-05", note="softer shaft"))
     for number in range(1, rounds + 1):
@@ -102,7 +102,7 @@ def test_a_player_with_a_baseline_that_is_not_here_keeps_nobody_from_being_liste
 
 def test_rounds_of_unequal_length_are_compared_by_eighteen_holes(client: FlaskClient) -> None:
     made = Season(f"Lengths {uuid4()}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     for day in range(1, 7):
         holes = dict.fromkeys(range(1, 13 if day < 4 else 10), (4, 400.0))
         one = made.round(f"round {day}", holes, played_on=f"2026-05-0{day}")
@@ -154,7 +154,7 @@ def test_filters_choose_course_lie_and_setup(client: FlaskClient, address: str) 
 
 def test_a_round_without_the_lie_counts_as_a_round(client: FlaskClient) -> None:
     made = Season(f"Sand {uuid4()}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     for number in (1, 2):
         plain = made.round(f"plain {number}", HOLES, played_on=f"2026-05-0{number}")
         for hole in HOLES:
@@ -255,7 +255,7 @@ def test_scores_of_rounds(client: FlaskClient, address: str) -> None:
 
 def test_means_are_of_whole_rounds_alone(client: FlaskClient) -> None:
     made = Season(f"Whole {uuid4()}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     holes = dict.fromkeys(range(1, 19), (4, 400.0))
     whole, broken = made.round("whole", holes, played_on="2026-05-01"), made.round("broken", holes)
     for hole in range(1, 19):

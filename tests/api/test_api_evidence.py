@@ -14,7 +14,7 @@ from flask.testing import FlaskClient
 
 from server.analysis.strokes_gained.summaries import GROUPINGS
 from tests.api.asking import post, problem, stored
-from tests.records.made import Season, change, par_four, usual_clubs
+from tests.records.made import Season, change, default_clubs, par_four
 
 EXACT = 1e-9
 """The accuracy that every value of this tool promises."""
@@ -26,7 +26,7 @@ DRIVE, APPROACH, FIRST_PUTT, TAP_IN = 3.99 - 2.945 - 1, 2.945 - 1.834 - 1, 1.834
 def season() -> Season:
     """Two rounds in May and June: a par 4 in four; then a par 3 in one, a picked-up hole, a penalty, an extra ball."""
     made = Season(f"Evidence {uuid4()}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     course = made.put(
         "course",
         "course",
@@ -229,7 +229,7 @@ def test_days_in_the_wrong_order_and_unknown_baselines_are_named(client: FlaskCl
 
 def test_a_player_whose_baseline_is_gone_gets_a_clear_answer(client: FlaskClient) -> None:
     made = Season(f"Lost {uuid4()}", baseline="/etc/passwd")
-    par_four(made, made.round("one"), usual_clubs(made))
+    par_four(made, made.round("one"), default_clubs(made))
     address = stored(client, made)
     (round_id,) = round_ids(client, address)
     for path in ("strokes-gained", f"rounds/{round_id}/scorecard"):
@@ -266,7 +266,7 @@ def test_an_open_competition_round_locks_what_rule_4_3a_forbids(client: FlaskCli
     assert strokes_gained_in(client.get(f"{address}/rounds").get_json()) == []
 
     other = Season(f"Other {uuid4()}")
-    par_four(other, other.round("one"), usual_clubs(other))
+    par_four(other, other.round("one"), default_clubs(other))
     assert client.get(f"{stored(client, other)}/strokes-gained").status_code == 200
 
     post(client, season.player_id, [change("round", body | {"closed": True}, comp, parents=[opened])])
@@ -278,7 +278,7 @@ def test_an_open_competition_round_locks_what_rule_4_3a_forbids(client: FlaskCli
 @pytest.mark.parametrize("kind", ["practice", "casual"])
 def test_an_open_round_of_another_kind_locks_nothing(client: FlaskClient, kind: str) -> None:
     made = Season(f"Open {uuid4()}")
-    par_four(made, made.round("one", kind=kind), usual_clubs(made))
+    par_four(made, made.round("one", kind=kind), default_clubs(made))
     assert client.get(f"{stored(client, made)}/strokes-gained").status_code == 200
 
 

@@ -11,13 +11,13 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from tests.api.asking import post, stored
-from tests.records.made import Season, body_of, change, par_four, usual_clubs
+from tests.records.made import Season, body_of, change, default_clubs, par_four
 
 
 @pytest.fixture
 def season() -> Season:
     made = Season(f"Headers {uuid4()}")
-    par_four(made, made.round("one"), usual_clubs(made))
+    par_four(made, made.round("one"), default_clubs(made))
     return made
 
 

@@ -15,7 +15,7 @@ from server.files.shots_import import import_table
 from server.files.shots_rows import read_table
 from server.store.engine import reading
 from server.store.erasure import erase_player
-from server.store.log import Erased
+from server.store.log import ErasedError
 from server.store.players import players
 from tests.api.asking import log_of, problem, stored
 from tests.files.tables import drive_and_putt, row, table
@@ -148,7 +148,7 @@ def test_a_player_who_was_erased_in_between_does_not_come_back_under_another_id(
         before = {one.player_id for one in players(connection)}
     erase_player(engine, player.player_id)
     rows = read_table(table(drive_and_putt()), "Wren Quillfeather")
-    with pytest.raises(Erased):
+    with pytest.raises(ErasedError):
         import_table(engine, rows, player_id=player.player_id)
     with reading(engine) as connection:
         assert {one.player_id for one in players(connection)} == before - {player.player_id}

@@ -16,11 +16,11 @@ from flask.testing import FlaskClient
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from server.api.kept import Kept
+from server.api.cache import Cache
 from server.api.paging import page_of
 from tests.api.asked_routes import ROUTES
 from tests.api.asking import post, problem, stored
-from tests.records.made import Season, body_of, change, named, par_four, usual_clubs
+from tests.records.made import Season, body_of, change, default_clubs, named, par_four
 
 MOST_PAGES = 200
 
@@ -114,7 +114,7 @@ def test_players_come_in_pages_while_players_arrive(client: FlaskClient, path: s
 
 def test_changes_come_in_pages_while_changes_arrive(client: FlaskClient) -> None:
     made = Season(f"Pages {uuid4()}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     par_four(made, made.round("one"), clubs)
     address = stored(client, made)
     late: list[str] = []
@@ -180,7 +180,7 @@ STILL = [path for path in READS if not any(word in path for word in TIMED + NOT_
 @pytest.mark.parametrize("path", STILL)
 def test_every_read_of_a_player_answers_304_while_nothing_changes(client: FlaskClient, path: str) -> None:
     made = Season(f"Tags {uuid4()}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     for day in ("2026-05-01", "2026-05-02"):
         par_four(made, made.round(day, played_on=day), clubs)
     stored(client, made)
@@ -208,7 +208,7 @@ def test_every_read_names_what_it_does_not_know(client: FlaskClient, path: str) 
 
 def test_what_is_kept_is_bounded_and_ages() -> None:
     now = [0.0]
-    kept = Kept(2, 300, lambda: now[0])
+    kept = Cache(2, 300, lambda: now[0])
     kept.put("a", 1)
     kept.put("b", 2)
     assert kept.get("a") == 1
@@ -218,12 +218,12 @@ def test_what_is_kept_is_bounded_and_ages() -> None:
     assert kept.get("a") is None
     kept.put("a", 4)
     assert kept.get("a") == 4
-    kept.forget()
+    kept.clear()
     assert kept.get("a") is None
 
 
 def test_what_is_kept_is_bounded_by_weight() -> None:
-    kept = Kept(9, weigh=len, heaviest=10)
+    kept = Cache(9, weigh=len, heaviest=10)
     kept.put("a", "four")
     kept.put("b", "four")
     kept.put("c", "three")
@@ -238,7 +238,7 @@ def test_what_is_too_old_is_let_go_though_nobody_asks_for_it() -> None:
         """Something that can be watched."""
 
     now, season = [0.0], Season()
-    kept, watched = Kept(4, 300, lambda: now[0]), weakref.ref(season)
+    kept, watched = Cache(4, 300, lambda: now[0]), weakref.ref(season)
     kept.put("old", season)
     del season
     assert watched() is not None
@@ -248,7 +248,7 @@ def test_what_is_too_old_is_let_go_though_nobody_asks_for_it() -> None:
 
 
 def test_what_several_want_at_once_is_made_once() -> None:
-    kept, made, waiting = Kept(4), [], threading.Barrier(6)
+    kept, made, waiting = Cache(4), [], threading.Barrier(6)
 
     def make() -> str:
         time.sleep(0.05)
@@ -265,7 +265,7 @@ def test_what_several_want_at_once_is_made_once() -> None:
 
 
 def test_what_could_not_be_made_is_tried_again() -> None:
-    kept, tries = Kept(4), []
+    kept, tries = Cache(4), []
 
     def make() -> str:
         tries.append(1)

@@ -14,7 +14,7 @@ from flask.testing import FlaskClient
 from server import create_app
 from server.files.demo import load_demo
 from tests.api.asking import post, problem, stored
-from tests.records.made import Season, change, par_four, usual_clubs
+from tests.records.made import Season, change, default_clubs, par_four
 
 PAGES = ("putting", "part-swings", "priorities")
 
@@ -126,7 +126,7 @@ def test_other_errors(wren: tuple[FlaskClient, str], page: str) -> None:
 @pytest.mark.parametrize("page", PAGES)
 def test_an_open_competition_round_locks_it(client: FlaskClient, page: str) -> None:
     made = Season(f"Locked {page}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     par_four(made, made.round("comp", kind="competition"), clubs)
     body = made.changes[-5]["body"]
     opened = made.changes[-5]
@@ -163,7 +163,7 @@ def test_own_baselines_are_found_by_id_beside_the_database_and_never_by_path(
         for name in ("outside", "..%2Foutside", "..", "%2Fetc%2Fpasswd", "own.csv", str(tmp_path / "outside.csv")):
             problem(client.get(f"/api/baselines/{name}"), 404)
         made = Season("Own table")
-        par_four(made, made.round("one"), usual_clubs(made))
+        par_four(made, made.round("one"), default_clubs(made))
         address = stored(client, made)
         found = client.get(f"{address}/strokes-gained?baseline=own").get_json()
         # telescopes: E(tee, 400 yd) = 5 in that table, the hole took 4

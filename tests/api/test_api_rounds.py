@@ -11,7 +11,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from tests.api.asking import post, stored
-from tests.records.made import Season, change, named, par_four, usual_clubs
+from tests.records.made import Season, change, default_clubs, named, par_four
 
 EXACT = 1e-9
 """The accuracy that every value of this tool promises."""
@@ -28,7 +28,7 @@ def told(client: FlaskClient, address: str) -> tuple[dict[str, Any], dict[str, A
 
 def played(kind: str, **fields: Any) -> Season:
     made = Season(f"Closed {uuid4()}")
-    par_four(made, made.round("one", kind=kind, **fields), usual_clubs(made))
+    par_four(made, made.round("one", kind=kind, **fields), default_clubs(made))
     return made
 
 
@@ -80,7 +80,7 @@ def test_a_closing_with_a_wrong_clock_is_kept_and_one_that_is_no_time_is_set_asi
 def nine(meant: int | None, **fields: Any) -> Season:
     """Nine of eighteen holes, a par 4 each, in four strokes each."""
     made = Season(f"Nine {uuid4()}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     holes = dict.fromkeys(range(1, 19), (4, 400.0))
     one = made.round("one", holes, closed=True, holes_meant=meant, **fields)
     for hole in range(1, 10):

@@ -21,7 +21,7 @@ from server.files.season_tables.dictionary import tables
 from server.questions.competition_lock import LOCK
 from tests.api.asking import post, problem, stored
 from tests.api.people import house
-from tests.records.made import Season, change, par_four, usual_clubs
+from tests.records.made import Season, change, default_clubs, par_four
 
 EXACT = 1e-9
 TYPES = {
@@ -35,7 +35,7 @@ def made(year: int, holes: int = 1, **fields: Any) -> Season:
     """A player of one's own with a round of so many holes in a year of the test's own."""
     season = Season(f"Player {uuid4()}")
     numbers = dict.fromkeys(range(1, holes + 1), (4, 400.0))
-    one, clubs = season.round("one", numbers, played_on=f"{year}-05-01", closed=True, **fields), usual_clubs(season)
+    one, clubs = season.round("one", numbers, played_on=f"{year}-05-01", closed=True, **fields), default_clubs(season)
     for hole in numbers:
         par_four(season, one, clubs, hole)
     return season
@@ -74,7 +74,7 @@ def test_every_table_in_every_format(client: FlaskClient, name: str, format_: st
 @pytest.mark.parametrize("format_", ["csv", "parquet", "xlsx"])
 def test_the_tables_give_the_summaries_of_the_api(client: FlaskClient, by: str, format_: str) -> None:
     season = made(2002, holes=9)
-    par_four(season, season.round("short", played_on="2002-05-02", closed=True), usual_clubs(season))
+    par_four(season, season.round("short", played_on="2002-05-02", closed=True), default_clubs(season))
     address = stored(client, season)
     total = client.get(f"{address}/strokes-gained?by={by}").get_json()["total"]
     expected = client.get(f"{address}/strokes-gained?by={by}").get_json()["rows"]
@@ -201,14 +201,14 @@ def test_a_sheet_that_is_too_small_is_said_before_anything_is_sent(
 
 @pytest.fixture
 def readable(monkeypatch: pytest.MonkeyPatch) -> Callable[[set[str]], None]:
-    """Let the asker read these players alone."""
+    """Let the caller read these players alone."""
 
     class Reader:
         def __init__(self, found: set[str]) -> None:
             self.readable = found
 
     def let(found: set[str]) -> None:
-        monkeypatch.setattr(season_routes, "asker", lambda: Reader(found))
+        monkeypatch.setattr(season_routes, "caller", lambda: Reader(found))
 
     return let
 
@@ -265,7 +265,7 @@ def test_a_table_comes_in_pieces_and_is_what_its_tag_says_though_rows_arrive(cli
     first = next(pieces)
     assert first == (",".join(tables()["shots"].names) + "\r\n").encode()
     extra = Season(season.changes[0]["body"]["name"])
-    extra.shot(season.round("two", played_on="2050-06-01"), 1, 1, "tee", 400, usual_clubs(season)["driver"])
+    extra.shot(season.round("two", played_on="2050-06-01"), 1, 1, "tee", 400, default_clubs(season)["driver"])
     post(client, season.player_id, [season.changes[-4], *extra.changes[1:]])
     assert first + b"".join(pieces) == whole
     answer.close()

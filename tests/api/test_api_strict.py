@@ -10,7 +10,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from tests.api.asking import STRICT, log_of, post, problem, stored
-from tests.records.made import Season, par_four, usual_clubs
+from tests.records.made import Season, default_clubs, par_four
 
 PREFERENCES = ["handling=strict", "Handling=Strict", "respond-async, handling=strict", "handling = strict"]
 
@@ -18,7 +18,7 @@ PREFERENCES = ["handling=strict", "Handling=Strict", "respond-async, handling=st
 def sound(kind: str = "practice") -> tuple[Season, str, dict[str, str]]:
     """A player of its own with a round of 18 holes and nothing else."""
     season = Season(f"Strict {uuid4()}")
-    clubs = usual_clubs(season)
+    clubs = default_clubs(season)
     holes = dict.fromkeys(range(1, 19), (4, 400.0))
     return season, season.round("one", holes, kind=kind, bag=list(clubs.values())), clubs
 

@@ -9,7 +9,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from tests.api.asking import problem, stored
-from tests.records.made import Season, usual_clubs
+from tests.records.made import Season, default_clubs
 
 VALUES = (140.0, 190.0, 150.0, 160.0)
 """Yards left after a drive of 400 yd, in turn."""
@@ -19,7 +19,7 @@ def two_clubs(client: FlaskClient, name: str, **last_round: Any) -> str:
     """Six rounds of nine holes: two drives, two with a 3 wood that ends 20 yd shorter, five with an iron; the player's
     address."""
     season = Season(f"{name} {uuid4()}")
-    clubs = usual_clubs(season) | {"3 wood": season.club("3 wood", "wood")}
+    clubs = default_clubs(season) | {"3 wood": season.club("3 wood", "wood")}
     season.put("setup", "new shaft", {"club_id": clubs["driver"], "since": "2026-05-04", "note": "new shaft"})
     for number in range(6):
         fields = last_round if number == 5 else {}
@@ -52,19 +52,21 @@ def test_a_trial_by_hand(client: FlaskClient) -> None:
     assert found["difference"]["per_shot"] == pytest.approx(place["mean_a"] - place["mean_b"])
     assert found["difference"]["shots_a_round"] == pytest.approx(8)
     assert found["difference"]["per_shot"] > 0
-    assert (found["level"], found["worth"]) == (0.9, 0.1)
+    assert (found["level"], found["minimum_effect"]) == (0.9, 0.1)
     assert found["verdict"]["words"].endswith(".")
     same = client.get(f"{address}/trial?a=3 wood&b=driver").get_json()
     assert same["difference"]["per_shot"] == pytest.approx(-found["difference"]["per_shot"])
     assert same["verdict"]["words"] == found["verdict"]["words"]
 
 
-def test_days_setups_level_and_worth(client: FlaskClient) -> None:
+def test_days_setups_level_and_minimum_effect(client: FlaskClient) -> None:
     address = two_clubs(client, "Setups")
-    found = client.get(f"{address}/trial?a=driver@2026-05-04&b=driver@as it was&level=0.8&worth=0.3").get_json()
+    found = client.get(
+        f"{address}/trial?a=driver@2026-05-04&b=driver@as it was&level=0.8&minimum_effect=0.3"
+    ).get_json()
     assert (found["a"]["name"], found["b"]["name"]) == ("driver since 2026-05-04", "driver as it was")
     assert (found["a"]["shots"], found["b"]["shots"]) == (6, 6)
-    assert (found["level"], found["worth"]) == (0.8, 0.3)
+    assert (found["level"], found["minimum_effect"]) == (0.8, 0.3)
     assert client.get(f"{address}/trial?a=driver&b=3 wood&from=2026-05-02&to=2026-05-03").get_json()["rounds"] == 2
     nothing = client.get(f"{address}/trial?a=driver&b=3 wood&from=2030-01-01").get_json()
     assert nothing["verdict"] == {
@@ -84,8 +86,8 @@ def test_days_setups_level_and_worth(client: FlaskClient) -> None:
         ("a=driver@2026-01-01&b=3 wood", "driver has no setup that began on '2026-01-01'; it has 2026-05-04"),
         ("a=driver", "b"),
         ("a=&b=driver", "a"),
-        ("a=driver&b=3 wood&worth=0", "worth: 0"),
-        ("a=driver&b=3 wood&worth=nan", "worth"),
+        ("a=driver&b=3 wood&minimum_effect=0", "minimum_effect: 0"),
+        ("a=driver&b=3 wood&minimum_effect=nan", "minimum_effect"),
         ("a=driver&b=3 wood&level=1", "level: 1"),
         ("a=driver&b=3 wood&from=yesterday", "from"),
         ("a=driver&b=3 wood&from=2026-06-01&to=2026-05-01", "from: 2026-06-01 is after to: 2026-05-01"),

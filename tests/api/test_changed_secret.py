@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from server import create_app
-from server.api.gate import COOKIE
+from server.api.authorization import COOKIE
 from server.store.credentials import JOIN, SESSION, TOKEN, give
 from tests.api.people import PASSWORD, SECRET, House, house
 from tests.conftest import ABOVE_THE_STORE

@@ -12,7 +12,7 @@ from flask.testing import FlaskClient
 
 from server import create_app
 from server.api.heavy import HEAVY, LOOKED_UP
-from server.operation.workers import Crowded, Died, Workers
+from server.operation.workers import OverloadedError, WorkerDiedError, Workers
 from tests.api.asking import problem
 from tests.api.people import House, house
 from tests.operation.test_health_and_metrics import counted
@@ -116,11 +116,11 @@ def test_light_requests_need_no_worker(houses: tuple[House, House], monkeypatch:
 
 
 def _crowded(*_: Any) -> None:
-    raise Crowded
+    raise OverloadedError
 
 
 def _died(*_: Any) -> None:
-    raise Died
+    raise WorkerDiedError
 
 
 def test_over_the_bound_it_is_503_with_a_time(houses: tuple[House, House], monkeypatch: pytest.MonkeyPatch) -> None:

@@ -15,7 +15,7 @@ from server.api.attempts import limiter
 from server.store import sharing
 from server.store.accounts import set_password
 from server.store.credentials import INVITATION, JOIN, give, use_once
-from server.store.unavailable import Busy
+from server.store.unavailable import BusyError
 from tests.api.asking import problem
 from tests.api.people import PASSWORD, SECRET, House, house
 
@@ -123,7 +123,7 @@ def test_a_database_that_is_busy_spends_no_invitation(full: House, monkeypatch: 
     code, hazel = invites(full)["code"], full.client("Hazel")
 
     def busy(*_: Any) -> None:
-        raise Busy("the database is busy")
+        raise BusyError("the database is busy")
 
     with monkeypatch.context() as patched:
         patched.setattr(sharing, "_shared", busy)

@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 
 from server.analysis.strokes_gained.summaries import GROUPINGS
 from tests.api.asking import stored
-from tests.records.made import Season, par_four, usual_clubs
+from tests.records.made import Season, default_clubs, par_four
 
 EXACT = 1e-9
 ROUNDS, SHORT = 6, 4
@@ -19,7 +19,7 @@ ROUNDS, SHORT = 6, 4
 def season(short: int) -> Season:
     """Rounds of 18 and of nine holes by turns, and `short` rounds that were left after a hole in three."""
     made = Season(f"Rounds {uuid4()}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     for number in range(1, ROUNDS + 1):
         holes = dict.fromkeys(range(1, 19 if number % 2 else 10), (4, 400.0))
         one = made.round(f"round {number}", holes, played_on=f"2026-05-{number:02}", kind="practice", closed=True)

@@ -11,7 +11,7 @@ from flask.testing import FlaskClient
 
 from server.api.pushed import SPARE
 from server.records import fields
-from server.records.validation import MOST_FAULTS, Fault, Invalid, listed
+from server.records.validation import MOST_FAULTS, Fault, InvalidError, listed
 from server.store.log import MOST_CHANGES_A_PUSH
 from tests.records.made import BODIES, body_of, change, named
 
@@ -49,11 +49,11 @@ def test_a_list_that_is_too_long_is_one_fault(client: FlaskClient, field: str) -
 def test_no_entry_of_a_list_that_is_too_long_is_looked_at(monkeypatch: pytest.MonkeyPatch, client: FlaskClient) -> None:
     looked: list[Any] = []
 
-    def take(self: Any, value: Any) -> Any:
+    def parse(self: Any, value: Any) -> Any:
         looked.append(value)
         return value
 
-    monkeypatch.setattr(fields.Identity, "take", take)
+    monkeypatch.setattr(fields.Identity, "parse", parse)
     pushed(client, LONG_LISTS["bag"], LONG_LISTS["parents"])
     assert len(looked) < 20
 
@@ -75,8 +75,8 @@ def test_of_many_faults_fifty_are_told_and_kept_and_the_rest_counted(client: Fla
 def test_faults_that_were_counted_before_are_counted_once() -> None:
     many = listed([Fault(str(n), "", "", "is wrong") for n in range(80)])
     assert [fault.stands_for for fault in many] == [1] * 49 + [31]
-    assert sum(fault.stands_for for fault in Invalid([*many, *many]).faults) == 160
-    assert len(Invalid(many * 9).faults) == MOST_FAULTS
+    assert sum(fault.stands_for for fault in InvalidError([*many, *many]).faults) == 160
+    assert len(InvalidError(many * 9).faults) == MOST_FAULTS
 
 
 SMALL: dict[str, Callable[[int], Any]] = {

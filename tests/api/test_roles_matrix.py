@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from server.api.attempts import limiter
-from server.api.needs import NOTING, READING, READING_OWN, THE_PLAYER, WRITING
+from server.api.permissions import NOTING, READING, READING_OWN, THE_PLAYER, WRITING
 from tests.api.asked_routes import ALLOWED, ANYBODY, IN_PERSON, ROUTES, SIGNED_IN, Asked, a_stranger_id, foreign_push
 from tests.api.asking import problem
 from tests.api.people import House, house

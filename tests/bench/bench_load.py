@@ -29,7 +29,7 @@ from tests.bench.bench_beside import table_of
 from tests.bench.bench_serving import HOLES, VIEWS, asked, asking, log_of, p95
 from tests.bench.bench_sync import MOMENT, change
 from tests.bench.served import Served, served
-from tests.records.made import Season, par_four, usual_clubs
+from tests.records.made import Season, default_clubs, par_four
 
 ROUNDS_OF_A_PLAYER = 60
 """Then the phone is another player's: nobody plays for ever."""
@@ -84,7 +84,7 @@ def phone(client: Client, number: int) -> None:
     """Pushes a round a second, and pulls what is new, as a player; after a season as the next one."""
     while client.goes_on:
         made = Season(f"Phone {number} {uuid.uuid4()}")
-        clubs = usual_clubs(made)
+        clubs = default_clubs(made)
         held = client.load.acknowledged.setdefault(made.player_id, [])
         cursor = ""
         for played in range(ROUNDS_OF_A_PLAYER):

@@ -1,6 +1,6 @@
 """Speed of a tee plan: `python -m tests.bench.bench_plan [--points N] [--runs N]`, and --clubs, --aims, --landings.
 
-14 clubs by 41 aims by 2,000 landings on a hole of 18 polygons, the worth of every place included, beside point in
+14 clubs by 41 aims by 2,000 landings on a hole of 18 polygons, the value of every place included, beside point in
 polygon by shapely's prepared geometries on the same landings; the same with many more points in every polygon; and what
 preparing a hole takes once. Medians of runs in one process, by the clock and by the processor: on a busy machine the
 second is the better measure. Never run as a test.
@@ -23,7 +23,7 @@ import shapely
 from server.analysis.expected_strokes.baseline import Baseline, load_baseline
 from server.analysis.plan.ground import Ground, prepare
 from server.analysis.plan.landings import Skill, own_landings, stated
-from server.analysis.plan.position_value import worth
+from server.analysis.plan.position_value import position_values
 from server.analysis.plan.tee_plan import Option, plan
 from server.game.hole_maps import Feature, feature, oval, polygon
 
@@ -69,7 +69,7 @@ def clubs(count: int, landings: int) -> list[Option]:
 def planned(ground: Ground, baseline: Baseline, options: list[Option], aims: int) -> dict[str, object]:
     """The whole plan of a tee shot on a prepared hole."""
     pin = (0.0, LENGTH_YD)
-    return plan(worth(ground, baseline, (0.0, 0.0), "tee", pin), (0.0, 0.0), pin, options, aims=aims)
+    return plan(position_values(ground, baseline, (0.0, 0.0), "tee", pin), (0.0, 0.0), pin, options, aims=aims)
 
 
 def inside_by_shapely(features: list[Feature], options: list[Option], aims: int) -> int:

@@ -28,7 +28,7 @@ from statistics import median, quantiles
 from typing import Any
 
 from tests.bench.bench_sync import MOMENT, change, running
-from tests.records.made import Season, body_of, par_four, usual_clubs
+from tests.records.made import Season, body_of, default_clubs, par_four
 
 ROUNDS, HOLES = 60, 18
 READERS, PHONES = 8, 2
@@ -69,7 +69,7 @@ def asked(connection: http.client.HTTPConnection, method: str, path: str, body: 
 def season(name: str, rounds: int) -> Season:
     """Rounds of 18 par 4 holes, four shots each."""
     made = Season(f"{name} {uuid.uuid4()}")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     holes = dict.fromkeys(range(1, HOLES + 1), (4, 400.0))
     for number in range(rounds):
         day = f"2026-{4 + number // 28:02}-{1 + number % 28:02}"

@@ -14,7 +14,7 @@ from click.testing import Result
 from server.store.engine import open_database
 from server.store.log import push
 from tests.files.tables import drive_and_putt, row, table
-from tests.records.made import Season, body_of, change, par_four, usual_clubs
+from tests.records.made import Season, body_of, change, default_clubs, par_four
 
 Run = Callable[..., Result]
 Write = Callable[..., Path]
@@ -114,7 +114,7 @@ def test_each_player_keeps_the_own_categories(run: Run, tmp_path: Path, monkeypa
     engine = open_database(use(monkeypatch, tmp_path, "players"))
     for name, scheme in (("Ash", "four_part"), ("Birch", "three_part")):
         season = Season(name, category_scheme=scheme)
-        par_four(season, season.round("one"), usual_clubs(season))
+        par_four(season, season.round("one"), default_clubs(season))
         push(engine, season.player_id, "phone", season.changes)
     engine.dispose()
     result = run("export", "--season", "2026", "--to", tmp_path)

@@ -15,7 +15,7 @@ from server.__main__ import main
 from server.store.engine import open_database
 from server.store.log import push
 from tests.files.tables import drive_and_putt, table
-from tests.records.made import Season, par_four, usual_clubs
+from tests.records.made import Season, default_clubs, par_four
 
 WREN = ("--player", "Wren Quillfeather")
 
@@ -116,7 +116,7 @@ def test_bad_input_is_one_line(demo: Callable[..., Result], arguments: tuple[str
 
 def test_an_open_competition_round_locks_them(run: Callable[..., Result], tmp_path: Path) -> None:
     made = Season("Locked")
-    par_four(made, made.round("comp", kind="competition"), usual_clubs(made))
+    par_four(made, made.round("comp", kind="competition"), default_clubs(made))
     engine = open_database(f"sqlite:///{tmp_path / 'cli.sqlite'}")
     push(engine, made.player_id, "phone", made.changes, strict=True)
     engine.dispose()

@@ -16,7 +16,7 @@ from server.__main__ import main
 from server.store.engine import open_database
 from server.store.log import push
 from tests.files.tables import row, table
-from tests.records.made import Season, par_four, usual_clubs
+from tests.records.made import Season, default_clubs, par_four
 
 BLADES = ("--a", "4 iron A", "--b", "4 iron B")
 SETUPS = ("--a", "driver@2026-01-01", "--b", "driver@2026-06-22")
@@ -82,7 +82,8 @@ def test_after_five_rounds_it_is_honestly_undecided(demo: Callable[..., Result])
 def test_the_document_adds_up(demo: Callable[..., Result]) -> None:
     found = document(demo, *BLADES)
     assert set(found) == {
-        "player", "player_id", "baseline", "from", "to", "level", "empty", "worth", "rounds", "short_rounds", "a", "b",
+        "player", "player_id", "baseline", "from", "to", "level", "empty", "minimum_effect", "rounds", "short_rounds",
+        "a", "b",
         "difference", "chance_a_better", "chance_b_better", "shots_needed", "shots_missing", "design_effect", "verdict",
         "length", "playable", "make_rate", "places",
     }  # fmt: skip
@@ -101,7 +102,7 @@ def test_the_document_adds_up(demo: Callable[..., Result]) -> None:
     assert difference["low"] < difference["per_shot"] < difference["high"]
     wide = document(demo, *BLADES, "--level", "0.99")["difference"]
     assert wide["low"] < difference["low"] < difference["high"] < wide["high"]
-    assert document(demo, *BLADES, "--worth", "0.2")["shots_needed"] < found["shots_needed"] / 3
+    assert document(demo, *BLADES, "--minimum-effect", "0.2")["shots_needed"] < found["shots_needed"] / 3
 
 
 def test_a_setup_by_its_name_in_the_summary_is_the_same_side(demo: Callable[..., Result]) -> None:
@@ -165,7 +166,7 @@ def test_what_cannot_be_told_is_a_plain_sentence(
         ((*BLADES, "--from", "2026-06-01", "--to", "2026-05-01"), "--from: 2026-06-01 is after --to 2026-05-01"),
         ((*BLADES, "--level", "nan"), "--level: 'nan' is not a number, 0.5 to 0.99"),
         ((*BLADES, "--level", "1"), "--level: 1 is outside 0.5 to 0.99"),
-        ((*BLADES, "--worth", "0"), "--worth: 0 is outside 0.01 to 1 strokes"),
+        ((*BLADES, "--minimum-effect", "0"), "--minimum-effect: 0 is outside 0.01 to 1 strokes"),
         ((*BLADES, "--player", "Nobody"), "--player: 'Nobody' is not known"),
         ((*BLADES, "--baseline", "moon"), "baseline: 'moon' is neither a file nor one of tour"),
         (("--a", "driver"), "--b: is missing"),
@@ -190,7 +191,7 @@ def test_one_shot_each_of_a_player_without_setups(run: Callable[..., Result], fi
 
 def test_a_competition_round_that_is_open_locks_the_trial(run: Callable[..., Result]) -> None:
     season = Season()
-    clubs = usual_clubs(season)
+    clubs = default_clubs(season)
     par_four(season, season.round("one", kind="competition"), clubs)
     engine = open_database(os.environ["PENCILBAG_DATABASE"])
     push(engine, season.player_id, "phone", season.changes, strict=True)

@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from server.files.shots_rows import BadTable, read_table
+from server.files.shots_rows import TableError, read_table
 from tests.files.tables import USUAL, drive_and_putt, row, table
 
 
 def faults_of(*rows: dict[str, Any], **how: Any) -> list[str]:
     """Every fault as it is printed."""
-    with pytest.raises(BadTable) as refused:
+    with pytest.raises(TableError) as refused:
         read_table(table(list(rows)), **how)
     return [str(fault) for fault in refused.value.faults] or [str(refused.value)]
 
@@ -169,7 +169,7 @@ def test_columns_may_stand_in_any_order_and_others_are_passed_over() -> None:
 def test_short_rows_are_blank_at_the_end_and_long_ones_are_named() -> None:
     content = table([row()], [*USUAL, "note"])
     assert read_table(content.replace(b"driver,", b"driver")).rows[0]["note"] is None
-    with pytest.raises(BadTable) as refused:
+    with pytest.raises(TableError) as refused:
         read_table(content.replace(b"driver,", b"driver,a,b"))
     assert [str(fault) for fault in refused.value.faults] == ["row 2, row: 11 cells stand under 10 columns"]
 
@@ -194,7 +194,7 @@ def test_short_rows_are_blank_at_the_end_and_long_ones_are_named() -> None:
     ],
 )
 def test_a_file_that_is_no_table_gets_one_clear_line(content: bytes, words: str) -> None:
-    with pytest.raises(BadTable) as refused:
+    with pytest.raises(TableError) as refused:
         read_table(content)
     assert words in str(refused.value)
     assert refused.value.faults == []
@@ -210,5 +210,5 @@ def test_a_named_player_owns_every_row() -> None:
     ]
     assert faults_of(row(player=""), player="x" * 81) == ["row 2, player: 81 characters are more than 80"]
     assert "cannot be kept" in faults_of(row(player=""), player="\udcff")[0]
-    with pytest.raises(BadTable, match="missing column player"):
+    with pytest.raises(TableError, match="missing column player"):
         read_table(no_column)

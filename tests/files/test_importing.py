@@ -1,4 +1,4 @@
-"""Rows become records: all or nothing, twice the same, edits kept, strangers named."""
+"""Rows become records: all or nothing, twice the same, edits kept, new_names named."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from server.files.import_records import guessed_sort
 from server.files.season_tables.package import write_tables
 from server.files.season_tables.seasons import open_season
 from server.files.shots_import import Imported, import_table
-from server.files.shots_rows import BadTable, read_table
+from server.files.shots_rows import TableError, read_table
 from server.store.engine import reading
 from server.store.frames import Selection, shots_frame
 from server.store.log import push
@@ -31,7 +31,7 @@ def take(engine: sa.Engine, rows: list[dict[str, Any]], **how: Any) -> Imported:
 def refused(engine: sa.Engine, rows: list[dict[str, Any]], **how: Any) -> list[str]:
     """Every fault of an import that must not be taken, and that must have stored nothing."""
     before = everything(engine)
-    with pytest.raises(BadTable) as wrong:
+    with pytest.raises(TableError) as wrong:
         take(engine, rows, **how)
     assert everything(engine) == before
     return [str(fault) for fault in wrong.value.faults] or [str(wrong.value)]

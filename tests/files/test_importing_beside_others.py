@@ -11,17 +11,17 @@ import sqlalchemy as sa
 
 from server.files import shots_import as importing
 from server.files.shots_import import Imported, import_table
-from server.files.shots_rows import BadTable, read_table
+from server.files.shots_rows import TableError, read_table
 from server.store.engine import open_database, reading
 from server.store.erasure import erase_player
-from server.store.log import TRIES, Erased, push
+from server.store.log import TRIES, ErasedError, push
 from server.store.players import players
 from server.store.prepared import Prepared
 from server.store.pulling import pull
-from server.store.quotas import NoRoom, Quotas, set_quotas
+from server.store.quotas import QuotaError, Quotas, set_quotas
 from server.store.rebuild import check_database
 from server.store.round_checks import check_prepared
-from server.store.unavailable import Busy
+from server.store.unavailable import BusyError
 from tests.conftest import DATABASES
 from tests.files.tables import drive_and_putt, row, table
 from tests.records.made import Season, body_of, change
@@ -103,7 +103,7 @@ def test_a_log_that_never_rests_is_busy_and_nothing_is_stored(
 
     looks = while_it_checks(monkeypatch, push_a_club)
     before = len(log(engine, player_id))
-    with pytest.raises(Busy):
+    with pytest.raises(BusyError):
         take(engine, drive_and_putt(played_on="2026-06-01"))
     assert len(looks) == TRIES
     assert len(log(engine, player_id)) == before + TRIES
@@ -124,7 +124,7 @@ def test_of_two_players_none_is_stored_when_the_second_has_moved_on(
     while_it_checks(monkeypatch, move)
     before = {name: len(log(engine, name)) for name in ids(engine)}
     both = [*drive_and_putt(player="Bramble Inkwell", played_on="2026-06-01"), *drive_and_putt(played_on="2026-06-01")]
-    with pytest.raises(Busy):
+    with pytest.raises(BusyError):
         take(engine, both)
     assert {name: len(log(engine, name)) for name in ids(engine)} == before | {player_id: before[player_id] + TRIES}
 
@@ -138,14 +138,14 @@ def test_a_player_who_is_erased_meanwhile_stays_erased(engine: sa.Engine, monkey
     take(engine, drive_and_putt())
     player_id = wren(engine)
     while_it_checks(monkeypatch, lambda _: erase_player(engine, player_id))
-    with pytest.raises(Erased):
+    with pytest.raises(ErasedError):
         take(engine, drive_and_putt(played_on="2026-06-01"), player_id=player_id)
     assert ids(engine) == []
 
 
 def test_a_shot_of_two_players_in_one_table_is_refused(engine: sa.Engine) -> None:
     shot = {"shot_id": "00000000-0000-4000-8000-000000000001", "holed": "yes"}
-    with pytest.raises(BadTable, match="belongs to another player"):
+    with pytest.raises(TableError, match="belongs to another player"):
         take(engine, [row(**shot), row(player="Bramble Inkwell", **shot)])
     assert ids(engine) == []
 
@@ -153,7 +153,7 @@ def test_a_shot_of_two_players_in_one_table_is_refused(engine: sa.Engine) -> Non
 def test_what_is_stored_already_counts_for_the_rounds_of_a_table(engine: sa.Engine) -> None:
     take(engine, drive_and_putt())
     # by itself a hole in one; with the putt that is there already it is not
-    with pytest.raises(BadTable, match="no sound records: hole 1, ball 1, shot 2"):
+    with pytest.raises(TableError, match="no sound records: hole 1, ball 1, shot 2"):
         take(engine, [row(holed="yes")])
     corrected = drive_and_putt(par=5)
     assert take(engine, corrected, dry_run=True).changes == take(engine, corrected).changes == 1
@@ -162,6 +162,6 @@ def test_what_is_stored_already_counts_for_the_rounds_of_a_table(engine: sa.Engi
 
 def test_a_log_without_room_takes_nothing(engine: sa.Engine) -> None:
     set_quotas(engine, Quotas(log=1000))
-    with pytest.raises(NoRoom):
+    with pytest.raises(QuotaError):
         take(engine, drive_and_putt())
     assert ids(engine) == []

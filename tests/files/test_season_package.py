@@ -18,10 +18,10 @@ from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.files import shipped_ids
 from server.files.season_tables import package
 from server.files.season_tables.dictionary import tables
-from server.files.season_tables.package import OtherSeason, earlier_baseline, write_tables
+from server.files.season_tables.package import OtherSeasonError, earlier_baseline, write_tables
 from server.files.season_tables.seasons import open_season
 from server.files.season_tables.writing import MEDIA_TYPES
-from server.questions.baseline_versions import OtherVersion, baseline_or_file, versioned_baseline
+from server.questions.baseline_versions import OtherVersionError, baseline_or_file, versioned_baseline
 from server.questions.valued_shots import baseline_by_id
 from server.store.engine import reading
 from tests.files.told import TOUR, told
@@ -178,7 +178,7 @@ def test_a_write_that_fails_leaves_what_was_there(
 def test_the_baseline_of_the_package_that_is_there_is_known(folder: Path, tmp_path: Path) -> None:
     assert earlier_baseline(folder, 2026) == ("tour", "2012.1+2011.1")
     assert earlier_baseline(tmp_path, 2026) is None
-    with pytest.raises(OtherSeason, match=r"datapackage\.json is of season 2026; take another folder for 2025"):
+    with pytest.raises(OtherSeasonError, match=r"datapackage\.json is of season 2026; take another folder for 2025"):
         earlier_baseline(folder, 2025)
     for words in ("", "[]", "{}", '{"season": 2026}', '{"season": 2026, "baseline": 5}', "\udcff"):
         (tmp_path / "datapackage.json").write_bytes(words.encode("utf-8", "surrogateescape"))
@@ -221,10 +221,10 @@ def test_an_old_season_is_told_again_with_the_baseline_it_was_reported_with(
 
 def test_a_version_that_is_not_here_is_refused(tmp_path: Path) -> None:
     with pytest.raises(
-        OtherVersion, match=r"baseline: tour is here in version 2012\.1\+2011\.1, not in 2009: its values"
+        OtherVersionError, match=r"baseline: tour is here in version 2012\.1\+2011\.1, not in 2009: its values"
     ):
         shipped_baseline("tour@2009")
-    with pytest.raises(OtherVersion, match="tour is here"):
+    with pytest.raises(OtherVersionError, match="tour is here"):
         baseline_or_file("tour@2009")
     for unknown in ("nobody", "nobody@1", "../baselines/tour", "@", "tour@"):
         with pytest.raises(LookupError, match="baseline: "):

@@ -24,7 +24,7 @@ from server.files.season_tables import xlsx_writer
 from server.files.season_tables.chunks import even_chunks
 from server.files.season_tables.csv_writer import csv_pieces
 from server.files.season_tables.dictionary import tables
-from server.files.season_tables.xlsx_writer import TooManyRows, xlsx_pieces
+from server.files.season_tables.xlsx_writer import TooManyRowsError, xlsx_pieces
 from server.files.spreadsheet_cells import freed, guarded, is_at_risk
 from tests.files.told import told, written
 
@@ -181,7 +181,7 @@ def test_the_xlsx_keeps_words_that_would_run_as_words(told_engine: sa.Engine) ->
 def test_more_rows_than_a_sheet_holds_are_refused(told_engine: sa.Engine, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(xlsx_writer, "MOST_ROWS", 3)
     assert written(told_engine, "rounds", "xlsx", players={told(told_engine, "rounds")["player_id"][0]})
-    with pytest.raises(TooManyRows, match="a sheet holds 3 rows; take csv or parquet"):
+    with pytest.raises(TooManyRowsError, match="a sheet holds 3 rows; take csv or parquet"):
         written(told_engine, "rounds", "xlsx")
 
 

@@ -15,7 +15,7 @@ from server.files.season_tables.seasons import open_season
 from server.files.season_tables.writing import table_pieces
 from server.store.engine import open_database, reading
 from server.store.log import push
-from tests.records.made import Season, body_of, par_four, usual_clubs
+from tests.records.made import Season, body_of, default_clubs, par_four
 
 TOUR = load_baseline("tour")
 YEAR = 2026
@@ -24,7 +24,7 @@ YEAR = 2026
 def push_hand_made(engine: sa.Engine) -> Season:
     """Ash: three-part categories, two setups, a club lent and one retired, rounds finished, open, empty and of 2025."""
     made = Season("Ash", category_scheme="three_part")
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     made.put("club", "club old", body_of("club", label="old iron", sort="iron", retired_on="2025-12-31"))
     made.put("club", "club late", body_of("club", label="late iron", sort="iron", retired_on="2026-03-01"))
     for since, note in (("2025-01-01", "first"), ("2025-06-01", "=second"), ("2026-06-01", "third")):

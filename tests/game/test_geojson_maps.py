@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from server.game.geodesy import LocalFrame
-from server.game.geojson_maps import BadMap, HoleMap, maps_from_geojson, to_geojson
+from server.game.geojson_maps import HoleMap, MapError, maps_from_geojson, to_geojson
 from server.game.hole_maps import Feature, feature, kind_of, oval
 
 FRAME = LocalFrame(-2.3456, 51.6789, 37.0)
@@ -133,17 +133,17 @@ def cloud(made: dict[str, Any]) -> None:
     ],
 )
 def test_what_is_no_map_is_named(collection: Any, words: str) -> None:
-    with pytest.raises(BadMap) as refused:
+    with pytest.raises(MapError) as refused:
         maps_from_geojson(collection, hole=1)
     assert words in str(refused.value)
 
 
 def test_polygons_without_a_hole_and_far_apart_are_named() -> None:
-    with pytest.raises(BadMap, match="no polygon says its hole"):
+    with pytest.raises(MapError, match="no polygon says its hole"):
         maps_from_geojson(earth(local()))
     made = earth(local(), hole=1)
     far = copy.deepcopy(made["features"][3])
     far["geometry"]["coordinates"] = [[[x + 30, y] for x, y in far["geometry"]["coordinates"][0]]]
     made["features"].append(far)
-    with pytest.raises(BadMap, match="km from the hole"):
+    with pytest.raises(MapError, match="km from the hole"):
         maps_from_geojson(made)

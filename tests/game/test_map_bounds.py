@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from server.game import hole_maps
 from server.game.geodesy import LocalFrame
-from server.game.geojson_maps import BadMap, HoleMap, maps_from_geojson, to_geojson
+from server.game.geojson_maps import HoleMap, MapError, maps_from_geojson, to_geojson
 from server.game.hole_maps import feature, map_fault, oval
 from server.game.map_bounds import MOST_FEATURES, MOST_POINTS_A_GREEN, MOST_POINTS_A_POLYGON, MOST_RINGS
 
@@ -125,7 +125,7 @@ def on_earth(golf: str, *rings: list[list[float]]) -> dict[str, Any]:
 )
 @pytest.mark.parametrize("hole", [None, 1])
 def test_a_file_with_such_a_polygon_is_refused_in_words(geometry: Any, words: str, hole: int | None) -> None:
-    with pytest.raises(BadMap) as refused:
+    with pytest.raises(MapError) as refused:
         maps_from_geojson(collection({**raw("bunker"), "geometry": geometry}), hole)
     assert words in str(refused.value)
 
@@ -149,7 +149,7 @@ def test_a_file_with_such_a_polygon_is_refused_in_words(geometry: Any, words: st
     ],
 )
 def test_a_file_that_is_too_large_is_refused(features: list[Any], words: str) -> None:
-    with pytest.raises(BadMap) as refused:
+    with pytest.raises(MapError) as refused:
         maps_from_geojson(collection(*features), 1)
     assert words in str(refused.value)
 
@@ -194,6 +194,6 @@ def test_whatever_the_coordinates_are_a_file_is_read_or_refused(
 ) -> None:
     found = {"type": "Feature", "properties": properties, "geometry": {"type": kind, "coordinates": coordinates}}
     for features in (collection(found), {"type": "FeatureCollection", "features": [found]}):
-        with contextlib.suppress(BadMap):
+        with contextlib.suppress(MapError):
             maps_from_geojson(features, hole)
     assert map_fault([found, GREEN]) is None or isinstance(map_fault([found, GREEN]), str)

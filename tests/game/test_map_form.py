@@ -10,7 +10,16 @@ from hypothesis import strategies as st
 from shapely.geometry import Point
 
 from server.game.hole_maps import kind_of, map_fault, polygon
-from server.game.map_form import SIDES, TROUBLE, BadForm, HoleForm, Trouble, form_faults, map_from_form, middle_line
+from server.game.map_form import (
+    SIDES,
+    TROUBLE,
+    HoleForm,
+    MapFormError,
+    Trouble,
+    form_faults,
+    map_from_form,
+    middle_line,
+)
 from server.game.ranges import FARTHEST_YD
 
 FORM = HoleForm(
@@ -94,7 +103,7 @@ def test_a_par_three_needs_no_fairway() -> None:
     ],
 )
 def test_a_bad_number_is_named_with_its_range(changed: dict[str, object], words: str) -> None:
-    with pytest.raises(BadForm) as refused:
+    with pytest.raises(MapFormError) as refused:
         map_from_form(replace(FORM, **changed))
     assert words in str(refused.value)
     assert len(refused.value.faults) == 1

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.game.units import FEET_PER_YARD, METRES_PER_YARD, UNITS, from_yards, to_yards, usual_unit
+from server.game.units import FEET_PER_YARD, METRES_PER_YARD, UNITS, default_unit, from_yards, to_yards
 from tests.analysis.repeatable import REPEATABLE
 
 TWO_ROUNDINGS = 2**-52
@@ -50,6 +50,6 @@ def test_other_units_are_refused_by_name(unit):
 
 
 def test_usual_units():
-    assert usual_unit("green") == "ft"
+    assert default_unit("green") == "ft"
     others = ("tee", "fairway", "fringe", "rough", "sand", "recovery")
-    assert [usual_unit(lie) for lie in others] == ["yd"] * 6
+    assert [default_unit(lie) for lie in others] == ["yd"] * 6

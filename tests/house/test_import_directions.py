@@ -37,7 +37,7 @@ SQL_NAMES_OUTSIDE = {
     "server/questions/valued_shots.py": {"sqlalchemy"},
     "server/api/database.py": {"sqlalchemy.Engine"},
     "server/operation/metrics.py": {"sqlalchemy"},
-    "server/api/kept.py": {"sqlalchemy.Connection"},
+    "server/api/cache.py": {"sqlalchemy.Connection"},
     "server/api/own_data.py": {"sqlalchemy.Engine"},
     "server/api/players.py": {"sqlalchemy.Connection"},
     "server/api/squad.py": {"sqlalchemy.Connection"},

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from server.operation.workers import Crowded, Died, Workers
+from server.operation.workers import OverloadedError, WorkerDiedError, Workers
 from tests.operation.answering import PIECES, maker
 
 ASKED = {"REQUEST_METHOD": "GET", "wsgi.errors": object()}
@@ -67,7 +67,7 @@ def test_over_the_bound_it_refuses_at_once(one: Workers) -> None:
         busy = [pool.submit(asked, one, "/sleeps") for _ in range(2)]
         time.sleep(0.5)
         began = time.monotonic()
-        with pytest.raises(Crowded):
+        with pytest.raises(OverloadedError):
             asked(one, "/")
         assert time.monotonic() - began < 0.5
         assert all(job.result() for job in busy)
@@ -80,7 +80,7 @@ def test_who_waited_too_long_is_refused(one: Workers) -> None:
     with ThreadPoolExecutor(1) as pool:
         busy = pool.submit(asked, one, "/sleeps")
         time.sleep(0.5)
-        with pytest.raises(Crowded):
+        with pytest.raises(OverloadedError):
             asked(one, "/")
         assert busy.result()
     one.patience_s = 60
@@ -89,7 +89,7 @@ def test_who_waited_too_long_is_refused(one: Workers) -> None:
 
 def test_one_that_dies_is_replaced(one: Workers) -> None:
     before = one.pids()
-    with pytest.raises(Died):
+    with pytest.raises(WorkerDiedError):
         asked(one, "/dies")
     assert asked(one, "/")
     assert one.pids() != before
@@ -97,7 +97,7 @@ def test_one_that_dies_is_replaced(one: Workers) -> None:
 
 
 def test_one_that_fails_in_the_middle_is_replaced(one: Workers) -> None:
-    with pytest.raises(Died):
+    with pytest.raises(WorkerDiedError):
         asked(one, "/fails")
     assert asked(one, "/")
 
@@ -105,7 +105,7 @@ def test_one_that_fails_in_the_middle_is_replaced(one: Workers) -> None:
 def test_one_that_is_silent_for_too_long_is_ended(one: Workers) -> None:
     asked(one, "/")
     one.longest_s = 0.2
-    with pytest.raises(Died):
+    with pytest.raises(WorkerDiedError):
         asked(one, "/sleeps")
     one.longest_s = 60
     assert asked(one, "/")

@@ -18,7 +18,7 @@ from scipy import stats
 from server.analysis.expected_strokes.baseline import load_baseline
 from server.analysis.plan.ground import prepare
 from server.analysis.plan.landings import Skill, of_pattern, stated
-from server.analysis.plan.position_value import worth
+from server.analysis.plan.position_value import position_values
 from server.analysis.plan.tee_plan import Across, Option, across
 from tests.analysis.made_holes import LONG, rectangle, scaled_tour, straight_hole
 from tests.published.reference_tables import read_rows
@@ -52,7 +52,7 @@ def planned(golfer: str) -> Across:
     ground = prepare(straight_hole(HALF_FAIRWAY, rectangle("out_of_bounds", begins_yd(), 250, -30, 470)))
     share, hole = SCORES[golfer] / TOUR_SCORE, float(load_baseline().expected("tee", LONG)[0])
     baseline = scaled_tour((hole * share - 1) / (hole - 1))
-    values = worth(ground, baseline, (0.0, 0.0), "tee", (0.0, LONG))
+    values = position_values(ground, baseline, (0.0, 0.0), "tee", (0.0, LONG))
     return across(values, (0.0, 0.0), 0.0, option, np.arange(-60.0, 61.0, 1.0))
 
 

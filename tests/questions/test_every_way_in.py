@@ -14,7 +14,7 @@ from click.testing import CliRunner, Result
 
 from server.__main__ import main
 from server.api.attempts import limiter
-from server.api.needs import READING
+from server.api.permissions import READING
 from server.files.season_tables.dictionary import tables
 from server.files.season_tables.writing import MEDIA_TYPES
 from server.questions.competition_lock import LOCK
@@ -26,7 +26,7 @@ from server.store.sharing import write_note
 from tests.api.asked_routes import ALLOWED, ROUTES, Asked
 from tests.api.asking import problem
 from tests.api.people import House, house
-from tests.records.made import par_four, usual_clubs
+from tests.records.made import default_clubs, par_four
 
 SECRET_WORDS = "swings well, aim left"
 
@@ -148,7 +148,7 @@ def playing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
     write_note(made.engine, made.robin.player_id, made.accounts["Ash"], "club", "driver", SECRET_WORDS)
     before = len(made.robin.changes)
     today = made.robin.round("today", played_on="2026-06-01", kind="competition")
-    par_four(made.robin, today, usual_clubs(made.robin))
+    par_four(made.robin, today, default_clubs(made.robin))
     clubs = {change["record_id"] for change in made.robin.changes[:before]}
     fresh = [change for change in made.robin.changes[before:] if change["record_id"] not in clubs]
     assert push(made.engine, made.robin.player_id, "phone", fresh).quarantined == []
@@ -213,7 +213,7 @@ def figures(found: Any) -> list[Any]:
     return [figure for value in found for figure in figures(value)] if isinstance(found, list) else []
 
 
-def askers(asked: Asked) -> tuple[str, ...]:
+def callers(asked: Asked) -> tuple[str, ...]:
     """The player, and a coach where one may ask."""
     return ("Robin", "Ash") if asked.needs in (READING, ALLOWED) else ("Robin",)
 
@@ -221,7 +221,7 @@ def askers(asked: Asked) -> tuple[str, ...]:
 @pytest.mark.parametrize(("endpoint", "method"), sorted(LOCKED_ROUTES))
 def test_a_locked_route_is_refused_to_everybody(playing: House, valued: list[int], endpoint: str, method: str) -> None:
     asked = ROUTES[endpoint, method]
-    for who in askers(asked):
+    for who in callers(asked):
         said = problem(asks(playing, who, method, asked), 423)
         assert said["detail"] == f"Robin has a competition round open. {LOCK}"
     assert valued == []
@@ -236,7 +236,7 @@ def test_an_open_route_shows_no_strokes_gained_and_no_note(
     playing: House, valued: list[int], endpoint: str, method: str
 ) -> None:
     asked = ROUTES[endpoint, method]
-    for who in askers(asked):
+    for who in callers(asked):
         answer = asks(playing, who, method, asked)
         assert answer.status_code == asked.answer
         assert SECRET_WORDS not in answer.text

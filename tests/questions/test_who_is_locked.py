@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import sqlalchemy as sa
 
-from server.questions.competition_lock import LOCK, Locked, lock_of, locked_players, refuse_locked
+from server.questions.competition_lock import LOCK, LockedError, lock_of, locked_players, refuse_locked
 from server.store.engine import reading
 from server.store.log import push
 from server.store.players import players
@@ -78,11 +78,11 @@ def test_who_is_locked_is_named_and_nobody_else(engine: sa.Engine) -> None:
         ids = [player.player_id for player in everybody]
         assert locked_players(connection, ids) == {ash.player_id, wren.player_id}
         assert locked_players(connection, []) == locked_players(connection, [named("nobody")]) == frozenset()
-        with pytest.raises(Locked) as refused:
+        with pytest.raises(LockedError) as refused:
             refuse_locked(connection, everybody)
         assert refused.value.players == ("Ash", "Wren")
         assert str(refused.value) == f"Ash, Wren each have a competition round open. {LOCK}"
-        with pytest.raises(Locked, match=r"^Ash has a competition round open\. "):
+        with pytest.raises(LockedError, match=r"^Ash has a competition round open\. "):
             refuse_locked(connection, [player for player in everybody if player.name != "Wren"])
         refuse_locked(connection, [player for player in everybody if player.name == "Robin"])
 

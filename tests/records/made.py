@@ -116,7 +116,7 @@ def par_four(season: Season, round_id: str, clubs: dict[str, str], hole: int = 1
     season.shot(round_id, hole, 4, "green", 2 / 3, clubs["putter"], holed=True)
 
 
-def usual_clubs(season: Season) -> dict[str, str]:
+def default_clubs(season: Season) -> dict[str, str]:
     """Three clubs, label -> id."""
     sorts = {"driver": "driver", "8 iron": "iron", "putter": "putter"}
     return {label: season.club(label, sort) for label, sort in sorts.items()}

@@ -8,14 +8,14 @@ from uuid import uuid4
 
 import pytest
 
-from server.records.changes import FromTheFuture, canonical, parse_change
-from server.records.validation import Invalid
+from server.records.changes import FutureTimeError, canonical, parse_change
+from server.records.validation import InvalidError
 from tests.records.made import BODIES, body_of, change, named
 
 
 def faults_of(raw: Any) -> list[tuple[str, str, str]]:
     """(field, value, message) of every fault."""
-    with pytest.raises(Invalid) as refused:
+    with pytest.raises(InvalidError) as refused:
         parse_change(raw)
     return [(fault.field, fault.value, fault.message) for fault in refused.value.faults]
 
@@ -113,7 +113,7 @@ def test_numbers_that_json_does_not_know_are_refused_in_unknown_fields_too(bad: 
 
 
 def test_a_version_from_the_future_is_told_from_a_bad_change() -> None:
-    with pytest.raises(FromTheFuture, match=r"schema_version: 2 is newer than this server \(1 to 1\)"):
+    with pytest.raises(FutureTimeError, match=r"schema_version: 2 is newer than this server \(1 to 1\)"):
         parse_change(change("shot", {"anything": "goes"}, schema_version=2))
 
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from server.records.changes import effective_time, iso, parse_time
-from server.records.validation import Invalid
+from server.records.validation import InvalidError
 
 RECEIVED = datetime(2026, 5, 1, 12, 0, 0, 250_000, tzinfo=UTC)
 NONE = timedelta(0)
@@ -43,7 +43,7 @@ def test_times_of_any_clock_are_read(words: str, utc: str) -> None:
 
 @pytest.mark.parametrize("words", ["", "noon", "2026-02-30T00:00:00Z", "12:00", "2026-05-01T25:00:00Z", "\ud800"])
 def test_what_is_no_time_is_named(words: str) -> None:
-    with pytest.raises(Invalid, match=r"now: .*is not a time \(ISO 8601") as refused:
+    with pytest.raises(InvalidError, match=r"now: .*is not a time \(ISO 8601") as refused:
         parse_time(words, "now")
     assert refused.value.faults[0].field == "now"
 

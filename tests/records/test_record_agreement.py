@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from server.analysis.plan.ground import prepare
-from server.records.validation import Invalid, load, load_kept
+from server.records.validation import InvalidError, load, load_stored
 from tests.records.made import body_of, named
 
 HOLE = {"number": 1, "par": 4, "length_yd": 400}
@@ -17,7 +17,7 @@ TEES = {"name": "middle", "holes": [HOLE]}
 
 def faults_of(kind: str, /, **fields: Any) -> list[tuple[str, str]]:
     """(field, message) of every fault."""
-    with pytest.raises(Invalid) as refused:
+    with pytest.raises(InvalidError) as refused:
         load(kind, body_of(kind, **fields))
     return [(fault.field, fault.message) for fault in refused.value.faults]
 
@@ -73,7 +73,7 @@ def test_closings_are_kept_with_the_times_of_any_clock() -> None:
 def test_a_closing_that_is_none_is_named() -> None:
     for bad in ("yesterday", "", "14:02", 5, True, "2026-05-01\x0014:02", "2026-05-01T14:02:00Z" + " " * 40):
         closings = [{"closed_at": "2026-05-01T14:02:00Z"}, {"reopened_at": bad}]
-        with pytest.raises(Invalid) as refused:
+        with pytest.raises(InvalidError) as refused:
             load("round", body_of("round", closings=closings))
         (fault,) = refused.value.faults
         assert (fault.field, fault.message) == ("closings.1.reopened_at", "is not a time")
@@ -212,6 +212,6 @@ def test_a_map_holds_up_to_5000_points_a_polygon_3000_and_a_green_1000() -> None
 def test_a_map_that_was_taken_before_stays_readable() -> None:
     """What was stored when a map could hold more is typed for its table; it is the plan that refuses it, in words."""
     body = body_of("hole_map", features=[around("green", circle(1000))])
-    assert load_kept("hole_map", body)["features"] == body["features"]
+    assert load_stored("hole_map", body)["features"] == body["features"]
     with pytest.raises(ValueError, match="a green may have up to 1000"):
         prepare(body["features"])

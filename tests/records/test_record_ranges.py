@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from server.records.schemas import SCHEMAS
-from server.records.validation import Invalid, load
+from server.records.validation import InvalidError, load
 from tests.records.made import BODIES, body_of, named
 
 NOT_NUMBERS = ["400", True, [400], {"yd": 400}]
@@ -82,7 +82,7 @@ FLAGS = [
 
 def the_fault(kind: str, /, **fields: Any) -> Any:
     """The single fault of a sound body with these fields."""
-    with pytest.raises(Invalid) as refused:
+    with pytest.raises(InvalidError) as refused:
         load(kind, body_of(kind, **fields))
     (fault,) = refused.value.faults
     return fault
@@ -180,7 +180,7 @@ def test_every_field_of_every_kind_is_in_one_of_these_tests() -> None:
 @pytest.mark.parametrize("kind", BODIES)
 def test_required_fields_are_named_when_missing_and_unknown_ones_are_kept(kind: str) -> None:
     for name in BODIES[kind]:
-        with pytest.raises(Invalid) as refused:
+        with pytest.raises(InvalidError) as refused:
             load(kind, {key: value for key, value in BODIES[kind].items() if key != name})
         assert [(fault.field, fault.message) for fault in refused.value.faults] == [(name, "is missing")]
     kept = load(kind, body_of(kind, moon={"phase": [1, None]}))
@@ -188,7 +188,7 @@ def test_required_fields_are_named_when_missing_and_unknown_ones_are_kept(kind: 
 
 
 def test_every_fault_is_named_at_once_in_words_that_tell_value_and_range() -> None:
-    with pytest.raises(Invalid) as refused:
+    with pytest.raises(InvalidError) as refused:
         load("shot", body_of("shot", distance_yd=812, lie="bush", order="two"))
     assert sorted(map(str, refused.value.faults)) == [
         "distance_yd: 812 is outside its range (above 0 to 700 yd)",
@@ -200,12 +200,12 @@ def test_every_fault_is_named_at_once_in_words_that_tell_value_and_range() -> No
 
 @pytest.mark.parametrize("body", [None, 5, "x", [], [{}]])
 def test_a_body_is_an_object(body: Any) -> None:
-    with pytest.raises(Invalid, match=r"body: .*is not an object"):
+    with pytest.raises(InvalidError, match=r"body: .*is not an object"):
         load("shot", body)
 
 
 def test_an_unknown_kind_is_named() -> None:
-    with pytest.raises(Invalid, match=r"kind: weather is not a kind of record \(player, club, setup"):
+    with pytest.raises(InvalidError, match=r"kind: weather is not a kind of record \(player, club, setup"):
         load("weather", {})
 
 

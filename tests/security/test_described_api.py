@@ -24,8 +24,8 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from server.api.attempts import limiter
-from server.api.gate import COOKIE
-from server.api.needs import in_person_only
+from server.api.authorization import COOKIE
+from server.api.permissions import in_person_only
 from tests.api.people import House, house
 from tests.tiers import LONG, count
 

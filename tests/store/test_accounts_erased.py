@@ -16,7 +16,7 @@ from server.store.account_tables import ACCOUNT, CREDENTIAL, NOTE, SHARE
 from server.store.accounts import add_account, any_account, checked
 from server.store.engine import open_database, reading
 from server.store.erasure import erase_player
-from server.store.log import Erased, push
+from server.store.log import ErasedError, push
 from server.store.players import heads, player_by_id, players
 from server.store.pulling import pull
 from server.store.quarantine import quarantined
@@ -106,9 +106,9 @@ def test_other_players_keep_everything(full: House) -> None:
 
 def test_nothing_comes_back(full: House) -> None:
     erase_player(full.engine, full.robin.player_id)
-    with pytest.raises(Erased):
+    with pytest.raises(ErasedError):
         push(full.engine, full.robin.player_id, "phone", full.robin.changes)
-    with pytest.raises(Erased):
+    with pytest.raises(ErasedError):
         pull(full.engine, full.robin.player_id, None)
     assert held(full.engine, SHOT, full.robin.player_id) == []
 

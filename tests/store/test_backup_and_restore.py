@@ -16,7 +16,7 @@ from click.testing import CliRunner, Result
 
 from server.__main__ import main
 from server.store import backup as backups
-from server.store.backup import Refused, backup, restore, serving
+from server.store.backup import BackupError, backup, restore, serving
 from server.store.engine import open_database, writing
 from server.store.log import push
 from server.store.pulling import pull
@@ -157,7 +157,7 @@ def test_a_backup_that_fails_leaves_the_one_before(
     push(engine, Season("Late").player_id, "phone", Season("Late").changes)
 
     def unsound(_path: Path) -> None:
-        raise Refused("the copy is damaged")
+        raise BackupError("the copy is damaged")
 
     with monkeypatch.context() as patched:
         patched.setattr(backups, "_check_sqlite" if sort == SQLITE else "_check_dump", unsound)
@@ -187,7 +187,11 @@ def test_restore_refuses_while_a_server_runs_and_a_server_while_a_restore_does(
         done = command("restore", file)
         assert (done.exit_code, done.stderr) == (2, "error: a server is running on this database; stop it first\n")
         assert everything(engine) == before
-    with backups._mark(engine, shared=False), pytest.raises(Refused, match="a restore is at work"), serving(others[0]):
+    with (
+        backups._mark(engine, shared=False),
+        pytest.raises(BackupError, match="a restore is at work"),
+        serving(others[0]),
+    ):
         pass
     with serving(others[0]):
         pass
@@ -266,7 +270,7 @@ def test_a_bad_backup_is_refused_and_nothing_is_touched(
     bad = bad_sqlite(folder, sound) if sort == SQLITE else bad_dumps(folder, sound, new_database)
     count = 0
     for path, words in bad:
-        with pytest.raises(Refused, match=words):
+        with pytest.raises(BackupError, match=words):
             restore(engine, path)
         done = command("restore", path)
         assert (done.exit_code, done.stdout) == (2, ""), path.name
@@ -290,7 +294,7 @@ def test_a_backup_of_the_other_database_is_refused(cluster: Cluster, new_databas
     for sort, engine in engines.items():
         before = everything(engine)
         other = next(name for name in DATABASES if name != sort)
-        with pytest.raises(Refused):
+        with pytest.raises(BackupError):
             restore(engine, tmp_path / other)
         assert everything(engine) == before
         engine.dispose()
@@ -310,13 +314,13 @@ def test_a_restore_that_is_cut_off_changes_nothing(
         monkeypatch.setattr(backups, "RESTORE_WAIT_S", 0.1)
         with closing(sqlite3.connect(tmp_path / "log.sqlite", isolation_level=None)) as other:
             other.execute("BEGIN IMMEDIATE")
-            with pytest.raises(Refused, match="held by another program"):
+            with pytest.raises(BackupError, match="held by another program"):
                 restore(engine, file)
             other.execute("ROLLBACK")
     else:
         with engine.begin() as connection:
             connection.exec_driver_sql("CREATE VIEW in_the_way AS SELECT * FROM change")
-        with pytest.raises(Refused, match="depend"):
+        with pytest.raises(BackupError, match="depend"):
             restore(engine, file)
         with engine.begin() as connection:
             connection.exec_driver_sql("DROP VIEW in_the_way")

@@ -13,7 +13,7 @@ from server.game.lies import LIES
 from server.store.engine import reading
 from server.store.frames import UNKNOWN_CLUB, Selection, setups_frame, shots_frame
 from server.store.log import push
-from tests.records.made import Season, change, named, par_four, usual_clubs
+from tests.records.made import Season, change, default_clubs, named, par_four
 
 TYPES = {
     "played_on": "datetime64[s]",
@@ -53,7 +53,7 @@ def frame(engine: sa.Engine, **selection: object) -> pd.DataFrame:
 def test_a_frame_without_shots_has_the_columns_and_types_of_a_full_one(engine: sa.Engine) -> None:
     empty = frame(engine)
     season = Season()
-    par_four(season, season.round("one"), usual_clubs(season))
+    par_four(season, season.round("one"), default_clubs(season))
     store(engine, season)
     full = frame(engine)
     assert (len(empty), len(full)) == (0, 4)
@@ -68,7 +68,7 @@ def test_a_frame_without_shots_has_the_columns_and_types_of_a_full_one(engine: s
 
 def test_each_shot_is_one_row_in_the_order_of_play(engine: sa.Engine) -> None:
     season = Season()
-    clubs = usual_clubs(season)
+    clubs = default_clubs(season)
     later = season.round("later", {1: (4, 400.0), 2: (3, 170.0)}, played_on="2026-06-01", kind="casual")
     earlier = season.round("earlier")
     season.shot(later, 2, 1, "tee", 170, clubs["8 iron"], holed=True)
@@ -149,7 +149,7 @@ def test_a_shot_of_another_players_round_stays_out(engine: sa.Engine) -> None:
 
 def test_a_shot_belongs_to_the_setup_in_force_on_the_rounds_day(engine: sa.Engine) -> None:
     season = Season()
-    clubs = usual_clubs(season)
+    clubs = default_clubs(season)
     for since, note in (("2026-05-02", "soft"), ("2026-05-04", "stiff")):
         season.put("setup", since, {"club_id": clubs["driver"], "since": since, "note": note})
     for day in range(1, 6):

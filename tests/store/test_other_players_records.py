@@ -16,7 +16,7 @@ from server.store.hole_maps import mapped_holes
 from server.store.log import push
 from server.store.players import round_by_id, rounds
 from server.store.season_rows import clubs_frame, rounds_frame
-from tests.records.made import Season, body_of, par_four, usual_clubs
+from tests.records.made import Season, body_of, default_clubs, par_four
 
 SECRET = "Gorsebury"
 FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
@@ -28,9 +28,9 @@ def house(engine: sa.Engine) -> tuple[sa.Engine, Season, Season]:
     other, mine = Season("Hollis Marl"), Season()
     course = other.put("course", "course", body_of("course", name=f"{SECRET} Links"))
     other.put("hole_map", "map", body_of("hole_map", course_id=course))
-    theirs = usual_clubs(other) | {"driver": other.club(f"{SECRET} driver", "driver")}
+    theirs = default_clubs(other) | {"driver": other.club(f"{SECRET} driver", "driver")}
     par_four(other, other.round("theirs", course_id=course, played_on="2026-04-01"), theirs)
-    own = usual_clubs(mine)
+    own = default_clubs(mine)
     round_id = mine.round("mine", course_id=course, bag=[theirs["driver"]])
     par_four(mine, round_id, own | {"driver": theirs["driver"]})
     other.put("setup", "setup", body_of("setup", club_id=own["8 iron"], note=f"{SECRET} shaft"))

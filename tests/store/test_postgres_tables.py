@@ -13,12 +13,12 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 
 from server.store.accounts import add_account, any_account
-from server.store.backup import Refused, backup, restore, serving
+from server.store.backup import BackupError, backup, restore, serving
 from server.store.cursors import START
 from server.store.engine import BUSY_WAIT_S, alembic_config, known_versions, open_database, reading, writing
 from server.store.log import push
 from server.store.tables import METADATA, PLAYER
-from server.store.unavailable import Unreachable
+from server.store.unavailable import UnreachableError
 from tests.records.made import Season
 from tests.store.cluster import Cluster, programs
 
@@ -149,9 +149,9 @@ def test_the_mark_of_a_server_ends_with_it_and_with_its_connection(empty: str) -
 def test_a_server_that_went_away_is_said_to_be_out_of_reach(empty: str) -> None:
     engine = open_database(empty)
     ends = sa.text("SELECT pg_terminate_backend(pg_backend_pid())")
-    with pytest.raises(Unreachable), writing(engine) as connection:
+    with pytest.raises(UnreachableError), writing(engine) as connection:
         connection.execute(ends)
-    with pytest.raises(Unreachable), reading(engine) as connection:
+    with pytest.raises(UnreachableError), reading(engine) as connection:
         connection.execute(ends)
     season = Season()
     assert push(engine, season.player_id, "phone", season.changes).new == 1
@@ -161,6 +161,6 @@ def test_a_server_that_went_away_is_said_to_be_out_of_reach(empty: str) -> None:
 def test_a_dump_needs_postgresqls_own_programs(empty: str, monkeypatch: pytest.MonkeyPatch) -> None:
     engine = open_database(empty)
     monkeypatch.setenv("PATH", "/nowhere")
-    with pytest.raises(Refused, match="pg_restore is needed; install Debian's postgresql-client"):
+    with pytest.raises(BackupError, match="pg_restore is needed; install Debian's postgresql-client"):
         restore(engine, programs() / "initdb")
     engine.dispose()

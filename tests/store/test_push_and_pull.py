@@ -9,7 +9,7 @@ import pytest
 import sqlalchemy as sa
 from freezegun import freeze_time
 
-from server.records.validation import Invalid
+from server.records.validation import InvalidError
 from server.store.engine import reading
 from server.store.log import push
 from server.store.players import club_ids, player_by_id, players, players_by_name, record_versions, rounds
@@ -237,7 +237,7 @@ def test_a_parent_that_is_not_here_yet_is_waited_for(engine: sa.Engine) -> None:
 def test_strict_handling_takes_a_push_whole_or_not_at_all(engine: sa.Engine) -> None:
     season = Season()
     bad = change("club", body_of("club", sort="spoon"))
-    with pytest.raises(Invalid, match="sort: spoon is not one of its values"):
+    with pytest.raises(InvalidError, match="sort: spoon is not one of its values"):
         send(engine, *season.changes, bad, strict=True)
     assert pull(engine, PLAYER, None) is None
     with reading(engine) as connection:

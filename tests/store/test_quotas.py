@@ -10,7 +10,7 @@ from uuid import uuid4
 import pytest
 import sqlalchemy as sa
 
-from server.records.validation import Invalid
+from server.records.validation import InvalidError
 from server.store import players, pulling, quarantine
 from server.store.engine import open_database, reading, writing
 from server.store.erasure import erase_player
@@ -18,7 +18,7 @@ from server.store.log import push
 from server.store.players import record_versions
 from server.store.pulling import pull
 from server.store.quarantine import quarantine_page, quarantined
-from server.store.quotas import NoRoom, Quotas, Use, counted, quotas_from, set_quotas, used
+from server.store.quotas import QuotaError, Quotas, Use, counted, quotas_from, set_quotas, used
 from server.store.rebuild import check_database
 from server.store.tables import CHANGE, PLAYER
 from tests.records.made import BODIES, Season, body_of, change
@@ -68,7 +68,7 @@ def test_what_has_no_room_is_refused_whole_and_stored_once_there_is(engine: sa.E
     push(engine, player, "phone", [first])
     before = use_of(engine, player)
     set_quotas(engine, Quotas(log=5_000))
-    with pytest.raises(NoRoom) as refused:
+    with pytest.raises(QuotaError) as refused:
         push(engine, player, "phone", second)
     assert refused.value.fault.field == "changes"
     assert "up to 5000 bytes of log a player (PENCILBAG_LOG_BYTES)" in str(refused.value)
@@ -195,7 +195,7 @@ def test_a_push_reads_one_body_of_a_record_that_was_edited_often(engine: sa.Engi
 
 def test_a_strict_push_without_room_in_the_quarantine_says_what_is_wrong(engine: sa.Engine) -> None:
     set_quotas(engine, Quotas(quarantine=1))
-    with pytest.raises(Invalid, match="kind: weather is not a kind of record"):
+    with pytest.raises(InvalidError, match="kind: weather is not a kind of record"):
         push(engine, str(uuid4()), "phone", [change("weather", BODIES["club"])], strict=True)
 
 

@@ -23,7 +23,7 @@ from server.store.engine import MIGRATIONS, alembic_config, open_database, readi
 from server.store.rebuild import check_database
 from server.store.sharing import share
 from server.store.tables import METADATA
-from server.store.unavailable import Full
+from server.store.unavailable import FullError
 from tests.conftest import DATABASES, POSTGRESQL
 from tests.store.whole import everything, filled
 
@@ -127,19 +127,19 @@ def test_every_earlier_step_comes_up_with_every_record_equal(place: str, step: s
     engine.dispose()
 
 
-class Broken(RuntimeError):
+class PowerLossError(RuntimeError):
     """The power went."""
 
 
 @contextmanager
 def broken_at(number: int) -> Iterator[list[str]]:
-    """The statement of this number is not made: Broken comes instead."""
+    """The statement of this number is not made: PowerLossError comes instead."""
     seen: list[str] = []
 
     def count(_connection: Any, _cursor: Any, statement: str, *_rest: Any) -> None:
         seen.append(statement)
         if len(seen) == number:
-            raise Broken(statement)
+            raise PowerLossError(statement)
 
     sa.event.listen(sa.Engine, "before_cursor_execute", count)
     try:
@@ -158,7 +158,7 @@ def test_an_upgrade_that_ends_at_any_statement_leaves_all_as_it_was(place: str, 
             with broken_at(number):
                 open_database(place).dispose()
             break
-        except (Broken, DBAPIError):
+        except (PowerLossError, DBAPIError):
             broken += 1
             assert _as_it_is(place) == before, number
     assert broken > 10
@@ -218,7 +218,7 @@ def test_an_upgrade_without_room_on_the_disk_says_so_and_leaves_all_as_it_was(tm
 
     sa.event.listen(sa.pool.Pool, "connect", no_room)
     try:
-        with pytest.raises(Full, match="no room left"):
+        with pytest.raises(FullError, match="no room left"):
             open_database(place)
     finally:
         sa.event.remove(sa.pool.Pool, "connect", no_room)

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from server.store.engine import reading
 from server.store.log import push
 from server.store.tables import CHANGE, METADATA
-from tests.records.made import BODIES, Season, body_of, change, par_four, usual_clubs
+from tests.records.made import BODIES, Season, body_of, change, default_clubs, par_four
 
 
 def everything(engine: sa.Engine) -> dict[str, list[tuple[Any, ...]]]:
@@ -30,7 +30,7 @@ def records_in_log(engine: sa.Engine) -> set[str]:
 def full_season(name: str = "Wren Quillfeather") -> Season:
     """All kinds of records: a conflict, a deleted shot and a deleted round among them."""
     season = Season(name)
-    clubs = usual_clubs(season)
+    clubs = default_clubs(season)
     course = season.put("course", "course", BODIES["course"])
     season.put("hole_map", "map", body_of("hole_map", course_id=course))
     season.put("setup", "setup", body_of("setup", club_id=clubs["driver"]))

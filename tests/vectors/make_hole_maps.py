@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 from typing import Any, Final
 
-from server.game.map_form import BadForm, HoleForm, Trouble, map_from_form
+from server.game.map_form import HoleForm, MapFormError, Trouble, map_from_form
 
 PATH: Final = Path(__file__).with_name("hole_maps.json")
 
@@ -90,7 +90,7 @@ def form_of(raw: dict[str, Any]) -> HoleForm:
 def _case(name: str, raw: dict[str, Any]) -> dict[str, Any]:
     try:
         return {"name": name, "form": raw, "features": map_from_form(form_of(raw))}
-    except BadForm as error:
+    except MapFormError as error:
         return {"name": name, "form": raw, "faults": error.faults}
 
 

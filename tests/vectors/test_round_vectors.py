@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from server.game.closings import is_whole, opened_again
-from server.game.hole_lengths import USUAL_YD, is_unusual
+from server.game.hole_lengths import DEFAULT_YD, is_unusual
 from server.game.order_of_play import balls_left_open
 from server.game.ranges import HIGHEST_PAR, LOWEST_PAR
 
@@ -31,7 +31,7 @@ def test_pairs_of_par_and_length_that_are_asked_about(case: dict[str, Any]) -> N
 
 
 def test_every_par_has_its_lengths() -> None:
-    assert list(USUAL_YD) == list(range(LOWEST_PAR, HIGHEST_PAR + 1))
+    assert list(DEFAULT_YD) == list(range(LOWEST_PAR, HIGHEST_PAR + 1))
 
 
 @pytest.mark.parametrize("case", cases("whole"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.records.made import Season, par_four, usual_clubs
+from tests.records.made import Season, default_clubs, par_four
 from tests.web.phone import Phone, Server
 
 
@@ -12,7 +12,7 @@ def with_round(phone: Phone, server: Server, name: str, played: tuple[int, ...],
     """A phone of a player with one round of 18 holes, each a par 4 of 400 yd; those `played` took four strokes. The
     round's id."""
     made = Season(name)
-    clubs = usual_clubs(made)
+    clubs = default_clubs(made)
     holes = dict.fromkeys(range(1, 19), (4, 400.0))
     round_id = made.round("one", holes, **({"kind": "casual", "bag": list(clubs.values())} | fields))
     for hole in played:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
-from server.api.gate import COOKIE
+from server.api.authorization import COOKIE
 from server.store.accounts import add_account
 from server.store.credentials import SESSION, give
 from server.store.engine import open_database

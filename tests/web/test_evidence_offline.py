@@ -185,7 +185,7 @@ def test_what_is_not_sent_yet_is_said_not_to_be_counted(make_phone: Any, demo: S
     expect(phone.page.locator("#unsent")).to_contain_text("not sent yet, and not counted here")
 
 
-def kept_answers(page: Page) -> list[str]:
+def cached_answers(page: Page) -> list[str]:
     """The paths whose answers this device keeps."""
     (rows,) = page.evaluate(ALL, ["answers"])
     return [row["path"] for row in rows if row["shelf"] in ("evidence", "plan")]
@@ -196,13 +196,13 @@ def test_when_sharing_ends_what_was_kept_is_forgotten(make_coach: Any, demo: Ser
     coach = make_coach(demo)
     page = open_view(coach, demo, "overview")
     coach.wait_for_whole_app()
-    assert any("strokes-gained" in path for path in kept_answers(page))
+    assert any("strokes-gained" in path for path in cached_answers(page))
     problem = f'{{"type": "about:blank", "title": "No", "status": {status}, "detail": "There is no such player here."}}'
     refusal = {"status": status, "content_type": "application/problem+json", "body": problem}
     page.route("**/api/players/**", lambda route: route.fulfill(**refusal))
     page.reload()
     expect(page.locator(".failed [role=alert]")).to_contain_text("There is no such player here.")
-    assert kept_answers(page) == []
+    assert cached_answers(page) == []
     page.unroute("**/api/players/**")
     coach.context.set_offline(True)
     page.reload()

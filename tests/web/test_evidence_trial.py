@@ -21,7 +21,7 @@ from tests.web.phone import Phone, Server
 
 PAIRS = [
     {"a": "4 iron A", "b": "4 iron B"},
-    {"a": "driver@2026-06-22", "b": "driver@2026-01-01", "worth": "0.05"},
+    {"a": "driver@2026-06-22", "b": "driver@2026-01-01", "minimum_effect": "0.05"},
     {"a": "54 wedge", "b": "58 wedge", "from": "2026-04-01", "to": "2026-09-30", "level": "0.8"},
 ]
 
@@ -87,8 +87,8 @@ def test_two_taps_choose_a_trial_and_its_address_brings_it_back(coach: Phone, ma
     page = open_view(coach, demo, "trial")
     page.click("text=against driver since 1 Jan 2026")
     page.wait_for_selector(".verdict")
-    page.select_option("#worth", "0.2")
-    page.wait_for_function("() => location.hash.includes('worth=0.2')")
+    page.select_option("#minimum-effect", "0.2")
+    page.wait_for_function("() => location.hash.includes('minimum_effect=0.2')")
     page.wait_for_function(
         "() => document.querySelector('.evidence-body').textContent.includes('less than 0.2 strokes')"
     )
@@ -97,10 +97,10 @@ def test_two_taps_choose_a_trial_and_its_address_brings_it_back(coach: Phone, ma
     wait_drawn(again)
     assert again.inner_text(".verdict") == page.inner_text(".verdict")
     assert [again.input_value(f"#side-{side}") for side in "ab"] == ["driver@2026-06-22", "driver@2026-01-01"]
-    assert again.input_value("#worth") == "0.2"
+    assert again.input_value("#minimum-effect") == "0.2"
     again.select_option("#side-a", "4 iron A")
     again.select_option("#side-b", "4 iron B")
-    wanted = answer(demo, "trial", a="4 iron A", b="4 iron B", worth=0.2)["verdict"]["words"]
+    wanted = answer(demo, "trial", a="4 iron A", b="4 iron B", minimum_effect=0.2)["verdict"]["words"]
     expect(again.locator(".verdict")).to_have_text(wanted)
 
 

@@ -31,13 +31,13 @@ def test_words_and_ranges(module: Any) -> None:
     assert module("lies")["LIES"] == list(lies.LIES)
     assert module("lies")["VALUED_AS"] == lies.VALUED_AS
     assert module("categories")["SCHEMES"] == {name: list(parts) for name, parts in categories.SCHEMES.items()}
-    assert module("categories")["USUAL_SHORT_GAME_YD"] == categories.USUAL_SHORT_GAME_YD
+    assert module("categories")["DEFAULT_SHORT_GAME_YD"] == categories.DEFAULT_SHORT_GAME_YD
     assert module("valuation")["BASES"] == BASES
     found = module("ranges")
     assert found == {name: getattr(ranges, name) for name in found}
     assert len(found) >= 8
-    lengths = {int(par): tuple(yards) for par, yards in module("hole-lengths")["USUAL_YD"].items()}
-    assert lengths == hole_lengths.USUAL_YD
+    lengths = {int(par): tuple(yards) for par, yards in module("hole-lengths")["DEFAULT_YD"].items()}
+    assert lengths == hole_lengths.DEFAULT_YD
     assert module("closings")["MOST_CLOSINGS"] == closings.MOST_CLOSINGS
     shot = module("shot")
     assert shot["SORTS"] == list(schemas.SORTS)

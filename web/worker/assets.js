@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'e3be8725506b',
+  version: 'ba4bb0b8c6da',
   first: {
     '/': '1da2a7fbfd70075dfc7c3d9d802f659bfe7d184192ccc9ab9e7c5f96a29386e2',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -101,7 +101,7 @@ const ASSETS = {
     '/js/ui/style-sheet.js': '770267c1ba86c240b99a5f5930a8f8bc22b1badccaba889710e0e6fadc3185f4',
     '/js/ui/typing.js': '4de175cb1435ed82f6e9c14390da046653e6b8b2f9d026af23f8ec8ceb68de84',
     '/js/ui/words.js': '0a01bf0f924736d8125691656532dc54bff6cab11a994a60714653a2c0eea702',
-    '/js/views/address.js': 'b932ab52b91c49ff744b3c0cb357a623100644adda082e9ae56bd5ec77c73591',
+    '/js/views/address.js': '0c8da584df8864d0f378a4a2b0bec8cfac3eb353a03155e18a260447de4ee279',
     '/icons/icon-192.png': '1785e0553af78b07ec052b69475172dfdb7da399b8077e027ab06df851e2e965',
     '/icons/icon.svg': '8ef36d1cd45e7a02225823303838700495ad06dc4ad476f87907437e2395de37',
   },
@@ -146,7 +146,7 @@ const ASSETS = {
     '/js/views/screen.js': 'f8d4b3c798fefef2331bbb654e048bd914f95c61d21a6db9ca4d6d61347e493f',
     '/js/views/shapes.js': 'ed7b1989acfd7521974e059d2727520a8e77942d41db07b09a1387da31de9ebe',
     '/js/views/sides.js': '96d3e6f0cd94526f223098964f323b762c0e133599cb67f5e2ee1f4aa5778c8c',
-    '/js/views/trial.js': '30b059f909d048cda8b3dd6785d08dd9545934c68a5c2932a3bbf57651324942',
+    '/js/views/trial.js': '3f5b8bc5db8ae9fe0fd0a75af8ebccdf406b7809fa0dafa792914ec13a786fe0',
     '/js/views/words.js': '864af847e26e1bfd1be38b4d885fa3ac9b1dfea5a907fd0616f47548d83bf103',
   },
 };

@@ -37,7 +37,7 @@ Floats = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.integer]
 Flags = npt.NDArray[np.bool_]
 
-USUAL_LEVEL: Final = 0.90
+DEFAULT_LEVEL: Final = 0.90
 LEVELS: Final = (0.5, 0.99)
 """Lowest and highest level that is taken."""
 
@@ -50,8 +50,8 @@ ALIKE: Final = "all alike: no spread to judge by"
 T: Final = "t"
 BOOTSTRAP_T: Final = "bootstrap_t"
 METHODS: Final = (T, BOOTSTRAP_T)
-USUAL_RESAMPLES: Final = 2000
-USUAL_SEED: Final = 1975
+DEFAULT_RESAMPLES: Final = 2000
+DEFAULT_SEED: Final = 1975
 
 NO_SPREAD: Final = 1e-9
 """A standard error in strokes below this is rounding: all values were the same."""
@@ -101,7 +101,7 @@ def enough(shots: Floats, rounds: Floats) -> Flags:
     return np.asarray((shots >= LEAST_SHOTS) & (rounds >= LEAST_ROUNDS))
 
 
-def per_shot(sums: RoundSums, level: float = USUAL_LEVEL, *, method: str = T, seed: int = USUAL_SEED) -> Intervals:
+def per_shot(sums: RoundSums, level: float = DEFAULT_LEVEL, *, method: str = T, seed: int = DEFAULT_SEED) -> Intervals:
     """Mean strokes a shot of every group; no interval below the least shots and rounds."""
     found = ratio_intervals(sums.strokes, sums.shots, level, method=method, seed=seed)
     return _silenced(found, enough(sums.shots.sum(axis=1), found.clusters))
@@ -109,11 +109,11 @@ def per_shot(sums: RoundSums, level: float = USUAL_LEVEL, *, method: str = T, se
 
 def per_round(
     sums: RoundSums,
-    level: float = USUAL_LEVEL,
+    level: float = DEFAULT_LEVEL,
     *,
     counted: Flags | Floats | None = None,
     method: str = T,
-    seed: int = USUAL_SEED,
+    seed: int = DEFAULT_SEED,
 ) -> Intervals:
     """Mean strokes a round of every group, a ratio of sums: strokes over lengths.
 
@@ -158,11 +158,11 @@ def reasons(sums: RoundSums, found: Intervals) -> list[str | None]:
 def ratio_intervals(
     strokes: Floats,
     counts: Floats,
-    level: float = USUAL_LEVEL,
+    level: float = DEFAULT_LEVEL,
     *,
     method: str = T,
-    resamples: int = USUAL_RESAMPLES,
-    seed: int = USUAL_SEED,
+    resamples: int = DEFAULT_RESAMPLES,
+    seed: int = DEFAULT_SEED,
     freedom: Floats | None = None,
 ) -> Intervals:
     """Ratios of sums with intervals. `strokes`, `counts`: shape (groups, rounds). ValueError for level or method.

@@ -20,7 +20,7 @@ import pandas as pd
 from scipy.special import stdtr
 
 from server.analysis.evidence.intervals import (
-    USUAL_LEVEL,
+    DEFAULT_LEVEL,
     Codes,
     Floats,
     RoundSums,
@@ -48,7 +48,7 @@ EDGES_YD: Final = (0, 20, 50, 100, 150, 200, 700)
 EDGES_FT: Final = (0, 3, 8, 15, 30, 150)
 
 
-def priorities(valued: pd.DataFrame, against: str, level: float = USUAL_LEVEL) -> dict[str, Any]:
+def priorities(valued: pd.DataFrame, against: str, level: float = DEFAULT_LEVEL) -> dict[str, Any]:
     """At most three priorities, greatest loss first, out of the rounds that count (`round_lengths`).
 
     `valued`: as `valued_shots` returns it; `against`: the baseline's name in words. Returns `rounds`, `short_rounds`

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from server.analysis.evidence.intervals import USUAL_LEVEL, Floats, freedom_per_shot, ratio_intervals
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, Floats, freedom_per_shot, ratio_intervals
 from server.analysis.evidence.round_lengths import WHOLE_ROUND
 from server.analysis.evidence.two_spans import welch
 
@@ -14,7 +14,7 @@ LEAST_ROUNDS: Final = 3
 """Rounds in each half below which nothing is said of a trend: a stated choice."""
 
 
-def recent_trend(strokes: Floats, holes: Floats, level: float = USUAL_LEVEL) -> dict[str, Any]:
+def recent_trend(strokes: Floats, holes: Floats, level: float = DEFAULT_LEVEL) -> dict[str, Any]:
     """The later half of some rounds against the earlier half, by Welch's interval of `two_spans`.
 
     `strokes`: strokes gained of the ball of record in each round, earliest first, shape (rounds,), no NaN; `holes`: how

@@ -15,7 +15,7 @@ from typing import Final
 
 from scipy.special import nctdtr, ndtri, stdtrit
 
-USUAL_POWER: Final = 0.8
+DEFAULT_POWER: Final = 0.8
 """Chance to settle a true difference of the size asked for. Cohen's convention."""
 
 MOST_SHOTS: Final = 1e7
@@ -29,7 +29,7 @@ def two_means_power(shots: float, effect: float, alpha: float) -> float:
     return 1 - float(nctdtr(freedom, effect * math.sqrt(shots / 2), edge))
 
 
-def two_means_shots(effect: float, alpha: float, power: float = USUAL_POWER) -> float:
+def two_means_shots(effect: float, alpha: float, power: float = DEFAULT_POWER) -> float:
     """Shots in each of two groups to find a difference of `effect` standard deviations (> 0) with chance `power`.
 
     Unrounded; never below 2 nor above `MOST_SHOTS`.
@@ -46,7 +46,7 @@ def two_means_shots(effect: float, alpha: float, power: float = USUAL_POWER) -> 
     return high
 
 
-def two_shares_shots(first: float, second: float, alpha: float, power: float = USUAL_POWER) -> float:
+def two_shares_shots(first: float, second: float, alpha: float, power: float = DEFAULT_POWER) -> float:
     """Shots in each of two groups to find that two shares (0 to 1, not equal) differ. Unrounded."""
     middle = (first + second) / 2
     apart = ndtri(1 - alpha / 2) * math.sqrt(2 * middle * (1 - middle))

@@ -41,13 +41,16 @@ def verdict(trial: Trial, a: str, b: str) -> Verdict:
     size = abs(found.difference)
     if low > 0:
         words = f"{front} is better than {rear}: it gains {size:.2f} strokes a shot on it from like places"
-        cautions = [f"that is less than the {trial.worth:g} called worth having"] if size < trial.worth else []
+        effect = trial.minimum_effect
+        cautions = [f"that is less than the {effect:g} called worth having"] if size < effect else []
         cautions += [f"but {_counterparts(trial)}"] if _hardly(trial) else []
         return Verdict(BETTER, side, f"{'; '.join([f'{words} ({_interval(trial, low, high)})', *cautions])}.")
-    if low > -trial.worth and high < trial.worth:
-        words = f"{a} and {b} are alike: from like places they differ by less than {trial.worth:g} strokes a shot"
+    if low > -trial.minimum_effect and high < trial.minimum_effect:
+        words = (
+            f"{a} and {b} are alike: from like places they differ by less than {trial.minimum_effect:g} strokes a shot"
+        )
         return Verdict(ALIKE, None, f"{words} ({_interval(trial, low, high)} for {front}).")
-    if low > -trial.worth:
+    if low > -trial.minimum_effect:
         words = f"{front} is no worse than {rear}; whether it is better cannot be told yet"
         return Verdict(NO_WORSE, side, f"{words} ({_interval(trial, low, high)}){_more(trial)}.")
     return Verdict(CANNOT_TELL, None, f"Cannot tell yet: {_noise(trial, low, high, front)}{_more(trial)}.")
@@ -61,7 +64,8 @@ def _more(trial: Trial) -> str:
     missing = trial.shots_missing
     if not missing:
         return ""
-    return f"; about {_rounded(missing)} more shots with each from like places would settle {trial.worth:g} a shot"
+    effect = f"{trial.minimum_effect:g}"
+    return f"; about {_rounded(missing)} more shots with each from like places would settle {effect} a shot"
 
 
 def _rounded(shots: int) -> str:

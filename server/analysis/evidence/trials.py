@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.auxiliary import ShareDifference, SpreadTest, brown_forsythe, newcombe
-from server.analysis.evidence.intervals import LEAST_SHOTS, USUAL_LEVEL, Flags, Floats
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, LEAST_SHOTS, Flags, Floats
 from server.analysis.evidence.matched import Matched, compare_matched
 from server.analysis.evidence.round_lengths import RoundLengths, round_lengths
 from server.analysis.evidence.sample_size import design_effect, two_means_shots, two_shares_shots
@@ -22,10 +22,10 @@ from server.analysis.patterns.finishes import finishes, playable
 from server.analysis.strokes_gained.summaries import distance_band
 from server.game.lies import FAIRWAY, FRINGE, GREEN, LIES, TEE
 
-USUAL_WORTH: Final = 0.1
+MINIMUM_EFFECT: Final = 0.1
 """Strokes a shot that are worth a change of club. A stated choice of this tool, a setting."""
 
-WORTHS: Final = (0.01, 1.0)
+MINIMUM_EFFECTS: Final = (0.01, 1.0)
 """Least and largest difference worth having that is taken, strokes a shot."""
 
 WORTH_SHARE: Final = 0.10
@@ -57,18 +57,18 @@ class SharePlayable:
 
 @dataclass(frozen=True)
 class Trial:
-    """What a trial found, at `level` and for a difference of `worth` strokes a shot.
+    """What a trial found, at `level` and for a difference of `minimum_effect` strokes a shot.
 
     `shots_a`, `shots_b`: all shots of a side that have a value; `rounds`: rounds that count, `short_rounds`:
     those too short to (`round_lengths`); `matched`: what like starts say; `shots_a_typical_round`:
     ball-of-record shots of both sides together for 18 holes of those rounds; `design`: design effect; `shots_needed`:
-    with each side from like starts to settle `worth`, and `shots_missing` of them not yet hit (None where unknown);
+    with each side from like starts to settle `minimum_effect`, and `shots_missing` of them not yet hit (None: unknown);
     `strata`: one row a stratum with lie, distance, shots_a, shots_b, mean_a, mean_b (strokes a shot), weight (0 to 1).
     `length` and `playable` are None between putters.
     """
 
     level: float
-    worth: float
+    minimum_effect: float
     shots_a: int
     shots_b: int
     rounds: int
@@ -84,15 +84,21 @@ class Trial:
 
 
 def run_trial(
-    valued: pd.DataFrame, side_a: Flags, side_b: Flags, *, level: float = USUAL_LEVEL, worth: float = USUAL_WORTH
+    valued: pd.DataFrame,
+    side_a: Flags,
+    side_b: Flags,
+    *,
+    level: float = DEFAULT_LEVEL,
+    minimum_effect: float = MINIMUM_EFFECT,
 ) -> Trial:
     """Compare two sides of the frame that `valued_shots` returns.
 
     `side_a`, `side_b`: shape (rows,), which shots are whose. ValueError where they share shots, or for a level or worth
     outside its range.
     """
-    if not WORTHS[0] <= worth <= WORTHS[1]:
-        raise ValueError(f"worth: {worth:g} is outside {WORTHS[0]:g} to {WORTHS[1]:g} strokes a shot")
+    if not MINIMUM_EFFECTS[0] <= minimum_effect <= MINIMUM_EFFECTS[1]:
+        least, most = MINIMUM_EFFECTS
+        raise ValueError(f"minimum_effect: {minimum_effect:g} is outside {least:g} to {most:g} strokes a shot")
     if np.any(side_a & side_b):
         raise ValueError("a, b: both sides hold the same shots")
     valued = valued.reset_index(drop=True)
@@ -108,12 +114,12 @@ def run_trial(
     design = design_effect(matched.shots_a_round, matched.round_share)
     needed = None
     if matched.shot_sd:
-        needed = design * two_means_shots(worth / matched.shot_sd, 1 - level)
+        needed = design * two_means_shots(minimum_effect / matched.shot_sd, 1 - level)
     kept, of_a = shots[matched.kept], a[matched.kept]
     off_green = bool(shots["lie"].ne(GREEN).any())
     return Trial(
         level=level,
-        worth=worth,
+        minimum_effect=minimum_effect,
         shots_a=int(a.sum()),
         shots_b=int((~a).sum()),
         rounds=lengths.rounds,

@@ -18,8 +18,8 @@ import pandas as pd
 
 from server.analysis.evidence.intervals import (
     ALIKE,
+    DEFAULT_LEVEL,
     TOO_FEW,
-    USUAL_LEVEL,
     Floats,
     Intervals,
     RoundSums,
@@ -33,7 +33,7 @@ from server.analysis.evidence.intervals import (
     t_quantile,
 )
 from server.analysis.evidence.round_lengths import LEAST_HOLES, round_lengths
-from server.analysis.strokes_gained.summaries import ALL_BALLS, Summary, group_keys, summarise, usual_balls
+from server.analysis.strokes_gained.summaries import ALL_BALLS, Summary, default_balls, group_keys, summarise
 from server.analysis.strokes_gained.summary_intervals import OfRounds, of_rounds
 
 SHARED: Final = "the two spans share rounds"
@@ -65,7 +65,7 @@ def compare(
     by: str,
     balls: str | None = None,
     *,
-    level: float = USUAL_LEVEL,
+    level: float = DEFAULT_LEVEL,
     only: tuple[pd.Series | None, pd.Series | None] = (None, None),
 ) -> Compared:
     """Compare two frames that `attribute` returned, one for each span of days.
@@ -74,7 +74,7 @@ def compare(
     then those of the second alone. ValueError as `summarise`.
     """
     checked_level(level)
-    balls = balls or usual_balls(by)
+    balls = balls or default_balls(by)
     summaries = [
         summarise(valued, by, balls, level=level, only=part) for valued, part in zip((first, second), only, strict=True)
     ]

@@ -17,7 +17,7 @@ from server.analysis.expected_strokes.curves import Curve, Floats, Grid, extend_
 from server.analysis.expected_strokes.files import BaselineFile, find_baseline, read_baseline
 from server.game.lies import LieCodes, lie_codes
 
-USUAL_BASELINE: Final = "tour"
+DEFAULT_BASELINE: Final = "tour"
 """Id of the baseline used when none is named."""
 
 
@@ -76,7 +76,7 @@ def make_baseline(about: BaselineFile) -> Baseline:
     return Baseline(about, curves, Grid(curves))
 
 
-def load_baseline(id_or_path: str | Path = USUAL_BASELINE) -> Baseline:
+def load_baseline(id_or_path: str | Path = DEFAULT_BASELINE) -> Baseline:
     """The baseline of that id from `baselines/`, or from a CSV or TOML file at a path.
 
     Raises ValueError, naming every bad row, when it cannot be used; LookupError for an unknown id.

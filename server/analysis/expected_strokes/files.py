@@ -21,7 +21,7 @@ import numpy as np
 
 from server.analysis.expected_strokes.curves import CLOSEST_ROWS_YD, Floats
 from server.game.lies import CODE, FRINGE, LIES, VALUED_AS
-from server.game.units import UNITS, to_yards, usual_unit
+from server.game.units import UNITS, default_unit, to_yards
 
 FOLDER: Final = Path(__file__).resolve().parents[3] / "baselines"
 COLUMNS: Final[tuple[str, ...]] = ("lie", "distance", "expected_strokes")
@@ -148,7 +148,7 @@ def _check_row(record: dict[str, str | None], found: dict[str, list[tuple[float,
     lie = (record["lie"] or "").strip()
     if lie in VALUED_AS or lie not in CODE:
         return _bad_lie(lie)
-    unit = (record.get("unit") or "").strip() or usual_unit(lie)
+    unit = (record.get("unit") or "").strip() or default_unit(lie)
     if unit not in UNITS:
         return f"unit: {unit!r} is not one of {', '.join(UNITS)}"
     distance = _number(record["distance"])

@@ -55,7 +55,7 @@ DATA: Final = "data"
 PUBLISHED: Final = "published"
 
 
-class TooLittle(ValueError):
+class TooFewShotsError(ValueError):
     """The rounds are too few for a baseline of one's own."""
 
 
@@ -102,11 +102,11 @@ def strokes_to_hole_out(valued: pd.DataFrame) -> pd.DataFrame:
 def fit_baseline(starts: pd.DataFrame, published: Baseline) -> OwnTable:
     """The published table with the offset that `starts` (of `strokes_to_hole_out`) tell.
 
-    Raises TooLittle, in plain words, below `LEAST_STARTS` or `LEAST_ROUNDS`.
+    Raises TooFewShotsError, in plain words, below `LEAST_STARTS` or `LEAST_ROUNDS`.
     """
     rounds = int(starts["round_id"].nunique())
     if len(starts) < LEAST_STARTS or rounds < LEAST_ROUNDS:
-        raise TooLittle(
+        raise TooFewShotsError(
             f"{len(starts)} shots on finished holes of {rounds} round{'' if rounds == 1 else 's'} are too few for a "
             f"baseline of one's own: {LEAST_STARTS} shots in {LEAST_ROUNDS} rounds are the least"
         )

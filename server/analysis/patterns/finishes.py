@@ -58,7 +58,7 @@ def finishes(valued: pd.DataFrame) -> pd.DataFrame:
     tapped = np.isfinite(target) & np.isfinite(right) & np.isfinite(long)
     full = frame["swing"].eq(FULL).to_numpy(dtype=bool)
     keys = [frame["club"].astype("object"), frame["lie"].astype("object")]
-    said = usual_target(keys, pd.Series(np.where(tapped & full, target, np.nan), index=frame.index))
+    said = default_target(keys, pd.Series(np.where(tapped & full, target, np.nan), index=frame.index))
     usual = np.where(full, said.to_numpy(dtype=np.float64), np.nan)
     told = _length_from_distances(shots, frame, usual) & ~tapped
     come = shots["distance_yd"].to_numpy(dtype=np.float64) - shots["end_distance_yd"].to_numpy(dtype=np.float64)
@@ -102,7 +102,7 @@ def swing_of(shots: pd.DataFrame) -> pd.Series:
     return said.where(said.notna(), guessed)
 
 
-def usual_target(where: list[pd.Series], target: pd.Series) -> pd.Series:
+def default_target(where: list[pd.Series], target: pd.Series) -> pd.Series:
     """The median target of the tapped full swings of a club from a lie; NaN where there are fewer than three.
 
     `where`: club and lie of each shot; `target`: yards, NaN for other shots than tapped full swings; the same index.

@@ -28,8 +28,8 @@ from server.analysis.patterns.finishes import (
     GOOD_LIES,
     LEAVES_AT_LEAST_YD,
     TAPPED,
+    default_target,
     swing_of,
-    usual_target,
 )
 
 FEWEST_SWINGS: Final = 3
@@ -58,7 +58,7 @@ def full_swings(valued: pd.DataFrame) -> pd.DataFrame:
     clean = ~shots["holed"].to_numpy(dtype=bool) & (shots["penalty_strokes"].to_numpy() == 0) & (after < before)
     gone = np.where(clean, before - after, np.nan)
     where = [shots["club"].astype("object"), shots["lie"].astype("object")]
-    usual = usual_target(where, pd.Series(np.where(tapped, target, np.nan), index=shots.index))
+    usual = default_target(where, pd.Series(np.where(tapped, target, np.nan), index=shots.index))
     far = pd.Series(np.where(before > LEAVES_AT_LEAST_YD, gone, np.nan), index=shots.index).groupby(where, sort=False)
     reach = far.transform(lambda part: part.quantile(REACH)).where(far.transform("count") >= FEWEST_SWINGS)
     meant = usual.where(usual.notna(), reach).to_numpy(dtype=np.float64)

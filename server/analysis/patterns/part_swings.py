@@ -14,9 +14,9 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.intervals import (
+    DEFAULT_LEVEL,
     LEAST_ROUNDS,
     LEAST_SHOTS,
-    USUAL_LEVEL,
     checked_level,
     per_shot,
     round_sums,
@@ -35,7 +35,7 @@ LEAST_FULL: Final = 3
 """Full swings from good lies that a club's full distance needs."""
 
 
-def part_swings(valued: pd.DataFrame, club: str | None = None, level: float = USUAL_LEVEL) -> dict[str, Any]:
+def part_swings(valued: pd.DataFrame, club: str | None = None, level: float = DEFAULT_LEVEL) -> dict[str, Any]:
     """Part swings of a player or of one club, by the share taken off and by club.
 
     `valued`: as `valued_shots` returns it. Returns `shots` (part swings with a target), `measured`, `not_measured`,

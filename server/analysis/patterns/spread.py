@@ -111,13 +111,13 @@ def share_figure(flags: Any, rounds: Any, level: float = LEVEL) -> Figure:
     share = float(numbers.mean())
     if _too_few(numbers, codes):
         return Figure(share, None, None, n)
-    worth = float(n)
+    effective = float(n)
     if 0 < share < 1:
         clustered, _ = _cluster_variance(numbers, codes)
-        worth = n / max(1.0, clustered / (share * (1 - share) / n))
+        effective = n / max(1.0, clustered / (share * (1 - share) / n))
     z = float(stats.norm.ppf((1 + level) / 2))
-    middle = (share + z**2 / (2 * worth)) / (1 + z**2 / worth)
-    half = z / (1 + z**2 / worth) * (share * (1 - share) / worth + z**2 / (4 * worth**2)) ** 0.5
+    middle = (share + z**2 / (2 * effective)) / (1 + z**2 / effective)
+    half = z / (1 + z**2 / effective) * (share * (1 - share) / effective + z**2 / (4 * effective**2)) ** 0.5
     return Figure(share, max(0.0, middle - half), min(1.0, middle + half), n)
 
 

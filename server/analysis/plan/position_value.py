@@ -39,7 +39,7 @@ DRY: Final = np.iinfo(np.int16).min
 
 
 @dataclass(frozen=True, eq=False)
-class Worth:
+class PositionValues:
     """Expected strokes of every cell, flat: 0 where out of bounds; `code` flat as well."""
 
     ground: Ground
@@ -47,10 +47,10 @@ class Worth:
     code: Codes
 
 
-def worth(
+def position_values(
     ground: Ground, baseline: Baseline, start: tuple[float, float], start_lie: str, pin: tuple[float, float]
-) -> Worth:
-    """The worth of every cell for a shot from `start` (x, y yards) at the hole `pin` (x, y).
+) -> PositionValues:
+    """The position value of every cell for a shot from `start` (x, y yards) at the hole `pin` (x, y).
 
     ValueError when the baseline has no value for a lie of the map.
     """
@@ -68,7 +68,7 @@ def worth(
         if np.isnan(value[part]).any():
             raise ValueError(f"baseline {baseline.id}: it has no value for a lie of this hole")
     _worth_in_water(ground, value, baseline, start, start_lie, pin)
-    return Worth(ground, value, flat)
+    return PositionValues(ground, value, flat)
 
 
 def _rows(ground: Ground) -> Iterator[slice]:
@@ -135,7 +135,7 @@ def _dropped(
     pin: tuple[float, float],
     again: float,
 ) -> Floats:
-    """Worth of the drop for a ball that crossed into the water at (x, y); `again`: that of another ball from
+    """Position value of the drop for a ball that crossed into the water at (x, y); `again`: that of another ball from
     `start`."""
     red = ground.codes(x, y) == RED
     dropped = _back_on_line(ground, value, x, y, pin, again)
@@ -179,8 +179,8 @@ def _crossings(
 def _back_on_line(
     ground: Ground, value: Floats, x: Floats, y: Floats, pin: tuple[float, float], again: float
 ) -> Floats:
-    """Worth of the first dry place in bounds behind each crossing point, seen from the hole; `again` where there is
-    none."""
+    """Position value of the first dry place in bounds behind each crossing point, seen from the hole; `again`
+    where there is none."""
     away = np.maximum(np.hypot(x - pin[0], y - pin[1]), 1e-9)
     unit_x, unit_y = (x - pin[0]) / away, (y - pin[1]) / away
     found = np.full(x.size, again)

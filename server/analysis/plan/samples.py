@@ -7,7 +7,7 @@ from typing import Any, Final
 import numpy as np
 
 from server.analysis.plan.landings import Landings
-from server.analysis.plan.position_value import Worth
+from server.analysis.plan.position_value import PositionValues
 
 SAMPLE: Final = 80
 """Landings of one option that a drawing gets."""
@@ -28,7 +28,7 @@ def sampled(landings: Landings, count: int = SAMPLE) -> tuple[list[float], list[
 
 
 def sample_at(
-    worth: Worth, start: tuple[float, float], aim_deg: float, landings: Landings, names: dict[int, str]
+    values: PositionValues, start: tuple[float, float], aim_deg: float, landings: Landings, names: dict[int, str]
 ) -> dict[str, list[Any]]:
     """A sample of an option's landings aimed at `aim_deg` (clockwise from y): `right_yd` and `along_yd` of the line of
     aim, and `ends`, what lies there. `names`: code of the raster -> name."""
@@ -36,5 +36,5 @@ def sample_at(
     turn = np.radians(aim_deg)
     x = start[0] + np.sin(turn) * np.array(along) + np.cos(turn) * np.array(right)
     y = start[1] + np.cos(turn) * np.array(along) - np.sin(turn) * np.array(right)
-    codes = worth.code.take(worth.ground.places(x, y))
+    codes = values.code.take(values.ground.places(x, y))
     return {"right_yd": right, "along_yd": along, "ends": [names[int(code)] for code in codes]}

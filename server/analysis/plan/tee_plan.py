@@ -20,7 +20,7 @@ import numpy as np
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.plan.ground import OUT, RED, Ground
 from server.analysis.plan.landings import Landings
-from server.analysis.plan.position_value import Worth
+from server.analysis.plan.position_value import PositionValues
 from server.analysis.plan.samples import sample_at
 from server.game.lies import CODE, FAIRWAY, FRINGE, GREEN, RECOVERY, ROUGH, SAND
 
@@ -82,18 +82,20 @@ class Across:
         return int(np.argmin(self.expected))
 
 
-def across(worth: Worth, start: tuple[float, float], toward_deg: float, option: Option, aims_yd: Floats) -> Across:
+def across(
+    values: PositionValues, start: tuple[float, float], toward_deg: float, option: Option, aims_yd: Floats
+) -> Across:
     """Value an option at every aim. `toward_deg`: direction of the line of reference, clockwise from y."""
     landings = option.landings
     angle = np.radians(toward_deg) + np.arctan2(aims_yd, option.reach_yd)
     sine, cosine = np.sin(angle)[:, None], np.cos(angle)[:, None]
     x = start[0] + sine * landings.along + cosine * landings.right
     y = start[1] + cosine * landings.along - sine * landings.right
-    place = worth.ground.places(x, y)
-    code = worth.code.take(place)
+    place = values.ground.places(x, y)
+    code = values.code.take(place)
     starts = landings.starts
     counts = np.diff(np.r_[starts, landings.atom.size])
-    value = np.add.reduceat(worth.value.take(place), starts, axis=1) / counts
+    value = np.add.reduceat(values.value.take(place), starts, axis=1) / counts
     out = np.add.reduceat((code == OUT).astype(np.float64), starts, axis=1) / counts
     rng = np.random.default_rng(3)
     drawn = rng.standard_gamma(landings.weight, size=(DRAWS, landings.weight.size))
@@ -141,7 +143,7 @@ def direction(
 
 
 def plan(
-    worth: Worth,
+    values: PositionValues,
     start: tuple[float, float],
     pin: tuple[float, float],
     options: Sequence[Option],
@@ -161,19 +163,19 @@ def plan(
     for option in options:
         if told:
             told(option.name)
-        toward, line = direction(worth.ground, start, option.reach_yd, pin)
+        toward, line = direction(values.ground, start, option.reach_yd, pin)
         turned = np.radians(toward)
         end = (start[0] + np.sin(turned) * option.reach_yd, start[1] + np.cos(turned) * option.reach_yd)
-        if not worth.ground.inside(float(end[0]), float(end[1]), FARTHEST_BEYOND_YD):
+        if not values.ground.inside(float(end[0]), float(end[1]), FARTHEST_BEYOND_YD):
             left_out.append({"name": option.name, "reason": BEYOND_THE_MAP})
             continue
-        at = across(worth, start, toward, option, offsets)
+        at = across(values, start, toward, option, offsets)
         if np.isfinite(at.expected).any():
             found.append((toward, line, at))
         else:
             left_out.append({"name": option.name, "reason": "nearly every ball ends out of bounds"})
     found.sort(key=lambda pair: float(pair[2].expected.min()))
-    rows = [_row(toward, line, at) | _sample(worth, start, toward, at) for toward, line, at in found]
+    rows = [_row(toward, line, at) | _sample(values, start, toward, at) for toward, line, at in found]
     return {
         "options": rows,
         "left_out": left_out,
@@ -204,10 +206,10 @@ def _row(toward: float, line: str, at: Across) -> dict[str, Any]:
     }
 
 
-def _sample(worth: Worth, start: tuple[float, float], toward: float, at: Across) -> dict[str, Any]:
+def _sample(values: PositionValues, start: tuple[float, float], toward: float, at: Across) -> dict[str, Any]:
     """Direction of the best aim, clockwise from y, and a sample of the landings there."""
     aim_deg = toward + float(np.degrees(np.arctan2(at.aim_yd[at.best], at.option.reach_yd)))
-    return {"aim_deg": aim_deg, "landings": sample_at(worth, start, aim_deg, at.option.landings, _NAMES)}
+    return {"aim_deg": aim_deg, "landings": sample_at(values, start, aim_deg, at.option.landings, _NAMES)}
 
 
 def _number(value: float) -> float | None:

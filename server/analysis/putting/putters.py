@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 from scipy.special import ndtri
 
-from server.analysis.evidence.intervals import USUAL_LEVEL, checked_level
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.putting.make_rates import Posterior, Prior, posterior, weighted_quantiles
 from server.analysis.putting.putts import LEAST_PUTTS, curve_of
@@ -22,7 +22,7 @@ from server.game.numbers import signed
 PUTTER_SD: Final = (0.2, 0.3)
 """Spread of putters in one player's hands about the player's own curve, in the logarithm of s_angle and s_dist. A
 stated choice of this tool: 0.2 in s_angle is 6 or 7 putts of 100 from 8 ft."""
-WORTH: Final = 0.03
+MINIMUM_EFFECT: Final = 0.03
 """A difference worth having for which putts needed are told: 3 of 100 putts over the player's mix. A stated choice."""
 POWER: Final = 0.8
 STEPS: Final = 101
@@ -30,19 +30,19 @@ SHOWN_FT: Final = (5, 10, 20)
 
 
 def compare_putters(
-    a: pd.DataFrame, b: pd.DataFrame, names: tuple[str, str], level: float = USUAL_LEVEL
+    a: pd.DataFrame, b: pd.DataFrame, names: tuple[str, str], level: float = DEFAULT_LEVEL
 ) -> dict[str, Any]:
     """Compare the putts of two putters (frames of `putts.putts_of`).
 
     Returns a, b (name, putts, rate over the mix), difference (A less B), low, high, chance_a_better, feet (make-rates
-    by length), putts_needed (with each, for `WORTH`), verdict (code better, cannot_tell; side; words). Shares 0 to 1,
-    None where too few putts. ValueError for a level outside its range.
+    by length), putts_needed (with each, for `MINIMUM_EFFECT`), verdict (code better, cannot_tell; side; words). Shares
+    0 to 1, None where too few putts. ValueError for a level outside its range.
     """
     checked_level(level)
     sides: list[dict[str, Any]] = [
         {"name": name, "putts": len(putts)} for name, putts in zip(names, (a, b), strict=True)
     ]
-    found: dict[str, Any] = {"a": sides[0], "b": sides[1], "worth": WORTH}
+    found: dict[str, Any] = {"a": sides[0], "b": sides[1], "minimum_effect": MINIMUM_EFFECT}
     few = [side for side in sides if side["putts"] < LEAST_PUTTS]
     if few:
         counts = " and ".join(f"{_putts(side['putts'])} with {side['name']}" for side in few)
@@ -91,11 +91,11 @@ def difference(curves: Posterior, feet: Floats, share: Floats, level: float) -> 
 
 
 def _needed(low: float, high: float, putts_a: int, putts_b: int, level: float) -> int:
-    """Putts with each to settle `WORTH` with power 0.8, from how wide the interval is now (1 / sqrt(n) of it)."""
+    """Putts with each to settle `MINIMUM_EFFECT` with power 0.8, from today's interval (it goes with 1 / sqrt(n))."""
     z = float(ndtri(0.5 + level / 2))
     error = (high - low) / (2 * z)
     each = 2 / (1 / putts_a + 1 / putts_b)
-    return int(np.ceil(each * (error * (z + float(ndtri(POWER))) / WORTH) ** 2))
+    return int(np.ceil(each * (error * (z + float(ndtri(POWER))) / MINIMUM_EFFECT) ** 2))
 
 
 def _putts(count: int) -> str:
@@ -119,5 +119,5 @@ def _verdict(found: dict[str, Any], names: tuple[str, str], level: float) -> dic
     if found["putts_needed"] > least:
         needed = found["putts_needed"]
         step = 10 ** max(0, len(str(needed)) - 2)
-        words += f"; about {-(-needed // step) * step:,} putts with each would settle {100 * WORTH:g} of 100"
+        words += f"; about {-(-needed // step) * step:,} putts with each would settle {100 * MINIMUM_EFFECT:g} of 100"
     return {"code": "cannot_tell", "side": None, "words": f"{words}."}

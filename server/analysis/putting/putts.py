@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.auxiliary import wilson
-from server.analysis.evidence.intervals import USUAL_LEVEL, checked_level
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.putting.make_rates import TOUR, Posterior, make_rate, posterior
 from server.analysis.strokes_gained.attribution import AFTER_THE_HOLE, BAD_DISTANCE, NUMBER_TWICE
@@ -76,7 +76,7 @@ def curve_of(putts: pd.DataFrame) -> Posterior:
     return posterior(feet, tried, made)
 
 
-def putting_report(valued: pd.DataFrame, club: str | None = None, level: float = USUAL_LEVEL) -> dict[str, Any]:
+def putting_report(valued: pd.DataFrame, club: str | None = None, level: float = DEFAULT_LEVEL) -> dict[str, Any]:
     """All about a player's putting, or that with one putter: counts, `curve`, `half_ft`, `bands`, `gained`,
     `first_putts`, `three_putts`, `speed`. Shares are 0 to 1; what cannot be said is None, with a sentence in `lacking`.
 

@@ -15,7 +15,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.intervals import USUAL_LEVEL, checked_level
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.evidence.round_lengths import round_lengths
 from server.analysis.strokes_gained.summary_intervals import SHRUNK, interval_columns, total_intervals
 from server.game.lies import GREEN, LIES
@@ -45,7 +45,7 @@ class Summary:
     by: str
     rows: pd.DataFrame
     total: dict[str, Any]
-    level: float = USUAL_LEVEL
+    level: float = DEFAULT_LEVEL
 
 
 def distance_band(lie: pd.Series, distance_yd: pd.Series) -> pd.Series:
@@ -78,7 +78,7 @@ def group_keys(shots: pd.DataFrame, by: str) -> pd.Series:
     return shots[by]
 
 
-def usual_balls(by: str) -> str:
+def default_balls(by: str) -> str:
     """Which balls a grouping takes unless told otherwise."""
     return ALL_BALLS if by in ("club", "setup") else OF_RECORD
 
@@ -88,7 +88,7 @@ def summarise(
     by: str,
     balls: str | None = None,
     *,
-    level: float = USUAL_LEVEL,
+    level: float = DEFAULT_LEVEL,
     only: pd.Series | None = None,
 ) -> Summary:
     """Summarise the frame that `attribute` returned.
@@ -100,7 +100,7 @@ def summarise(
     """
     if by not in GROUPINGS:
         raise ValueError(f"by: {by!r} is not one of {', '.join(GROUPINGS)}")
-    balls = balls or usual_balls(by)
+    balls = balls or default_balls(by)
     if balls not in BALLS:
         raise ValueError(f"balls: {balls!r} is not one of {', '.join(BALLS)}")
     of_record = valued["ball"].eq(1)

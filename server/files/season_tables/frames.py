@@ -7,7 +7,7 @@ from typing import Final
 
 import pandas as pd
 
-from server.analysis.evidence.intervals import USUAL_LEVEL
+from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.strokes_gained.summaries import summarise
 from server.files.season_tables.round_frames import hole_rows, round_rows
 from server.files.season_tables.seasons import Season
@@ -56,7 +56,7 @@ def _setups(season: Season, player: Player) -> Iterator[pd.DataFrame]:
 def _summary(season: Season, player: Player, by: str) -> pd.DataFrame:
     found = summarise(season.valued(player, season.whole(player)), by)
     too_few = found.rows["too_few"].where(found.rows["too_few"].ne(""))
-    return found.rows.assign(level=USUAL_LEVEL, too_few=too_few, short_rounds=found.total["short_rounds"])
+    return found.rows.assign(level=DEFAULT_LEVEL, too_few=too_few, short_rounds=found.total["short_rounds"])
 
 
 def _club_summary(season: Season, player: Player) -> Iterator[pd.DataFrame]:

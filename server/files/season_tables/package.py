@@ -15,7 +15,7 @@ from server.files.season_tables.writing import table_pieces
 from server.store.private_files import make_folder, open_private, write_private
 
 
-class OtherSeason(ValueError):
+class OtherSeasonError(ValueError):
     """The folder holds the package of another season."""
 
 
@@ -29,12 +29,12 @@ class _File:
 
 
 def earlier_baseline(folder: Path, year: int) -> tuple[str, str] | None:
-    """Id and version of the baseline of the package that lies in the folder; None without one. Raises OtherSeason."""
+    """Id and version of the baseline of the package in the folder; None without one. Raises OtherSeasonError."""
     try:
         found = json.loads((folder / DESCRIPTOR).read_bytes())
         season, baseline = found["season"], found["baseline"]
         if season != year:
-            raise OtherSeason(f"{folder / DESCRIPTOR} is of season {season}; take another folder for {year}")
+            raise OtherSeasonError(f"{folder / DESCRIPTOR} is of season {season}; take another folder for {year}")
         return str(baseline["id"]), str(baseline["version"])
     except (OSError, LookupError, TypeError, json.JSONDecodeError, UnicodeDecodeError):
         return None

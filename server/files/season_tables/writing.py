@@ -44,7 +44,7 @@ def about_table(season: Season, table: TableWords) -> dict[str, str]:
 
 
 def table_pieces(season: Season, name: str, format_: str) -> Iterator[bytes]:
-    """The file of a table. KeyError for another table or format; TooManyRows for an XLSX that does not fit a sheet."""
+    """The file of a table. KeyError for another table or format; TooManyRowsError for an XLSX too long for a sheet."""
     table = tables()[name]
     return _written(table, even_chunks(frames(season, name), table), format_, about_table(season, table))
 

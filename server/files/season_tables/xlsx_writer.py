@@ -29,12 +29,12 @@ NO_DAY: Final = datetime(1980, 1, 1)  # noqa: DTZ001
 _PIECE: Final = 1 << 16
 
 
-class TooManyRows(ValueError):
+class TooManyRowsError(ValueError):
     """More rows than a sheet holds."""
 
 
 def xlsx_pieces(table: TableWords, chunks: Iterable[pa.Table], about: Mapping[str, str]) -> Iterator[bytes]:
-    """The file in pieces; it is made in a temporary folder first. Raises TooManyRows."""
+    """The file in pieces; it is made in a temporary folder first. Raises TooManyRowsError."""
     with TemporaryDirectory(prefix="pencilbag-") as folder:
         path = Path(folder) / "table.xlsx"
         with closing(_workbook(path, about)) as book:
@@ -67,7 +67,7 @@ def _write_rows(book: Any, table: TableWords, chunks: Iterable[pa.Table]) -> Non
     row = HEADER_ROWS
     for chunk in chunks:
         if row - HEADER_ROWS + chunk.num_rows > MOST_ROWS:
-            raise TooManyRows(f"a sheet holds {MOST_ROWS} rows; take csv or parquet")
+            raise TooManyRowsError(f"a sheet holds {MOST_ROWS} rows; take csv or parquet")
         for cells in zip(*(chunk.column(name).to_pylist() for name in table.names), strict=True):
             for place, (value, write) in enumerate(zip(cells, writers, strict=True)):
                 if value is not None:

@@ -9,7 +9,7 @@
 export const VIEWS = /** @type {const} */ ({
   overview: ['by', 'per', 'from', 'to', 'kind', 'course', 'lie', 'setup', 'level'],
   compare: ['by', 'per', 'from', 'to', 'beside_from', 'beside_to', 'kind', 'course', 'lie', 'setup', 'level'],
-  trial: ['a', 'b', 'from', 'to', 'kind', 'course', 'worth', 'level'],
+  trial: ['a', 'b', 'from', 'to', 'kind', 'course', 'minimum_effect', 'level'],
   putting: ['club', 'against', 'from', 'to', 'kind', 'course', 'level'],
   patterns: ['club', 'split', 'group', 'swing', 'from', 'to', 'kind', 'course'],
   distances: [

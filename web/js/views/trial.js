@@ -10,17 +10,17 @@ import { about, bandName, day, interval, percent, roundCount, signed } from './w
 
 export const name = 'Trial';
 
-const USUAL_WORTH = '0.1';
+const MINIMUM_EFFECT = '0.1';
 const SETTLED = ['better', 'alike']; // verdicts that more shots are not needed for
-const WORTHS = ['0.05', '0.1', '0.15', '0.2', '0.3'];
+const MINIMUM_EFFECTS = ['0.05', '0.1', '0.15', '0.2', '0.3'];
 
 /** @typedef {import('./page.js').Context} Context @typedef {import('./sides.js').Side} Side */
 
 /** @param {Context} context */
 export function paths({ player, filters }) {
   const of = `/api/players/${encodeURIComponent(player)}`;
-  const { a, b, worth } = filters;
-  const trial = `${of}/trial${queryOf([['a', a], ['b', b], ['worth', worth], ...asked(filters)])}`;
+  const { a, b, minimum_effect: least } = filters;
+  const trial = `${of}/trial${queryOf([['a', a], ['b', b], ['minimum_effect', least], ...asked(filters)])}`;
   return { needed: [`${of}/strokes-gained?by=setup`], wished: a && b ? [trial] : [] };
 }
 
@@ -55,8 +55,8 @@ function chooser(sides, { filters, change }) {
       select(known, chosen, (value) => change({ [which]: value }), { id: `side-${which}` }),
     );
   };
-  const worth = filters.worth ?? USUAL_WORTH;
-  const worths = (WORTHS.includes(worth) ? WORTHS : [...WORTHS, worth]).map(
+  const worth = filters.minimum_effect ?? MINIMUM_EFFECT;
+  const worths = (MINIMUM_EFFECTS.includes(worth) ? MINIMUM_EFFECTS : [...MINIMUM_EFFECTS, worth]).map(
     (value) => /** @type {[string, string]} */ ([value, `${value} strokes a shot`]),
   );
   return h(
@@ -66,7 +66,7 @@ function chooser(sides, { filters, change }) {
     side('b'),
     field(
       'A difference worth having',
-      select(worths, worth, (value) => change({ worth: value === USUAL_WORTH ? '' : value }), { id: 'worth' }),
+      select(worths, worth, (value) => change({ minimum_effect: value === MINIMUM_EFFECT ? '' : value }), { id: 'minimum-effect' }),
     ),
     filters.a && filters.b ? button('Swap', () => change({ a: filters.b, b: filters.a }), { id: 'swap' }) : null,
   );
@@ -127,7 +127,7 @@ function period(found, filters) {
 
 /** @param {any} found */
 function difference(found) {
-  const { difference: gap, worth, level, a, b } = found;
+  const { difference: gap, minimum_effect: worth, level, a, b } = found;
   if (!gap) return null;
   const words = {
     title: `Difference a shot: ${a.name} less ${b.name}`,
@@ -192,7 +192,7 @@ function facts(found) {
  * What is still needed, and what for.
  * @param {any} found @returns {[string, string]}
  */
-function missing({ shots_missing: shots, worth, verdict }) {
+function missing({ shots_missing: shots, minimum_effect: worth, verdict }) {
   if (SETTLED.includes(verdict.code)) return ['none', 'the verdict stands on the shots so far'];
   if (shots === null) return ['unknown', 'no spread is known yet'];
   return [shots ? about(shots) : 'none', `with each, from like places, to settle ${worth} a shot`];

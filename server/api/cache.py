@@ -1,7 +1,7 @@
 """What was worked out from a player's log and is still true: kept in memory, as long as the log stays as it was.
 
-A key holds the log's mark, so that one more change makes every kept answer unreachable; the oldest go first. Records
-can also be derived anew by `check --rebuild` without a change of the log: so nothing is kept for longer than a few
+A key holds the log's mark, so that one more change makes every cached answer unreachable; the oldest go first. Records
+can also be derived anew by `check --rebuild` without a change of the log: so nothing stays cached for longer than a few
 minutes. Who was erased is forgotten at once in the process that erased, and in others by age.
 """
 
@@ -34,13 +34,13 @@ LONGEST_S: Final = 150.0
 MOST_FRAMES: Final = 16
 """Frames of valued shots; a season of 5,000 shots is about 4 MB."""
 MOST_SHOTS: Final = 100_000
-"""In all kept frames together: whoever asks a long log for one span after another fills no memory with it."""
+"""In all cached frames together: whoever asks a long log for one span after another fills no memory with it."""
 MOST_ANSWERS: Final = 512
 LARGEST_ANSWER: Final = 100_000
 """Bytes; longer answers are made anew."""
 
 
-class Kept:
+class Cache:
     """A few values by key, the latest used stay; safe between threads. `clock`: seconds that only grow; `weigh`:
     what a value weighs, of which all together are at most `heaviest`: one that is heavier by itself is not kept;
     `count`: learns of each look-up whether the value was there."""
@@ -91,7 +91,7 @@ class Kept:
     def _weight(self) -> int:
         return sum(self.weigh(value) for _, value in self._values.values())
 
-    def forget(self) -> None:
+    def clear(self) -> None:
         """Keep nothing of what there is."""
         with self._lock:
             self._values.clear()
@@ -122,31 +122,31 @@ class Kept:
         return found
 
 
-def _kept(name: str, made: Kept) -> Kept:
-    found: Kept = current_app.extensions.setdefault(f"pencilbag_kept_{name}", made)
+def _cache(name: str, made: Cache) -> Cache:
+    found: Cache = current_app.extensions.setdefault(f"pencilbag_cache_{name}", made)
     found.count = partial(metrics().looked_up, name)
     return found
 
 
-def kept_frames() -> Kept:
+def cached_frames() -> Cache:
     """Frames of valued shots of this application."""
-    return _kept("frames", Kept(MOST_FRAMES, weigh=len, heaviest=MOST_SHOTS))
+    return _cache("frames", Cache(MOST_FRAMES, weigh=len, heaviest=MOST_SHOTS))
 
 
-def kept_lines() -> Kept:
+def cached_lines() -> Cache:
     """Players as a coach's list has them."""
-    return _kept("lines", Kept(MOST_ANSWERS))
+    return _cache("lines", Cache(MOST_ANSWERS))
 
 
-def kept_answers() -> Kept:
+def cached_answers() -> Cache:
     """Answers as they were sent."""
-    return _kept("answers", Kept(MOST_ANSWERS))
+    return _cache("answers", Cache(MOST_ANSWERS))
 
 
-def forget_all() -> None:
+def clear_caches() -> None:
     """Keep nothing of what this application has worked out."""
-    for kept in (kept_frames(), kept_lines(), kept_answers()):
-        kept.forget()
+    for cache in (cached_frames(), cached_lines(), cached_answers()):
+        cache.clear()
 
 
 def log_mark(connection: Connection, player_id: str) -> str:
@@ -154,12 +154,14 @@ def log_mark(connection: Connection, player_id: str) -> str:
     return "; ".join(f"{known} {chain}" for known, chain in log_marks(connection, [player_id]))
 
 
-def kept_shots(connection: Connection, player: Player, selection: Selection, baseline: Baseline) -> pd.DataFrame:
+def cached_shots(connection: Connection, player: Player, selection: Selection, baseline: Baseline) -> pd.DataFrame:
     """The valued shots, worked out once for everything that asks for them while log and baseline stay. Never change the
     frame: it is everybody's."""
     key = (log_mark(connection, player.player_id), selection, baseline)
     scheme = scheme_of(player)
-    found: pd.DataFrame = kept_frames().get_or_make(key, lambda: valued_shots(connection, selection, baseline, scheme))
+    found: pd.DataFrame = cached_frames().get_or_make(
+        key, lambda: valued_shots(connection, selection, baseline, scheme)
+    )
     return found
 
 
@@ -176,7 +178,7 @@ def answered(player_id: UUID, query: dict[str, Any], make: Callable[[], Any]) ->
     asked = tuple(sorted((name, str(value)) for name, value in query.items()))
     # the baseline itself is in the key: a file that changed is another one, however it is called
     key = (request.endpoint, player.player_id, mark, baseline, asked)
-    answers = kept_answers()
+    answers = cached_answers()
     text = answers.get(key)
     if text is None:
         text = current_app.json.dumps(make(), separators=(",", ":"), allow_nan=False)

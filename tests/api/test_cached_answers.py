@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 import sqlalchemy as sa
 
-from server.api.kept import MOST_SHOTS, Kept
+from server.api.cache import MOST_SHOTS, Cache
 from server.store.engine import writing
 from server.store.sharing import end_share
 from server.store.tables import SHOT
@@ -42,9 +42,9 @@ def asked(full: House, name: str, view: str) -> Any:
     return full.client(name).get(f"/api/players/{full.robin.player_id}/{view}")
 
 
-def kept_in(full: House) -> dict[str, Kept]:
+def caches_of(full: House) -> dict[str, Cache]:
     names = ("frames", "answers", "lines")
-    return {name: full.app.extensions[f"pencilbag_kept_{name}"] for name in names}
+    return {name: full.app.extensions[f"pencilbag_cache_{name}"] for name in names}
 
 
 @pytest.mark.parametrize("view", VIEWS)
@@ -63,37 +63,37 @@ def test_a_kept_answer_is_given_to_nobody_who_may_not_read(full: House, view: st
 
 def test_the_kept_shots_stay_as_they_are_whatever_is_asked(full: House) -> None:
     asked(full, "Robin", "scores")
-    (whole,) = kept_in_frames(full)
+    (whole,) = cached_frames_of(full)
     before = whole.copy(deep=True)
     for view in VIEWS:
         assert asked(full, "Robin", view).status_code == 200, view
     pd.testing.assert_frame_equal(whole, before)
 
 
-def kept_in_frames(full: House) -> list[Any]:
-    frames = full.app.extensions["pencilbag_kept_frames"]
+def cached_frames_of(full: House) -> list[Any]:
+    frames = full.app.extensions["pencilbag_cache_frames"]
     return [value for _, value in frames._values.values()]
 
 
 def test_long_seasons_fill_no_memory(full: House) -> None:
     asked(full, "Robin", "scores")
-    frames = kept_in_frames(full)
-    kept = full.app.extensions["pencilbag_kept_frames"]
+    frames = cached_frames_of(full)
+    kept = full.app.extensions["pencilbag_cache_frames"]
     for number in range(8):
         kept.put(f"span {number}", pd.concat([frames[0]] * (MOST_SHOTS // 3 // len(frames[0]))))
-    assert 2 <= len(kept_in_frames(full)) <= 3
-    assert sum(map(len, kept_in_frames(full))) <= MOST_SHOTS
+    assert 2 <= len(cached_frames_of(full)) <= 3
+    assert sum(map(len, cached_frames_of(full))) <= MOST_SHOTS
 
 
 def test_an_erased_player_is_forgotten_at_once(full: House) -> None:
     for view in VIEWS:
         asked(full, "Robin", view)
     assert full.client("Ash").get("/api/squad").status_code == 200
-    assert all(kept._values for kept in kept_in(full).values())
+    assert all(cache._values for cache in caches_of(full).values())
     meant = {"name": "Robin", "meant": "erase everything"}
     answer = full.client("Robin").post(f"/api/players/{full.robin.player_id}/erasure", json=meant)
     assert answer.status_code == 204, answer.text
-    assert not any(kept._values for kept in kept_in(full).values())
+    assert not any(cache._values for cache in caches_of(full).values())
     problem(asked(full, "Ash", "strokes-gained"), 404)
 
 
@@ -101,7 +101,7 @@ def test_records_mended_without_a_change_are_told_within_five_minutes(full: Hous
     """An answer made late from a frame that was kept is not kept as long again beyond those five minutes."""
     now = [0.0]
     for name in ("frames", "answers"):
-        full.app.extensions[f"pencilbag_kept_{name}"] = Kept(16, clock=lambda: now[0])
+        full.app.extensions[f"pencilbag_cache_{name}"] = Cache(16, clock=lambda: now[0])
 
     def gained(by: str) -> float:
         return float(asked(full, "Robin", f"strokes-gained?by={by}").get_json()["total"]["strokes_gained"])

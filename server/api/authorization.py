@@ -3,7 +3,7 @@
 While there are no accounts the house is open, to this machine only. With accounts a request is signed in by a session
 cookie or a bearer token; a player reads and writes its own, coaches and analysts read the players who share with
 them, the owner keeps the accounts. What may not be seen does not exist: 404; what may be seen but not done: 403.
-What each endpoint asks for stands in `server.api.needs`.
+What each endpoint asks for stands in `server.api.permissions`.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from flask import abort, current_app, g, request
 
 from server.api.attempts import note_wrong_token, refuse_guessing
 from server.api.database import engine
-from server.api.needs import (
+from server.api.permissions import (
     NOT_IN_PERSON,
     NOTING,
     PAGES,
@@ -46,7 +46,7 @@ from server.store.credentials import (
     was_erased,
 )
 from server.store.engine import reading
-from server.store.log import Erased
+from server.store.log import ErasedError
 from server.store.sharing import readable_players
 
 COOKIE: Final = "pencilbag_session"
@@ -59,8 +59,8 @@ IN_THE_ADDRESS: Final = frozenset({"access_token", "token", "code", "password", 
 
 
 @dataclass
-class Asker:
-    """Who asks. `signed_in` is None in an open house (everything is allowed) and for strangers (nothing is)."""
+class Caller:
+    """Who asks. `signed_in` is None in an open house (everything is allowed) and for new_names (nothing is)."""
 
     signed_in: SignedIn | None
     open_house: bool
@@ -80,16 +80,16 @@ class Asker:
             return readable_players(connection, account)
 
     def may_read(self, player_id: str) -> bool:
-        """Whether the asker may read this player."""
+        """Whether the caller may read this player."""
         return self.readable is None or player_id in self.readable
 
     def is_player(self, player_id: str) -> bool:
-        """Whether the asker is this player, by whatever credential."""
+        """Whether the caller is this player, by whatever credential."""
         account = self.signed_in.account if self.signed_in else None
         return account is not None and account.role == "player" and account.player_id == player_id
 
     def may_write(self, player_id: str) -> bool:
-        """Whether the asker may change this player's records."""
+        """Whether the caller may change this player's records."""
         granted = self.signed_in is not None and WRITE_OWN in self.signed_in.scopes
         return self.open_house or (granted and self.is_player(player_id))
 
@@ -99,7 +99,7 @@ class Asker:
         return self.signed_in is not None and self.signed_in.kind == SESSION
 
     def may(self, needed: str, player_id: str) -> bool:
-        """Whether the asker may do what asks for `needed` (`server.api.needs`) with a player that it may see."""
+        """Whether the caller may do what asks for `needed` (`server.api.permissions`) with a player that it may see."""
         if self.open_house:
             return True
         return {
@@ -111,9 +111,9 @@ class Asker:
         }[needed]
 
 
-def asker() -> Asker:
-    """Who asks in this request. What a route shows of several players it takes from `asker().readable`."""
-    found: Asker = g.asker
+def caller() -> Caller:
+    """Who asks in this request. What a route shows of several players it takes from `caller().readable`."""
+    found: Caller = g.caller
     return found
 
 
@@ -122,25 +122,25 @@ def key() -> str:
     return str(current_app.config.get("SECRET") or "")
 
 
-def pass_gate() -> None:
+def authorize() -> None:
     """Find out who asks; stop the request when it may not go on."""
     open_house = not _accounts_in_use()
     if open_house or len(key()) < SHORTEST_SECRET:
         _this_machine_only()
     else:
         _known_host()
-    g.asker = Asker(None, open_house)
+    g.caller = Caller(None, open_house)
     if request.endpoint in PAGES:
         return
     _nothing_secret_in_the_address()
     if not open_house:
-        g.asker = Asker(_signed_in(), open_house)
+        g.caller = Caller(_signed_in(), open_house)
     _same_site()
     if open_house or request.endpoint is None or request.endpoint in PUBLIC:
         return
-    if g.asker.signed_in is None:
+    if g.caller.signed_in is None:
         _stop_stranger()
-    if in_person_only(request.endpoint) and not g.asker.in_person:
+    if in_person_only(request.endpoint) and not g.caller.in_person:
         abort(403, NOT_IN_PERSON)
     player_id = (request.view_args or {}).get("player_id")
     if player_id is not None:
@@ -157,7 +157,7 @@ def _stop_stranger() -> NoReturn:
     token, session = _bearer(), _session_cookie()
     kind, secret = (TOKEN, token) if token is not None else (SESSION, session)
     if secret and was_erased(engine(), key(), kind, secret):
-        raise Erased
+        raise ErasedError
     if token is not None:
         stop_unsigned("This token is wrong, was ended, or is too old.", "invalid_token")
     stop_unsigned("Sign in first, or send a bearer token.")
@@ -172,7 +172,7 @@ def _accounts_in_use() -> bool:
 
 
 def _may_touch(player_id: str) -> None:
-    who = asker()
+    who = caller()
     if not (who.is_player(player_id) or who.may_read(player_id)):
         abort(404, f"There is no player {player_id} here.")
     needed = need(request.endpoint, request.method)
@@ -215,7 +215,7 @@ def _nothing_secret_in_the_address() -> None:
 
 def _same_site() -> None:
     """Nothing is changed for a page of another site; a token, which no page sends by itself, may come from anywhere."""
-    who = asker().signed_in
+    who = caller().signed_in
     if request.method in SAFE or (who is not None and who.kind == TOKEN):
         return
     origin = request.headers.get("Origin")
@@ -252,5 +252,5 @@ def _host_name() -> str:
 
 
 def visible_only(players: list[Any]) -> list[Any]:
-    """Of these players the ones that the asker may read."""
-    return [player for player in players if asker().may_read(player.player_id)]
+    """Of these players the ones that the caller may read."""
+    return [player for player in players if caller().may_read(player.player_id)]
