@@ -11,20 +11,14 @@ from marshmallow import ValidationError, fields, validate, validates_schema
 
 from server.analysis.evidence.trials import MINIMUM_EFFECT, MINIMUM_EFFECTS
 from server.analysis.strokes_gained.summaries import GROUPINGS
+from server.api.asking import BESIDE, ChosenQuery, PartQuery, answered
 from server.api.bodies import StrictParser
-from server.api.cache import answered
-from server.api.chosen_shots import ChosenQuery, PartQuery, asked_part, asked_side, chosen_shots
-from server.api.database import engine
+from server.questions.question import Snapshot
 from server.records.fields import Text
-from server.records.validation import Fault, InvalidError, shown
 from server.reports.compared import SIDE_BY_SIDE, compared_document
-from server.reports.heading import Chosen
 from server.reports.scores import scores_document
 from server.reports.summary import summary_document
-from server.reports.trial import SideError, find_sides, known_sides, trial_document
-from server.store.engine import reading
-from server.store.frames import setups_frame
-from server.store.players import club_ids, rounds
+from server.reports.trial import trial_document
 
 blueprint = Blueprint("evidence", "evidence", url_prefix="/api/players", description="What the shots say")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -80,22 +74,13 @@ class StrokesGained(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Strokes gained by one grouping, best first, with the total and the holes that are not complete."""
-        return answered(player_id, query, lambda: _summary(player_id, query))
+        return answered(player_id, query, lambda snapshot: _summary(snapshot, query))
 
 
-def _summary(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
-    chosen = chosen_shots(player_id, query)
-    return summary_document(
-        chosen.player,
-        chosen.valued,
-        chosen.baseline,
-        query["by"],
-        from_day=chosen.from_day,
-        to_day=chosen.to_day,
-        balls=query.get("balls"),
-        level=query["level"],
-        only=asked_part(chosen, query, asked_side(chosen, query)),
-    )
+def _summary(snapshot: Snapshot, query: dict[str, Any]) -> dict[str, Any]:
+    chosen = snapshot.chosen
+    part = chosen.part(snapshot.side("setup", query.get("setup")), query.get("lie"))
+    return summary_document(chosen, query["by"], balls=query.get("balls"), only=part)
 
 
 @blueprint.route("/<uuid:player_id>/compared")
@@ -109,13 +94,13 @@ class TwoSpans(MethodView):
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Strokes gained by one grouping in two spans of days, and the first less the second with its interval where
         both have enough shots and share no round."""
-        return answered(player_id, query, lambda: _compared(player_id, query))
+        return answered(player_id, query, lambda snapshot: _compared(snapshot, query), "", BESIDE)
 
 
-def _compared(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
-    first, second = chosen_shots(player_id, query), chosen_shots(player_id, query, "beside_")
-    side = asked_side(first, query)
-    only = (asked_part(first, query, side), asked_part(second, query, side))
+def _compared(snapshot: Snapshot, query: dict[str, Any]) -> dict[str, Any]:
+    side = snapshot.side("setup", query.get("setup"))
+    first, second = snapshot.spans
+    only = (first.part(side, query.get("lie")), second.part(side, query.get("lie")))
     return compared_document(first, second, query["by"], balls=query.get("balls"), only=only)
 
 
@@ -129,14 +114,7 @@ class Scores(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Rounds, latest first, each with score, putts and strokes gained by category, and the means of whole ones."""
-        return answered(player_id, query, lambda: _scores(player_id, query))
-
-
-def _scores(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
-    chosen = chosen_shots(player_id, query)
-    with reading(engine()) as connection:
-        listed = rounds(connection, chosen.player.player_id)
-    return scores_document(chosen, listed)
+        return answered(player_id, query, lambda snapshot: scores_document(snapshot.chosen, snapshot.rounds))
 
 
 @blueprint.route("/<uuid:player_id>/trial")
@@ -150,25 +128,9 @@ class TrialOfTwo(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Which of two clubs or setups is better from like places, how sure, and how many shots are missing."""
-        return answered(player_id, query, lambda: _trial(player_id, query))
+        return answered(player_id, query, lambda snapshot: _trial(snapshot, query))
 
 
-def _trial(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
-    chosen: Chosen = chosen_shots(player_id, query)
-    whose = chosen.player.player_id
-    with reading(engine()) as connection:
-        known = known_sides(club_ids(connection, whose), setups_frame(connection, whose))
-    try:
-        sides = find_sides(query["a"], query["b"], known)
-    except SideError as error:
-        raise InvalidError([Fault(error.field, shown(query[error.field]), "", str(error))]) from error
-    return trial_document(
-        chosen.player,
-        chosen.valued,
-        chosen.baseline,
-        sides,
-        from_day=chosen.from_day,
-        to_day=chosen.to_day,
-        level=query["level"],
-        minimum_effect=query["minimum_effect"],
-    )
+def _trial(snapshot: Snapshot, query: dict[str, Any]) -> dict[str, Any]:
+    sides = snapshot.two_sides(query["a"], query["b"])
+    return trial_document(snapshot.chosen, sides, minimum_effect=query["minimum_effect"])

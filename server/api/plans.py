@@ -5,30 +5,20 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-import pandas as pd
 from flask import abort
 from flask.views import MethodView
 from flask_smorest import Blueprint
 from marshmallow import fields, validate
-from sqlalchemy import Connection
 
-from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.patterns.air import Air
 from server.analysis.patterns.club_patterns import SPLITS
 from server.analysis.patterns.distances import GAP_YD, OVERLAP
-from server.api.baselines import named_baseline
+from server.api.asking import DaysQuery, asked, question_of, snapshot_of
 from server.api.bodies import StrictParser
-from server.api.cache import cached_shots
-from server.api.chosen_shots import DaysQuery
-from server.api.database import engine
 from server.api.pattern_answers import PatternsSchema
-from server.api.players import asked_selection, open_to
 from server.records.fields import Text
-from server.records.validation import Fault, InvalidError
 from server.reports.patterns import distances_document, patterns_document
-from server.store.engine import reading
 from server.store.frames import clubs_on_trial
-from server.store.players import Player
 
 blueprint = Blueprint("plans", "plans", url_prefix="/api/players", description="Patterns, distances and plans")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -63,15 +53,6 @@ class DistancesQuery(DaysQuery):
     per_density = _number(0, 1.5, "")
 
 
-def player_shots(connection: Connection, player: Player, query: dict[str, Any], baseline: Baseline) -> pd.DataFrame:
-    """The player's valued shots of the days, kind and course asked for. Faults: days the wrong way round, a course that
-    the player does not have."""
-    first, last = query.get("from_day"), query.get("to_day")
-    if first and last and first > last:
-        raise InvalidError([Fault("from", str(first), "a day", f"is after to, {last}")])
-    return cached_shots(connection, player, asked_selection(connection, player, query, first, last), baseline)
-
-
 @blueprint.route("/<uuid:player_id>/patterns")
 class Patterns(MethodView):
     """Patterns of a player's clubs."""
@@ -85,12 +66,9 @@ class Patterns(MethodView):
 
         With `club` the single finishes too.
         """
-        with reading(engine()) as connection:
-            player = open_to(connection, player_id)
-            valued = player_shots(connection, player, query, named_baseline(player.baseline))
-        days = query.get("from_day"), query.get("to_day")
+        chosen = snapshot_of(player_id, question_of(query)).chosen
         try:
-            return patterns_document(player, valued, split=query["split"], club=query.get("club"), days=days)
+            return patterns_document(chosen, split=query["split"], club=query.get("club"))
         except LookupError as error:
             return abort(404, description=str(error.args[0]))
 
@@ -106,13 +84,11 @@ class Distances(MethodView):
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Full-swing distance of every club, gaps and overlaps with the next, and the air's correction when asked
         for."""
-        with reading(engine()) as connection:
-            player = open_to(connection, player_id)
-            valued = player_shots(connection, player, query, named_baseline(player.baseline))
-            on_trial = clubs_on_trial(connection, player.player_id)
-        asked = {name for name in ("temperature_c", "altitude_m", "head_wind_mph") if name in query}
+        with asked(player_id, question_of(query)) as put:
+            chosen = put.snapshot().chosen
+            on_trial = clubs_on_trial(put.connection, put.player.player_id)
+        corrected = any(name in query for name in ("temperature_c", "altitude_m", "head_wind_mph"))
         given = {name: query[name] for name in Air.__dataclass_fields__ if name in query}
-        air = Air(**given) if asked else None
-        days = query.get("from_day"), query.get("to_day")
+        air = Air(**given) if corrected else None
         limits = {"gap_yd": query["gap_yd"], "overlap": query["overlap"]}
-        return distances_document(player, valued, **limits, air=air, on_trial=on_trial, days=days)
+        return distances_document(chosen, **limits, air=air, on_trial=on_trial)

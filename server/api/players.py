@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 from uuid import UUID
 
@@ -19,11 +18,11 @@ from server.api.database import engine
 from server.api.paging import PageQuery, page_of
 from server.questions.competition_lock import lock_of, refuse_locked
 from server.questions.valued_shots import scheme_of, valued_shots
-from server.records.validation import Fault, InvalidError, shown
+from server.records.validation import Fault, InvalidError
 from server.reports.summary import opened_again_words, scorecard_document
 from server.store.engine import reading
 from server.store.frames import Selection
-from server.store.players import Player, courses, player_by_id, players, record_versions, round_by_id, rounds
+from server.store.players import Player, player_by_id, players, record_versions, round_by_id, rounds
 from server.store.round_checks import round_problems
 
 blueprint = Blueprint("players", "players", url_prefix="/api/players", description="Players and their rounds")
@@ -50,18 +49,6 @@ def open_to(connection: Connection, player_id: UUID) -> Player:
     player = known_player(connection, player_id)
     refuse_locked(connection, [player])
     return player
-
-
-def asked_selection(
-    connection: Connection, player: Player, query: dict[str, Any], first: date | None, last: date | None
-) -> Selection:
-    """The player's shots of these days, and of the kind and course that a query names; 422 for a course that the
-    player does not have."""
-    kinds, course = ((query["kind"],) if "kind" in query else ()), query.get("course")
-    if course is not None and course not in (known := courses(connection, player.player_id)):
-        there = ", ".join(sorted(known)) or "no course yet"
-        raise InvalidError([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
-    return Selection(player.player_id, first, last, kinds, course=course)
 
 
 @blueprint.route("")

@@ -8,9 +8,8 @@ from uuid import UUID
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
+from server.api.asking import ChosenQuery, answered
 from server.api.bodies import StrictParser
-from server.api.cache import answered
-from server.api.chosen_shots import ChosenQuery, chosen_shots
 from server.reports.putting import priorities_document
 
 blueprint = Blueprint("priorities", "priorities", url_prefix="/api/players", description="Where the strokes go")
@@ -27,4 +26,4 @@ class Priorities(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """At most three parts of the game that lose strokes beyond chance; none when nothing stands out."""
-        return answered(player_id, query, lambda: priorities_document(chosen_shots(player_id, query)))
+        return answered(player_id, query, lambda snapshot: priorities_document(snapshot.chosen))

@@ -8,9 +8,9 @@ from uuid import UUID
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
+from server.api.asking import ClubQuery, PuttingQuery, answered, question_of, snapshot_of
 from server.api.bodies import StrictParser
-from server.api.cache import answered
-from server.api.chosen_shots import ClubQuery, PuttingQuery, chosen_shots
+from server.questions.question import Chosen
 from server.records.validation import Fault, InvalidError, shown
 from server.reports.putting import PutterPairError, part_swings_document, putting_document
 
@@ -30,11 +30,10 @@ class Putting(MethodView):
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Make-rate by length with its interval, strokes gained by length, first putts, three putts, what misses leave;
         of all putts or of one putter, and with `against` two putters compared."""
-        return answered(player_id, query, lambda: _putting(player_id, query))
+        return answered(player_id, query, lambda snapshot: _putting(snapshot.chosen, query))
 
 
-def _putting(player_id: UUID, query: dict[str, Any]) -> dict[str, Any]:
-    chosen = chosen_shots(player_id, query)
+def _putting(chosen: Chosen, query: dict[str, Any]) -> dict[str, Any]:
     club, against = query.get("club"), query.get("against")
     try:
         return putting_document(chosen, club, against)
@@ -57,6 +56,6 @@ class PartSwings(MethodView):
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Intended against actual distance of part swings, by the share taken off and by club."""
         try:
-            return part_swings_document(chosen_shots(player_id, query), query.get("club"))
+            return part_swings_document(snapshot_of(player_id, question_of(query)).chosen, query.get("club"))
         except LookupError as error:
             raise InvalidError([Fault("club", shown(query["club"]), "", str(error.args[0]))]) from error

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, Final
 from uuid import UUID
 
@@ -10,20 +11,20 @@ from flask_smorest import Blueprint
 from marshmallow import fields, validate
 from sqlalchemy import Connection
 
-from server.analysis.expected_strokes.baseline import Baseline
+from server.api.asking import access
 from server.api.authorization import visible_only
-from server.api.baselines import known_ids, named_baseline
+from server.api.baselines import known_ids
 from server.api.bodies import StrictParser
-from server.api.cache import cached_lines, log_mark
+from server.api.cache import cached_lines
 from server.api.database import engine
 from server.api.paging import PageQuery, next_of, page_of
 from server.api.players import by_name, known_player
 from server.questions.competition_lock import lock_of
-from server.questions.valued_shots import scheme_of, valued_shots
+from server.questions.question import Asked, Question
+from server.questions.sides import known_sides
 from server.reports.squad import listed_player
-from server.reports.trial import known_sides
 from server.store.engine import reading
-from server.store.frames import Selection, setups_frame
+from server.store.frames import setups_frame
 from server.store.players import Player, club_ids, players, rounds
 
 blueprint = Blueprint("squad", "squad", url_prefix="/api", description="Players at a glance")
@@ -66,20 +67,21 @@ class Squad(MethodView):
 def _listed(connection: Connection, player: Player, last: int, known: frozenset[str]) -> dict[str, Any]:
     """A player of the list. `known`: the baselines that the caller may see; a player whose own is none of them has no
     strokes gained here, and keeps nobody else from being listed."""
-    baseline: Baseline | None = named_baseline(player.baseline) if player.baseline in known else None
-    key = (log_mark(connection, player.player_id), baseline, last)
-    found: dict[str, Any] = cached_lines().get_or_make(key, lambda: _line(connection, player, baseline, last))
+    # a list of many players would push every frame of a page that is being read out of the cache
+    put = Asked(connection, player, Question(), replace(access(), frames=None))
+    key = (put.mark, put.baseline if player.baseline in known else None, last)
+    found: dict[str, Any] = cached_lines().get_or_make(key, lambda: _line(put, last, player.baseline in known))
     return found
 
 
-def _line(connection: Connection, player: Player, baseline: Baseline | None, last: int) -> dict[str, Any]:
-    played = rounds(connection, player.player_id)
-    lock = lock_of(connection, player.player_id)
-    valued = None
-    if baseline is not None and lock is None:
-        valued = valued_shots(connection, Selection(player.player_id), baseline, scheme_of(player))
-    lacking = None if baseline is not None else f"the baseline {player.baseline!r} is not here"
-    return listed_player(player, played, valued, last, lock=lock, lacking=lacking)
+def _line(put: Asked, last: int, valued: bool) -> dict[str, Any]:
+    player = put.player
+    if not valued:
+        lacking = f"the baseline {player.baseline!r} is not here"
+        lock, played = lock_of(put.connection, player.player_id), rounds(put.connection, player.player_id)
+        return listed_player(player, played, None, last, lock=lock, lacking=lacking)
+    found = put.snapshot(locked_too=True)
+    return listed_player(player, found.rounds, found.chosen.valued if found.spans else None, last, lock=found.lock)
 
 
 @blueprint.route("/players/<uuid:player_id>/choices")

@@ -13,10 +13,10 @@ from marshmallow import INCLUDE, Schema, ValidationError, fields, validate
 
 from server.analysis.plan.options import bag_of
 from server.api.answers import Query
-from server.api.baselines import named_baseline
+from server.api.asking import asked
 from server.api.database import engine
 from server.api.plan_answers import MapsSchema, PlannableSchema, TeePlanOutSchema
-from server.api.plans import blueprint, player_shots
+from server.api.plans import blueprint
 from server.api.players import known_player, open_to
 from server.files.map_export import EARTH, FRAMES, NoMapsError, maps_as_geojson
 from server.files.map_import import import_maps
@@ -24,6 +24,7 @@ from server.game import ranges
 from server.game.geojson_maps import MapError
 from server.game.hole_maps import FARTHEST_YD
 from server.game.lies import GREEN, LIES
+from server.questions.question import Question
 from server.records.fields import Choice, Identity, ListOf, Number, Text, Whole
 from server.records.validation import Fault, InvalidError, shown
 from server.reports.plan import PlanError, Shot, plan_document, plannable_document
@@ -131,25 +132,23 @@ def _course(connection: Any, player_id: str, course_id: str) -> tuple[str, list[
     return found
 
 
-def _planned(player_id: UUID, asked: dict[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
+def _planned(player_id: UUID, sent: dict[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
     """The plan. `names`: what the one who asked calls a field otherwise."""
-    course_id = str(asked["course_id"])
-    with reading(engine()) as connection:
-        player = open_to(connection, player_id)
-        course = _course(connection, player.player_id, course_id)
-        maps = hole_map_texts(connection, player.player_id, course_id)
-        baseline = named_baseline(asked.get("baseline", player.baseline))
-        valued = player_shots(connection, player, {}, baseline)
+    course_id = str(sent["course_id"])
+    with asked(player_id, Question(baseline=sent.get("baseline"))) as put:
+        player, found = put.player, put.snapshot()
+        course = _course(put.connection, player.player_id, course_id)
+        maps = hole_map_texts(put.connection, player.player_id, course_id)
     shot = Shot(
-        asked["hole"],
-        asked.get("tees"),
-        tuple(asked["start"]) if "start" in asked else None,
-        asked.get("lie"),
-        tuple(asked["pin"]) if "pin" in asked else None,
-        tuple(asked["clubs"]) if "clubs" in asked else None,
+        sent["hole"],
+        sent.get("tees"),
+        tuple(sent["start"]) if "start" in sent else None,
+        sent.get("lie"),
+        tuple(sent["pin"]) if "pin" in sent else None,
+        tuple(sent["clubs"]) if "clubs" in sent else None,
     )
     try:
-        return plan_document(player, bag_of(valued), baseline, course, maps, shot)
+        return plan_document(player, bag_of(found.chosen.valued), found.baseline, course, maps, shot)
     except PlanError as error:
         raise InvalidError([Fault(names.get(error.field, error.field), "", "", str(error))]) from error
 

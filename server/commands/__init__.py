@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from typing import Final
 
 import click
@@ -12,8 +13,10 @@ from alembic.util import CommandError
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
+from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.operation.settings import number
-from server.questions.competition_lock import LockedError, refuse_locked
+from server.questions.competition_lock import LockedError
+from server.questions.question import Asked, DaysError, Question, Snapshot, Span
 from server.store.engine import (
     BUSY_WAIT_S,
     DEFAULT_DATABASE,
@@ -22,6 +25,7 @@ from server.store.engine import (
     NoDatabaseError,
     OldTablesError,
     open_database,
+    reading,
 )
 from server.store.players import Player, players, players_by_name
 from server.store.quotas import QuotaError, quotas_from, set_quotas
@@ -105,8 +109,32 @@ def named_player(connection: Connection, name: str | None) -> Player:
     raise InputError(f"--player: {name!r} is not known; there is {known}")
 
 
-def unlocked_player(connection: Connection, name: str | None) -> Player:
-    """As `named_player`; LockedError while a competition round of the player is open (rule 4.3a)."""
-    player = named_player(connection, name)
-    refuse_locked(connection, [player])
-    return player
+def question_of(
+    from_day: datetime | None = None,
+    to_day: datetime | None = None,
+    kinds: tuple[str, ...] = (),
+    baseline: str | None = None,
+    level: float = DEFAULT_LEVEL,
+) -> Question:
+    """The question that options put. InputError for days the wrong way round."""
+    first, last = (None if day is None else day.date() for day in (from_day, to_day))
+    try:
+        return Question((Span(first, last, kinds),), baseline, level)
+    except DaysError as error:
+        raise InputError(f"--from: {error.first} is after --to {error.last}") from error
+
+
+@contextmanager
+def asked(player: str | None, question: Question) -> Iterator[Asked]:
+    """The question, put about the player of that name (`named_player`) in one read transaction. InputError for what
+    cannot be asked, and while a competition round of the player is open."""
+    with database() as engine, reading(engine) as connection:
+        yield Asked(connection, named_player(connection, player), question)
+
+
+def snapshot_of(put: Asked) -> Snapshot:
+    """Everything that an answer reads. InputError for a baseline that is not there or cannot be used."""
+    try:
+        return put.snapshot()
+    except (LookupError, ValueError) as error:
+        raise InputError(str(error.args[0] if error.args else error)) from error

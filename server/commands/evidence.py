@@ -11,14 +11,11 @@ import click
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.evidence.trials import MINIMUM_EFFECT
-from server.commands import InputError, database, unlocked_player
-from server.commands.options import DAY, EFFECT_TYPE, LEVEL, as_day
+from server.commands import InputError, asked, question_of, snapshot_of
+from server.commands.options import DAY, EFFECT_TYPE, LEVEL
 from server.commands.tables import aligned, counted, interval, short_rounds, signed
-from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
-from server.reports.trial import SideError, find_sides, known_sides, trial_document
-from server.store.engine import reading
-from server.store.frames import Selection, setups_frame
-from server.store.players import club_ids
+from server.questions.sides import SideError
+from server.reports.trial import trial_document
 
 WIDTH = 100
 """Columns of running text."""
@@ -52,23 +49,13 @@ def trial(
     as_json: bool,
 ) -> None:
     """Which of two clubs, or of two setups of a club, is better, from like places."""
-    first, last = as_day(from_day), as_day(to_day)
-    if first and last and first > last:
-        raise InputError(f"--from: {first} is after --to {last}")
-    with database() as engine, reading(engine) as connection:
-        found = unlocked_player(connection, player)
-        try:
-            known = known_sides(club_ids(connection, found.player_id), setups_frame(connection, found.player_id))
-            sides = find_sides(a, b, known)
-            table = baseline_by_id(baseline or found.baseline)
-        except SideError as error:
-            raise InputError(f"--{error.field}: {error}") from error
-        except (LookupError, ValueError) as error:
-            raise InputError(str(error.args[0] if error.args else error)) from error
-        valued = valued_shots(connection, Selection(found.player_id, first, last), table, scheme_of(found))
-        document = trial_document(
-            found, valued, table, sides, from_day=first, to_day=last, level=level, minimum_effect=minimum_effect
-        )
+    with asked(player, question_of(from_day, to_day, baseline=baseline, level=level)) as put:
+        found = snapshot_of(put)
+    try:
+        sides = found.two_sides(a, b)
+    except SideError as error:
+        raise InputError(f"--{error.field}: {error}") from error
+    document = trial_document(found.chosen, sides, minimum_effect=minimum_effect)
     click.echo(json.dumps(document, indent=2) if as_json else trial_text(document))
 
 

@@ -8,23 +8,19 @@ from datetime import datetime
 from typing import Any
 
 import click
-import pandas as pd
 from sqlalchemy import Connection
 
-from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.patterns.air import COLDEST_C, HIGHEST_M, LOWEST_M, STRONGEST_WIND_MPH, WARMEST_C, Air
 from server.analysis.patterns.club_patterns import SPLITS
 from server.analysis.patterns.distances import GAP_YD, OVERLAP
 from server.analysis.plan.options import bag_of
-from server.commands import InputError, database, unlocked_player
-from server.commands.options import DAY, OneOf, Whole, Within, as_day
+from server.commands import InputError, asked, question_of, snapshot_of
+from server.commands.options import DAY, OneOf, Whole, Within
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
 from server.game.lies import GREEN, LIES
-from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
 from server.reports.patterns import distances_document, patterns_document
 from server.reports.plan import PlanError, Shot, plan_document
-from server.store.engine import reading
-from server.store.frames import Selection, clubs_on_trial
+from server.store.frames import clubs_on_trial
 from server.store.hole_maps import course_by_id, hole_map_texts
 from server.store.players import Player, courses
 
@@ -56,20 +52,6 @@ ALTITUDE = Within(LOWEST_M, HIGHEST_M, "m")
 WIND = Within(-STRONGEST_WIND_MPH, STRONGEST_WIND_MPH, "mph")
 
 
-def _valued(connection: Connection, player: Player, baseline: Baseline, *days: datetime | None) -> pd.DataFrame:
-    first, last = ((None if day is None else day.date()) for day in (days or (None, None)))
-    if first and last and first > last:
-        raise InputError(f"--from: {first} is after --to {last}")
-    return valued_shots(connection, Selection(player.player_id, first, last), baseline, scheme_of(player))
-
-
-def _baseline(name: str) -> Baseline:
-    try:
-        return baseline_by_id(name)
-    except (LookupError, ValueError) as error:
-        raise InputError(str(error.args[0] if error.args else error)) from error
-
-
 @click.command("patterns")
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--club", help="One club by its label; default: all.")
@@ -86,11 +68,10 @@ def patterns_(
     as_json: bool,
 ) -> None:
     """Where each club finishes against its target, and whether the planned shape comes."""
-    with database() as engine, reading(engine) as connection:
-        found = unlocked_player(connection, player)
-        valued = _valued(connection, found, _baseline(found.baseline), from_day, to_day)
+    with asked(player, question_of(from_day, to_day)) as put:
+        chosen = snapshot_of(put).chosen
     try:
-        document = patterns_document(found, valued, split=split, club=club, days=(as_day(from_day), as_day(to_day)))
+        document = patterns_document(chosen, split=split, club=club)
     except LookupError as error:
         raise InputError(f"--club: {error.args[0]}") from error
     click.echo(json.dumps(document, indent=2) if as_json else patterns_table(document))
@@ -131,14 +112,12 @@ def distances_(
 ) -> None:
     """The distance ladder: full swings, gaps and overlaps; corrections for the air are off unless asked for."""
     try:
-        asked = not (temperature is None and altitude is None and head_wind is None)
-        air = Air(temperature, altitude or 0.0, head_wind or 0.0) if asked else None
-        with database() as engine, reading(engine) as connection:
-            found = unlocked_player(connection, player)
-            valued = _valued(connection, found, _baseline(found.baseline), from_day, to_day)
-            on_trial = clubs_on_trial(connection, found.player_id)
-        days = as_day(from_day), as_day(to_day)
-        document = distances_document(found, valued, gap_yd=gap, overlap=overlap, air=air, on_trial=on_trial, days=days)
+        corrected = not (temperature is None and altitude is None and head_wind is None)
+        air = Air(temperature, altitude or 0.0, head_wind or 0.0) if corrected else None
+        with asked(player, question_of(from_day, to_day)) as put:
+            chosen = snapshot_of(put).chosen
+            on_trial = clubs_on_trial(put.connection, put.player.player_id)
+        document = distances_document(chosen, gap_yd=gap, overlap=overlap, air=air, on_trial=on_trial)
     except ValueError as error:
         raise InputError(str(error)) from error
     click.echo(json.dumps(document, indent=2) if as_json else distances_table(document))
@@ -181,13 +160,12 @@ def plan_(
     """Which club, aimed where: one hole in full, or a page for the round. Make it before the round."""
     if hole is None and (start or lie or pin):
         raise InputError("--hole: say which hole to plan --from, --lie or --pin on")
-    with database() as engine, reading(engine) as connection:
-        found = unlocked_player(connection, player)
-        course_id = course_id_of(connection, found, course)
-        known = course_by_id(connection, found.player_id, course_id)
-        maps = hole_map_texts(connection, found.player_id, course_id)
-        table = _baseline(baseline or found.baseline)
-        bag = bag_of(_valued(connection, found, table))
+    with asked(player, question_of(baseline=baseline)) as put:
+        found = snapshot_of(put)
+        course_id = course_id_of(put.connection, found.player, course)
+        known = course_by_id(put.connection, found.player.player_id, course_id)
+        maps = hole_map_texts(put.connection, found.player.player_id, course_id)
+    bag = bag_of(found.chosen.valued)
     if known is None or not maps:
         raise InputError("--course: none of its holes has a map yet; `map import FILE` reads one")
     wanted = sorted(maps) if hole is None else [hole]
@@ -197,7 +175,7 @@ def plan_(
             click.echo(f"hole {number} ({place} of {len(wanted)}) ...", err=True)
         shot = Shot(number, tees, start, lie, pin, clubs or None)
         try:
-            documents.append(plan_document(found, bag, table, known, maps, shot))
+            documents.append(plan_document(found.player, bag, found.baseline, known, maps, shot))
         except PlanError as error:
             raise InputError(f"hole {number}: {error.field}: {error}") from error
     if as_json:

@@ -11,16 +11,12 @@ from typing import Any, Final
 import click
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
-from server.commands import InputError, database, unlocked_player
-from server.commands.options import DAY, LEVEL, OneOf, as_day
+from server.commands import InputError, asked, question_of, snapshot_of
+from server.commands.options import DAY, LEVEL, OneOf
 from server.commands.tables import aligned, interval, short_rounds, signed
 from server.game.order_of_play import KINDS
-from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
-from server.reports.heading import Chosen
+from server.questions.question import Chosen
 from server.reports.putting import PutterPairError, part_swings_document, priorities_document, putting_document
-from server.store.engine import reading
-from server.store.frames import Selection
-from server.store.players import club_ids
 
 WIDTH: Final = 100
 """Columns of running text."""
@@ -90,18 +86,8 @@ def _chosen(
     baseline: str | None,
 ) -> Chosen:
     """The shots that the options choose. InputError for what they cannot choose, or while the player is locked."""
-    first, last = as_day(from_day), as_day(to_day)
-    if first and last and first > last:
-        raise InputError(f"--from: {first} is after --to {last}")
-    with database() as engine, reading(engine) as connection:
-        found = unlocked_player(connection, player)
-        try:
-            table = baseline_by_id(baseline or found.baseline)
-        except (LookupError, ValueError) as error:
-            raise InputError(str(error.args[0] if error.args else error)) from error
-        valued = valued_shots(connection, Selection(found.player_id, first, last, kinds), table, scheme_of(found))
-        clubs = tuple(sorted(club_ids(connection, found.player_id)))
-    return Chosen(found, valued, table, clubs, first, last, level)
+    with asked(player, question_of(from_day, to_day, kinds, baseline, level)) as put:
+        return snapshot_of(put).chosen
 
 
 def _wrapped(words: str) -> list[str]:

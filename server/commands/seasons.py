@@ -10,20 +10,18 @@ from typing import Final
 import click
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
-from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.strokes_gained.summaries import BALLS, GROUPINGS
-from server.commands import InputError, database, named_player
-from server.commands.options import DAY, LEVEL, FilePlace, OneOf, as_day
+from server.commands import InputError, database, named_player, question_of, snapshot_of
+from server.commands.options import DAY, LEVEL, FilePlace, OneOf
 from server.commands.tables import counted, summary_table
 from server.files.demo import load_demo
 from server.files.shots_import import Imported, import_table
 from server.files.shots_rows import TableError, read_table
 from server.game.order_of_play import KINDS
 from server.questions.competition_lock import refuse_locked
-from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
+from server.questions.question import Asked
 from server.reports.summary import summary_document
 from server.store.engine import reading
-from server.store.frames import Selection
 from server.store.players import players
 
 MOST_FAULTS_SHOWN: Final = 50
@@ -85,31 +83,18 @@ def summary(
     as_json: bool,
 ) -> None:
     """Strokes gained by club, category, lie, distance band, hole, round, month or setup."""
-    first, last = as_day(from_day), as_day(to_day)
-    if first and last and first > last:
-        raise InputError(f"--from: {first} is after --to {last}")
+    question = question_of(from_day, to_day, kinds, baseline, level)
     documents = []
     with database() as engine, reading(engine) as connection:
-        asked = players(connection) if everyone else [named_player(connection, player)]
-        refuse_locked(connection, asked)
-        for found in asked:
-            table = _baseline(baseline or found.baseline)
-            selection = Selection(found.player_id, first, last, kinds)
-            valued = valued_shots(connection, selection, table, scheme_of(found))
-            documents.append(
-                summary_document(found, valued, table, by, from_day=first, to_day=last, balls=balls, level=level)
-            )
+        whose = players(connection) if everyone else [named_player(connection, player)]
+        refuse_locked(connection, whose)
+        for found in whose:
+            chosen = snapshot_of(Asked(connection, found, question)).chosen
+            documents.append(summary_document(chosen, by, balls=balls))
     if as_json:
         click.echo(json.dumps(documents if everyone else documents[0], indent=2))
     else:
         click.echo("\n\n".join(summary_table(document) for document in documents))
-
-
-def _baseline(name: str) -> Baseline:
-    try:
-        return baseline_by_id(name)
-    except (LookupError, ValueError) as error:
-        raise InputError(str(error.args[0] if error.args else error)) from error
 
 
 @click.command()

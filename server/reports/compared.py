@@ -9,7 +9,8 @@ import pandas as pd
 from server.analysis.evidence.two_spans import compare
 from server.analysis.strokes_gained.summaries import Summary
 from server.analysis.strokes_gained.summary_intervals import COLUMNS
-from server.reports.heading import Chosen
+from server.questions.question import Chosen
+from server.reports.heading import heading
 
 SIDE_BY_SIDE: Final = ("club", "category", "lie", "distance", "setup")
 """Groupings that two spans can have in common; rounds, months and holes they have not, or not for the same reason."""
@@ -37,10 +38,10 @@ def compared_document(
     ]
     told = [row["difference"] for row in rows if row["difference"]["per_shot_low"] is not None]
     clear = sum(one["per_shot_low"] > 0 or one["per_shot_high"] < 0 for one in told)
-    heading = first.heading()
-    empty = [words for words in (heading["empty"], second.heading()["empty"]) if words]
+    head = heading(first)
+    empty = [words for words in (head["empty"], heading(second)["empty"]) if words]
     return {
-        **{name: heading[name] for name in ("player", "player_id", "baseline")},
+        **{name: head[name] for name in ("player", "player_id", "baseline")},
         "by": by,
         "level": first.level,
         "first": _span(first, found.first),
@@ -54,13 +55,13 @@ def compared_document(
 
 
 def _span(chosen: Chosen, summary: Summary) -> dict[str, Any]:
-    heading = chosen.heading()
+    head = heading(chosen)
     return {
-        "from": heading["from"],
-        "to": heading["to"],
+        "from": head["from"],
+        "to": head["to"],
         "rounds": summary.total["rounds"],
         "short_rounds": summary.total["short_rounds"],
-        "empty": heading["empty"],
+        "empty": head["empty"],
         "shots": summary.total["shots"],
     }
 

@@ -6,16 +6,14 @@ from collections.abc import Collection
 from datetime import date
 from typing import Any, Final
 
-import pandas as pd
-
 from server.analysis.patterns.air import Air
 from server.analysis.patterns.club_patterns import patterns
 from server.analysis.patterns.distances import GAP_YD, OVERLAP, distances
 from server.analysis.patterns.finishes import finishes
 from server.analysis.patterns.full_swings import full_swings
 from server.analysis.patterns.shapes import shapes
+from server.questions.question import Chosen
 from server.reports.heading import empty_words
-from server.store.players import Player
 
 Days = tuple[()] | tuple[date | None, date | None]
 
@@ -25,24 +23,22 @@ CAUTION: Final = (
 )
 
 
-def patterns_document(
-    player: Player, valued: pd.DataFrame, *, split: str, club: str | None, days: Days = ()
-) -> dict[str, Any]:
+def patterns_document(chosen: Chosen, *, split: str, club: str | None) -> dict[str, Any]:
     """Patterns and shapes of all clubs or one. LookupError names the clubs there are when `club` has no finish.
 
     The single finishes are listed of one club alone: those of a whole bag are many, and no picture shows them at once.
-    Yards right and long are positive; intervals at 90 %. `days`: first and last day asked for.
+    Yards right and long are positive; intervals at 90 %.
     """
-    known = finishes(valued)
+    known = finishes(chosen.valued)
     if club is not None:
         labels = sorted({str(label) for label in known["club"]})
         if club not in labels:
             raise LookupError(f"there is no finish of {club!r}; there is {', '.join(labels) or 'none of any club'}")
         known = known[known["club"].eq(club)]
     return {
-        "player": player.name,
-        "player_id": player.player_id,
-        "empty": empty_words(valued, *days),
+        "player": chosen.player.name,
+        "player_id": chosen.player.player_id,
+        "empty": empty_words(chosen.valued, chosen.from_day, chosen.to_day),
         "split": split,
         "level": 0.9,
         "patterns": patterns(known, split, singles=club is not None),
@@ -52,16 +48,14 @@ def patterns_document(
 
 
 def distances_document(
-    player: Player,
-    valued: pd.DataFrame,
+    chosen: Chosen,
     *,
     gap_yd: float = GAP_YD,
     overlap: float = OVERLAP,
     air: Air | None = None,
     on_trial: Collection[str] = (),
-    days: Days = (),
 ) -> dict[str, Any]:
     """The distance ladder of a player. ValueError for a setting outside its range."""
-    ladder = distances(full_swings(valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=on_trial)
-    empty = empty_words(valued, *days)
+    ladder = distances(full_swings(chosen.valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=on_trial)
+    player, empty = chosen.player, empty_words(chosen.valued, chosen.from_day, chosen.to_day)
     return {"player": player.name, "player_id": player.player_id, "empty": empty, "level": 0.9, **ladder}

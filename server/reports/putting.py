@@ -8,7 +8,8 @@ from server.analysis.evidence.priorities import priorities
 from server.analysis.patterns.part_swings import part_swings
 from server.analysis.putting.putters import compare_putters
 from server.analysis.putting.putts import FAR_FT, putting_report, putts_of
-from server.reports.heading import Chosen
+from server.questions.question import Chosen
+from server.reports.heading import heading
 
 
 class PutterPairError(ValueError):
@@ -32,7 +33,7 @@ def putting_document(chosen: Chosen, club: str | None = None, against: str | Non
         sides = (putts_of(chosen.valued, club), putts_of(chosen.valued, against))
         comparison = compare_putters(*sides, (club, against), chosen.level)
     words = [*putting_words(found, chosen.level), *([comparison["verdict"]["words"]] if comparison else [])]
-    return chosen.heading() | {"club": club} | found | {"comparison": comparison, "words": words}
+    return heading(chosen) | {"club": club} | found | {"comparison": comparison, "words": words}
 
 
 def putting_words(found: dict[str, Any], level: float) -> list[str]:
@@ -75,9 +76,9 @@ def part_swings_document(chosen: Chosen, club: str | None = None) -> dict[str, A
     """Part swings of a player or of one club: heading, club and the keys of `part_swings`. LookupError as above."""
     club = chosen.known_club(club)
     found = part_swings(chosen.valued, club, chosen.level)
-    return chosen.heading() | {"club": club} | found
+    return heading(chosen) | {"club": club} | found
 
 
 def priorities_document(chosen: Chosen) -> dict[str, Any]:
     """At most three priorities: heading and the keys of `priorities`."""
-    return chosen.heading() | priorities(chosen.valued, chosen.baseline.id, chosen.level)
+    return heading(chosen) | priorities(chosen.valued, chosen.baseline.id, chosen.level)

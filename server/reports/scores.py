@@ -8,7 +8,8 @@ import pandas as pd
 
 from server.analysis.evidence.round_lengths import round_lengths
 from server.analysis.strokes_gained.scorecard import hole_scores
-from server.reports.heading import Chosen
+from server.questions.question import Chosen
+from server.reports.heading import heading
 
 
 def scores_document(chosen: Chosen, rounds: list[dict[str, Any]]) -> dict[str, Any]:
@@ -31,7 +32,7 @@ def scores_document(chosen: Chosen, rounds: list[dict[str, Any]]) -> dict[str, A
         for round_ in rounds
         if round_["round_id"] in told
     ]
-    return chosen.heading() | {"rounds": found, "short_rounds": lengths.short, "means": _means(found)}
+    return heading(chosen) | {"rounds": found, "short_rounds": lengths.short, "means": _means(found)}
 
 
 def _by_round(valued: pd.DataFrame, scores: pd.DataFrame) -> dict[str, dict[str, Any]]:

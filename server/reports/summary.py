@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any, Final
 
 import pandas as pd
 
-from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.strokes_gained.attribution import BASES
 from server.analysis.strokes_gained.scorecard import hole_scores
@@ -15,23 +13,15 @@ from server.analysis.strokes_gained.summaries import Summary, summarise
 from server.analysis.strokes_gained.summary_intervals import COLUMNS
 from server.game.closings import is_whole, opened_again
 from server.game.order_of_play import COMPETITION
-from server.reports.heading import empty_words
+from server.questions.question import Chosen
+from server.reports.heading import heading
 from server.store.players import Player
 
 NOT_FINISHED: Final = "not holed: picked up or not finished"
 
 
 def summary_document(
-    player: Player,
-    valued: pd.DataFrame,
-    baseline: Baseline,
-    by: str,
-    *,
-    from_day: date | None = None,
-    to_day: date | None = None,
-    balls: str | None = None,
-    level: float = DEFAULT_LEVEL,
-    only: pd.Series | None = None,
+    chosen: Chosen, by: str, *, balls: str | None = None, only: pd.Series | None = None
 ) -> dict[str, Any]:
     """Strokes gained of a player's shots by one grouping, best first, with the total and what is incomplete.
 
@@ -39,26 +29,14 @@ def summary_document(
     asked for, else the first and last day with a shot. `empty`: a sentence where there is no shot. `only` and
     ValueError as in `summarise`.
     """
-    summary = summarise(valued, by, balls, level=level, only=only)
-    days = valued["played_on"]
-    first, last = (None, None) if days.empty else (days.min().date(), days.max().date())
+    summary = summarise(chosen.valued, by, balls, level=chosen.level, only=only)
     return {
-        "player": player.name,
-        "player_id": player.player_id,
-        "baseline": {"id": baseline.id, "version": baseline.version},
+        **heading(chosen),
         "by": by,
-        "level": level,
-        "from": _day(from_day or first),
-        "to": _day(to_day or last),
-        "empty": empty_words(valued, from_day, to_day),
-        "rows": _rows(summary, valued),
+        "rows": _rows(summary, chosen.valued),
         "total": summary.total,
-        "incomplete": incomplete_holes(valued),
+        "incomplete": incomplete_holes(chosen.valued),
     }
-
-
-def _day(day: date | None) -> str | None:
-    return None if day is None else day.isoformat()
 
 
 def _rows(summary: Summary, valued: pd.DataFrame) -> list[dict[str, Any]]:

@@ -12,6 +12,7 @@ import sqlalchemy as sa
 
 from server.files.season_tables import seasons
 from server.game.categories import SCHEMES
+from server.questions.question import Asked, Question, Span
 from server.questions.valued_shots import scheme_of, valued_shots
 from server.reports.summary import scorecard_document, summary_document
 from server.store.engine import reading
@@ -34,10 +35,10 @@ def player_of(engine: sa.Engine, name: str) -> Player:
 def document(engine: sa.Engine, name: str, by: str) -> dict[str, Any]:
     """The summary of the season as commands and addresses give it."""
     player = player_of(engine, name)
-    selection = Selection(player.player_id, date(YEAR, 1, 1), date(YEAR, 12, 31))
+    year = Span(date(YEAR, 1, 1), date(YEAR, 12, 31))
     with reading(engine) as connection:
-        valued = valued_shots(connection, selection, TOUR, scheme_of(player))
-    return summary_document(player, valued, TOUR, by)
+        chosen = Asked(connection, player, Question((year,))).snapshot().chosen
+    return summary_document(chosen, by)
 
 
 def same(found: Any, expected: Any) -> bool:

@@ -9,11 +9,10 @@ import sqlalchemy as sa
 from server.analysis.expected_strokes.baseline import load_baseline
 from server.files.shots_import import import_table
 from server.files.shots_rows import read_table
-from server.game.categories import CategoryScheme
-from server.questions.valued_shots import valued_shots
-from server.reports.trial import Side, trial_document
+from server.questions.question import Asked, Question
+from server.questions.sides import Side
+from server.reports.trial import trial_document
 from server.store.engine import reading
-from server.store.frames import Selection
 from server.store.players import players
 from tests.files.tables import row, table
 
@@ -47,8 +46,8 @@ def found_document(engine: sa.Engine, a: Side, b: Side) -> dict[str, Any]:
     import_table(engine, read_table(table(rounds_with_both())))
     with reading(engine) as connection:
         (player,) = players(connection)
-        valued = valued_shots(connection, Selection(player.player_id), TOUR, CategoryScheme())
-    return trial_document(player, valued, TOUR, (a, b))
+        chosen = Asked(connection, player, Question()).snapshot().chosen
+    return trial_document(chosen, (a, b))
 
 
 def test_the_putter_that_holes_more_is_ahead_by_both_measures(engine: sa.Engine) -> None:

@@ -1,0 +1,134 @@
+"""Questions over HTTP: the queries that choose shots, and the one way from a query to a snapshot or an answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any
+from uuid import UUID
+
+from flask import Response, abort, current_app, request
+from marshmallow import fields, validate
+
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, LEVELS
+from server.analysis.strokes_gained.summaries import BALLS
+from server.api.answers import Query
+from server.api.authorization import caller
+from server.api.baselines import named_baseline
+from server.api.cache import LARGEST_ANSWER, cached_answers, cached_frames
+from server.api.database import engine
+from server.api.players import known_player
+from server.game.lies import LIES
+from server.game.order_of_play import KINDS
+from server.questions.question import Access, Asked, DaysError, NotReadableError, Question, Snapshot, Span
+from server.questions.sides import SideError
+from server.records.fields import Text
+from server.records.validation import Fault, InvalidError, shown
+from server.store.engine import reading
+
+BESIDE = "beside_"
+"""What stands before the names of the second span's days."""
+
+
+class DaysQuery(Query):
+    """Which shots."""
+
+    from_day = fields.Date(data_key="from", metadata={"range": "a day, YYYY-MM-DD"})
+    to_day = fields.Date(data_key="to", metadata={"range": "a day, YYYY-MM-DD"})
+    kind = fields.String(
+        validate=validate.OneOf(KINDS, error="is not one of its values"), metadata={"range": ", ".join(KINDS)}
+    )
+    course = Text(120, 1, metadata={"description": "the name of a course of the player"})
+
+
+class ChosenQuery(DaysQuery):
+    """Which shots, against which baseline."""
+
+    baseline = Text(80, 1)
+    level = fields.Float(
+        load_default=DEFAULT_LEVEL,
+        validate=validate.Range(*LEVELS, error="is outside its range"),
+        metadata={"range": f"{LEVELS[0]:g} to {LEVELS[1]:g}"},
+    )
+
+
+class ClubQuery(ChosenQuery):
+    """The same of one club."""
+
+    club = Text(80, 1)
+
+
+class PuttingQuery(ClubQuery):
+    """The same of one putter, and which to compare it with."""
+
+    against = Text(80, 1)
+
+
+class PartQuery(ChosenQuery):
+    """Of these rounds the shots from one lie, or with one setup (or club), and which balls."""
+
+    lie = fields.String(
+        validate=validate.OneOf(LIES, error="is not one of its values"), metadata={"range": ", ".join(LIES)}
+    )
+    setup = Text(160, 1, metadata={"description": "a setup such as driver@2026-06-22, or a club"})
+    balls = fields.String(
+        validate=validate.OneOf(BALLS, error="is not one of its values"), metadata={"range": ", ".join(BALLS)}
+    )
+
+
+def access() -> Access:
+    """The caller's: the players they may read, the baselines they may see, this application's frames."""
+    return Access(caller().may_read, named_baseline, cached_frames())
+
+
+def question_of(query: dict[str, Any], *before: str) -> Question:
+    """The question that a query puts; `before`: what stands before the names of each span's days. InvalidError for days
+    the wrong way round."""
+    names = before or ("",)
+    kinds = (query["kind"],) if "kind" in query else ()
+    spans = tuple(
+        Span(query.get(f"{name}from_day"), query.get(f"{name}to_day"), kinds, query.get("course")) for name in names
+    )
+    try:
+        return Question(spans, query.get("baseline"), query.get("level", DEFAULT_LEVEL))
+    except DaysError as error:
+        name = names[error.span]
+        fault = Fault(f"{name}from", str(error.first), "a day", f"is after {name}to: {error.last}")
+        raise InvalidError([fault]) from error
+
+
+@contextmanager
+def asked(player_id: UUID, question: Question) -> Iterator[Asked]:
+    """The question, put in one read transaction. 404 for the player or a baseline, 422 for a course or a side that the
+    player does not have, 423 while a competition round is open."""
+    try:
+        with reading(engine()) as connection:
+            yield Asked(connection, known_player(connection, player_id), question, access())
+    except NotReadableError:
+        abort(404, description=f"There is no player {player_id} here.")
+
+
+def snapshot_of(player_id: UUID, question: Question) -> Snapshot:
+    """Everything that an answer reads, from one transaction. Errors as `asked`."""
+    with asked(player_id, question) as put:
+        return put.snapshot()
+
+
+def answered(player_id: UUID, query: dict[str, Any], make: Callable[[Snapshot], Any], *before: str) -> Response:
+    """The answer that this query had before, while log and baseline are the same; else what `make` makes of the
+    snapshot. Errors as `asked`, and what `make` raises; a SideError becomes a 422."""
+    with asked(player_id, question_of(query, *before)) as put:
+        words = tuple(sorted((name, str(value)) for name, value in query.items()))
+        # the baseline itself is in the key: a file that changed is another one, however it is called
+        key = (request.endpoint, put.player.player_id, put.mark, put.baseline, words)
+        text = cached_answers().get(key)
+        snapshot = put.snapshot() if text is None else None
+    if snapshot is not None:
+        try:
+            made = make(snapshot)
+        except SideError as error:
+            raise InvalidError([Fault(error.field, shown(query[error.field]), "", str(error))]) from error
+        text = current_app.json.dumps(made, separators=(",", ":"), allow_nan=False)
+        if len(text) <= LARGEST_ANSWER:
+            cached_answers().put(key, text)
+    return Response(f"{text}\n", content_type="application/json")
