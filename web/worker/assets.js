@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'ba4bb0b8c6da',
+  version: 'ddf494579f79',
   first: {
     '/': '1da2a7fbfd70075dfc7c3d9d802f659bfe7d184192ccc9ab9e7c5f96a29386e2',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -146,7 +146,7 @@ const ASSETS = {
     '/js/views/screen.js': 'f8d4b3c798fefef2331bbb654e048bd914f95c61d21a6db9ca4d6d61347e493f',
     '/js/views/shapes.js': 'ed7b1989acfd7521974e059d2727520a8e77942d41db07b09a1387da31de9ebe',
     '/js/views/sides.js': '96d3e6f0cd94526f223098964f323b762c0e133599cb67f5e2ee1f4aa5778c8c',
-    '/js/views/trial.js': '3f5b8bc5db8ae9fe0fd0a75af8ebccdf406b7809fa0dafa792914ec13a786fe0',
+    '/js/views/trial.js': '062fd8ffe0977fc69f4f9f44391fb811ef1407b6802d4e66e32adfa33babc120',
     '/js/views/words.js': '864af847e26e1bfd1be38b4d885fa3ac9b1dfea5a907fd0616f47548d83bf103',
   },
 };

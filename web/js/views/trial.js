@@ -66,7 +66,9 @@ function chooser(sides, { filters, change }) {
     side('b'),
     field(
       'A difference worth having',
-      select(worths, worth, (value) => change({ minimum_effect: value === MINIMUM_EFFECT ? '' : value }), { id: 'minimum-effect' }),
+      select(worths, worth, (value) => change({ minimum_effect: value === MINIMUM_EFFECT ? '' : value }), {
+        id: 'minimum-effect',
+      }),
     ),
     filters.a && filters.b ? button('Swap', () => change({ a: filters.b, b: filters.a }), { id: 'swap' }) : null,
   );
