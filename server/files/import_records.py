@@ -8,6 +8,7 @@ from typing import Any, Final
 from uuid import UUID, uuid5
 
 from server.game.lies import GREEN
+from server.records.shot_fields import SHOT_FIELDS
 
 Record = tuple[str, dict[str, Any]]
 
@@ -19,19 +20,8 @@ _SORT_WORDS: Final = (
     ("wedge", re.compile(r"wedge|^[pgsal]w$|°|deg|^[45]\d$|^6[0-4]$")),
     ("iron", re.compile(r"iron|^\d ?i$")),
 )
-_OPTIONAL: Final = (
-    "swing",
-    "planned_shape",
-    "actual_shape",
-    "target_yd",
-    "right_yd",
-    "long_yd",
-    "strike",
-    "note",
-    "penalty_reason",
-    "end_lie",
-    "end_distance_yd",
-)
+_OPTIONAL: Final = tuple(field.name for field in SHOT_FIELDS if field.nullable and field.cells)
+_MARKS: Final = ("picked_up", "provisional")
 
 
 def guessed_sort(label: str, used_on_green: bool) -> str:
@@ -148,7 +138,7 @@ class RecordMaker:
             "penalty_strokes": row["penalty_strokes"],
         }
         body |= {name: row[name] for name in _OPTIONAL if row[name] is not None}
-        body |= {name: True for name in ("picked_up", "provisional") if row[name]}
+        body |= {name: True for name in _MARKS if row[name]}
         made_up = self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")
         self.records[self._named(row["shot_id"]) or made_up] = ("shot", body)
 
@@ -168,7 +158,7 @@ def merge(kind: str, held: dict[str, Any], body: dict[str, Any]) -> dict[str, An
     """
     merged = held | body
     if kind == "shot":
-        for name in (*_OPTIONAL, "picked_up", "provisional"):
+        for name in (*_OPTIONAL, *_MARKS):
             if name not in body:
                 merged.pop(name, None)
     elif kind == "round":

@@ -4,49 +4,20 @@ from __future__ import annotations
 
 from typing import Final
 
-IMPORT_COLUMNS: Final[tuple[str, ...]] = (
-    "player",
-    "played_on",
-    "kind",
-    "course",
-    "tees",
-    "hole",
-    "par",
-    "length_yd",
-    "ball",
-    "shot",
-    "lie",
-    "distance",
-    "unit",
-    "club",
-    "holed",
-    "penalty_strokes",
-    "penalty_reason",
-    "end_lie",
-    "end_distance",
-    "end_unit",
-    "swing",
-    "planned_shape",
-    "actual_shape",
-    "target_yd",
-    "right_yd",
-    "long_yd",
-    "strike",
-    "note",
-    "provisional",
-)
-"""Read by import, in the order in which export writes them."""
+from server.records.shot_fields import CELLS, REQUIRED_CELLS
+
+_OF_THE_ROUND: Final = ("player", "played_on", "kind", "course", "tees")
+_OF_THE_HOLE: Final = ("par", "length_yd")
+
+IMPORT_COLUMNS: Final[tuple[str, ...]] = (*_OF_THE_ROUND, CELLS[0], *_OF_THE_HOLE, *CELLS[1:])
+"""Read by import, in the order in which export writes them: the round, the hole, the fields of the shot."""
 
 REQUIRED_COLUMNS: Final[tuple[str, ...]] = (
     "player",
     "played_on",
-    "hole",
-    "par",
-    "length_yd",
-    "shot",
-    "lie",
-    "distance",
-    "club",
+    REQUIRED_CELLS[0],
+    *_OF_THE_HOLE,
+    *REQUIRED_CELLS[1:],
 )
 
 COMPUTED_COLUMNS: Final[tuple[str, ...]] = (

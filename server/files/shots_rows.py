@@ -13,14 +13,16 @@ from typing import Any, Final
 from server.files.shots_columns import COMPUTED_COLUMNS, IMPORT_COLUMNS, REQUIRED_COLUMNS
 from server.files.spreadsheet_cells import freed
 from server.game import ranges
-from server.game.lies import GREEN, LIES
+from server.game.lies import GREEN
 from server.game.order_of_play import KINDS, PRACTICE
 from server.game.penalties import REASONS
 from server.game.units import UNITS, YARD, default_unit, from_yards, to_yards
-from server.records.schemas import SHAPES, STRIKES, SWINGS
+from server.records import shot_fields
+from server.records.shot_fields import BY_NAME, SHOT_FIELDS, ShotField
 from server.records.validation import shown
 
 LONGEST_CELL: Final = 131_072
+LONGEST_LABEL: Final = 60
 MOST_COLUMNS: Final = 200
 MOST_FAULTS: Final = 20_000
 """Where reading stops: a table with as many bad cells is another table."""
@@ -150,38 +152,47 @@ def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[
     read_cell("kind", "kind", lambda cell: _choice(cell, KINDS) or PRACTICE)
     read_cell("course", "course", lambda cell: _text(cell, 120))
     read_cell("tees", "tees", lambda cell: _text(cell, 60))
-    read_cell("hole", "hole", lambda cell: _whole(cell, 1, ranges.MOST_HOLES))
+    read_cell("hole", "hole", lambda cell: _of_field(BY_NAME["hole"], cell))
     read_cell("par", "par", lambda cell: _whole(cell, ranges.LOWEST_PAR, ranges.HIGHEST_PAR))
     read_cell("length_yd", "length_yd", lambda cell: _number(cell, 0, ranges.FARTHEST_YD, "yd", above=True))
-    read_cell("ball", "ball", lambda cell: _whole(cell or "1", 1, ranges.MOST_BALLS))
-    read_cell("shot", "order", lambda cell: _whole(cell, 1, ranges.MOST_SHOTS_A_BALL))
-    read_cell("lie", "lie", lambda cell: _choice(cell, LIES, required=True))
-    read_cell("unit", "unit", lambda cell: _choice(cell, UNITS))
-    read_cell("distance", "distance_yd", lambda cell: _distance(cell, row["unit"], row["lie"], required=True))
-    read_cell("club", "club", lambda cell: _text(cell, 60, required=True))
-    read_cell("holed", "holed", _yes_or_no)
-    read_cell("penalty_strokes", "penalty_strokes", lambda cell: _whole(cell or "0", 0, 2))
-    read_cell("penalty_reason", "penalty_reason", lambda cell: _choice(cell, REASONS))
-    read_cell("end_lie", "end_lie", lambda cell: _choice(cell, LIES))
-    read_cell("end_unit", "end_unit", lambda cell: _choice(cell, UNITS))
-    read_cell("end_distance", "end_distance_yd", lambda cell: _distance(cell, row["end_unit"], row["end_lie"]))
-    read_cell("swing", "swing", lambda cell: _choice(cell, SWINGS))
-    read_cell("planned_shape", "planned_shape", lambda cell: _choice(cell, SHAPES))
-    read_cell("actual_shape", "actual_shape", lambda cell: _choice(cell, SHAPES))
-    read_cell(
-        "target_yd",
-        "target_yd",
-        lambda cell: _number(cell, 0, ranges.FARTHEST_YD, "yd", above=True, required=False),
-    )
-    side = ranges.FARTHEST_OFFLINE_YD
-    read_cell("right_yd", "right_yd", lambda cell: _number(cell, -side, side, "yd", required=False))
-    read_cell("long_yd", "long_yd", lambda cell: _number(cell, -ranges.FARTHEST_YD, side, "yd", required=False))
-    read_cell("strike", "strike", lambda cell: _choice(cell, STRIKES))
-    read_cell("note", "note", lambda cell: _text(cell, 2000))
-    read_cell("provisional", "provisional", lambda cell: _yes_or_no(cell) or False)
+    for field_ in SHOT_FIELDS:
+        if field_.name != "hole":
+            _read_field(field_, row, read_cell)
     for column, message in _disagreements(row):
         faults.append(RowFault(number, column, message, shown(record.get(column, ""))))
     return row, faults
+
+
+def _read_field(field_: ShotField, row: dict[str, Any], read_cell: Callable[..., None]) -> None:
+    """Read the cells of one field of a shot."""
+    column, *units = field_.cells or ("",)
+    if units:
+        lie = row["end_lie" if field_.name.startswith("end_") else "lie"]
+        read_cell(units[0], units[0], lambda cell: _choice(cell, UNITS))
+        unit = row[units[0]]
+        read_cell(column, field_.name, lambda cell: _distance(cell, unit, lie, required=field_.required))
+    elif field_.type == shot_fields.ID and column:
+        read_cell(column, column, lambda cell: _text(cell, LONGEST_LABEL, required=True))
+    elif column:
+        read_cell(column, field_.name, lambda cell: _of_field(field_, cell))
+
+
+def _of_field(field_: ShotField, cell: str) -> Any:
+    """The value of a cell that holds one field of a shot. Raises _CellError."""
+    cell = cell or field_.cell_default
+    match field_.type:
+        case shot_fields.INTEGER:
+            return _whole(cell, int(field_.low), int(field_.high))
+        case shot_fields.NUMBER:
+            bounds = (field_.low, field_.high, field_.unit)
+            return _number(cell, *bounds, above=field_.above, required=field_.required)
+        case shot_fields.CHOICE:
+            return _choice(cell, field_.one_of, required=field_.required)
+        case shot_fields.FLAG:
+            said = _yes_or_no(cell)
+            return said if field_.name == "holed" else bool(said)  # of a ball that is not holed nothing may be known
+        case _:
+            return _text(cell, field_.longest, required=field_.required)
 
 
 def _disagreements(row: dict[str, Any]) -> list[tuple[str, str]]:

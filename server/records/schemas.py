@@ -14,15 +14,12 @@ from server.game import ranges
 from server.game.categories import SCHEMES
 from server.game.closings import MOST_CLOSINGS
 from server.game.hole_maps import map_fault
-from server.game.lies import GREEN, LIES
+from server.game.lies import GREEN
 from server.game.order_of_play import KINDS
-from server.game.penalties import REASONS
 from server.records.fields import Bounded, Choice, Day, Entries, Flag, Identity, ListOf, Number, Text, Time, Whole
+from server.records.shot_fields import SHOT_FIELDS
 
 SORTS: Final = ("driver", "wood", "hybrid", "iron", "wedge", "putter")
-SHAPES: Final = ("draw", "straight", "fade")
-STRIKES: Final = ("centre", "heel", "toe", "high", "low", "thin", "fat")
-SWINGS: Final = ("full", "part")
 FIRMNESS: Final = ("soft", "medium", "firm")
 PLAYER_UNITS: Final = ("yards", "metres")
 
@@ -163,33 +160,8 @@ class RoundSchema(RecordSchema):
             raise ValidationError("has one club twice", "bag")
 
 
-class ShotSchema(RecordSchema):
-    """One shot: where from, with what, and what came of it."""
-
-    round_id = Identity(required=True)
-    hole = Whole(1, ranges.MOST_HOLES, required=True)
-    ball = Whole(1, ranges.MOST_BALLS, required=True)
-    order = Whole(1, ranges.MOST_SHOTS_A_BALL, required=True)
-    lie = Choice(LIES, required=True)
-    distance_yd = Number(0, ranges.FARTHEST_YD, "yd", above=True, required=True)
-    club_id = Identity(required=True)
-    holed = Flag(load_default=False)
-    penalty_strokes = Whole(0, 2, load_default=0)
-    penalty_reason = Choice(REASONS, allow_none=True, load_default=None)
-    end_lie = Choice(LIES, allow_none=True, load_default=None)
-    end_distance_yd = Number(0, ranges.FARTHEST_YD, "yd", above=True, allow_none=True, load_default=None)
-    picked_up = Flag(load_default=False)
-    provisional = Flag(load_default=False)
-    swing = Choice(SWINGS, allow_none=True, load_default=None)
-    planned_shape = Choice(SHAPES, allow_none=True, load_default=None)
-    actual_shape = Choice(SHAPES, allow_none=True, load_default=None)
-    target_yd = Number(0, ranges.FARTHEST_YD, "yd", above=True, allow_none=True, load_default=None)
-    right_yd = Number(-ranges.FARTHEST_OFFLINE_YD, ranges.FARTHEST_OFFLINE_YD, "yd", allow_none=True, load_default=None)
-    long_yd = Number(-ranges.FARTHEST_YD, ranges.FARTHEST_OFFLINE_YD, "yd", allow_none=True, load_default=None)
-    strike = Choice(STRIKES, allow_none=True, load_default=None)
-    position = ListOf(Number(-180, 1e6), 3, "numbers: lon, lat, accuracy_m", allow_none=True, load_default=None)
-    note = Text(2000, allow_none=True, load_default=None)
-    at = Text(40, allow_none=True, load_default=None)
+class ShotRules(RecordSchema):
+    """What the fields of one shot must agree on."""
 
     @validates_schema
     def _agree(self, data: dict[str, Any], **_: Any) -> None:
@@ -207,6 +179,14 @@ class ShotSchema(RecordSchema):
             raise ValidationError("a penalty needs a reason", "penalty_reason")
         if data["provisional"] and data["ball"] == 1:
             raise ValidationError("a provisional ball has a number above 1", "provisional")
+
+
+ShotSchema: Final[type[Schema]] = type(
+    "ShotSchema",
+    (ShotRules,),
+    {"__doc__": "One shot: where from, with what, and what came of it."}
+    | {field.name: field.schema_field() for field in SHOT_FIELDS},
+)
 
 
 def _position_fault(position: list[float] | None) -> str | None:

@@ -11,6 +11,8 @@ import pandas as pd
 import sqlalchemy as sa
 
 from server.game.lies import LIES
+from server.records import shot_fields
+from server.records.shot_fields import SHOT_FIELDS
 from server.store.tables import (
     CLUB,
     COURSE,
@@ -28,43 +30,17 @@ UNKNOWN_CLUB: Final = "unknown club"
 Labels = dict[tuple[str, str], tuple[str, str]]
 """Player and club id -> label and sort."""
 
-_SHOT_COLUMNS: Final = (
-    "ball",
-    "lie",
-    "distance_yd",
-    "club_id",
-    "holed",
-    "penalty_strokes",
-    "penalty_reason",
-    "end_lie",
-    "end_distance_yd",
-    "picked_up",
-    "provisional",
-    "swing",
-    "planned_shape",
-    "actual_shape",
-    "target_yd",
-    "right_yd",
-    "long_yd",
-    "strike",
-    "note",
-    "at",
-)
-_WORDS: Final = (
-    "player",
-    "round_id",
-    "kind",
-    "course",
-    "tees",
-    "club_id",
-    "penalty_reason",
-    "end_lie",
-    "swing",
-    "planned_shape",
-    "actual_shape",
-    "strike",
-)
-_NUMBERS: Final = ("par", "length_yd", "end_distance_yd", "target_yd", "right_yd", "long_yd")
+_PLACED = ("round_id", "hole", "order", "position")
+"""Fields of a shot that stand elsewhere in the frame, or not at all."""
+_SHOT_COLUMNS: Final = tuple(field.name for field in SHOT_FIELDS if field.name not in _PLACED)
+_ROUND_WORDS: Final = ("player", "round_id", "kind", "course", "tees", "club_id")
+_ROUND_NUMBERS: Final = ("par", "length_yd")
+_DTYPES: Final = {
+    shot_fields.NUMBER: "float64",
+    shot_fields.INTEGER: "int64",
+    shot_fields.FLAG: "bool",
+    shot_fields.CHOICE: "category",
+}
 
 
 @dataclass(frozen=True)
@@ -138,16 +114,17 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
 
 def _typed(frame: pd.DataFrame, labels: Labels) -> pd.DataFrame:
     """The columns' types, the same however many rows there are."""
-    columns: dict[str, Any] = {name: frame[name].astype("category") for name in _WORDS}
-    columns |= {name: pd.to_numeric(frame[name]).astype("float64") for name in _NUMBERS}
-    columns |= {name: frame[name].astype("bool") for name in ("holed", "picked_up", "provisional")}
-    columns |= {name: frame[name].astype("int64") for name in ("hole", "ball", "order", "penalty_strokes")}
-    columns["distance_yd"] = frame["distance_yd"].astype("float64")
+    columns: dict[str, Any] = {name: frame[name].astype("category") for name in _ROUND_WORDS}
+    columns |= {name: pd.to_numeric(frame[name]).astype("float64") for name in _ROUND_NUMBERS}
+    for field in SHOT_FIELDS:
+        if field.name in frame and field.type in _DTYPES:
+            found = pd.to_numeric(frame[field.name]) if field.type == shot_fields.NUMBER else frame[field.name]
+            columns[field.name] = found.astype(_DTYPES[field.type])
     columns["lie"] = pd.Categorical(frame["lie"], categories=list(LIES))
     columns["played_on"] = pd.to_datetime(frame["played_on"]).astype("datetime64[s]")
     ids, owners = columns["club_id"].cat, frame["player_id"].astype("category").cat
-    pairs, found = pd.factorize(owners.codes.astype("int64") * len(ids.categories) + ids.codes)
-    places = (divmod(pair, len(ids.categories)) for pair in found)
+    pairs, owned = pd.factorize(owners.codes.astype("int64") * len(ids.categories) + ids.codes)
+    places = (divmod(pair, len(ids.categories)) for pair in owned)
     known = [labels.get((owners.categories[owner], ids.categories[club])) for owner, club in places]
     for place, name in enumerate(("club", "sort")):
         names = [(UNKNOWN_CLUB, "")[place] if label is None else label[place] for label in known]

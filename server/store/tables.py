@@ -14,6 +14,9 @@ from typing import Any, Final
 
 import sqlalchemy as sa
 
+from server.records import shot_fields
+from server.records.shot_fields import POSITION, SHOT_FIELDS, ShotField
+
 METADATA: Final = sa.MetaData()
 ID: Final = sa.String(36)
 TIME: Final = sa.String(24)
@@ -161,34 +164,27 @@ ROUND_HOLE = sa.Table(
 COURSE_OF_ROUND: Final = sa.and_(COURSE.c.record_id == ROUND.c.course_id, COURSE.c.player_id == ROUND.c.player_id)
 """Ids in records are whatever a device wrote: what one names is looked up among records of the same player alone."""
 
+
+def _shot_columns(field: ShotField) -> list[sa.Column[Any]]:
+    """The columns that hold a field of a shot; `order` is a word of SQL."""
+    if field.type == POSITION:
+        return [sa.Column(name, sa.Double) for name in ("lon", "lat", "accuracy_m")]
+    types: dict[str, Any] = {
+        shot_fields.ID: ID,
+        shot_fields.INTEGER: sa.Integer,
+        shot_fields.NUMBER: sa.Double,
+        shot_fields.FLAG: sa.Boolean,
+        shot_fields.CHOICE: sa.String(max(map(len, field.one_of), default=0)),
+        shot_fields.TEXT: sa.String(field.longest) if field.longest <= LONGEST_STRING else sa.Text,
+    }
+    return [sa.Column(SHOT_COLUMN_NAMES.get(field.name, field.name), types[field.type], nullable=field.nullable)]
+
+
+LONGEST_STRING: Final = 250
+SHOT_COLUMN_NAMES: Final = {"order": "shot_order"}
 SHOT = _kind_table(
     "shot",
-    sa.Column("round_id", ID, nullable=False),
-    sa.Column("hole", sa.Integer, nullable=False),
-    sa.Column("ball", sa.Integer, nullable=False),
-    sa.Column("shot_order", sa.Integer, nullable=False),
-    sa.Column("lie", sa.String(8), nullable=False),
-    sa.Column("distance_yd", sa.Double, nullable=False),
-    sa.Column("club_id", ID, nullable=False),
-    sa.Column("holed", sa.Boolean, nullable=False),
-    sa.Column("penalty_strokes", sa.Integer, nullable=False),
-    sa.Column("penalty_reason", sa.String(13)),
-    sa.Column("end_lie", sa.String(8)),
-    sa.Column("end_distance_yd", sa.Double),
-    sa.Column("picked_up", sa.Boolean, nullable=False),
-    sa.Column("provisional", sa.Boolean, nullable=False),
-    sa.Column("swing", sa.String(4)),
-    sa.Column("planned_shape", sa.String(8)),
-    sa.Column("actual_shape", sa.String(8)),
-    sa.Column("target_yd", sa.Double),
-    sa.Column("right_yd", sa.Double),
-    sa.Column("long_yd", sa.Double),
-    sa.Column("strike", sa.String(6)),
-    sa.Column("lon", sa.Double),
-    sa.Column("lat", sa.Double),
-    sa.Column("accuracy_m", sa.Double),
-    sa.Column("note", sa.Text),
-    sa.Column("at", sa.String(40)),
+    *(column for field in SHOT_FIELDS for column in _shot_columns(field)),
     sa.Index("shot_by_round", "player_id", "round_id"),
     in_order=True,
 )

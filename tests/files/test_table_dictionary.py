@@ -93,9 +93,10 @@ def test_a_column_that_is_not_described_is_named(column: str) -> None:
 @pytest.mark.parametrize(
     ("spoilt", "words"),
     [
-        (('[columns.note]\ntype = "string"', '[columns.note]\ntype = "words"'), "note: type 'words' is not one of"),
-        (('meaning = "free words"', 'meaning = ""'), "note: has no meaning"),
-        (('one_of = "strikes"', 'one_of = "hits"'), "strike: one_of 'hits' is not one of"),
+        (('[columns.tees]\ntype = "string"', '[columns.tees]\ntype = "words"'), "tees: type 'words' is not one of"),
+        (('meaning = "the set of tees"', 'meaning = ""'), "tees: has no meaning"),
+        (('one_of = "bases"', 'one_of = "hits"'), "basis: one_of 'hits' is not one of"),
+        (('field = "strike"', 'field = "hit"'), "strike: 'hit' is no field of a shot"),
         (('key = ["shot_id"]', 'key = ["shot", "moon"]'), "table shots: moon is no column of it"),
     ],
 )

@@ -36,7 +36,8 @@ def shape(engine: sa.Engine) -> dict[str, object]:
     look = sa.inspect(engine)
     return {
         name: (
-            [(column["name"], str(column["type"]), column["nullable"]) for column in look.get_columns(name)],
+            # a column that a later step adds comes last, wherever it is described
+            sorted((column["name"], str(column["type"]), column["nullable"]) for column in look.get_columns(name)),
             look.get_pk_constraint(name)["constrained_columns"],
             sorted((str(key["constrained_columns"]), str(key["options"])) for key in look.get_foreign_keys(name)),
             sorted((str(one["name"]), str(one["column_names"]), one["unique"]) for one in look.get_indexes(name)),

@@ -21,7 +21,9 @@ from server.game.lies import LIES
 from server.game.order_of_play import KINDS
 from server.game.penalties import REASONS
 from server.game.units import UNITS
-from server.records.schemas import FIRMNESS, SHAPES, SORTS, STRIKES, SWINGS
+from server.records import shot_fields
+from server.records.schemas import FIRMNESS, SORTS
+from server.records.shot_fields import BY_NAME, ShotField
 
 SOURCE: Final = Path(__file__).with_name("dictionary.toml")
 
@@ -44,9 +46,6 @@ LISTS: Final[dict[str, Sequence[str]]] = {
     "kinds": KINDS,
     "reasons": REASONS,
     "units": UNITS,
-    "shapes": SHAPES,
-    "swings": SWINGS,
-    "strikes": STRIKES,
     "sorts": SORTS,
     "firmness": FIRMNESS,
     "bases": tuple(BASES),
@@ -153,7 +152,33 @@ def _table(name: str, about: dict[str, Any], shared: dict[str, dict[str, Any]]) 
     return TableWords(name, about["title"], columns, tuple(about["key"]))
 
 
-def _column(name: str, said: dict[str, Any]) -> Column:
+TYPE_OF_FIELD: Final = {
+    shot_fields.ID: STRING,
+    shot_fields.INTEGER: INTEGER,
+    shot_fields.NUMBER: NUMBER,
+    shot_fields.CHOICE: STRING,
+    shot_fields.FLAG: BOOLEAN,
+    shot_fields.TEXT: STRING,
+}
+
+
+def _of_shot(field: ShotField) -> dict[str, Any]:
+    """What the table of a shot's fields says of one."""
+    found: dict[str, Any] = {
+        "type": TYPE_OF_FIELD[field.type],
+        "meaning": field.meaning,
+        "required": not field.nullable,
+    }
+    if field.type in (shot_fields.INTEGER, shot_fields.NUMBER):
+        found |= {"above" if field.above else "minimum": field.low, "maximum": field.high, "unit": field.unit}
+    return found | ({"one_of": field.one_of} if field.one_of else {})
+
+
+def _column(name: str, given: dict[str, Any]) -> Column:
+    own = {word: value for word, value in given.items() if word != "field"}
+    if given.get("field", name) not in (name, *BY_NAME):
+        raise ValueError(f"{name}: {given['field']!r} is no field of a shot")
+    said = (_of_shot(BY_NAME[given["field"]]) | own) if "field" in given else own
     choices = said.get("one_of", ())
     found = LISTS.get(choices) if isinstance(choices, str) else choices
     if found is None:
