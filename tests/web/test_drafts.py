@@ -412,3 +412,19 @@ def test_a_note_half_written_is_there_again(make_phone: Any, own_server: Server)
     expect(page.locator("#said")).to_have_text("The note is left")
     expect(page.locator("#note-words")).to_have_value("")
     assert drafts(coach) == []
+
+
+def test_keystrokes_of_which_none_was_written_are_kept(at_home: Phone) -> None:
+    """The page goes before the database has answered once."""
+    page = there(at_home, "#/courses/new", "#course-name")
+    page.evaluate(
+        """() => {
+          const name = document.getElementById('course-name');
+          name.value = 'Otter Pool';
+          name.dispatchEvent(new Event('input', {bubbles: true}));
+          location.reload();
+        }"""
+    )
+    page.wait_for_selector("#course-name")
+    expect(page.locator("#course-name")).to_have_value("Otter Pool")
+    assert page.evaluate("Object.keys(localStorage)") == []

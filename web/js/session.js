@@ -57,7 +57,6 @@ export class Session {
   async start() {
     await Promise.all([this.store.start(), this.readSettings()]);
     await this.load();
-    this.drafts.sweep(this.erasures.map((one) => one.player_id));
   }
 
   /** Whose phone it is, who was signed in last, whose erasure waits. */

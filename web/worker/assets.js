@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'ddf494579f79',
+  version: '7a6388183a31',
   first: {
     '/': '1da2a7fbfd70075dfc7c3d9d802f659bfe7d184192ccc9ab9e7c5f96a29386e2',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -40,11 +40,11 @@ const ASSETS = {
     '/js/game/valuation.js': 'ab0259f688e8f5b741e474f52a5bc9111320eee0e1a60ff9cb094a05a8b6a924',
     '/js/log/answers.js': '489279340abff5dcea76123188eb9de0be0aa5810f400eed3de4da3f7c24ac52',
     '/js/log/cache.js': 'ee50d7328ef47df14edf3b8aa778870f5a9897809d1286658c1cfc66e9637c3e',
-    '/js/log/clearing.js': 'a396966865bf77d5918300f18dc8cd255995be3bb2f5c0271020b0ce9f8f39af',
+    '/js/log/clearing.js': '4c0179260fb1b7e7748f0c1f30caf82ca64a1856e39256645d688a42ca35cc35',
     '/js/log/clock.js': '0d1b8c313dd216cce80bb104d149b62ea23e78c58e8fdea4c7c4ffa69c8d8951',
     '/js/log/competition.js': '5a4611470b6f05f534838dc6e66f7c510b0391600b030e3ceaec133ab328fa5f',
     '/js/log/database.js': 'c92565f3410f90a96f88eb11886f2c213c9c244c05cb30a9abf77344b5371ea1',
-    '/js/log/drafts.js': '53c2fd9aa42bcf765e1da23d28dccbd7c759f56d568d4e3a6cba92fc22c2e9d4',
+    '/js/log/drafts.js': '82d801af5a627094b059f726192e57c40be2ffe57148dad809c5878fba199b0e',
     '/js/log/erased.js': 'f418d8e0d3e76bd452e24cfeb8331027e600d75bf6e0f674e9a45058e3387f4b',
     '/js/log/erasing.js': '1d604e63c50964dfd892e2e8eb0ab5445e11a7dba8577b2bf579203957836325',
     '/js/log/erasure.js': '98910e74b9e0b40cc83560eb41738f7b6fcbe30c791874ef85d7eb284383f30d',
@@ -93,7 +93,7 @@ const ASSETS = {
     '/js/screens/unusual.js': '4cee9014f5b7e6ba8118c3372e01f5da06867c410d030d0a5fff52dddb5c9d47',
     '/js/screens/versions.js': 'c768ad4ba659a28b486f58f128be16237580dc093986a54592f957dd1a027241',
     '/js/screens/whose-phone.js': '7d548f99a8c4dc8bbddac8b3c4c6b1305a1c1ed4b8a426c45adaebb7c330d47e',
-    '/js/session.js': '6f6517d82ce703a13bf6b7b090de97a255c00e87329d29556b0f05bb682c9acb',
+    '/js/session.js': '8086bbf14cffc87eb78db1b768d7c111544e675a0b50792f42b0664f800ae25a',
     '/js/ui/elements.js': '50487b74cf95a159832ee3bab0c4acdf8b0b165ebacbeb85a2614d69b6b88867',
     '/js/ui/frame.js': '902f5cb0ead3e5ffe56586cd7f74188392cbdcdf60b3095fccb06a6ca364f1b8',
     '/js/ui/install.js': 'cd350b036222b83f39e04dca416bad6a21736f1521456ae9fb83b02e948fd05a',

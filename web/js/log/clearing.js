@@ -5,6 +5,7 @@
  */
 import { NOBODY } from './cache.js';
 import { answer } from './database.js';
+import { forgetLeft } from './drafts.js';
 import { CACHE_TURN, OF_THE_DEVICE } from './erased.js';
 import { unsentEntries } from './outbox.js';
 
@@ -15,6 +16,7 @@ import { unsentEntries } from './outbox.js';
  * asked of rows that say whose they are @param {{answers: boolean}} more whether answers about players who stay are kept too
  */
 export async function clearRows(transaction, stays, { answers }) {
+  forgetLeft(stays);
   for (const name of transaction.objectStoreNames) {
     const store = transaction.objectStore(name);
     const [keys, rows] = await Promise.all([answer(store.getAllKeys()), answer(store.getAll())]);

@@ -5,9 +5,11 @@
  * A form opens its draft and changes `value` in place; after each event of the page whatever has changed is written.
  */
 import { answer } from './database.js';
-import { refuseErased } from './erased.js';
+import { ERASURES, refuseErased } from './erased.js';
 
 const EVENTS = ['input', 'change', 'click'];
+/** Before the key of a draft that a page which went had not written yet. */
+const LEFT = 'pencilbag draft left ';
 
 /**
  * @typedef {object} DraftRow
@@ -83,7 +85,10 @@ export class Drafts {
     this.again = false;
     for (const name of EVENTS) addEventListener(name, () => this.soon(), { capture: true });
     addEventListener('visibilitychange', () => this.write(), { capture: true });
-    addEventListener('pagehide', () => this.writeAtOnce(), { capture: true });
+    addEventListener('pagehide', () => this.keepAtLeaving(), { capture: true });
+    addEventListener('pageshow', ({ persisted }) => persisted && forgetLeft(() => false), { capture: true });
+    /** @type {Promise<void>|null} */
+    this.taken = null;
   }
 
   /**
@@ -113,6 +118,8 @@ export class Drafts {
 
   /** @param {string} key @returns {Promise<DraftRow|undefined>} undefined also when the database cannot be read: the form still works */
   async stored(key) {
+    this.taken ??= this.takeLeft();
+    await this.taken.catch(() => undefined); // it stays where it is, and is taken by a later start
     return this.store
       .run(['drafts'], 'readonly', (transaction) => answer(transaction.objectStore('drafts').get(key)))
       .catch(() => undefined);
@@ -177,35 +184,31 @@ export class Drafts {
   }
 
   /**
-   * The page goes: no answer of the database reaches it any more, and what is not committed is undone. So the write asks nothing
-   * and commits itself; should another tab have erased the player in this moment, `sweep` takes the row away.
+   * The page goes: no answer of the database reaches it any more, and what is not committed is undone. What is not written yet
+   * is put where the browser writes at once; the next start takes it into the database.
    */
-  writeAtOnce() {
-    const rows = rowsOf(this.changes());
-    if (!rows.length) return;
-    this.store
-      .run(
-        ['drafts'],
-        'readwrite',
-        async (transaction) => {
-          putRows(transaction, rows);
-          transaction.commit();
-        },
-        'relaxed',
-      )
-      .catch(() => undefined);
+  keepAtLeaving() {
+    try {
+      for (const one of rowsOf(this.changes())) localStorage.setItem(LEFT + one.key, JSON.stringify(one));
+    } catch {
+      // without room the draft is as old as the last write
+    }
   }
 
-  /** Removes what was written for a player in the moment of an erasure here. @param {string[]} erased ids of players */
-  async sweep(erased) {
-    if (!erased.length) return;
-    await this.store
-      .run(['drafts'], 'readwrite', async (transaction) => {
-        const drafts = transaction.objectStore('drafts');
-        for (const playerId of erased)
-          for (const key of await answer(drafts.index('player_id').getAllKeys(playerId))) drafts.delete(key);
-      })
-      .catch(() => undefined); // without a database there is no draft in it
+  /** Takes what pages that went had not written yet into the database; not of players erased here. */
+  async takeLeft() {
+    const names = namesLeft();
+    if (!names.length) return;
+    const rows = names.map((name) => JSON.parse(localStorage.getItem(name) ?? 'null')).filter((row) => row !== null);
+    await this.store.run(['drafts', 'settings'], 'readwrite', async (transaction) => {
+      const erased = (await answer(transaction.objectStore('settings').get(ERASURES)))?.value ?? [];
+      const gone = new Set(erased.map((/** @type {{player_id: string}} */ one) => one.player_id));
+      putRows(
+        transaction,
+        rows.filter(({ key }) => !gone.has(ownerOf(key))),
+      );
+    });
+    for (const name of names) localStorage.removeItem(name);
   }
 
   /** @param {string[]} keys */
@@ -216,6 +219,23 @@ export class Drafts {
       })
       .catch(() => undefined); // the database is gone, and the draft with it
   }
+}
+
+/** @param {string} key of a draft @returns {string} its player */
+function ownerOf(key) {
+  return key.split(' ', 1)[0];
+}
+
+function namesLeft() {
+  return Object.keys(localStorage).filter((name) => name.startsWith(LEFT));
+}
+
+/**
+ * Forgets drafts that pages which went had not written yet. @param {(row: {player_id: string}) => boolean} stays asked of each
+ */
+export function forgetLeft(stays) {
+  for (const name of namesLeft())
+    if (!stays({ player_id: ownerOf(name.slice(LEFT.length)) })) localStorage.removeItem(name);
 }
 
 /** @param {{draft: Draft<any>, text: string|null}[]} changes @returns {{key: string, row: DraftRow|null}[]} */
