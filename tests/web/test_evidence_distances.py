@@ -121,7 +121,7 @@ def test_the_limits_go_into_the_address_and_come_back(coach: Phone, make_phone: 
     again = make_phone(demo).open(page.evaluate("location.hash"))
     wait_drawn(again)
     expect(again.locator(".flags li")).to_have_count(named)
-    page.click("#usual-flags")
+    page.click("#default-flags")
     page.wait_for_function("() => !location.hash.includes('gap')")
     page.click("#filters")
     expect(page.locator("#filter-kind")).to_have_count(1)

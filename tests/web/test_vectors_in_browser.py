@@ -197,11 +197,11 @@ def test_numbers_in_words_agree_with_python(page: Any) -> None:
 
 
 DISTANCES = """async (cases) => {
-  const { fullSwings, usualDistances } = await import('/js/game/distances.js');
+  const { fullSwings, stockDistances } = await import('/js/game/distances.js');
   return cases.map((shots) => {
     const labels = [...new Set(shots.map((shot) => shot.club_id))];
     const clubs = labels.map((label) => ({record_id: label, body: {label, sort: 'iron'}}));
-    return [...usualDistances(clubs, fullSwings(shots))].map(([club, usual]) => ({club, ...usual}));
+    return [...stockDistances(clubs, fullSwings(shots))].map(([club, stock]) => ({club, ...stock}));
   });
 }"""
 

@@ -50,7 +50,7 @@ async function start() {
   session.schedule.start();
   startBridge(session);
   if (session.erasures.length)
-    import('./screens/erasing.js').then(({ keepAsking }) => keepAsking(session)).catch(() => undefined);
+    import('./screens/erasing.js').then(({ retryErasures }) => retryErasures(session)).catch(() => undefined);
   setTimeout(loadAhead, AHEAD_MS);
 }
 

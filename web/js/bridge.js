@@ -6,11 +6,11 @@
 /** @param {import('./session.js').Session} session */
 export async function startBridge(session) {
   if (!('serviceWorker' in navigator)) {
-    session.kept.noWorker = true; // The app still works, but not from a cold start without network; the saving screen says so.
+    session.state.noWorker = true; // The app still works, but not from a cold start without network; the saving screen says so.
     return;
   }
   // The first load keeps what a round needs, and leaves the network alone after that; from the second start on all is kept.
-  if (navigator.serviceWorker.controller) keepTheRest();
+  if (navigator.serviceWorker.controller) cacheTheRest();
   navigator.serviceWorker.addEventListener('controllerchange', takenOver);
   await register(session);
   // A first installation that was cut off leaves nothing behind: it is tried again when the network is likely to be there.
@@ -27,7 +27,7 @@ function tell(wish) {
 let everything = false;
 
 /** Whoever looks at evidence wants the rest of the app without a network too. */
-export function keepTheRest() {
+export function cacheTheRest() {
   if (everything) return;
   everything = true;
   tell('keep the rest');
@@ -44,9 +44,9 @@ function takenOver() {
 async function register(session) {
   try {
     watch(session, await navigator.serviceWorker.register('/sw.js', { updateViaCache: 'none' }));
-    session.kept.noWorker = false;
+    session.state.noWorker = false;
   } catch {
-    session.kept.noWorker = true;
+    session.state.noWorker = true;
   }
 }
 

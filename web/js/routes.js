@@ -40,10 +40,10 @@ const tokens = () => import('./screens/tokens.js');
 const versions = () => import('./screens/versions.js');
 const whosePhone = () => import('./screens/whose-phone.js');
 
-/** @type {{address: RegExp, screen: Screen, evidence?: boolean, stranger?: boolean}[]} */
+/** @type {{address: RegExp, screen: Screen, evidence?: boolean, withoutPlayer?: boolean}[]} */
 const ROUTES = [
   { address: /^$/, screen: homeScreen },
-  { address: /^players$/, screen: playersScreen, stranger: true },
+  { address: /^players$/, screen: playersScreen, withoutPlayer: true },
   { address: /^player$/, screen: later(player, 'playerScreen') },
   { address: /^new$/, screen: later(setup, 'newRoundScreen') },
   { address: /^round\/([^/]+)\/card$/, screen: later(card, 'cardScreen') },
@@ -62,19 +62,19 @@ const ROUTES = [
     address: /^evidence(?:\/([^/?]+)(?:\/([^/?]+))?)?(?:\?(.*))?$/,
     screen: later(evidence, 'evidenceScreen'),
     evidence: true,
-    stranger: true,
+    withoutPlayer: true,
   },
-  { address: /^sign-in$/, screen: later(signIn, 'signInScreen'), stranger: true },
-  { address: /^join\/([^/]+)$/, screen: later(signIn, 'joinScreen'), stranger: true },
-  { address: /^account$/, screen: later(account, 'accountScreen'), stranger: true },
-  { address: /^account\/tokens$/, screen: later(tokens, 'tokensScreen'), stranger: true },
+  { address: /^sign-in$/, screen: later(signIn, 'signInScreen'), withoutPlayer: true },
+  { address: /^join\/([^/]+)$/, screen: later(signIn, 'joinScreen'), withoutPlayer: true },
+  { address: /^account$/, screen: later(account, 'accountScreen'), withoutPlayer: true },
+  { address: /^account\/tokens$/, screen: later(tokens, 'tokensScreen'), withoutPlayer: true },
   { address: /^sharing$/, screen: later(sharing, 'sharingScreen') },
-  { address: /^invitation(?:\/([^/]+))?$/, screen: later(invitation, 'invitationScreen'), stranger: true },
-  { address: /^notes\/([^/]+)$/, screen: later(notes, 'notesScreen'), evidence: true, stranger: true },
+  { address: /^invitation(?:\/([^/]+))?$/, screen: later(invitation, 'invitationScreen'), withoutPlayer: true },
+  { address: /^notes\/([^/]+)$/, screen: later(notes, 'notesScreen'), evidence: true, withoutPlayer: true },
   { address: /^import$/, screen: later(importing, 'importScreen') },
   { address: /^own-data$/, screen: later(ownData, 'ownDataScreen') },
-  { address: /^whose-phone$/, screen: later(whosePhone, 'whosePhoneScreen'), stranger: true },
-  { address: /^saving$/, screen: later(saving, 'savingScreen'), stranger: true },
+  { address: /^whose-phone$/, screen: later(whosePhone, 'whosePhoneScreen'), withoutPlayer: true },
+  { address: /^saving$/, screen: later(saving, 'savingScreen'), withoutPlayer: true },
 ];
 
 /** Gets ready what a player needs next, once the first screen stands. */
@@ -89,10 +89,10 @@ export function loadAhead() {
  * @param {import('./session.js').Session} session @param {string} hash without its "#/" @returns {Promise<Drawn>}
  */
 export async function route(session, hash) {
-  for (const { address, screen, evidence, stranger } of ROUTES) {
+  for (const { address, screen, evidence, withoutPlayer } of ROUTES) {
     const match = address.exec(hash);
     if (!match) continue;
-    if (!stranger && !session.player) return playersScreen(session);
+    if (!withoutPlayer && !session.player) return playersScreen(session);
     const lock = evidence ? await session.lockingRound() : null;
     if (lock) return (await locked()).lockedScreen(session, lock);
     return screen(session, ...match.slice(1));

@@ -1,5 +1,5 @@
 /** What the screens share: the local database, the player, the baseline, the exchange, and how saving stands. */
-import { baselinePath, cacheTurn, cachedAnswers, keepAnswers } from './log/cache.js';
+import { baselinePath, cacheTurn, cachedAnswers, cacheAnswers } from './log/cache.js';
 import { lockingRound } from './log/competition.js';
 import { NotSaved } from './log/database.js';
 import { Drafts } from './log/drafts.js';
@@ -10,8 +10,9 @@ import { ask } from './log/answers.js';
 import { Schedule } from './log/schedule.js';
 import { categoryScheme } from './game/categories.js';
 import { NotAllowed } from './game/hole-edits.js';
+import { ScreenState } from './screen-state.js';
 
-const USUAL_BASELINE = 'tour';
+const DEFAULT_BASELINE = 'tour';
 
 /** @typedef {import('./log/store.js').StoredRecord} StoredRecord @typedef {import('./log/store.js').Plan} Plan */
 
@@ -24,7 +25,7 @@ export class Session {
       lost: () => this.lost(),
     });
     /** What is being entered and not saved yet. */
-    this.drafts = new Drafts(this.store, () => (this.kept.drafts ??= new Map()));
+    this.drafts = new Drafts(this.store, () => this.state.drafts);
     this.schedule = new Schedule(
       this.store,
       () => this.playerId,
@@ -44,12 +45,12 @@ export class Session {
     this.problems = 0;
     /** @type {any} */
     this.update = null;
-    /** Who is signed in here, as the server said last; null: not asked yet. @type {import('./screens/kept-answers.js').Me|null} */
+    /** Who is signed in here, as the server said last; null: not asked yet. @type {import('./screens/server-answers.js').Me|null} */
     this.me = null;
     /** Players erased here of whom the server is still to be asked. @type {{player_id: string, asked_at: string}[]} */
     this.erasures = [];
-    /** What a screen keeps while the app runs. @type {Record<string, any>} */
-    this.kept = {};
+    /** What screens hold in memory. */
+    this.state = new ScreenState();
     this.channel = new BroadcastChannel('pencilbag');
     this.channel.onmessage = ({ data }) => (data === 'cleared' ? this.comeBack('') : this.reload());
   }
@@ -81,7 +82,7 @@ export class Session {
       this.count(),
     ]);
     this.player = record && !record.deleted ? record.body : null;
-    const wanted = this.player?.baseline ?? USUAL_BASELINE;
+    const wanted = this.player?.baseline ?? DEFAULT_BASELINE;
     if (this.baseline?.id !== wanted) {
       this.baseline = (await cachedAnswers(this.store, [baselinePath(wanted)]))[0]?.value ?? null;
       this.fetchBaseline(wanted);
@@ -97,11 +98,11 @@ export class Session {
       if (fresh?.id !== id || !fresh.curves?.green) return;
       const known = this.baseline;
       if (known?.id === id && known.version === fresh.version) return;
-      await keepAnswers(this.store, turn, 'own', [{ path, at: new Date().toISOString(), value: fresh }]);
+      await cacheAnswers(this.store, turn, 'own', [{ path, at: new Date().toISOString(), value: fresh }]);
       this.baseline = fresh;
       this.frame?.refreshQuietly();
     } catch {
-      // Offline: the one that is kept stays in use, and without one the screens say that values are missing.
+      // Offline: the cached one stays in use, and without one the screens say that values are missing.
     }
   }
 
@@ -204,8 +205,8 @@ export class Session {
       Object.assign(state, { kind: 'sign_in', status: 401 });
       return;
     }
-    if (this.kept.toldErased === this.playerId) return;
-    this.kept.toldErased = this.playerId;
+    if (this.state.toldErased === this.playerId) return;
+    this.state.toldErased = this.playerId;
     this.warn(
       'This player was erased on the server, from another device or by hand. Nothing more is sent. What is still on this phone stays until you erase it here: see Your data.',
     );
@@ -217,9 +218,9 @@ export class Session {
     await this.forgetAll();
   }
 
-  /** Everything is read anew from the store; what screens had kept in memory goes. */
+  /** Everything is read anew from the store; what screens held in memory goes. */
   async forgetAll() {
-    this.kept = { noWorker: this.kept.noWorker, keepsAsking: this.kept.keepsAsking };
+    this.state = this.state.forPage();
     this.player = null;
     this.waiting = 0;
     this.problems = 0;

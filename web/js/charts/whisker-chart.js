@@ -43,8 +43,8 @@ export function whiskerExtent(rows, zone = 0) {
   const lengths = shown
     .map((row) => /** @type {number} */ (row.high) - /** @type {number} */ (row.low))
     .sort((a, b) => a - b);
-  const usual = lengths[Math.floor(lengths.length / 2)] ?? 0;
-  const reach = (usual * FAR_OUT) / 2;
+  const typical = lengths[Math.floor(lengths.length / 2)] ?? 0;
+  const reach = (typical * FAR_OUT) / 2;
   const ends = shown.flatMap((row) => {
     const value = /** @type {number} */ (row.value);
     return [

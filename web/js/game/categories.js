@@ -18,7 +18,7 @@ export const SCHEMES = {
 };
 
 /** @type {Record<string, number>} */
-export const USUAL_SHORT_GAME_YD = { [FOUR_PART]: 50, [THREE_PART]: 100 };
+export const DEFAULT_SHORT_GAME_YD = { [FOUR_PART]: 50, [THREE_PART]: 100 };
 
 /** @typedef {{name: string, short_game_yd: number}} CategoryScheme */
 
@@ -28,7 +28,7 @@ export const USUAL_SHORT_GAME_YD = { [FOUR_PART]: 50, [THREE_PART]: 100 };
  */
 export function categoryScheme(name, shortGameYd) {
   const scheme = name && SCHEMES[name] ? name : FOUR_PART;
-  return { name: scheme, short_game_yd: shortGameYd || USUAL_SHORT_GAME_YD[scheme] };
+  return { name: scheme, short_game_yd: shortGameYd || DEFAULT_SHORT_GAME_YD[scheme] };
 }
 
 /**

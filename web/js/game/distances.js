@@ -119,13 +119,15 @@ export function firstGuess(club) {
   return FIRST_GUESS[club.sort] ?? 150;
 }
 
+/** By club id. @typedef {Map<string, {yards: number, swings: number, own: boolean}>} StockDistances */
+
 /**
- * The usual full-swing distance of each club: its median from `ENOUGH_SWINGS` known lengths on; else the first guess, made as
+ * The stock distance of each club, how far a full swing goes: its median from `ENOUGH_SWINGS` known lengths on; else the first guess, made as
  * much shorter or longer as the player's own distances are of theirs. `swings`: how many lengths are known.
  * @param {{record_id: string, body: {label: string, sort: string, loft_deg?: number|null}}[]} clubs
- * @param {Record<string, Swing[]>} swings @returns {Map<string, {yards: number, swings: number, own: boolean}>}
+ * @param {Record<string, Swing[]>} swings @returns {StockDistances}
  */
-export function usualDistances(clubs, swings) {
+export function stockDistances(clubs, swings) {
   const known = clubs.map((club) => lengths(swings[club.record_id] ?? []));
   const isOwn = (/** @type {number} */ place) =>
     clubs[place].body.sort !== 'putter' && known[place].length >= ENOUGH_SWINGS;

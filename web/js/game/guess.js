@@ -28,17 +28,17 @@ function onGreen(feet) {
 
 /**
  * Where the next shot of a ball starts.
- * @param {import('./shot.js').Shot} shot the last shot of the ball @param {number} usualYd the club's usual distance
+ * @param {import('./shot.js').Shot} shot the last shot of the ball @param {number} stockYd the club's stock distance
  * @returns {Spot}
  */
-export function nextSpot(shot, usualYd) {
+export function nextSpot(shot, stockYd) {
   if (shot.end_lie && shot.end_distance_yd) return { lie: shot.end_lie, distance_yd: shot.end_distance_yd };
   if (returnsToSameSpot(shot.penalty_reason, shot.penalty_strokes || 0))
     return { lie: shot.lie, distance_yd: shot.distance_yd };
   if (isFairwayDrop(shot.penalty_reason, shot.penalty_strokes || 0)) return { lie: FAIRWAY, distance_yd: null };
   if (isRelief(shot.penalty_reason)) return { lie: ROUGH, distance_yd: null };
   if (shot.lie === GREEN) return onGreen(Math.max(SHORTEST_PUTT_FT, Math.round(shot.distance_yd * 3 * 0.08)));
-  const intended = shot.swing === 'part' && shot.target_yd ? shot.target_yd : usualYd;
+  const intended = shot.swing === 'part' && shot.target_yd ? shot.target_yd : stockYd;
   const left = shot.distance_yd - intended;
   if (left < REACHES_GREEN_YD) {
     const row = LEFT_AFTER_FT.find(([from]) => shot.distance_yd <= from) ?? LEFT_AFTER_FT[LEFT_AFTER_FT.length - 1];
@@ -50,20 +50,20 @@ export function nextSpot(shot, usualYd) {
 /**
  * Clubs of the bag from the longest to the shortest, the putter last.
  * @template {{record_id: string, body: {sort: string}}} C
- * @param {C[]} clubs @param {Map<string, {yards: number}>} usual @returns {C[]}
+ * @param {C[]} clubs @param {Map<string, {yards: number}>} stock @returns {C[]}
  */
-export function longestFirst(clubs, usual) {
-  const yards = (/** @type {C} */ club) => (club.body.sort === 'putter' ? -1 : (usual.get(club.record_id)?.yards ?? 0));
+export function longestFirst(clubs, stock) {
+  const yards = (/** @type {C} */ club) => (club.body.sort === 'putter' ? -1 : (stock.get(club.record_id)?.yards ?? 0));
   return [...clubs].sort((a, b) => yards(b) - yards(a));
 }
 
 /**
  * The club that is guessed for a spot, or null when the bag has none.
  * @template {{record_id: string, body: {sort: string}}} C
- * @param {C[]} clubs @param {Map<string, {yards: number}>} usual @param {Spot} spot @param {number} par @returns {string|null}
+ * @param {C[]} clubs @param {Map<string, {yards: number}>} stock @param {Spot} spot @param {number} par @returns {string|null}
  */
-export function guessClub(clubs, usual, spot, par) {
-  const order = longestFirst(clubs, usual);
+export function guessClub(clubs, stock, spot, par) {
+  const order = longestFirst(clubs, stock);
   const putter = order.find((club) => club.body.sort === 'putter');
   if (spot.lie === GREEN && putter) return putter.record_id;
   const { distance_yd: distance } = spot;
@@ -73,7 +73,7 @@ export function guessClub(clubs, usual, spot, par) {
   if (spot.lie === TEE && par >= 4) return swinging[0].record_id;
   if (spot.lie === SAND && distance <= 40) return swinging[swinging.length - 1].record_id;
   const usable = spot.lie === TEE ? swinging : swinging.filter((club) => club.body.sort !== 'driver');
-  const away = (/** @type {C} */ club) => Math.abs((usual.get(club.record_id)?.yards ?? 0) - distance);
+  const away = (/** @type {C} */ club) => Math.abs((stock.get(club.record_id)?.yards ?? 0) - distance);
   const best = (usable.length ? usable : swinging).reduce((a, b) => (away(b) < away(a) ? b : a));
   return best.record_id;
 }

@@ -5,13 +5,13 @@
 import { FARTHEST_YD } from './ranges.js';
 
 /** Par -> the shortest and the longest usual hole in yards, both included. @type {Record<number, [number, number]>} */
-export const USUAL_YD = { 3: [40, 285], 4: [180, 540], 5: [335, FARTHEST_YD], 6: [515, FARTHEST_YD] };
+export const DEFAULT_YD = { 3: [40, 285], 4: [180, 540], 5: [335, FARTHEST_YD], 6: [515, FARTHEST_YD] };
 
 /**
  * Whether a hole of this par is seldom that long, or that short.
  * @param {number} par @param {number} lengthYd @returns {boolean}
  */
 export function isUnusual(par, lengthYd) {
-  const [shortest, longest] = USUAL_YD[par];
+  const [shortest, longest] = DEFAULT_YD[par];
   return !(shortest <= lengthYd && lengthYd <= longest);
 }

@@ -34,10 +34,12 @@ export function feature(golf, ring) {
   const points = ring.map(([x, y]) => [rounded(x), rounded(y)]);
   const same = (/** @type {Point} */ a, /** @type {Point} */ b) => a[0] === b[0] && a[1] === b[1];
   if (!same(points[0], points[points.length - 1])) points.push(points[0]);
-  const kept = points.filter((point, place) => place === 0 || !same(point, points[place - 1]));
-  const turn = kept.slice(1).reduce((sum, b, place) => sum + kept[place][0] * b[1] - b[0] * kept[place][1], 0);
-  if (turn < 0) kept.reverse();
-  return { type: 'Feature', properties: { golf }, geometry: { type: 'Polygon', coordinates: [kept] } };
+  const distinct = points.filter((point, place) => place === 0 || !same(point, points[place - 1]));
+  const turn = distinct
+    .slice(1)
+    .reduce((sum, b, place) => sum + distinct[place][0] * b[1] - b[0] * distinct[place][1], 0);
+  if (turn < 0) distinct.reverse();
+  return { type: 'Feature', properties: { golf }, geometry: { type: 'Polygon', coordinates: [distinct] } };
 }
 
 /**

@@ -40,7 +40,7 @@ export function fromYards(lengthYd, unit) {
  * The unit in which a distance from this lie is spoken: feet on the green, the player's own unit elsewhere.
  * @param {string} lie @param {'yards'|'metres'|undefined} units @returns {Unit}
  */
-export function usualUnit(lie, units) {
+export function defaultUnit(lie, units) {
   if (lie === GREEN) return FOOT;
   return units === 'metres' ? METRE : YARD;
 }
@@ -50,6 +50,6 @@ export function usualUnit(lie, units) {
  * @param {number} distanceYd @param {string} lie @param {'yards'|'metres'|undefined} units @returns {string}
  */
 export function spoken(distanceYd, lie, units) {
-  const unit = usualUnit(lie, units);
+  const unit = defaultUnit(lie, units);
   return `${Math.round(fromYards(distanceYd, unit))} ${unit}`;
 }

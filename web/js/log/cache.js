@@ -51,7 +51,7 @@ export async function cacheTurn(store) {
  * @param {Store} store @param {number} turn as it was before asking @param {'evidence'|'own'} shelf @param {CachedAnswer[]} answers
  * @param {Lock|null} [lock]
  */
-export async function keepAnswers(store, turn, shelf, answers, lock = null) {
+export async function cacheAnswers(store, turn, shelf, answers, lock = null) {
   await store.run(['answers', 'settings'], 'readwrite', async (transaction) => {
     const settings = transaction.objectStore('settings');
     if (((await answer(settings.get(CACHE_TURN)))?.value ?? 0) !== turn) return;
@@ -98,7 +98,7 @@ async function makeRoom(cache) {
 }
 
 /**
- * What is kept of these paths. @param {Store} store @param {string[]} paths @returns {Promise<(CachedAnswer|null)[]>}
+ * What is cached of these paths. @param {Store} store @param {string[]} paths @returns {Promise<(CachedAnswer|null)[]>}
  */
 export async function cachedAnswers(store, paths) {
   return store.run(['answers'], 'readonly', async (transaction) => {
@@ -124,7 +124,7 @@ export async function forgetAnswer(store, path) {
 }
 
 /**
- * A player can no longer be read: what was kept goes, lists that name the player too.
+ * A player can no longer be read: what was cached goes, lists that name the player too.
  * @param {Store} store @param {string} player
  */
 export async function forgetPlayer(store, player) {

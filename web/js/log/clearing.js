@@ -20,12 +20,12 @@ export async function clearRows(transaction, stays, { answers }) {
   for (const name of transaction.objectStoreNames) {
     const store = transaction.objectStore(name);
     const [keys, rows] = await Promise.all([answer(store.getAllKeys()), answer(store.getAll())]);
-    const kept = (/** @type {any} */ row) => {
+    const rowStays = (/** @type {any} */ row) => {
       if (name === 'settings') return settingStays(row, stays);
       if (name === 'answers' && row.player_id === NOBODY) return true;
       return typeof row?.player_id === 'string' && stays(row) && (answers || name !== 'answers');
     };
-    const gone = keys.filter((_key, place) => !kept(rows[place]));
+    const gone = keys.filter((_key, place) => !rowStays(rows[place]));
     if (gone.length === keys.length) store.clear();
     else for (const key of gone) store.delete(key);
   }

@@ -60,16 +60,16 @@ function upgrade(database, transaction, from) {
 }
 
 /**
- * Answers stood in the settings once. The usual baseline stays at hand; the others are asked for again: some of them may speak
+ * Answers stood in the settings once. The default baseline stays at hand; the others are asked for again: some of them may speak
  * of somebody who has left.
  * @param {IDBObjectStore} settings @param {IDBObjectStore} answers
  */
 function moveAnswers(settings, answers) {
-  const usual = settings.get('baseline tour');
-  usual.onsuccess = () => {
+  const tour = settings.get('baseline tour');
+  tour.onsuccess = () => {
     const at = new Date(0).toISOString();
-    if (usual.result)
-      answers.put({ path: '/api/baselines/tour', player_id: '', shelf: 'baseline', at, value: usual.result.value });
+    if (tour.result)
+      answers.put({ path: '/api/baselines/tour', player_id: '', shelf: 'baseline', at, value: tour.result.value });
   };
   for (const name of ['evidence kept', 'own answers']) settings.delete(name);
   settings.delete(IDBKeyRange.bound('baseline ', 'baseline \uffff'));

@@ -108,8 +108,8 @@ export async function sendAgain(store, playerId) {
     const outbox = transaction.objectStore('outbox');
     for (const entry of await answer(outbox.index('player_id').getAll(playerId))) {
       if (!entry.problem) continue;
-      const { problem: _gone, ...kept } = entry;
-      outbox.put(kept);
+      const { problem: _gone, ...waiting } = entry;
+      outbox.put(waiting);
     }
   });
 }

@@ -4,17 +4,17 @@ import {
   change,
   dayOf,
   isReader,
-  keptAnswer,
+  askOrCached,
   momentWords,
   sentence,
   tried,
   whoAmI,
-} from './kept-answers.js';
+} from './server-answers.js';
 import { handOn, qrCode } from '../ui/copying.js';
 import { button, confirmSheet, field, h, rowTo, sheet } from '../ui/elements.js';
 import { leave, leaveAll } from './sign-out.js';
 
-/** @typedef {import('../session.js').Session} Session @typedef {import('./kept-answers.js').Account} Account */
+/** @typedef {import('../session.js').Session} Session @typedef {import('./server-answers.js').Account} Account */
 
 const SHORTEST_PASSWORD = 10;
 
@@ -30,7 +30,7 @@ export const ROLE_WORDS = {
 export async function accountScreen(session) {
   const me = await whoAmI(session);
   const account = me.value?.account ?? null;
-  const sessions = account ? await keptAnswer(session, '/api/me/sessions') : null;
+  const sessions = account ? await askOrCached(session, '/api/me/sessions') : null;
   return {
     title: 'Account',
     content: h(
@@ -148,7 +148,7 @@ export function deviceWords(label) {
   return `${words}${joined ? ', joined by a link' : ''}`;
 }
 
-/** @param {Session} session @param {import('./kept-answers.js').Kept} found */
+/** @param {Session} session @param {import('./server-answers.js').Answer} found */
 function sessionsPart(session, found) {
   const end = async (/** @type {any} */ one) => {
     if (

@@ -1,12 +1,12 @@
 /** The bag: clubs, on trial, retired, setups with their dates, and the distances the phone knows. */
 import { longestFirst } from '../game/guess.js';
 import { SORTS } from '../game/shot.js';
-import { fromYards, usualUnit } from '../game/units.js';
+import { fromYards, defaultUnit } from '../game/units.js';
 import { draftNotice } from './draft-notice.js';
 import { button, choices, confirmSheet, field, h } from '../ui/elements.js';
 import { LOCK_WORDS } from './locked.js';
 import { notesPart } from './notes.js';
-import { usualOf } from './round-data.js';
+import { loadStockDistances } from './round-data.js';
 import { counted, today } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {import('../log/store.js').StoredRecord} StoredRecord */
@@ -14,11 +14,11 @@ import { counted, today } from '../ui/words.js';
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function bagScreen(session) {
   const clubs = await session.store.records(/** @type {string} */ (session.playerId), 'club');
-  const { usual } = await usualOf(session, clubs);
+  const stock = await loadStockDistances(session, clubs);
   const lock = await session.lockingRound();
   const inHand = longestFirst(
     clubs.filter((club) => !club.body.retired_on),
-    usual,
+    stock,
   );
   const retired = clubs.filter((club) => club.body.retired_on);
   const row = (/** @type {StoredRecord} */ club) =>
@@ -35,7 +35,7 @@ export async function bagScreen(session) {
           club.body.on_trial ? h('span', { class: 'mark' }, ' on trial') : null,
           h('span', { class: 'list-under' }, underLabel(club)),
         ),
-        lock ? null : h('span', { class: 'list-side' }, distanceWords(session, club, usual.get(club.record_id))),
+        lock ? null : h('span', { class: 'list-side' }, distanceWords(session, club, stock.get(club.record_id))),
       ),
     );
   return {
@@ -89,19 +89,19 @@ function underLabel(club) {
   return `${club.body.sort}${loft}${club.body.retired_on ? ` · retired ${club.body.retired_on}` : ''}`;
 }
 
-/** @param {Session} session @param {StoredRecord} club @param {{yards: number, swings: number, own: boolean}|undefined} usual */
-function distanceWords(session, club, usual) {
-  if (club.body.sort === 'putter' || !usual) return null;
-  if (!usual.own)
+/** @param {Session} session @param {StoredRecord} club @param {{yards: number, swings: number, own: boolean}|undefined} stock */
+function distanceWords(session, club, stock) {
+  if (club.body.sort === 'putter' || !stock) return null;
+  if (!stock.own)
     return h(
       'span',
       { class: 'list-under' },
-      usual.swings ? `${counted(usual.swings, 'swing')}: too few` : 'no full swing of a known length yet',
+      stock.swings ? `${counted(stock.swings, 'swing')}: too few` : 'no full swing of a known length yet',
     );
-  const unit = usualUnit('fairway', session.player.units);
+  const unit = defaultUnit('fairway', session.player.units);
   return [
-    h('span', { class: 'score' }, Math.round(fromYards(usual.yards, unit))),
-    h('span', { class: 'list-under' }, `${unit}, ${counted(usual.swings, 'swing')}`),
+    h('span', { class: 'score' }, Math.round(fromYards(stock.yards, unit))),
+    h('span', { class: 'list-under' }, `${unit}, ${counted(stock.swings, 'swing')}`),
   ];
 }
 

@@ -3,7 +3,7 @@ import { FARTHEST_YD, HIGHEST_PAR, LOWEST_PAR, MOST_HOLES } from '../game/ranges
 import { fromYards, toYards } from '../game/units.js';
 import { draftNotice } from './draft-notice.js';
 import { button, choices, confirmSheet, field, h } from '../ui/elements.js';
-import { meantAsTheyAre } from './unusual.js';
+import { confirmUnusualHoles } from './unusual.js';
 import { counted } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session */
@@ -92,14 +92,14 @@ export async function courseScreen(session, courseId) {
     if (focused) document.getElementById(focused)?.focus();
   };
   draw();
-  const leave = () => session.frame?.go(session.kept.newRound ? 'new' : 'courses');
+  const leave = () => session.frame?.go(session.state.settingUpRound ? 'new' : 'courses');
   const save = async () => {
     const problem = problemOf(fields);
     if (problem) {
       session.warn(problem);
       return;
     }
-    if (!(await usualTees(record?.body, fields, session.player.units))) return;
+    if (!(await confirmLengths(record?.body, fields, session.player.units))) return;
     const body = { ...fields, name: fields.name.trim() };
     const edit = { record_id: fresh ? crypto.randomUUID() : courseId, kind: 'course', body, ...draft.parents };
     if (await session.write(null, () => ({ edits: [edit], words: `${body.name} saved` }), draft)) leave();
@@ -153,10 +153,10 @@ export function badLength(list) {
 }
 
 /** Asks about unusual holes of each set of tees that are not stored like that. @param {any} before the stored body, or null @param {any} fields @param {'yards'|'metres'|undefined} units */
-async function usualTees(before, fields, units) {
+async function confirmLengths(before, fields, units) {
   for (const tees of fields.tees) {
     const stored = before?.tees.find((/** @type {any} */ one) => one.name === tees.name)?.holes ?? [];
-    if (!(await meantAsTheyAre(stored, tees.holes, units))) return false;
+    if (!(await confirmUnusualHoles(stored, tees.holes, units))) return false;
   }
   return true;
 }

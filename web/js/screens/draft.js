@@ -3,7 +3,7 @@ import { guessClub, nextSpot, withLie } from '../game/guess.js';
 import { recordsOfBall } from '../game/hole-edits.js';
 import { GREEN, TEE } from '../game/lies.js';
 import { FARTHEST_ON_GREEN_YD, FARTHEST_YD } from '../game/ranges.js';
-import { fromYards, toYards, usualUnit } from '../game/units.js';
+import { fromYards, toYards, defaultUnit } from '../game/units.js';
 
 const UNKNOWN_DISTANCE_YD = 150;
 
@@ -20,7 +20,7 @@ const UNKNOWN_DISTANCE_YD = 150;
  * @param {Draft|undefined} current @param {object} at
  * @param {import('../log/store.js').StoredRecord[]} at.shots of the round @param {import('../game/shot.js').Hole} at.hole
  * @param {number} at.ball @param {string} at.round_id @param {import('../log/store.js').StoredRecord[]} at.bag
- * @param {Map<string, {yards: number}>} at.usual @param {boolean} at.guess_club
+ * @param {Map<string, {yards: number}>} at.stock @param {boolean} at.guess_club
  * @param {{lie: string, distance_yd: number|null, provisional: boolean}|null} at.start of a ball that has no shot yet
  * @returns {Draft}
  */
@@ -31,7 +31,7 @@ export function draftFor(current, at) {
   if (current?.key === key && (!current.club_id || at.bag.some((club) => club.record_id === current.club_id)))
     return current;
   const spot = last
-    ? nextSpot(last.body, at.usual.get(last.body.club_id)?.yards ?? UNKNOWN_DISTANCE_YD)
+    ? nextSpot(last.body, at.stock.get(last.body.club_id)?.yards ?? UNKNOWN_DISTANCE_YD)
     : firstSpot(at);
   const draft = {
     key,
@@ -55,7 +55,7 @@ function firstSpot(at) {
 /** @param {Draft} draft @param {any} at @returns {Draft} */
 export function withGuessedClub(draft, at) {
   if (draft.club_chosen) return draft;
-  return { ...draft, club_id: at.guess_club ? guessClub(at.bag, at.usual, draft, at.hole.par) : null };
+  return { ...draft, club_id: at.guess_club ? guessClub(at.bag, at.stock, draft, at.hole.par) : null };
 }
 
 /** @param {Draft} draft @param {string} lie @returns {Draft} */
@@ -81,7 +81,7 @@ function largest(lie, unit) {
  * @param {Draft} draft @param {string} digit @param {'yards'|'metres'|undefined} units @returns {Draft}
  */
 export function tapDigit(draft, digit, units) {
-  const unit = usualUnit(draft.lie, units);
+  const unit = defaultUnit(draft.lie, units);
   let typed = draft.typed + digit;
   if (Number(typed) > largest(draft.lie, unit)) typed = digit;
   if (Number(typed) === 0) return { ...draft, typed: '' };
@@ -90,7 +90,7 @@ export function tapDigit(draft, digit, units) {
 
 /** @param {Draft} draft @param {number} step @param {'yards'|'metres'|undefined} units @returns {Draft} */
 export function tapStep(draft, step, units) {
-  const unit = usualUnit(draft.lie, units);
+  const unit = defaultUnit(draft.lie, units);
   const now = (draft.distance_yd === null ? 0 : Math.round(fromYards(draft.distance_yd, unit))) + step;
   const bounded = Math.min(Math.max(now, 1), largest(draft.lie, unit));
   return { ...draft, typed: '', distance_yd: toYards(bounded, unit), guessed: false };

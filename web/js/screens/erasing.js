@@ -2,7 +2,7 @@
 import { erasureOver } from '../log/erasing.js';
 import { askToErase } from '../log/erasure.js';
 import { button, confirmSheet, h } from '../ui/elements.js';
-import { momentWords, sentence } from './kept-answers.js';
+import { momentWords, sentence } from './server-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
@@ -17,15 +17,15 @@ const WAITS = {
  * Asks for every erasure that waits. @param {Session} session @returns {Promise<void>}
  */
 export async function askAgain(session) {
-  if (!session.erasures.length || session.kept.erasing) return;
-  session.kept.erasing = true;
+  if (!session.erasures.length || session.state.erasing) return;
+  session.state.erasing = true;
   try {
     const asked = await askToErase(session.store, session.erasures, fetch.bind(globalThis));
     await session.readErasures();
     if (asked.some((one) => one.state === 'done')) session.me = null;
     const done = asked.filter((one) => one.state === 'done');
     const waits = asked.find((one) => one.state !== 'done');
-    session.kept.erasureWords = waits ? (WAITS[waits.state] ?? sentence(waits.words)) : null;
+    session.state.erasureWords = waits ? (WAITS[waits.state] ?? sentence(waits.words)) : null;
     if (done.length)
       session.warn(
         `The server has erased it too (${done[0].words}). Nothing of that player is left here or there; throw away files that you saved.`,
@@ -33,15 +33,15 @@ export async function askAgain(session) {
     // In its place: somebody may be filling in the rest of the screen.
     document.getElementById('erasure-waits')?.replaceWith(session.erasures.length ? erasureNotice(session) : '');
   } finally {
-    session.kept.erasing = false;
+    session.state.erasing = false;
   }
 }
 
 /** From now on: when the network is back, and when the app comes to the front. @param {Session} session */
-export function keepAsking(session) {
+export function retryErasures(session) {
   const again = () => askAgain(session).catch(() => undefined);
-  if (!session.kept.keepsAsking) {
-    session.kept.keepsAsking = true;
+  if (!session.state.retriesErasures) {
+    session.state.retriesErasures = true;
     addEventListener('online', again);
     document.addEventListener('visibilitychange', () => document.visibilityState === 'visible' && again());
   }
@@ -70,7 +70,7 @@ export function erasureNotice(session) {
     h(
       'p',
       null,
-      `Erased from this phone ${momentWords(session.erasures[0].asked_at)}. ${session.kept.erasureWords ?? WAITS.offline}`,
+      `Erased from this phone ${momentWords(session.erasures[0].asked_at)}. ${session.state.erasureWords ?? WAITS.offline}`,
     ),
     h(
       'div',

@@ -22,16 +22,16 @@ export async function everythingFile(session) {
   const missing = [];
   const fetcher = fetch.bind(globalThis);
   try {
-    const kept = await ask(
+    const ownData = await ask(
       fetcher,
       `/api/players/${encodeURIComponent(/** @type {string} */ (session.playerId))}/everything`,
       {},
       PATIENCE_MS,
     );
-    files.push({ name: 'server/everything.json', content: JSON.stringify(kept, null, 1) });
-    inside.push(`all that the server keeps (${kept.changes.length} changes, ${kept.notes.length} notes)`);
-    if (kept.locked) missing.push('notes (locked while a competition round is open)');
-    for (const address of kept.tables) await season(address, files, inside, missing);
+    files.push({ name: 'server/everything.json', content: JSON.stringify(ownData, null, 1) });
+    inside.push(`all that the server keeps (${ownData.changes.length} changes, ${ownData.notes.length} notes)`);
+    if (ownData.locked) missing.push('notes (locked while a competition round is open)');
+    for (const address of ownData.tables) await season(address, files, inside, missing);
   } catch (error) {
     const words = error instanceof Error ? error.message : String(error);
     missing.push(`what the server keeps, and the tables of the seasons (${words.replace(/\.$/, '')})`);
@@ -47,7 +47,7 @@ async function season(address, files, inside, missing) {
   const year = /season\/(\d+)\//.exec(address)?.[1] ?? '';
   const described = await ask(fetch.bind(globalThis), address, {}, PATIENCE_MS);
   const resources = [];
-  let taken = 0;
+  let added = 0;
   for (const resource of described.resources) {
     const { pathname, search } = new URL(resource.path, location.origin);
     const response = await fetchAgain(
@@ -59,12 +59,12 @@ async function season(address, files, inside, missing) {
     if (response.ok) {
       files.push({ name: `season-${year}/${resource.name}.csv`, content: await response.text() });
       resources.push({ ...resource, path: `${resource.name}.csv` });
-      taken += 1;
+      added += 1;
     } else
       missing.push(
         `${resource.name} of ${year} (${response.status === LOCKED ? 'locked while a competition round is open' : `the server answered ${response.status}`})`,
       );
   }
   files.push({ name: `season-${year}/${DESCRIPTOR}`, content: JSON.stringify({ ...described, resources }, null, 1) });
-  inside.push(`${taken} tables of ${year}`);
+  inside.push(`${added} tables of ${year}`);
 }

@@ -4,7 +4,7 @@ import { toYards } from '../game/units.js';
 import { draftNotice } from './draft-notice.js';
 import { button, choices, confirmSheet, field, h } from '../ui/elements.js';
 import { holeStrip, stripWords } from '../charts/hole-strip.js';
-import { drawable, entryOf, faultSaid, formOf, freshEntry, shown } from './map-entry.js';
+import { drawable, entryOf, faultSentence, formOf, freshEntry, shown } from './map-entry.js';
 import { HOLES, styleSheet } from '../ui/style-sheet.js';
 
 /**
@@ -67,7 +67,7 @@ export async function holeMapScreen(session, courseId, number) {
     empty,
     record?.head,
   );
-  const kept = draft.value;
+  const entered = draft.value;
   const notice = draftNotice(session, draft);
   const page = h('div', { class: 'page' });
   /** @type {Context} */
@@ -79,8 +79,8 @@ export async function holeMapScreen(session, courseId, number) {
     unit: session.player.units === 'metres' ? 'm' : 'yd',
     record,
     others: records.slice(0, -1).map((/** @type {any} */ one) => one.record_id),
-    entry: kept.entry,
-    typed: kept.typed,
+    entry: entered.entry,
+    typed: entered.typed,
     faults: [],
     drawn: null,
     redraw: () => draw(),
@@ -88,7 +88,7 @@ export async function holeMapScreen(session, courseId, number) {
   };
   const draw = () => {
     const focused = document.activeElement?.id;
-    page.replaceChildren(...[notice, ...form(context, kept)].filter(Boolean));
+    page.replaceChildren(...[notice, ...form(context, entered)].filter(Boolean));
     if (focused) document.getElementById(focused)?.focus();
   };
   draw();
@@ -131,7 +131,7 @@ async function saveMap(context, courseId, draft) {
   if (context.faults.length) {
     context.redraw();
     document.getElementById(inputs[context.faults[0].field] ?? '')?.focus();
-    session.frame?.say(`Not saved. ${context.faults.map((fault) => faultSaid(fault, context.unit)).join(' ')}`);
+    session.frame?.say(`Not saved. ${context.faults.map((fault) => faultSentence(fault, context.unit)).join(' ')}`);
     return false;
   }
   const body = { ...withoutPlace(record?.body), course_id: courseId, hole, features: mapFromForm(made), form: made };
@@ -162,13 +162,13 @@ async function remove({ session, hole, record, others }, draft, leave) {
   if (await session.write(null, () => ({ edits, words: `Map of hole ${hole} removed` }), draft)) leave();
 }
 
-/** @param {Context} context @param {{typed: boolean}} kept */
-function form(context, kept) {
+/** @param {Context} context @param {{typed: boolean}} entered */
+function form(context, entered) {
   const { record, unit, course, hole, par } = context;
   const strip = h('div', { class: 'strip-holder', id: 'map-drawing' });
   const said = h('p', { class: 'hint', id: 'map-said' });
   context.live = () => {
-    context.typed = kept.typed = true;
+    context.typed = entered.typed = true;
     drawLive(context, strip, said);
   };
   drawLive(context, strip, said);
@@ -183,11 +183,11 @@ function form(context, kept) {
           h(
             'ul',
             null,
-            context.faults.map((fault) => h('li', null, faultSaid(fault, unit))),
+            context.faults.map((fault) => h('li', null, faultSentence(fault, unit))),
           ),
         )
       : null,
-    record && !record.body.form && !kept.typed
+    record && !record.body.form && !entered.typed
       ? h(
           'p',
           { class: 'notice' },
@@ -212,7 +212,7 @@ function drawLive(context, strip, said) {
   const found = drawable(entry);
   said.classList.toggle('fault', 'faults' in found);
   if ('faults' in found) {
-    said.textContent = `Not drawn yet. ${faultSaid(found.faults[0], unit)}`;
+    said.textContent = `Not drawn yet. ${faultSentence(found.faults[0], unit)}`;
     if (context.drawn) holeStrip(strip, context.drawn.features, unit, context.drawn.words);
     return;
   }
@@ -252,7 +252,7 @@ function length(context, words, id, value, set) {
   });
   const named = field(`${words}, ${unit}`, input);
   if (bad) {
-    named.append(h('p', { class: 'fault', id: `${id}-fault` }, faultSaid(bad, unit)));
+    named.append(h('p', { class: 'fault', id: `${id}-fault` }, faultSentence(bad, unit)));
     input.setAttribute('aria-describedby', `${id}-fault`);
   }
   return named;

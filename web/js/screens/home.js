@@ -74,8 +74,8 @@ async function goOn(session, round, names) {
  */
 function roundList(session, rounds, tallies, names) {
   if (!rounds.length) return h('p', { class: 'empty' }, 'No round yet. Practice rounds count too: start one.');
-  session.kept.search ??= { words: '', kind: '', shown: ROUNDS_AT_ONCE };
-  const { search } = session.kept;
+  session.state.roundSearch ??= { words: '', kind: '', shown: ROUNDS_AT_ONCE };
+  const search = session.state.roundSearch;
   const list = h('div');
   const draw = () => {
     const found = rounds.filter((round) => matches(round, names, search));

@@ -1,5 +1,5 @@
 /** Rounds out of a table (CSV): chosen, previewed by the server, stored whole or not at all. */
-import { change, sentence, tried } from './kept-answers.js';
+import { change, sentence, tried } from './server-answers.js';
 import { button, h } from '../ui/elements.js';
 import { KIND_WORDS, counted, dayWords } from '../ui/words.js';
 

@@ -1,5 +1,5 @@
 /** Taking up a player's invitation, as a coach or an analyst. */
-import { ageNotice, change, isReader, tried, whoAmI } from './kept-answers.js';
+import { ageNotice, change, isReader, tried, whoAmI } from './server-answers.js';
 import { button, field, h } from '../ui/elements.js';
 
 /** @typedef {import('../session.js').Session} Session */
@@ -21,7 +21,7 @@ export async function invitationScreen(session, code) {
   if (me.value.open_house)
     return page(h('p', { class: 'lead' }, 'There are no accounts here, and so nothing to invite to.'));
   if (!me.value.account) {
-    session.kept.after = session.frame?.hash ?? '';
+    session.state.afterSignIn = session.frame?.hash ?? '';
     return page(
       what,
       h('p', { class: 'lead' }, 'Sign in as a coach or an analyst first; this page then comes back.'),

@@ -9,14 +9,14 @@ import { LONG, SHORT, formFaults } from '../game/map-form.js';
 import { fromYards } from '../game/units.js';
 
 /** Where a fairway's width is asked for, as long as the hole reaches so far: where drives end. Choices of this tool. */
-const USUAL_AT_YD = [220, 270];
+const DEFAULT_AT_YD = [220, 270];
 const BEFORE_GREEN_YD = 30;
 /** What the drawing uses where nothing is typed yet. */
 const DRAWN_AS = { green_depth_yd: 28, green_width_yd: 24 };
 
 /** @param {number} lengthYd @param {number} par @returns {Entry} */
 export function freshEntry(lengthYd, par) {
-  const ats = par === 3 ? [] : USUAL_AT_YD.filter((at) => at <= lengthYd - BEFORE_GREEN_YD);
+  const ats = par === 3 ? [] : DEFAULT_AT_YD.filter((at) => at <= lengthYd - BEFORE_GREEN_YD);
   const rows = (ats.length ? ats : [null]).map((at) => ({ at, width: null }));
   return {
     length_yd: lengthYd,
@@ -130,7 +130,7 @@ const NAMES = /** @type {Record<string, string>} */ ({
  * A fault in the player's words and unit: the field, what was typed, and the range.
  * @param {Fault} fault @param {import('../game/units.js').Unit} unit @returns {string}
  */
-export function faultSaid(fault, unit) {
+export function faultSentence(fault, unit) {
   const name =
     NAMES[fault.field] ?? `${fault.field[0].toUpperCase()}${fault.field.slice(1)}`.replace('begins_yd', 'begins');
   if (fault.words)

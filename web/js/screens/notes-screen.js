@@ -1,6 +1,6 @@
 /** All notes on a player; for a coach the place to leave one on a round or a club. */
 import { ask } from '../log/answers.js';
-import { ageNotice, isReader, keptAnswer, whoAmI } from './kept-answers.js';
+import { ageNotice, isReader, askOrCached, whoAmI } from './server-answers.js';
 import { field, h, select } from '../ui/elements.js';
 import { noteForm, noteList, notesAddress } from './notes.js';
 import { dayWords } from '../ui/words.js';
@@ -12,7 +12,7 @@ export async function notesScreen(session, player) {
   await whoAmI(session);
   const own = player === session.playerId;
   const [found, things] = await Promise.all([
-    keptAnswer(session, notesAddress(player)),
+    askOrCached(session, notesAddress(player)),
     thingsOf(session, player, own),
   ]);
   const again = async () => {

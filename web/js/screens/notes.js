@@ -2,7 +2,7 @@
  * Notes on a round, a club or a trial: a small list where the thing itself is shown, and for a coach a form. What is said about
  * a player is the player's to take away; a note of one's own can be taken back.
  */
-import { change, isReader, keptAnswer, momentWords, tried, whoAmI } from './kept-answers.js';
+import { change, isReader, askOrCached, momentWords, tried, whoAmI } from './server-answers.js';
 import { button, confirmSheet, field, h } from '../ui/elements.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {{note_id: string, author: string, about: string, about_id: string, words: string, written_at: string}} Note */
@@ -32,7 +32,7 @@ export function notesPart(session, what) {
   const fill = async () => {
     if (!session.me) await whoAmI(session);
     if (!session.me?.account) return;
-    const found = await keptAnswer(session, notesAddress(what.player));
+    const found = await askOrCached(session, notesAddress(what.player));
     const mine = /** @type {Note[]} */ (found.value?.notes ?? []).filter(
       (note) => note.about === what.about && note.about_id === what.id,
     );

@@ -3,7 +3,7 @@ import { LOCK } from '../log/schedule.js';
 import { erasePlayer } from '../log/erasing.js';
 import { everythingFile } from './everything.js';
 import { button, field, h, sheet } from '../ui/elements.js';
-import { askAgain, keepAsking } from './erasing.js';
+import { askAgain, retryErasures } from './erasing.js';
 import { saveFile } from './saving.js';
 import { counted } from '../ui/words.js';
 
@@ -159,6 +159,6 @@ async function erase(session) {
   await session.cleared();
   session.frame?.say('Erased from this phone');
   session.frame?.go('players');
-  await keepAsking(session);
+  await retryErasures(session);
   await askAgain(session);
 }

@@ -1,6 +1,6 @@
 /** The parts of the shot entry: where the ball lies, how far, which club. */
 import { GREEN, LIES, TEE } from '../game/lies.js';
-import { fromYards, usualUnit } from '../game/units.js';
+import { fromYards, defaultUnit } from '../game/units.js';
 import { bagInOrder } from './round-data.js';
 import { button, choices, h, sheet } from '../ui/elements.js';
 import { LIE_WORDS } from '../ui/words.js';
@@ -29,7 +29,7 @@ export function liePad(draft, first, choose) {
  * @param {{step: (by: number) => void, digit: (digit: string) => void, again: () => void}} tap
  */
 export function distancePad(draft, units, tap) {
-  const unit = usualUnit(draft.lie, units);
+  const unit = defaultUnit(draft.lie, units);
   const asked = draft.distance_yd === null;
   const shown =
     draft.typed || (draft.distance_yd === null ? '?' : String(Math.round(fromYards(draft.distance_yd, unit))));
@@ -77,10 +77,10 @@ function figureUnit(draft, unit) {
  * The clubs near the chosen one in a row, all of them in a sheet. Without a chosen one (competition: nothing is
  * suggested) all clubs lie open.
  * @param {import('./draft.js').Draft} draft @param {import('../log/store.js').StoredRecord[]} bag
- * @param {Map<string, {yards: number}>} usual @param {(clubId: string) => void} choose @param {boolean} openAll
+ * @param {Map<string, {yards: number}>} stock @param {(clubId: string) => void} choose @param {boolean} openAll
  */
-export function clubPad(draft, bag, usual, choose, openAll) {
-  const order = bagInOrder(bag, usual);
+export function clubPad(draft, bag, stock, choose, openAll) {
+  const order = bagInOrder(bag, stock);
   const pick = (/** @type {string|null} */ id) => id && choose(id);
   const asChoice = (/** @type {any} */ club) => /** @type {[string, string]} */ ([club.record_id, club.body.label]);
   if (openAll || order.length <= CLUBS_IN_ROW + 1)

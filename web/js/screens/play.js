@@ -9,7 +9,7 @@ import { moreSheet } from './more-sheet.js';
 import { clubPad, distancePad, liePad } from './play-entry.js';
 import { settleProvisional } from './play-actions.js';
 import { holeDone, holeStrip, shotList } from './play-parts.js';
-import { roundData, usualOf } from './round-data.js';
+import { roundData, loadStockDistances } from './round-data.js';
 import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
 
 /** @typedef {Awaited<ReturnType<typeof roundData>>} Data @typedef {{ball: number, start: any, draft: import('./draft.js').Draft|undefined}} Entered */
@@ -42,15 +42,16 @@ export async function playScreen(session, roundId, number) {
   });
   const entered = await session.drafts.open(data.round.player_id, `play ${ofHole}`, roundId, begun);
   const keep = entered.value;
-  if (session.kept.usual?.of !== ofHole)
-    session.kept.usual = { of: ofHole, yards: (await usualOf(session, data.clubs)).usual };
+  const { state } = session; // replaced when the player leaves while this drawing waits
+  if (state.playing?.hole !== ofHole)
+    state.playing = { hole: ofHole, stock: await loadStockDistances(session, data.clubs) };
   const at = {
     shots: data.shots,
     hole,
     ball: keep.ball,
     round_id: roundId,
     bag: data.bag,
-    usual: session.kept.usual.yards,
+    stock: state.playing.stock,
     guess_club: !data.locked,
     start: keep.start,
   };
@@ -121,7 +122,7 @@ function notices(place) {
   const { data, hole } = place;
   const shots = data.shots.map((record) => record.body);
   const question = openProvisional(shots, hole.number);
-  const crooked = needsNumbering(recordsOfBall(data.shots, hole.number, place.ball));
+  const misnumbered = needsNumbering(recordsOfBall(data.shots, hole.number, place.ball));
   return [
     data.versions
       ? h(
@@ -132,7 +133,7 @@ function notices(place) {
         )
       : null,
     question ? settleProvisional(place, question) : null,
-    crooked
+    misnumbered
       ? h(
           'p',
           { class: 'notice' },
@@ -224,7 +225,7 @@ function entryParts(place, set) {
       ? clubPad(
           place.draft,
           at.bag,
-          at.usual,
+          at.stock,
           (club) => set({ ...place.draft, club_id: club, club_chosen: true }),
           !at.guess_club,
         )

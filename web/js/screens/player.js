@@ -1,5 +1,5 @@
 /** The player's settings. */
-import { SCHEMES, USUAL_SHORT_GAME_YD } from '../game/categories.js';
+import { SCHEMES, DEFAULT_SHORT_GAME_YD } from '../game/categories.js';
 import { ask } from '../log/answers.js';
 import { choices, field, h, rowTo, select } from '../ui/elements.js';
 import { SCHEME_WORDS } from '../ui/words.js';
@@ -101,7 +101,7 @@ export async function playerScreen(session) {
         select(
           Object.keys(SCHEMES).map((key) => [key, SCHEME_WORDS[key]]),
           scheme,
-          (value) => save({ category_scheme: value, short_game_yd: USUAL_SHORT_GAME_YD[value] }),
+          (value) => save({ category_scheme: value, short_game_yd: DEFAULT_SHORT_GAME_YD[value] }),
         ),
       ),
       field('Short game begins at, yards from the hole', shortGame, 'Usual: 50 in four parts, 100 in three.'),

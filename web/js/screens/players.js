@@ -2,12 +2,12 @@
 import { ExchangeFailure, ask } from '../log/answers.js';
 import { button, choices, field, h, rowTo } from '../ui/elements.js';
 import { installHint } from '../ui/install.js';
-import { isReader, whoAmI } from './kept-answers.js';
+import { isReader, whoAmI } from './server-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
 /** A usual bag of 14 to start from; lofts from memory, common practice, no source. */
-const USUAL_BAG = [
+const DEFAULT_BAG = [
   ['Driver', 'driver', 10],
   ['3-wood', 'wood', 15],
   ['3-hybrid', 'hybrid', 19],
@@ -168,7 +168,7 @@ async function createPlayer(session, fields) {
   const playerId = own ?? crypto.randomUUID();
   session.playerId = playerId;
   const body = { ...fields, baseline: 'tour', category_scheme: 'four_part' };
-  const clubs = USUAL_BAG.map(([label, sort, loft]) => ({
+  const clubs = DEFAULT_BAG.map(([label, sort, loft]) => ({
     record_id: crypto.randomUUID(),
     kind: 'club',
     body: { label, sort, loft_deg: loft, on_trial: false },

@@ -1,7 +1,7 @@
-/** What the screens of a round need, read at once: round, shots, clubs, score, values, usual distances. */
+/** What the screens of a round need, read at once: round, shots, clubs, score, values, stock distances. */
 import { attribute } from '../game/valuation.js';
 import { roundScore } from '../game/score.js';
-import { usualDistances } from '../game/distances.js';
+import { stockDistances } from '../game/distances.js';
 import { longestFirst } from '../game/guess.js';
 import { COMPETITION } from '../game/shot.js';
 import { tallyRound, tallyVersion } from '../game/tally.js';
@@ -33,10 +33,10 @@ export async function talliesOf(session, rounds) {
 }
 
 /**
- * The usual distance of each club, from the full swings of all rounds.
+ * The stock distance of each club, from the full swings of all rounds.
  * @param {Session} session @param {StoredRecord[]} clubs
  */
-export async function usualOf(session, clubs) {
+export async function loadStockDistances(session, clubs) {
   const rounds = await session.store.records(/** @type {string} */ (session.playerId), 'round');
   const tallies = await talliesOf(session, rounds);
   /** @type {Record<string, import('../game/distances.js').Swing[]>} */
@@ -44,7 +44,7 @@ export async function usualOf(session, clubs) {
   for (const tally of tallies.values()) {
     for (const [club, more] of Object.entries(tally.swings)) swings[club] = [...(swings[club] ?? []), ...more];
   }
-  return { usual: usualDistances(clubs, swings) };
+  return stockDistances(clubs, swings);
 }
 
 /**
@@ -89,10 +89,10 @@ export async function roundData(session, roundId) {
 }
 
 /**
- * Clubs of the bag by usual length. @param {StoredRecord[]} bag @param {Map<string, {yards: number}>} usual
+ * Clubs of the bag by stock distance. @param {StoredRecord[]} bag @param {Map<string, {yards: number}>} stock
  */
-export function bagInOrder(bag, usual) {
-  return longestFirst(bag, usual);
+export function bagInOrder(bag, stock) {
+  return longestFirst(bag, stock);
 }
 
 /** @param {StoredRecord[]} clubs @returns {(id: string) => string} the label of a club */

@@ -3,7 +3,7 @@ import { changedHoles, mendHoles } from '../game/round-edits.js';
 import { badLength, lengthsTable, parsField } from './courses.js';
 import { draftNotice } from './draft-notice.js';
 import { button, h } from '../ui/elements.js';
-import { meantAsTheyAre } from './unusual.js';
+import { confirmUnusualHoles } from './unusual.js';
 
 /** @typedef {import('../game/shot.js').Hole} Hole */
 
@@ -38,7 +38,7 @@ export async function roundHolesScreen(session, roundId) {
     const body = now?.body ?? round.body;
     const mine = changedHoles(fields.before, fields.holes);
     const holes = body.holes.map((/** @type {Hole} */ hole) => mine.find((one) => one.number === hole.number) ?? hole);
-    if (!(await meantAsTheyAre(body.holes, holes, session.player.units))) return;
+    if (!(await confirmUnusualHoles(body.holes, holes, session.player.units))) return;
     const plan = (/** @type {any[]} */ shots) => mendHoles(roundId, body, shots, holes);
     if (await session.write(roundId, (shots) => ({ edits: plan(shots), words: 'Pars and lengths changed' }), draft))
       leave();

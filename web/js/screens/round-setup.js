@@ -5,7 +5,7 @@ import { longestFirst } from '../game/guess.js';
 import { draftNotice } from './draft-notice.js';
 import { button, choices, field, h, select } from '../ui/elements.js';
 import { installHint } from '../ui/install.js';
-import { usualOf } from './round-data.js';
+import { loadStockDistances } from './round-data.js';
 import { KIND_WORDS, counted, today } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {import('../log/store.js').StoredRecord} StoredRecord */
@@ -20,7 +20,7 @@ export async function newRoundScreen(session) {
   const last = given.rounds[0]?.body;
   const course = given.courses.find((one) => one.record_id === last?.course_id) ?? given.courses[0];
   const inHand = given.clubs.map((club) => club.record_id);
-  const usual = () => ({
+  const blank = () => ({
     played_on: today(),
     entered_on: today(),
     kind: last?.kind ?? PRACTICE,
@@ -33,10 +33,10 @@ export async function newRoundScreen(session) {
     note: null,
     closed: false,
   });
-  const draft = await session.drafts.open(/** @type {string} */ (session.playerId), 'new round', NEW, usual);
+  const draft = await session.drafts.open(/** @type {string} */ (session.playerId), 'new round', NEW, blank);
   const fields = draft.value;
   if (fields.played_on === fields.entered_on) Object.assign(fields, { played_on: today(), entered_on: today() }); // no other day was chosen
-  session.kept.newRound = true; // a course made meanwhile leads back here
+  session.state.settingUpRound = true; // a course made meanwhile leads back here
   fields.bag = fields.bag.filter((/** @type {string} */ id) => inHand.includes(id));
   if (!given.courses.some((one) => one.record_id === fields.course_id)) fields.course_id = course?.record_id ?? null;
   const start = async () => {
@@ -49,7 +49,7 @@ export async function newRoundScreen(session) {
       draft,
     );
     if (!saved) return;
-    session.kept.newRound = undefined;
+    session.state.settingUpRound = false;
     navigator.storage?.persist?.();
     session.frame?.go(`round/${roundId}/${body.holes[0].number}`);
   };
@@ -66,7 +66,7 @@ export async function newRoundScreen(session) {
       button(
         'Back',
         () => {
-          session.kept.newRound = undefined;
+          session.state.settingUpRound = false;
           session.frame?.go('');
         },
         { class: 'act' },
@@ -125,13 +125,13 @@ async function material(session) {
   const [clubs, courses, setups, rounds] = await Promise.all(
     ['club', 'course', 'setup', 'round'].map((kind) => session.store.records(player, kind)),
   );
-  const { usual } = await usualOf(session, clubs);
+  const stock = await loadStockDistances(session, clubs);
   rounds.sort((a, b) => b.body.played_on.localeCompare(a.body.played_on));
   courses.sort((a, b) => a.body.name.localeCompare(b.body.name));
   return {
     clubs: longestFirst(
       clubs.filter((club) => !club.body.retired_on),
-      usual,
+      stock,
     ),
     courses,
     setups,

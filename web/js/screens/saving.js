@@ -219,7 +219,7 @@ function storage(session, persisted) {
     h('h2', null, 'Storage'),
     h('p', { id: 'storage-words' }, words),
     persisted === false ? button('Ask to keep it', ask, { id: 'persist' }) : null,
-    session.kept.noWorker
+    session.state.noWorker
       ? h(
           'p',
           { class: 'notice' },

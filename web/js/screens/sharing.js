@@ -1,5 +1,5 @@
 /** Sharing: who reads this player's rounds, letting somebody in, and ending it at once. */
-import { ageNotice, change, dayOf, keptAnswer, tried, whoAmI } from './kept-answers.js';
+import { ageNotice, change, dayOf, askOrCached, tried, whoAmI } from './server-answers.js';
 import { handOn, qrCode } from '../ui/copying.js';
 import { button, confirmSheet, field, h, sheet } from '../ui/elements.js';
 
@@ -38,8 +38,8 @@ export async function sharingScreen(session) {
     );
   const of = `/api/players/${encodeURIComponent(/** @type {string} */ (session.playerId))}`;
   const [shares, invitations] = await Promise.all([
-    keptAnswer(session, `${of}/shares`),
-    keptAnswer(session, `${of}/invitations`),
+    askOrCached(session, `${of}/shares`),
+    askOrCached(session, `${of}/invitations`),
   ]);
   return page(
     ageNotice(shares, 'This list'),

@@ -3,7 +3,7 @@ import { deleteShot, editShot, insertShot, moveShot, recordsOfBall } from '../ga
 import { GREEN, LIES, TEE } from '../game/lies.js';
 import { REASONS } from '../game/penalties.js';
 import { SHAPES, STRIKES } from '../game/shot.js';
-import { fromYards, spoken, toYards, usualUnit } from '../game/units.js';
+import { fromYards, spoken, toYards, defaultUnit } from '../game/units.js';
 import { inRange } from '../game/valuation.js';
 import { button, choices, confirmSheet, field, h, select, sheet } from '../ui/elements.js';
 import { finishPad } from './finish-pad.js';
@@ -89,7 +89,7 @@ function clubChoices(place) {
   const { bag, clubs } = place.data;
   const others = clubs.filter((club) => !bag.includes(club));
   return [bag, others]
-    .flatMap((some) => bagInOrder(some, place.at.usual))
+    .flatMap((some) => bagInOrder(some, place.at.stock))
     .map((club) => [club.record_id, club.body.label]);
 }
 
@@ -117,7 +117,7 @@ async function write(place, words, plan, draft) {
  * @param {(yards: number|null) => void} change @param {string} id
  */
 function distanceField(place, label, lie, yards, change, id) {
-  const unit = usualUnit(lie, place.session.player.units);
+  const unit = defaultUnit(lie, place.session.player.units);
   const value = yards ? String(Math.round(fromYards(yards, unit) * 10) / 10) : '';
   const input = h('input', { type: 'number', inputmode: 'decimal', min: '0', step: 'any', id, value });
   input.addEventListener('input', () => change(input.value === '' ? null : toYards(Number(input.value), unit)));

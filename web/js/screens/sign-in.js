@@ -2,7 +2,7 @@
 import { ask } from '../log/answers.js';
 import { clearNow } from './clearing.js';
 import { button, field, h } from '../ui/elements.js';
-import { isReader, whoAmI } from './kept-answers.js';
+import { isReader, whoAmI } from './server-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
@@ -88,16 +88,16 @@ async function enter(session, address, body) {
  * @param {Session} session
  */
 async function clearOfOthers(session) {
-  const { after } = session.kept;
+  const { afterSignIn } = session.state;
   const me = await ask(fetch.bind(globalThis), '/api/me');
   await clearNow(session, { own: me.account?.player_id ?? null });
-  session.kept.after = after;
+  session.state.afterSignIn = afterSignIn;
 }
 
 /** Where a sign-in leads to. @param {Session} session @param {string|null} own the account's player @returns {string} */
 function nextScreen(session, own) {
-  const asked = session.kept.after;
-  session.kept.after = null;
+  const asked = session.state.afterSignIn;
+  session.state.afterSignIn = null;
   if (asked) return asked;
   if (session.player && own !== session.playerId) return 'whose-phone';
   if (session.player) return '';

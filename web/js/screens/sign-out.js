@@ -1,7 +1,7 @@
 /** Signing out, here or everywhere: the session ends on the server, and the phone is cleared of who leaves. */
 import { ExchangeFailure, ask } from '../log/answers.js';
 import { askToClear, clearNow } from './clearing.js';
-import { change, keptAnswer, tried } from './kept-answers.js';
+import { change, askOrCached, tried } from './server-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
@@ -21,7 +21,7 @@ export async function leaveAll(session) {
   const asked = await askToClear(session, { title: 'Sign out everywhere?', calm, yes: 'Sign out everywhere' });
   if (!asked) return;
   const done = await tried(session, async () => {
-    const { sessions } = (await keptAnswer(session, '/api/me/sessions')).value ?? { sessions: [] };
+    const { sessions } = (await askOrCached(session, '/api/me/sessions')).value ?? { sessions: [] };
     for (const one of sessions.filter((/** @type {any} */ found) => !found.current).slice(0, MOST_SESSIONS))
       await change('DELETE', `/api/me/sessions/${one.credential_id}`);
   });

@@ -14,7 +14,7 @@ const SAME_SPOT_PX = 24;
 /** @typedef {{x: number, y: number}} Spot */
 
 export class TapGuard {
-  /** @param {() => void} [changed] called when `busy` may have changed @param {() => number} [now] milliseconds of the page */
+  /** @param {(busy: boolean) => void} [changed] called when `busy` may have changed @param {() => number} [now] milliseconds of the page */
   constructor(changed = () => undefined, now = () => performance.now()) {
     this.changed = changed;
     this.now = now;
@@ -65,7 +65,7 @@ export class TapGuard {
     this.writing = true;
     this.spot = spot;
     this.closedAt = this.now();
-    this.changed();
+    this.changed(this.busy);
   }
 
   /** The write is over. @param {boolean} saved what was not saved may be tapped again at once */
@@ -75,16 +75,16 @@ export class TapGuard {
       this.spent = this.latest; // what was read before now may not know of it
       this.drawnAt = null;
     }
-    this.changed();
+    this.changed(this.busy);
   }
 
   /** An entry is on the screen. @param {number} entry */
   drawn(entry) {
     if (!this.writing && this.drawnAt === null && entry > this.spent) {
       this.drawnAt = this.now();
-      this.timer = setTimeout(() => this.changed(), SETTLES_MS);
+      this.timer = setTimeout(() => this.changed(this.busy), SETTLES_MS);
     }
-    this.changed();
+    this.changed(this.busy);
   }
 
   /** A field of an entry was touched: the next tap on it is meant. @param {number} entry */
@@ -92,7 +92,7 @@ export class TapGuard {
     if (this.writing || this.drawnAt === null || entry <= this.spent) return;
     clearTimeout(this.timer);
     this.drawnAt = -Infinity;
-    this.changed();
+    this.changed(this.busy);
   }
 }
 
@@ -120,12 +120,12 @@ export function tappedSpot() {
 
 /** The guard of the play screen; the actions say by `aria-busy` when they wait. @param {import('../session.js').Session} session @returns {TapGuard} */
 export function guardOf(session) {
-  const { kept } = session;
-  kept.guard ??= new TapGuard(() =>
-    document.querySelector('#bar .actions')?.setAttribute('aria-busy', String(kept.guard.busy)),
+  session.state.tapGuard ??= new TapGuard((busy) =>
+    document.querySelector('#bar .actions')?.setAttribute('aria-busy', String(busy)),
   );
-  atWork = { guard: kept.guard, said: () => sayTwice(session) };
-  return kept.guard;
+  const guard = session.state.tapGuard;
+  atWork = { guard, said: () => sayTwice(session) };
+  return guard;
 }
 
 /** @param {import('../session.js').Session} session */

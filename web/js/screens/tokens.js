@@ -1,5 +1,5 @@
 /** Tokens for scripts: made, shown once, listed, ended. */
-import { ageNotice, change, dayOf, isReader, keptAnswer, momentWords, tried, whoAmI } from './kept-answers.js';
+import { ageNotice, change, dayOf, isReader, askOrCached, momentWords, tried, whoAmI } from './server-answers.js';
 import { handOn } from '../ui/copying.js';
 import { button, choices, confirmSheet, field, h, select } from '../ui/elements.js';
 
@@ -11,7 +11,7 @@ const DAYS = /** @type {[string, string][]} */ ([
   ['90', '90 days'],
   ['366', 'a year'],
 ]);
-const USUAL_DAYS = '90';
+const DEFAULT_DAYS = '90';
 /** @type {Record<string, string>} */
 const SCOPE_WORDS = {
   read_own: 'reads your rounds',
@@ -27,7 +27,7 @@ const OWN_SCOPES = /** @type {[string, string][]} */ ([
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function tokensScreen(session) {
   await whoAmI(session);
-  const found = await keptAnswer(session, '/api/me/tokens');
+  const found = await askOrCached(session, '/api/me/tokens');
   const useful = isReader(session.me) || session.me?.account?.role === 'player';
   const list = h('ul', { class: 'list', id: 'tokens' });
   const fill = (/** @type {any[]} */ tokens) =>
@@ -35,7 +35,7 @@ export async function tokensScreen(session) {
       ...(tokens.length ? tokens.map((one) => row(session, one)) : [h('li', { class: 'list-row' }, 'No token yet.')]),
     );
   fill(found.value?.tokens ?? []);
-  const again = async () => fill((await keptAnswer(session, '/api/me/tokens')).value?.tokens ?? []);
+  const again = async () => fill((await askOrCached(session, '/api/me/tokens')).value?.tokens ?? []);
   return {
     title: 'Tokens',
     still: true,
@@ -61,7 +61,7 @@ export async function tokensScreen(session) {
 
 /** @param {Session} session @param {() => Promise<void>} again */
 function form(session, again) {
-  const wanted = { scopes: isReader(session.me) ? 'read_squad' : 'read_own', days: USUAL_DAYS };
+  const wanted = { scopes: isReader(session.me) ? 'read_squad' : 'read_own', days: DEFAULT_DAYS };
   const label = h('input', {
     required: true,
     maxlength: '80',

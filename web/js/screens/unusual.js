@@ -10,7 +10,7 @@ import { confirmSheet } from '../ui/elements.js';
  * True when the holes that changed are usual, or meant as they are.
  * @param {Hole[]} before @param {Hole[]} after @param {'yards'|'metres'|undefined} units of the player @returns {Promise<boolean>}
  */
-export async function meantAsTheyAre(before, after, units) {
+export async function confirmUnusualHoles(before, after, units) {
   const odd = changedHoles(before, after).filter((hole) => isUnusual(hole.par, hole.length_yd));
   if (!odd.length) return true;
   const words = odd

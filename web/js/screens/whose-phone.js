@@ -1,5 +1,5 @@
 /** A phone whose player is not the account's: what it means, calmly, and the ways out. */
-import { ageNotice, isReader, whoAmI } from './kept-answers.js';
+import { ageNotice, isReader, whoAmI } from './server-answers.js';
 import { saveLog } from './saving.js';
 import { button, h } from '../ui/elements.js';
 import { counted } from '../ui/words.js';
@@ -45,7 +45,7 @@ export async function whosePhoneScreen(session) {
   );
 }
 
-/** @param {import('./kept-answers.js').Account} account @returns {string} */
+/** @param {import('./server-answers.js').Account} account @returns {string} */
 function belongs(account) {
   if (account.role === 'player') return 'the account of another player';
   return account.role === 'owner'
@@ -53,7 +53,7 @@ function belongs(account) {
     : `${account.role === 'analyst' ? 'an analyst' : 'a coach'}, who reads and writes no rounds`;
 }
 
-/** @param {Session} session @param {import('./kept-answers.js').Account|null} account @param {string} name */
+/** @param {Session} session @param {import('./server-answers.js').Account|null} account @param {string} name */
 function ways(session, account, name) {
   const own = account?.player_id ?? null;
   const change = async () => {

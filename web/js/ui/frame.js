@@ -1,7 +1,7 @@
 /** The frame around every screen: top line, screen, bottom bar, how saving stands, and what is said to screen readers. */
 import { plainAddress } from '../addresses.js';
 import { button, h } from './elements.js';
-import { isReader } from '../screens/kept-answers.js';
+import { isReader } from '../screens/server-answers.js';
 import { drawAnew, drawAround } from './typing.js';
 import { counted } from './words.js';
 

@@ -1,11 +1,11 @@
 /**
- * Asks the server for evidence; the last answers stay readable without a network (see store/cache.js).
+ * Asks the server for evidence; the last answers stay readable without a network (see log/cache.js).
  *
  * @typedef {{value: any, at: string, old: boolean, failure: import('../log/answers.js').ExchangeFailure|null}} Answer
- * `at`: when the server gave it, ISO 8601; `old`: kept from then, because the server was not reached now (`failure` says why);
+ * `at`: when the server gave it, ISO 8601; `old`: cached then, because the server was not reached now (`failure` says why);
  * `value` null: no answer at all
  */
-import { cacheTurn, cachedAnswers, cachedLock, forgetAnswer, forgetPlayer, keepAnswers } from '../log/cache.js';
+import { cacheTurn, cachedAnswers, cachedLock, forgetAnswer, forgetPlayer, cacheAnswers } from '../log/cache.js';
 import { ExchangeFailure, ask } from '../log/answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
@@ -19,7 +19,7 @@ const UNREACHABLE = ['offline', 'foreign', 'busy'];
 export class EvidenceLocked extends Error {}
 
 /**
- * One answer a path, in their order. The first path is the player's own: where it may not be read (any longer), what was kept
+ * One answer a path, in their order. The first path is the player's own: where it may not be read (any longer), what was cached
  * of the player is forgotten. EvidenceLocked when the server says so, or said so last and cannot be reached now.
  * @param {Session} session @param {string} player id, for its lock @param {string[]} paths @returns {Promise<Answer[]>}
  */
@@ -29,7 +29,7 @@ export async function askEach(session, player, paths) {
   const locked = asked.find((one) => one.failure?.status === LOCKED)?.failure;
   const fresh = asked.flatMap(({ value, at }, place) => (value === null ? [] : [{ path: paths[place], at, value }]));
   const lock = player ? { player, words: locked?.message ?? null } : null;
-  if (locked || fresh.length) await keepAnswers(session.store, turn, 'evidence', fresh, lock).catch(() => undefined); // without room the answers are shown all the same
+  if (locked || fresh.length) await cacheAnswers(session.store, turn, 'evidence', fresh, lock).catch(() => undefined); // without room the answers are shown all the same
   if (locked) throw new EvidenceLocked(locked.message);
   if (WITHDRAWN.includes(asked[0].failure?.status ?? 0)) {
     await (player ? forgetPlayer(session.store, player) : forgetAnswer(session.store, paths[0])).catch(() => undefined);
@@ -50,7 +50,7 @@ async function askOne(path) {
   }
 }
 
-/** What was kept stands in for what cannot be had now. @param {Session} session @param {string} player @param {string[]} paths @param {Answer[]} asked */
+/** What was cached stands in for what cannot be had now. @param {Session} session @param {string} player @param {string[]} paths @param {Answer[]} asked */
 async function fallBack(session, player, paths, asked) {
   const lock = await cachedLock(session.store, player);
   if (lock) throw new EvidenceLocked(lock);
@@ -63,10 +63,10 @@ async function fallBack(session, player, paths, asked) {
 }
 
 /**
- * The kept answers alone, when all of them are there: shown while the server takes its time.
+ * The cached answers alone, when all of them are there: shown while the server takes its time.
  * @param {Session} session @param {string} player @param {string[]} paths @returns {Promise<Answer[]|null>}
  */
-export async function keptOnly(session, player, paths) {
+export async function cachedOnly(session, player, paths) {
   const cached = await cachedAnswers(session.store, paths);
   if ((await cachedLock(session.store, player)) || cached.includes(null)) return null;
   return cached.flatMap((one) => (one ? [{ value: one.value, at: one.at, old: true, failure: null }] : []));

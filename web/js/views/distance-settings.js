@@ -7,7 +7,7 @@ import { percent } from './words.js';
 
 /** @typedef {import('./page.js').Context} Context */
 
-const USUAL = { gap_yd: 18, overlap: 0.35 }; // what the server takes when nothing is asked
+const DEFAULTS = { gap_yd: 18, overlap: 0.35 }; // what the server takes when nothing is asked
 
 /**
  * A number typed in, kept within its range; empty is "not set".
@@ -40,13 +40,13 @@ function written(value) {
 
 /** @param {{gap_yd: number, overlap: number}|undefined} settings as the answer states them @param {import('./lengths.js').Lengths} lengths @param {Context} context */
 export function flagSettings(settings, lengths, { session, filters, change }) {
-  const { gap_yd: gap, overlap } = settings ?? USUAL;
+  const { gap_yd: gap, overlap } = settings ?? DEFAULTS;
   const metres = lengths.unit === 'm';
   const setGap = (/** @type {number|null} */ value) =>
     change({ gap: value === null ? '' : written(metres ? value / METRES_PER_YARD : value) });
   const details = h(
     'details',
-    { open: Boolean(session.kept.flagsOpen) },
+    { open: session.state.flagsOpen },
     h(
       'summary',
       { id: 'flag-settings' },
@@ -75,12 +75,12 @@ export function flagSettings(settings, lengths, { session, filters, change }) {
       ? h(
           'div',
           { class: 'row' },
-          button('The usual limits', () => change({ gap: '', overlap: '' }), { id: 'usual-flags' }),
+          button('The usual limits', () => change({ gap: '', overlap: '' }), { id: 'default-flags' }),
         )
       : null,
   );
   details.addEventListener('toggle', () => {
-    session.kept.flagsOpen = details.open;
+    session.state.flagsOpen = details.open;
   });
   return details;
 }
@@ -91,7 +91,7 @@ export function airSettings(on, { session, filters, change }) {
     change({ [name]: value === null ? '' : written(value) });
   const details = h(
     'details',
-    { open: Boolean(session.kept.airOpen) },
+    { open: session.state.airOpen },
     h('summary', { id: 'air-settings' }, on ? 'Corrected for the air' : 'Not corrected for the air'),
     h(
       'div',
@@ -124,7 +124,7 @@ export function airSettings(on, { session, filters, change }) {
       : null,
   );
   details.addEventListener('toggle', () => {
-    session.kept.airOpen = details.open;
+    session.state.airOpen = details.open;
   });
   return details;
 }

@@ -71,13 +71,13 @@ export function filterPart(context) {
   const said = beside ? selection({ ...filters, from: '', to: '' }) : selection(filters);
   const details = h(
     'details',
-    { class: 'filters no-print', open: Boolean(session.kept.filtersOpen) },
+    { class: 'filters no-print', open: session.state.filtersOpen },
     h('summary', { id: 'filters' }, names.includes('level') ? `${said}, intervals at ${level}` : said),
     h('div', { class: 'row' }, fields),
     clear,
   );
   details.addEventListener('toggle', () => {
-    session.kept.filtersOpen = details.open;
+    session.state.filtersOpen = details.open;
   });
   return details;
 }

@@ -8,7 +8,7 @@
  * @property {(yards: number|null|undefined, decimals?: number) => string} number the same without its unit
  */
 import { plain } from '../game/numbers.js';
-import { fromYards, usualUnit } from '../game/units.js';
+import { fromYards, defaultUnit } from '../game/units.js';
 
 export const NOTHING = '–';
 /** The words for below and above zero. */
@@ -17,7 +17,7 @@ export const LENGTH = /** @type {[string, string]} */ (['short', 'long']);
 
 /** @param {'yards'|'metres'|undefined} units of the player @returns {Lengths} */
 export function lengthsIn(units) {
-  const unit = usualUnit('fairway', units);
+  const unit = defaultUnit('fairway', units);
   const of = (/** @type {number} */ yards) => fromYards(yards, unit);
   const number = (/** @type {number|null|undefined} */ yards, decimals = 0) =>
     missing(yards) ? NOTHING : plain(of(/** @type {number} */ (yards)), decimals);

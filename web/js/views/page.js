@@ -17,7 +17,7 @@ import { button, field, h } from '../ui/elements.js';
 import { drawAround } from '../ui/typing.js';
 import { counted } from '../ui/words.js';
 import { VIEWS, addressOf, sharedFilters } from './address.js';
-import { EvidenceLocked, askEach, keptOnly } from './asking.js';
+import { EvidenceLocked, askEach, cachedOnly } from './asking.js';
 import { filterPart, offer } from './filters.js';
 import { asOf } from './words.js';
 
@@ -67,15 +67,15 @@ export async function evidencePage(context, module) {
   const quick = await Promise.race([asked, new Promise((resolve) => setTimeout(() => resolve(null), QUICK_MS))]);
   if (quick) show(quick);
   else {
-    const kept = await keptOnly(session, player, paths);
-    if (kept) show(kept);
+    const cached = await cachedOnly(session, player, paths);
+    if (cached) show(cached);
     else body.replaceChildren(h('p', { class: 'hint', role: 'status' }, 'Asking the server…'));
     asked.then((found) => {
       drawAround(() => show(found));
       if (body.isConnected) document.title = `${title.words} · Pencilbag`;
     });
   }
-  /** @type {any} */ (filters).open = Boolean(session.kept.filtersOpen); // it may have been opened while the answers came
+  /** @type {any} */ (filters).open = session.state.filtersOpen; // it may have been opened while the answers came
   const content = h(
     'div',
     { class: 'page evidence' },
@@ -94,7 +94,7 @@ export async function evidencePage(context, module) {
  */
 function fill(head, body, answers, needed, context, module, title) {
   const [{ value: player }, ...rest] = answers;
-  title.words = player ? `${module.name}, ${player.name}` : module.name; // a kept name goes when the player is no longer to be read
+  title.words = player ? `${module.name}, ${player.name}` : module.name; // a cached name goes when the player is no longer to be read
   head
     .querySelector('.evidence-player')
     ?.replaceChildren(
@@ -243,12 +243,12 @@ function foot(session, player) {
 
 /** What had the focus before the view was drawn anew has it again. @param {Session} session */
 function focusAgain(session) {
-  const wanted = session.kept.evidenceFocus;
+  const wanted = session.state.evidenceFocus;
   if (!wanted) return;
   requestAnimationFrame(() => {
     const element = document.getElementById(wanted);
     const free = document.activeElement === document.body || document.activeElement?.id === 'main';
     if (element && free) element.focus({ preventScroll: true });
-    if (element) session.kept.evidenceFocus = null;
+    if (element) session.state.evidenceFocus = null;
   });
 }

@@ -104,9 +104,9 @@ function shotChooser(found, baselines, plan, lengths, context) {
     });
   };
   const lists = baselines ? baselines.baselines.map((/** @type {any} */ one) => [one.id, one.id]) : [];
-  const usual = filters.baseline ?? plan?.baseline.id ?? 'tour';
+  const chosen = filters.baseline ?? plan?.baseline.id ?? 'tour';
   const options = /** @type {[string, string][]} */ (
-    lists.some((/** @type {string[]} */ [id]) => id === usual) ? lists : [[usual, usual], ...lists]
+    lists.some((/** @type {string[]} */ [id]) => id === chosen) ? lists : [[chosen, chosen], ...lists]
   );
   return h(
     'div',
@@ -148,7 +148,7 @@ function shotChooser(found, baselines, plan, lengths, context) {
     h(
       'details',
       { class: 'more-settings' },
-      h('summary', null, `${course.name}, ${tees} tees, against ${usual}`),
+      h('summary', null, `${course.name}, ${tees} tees, against ${chosen}`),
       h(
         'div',
         { class: 'row' },
@@ -172,7 +172,7 @@ function shotChooser(found, baselines, plan, lengths, context) {
         ),
         field(
           'Expected strokes of',
-          select(options, usual, (baseline) => change({ baseline }), { id: 'plan-baseline' }),
+          select(options, chosen, (baseline) => change({ baseline }), { id: 'plan-baseline' }),
         ),
       ),
     ),
@@ -247,7 +247,7 @@ function elsewhere(plan, lengths, { filters, change }) {
 /** @param {any} plan @param {any} option @param {import('./lengths.js').Lengths} lengths @param {Context} context */
 function holePart(plan, option, lengths, context) {
   const { session, change } = context;
-  const close = session.kept.planClose === true;
+  const close = session.state.planClose;
   const words = `The hole drawn to scale, ${option.landings.ends.length} likely landings of ${option.name} around its aim, ${aimWords(option, lengths)}: ${shareWords(option)}. The table holds the numbers of every club.`;
   const look = choices(
     'What is drawn',
@@ -257,7 +257,7 @@ function holePart(plan, option, lengths, context) {
     ],
     close ? 'close' : 'whole',
     (value) => {
-      session.kept.planClose = value === 'close';
+      session.state.planClose = value === 'close';
       change({});
     },
     { id: 'look' },
@@ -336,7 +336,7 @@ function curvePart(plan, option, lengths) {
   const lowest = Math.min(...finite);
   const shownValues = finite.filter((value) => value <= lowest + 1.5);
   const [low, high] = extent([...shownValues, option.low, best.low, option.high], { least: 0.3 });
-  const kept = (/** @type {any} */ one) =>
+  const pointsInView = (/** @type {any} */ one) =>
     points(one).map((/** @type {any} */ point) =>
       point.y !== null && point.y <= high ? point : { ...point, y: null },
     );
@@ -346,8 +346,8 @@ function curvePart(plan, option, lengths) {
     low: one.low !== null && one.low >= low ? one.low : null,
     high: one.high !== null && one.high <= high ? one.high : null,
   });
-  const others = option === best ? [] : [{ curve: kept(best), dots: [dotOf(best)], tone: 'reference' }];
-  const series = [...others, { curve: kept(option), dots: [dotOf(option)], tone: 'one' }];
+  const others = option === best ? [] : [{ curve: pointsInView(best), dots: [dotOf(best)], tone: 'reference' }];
+  const series = [...others, { curve: pointsInView(option), dots: [dotOf(option)], tone: 'one' }];
   const reach = lengths.of(Math.max(...option.curve.map((/** @type {any} */ point) => point.aim_yd)));
   const [from, to] = option.aims_as_good_yd;
   const title = `Expected strokes over aim, ${option.name}`;

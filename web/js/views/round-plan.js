@@ -3,7 +3,7 @@ import { LOCK_WORDS } from '../screens/locked.js';
 import { button, field, h, select } from '../ui/elements.js';
 import { gained } from '../ui/words.js';
 import { addressOf } from './address.js';
-import { EvidenceLocked, askEach, keptOnly } from './asking.js';
+import { EvidenceLocked, askEach, cachedOnly } from './asking.js';
 import { table, valueCell } from '../charts/figure.js';
 import { ground, lying, flag, wholeHole } from '../charts/hole-drawing.js';
 import { place as rounded, svg } from '../charts/drawing.js';
@@ -71,9 +71,9 @@ async function askAll(found, context, { status, sheet }) {
       hole: String(hole.number),
       baseline: context.filters.baseline,
     });
-    const lost = [...answers.values()].some((one) => one.old); // the server is away: what is kept is shown at once
-    const kept = lost ? await keptOnly(session, player, [path]) : null;
-    const [answer] = kept ?? (await askEach(session, player, [own, path])).slice(1);
+    const lost = [...answers.values()].some((one) => one.old); // the server is away: what is cached is shown at once
+    const cached = lost ? await cachedOnly(session, player, [path]) : null;
+    const [answer] = cached ?? (await askEach(session, player, [own, path])).slice(1);
     if (!sheet.isConnected) return;
     answers.set(hole.number, answer);
     sheet.replaceChildren(...sheetOf(found, answers, context));

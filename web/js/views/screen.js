@@ -1,7 +1,7 @@
 /** Which evidence an address shows; each view is loaded when it is first asked for. */
 import { addressOf, filtersOf, isView } from './address.js';
 import { evidencePage } from './page.js';
-import { keepTheRest } from '../bridge.js';
+import { cacheTheRest } from '../bridge.js';
 import { part } from '../ui/parts.js';
 import { HOLES, styleSheet } from '../ui/style-sheet.js';
 
@@ -33,7 +33,7 @@ async function withHoles(load) {
  */
 export async function evidenceScreen(session, player, view, query) {
   await styleSheet(SHEET);
-  keepTheRest();
+  cacheTheRest();
   if (!player) return (await part(() => import('./players.js'))).evidencePlayersScreen(session, query);
   if (view && !isView(view))
     return (await part(() => import('../screens/no-such-page.js'))).noSuchPage(
@@ -44,7 +44,7 @@ export async function evidenceScreen(session, player, view, query) {
   const shown = isView(view) ? view : 'overview';
   const filters = filtersOf(shown, query ?? '');
   const change = (/** @type {import('./address.js').Filters} */ changes) => {
-    session.kept.evidenceFocus = document.activeElement?.id || null;
+    session.state.evidenceFocus = document.activeElement?.id || null;
     const current = filtersOf(shown, location.hash.split('?')[1] ?? ''); // of this moment: two quick changes both count
     history.replaceState(null, '', `#/${addressOf(player, shown, { ...current, ...changes })}`);
     if (!session.frame) return;

@@ -115,7 +115,7 @@ function result(answer, { filters }) {
     ),
     difference(found),
     facts(found),
-    sharper(found),
+    sensitiveMeasures(found),
     places(found),
   ];
 }
@@ -201,7 +201,7 @@ function missing({ shots_missing: shots, minimum_effect: worth, verdict }) {
 }
 
 /** @param {any} found */
-function sharper(found) {
+function sensitiveMeasures(found) {
   const { length, playable, make_rate: makeRate } = found;
   if (!length && !playable && !makeRate) return null;
   const yards = (/** @type {number|null} */ value) => (value === null ? '–' : `${value.toFixed(1)} yd`);

@@ -4,10 +4,10 @@
  *
  * @typedef {{name: string, role: string, player_id: string|null, squads: string[]}} Account
  * @typedef {{open_house: boolean, account: Account|null}} Me
- * @typedef {{value: any, at: string, old: boolean, failure: ExchangeFailure|null}} Kept `old`: from then, since the server was not
+ * @typedef {{value: any, at: string, old: boolean, failure: ExchangeFailure|null}} Answer `old`: from then, since the server was not
  * reached now (`failure` says why); `value` null: no answer at all
  */
-import { cacheTurn, cachedAnswers, forgetAnswer, keepAnswers } from '../log/cache.js';
+import { cacheTurn, cachedAnswers, forgetAnswer, cacheAnswers } from '../log/cache.js';
 import { ExchangeFailure, ask } from '../log/answers.js';
 import { h } from '../ui/elements.js';
 
@@ -24,15 +24,15 @@ export function isReader(me) {
 }
 
 /**
- * The answer at an address, or the one that was kept. @param {Session} session @param {string} address @returns {Promise<Kept>}
+ * The answer at an address, or the one that the phone has cached. @param {Session} session @param {string} address @returns {Promise<Answer>}
  */
-export async function keptAnswer(session, address) {
+export async function askOrCached(session, address) {
   const { store } = session;
   const turn = await cacheTurn(store).catch(() => 0);
   const at = new Date().toISOString();
   try {
     const value = await ask(fetch.bind(globalThis), address, {}, PATIENCE_MS);
-    await keepAnswers(store, turn, 'own', [{ path: address, at, value }]).catch(() => undefined); // shown all the same without room
+    await cacheAnswers(store, turn, 'own', [{ path: address, at, value }]).catch(() => undefined); // shown all the same without room
     return { value, at, old: false, failure: null };
   } catch (error) {
     const failure = error instanceof ExchangeFailure ? error : new ExchangeFailure('offline', String(error));
@@ -45,9 +45,9 @@ export async function keptAnswer(session, address) {
   }
 }
 
-/** Who is signed in here. @param {Session} session @returns {Promise<Kept>} */
+/** Who is signed in here. @param {Session} session @returns {Promise<Answer>} */
 export async function whoAmI(session) {
-  const found = await keptAnswer(session, '/api/me');
+  const found = await askOrCached(session, '/api/me');
   if (found.value) session.me = found.value;
   return found;
 }
@@ -98,7 +98,7 @@ export function dayOf(moment) {
   return momentWords(moment).split(',')[0];
 }
 
-/** How old an answer is, or why there is none; null when it is of now. @param {Kept} found @param {string} what such as "This list" */
+/** How old an answer is, or why there is none; null when it is of now. @param {Answer} found @param {string} what such as "This list" */
 export function ageNotice(found, what) {
   const why = sentence(found.failure?.message ?? '');
   if (found.value && !found.old) return null;
