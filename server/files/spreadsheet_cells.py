@@ -5,7 +5,7 @@ semicolon, tab or line end inside a cell, where the spreadsheet's list separator
 apostrophe in front makes it text. Words that have the apostrophe already get one more, so that taking one away is
 exact: `freed(guarded(words)) == words` for any words. Numbers never come here; -3.5 stays a number.
 
-Source: OWASP, CSV Injection (the characters that start a formula), from memory.
+Source: OWASP Application Security Verification Standard 5.0, requirement 1.2.10 (=, +, -, @, tab, NUL).
 """
 
 from __future__ import annotations

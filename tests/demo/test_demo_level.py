@@ -79,8 +79,8 @@ def test_strokes_gained_of_every_round_is_expected_minus_score(season):
 
 @pytest.mark.parametrize("tees", ["back", "middle"])
 def test_the_tour_would_average_about_par_less_one_or_two_on_this_course(tees):
-    """Sum of expected strokes of the 18 tee shots: tour players of 2003 to 2010 averaged about 71 on courses of some
-    7,200 yd (from memory); this course is 6,600 to 6,930 yd."""
+    """Sum of expected strokes of the 18 tee shots: tour players average about 71 on courses of some 7,200 yd
+    (common practice, no source); this course is 6,600 to 6,930 yd."""
     total = TOUR.expected(["tee"] * 18, [hole.length(tees) for hole in COURSE.holes]).sum()
     assert 69 <= total <= 71.5
 

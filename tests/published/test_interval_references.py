@@ -120,7 +120,7 @@ def test_brown_forsythe_is_levene_about_the_median(seed: int) -> None:
     assert (found.statistic, found.p) == pytest.approx((wanted.statistic, wanted.pvalue), abs=EXACT)
 
 
-CELLS = [(12, 20, 18, 22), (0, 9, 4, 11), (9, 9, 5, 8), (0, 6, 0, 7), (7, 7, 6, 6), (1, 40, 39, 40)]
+CELLS = [(12, 20, 18, 22), (56, 70, 48, 80), (0, 9, 4, 11), (9, 9, 5, 8), (0, 6, 0, 7), (7, 7, 6, 6), (1, 40, 39, 40)]
 
 
 @pytest.mark.parametrize("cells", CELLS)
@@ -131,9 +131,3 @@ def test_newcombe_and_wilson_are_statsmodels(cells: tuple[int, int, int, int], l
     assert (found.low, found.high) == pytest.approx(wanted, abs=EXACT)
     one = proportion_confint(cells[0], cells[1], 1 - level, method="wilson")
     assert wilson(cells[0], cells[1], level) == pytest.approx(one, abs=EXACT)
-
-
-def test_newcombe_1998_printed_example() -> None:
-    """Statistics in Medicine 17, table II, example (a): 56/70 against 48/80 at 95 %: 0.0524 to 0.3339 (from memory)."""
-    found = newcombe(56, 70, 48, 80, 0.95)
-    assert (found.difference, found.low, found.high) == pytest.approx((0.2, 0.0524, 0.3339), abs=5e-5)

@@ -28,7 +28,7 @@ GROUPS = {row["group"]: row for row in read_rows("amateur_groups_2008.csv")}
 GROUP_OF = {"80-golfer": "Am1 (low hcp)", "100-golfer": "Am3 (high)"}
 SCORES = {"80-golfer": 80.0, "100-golfer": 100.0}
 TOUR_SCORE = 70.5
-"""About a tour player's average score in those years; from memory."""
+"""About a tour player's average score: common practice, no source."""
 HALF_FAIRWAY = 16.0
 
 

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'c07dc0723fdb',
+  version: '7421a8092e71',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -81,7 +81,7 @@ const ASSETS = {
     '/js/screens/play-parts.js': '634ac005a386793bcf81fefc670146c753e17a6e11dde644fd2ef41a37fdc713',
     '/js/screens/play.js': '13fe094677e2450f67320c3f7caa1eb432a38972b4426f2ba257c34b366f560e',
     '/js/screens/player.js': '3a268e5136a8d79dfd5289766935070c500270efbdcd62e169f4a82b04d9689f',
-    '/js/screens/players.js': 'ff5165929c27ed4449cb4a7d8d98abb92cf19987d9430874757db9996f0c12ee',
+    '/js/screens/players.js': '68f7c07a5bb07a23e663b3358c6609cdd37f2ace23297a84c45d40e385dedb27',
     '/js/screens/review.js': '9b1e0b9add7f31ecde99714273900dec92279f1983de65f992275503859aba97',
     '/js/screens/round-data.js': '4dc2f732a1711adb1556db57e6a7866c5f7cb3817f04ded6f3211c4106cbb379',
     '/js/screens/round-holes.js': 'd7ff15683ddccd7befd8c8d8342139dc6e0f8b4ef869f8f72d06a6e86dd4348b',

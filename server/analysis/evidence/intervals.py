@@ -21,8 +21,8 @@ the truth in 88 to 92 % of seasons at 6, 12 and 40 rounds and were narrower at 6
 clubs used about once a round. Tests repeat the measurement of the default.
 
 Sources: A. C. Cameron, J. B. Gelbach and D. L. Miller, Review of Economics and Statistics 90, 2008 (few clusters:
-bootstrap-t or t instead of percentiles); B. Efron and R. Tibshirani, An Introduction to the Bootstrap, 1993
-(jackknife, bootstrap-t), from memory; L. Kish, Survey Sampling, 1965 (effective number), from memory.
+bootstrap-t or t instead of percentiles). The jackknife and Kish's effective number are textbook methods, whose coverage
+here the tests measure.
 """
 
 from __future__ import annotations

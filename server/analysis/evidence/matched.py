@@ -5,8 +5,7 @@ by their overlap w_s = a_s b_s / (a_s + b_s), with a_s and b_s the shots of eith
 
     difference = sum_s w_s (mean_As - mean_Bs) / sum_s w_s
 
-It is the coefficient of the side in a regression with one constant a stratum. Source: F. Li, K. L. Morgan and
-A. M. Zaslavsky, JASA 113, 2018, 390-400 (overlap weights, from memory).
+It is the coefficient of the side in a regression with one constant a stratum.
 """
 
 from __future__ import annotations
@@ -71,7 +70,7 @@ def compare_matched(side_a: Flags, stratum: Codes, round_: Codes, values: Floats
     `stratum`, `round_`: codes from 0; `values`: strokes gained, no NaN; all shape (shots,). ValueError for the level.
 
     Interval: t with the jackknife over rounds. Degrees of freedom: the rounds of the side that has fewer, less one, the
-    usual careful choice where one side may carry most of the noise (textbook rule for two samples, from memory).
+    careful choice where one side may carry most of the noise.
     """
     checked_level(level)
     kept = _overlapping(side_a, stratum)

@@ -7,8 +7,7 @@ baseline, rounds as clusters. A cell is named only when
   cells ever named about one in ten at most is chance, and a player like the baseline seldom gets any;
 - its loss, shrunk towards what the player's cells have in common, is worth a tenth of a stroke a round.
 
-Sources: Y. Benjamini and Y. Hochberg, J. Royal Statistical Society B 57, 1995, 289-300 (from memory, checked against
-statsmodels in tests); shrinkage as in `shrinkage`.
+The rule of Benjamini and Hochberg is held to statsmodels in tests; shrinkage as in `shrinkage`.
 """
 
 from __future__ import annotations

@@ -4,8 +4,8 @@ Means: n = 2 (z(1 - a/2) + z(1 - b))^2 s^2 / d^2 a side in the normal approximat
 one or two more when n is small. Shares: the normal approximation that R's power.prop.test uses. Shots of one round are
 not independent, so either is multiplied by the design effect 1 + (m - 1) rho.
 
-Sources: J. Cohen, Statistical Power Analysis for the Behavioral Sciences, 1988, chapters 2 and 6; L. Kish, Survey
-Sampling, 1965 (design effect, from memory).
+Source: J. Cohen, Statistical Power Analysis for the Behavioral Sciences, 1988, chapters 2 and 6. Tests hold both to
+Cohen's tables and to R's documented example. The design effect is Kish's.
 """
 
 from __future__ import annotations

@@ -9,8 +9,8 @@ for k means; r = 1 when one common centre is estimated from the same means and 0
 front allows for tau^2 being estimated; with equal variances B is the James-Stein factor (k - 3) v/S.
 
 Sources: B. Efron and C. Morris, JASA 70, 1975, 311-319; C. Morris, JASA 78, 1983, 47-55 (the factor for unequal
-variances, from memory); R. DerSimonian and N. Laird, Controlled Clinical Trials 7, 1986, 177-188; R. C. Paule and
-J. Mandel, J. Research NBS 87, 1982, 377-385 (tau^2, both from memory and checked against statsmodels).
+variances); R. DerSimonian and N. Laird, Controlled Clinical Trials 7, 1986, 177-188, and the method of Paule and Mandel
+(tau^2, both held to statsmodels in tests).
 """
 
 from __future__ import annotations

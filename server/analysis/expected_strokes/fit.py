@@ -10,8 +10,7 @@ makes the size of an offset comparable: a putt of 2 ft leaves hardly room for on
 
 Observed: from every start of the ball of record on finished holes, the strokes that were still needed, penalties
 included. They are averages over starts, so nothing is assumed of how a shot's value splits. Method: ridge regression in
-its form of a Gaussian process (C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning, 2006,
-chapter 2, from memory).
+its form of a Gaussian process.
 """
 
 from __future__ import annotations

@@ -4,8 +4,8 @@ Prediction ellipse of the next shot from n shots of a bivariate normal pattern, 
 
     (x - m)' S^-1 (x - m) <= q,   q = 2 (n - 1)(n + 1) / (n (n - 2)) F(P; 2, n - 2)
 
-(Hotelling's T-squared for one further observation; Johnson and Wichern, Applied Multivariate Statistical Analysis,
-from memory). For n without bound q goes to the chi-square quantile -2 ln(1 - P).
+(Hotelling's T-squared for one further observation; tests measure how often the next shot lies inside). For n without
+bound q goes to the chi-square quantile -2 ln(1 - P).
 """
 
 from __future__ import annotations

@@ -77,7 +77,7 @@ def mean_figure(values: Any, rounds: Any, level: float = LEVEL) -> Figure:
 def spread_figure(values: Any, rounds: Any, level: float = LEVEL) -> Figure:
     """Standard deviation (n - 1) with an interval that allows for long tails.
 
-    Bonett, Computational Statistics and Data Analysis 50 (2006) 775-782 (formula from memory, checked by simulation):
+    After Bonett; its coverage is measured by simulation in the tests:
     exp(ln(c s^2) +- z c sqrt((g - (n - 3)/n)/(n - 1))), c = n/(n - z), g = n sum(x - m)^4 / (sum(x - mean)^2)^2 with
     m the mean trimmed by 1/(2 sqrt(n - 4)) on each side. Instead of Bonett's normal quantile z is the t quantile
     with n / 8 degrees of freedom: of rare mishits a few shots tell little, and with the normal quantile the interval

@@ -6,7 +6,7 @@ import { isReader, whoAmI } from './server-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
-/** A usual bag of 14 to start from; lofts from memory, common practice, no source. */
+/** A usual bag of 14 to start from; lofts: common practice, no source. */
 const DEFAULT_BAG = [
   ['Driver', 'driver', 10],
   ['3-wood', 'wood', 15],
