@@ -1,8 +1,8 @@
 """Which pairs of par and length are usual, so that a slip of the finger is asked about once and never refused.
 
-Rules of Handicapping, Appendix F, Establishing Par, recommends these lengths, women's lower end to men's upper end: par 3 up to 260 yd, par 4 from 200 to 490, par 5 from 370 to 710, par 6 from 570. The
-bounds here are our own: a tenth wider, so that forward tees, championship tees and slopes are not asked about, and 40
-yd as the shortest par 3.
+Rules of Handicapping, Appendix F, Establishing Par, recommends these lengths, women's lower end to men's upper end:
+par 3 up to 260 yd, par 4 from 200 to 490, par 5 from 370 to 710, par 6 from 570. The bounds here are our own: a tenth
+wider, so that forward tees, championship tees and slopes are not asked about, and 40 yd as the shortest par 3.
 """
 
 from __future__ import annotations

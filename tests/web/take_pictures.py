@@ -1,7 +1,7 @@
 """The two pictures of README, taken of the real screens: `python -m tests.web.take_pictures`.
 
-A phone of 390 by 844 in the middle of a hole, and a coach's screen of 1280 by 800 with the invented demo season. Both are
-written to demo_rounds/pictures/; look at them before they are committed.
+A phone of 390 by 844 in the middle of a hole, and a coach's screen of 1280 by 800 with the invented demo season. Both
+are written to demo_rounds/pictures/; look at them before they are committed.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, sync_playwright
 from tests.web.conftest import ROOT
 from tests.web.evidence_pages import demo_player, demo_server, wait_drawn
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
-from tests.web.screens import a_hole, first_steps
+from tests.web.screens import first_steps
 
 PICTURES: Final = ROOT / "demo_rounds" / "pictures"
 PHONE: Final = {"width": 390, "height": 844}
