@@ -10,7 +10,7 @@ export class ScreenState {
     /** The listeners that retry waiting erasures are registered. */
     this.retriesErasures = retriesErasures;
 
-    /** Open drafts by their key. @type {Map<string, import('./log/drafts.js').Draft<any>>} */
+    /** Open drafts by their key. @type {Map<string, import('./log/drafts.js').Draft<unknown>>} */
     this.drafts = new Map();
     /** Keeps a second tap on the play screen from counting twice. @type {import('./screens/tap-guard.js').TapGuard|null} */
     this.tapGuard = null;
@@ -24,7 +24,7 @@ export class ScreenState {
     /** What the list of rounds is narrowed to, and how many of its rows are shown; null: not looked at yet. @type {RoundSearch|null} */
     this.roundSearch = null;
 
-    /** Where a sign-in leads, an address without "#/"; null: the usual place. @type {string|null} */
+    /** Where a sign-in leads, an address without "#/"; null: where it leads by itself. @type {string|null} */
     this.afterSignIn = null;
     /** The server is being asked to erase. */
     this.erasing = false;

@@ -14,7 +14,7 @@ import { ScreenState } from './screen-state.js';
 
 const DEFAULT_BASELINE = 'tour';
 
-/** @typedef {import('./log/store.js').StoredRecord} StoredRecord @typedef {import('./log/store.js').Plan} Plan */
+/** @typedef {import('./log/store.js').StoredRecord} StoredRecord @typedef {import('./log/store.js').Plan} Plan @typedef {import('./log/store.js').UndoStep} UndoStep */
 
 export class Session {
   constructor() {
@@ -35,7 +35,7 @@ export class Session {
     this.frame = null;
     /** @type {string|null} */
     this.playerId = null;
-    /** @type {any} */
+    /** @type {import('./game/shot.js').Player|null} */
     this.player = null;
     /** @type {import('./game/expected-strokes.js').Baseline|null} */
     this.baseline = null;
@@ -43,11 +43,11 @@ export class Session {
     this.saving = { state: /** @type {string|null} */ (null), words: '' };
     this.waiting = 0;
     this.problems = 0;
-    /** @type {any} */
+    /** The version of the app that waits to be let in. @type {ServiceWorker|null} */
     this.update = null;
     /** Who is signed in here, as the server said last; null: not asked yet. @type {import('./screens/server-answers.js').Me|null} */
     this.me = null;
-    /** Players erased here of whom the server is still to be asked. @type {{player_id: string, asked_at: string}[]} */
+    /** Players erased here of whom the server is still to be asked. @type {import('./log/erased.js').Erasure[]} */
     this.erasures = [];
     /** What screens hold in memory. */
     this.state = new ScreenState();
@@ -106,6 +106,16 @@ export class Session {
     }
   }
 
+  /** The player's name; empty without a player. @returns {string} */
+  get playerName() {
+    return this.player?.name ?? '';
+  }
+
+  /** In what the player wants lengths. @returns {'yards'|'metres'|undefined} */
+  get units() {
+    return this.player?.units;
+  }
+
   /** @returns {import('./game/categories.js').CategoryScheme} */
   get scheme() {
     return categoryScheme(this.player?.category_scheme, this.player?.short_game_yd);
@@ -121,7 +131,7 @@ export class Session {
   /**
    * Writes and says how it went. True when it is on the disk.
    * @param {string|null} roundId @param {(shots: StoredRecord[]) => Plan} plan
-   * @param {import('./log/drafts.js').Draft<any>} [draft] that this saves: it goes with the same write @returns {Promise<boolean>}
+   * @param {import('./log/drafts.js').Draft<unknown>} [draft] that this saves: it goes with the same write @returns {Promise<boolean>}
    */
   async write(roundId, plan, draft) {
     if (!this.playerId) return false;
@@ -133,10 +143,10 @@ export class Session {
     return saved;
   }
 
-  /** Takes back the last write. @param {string|null} roundId @returns {Promise<any>} the step that was taken back */
+  /** Takes back the last write. @param {string|null} roundId @returns {Promise<UndoStep|null>} the step that was taken back */
   async undo(roundId) {
     if (!this.playerId) return null;
-    /** @type {any} */
+    /** @type {UndoStep|null} */
     let step = null;
     await this.save(async () => {
       step = await this.store.undo(/** @type {string} */ (this.playerId), roundId);
@@ -165,14 +175,15 @@ export class Session {
     }
   }
 
-  /** @param {any} error */
+  /** @param {unknown} error */
   notSaved(error) {
     if (error instanceof NotAllowed) {
       this.saving = { state: null, words: '' };
       this.warn(error.message);
       return;
     }
-    const reason = error instanceof NotSaved ? error.message : `it failed (${error?.message ?? error})`;
+    const reason =
+      error instanceof NotSaved ? error.message : `it failed (${error instanceof Error ? error.message : error})`;
     this.saving = { state: 'not saved', words: reason };
     this.warn(`Not saved: ${reason}. What was saved before is still here.`);
   }

@@ -1,5 +1,9 @@
 /**
- * What a round and a shot are, as types. Lengths in yards, also on the green.
+ * What a player, a round and a shot are, as types. Lengths in yards, also on the green.
+ *
+ * @typedef {object} Player the settings that values depend on
+ * @property {string} name @property {'right'|'left'} [plays] @property {'yards'|'metres'} [units] @property {string} [baseline]
+ * @property {string} [category_scheme] @property {number|null} [short_game_yd]
  *
  * @typedef {{number: number, par: number, length_yd: number}} Hole
  *

@@ -4,6 +4,11 @@
  */
 
 /**
+ * Why the server refuses, as it says so (RFC 9457). `errors`: what is wrong with which field.
+ * @typedef {{title?: string, detail?: string, status?: number, errors?: {field: string, message: string}[]}} Problem
+ */
+
+/**
  * `kind`: offline (no answer), foreign (somebody else answered), sign_in (whoever is signed in here may not do this),
  * erased (the player is, on the server), full (the server has no room for more of this player: what waits stays here),
  * refused (our server said no, `problem` says why), busy.
@@ -11,7 +16,7 @@
 export class ExchangeFailure extends Error {
   /**
    * @param {'offline'|'foreign'|'sign_in'|'erased'|'full'|'refused'|'busy'} kind @param {string} words
-   * @param {{status?: number, problem?: any}} [more]
+   * @param {{status?: number, problem?: Problem|null}} [more]
    */
   constructor(kind, words, more = {}) {
     super(words);
@@ -120,7 +125,7 @@ async function textOf(response) {
   }
 }
 
-/** @param {number} status @param {any} problem @returns {ExchangeFailure} */
+/** @param {number} status @param {Problem|null} problem @returns {ExchangeFailure} */
 function failureOf(status, problem) {
   const words = problem?.detail || problem?.title || `the server answered ${status}`;
   if (status === 401 || status === 403) return new ExchangeFailure('sign_in', words, { status, problem });
@@ -137,8 +142,8 @@ function areIds(value) {
 }
 
 /**
- * A push's answer, checked. @param {any} value
- * @returns {{acknowledged: string[], quarantined: {change_id: string, problem: any}[], now: string|null}}
+ * A push's answer, checked. @param {any} value parsed JSON
+ * @returns {{acknowledged: string[], quarantined: {change_id: string, problem: Problem}[], now: string|null}}
  */
 export function pushAnswer(value) {
   const quarantined = value?.quarantined;
@@ -150,7 +155,7 @@ export function pushAnswer(value) {
   return { acknowledged: value.acknowledged, quarantined, now: value.now ?? value.received_at ?? null };
 }
 
-/** @param {any} change @returns {boolean} */
+/** @param {any} change parsed JSON @returns {change is ServerChange} */
 function isChange(change) {
   return (
     typeof change?.change_id === 'string' &&
@@ -162,9 +167,11 @@ function isChange(change) {
   );
 }
 
+/** A change as the server has it. @typedef {import('./fold.js').TimedChange & {seq: number|null}} ServerChange */
+
 /**
- * A page of changes, checked. @param {any} value
- * @returns {{changes: any[], cursor: string|null, more: boolean, reset: boolean, now: string|null}}
+ * A page of changes, checked. @param {any} value parsed JSON
+ * @returns {{changes: ServerChange[], cursor: string|null, more: boolean, reset: boolean, now: string|null}}
  */
 export function pageAnswer(value) {
   const cursor = value?.cursor ?? null;

@@ -6,7 +6,7 @@
  * @typedef {{player: string, words: string|null}} Lock why the player's evidence is locked, null: it is not
  */
 import { answer } from './database.js';
-import { CACHE_TURN, ERASURES } from './erased.js';
+import { CACHE_TURN, erasuresIn } from './erased.js';
 
 /** @typedef {import('./store.js').Store} Store */
 
@@ -55,8 +55,7 @@ export async function cacheAnswers(store, turn, shelf, answers, lock = null) {
   await store.run(['answers', 'settings'], 'readwrite', async (transaction) => {
     const settings = transaction.objectStore('settings');
     if (((await answer(settings.get(CACHE_TURN)))?.value ?? 0) !== turn) return;
-    const waiting = (await answer(settings.get(ERASURES)))?.value ?? [];
-    const erased = waiting.map((/** @type {any} */ one) => one.player_id);
+    const erased = (await erasuresIn(transaction)).map((one) => one.player_id);
     const cache = transaction.objectStore('answers');
     for (const { path, at, value } of answers) {
       const player_id = playerOf(path);
@@ -79,7 +78,7 @@ export async function cacheAnswers(store, turn, shelf, answers, lock = null) {
 
 /**
  * While an erasure waits for the server, it still answers about that player: by the id, in a list, or as the account's own.
- * @param {string|null} player @param {any} value @param {string[]} erased
+ * @param {string|null} player @param {unknown} value @param {string[]} erased
  */
 function speaksOfErased(player, value, erased) {
   if (!erased.length || player === NOBODY) return false;

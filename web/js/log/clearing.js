@@ -9,10 +9,10 @@ import { forgetLeft } from './drafts.js';
 import { CACHE_TURN, OF_THE_DEVICE } from './erased.js';
 import { unsentEntries } from './outbox.js';
 
-/** @typedef {import('./store.js').Store} Store */
+/** @typedef {import('./store.js').Store} Store @typedef {{player_id: string, record_id?: string}} Owned a row that says whose it is */
 
 /**
- * @param {IDBTransaction} transaction over every store, for writing @param {(row: any) => boolean} stays
+ * @param {IDBTransaction} transaction over every store, for writing @param {(row: Owned) => boolean} stays
  * asked of rows that say whose they are @param {{answers: boolean}} more whether answers about players who stay are kept too
  */
 export async function clearRows(transaction, stays, { answers }) {
@@ -34,7 +34,7 @@ export async function clearRows(transaction, stays, { answers }) {
   settings.put({ name: CACHE_TURN, value: turn + 1 });
 }
 
-/** @param {{name: string, value: any}} row @param {(row: any) => boolean} stays */
+/** @param {{name: string, value: any}} row @param {(row: Owned) => boolean} stays */
 function settingStays({ name, value }, stays) {
   if (OF_THE_DEVICE.includes(name)) return true;
   if (name === 'player_id') return stays({ player_id: value });

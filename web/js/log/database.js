@@ -168,9 +168,9 @@ function failureOf(failure, abort) {
   return writeFailure(abort ?? failure);
 }
 
-/** @param {any} error @returns {NotSaved} */
+/** @param {unknown} error @returns {NotSaved} */
 function writeFailure(error) {
-  const name = error?.name ?? 'AbortError';
+  const name = error instanceof Error ? error.name : 'AbortError';
   if (name === 'QuotaExceededError') return new NotSaved('the phone has no room left for this app', error);
   if (name === 'InvalidStateError') return new NotSaved('the local database was closed: reload the app', error);
   if (name === 'DataError' || name === 'UnknownError')

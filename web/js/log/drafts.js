@@ -5,7 +5,7 @@
  * A form opens its draft and changes `value` in place; after each event of the page whatever has changed is written.
  */
 import { answer } from './database.js';
-import { ERASURES, refuseErased } from './erased.js';
+import { erasuresIn, refuseErased } from './erased.js';
 
 const EVENTS = ['input', 'change', 'click'];
 /** Before the key of a draft that a page which went had not written yet. */
@@ -77,7 +77,7 @@ export class Draft {
 }
 
 export class Drafts {
-  /** @param {import('./store.js').Store} store @param {() => Map<string, Draft<any>>} held where those at hand are kept, by key */
+  /** @param {import('./store.js').Store} store @param {() => Map<string, Draft<unknown>>} held where those at hand are, by key */
   constructor(store, held) {
     this.store = store;
     this.memory = held;
@@ -100,10 +100,10 @@ export class Drafts {
   async open(playerId, name, recordId, fresh, base = null) {
     const key = `${playerId} ${name}`;
     const held = this.held.get(key);
-    if (held && (held.base === base || held.changed)) return held;
+    if (held && (held.base === base || held.changed)) return /** @type {Draft<T>} */ (held);
     const row = held ? undefined : await this.stored(key);
     const opened = this.held.get(key);
-    if (opened && opened !== held) return opened; // another drawing of the screen was faster
+    if (opened && opened !== held) return /** @type {Draft<T>} */ (opened); // another drawing of the screen was faster
     const value = fresh();
     const text = row ? JSON.stringify(row.value) : (held?.stored ?? null);
     const draft = new Draft(
@@ -201,8 +201,7 @@ export class Drafts {
     if (!names.length) return;
     const rows = names.map((name) => JSON.parse(localStorage.getItem(name) ?? 'null')).filter((row) => row !== null);
     await this.store.run(['drafts', 'settings'], 'readwrite', async (transaction) => {
-      const erased = (await answer(transaction.objectStore('settings').get(ERASURES)))?.value ?? [];
-      const gone = new Set(erased.map((/** @type {{player_id: string}} */ one) => one.player_id));
+      const gone = new Set((await erasuresIn(transaction)).map((one) => one.player_id));
       putRows(
         transaction,
         rows.filter(({ key }) => !gone.has(ownerOf(key))),
@@ -238,7 +237,7 @@ export function forgetLeft(stays) {
     if (!stays({ player_id: ownerOf(name.slice(LEFT.length)) })) localStorage.removeItem(name);
 }
 
-/** @param {{draft: Draft<any>, text: string|null}[]} changes @returns {{key: string, row: DraftRow|null}[]} */
+/** @param {{draft: Draft<unknown>, text: string|null}[]} changes @returns {{key: string, row: DraftRow|null}[]} */
 function rowsOf(changes) {
   return changes.map(({ draft, text }) => ({
     key: draft.row.key,

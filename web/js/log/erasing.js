@@ -5,7 +5,9 @@
 import { iso } from './clock.js';
 import { clearRows } from './clearing.js';
 import { answer } from './database.js';
-import { CACHE_TURN, ERASURES } from './erased.js';
+import { CACHE_TURN, ERASURES, erasuresIn } from './erased.js';
+
+/** @typedef {import('./erased.js').Erasure} Erasure */
 
 /**
  * Erases all that this device holds of a player, in one transaction, and notes that the server is to be asked.
@@ -38,9 +40,8 @@ export async function erasureOver(store, playerId) {
   });
 }
 
-/** @param {IDBTransaction} transaction @param {(waiting: {player_id: string, asked_at: string}[]) => any[]} change */
+/** @param {IDBTransaction} transaction @param {(waiting: Erasure[]) => Erasure[]} change */
 async function changeErasures(transaction, change) {
   const settings = transaction.objectStore('settings');
-  const waiting = (await answer(settings.get(ERASURES)))?.value ?? [];
-  settings.put({ name: ERASURES, value: change(waiting) });
+  settings.put({ name: ERASURES, value: change(await erasuresIn(transaction)) });
 }

@@ -4,6 +4,8 @@
 import { takeLog, wholeLog } from './outbox.js';
 import { iso } from './clock.js';
 
+/** @typedef {import('./store.js').StoredChange} StoredChange */
+
 export const FORMAT = 'pencilbag log';
 export const FORMAT_VERSION = 1;
 
@@ -24,7 +26,7 @@ export async function logFile(store) {
   return { name: `pencilbag-${saved.slice(0, 10)}.json`, text, changes: changes.length };
 }
 
-/** @param {any} change @returns {boolean} */
+/** @param {any} change parsed JSON @returns {change is StoredChange} */
 function isStoredChange(change) {
   return (
     ['change_id', 'record_id', 'kind', 'device_id', 'client_time', 'player_id'].every(
@@ -52,15 +54,17 @@ export async function readLogFile(store, text) {
     throw new UnreadableFile('this file is not a saved log of this app');
   if (!(file.version <= FORMAT_VERSION))
     throw new UnreadableFile('this log was saved by a newer version of the app: update first');
-  const bad = file.changes.findIndex((/** @type {any} */ change) => !isStoredChange(change));
+  /** @type {unknown[]} */
+  const read = file.changes;
+  const bad = read.findIndex((change) => !isStoredChange(change));
   if (bad >= 0)
-    throw new UnreadableFile(`change ${bad + 1} of ${file.changes.length} in this file is damaged: nothing was taken`);
-  const changes = file.changes.map((/** @type {any} */ change) => ({
+    throw new UnreadableFile(`change ${bad + 1} of ${read.length} in this file is damaged: nothing was taken`);
+  const changes = read.filter(isStoredChange).map((change) => ({
     ...change,
     effective_time: change.effective_time ?? null,
     seq: null,
   }));
   const result = await takeLog(store, changes);
-  const players = [...new Set(changes.map((/** @type {any} */ change) => change.player_id))];
+  const players = [...new Set(changes.map((change) => change.player_id))];
   return { ...result, players };
 }

@@ -6,6 +6,13 @@ import { answer } from './database.js';
 import { refuseErased } from './erased.js';
 
 /** @typedef {import('./store.js').Store} Store @typedef {import('./store.js').StoredChange} StoredChange */
+/** @typedef {import('./answers.js').Problem} Problem @typedef {import('./answers.js').ServerChange} ServerChange */
+
+/**
+ * A change that has not come back from the server. `position`: its place in the order of sending; `problem`: set aside with it.
+ * @typedef {{position: number, change_id: string, player_id: string, problem?: Problem}} OutboxEntry
+ * @typedef {{change_id: string, problem: Problem, kind: string, body: any}} SetAside
+ */
 
 const PAGE_STORES = ['changes', 'outbox', 'records', 'tallies', 'settings'];
 
@@ -49,14 +56,15 @@ export async function outboxBatch(store, playerId, after, most, mostBytes) {
 
 /**
  * How much is not on the server yet. @param {Store} store @param {string} playerId
- * @returns {Promise<{waiting: number, problems: {change_id: string, problem: any, kind: string, body: any}[]}>}
+ * @returns {Promise<{waiting: number, problems: SetAside[]}>}
  */
 export async function outboxState(store, playerId) {
   return store.run(['outbox', 'changes', 'records'], 'readonly', async (transaction) => {
     const entries = await unsentEntries(transaction, playerId);
-    const refused = entries.filter((one) => one.problem);
+    /** @type {SetAside[]} */
     const problems = [];
-    for (const entry of refused) {
+    for (const entry of entries) {
+      if (!entry.problem) continue;
       const change = await answer(transaction.objectStore('changes').get(entry.change_id));
       problems.push({
         change_id: entry.change_id,
@@ -65,14 +73,14 @@ export async function outboxState(store, playerId) {
         body: change?.body ?? null,
       });
     }
-    return { waiting: entries.length - refused.length, problems };
+    return { waiting: entries.length - problems.length, problems };
   });
 }
 
 /**
  * Entries of the outbox that the server lacks, of a player or of all. One that was set aside and corrected since is none: a
  * later change speaks for its record.
- * @param {IDBTransaction} transaction over outbox, changes and records @param {string} [playerId] @returns {Promise<any[]>}
+ * @param {IDBTransaction} transaction over outbox, changes and records @param {string} [playerId] @returns {Promise<OutboxEntry[]>}
  */
 export async function unsentEntries(transaction, playerId) {
   const outbox = transaction.objectStore('outbox');
@@ -88,7 +96,7 @@ export async function unsentEntries(transaction, playerId) {
 
 /**
  * Notes what the server could not take; the change stays here and is not sent again until asked for.
- * @param {Store} store @param {{change_id: string, problem: any}[]} refused
+ * @param {Store} store @param {{change_id: string, problem: Problem}[]} refused
  */
 export async function setAside(store, refused) {
   if (!refused.length) return;
@@ -126,7 +134,7 @@ export async function cursorOf(store, playerId) {
 
 /**
  * Takes in one page and its cursor in one transaction: changes, records made anew, what came back leaves the outbox.
- * @param {Store} store @param {string} playerId @param {any[]} changes @param {string|null} cursor null keeps the cursor
+ * @param {Store} store @param {string} playerId @param {ServerChange[]} changes @param {string|null} cursor null keeps the cursor
  * @returns {Promise<number>} how many changes were new to this device
  */
 export async function takePage(store, playerId, changes, cursor) {

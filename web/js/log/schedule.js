@@ -111,21 +111,21 @@ export class Schedule {
     return navigator.locks ? navigator.locks.request(LOCK, () => exchange(way)) : exchange(way);
   }
 
-  /** @param {any} error */
+  /** @param {unknown} error */
   failed(error) {
     this.failures += 1;
-    const known = error instanceof ExchangeFailure;
+    const known = error instanceof ExchangeFailure ? error : null;
     this.tell(
       {
         state: 'failed',
-        failure: error.message,
-        kind: known ? error.kind : 'storage',
-        status: known ? error.status : 0,
+        failure: error instanceof Error ? error.message : String(error),
+        kind: known?.kind ?? 'storage',
+        status: known?.status ?? 0,
       },
       0,
     );
-    if (known && ['sign_in', 'erased'].includes(error.kind)) return; // asking again helps nobody: the outbox stays as it is
-    const full = known && error.kind === 'full'; // room comes with a hand on the server's settings, not within seconds
+    if (known && ['sign_in', 'erased'].includes(known.kind)) return; // asking again helps nobody: the outbox stays as it is
+    const full = known?.kind === 'full'; // room comes with a hand on the server's settings, not within seconds
     const wait = full ? LONGEST_RETRY_MS : Math.min(FIRST_RETRY_MS * 2 ** (this.failures - 1), LONGEST_RETRY_MS);
     this.soon(wait * (0.75 + Math.random() / 2));
   }

@@ -10,6 +10,14 @@
  * @property {0|1} deleted @property {0|1} conflict @property {0|1} [competition] of a round: whether any change ever said so
  *
  * @typedef {{record_id: string, kind: string, body: any, parents?: string[]}} Edit `body` null deletes
+ *
+ * @typedef {object} Before a record as it was before a write
+ * @property {string} record_id @property {string} kind @property {any} body null: it was not there
+ * @property {string} wrote id of the change that was written @property {string|null} replaced id of the one that spoke until then
+ *
+ * @typedef {{player_id: string, round_id: string, words: string, before: Before[]}} UndoStep `round_id` empty: of no round
+ * @typedef {import('../game/tally.js').Tally & {round_id: string}} StoredTally
+ *
  * @typedef {{edits: Edit[], words: string, round_id?: string|null}} Plan
  */
 import { effectiveTime, iso } from './clock.js';
@@ -166,7 +174,7 @@ export class Store {
       await refuseErased(transaction, playerId);
       const shots = roundId ? await shotsIn(transaction, playerId, roundId) : [];
       const { edits, words } = plan(shots);
-      /** @type {{record_id: string, kind: string, body: any, wrote: string}[]} */
+      /** @type {Before[]} */
       const before = [];
       for (const one of edits) before.push(await this.writeEdit(transaction, playerId, one));
       for (const one of edits) if (one.body === null) await dropDraftsOf(transaction, one.record_id);
@@ -179,7 +187,7 @@ export class Store {
 
   /**
    * One edit: change, outbox and record.
-   * @param {IDBTransaction} transaction @param {string} playerId @param {Edit} one
+   * @param {IDBTransaction} transaction @param {string} playerId @param {Edit} one @returns {Promise<Before>}
    */
   async writeEdit(transaction, playerId, one) {
     const current = await answer(transaction.objectStore('records').get(one.record_id));
@@ -233,7 +241,7 @@ export class Store {
 
   /**
    * Takes back the last write of a round (or of no round), as changes of their own. Null when there is nothing to take back.
-   * @param {string} playerId @param {string|null} roundId @returns {Promise<{words: string, before: any[]}|null>}
+   * @param {string} playerId @param {string|null} roundId @returns {Promise<UndoStep|null>}
    */
   async undo(playerId, roundId) {
     return this.run(WRITE_STORES, 'readwrite', async (transaction) => {
@@ -257,7 +265,7 @@ export class Store {
   }
 
   /**
-   * The stored tallies of a player's rounds. @param {string[]} roundIds @returns {Promise<Map<string, any>>}
+   * The stored tallies of a player's rounds. @param {string[]} roundIds @returns {Promise<Map<string, StoredTally>>}
    */
   async tallies(roundIds) {
     return this.run(['tallies'], 'readonly', async (transaction) => {
@@ -267,7 +275,7 @@ export class Store {
     });
   }
 
-  /** @param {any[]} tallies each with its round_id @returns {Promise<void>} */
+  /** @param {StoredTally[]} tallies @returns {Promise<void>} */
   async saveTallies(tallies) {
     await this.run(['tallies'], 'readwrite', async (transaction) => {
       for (const tally of tallies) transaction.objectStore('tallies').put(tally);
@@ -296,14 +304,16 @@ export async function shotsIn(transaction, playerId, roundId) {
  * @param {IDBObjectStore} store of undo steps @param {string} roundId @param {string} earlier @param {string} back
  */
 async function restate(store, roundId, earlier, back) {
-  for (const step of await answer(store.index('round_id').getAll(roundId))) {
-    if (!step.before.some((/** @type {any} */ was) => was.wrote === earlier)) continue;
-    const before = step.before.map((/** @type {any} */ was) => (was.wrote === earlier ? { ...was, wrote: back } : was));
+  /** @type {UndoStep[]} */
+  const steps = await answer(store.index('round_id').getAll(roundId));
+  for (const step of steps) {
+    if (!step.before.some((was) => was.wrote === earlier)) continue;
+    const before = step.before.map((was) => (was.wrote === earlier ? { ...was, wrote: back } : was));
     store.put({ ...step, before });
   }
 }
 
-/** @param {IDBTransaction} transaction @param {any} step */
+/** @param {IDBTransaction} transaction @param {UndoStep} step */
 async function rememberUndo(transaction, step) {
   const store = transaction.objectStore('undo');
   store.add(step);

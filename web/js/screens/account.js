@@ -88,7 +88,7 @@ function whoPart(session, account) {
       ? h(
           'p',
           { class: 'notice' },
-          `This device notes for ${session.player.name}, who is not this account’s player. `,
+          `This device notes for ${session.playerName}, who is not this account’s player. `,
           h('a', { href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do'),
         )
       : null,

@@ -98,7 +98,7 @@ function distanceWords(session, club, stock) {
       { class: 'list-under' },
       stock.swings ? `${counted(stock.swings, 'swing')}: too few` : 'no full swing of a known length yet',
     );
-  const unit = defaultUnit('fairway', session.player.units);
+  const unit = defaultUnit('fairway', session.units);
   return [
     h('span', { class: 'score' }, Math.round(fromYards(stock.yards, unit))),
     h('span', { class: 'list-under' }, `${unit}, ${counted(stock.swings, 'swing')}`),

@@ -26,7 +26,7 @@ export async function cardScreen(session, roundId) {
       h(
         'p',
         { class: 'card-line' },
-        `${session.player.name} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.closed ? '' : ' · open'}`,
+        `${session.playerName} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.closed ? '' : ' · open'}`,
       ),
       totalLine(data),
       data.versions
@@ -63,7 +63,7 @@ function totalLine({ round, score }) {
 function table(session, data, roundId) {
   const holes = data.round.body.holes;
   const sums = byHole(data.valued);
-  const unit = session.player.units === 'metres' ? 'm' : 'yd';
+  const unit = session.units === 'metres' ? 'm' : 'yd';
   const withValues = !data.locked && data.valued.length > 0;
   const half = holes.length > 9 ? [holes.slice(0, 9), holes.slice(9)] : [holes];
   const rows = half.flatMap((part, place) => [

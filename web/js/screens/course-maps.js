@@ -12,7 +12,7 @@ export async function courseMapsScreen(session, courseId) {
   await styleSheet(HOLES);
   const course = await courseOf(session, courseId);
   const maps = await mapsOf(session, courseId);
-  const unit = session.player.units === 'metres' ? 'm' : 'yd';
+  const unit = session.units === 'metres' ? 'm' : 'yd';
   const holes = longestHoles(course);
   const mapped = holes.filter((hole) => maps.has(hole.number));
   const open = holes.find((hole) => !maps.has(hole.number));

@@ -99,7 +99,7 @@ export async function courseScreen(session, courseId) {
       session.warn(problem);
       return;
     }
-    if (!(await confirmLengths(record?.body, fields, session.player.units))) return;
+    if (!(await confirmLengths(record?.body, fields, session.units))) return;
     const body = { ...fields, name: fields.name.trim() };
     const edit = { record_id: fresh ? crypto.randomUUID() : courseId, kind: 'course', body, ...draft.parents };
     if (await session.write(null, () => ({ edits: [edit], words: `${body.name} saved` }), draft)) leave();
@@ -262,7 +262,7 @@ function parsOf(hole) {
 
 /** @param {Session} session @param {any} tees its holes are changed in place @param {() => void} draw */
 export function lengthsTable(session, tees, draw) {
-  const unit = session.player.units === 'metres' ? 'm' : 'yd';
+  const unit = session.units === 'metres' ? 'm' : 'yd';
   const set = (/** @type {any} */ hole, /** @type {string|null} */ par) => {
     hole.par = Number(par);
     draw();

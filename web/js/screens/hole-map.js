@@ -76,7 +76,7 @@ export async function holeMapScreen(session, courseId, number) {
     course,
     hole: hole.number,
     par: hole.par,
-    unit: session.player.units === 'metres' ? 'm' : 'yd',
+    unit: session.units === 'metres' ? 'm' : 'yd',
     record,
     others: records.slice(0, -1).map((/** @type {any} */ one) => one.record_id),
     entry: entered.entry,

@@ -70,7 +70,7 @@ async function goOn(session, round, names) {
 }
 
 /**
- * @param {Session} session @param {StoredRecord[]} rounds @param {Map<string, any>} tallies @param {Map<string, string>} names
+ * @param {Session} session @param {StoredRecord[]} rounds @param {Map<string, import('../game/tally.js').Tally>} tallies @param {Map<string, string>} names
  */
 function roundList(session, rounds, tallies, names) {
   if (!rounds.length) return h('p', { class: 'empty' }, 'No round yet. Practice rounds count too: start one.');
@@ -132,7 +132,7 @@ function matches(round, names, search) {
     .every((word) => text.includes(word));
 }
 
-/** @param {StoredRecord} round @param {any} tally @param {Map<string, string>} names */
+/** @param {StoredRecord} round @param {import('../game/tally.js').Tally|undefined} tally @param {Map<string, string>} names */
 function roundRow(round, tally, names) {
   const score = !tally?.done ? '–' : tally.incomplete ? `${tally.strokes} after ${tally.done}` : String(tally.strokes);
   return h(

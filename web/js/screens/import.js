@@ -32,7 +32,7 @@ export function importScreen(session) {
       h(
         'p',
         null,
-        `Rounds of ${session.player.name} from a table: a CSV file with one shot a row. You see first what is in it; then every row is stored, or none.`,
+        `Rounds of ${session.playerName} from a table: a CSV file with one shot a row. You see first what is in it; then every row is stored, or none.`,
       ),
       h('div', { class: 'field' }, h('label', { for: 'table-file' }, 'A shots table (CSV)'), chosen),
       result,

@@ -13,7 +13,7 @@ import { REASON_WORDS } from '../ui/words.js';
 /** @param {Place} place */
 export function moreSheet(place) {
   const last = lastShot(place);
-  const units = place.session.player.units;
+  const units = place.session.units;
   const shotWords = last
     ? `Shot ${last.body.order}: ${labels(place.data.clubs)(last.body.club_id)} from ${last.body.lie} ${spoken(last.body.distance_yd, last.body.lie, units)}`
     : '';
@@ -96,7 +96,7 @@ function balls(place, last, act) {
   const done = last?.body.holed || last?.body.picked_up;
   const practice = place.data.round.body.kind === PRACTICE;
   const { lie, distance_yd: yards } = place.draft;
-  const where = yards === null ? null : `${lie} ${spoken(yards, lie, place.session.player.units)}`;
+  const where = yards === null ? null : `${lie} ${spoken(yards, lie, place.session.units)}`;
   const row = (/** @type {string} */ id, /** @type {string} */ words, /** @type {() => any} */ work) =>
     h('li', null, button(words, act(work), { class: 'list-row', id }));
   return h(

@@ -75,7 +75,7 @@ async function thingsOf(session, player, own) {
       session.store.records(player, 'club'),
     ]);
     return {
-      name: session.player?.name ?? '',
+      name: session.playerName,
       rounds: new Map(rounds.map((round) => [round.record_id, dayWords(round.body.played_on)])),
       clubs: clubs.map((club) => club.body.label),
     };

@@ -21,7 +21,7 @@ export async function ownDataScreen(session) {
       h(
         'p',
         { class: 'lead' },
-        `${session.player.name}: ${counted(rounds.length, 'round')} on this phone${session.waiting ? `, ${counted(session.waiting, 'change')} not sent yet` : ''}.`,
+        `${session.playerName}: ${counted(rounds.length, 'round')} on this phone${session.waiting ? `, ${counted(session.waiting, 'change')} not sent yet` : ''}.`,
       ),
       downloadPart(session),
       erasePart(session, rounds.length),
@@ -89,7 +89,7 @@ function askFirst(session, rounds) {
     h(
       'p',
       null,
-      `${session.player.name}: ${counted(rounds, 'round')} with every shot, clubs, courses, notes, sharing, and the account.${session.waiting ? ` ${counted(session.waiting, 'change')} of them ${session.waiting === 1 ? 'was' : 'were'} never sent, and ${session.waiting === 1 ? 'is' : 'are'} nowhere else.` : ''}`,
+      `${session.playerName}: ${counted(rounds, 'round')} with every shot, clubs, courses, notes, sharing, and the account.${session.waiting ? ` ${counted(session.waiting, 'change')} of them ${session.waiting === 1 ? 'was' : 'were'} never sent, and ${session.waiting === 1 ? 'is' : 'are'} nowhere else.` : ''}`,
     ),
     h(
       'p',
@@ -115,7 +115,7 @@ function askFirst(session, rounds) {
 
 /** The second: typed by hand. @param {Session} session */
 function askAgainByTyping(session) {
-  const { name } = session.player;
+  const name = session.playerName;
   const typed = h('input', {
     autocomplete: 'off',
     autocapitalize: 'none',

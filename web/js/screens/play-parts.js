@@ -103,7 +103,7 @@ function shotRow(place, record, label, value) {
     ? ` · ${REASON_WORDS[shot.penalty_reason]}${shot.penalty_strokes ? ` +${shot.penalty_strokes}` : ''}`
     : '';
   const end = shot.holed ? ' · holed' : shot.picked_up ? ' · picked up' : '';
-  const from = `${shot.lie} ${spoken(shot.distance_yd, shot.lie, place.session.player.units)}`;
+  const from = `${shot.lie} ${spoken(shot.distance_yd, shot.lie, place.session.units)}`;
   return h(
     'li',
     null,

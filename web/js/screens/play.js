@@ -108,7 +108,7 @@ function content(place) {
       'div',
       { class: 'hole-head' },
       h('h1', null, `Hole ${hole.number}`),
-      h('p', null, `par ${hole.par} · ${spoken(hole.length_yd, 'tee', session.player.units)}`),
+      h('p', null, `par ${hole.par} · ${spoken(hole.length_yd, 'tee', session.units)}`),
       h('a', { class: 'button quiet', href: `#/round/${place.round_id}/card` }, 'Card'),
     ),
     notices(place),
@@ -211,7 +211,7 @@ function entry(place) {
 /** @param {Place} place @param {(draft: import('./draft.js').Draft) => void} set */
 function entryParts(place, set) {
   const { at, session } = place;
-  const units = session.player.units;
+  const units = session.units;
   const first = place.ball === 1 && !recordsOfBall(place.data.shots, place.hole.number, 1).length;
   const reguess = (/** @type {any} */ next) => set(withGuessedClub(next, at));
   return [
@@ -330,7 +330,7 @@ async function hit(place, holed, at) {
 async function undoStep(place) {
   guardOf(place.session).touched(place.entry);
   const step = await place.session.undo(place.round_id);
-  const hole = step?.before.map((/** @type {any} */ was) => was.body?.hole).find(Boolean);
+  const hole = step?.before.map((was) => was.body?.hole).find(Boolean);
   if (hole && hole !== place.hole.number) place.session.frame?.go(`round/${place.round_id}/${hole}`);
   else await place.session.frame?.refresh();
 }

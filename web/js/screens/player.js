@@ -8,7 +8,7 @@ import { SCHEME_WORDS } from '../ui/words.js';
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function playerScreen(session) {
-  const body = session.player;
+  const body = /** @type {import('../game/shot.js').Player} */ (session.player); // its route asks for one
   const save = async (/** @type {any} */ change) => {
     await session.write(null, () => ({
       edits: [{ record_id: /** @type {string} */ (session.playerId), kind: 'player', body: { ...body, ...change } }],

@@ -121,7 +121,7 @@ function bar(value, scale) {
 function shotsPart(title, rows, session, label, roundId) {
   if (!rows.length) return null;
   const words = (/** @type {any} */ shot) =>
-    `${label(shot.club_id)} from ${shot.lie} ${spoken(shot.distance_yd, shot.lie, session.player.units)}${shot.holed ? ', holed' : ''}${shot.penalty_reason ? `, ${REASON_WORDS[shot.penalty_reason]}` : ''}`;
+    `${label(shot.club_id)} from ${shot.lie} ${spoken(shot.distance_yd, shot.lie, session.units)}${shot.holed ? ', holed' : ''}${shot.penalty_reason ? `, ${REASON_WORDS[shot.penalty_reason]}` : ''}`;
   return h(
     'section',
     null,

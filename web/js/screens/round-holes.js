@@ -38,7 +38,7 @@ export async function roundHolesScreen(session, roundId) {
     const body = now?.body ?? round.body;
     const mine = changedHoles(fields.before, fields.holes);
     const holes = body.holes.map((/** @type {Hole} */ hole) => mine.find((one) => one.number === hole.number) ?? hole);
-    if (!(await confirmUnusualHoles(body.holes, holes, session.player.units))) return;
+    if (!(await confirmUnusualHoles(body.holes, holes, session.units))) return;
     const plan = (/** @type {any[]} */ shots) => mendHoles(roundId, body, shots, holes);
     if (await session.write(roundId, (shots) => ({ edits: plan(shots), words: 'Pars and lengths changed' }), draft))
       leave();

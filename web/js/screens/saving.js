@@ -95,7 +95,7 @@ function wayOut({ schedule: { state }, player }) {
   );
 }
 
-/** @param {Session} session @param {any[]} list */
+/** @param {Session} session @param {import('../log/outbox.js').SetAside[]} list */
 function problems(session, list) {
   const again = async () => {
     await sendAgain(session.store, /** @type {string} */ (session.playerId));

@@ -32,7 +32,7 @@ export async function sharingScreen(session) {
       h(
         'p',
         { class: 'lead', id: 'no-sharing' },
-        `Only ${session.player.name} may say who reads these rounds. Signed in here is ${me.value.account.name}.`,
+        `Only ${session.playerName} may say who reads these rounds. Signed in here is ${me.value.account.name}.`,
       ),
       h('a', { class: 'button wide', href: '#/whose-phone' }, 'What to do'),
     );

@@ -117,7 +117,7 @@ async function write(place, words, plan, draft) {
  * @param {(yards: number|null) => void} change @param {string} id
  */
 function distanceField(place, label, lie, yards, change, id) {
-  const unit = defaultUnit(lie, place.session.player.units);
+  const unit = defaultUnit(lie, place.session.units);
   const value = yards ? String(Math.round(fromYards(yards, unit) * 10) / 10) : '';
   const input = h('input', { type: 'number', inputmode: 'decimal', min: '0', step: 'any', id, value });
   input.addEventListener('input', () => change(input.value === '' ? null : toYards(Number(input.value), unit)));
@@ -181,7 +181,7 @@ function ending(place, fields, next, set) {
       : null,
   ];
   if (next) {
-    const words = `${next.body.lie} ${spoken(next.body.distance_yd, next.body.lie, place.session.player.units)}`;
+    const words = `${next.body.lie} ${spoken(next.body.distance_yd, next.body.lie, place.session.units)}`;
     return h(
       'section',
       null,
@@ -283,7 +283,7 @@ function details(place, fields, set) {
       'edit-target',
     ),
     h('h3', null, 'Finish against the target'),
-    finishPad(fields, place.session.player.units, putt, set),
+    finishPad(fields, place.session.units, putt, set),
     h('h3', null, 'Strike'),
     choices('Strike', pairs(STRIKES), fields.strike, (strike) => set({ strike }), { clearable: true, id: 'strike' }),
     field('Note', note),

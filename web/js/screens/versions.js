@@ -109,7 +109,7 @@ function valueWords(session, name, body, label) {
   const value = body[name];
   if (value === null || value === undefined || value === '') return '–';
   if (name === 'club_id') return label(value);
-  if (name === 'distance_yd') return spoken(value, body.lie, session.player.units);
+  if (name === 'distance_yd') return spoken(value, body.lie, session.units);
   if (name === 'bag') return `${value.length} clubs`;
   if (typeof value === 'boolean') return value ? 'yes' : 'no';
   return typeof value === 'object' ? JSON.stringify(value) : String(value);

@@ -28,7 +28,7 @@ function place(id) {
 export class Frame {
   /**
    * @param {import('../session.js').Session} session
-   * @param {(session: any, hash: string) => Promise<import('../routes.js').Drawn>} route
+   * @param {(session: import('../session.js').Session, hash: string) => Promise<import('../routes.js').Drawn>} route
    */
   constructor(session, route) {
     this.session = session;
@@ -105,9 +105,9 @@ export class Frame {
     drawn.after?.();
   }
 
-  /** @param {any} error @returns {import('../routes.js').Drawn} */
+  /** @param {unknown} error @returns {import('../routes.js').Drawn} */
   failed(error) {
-    const words = error?.message ?? String(error);
+    const words = error instanceof Error ? error.message : String(error);
     return {
       title: 'Something failed',
       content: h(

@@ -39,7 +39,7 @@ export function build([plans, baselines, asked], context) {
     );
     return [waiting];
   }
-  const lengths = lengthsIn(context.units ?? /** @type {any} */ (context.session.player)?.units);
+  const lengths = lengthsIn(context.units ?? context.session.units);
   const chooser = shotChooser(found, baselines.value, asked.value, lengths, context);
   if (!asked.value) return [chooser, whyNot(asked.failure)];
   const plan = asked.value;

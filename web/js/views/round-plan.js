@@ -128,7 +128,7 @@ function chooser(found, { filters, change, player }) {
 
 /** @param {any} found @param {Map<number, Answer>} answers @param {Context} context */
 function sheetOf({ course, tees, holes }, answers, context) {
-  const lengths = lengthsIn(context.units ?? /** @type {any} */ (context.session.player)?.units);
+  const lengths = lengthsIn(context.units ?? context.session.units);
   const planned = [...answers.values()].filter((one) => one.value).map((one) => one.value);
   const rows = holes
     .filter((/** @type {any} */ hole) => answers.has(hole.number))
