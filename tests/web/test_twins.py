@@ -9,7 +9,7 @@ import pytest
 from server.analysis.strokes_gained.attribution import BASES
 from server.game import categories, closings, hole_lengths, hole_maps, lies, map_form, penalties, ranges
 from server.game.provisional import provisional_in_play
-from server.records import schemas
+from server.records import schemas, shot_fields
 from tests.web.phone import Phone
 
 MORE_ON_THE_PHONE = {("other", "same_spot", "18.1", 1, True)}
@@ -41,8 +41,8 @@ def test_words_and_ranges(module: Any) -> None:
     assert module("closings")["MOST_CLOSINGS"] == closings.MOST_CLOSINGS
     shot = module("shot")
     assert shot["SORTS"] == list(schemas.SORTS)
-    assert shot["SHAPES"] == list(schemas.SHAPES)
-    assert shot["STRIKES"] == list(schemas.STRIKES)
+    assert shot["SHAPES"] == list(shot_fields.SHAPES)
+    assert shot["STRIKES"] == list(shot_fields.STRIKES)
     assert shot["KINDS"] == list(schemas.KINDS)
 
 
