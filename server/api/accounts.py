@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 from datetime import timedelta
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar, TypedDict
 from uuid import UUID
 
 import segno
@@ -23,6 +23,7 @@ from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.signing_in import begin_session, browser, signed_in
 from server.records.fields import Text
+from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError
 from server.store.accounts import LONGEST_PASSWORD, SHORTEST_PASSWORD, checked, set_password
 from server.store.credentials import (
@@ -38,6 +39,7 @@ from server.store.credentials import (
     revoke,
 )
 from server.store.engine import reading
+from server.store.rows import HeldCredential
 
 blueprint = Blueprint("accounts", "accounts", url_prefix="/api/me", description="One's own account")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -70,44 +72,37 @@ class TokenSchema(Query):
     )
 
 
-class CredentialSchema(Query):
+class Credential(HeldCredential):
     """A token or a session, never its secret."""
 
-    credential_id = fields.String(required=True)
-    kind = fields.String(required=True)
-    label = fields.String(required=True)
-    scopes = fields.List(fields.String(), required=True)
-    created_at = fields.String(required=True)
-    expires_at = fields.String(required=True)
-    last_used_at = fields.String(required=True, allow_none=True)
-    current = fields.Boolean(required=True)
+    current: Annotated[bool, "it is the one that asks"]
 
 
-class TokensSchema(Query):
+class TokenList(TypedDict):
     """One's tokens."""
 
-    tokens = fields.List(fields.Nested(CredentialSchema), required=True)
+    tokens: list[Credential]
 
 
-class SessionsSchema(Query):
+class SessionList(TypedDict):
     """Where one is signed in."""
 
-    sessions = fields.List(fields.Nested(CredentialSchema), required=True)
+    sessions: list[Credential]
 
 
-class NewTokenSchema(Query):
+class NewToken(TypedDict):
     """A token, this once with its secret."""
 
-    credential_id = fields.String(required=True)
-    token = fields.String(required=True)
+    credential_id: str
+    token: str
 
 
-class JoinCodeSchema(Query):
+class NewJoinCode(TypedDict):
     """A one-time code, as text, as an address, and the address as a drawing."""
 
-    code = fields.String(required=True)
-    address = fields.String(required=True)
-    qr_svg = fields.String(required=True)
+    code: str
+    address: str
+    qr_svg: str
 
 
 def drawn_address(address: str) -> str:
@@ -117,11 +112,11 @@ def drawn_address(address: str) -> str:
     return drawing.getvalue().decode()
 
 
-def _held(kind: str) -> list[dict[str, Any]]:
+def _held(kind: str) -> list[Credential]:
     found = signed_in()
     with reading(engine()) as connection:
         rows = held(connection, found.account.account_id, kind)
-    return [row | {"current": row["credential_id"] == found.credential_id} for row in rows]
+    return [{**row, "current": row["credential_id"] == found.credential_id} for row in rows]
 
 
 def _end(credential_id: UUID, kind: str) -> Response:
@@ -155,7 +150,7 @@ class Password(MethodView):
 class JoinCode(MethodView):
     """A one-time code for one's phone."""
 
-    @blueprint.response(201, JoinCodeSchema)
+    @blueprint.response(201, schema_of(NewJoinCode))
     def post(self) -> Any:
         """Make a code that signs one phone in, within a quarter of an hour.
 
@@ -170,13 +165,13 @@ class JoinCode(MethodView):
 class Tokens(MethodView):
     """Tokens for scripts."""
 
-    @blueprint.response(200, TokensSchema)
+    @blueprint.response(200, schema_of(TokenList))
     def get(self) -> Any:
         """List one's tokens, never their secrets."""
         return {"tokens": _held(TOKEN)}
 
     @blueprint.arguments(TokenSchema)
-    @blueprint.response(201, NewTokenSchema)
+    @blueprint.response(201, schema_of(NewToken))
     def post(self, sent: dict[str, Any]) -> Any:
         """Make a token; its secret is shown this once."""
         account = signed_in().account
@@ -207,7 +202,7 @@ class OneToken(MethodView):
 class Sessions(MethodView):
     """Where one is signed in."""
 
-    @blueprint.response(200, SessionsSchema)
+    @blueprint.response(200, schema_of(SessionList))
     def get(self) -> Any:
         """List one's sessions; `current` is the one that asks."""
         return {"sessions": _held(SESSION)}

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any, TypedDict
 
 from marshmallow import RAISE, Schema, fields, validate
 
-from server.api.problems import ProblemSchema
+from server.api.problems import Problem
 from server.records.fields import Identity, Text
+from server.records.typed_schemas import Day
+from server.reports.scorecard_rows import Closing, OpenedAgain
 from server.store.log import MOST_CHANGES_A_PUSH
 from server.store.pulling import DEFAULT_PAGE, LARGEST_PAGE
+from server.store.rows import ChangeRow, QuarantineRow
 
 
 class Query(Schema):
@@ -44,21 +47,21 @@ class PushSchema(Schema):
     )
 
 
-class QuarantinedSchema(Schema):
+class Quarantined(TypedDict):
     """A change that was kept raw, and why."""
 
-    change_id = fields.String(allow_none=True)
-    problem = fields.Nested(ProblemSchema)
+    change_id: str | None
+    problem: Problem
 
 
-class PushedSchema(Schema):
+class Pushed(TypedDict):
     """What became of a push."""
 
-    acknowledged = AsTheyAre(fields.String())
-    quarantined = fields.List(fields.Nested(QuarantinedSchema))
-    not_listed = fields.Integer(metadata={"description": "bad changes that the answer has no room to name"})
-    received_at = fields.String()
-    now = fields.String()
+    acknowledged: Annotated[list[str], "ids of the changes that the log holds now"]
+    quarantined: list[Quarantined]
+    not_listed: Annotated[int, "bad changes that the answer has no room to name"]
+    received_at: str
+    now: Annotated[str, "the server's clock, ISO 8601"]
 
 
 class PullQuery(Query):
@@ -88,105 +91,91 @@ class VersionsQuery(Query):
     after = Identity(metadata={"description": "the change_id with which the page before ended"})
 
 
-class PageSchema(Schema):
-    """One page of the log."""
+class ChangesPage(TypedDict):
+    """One page of the log, in the order of its numbers."""
 
-    changes = fields.List(fields.Dict())
-    cursor = fields.String(allow_none=True)
-    more = fields.Boolean()
-    reset = fields.Boolean()
-    now = fields.String()
+    changes: list[ChangeRow]
+    cursor: Annotated[str | None, "where the next page begins; null where the log is empty or does not match"]
+    more: bool
+    reset: Annotated[bool, "the cursor does not match this log: start again and push what is held"]
+    now: Annotated[str, "the server's clock, ISO 8601"]
 
 
-class BaselineSchema(Schema):
+class QuarantinePage(TypedDict):
+    """Changes that wait to be mended, oldest first."""
+
+    quarantine: list[QuarantineRow]
+    more: bool
+
+
+class BaselineAbout(TypedDict):
     """What a baseline is."""
 
-    id = fields.String()
-    title = fields.String()
-    version = fields.String()
-    source = fields.String()
+    id: str
+    title: str
+    version: str
+    source: str
 
 
-class BaselinesSchema(Schema):
+class BaselineList(TypedDict):
     """All baselines."""
 
-    baselines = fields.List(fields.Nested(BaselineSchema))
+    baselines: list[BaselineAbout]
 
 
-class CurveSchema(Schema):
-    """Expected strokes from one lie over distance."""
+class ExpectedCurve(TypedDict):
+    """Expected strokes from one lie over distance: straight lines between the knots."""
 
-    distance_yd = fields.List(fields.Float())
-    expected = fields.List(fields.Float())
-    printed_from = fields.Float()
-    printed_to = fields.Float()
-    slope_beyond = fields.Float()
+    distance_yd: list[float]
+    expected: Annotated[list[float], "strokes to hole out, a knot of distance_yd each"]
+    printed_from: Annotated[float, "yards; below it a value is extended"]
+    printed_to: Annotated[float, "yards; above it a value is extended"]
+    slope_beyond: Annotated[float, "strokes a yard after the last knot"]
 
 
-class BaselineCurvesSchema(BaselineSchema):
+class BaselineCurves(BaselineAbout):
     """A baseline with its curves."""
 
-    curves = fields.Dict(keys=fields.String(), values=fields.Nested(CurveSchema))
+    curves: Annotated[dict[str, ExpectedCurve], "by lie"]
 
 
-class PlayerOutSchema(Schema):
-    """A player."""
+class PlayerSettings(TypedDict):
+    """A player with the settings that values depend on."""
 
-    player_id = fields.String()
-    name = fields.String()
-    plays = fields.String()
-    units = fields.String()
-    baseline = fields.String()
-    category_scheme = fields.String()
-    short_game_yd = fields.Float(allow_none=True)
-
-
-class PlayersSchema(Schema):
-    """All players."""
-
-    players = fields.List(fields.Nested(PlayerOutSchema))
+    player_id: str
+    name: str
+    plays: Annotated[str, "right or left"]
+    units: Annotated[str, "yards or metres"]
+    baseline: Annotated[str, "the id of a baseline"]
+    category_scheme: str
+    short_game_yd: float | None
 
 
-class ClosingOutSchema(Schema):
-    """A closing of a round and the opening after it; client times."""
+class PlayerList(TypedDict):
+    """Players by name."""
 
-    closed_at = fields.String(allow_none=True)
-    reopened_at = fields.String(allow_none=True)
-
-
-class BetweenSchema(Schema):
-    """From a closing to the opening after it."""
-
-    from_ = fields.String(allow_none=True, data_key="from", attribute="from")
-    to = fields.String(allow_none=True)
+    players: list[PlayerSettings]
 
 
-class OpenedAgainSchema(Schema):
-    """What a competition round that was opened again says of it."""
+class RoundSeen(TypedDict):
+    """A round in a list."""
 
-    words = fields.String()
-    between = fields.List(fields.Nested(BetweenSchema))
-
-
-class RoundOutSchema(Schema):
-    """A round."""
-
-    round_id = fields.String()
-    played_on = fields.Date()
-    kind = fields.String()
-    course = fields.String(allow_none=True)
-    course_id = fields.String(allow_none=True)
-    tees = fields.String(allow_none=True)
-    closed = fields.Boolean()
-    closings = fields.List(fields.Nested(ClosingOutSchema))
-    opened_again = fields.Nested(OpenedAgainSchema, allow_none=True)
-    holes_meant = fields.Integer(allow_none=True)
-    stopped = fields.Boolean()
-    deleted = fields.Boolean()
-    shots = fields.Integer()
+    round_id: str
+    played_on: Day
+    kind: str
+    course: str | None
+    course_id: str | None
+    tees: str | None
+    closed: bool
+    closings: list[Closing]
+    opened_again: Annotated[OpenedAgain | None, "of a competition round that was opened again"]
+    holes_meant: Annotated[int | None, "how many holes were to be played, where that was said"]
+    stopped: bool
+    deleted: bool
+    shots: int
 
 
-class RoundsSchema(Schema):
+class RoundList(TypedDict):
     """A player's rounds, latest first."""
 
-    rounds = fields.List(fields.Nested(RoundOutSchema))
+    rounds: list[RoundSeen]

@@ -34,6 +34,7 @@ from server.api.authorization import COOKIE, authorize
 from server.api.bodies import strict_json
 from server.api.heavy import add_heavy, start_workers
 from server.api.operation import add_access_log
+from server.api.operation_ids import OperationIds
 from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
 from server.operation.metrics import Metrics
@@ -101,7 +102,7 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.before_request(authorize)
     add_heavy(app)
     app.after_request(finish)
-    api = ProblemApi(app)
+    api = ProblemApi(app, spec_kwargs={"extra_plugins": [OperationIds()]})
     shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season, squad)
     for module in (*shots, importing, signing_in, accounts, sharing, invitations, own_data, operation):
         api.register_blueprint(module.blueprint)

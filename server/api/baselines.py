@@ -11,10 +11,11 @@ from flask_smorest import Blueprint
 
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.files import shipped_ids
-from server.api.answers import BaselineCurvesSchema, BaselinesSchema
+from server.api.answers import BaselineAbout, BaselineCurves, BaselineList, ExpectedCurve
 from server.api.authorization import caller
 from server.questions.own_baselines import own_folder, own_ids, players_in
 from server.questions.valued_shots import baseline_by_id
+from server.records.typed_schemas import schema_of
 
 blueprint = Blueprint("baselines", "baselines", url_prefix="/api/baselines", description="Expected strokes")
 
@@ -40,7 +41,7 @@ def own_baselines_folder() -> Path:
     return own_folder(str(current_app.config["DATABASE"]), current_app.config.get("BASELINES"))
 
 
-def _about(baseline: Baseline) -> dict[str, Any]:
+def _about(baseline: Baseline) -> BaselineAbout:
     about = baseline.about
     return {"id": about.id, "title": about.title, "version": about.version, "source": about.source}
 
@@ -49,7 +50,7 @@ def _about(baseline: Baseline) -> dict[str, Any]:
 class Baselines(MethodView):
     """All baselines."""
 
-    @blueprint.response(200, BaselinesSchema)
+    @blueprint.response(200, schema_of(BaselineList))
     def get(self) -> Any:
         """List the baselines."""
         return {"baselines": [_about(named_baseline(name)) for name in known_ids()]}
@@ -59,12 +60,12 @@ class Baselines(MethodView):
 class OneBaseline(MethodView):
     """One baseline."""
 
-    @blueprint.response(200, BaselineCurvesSchema)
+    @blueprint.response(200, schema_of(BaselineCurves))
     def get(self, baseline_id: str) -> Any:
         """A baseline with its curves: straight lines between the knots, `slope_beyond` strokes a yard after the last;
         outside `printed_from` to `printed_to` a value is extended."""
         baseline = named_baseline(baseline_id)
-        curves = {
+        curves: dict[str, ExpectedCurve] = {
             lie: {
                 "distance_yd": curve.distance_yd.tolist(),
                 "expected": curve.expected.tolist(),
@@ -74,4 +75,4 @@ class OneBaseline(MethodView):
             }
             for lie, curve in baseline.curves.items()
         }
-        return _about(baseline) | {"curves": curves}
+        return {**_about(baseline), "curves": curves}

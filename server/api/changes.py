@@ -11,12 +11,13 @@ from flask import abort, request, url_for
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
-from server.api.answers import PageSchema, PullQuery, PushedSchema, PushSchema, QuarantineQuery
+from server.api.answers import ChangesPage, PullQuery, Pushed, PushSchema, QuarantinePage, QuarantineQuery
 from server.api.bodies import StrictParser
 from server.api.database import engine, metrics
 from server.api.players import known_player
 from server.api.pushed import pushed_answer
 from server.records.changes import iso
+from server.records.typed_schemas import schema_of
 from server.records.validation import Fault
 from server.store.engine import reading
 from server.store.log import push
@@ -39,7 +40,7 @@ class Changes(MethodView):
     """The log of one player."""
 
     @blueprint.arguments(PushSchema)
-    @blueprint.response(200, PushedSchema)
+    @blueprint.response(200, schema_of(Pushed))
     @blueprint.alt_response(
         422, description="Nothing was stored: the request or, under strict handling, a change is bad"
     )
@@ -67,7 +68,7 @@ class Changes(MethodView):
         return pushed_answer(done, request.content_length or 0)
 
     @blueprint.arguments(PullQuery, location="query")
-    @blueprint.response(200, PageSchema)
+    @blueprint.response(200, schema_of(ChangesPage))
     @blueprint.alt_response(404, description="No such player")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Pull changes in the order of their numbers, a page at a time (Link: rel=next while there is more)."""
@@ -92,7 +93,7 @@ class Quarantine(MethodView):
     """Changes that wait to be mended."""
 
     @blueprint.arguments(QuarantineQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(QuarantinePage))
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """What could not be taken, raw, with what is wrong, in pages of 4 MB (Link: rel=next while there is more); sent
         again mended under the same id it leaves the list."""

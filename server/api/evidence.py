@@ -15,10 +15,13 @@ from server.api.asking import BESIDE, ChosenQuery, PartQuery, answered
 from server.api.bodies import StrictParser
 from server.questions.question import Snapshot
 from server.records.fields import Text
-from server.reports.compared import SIDE_BY_SIDE, compared_document
+from server.records.typed_schemas import schema_of
+from server.reports.compared import SIDE_BY_SIDE, Compared, compared_document
+from server.reports.scores import Scores as Scores_
 from server.reports.scores import scores_document
-from server.reports.summary import summary_document
+from server.reports.summary import SummaryDocument, summary_document
 from server.reports.trial import trial_document
+from server.reports.trial_rows import TrialDocument
 
 blueprint = Blueprint("evidence", "evidence", url_prefix="/api/players", description="What the shots say")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -69,7 +72,7 @@ class StrokesGained(MethodView):
     """Strokes gained of a player."""
 
     @blueprint.arguments(StrokesGainedQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(SummaryDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
@@ -77,7 +80,7 @@ class StrokesGained(MethodView):
         return answered(player_id, query, lambda snapshot: _summary(snapshot, query))
 
 
-def _summary(snapshot: Snapshot, query: dict[str, Any]) -> dict[str, Any]:
+def _summary(snapshot: Snapshot, query: dict[str, Any]) -> SummaryDocument:
     chosen = snapshot.chosen
     part = chosen.part(snapshot.side("setup", query.get("setup")), query.get("lie"))
     return summary_document(chosen, query["by"], balls=query.get("balls"), only=part)
@@ -88,7 +91,7 @@ class TwoSpans(MethodView):
     """Two spans of days side by side."""
 
     @blueprint.arguments(ComparedQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(Compared))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
@@ -97,7 +100,7 @@ class TwoSpans(MethodView):
         return answered(player_id, query, lambda snapshot: _compared(snapshot, query), "", BESIDE)
 
 
-def _compared(snapshot: Snapshot, query: dict[str, Any]) -> dict[str, Any]:
+def _compared(snapshot: Snapshot, query: dict[str, Any]) -> Compared:
     side = snapshot.side("setup", query.get("setup"))
     first, second = snapshot.spans
     only = (first.part(side, query.get("lie")), second.part(side, query.get("lie")))
@@ -109,7 +112,7 @@ class Scores(MethodView):
     """Rounds with their scores."""
 
     @blueprint.arguments(ChosenQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(Scores_))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
@@ -122,7 +125,7 @@ class TrialOfTwo(MethodView):
     """One club or setup against another."""
 
     @blueprint.arguments(TrialQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(TrialDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(422, description="A side that is not known, or both sides hold the same shots")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
@@ -131,6 +134,6 @@ class TrialOfTwo(MethodView):
         return answered(player_id, query, lambda snapshot: _trial(snapshot, query))
 
 
-def _trial(snapshot: Snapshot, query: dict[str, Any]) -> dict[str, Any]:
+def _trial(snapshot: Snapshot, query: dict[str, Any]) -> TrialDocument:
     sides = snapshot.two_sides(query["a"], query["b"])
     return trial_document(snapshot.chosen, sides, minimum_effect=query["minimum_effect"])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any, Final
+from typing import Annotated, Any, Final, TypedDict
 from uuid import UUID
 
 from flask.views import MethodView
@@ -17,6 +17,7 @@ from server.api.players import known_player
 from server.files.shots_import import import_table
 from server.files.shots_rows import TableError, read_table
 from server.records.fields import Text
+from server.records.typed_schemas import Day, schema_of
 from server.records.validation import Fault, InvalidError
 from server.store.engine import reading
 
@@ -42,28 +43,28 @@ class TableSchema(Query):
     dry_run = fields.Boolean(load_default=True, truthy={True}, falsy={False})
 
 
-class ImportedRoundSchema(Query):
+class ImportedRound(TypedDict):
     """A round of the table."""
 
-    row = fields.Integer(required=True)
-    played_on = fields.Date(required=True)
-    kind = fields.String(required=True)
-    course = fields.String(required=True, allow_none=True)
-    tees = fields.String(required=True, allow_none=True)
-    holes = fields.Integer(required=True)
-    shots = fields.Integer(required=True)
+    row: Annotated[int, "the row with which it begins"]
+    played_on: Day
+    kind: str
+    course: str | None
+    tees: str | None
+    holes: int
+    shots: int
 
 
-class ImportedSchema(Query):
-    """What was stored, or would be. `kept`: records that were edited since an import of the same rows, and stay."""
+class ImportedTable(TypedDict):
+    """What was stored, or would be."""
 
-    stored = fields.Boolean(required=True)
-    rows = fields.Integer(required=True)
-    changes = fields.Integer(required=True)
-    kept = fields.Integer(required=True)
-    rounds = fields.List(fields.Nested(ImportedRoundSchema), required=True)
-    made = fields.List(fields.String(), required=True)
-    notes = fields.List(fields.String(), required=True)
+    stored: bool
+    rows: int
+    changes: int
+    kept: Annotated[int, "records that were edited since an import of the same rows, and stay"]
+    rounds: list[ImportedRound]
+    made: Annotated[list[str], "clubs and courses that the table names and the player does not have"]
+    notes: list[str]
 
 
 def _bounded(words: list[str]) -> list[str]:
@@ -88,7 +89,7 @@ class Import(MethodView):
     """A shots table of one player."""
 
     @blueprint.arguments(TableSchema)
-    @blueprint.response(200, ImportedSchema)
+    @blueprint.response(200, schema_of(ImportedTable))
     @blueprint.alt_response(404, description="No such player")
     @blueprint.alt_response(422, description="Rows that cannot be taken, each named; nothing was stored")
     def post(self, sent: dict[str, Any], player_id: UUID) -> Any:
@@ -114,7 +115,7 @@ class Import(MethodView):
             "rows": done.rows,
             "changes": done.changes,
             "kept": done.kept,
-            "rounds": [asdict(one) for one in done.played],
+            "rounds": [asdict(one) | {"played_on": one.played_on.isoformat()} for one in done.played],
             "made": _bounded(done.made),
             "notes": _bounded(done.notes),
         }

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+from typing import Any, ClassVar, TypedDict
 from uuid import UUID
 
 from flask import Response, abort, request
 from flask.views import MethodView
 from flask_smorest import Blueprint
-from marshmallow import fields
 
 from server.api.accounts import drawn_address
-from server.api.answers import Query
 from server.api.attempts import FOR_ONE_ADDRESS, TOO_MANY, limiter
 from server.api.authorization import key
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.sharing import player_here
 from server.api.signing_in import JoinSchema, signed_in
+from server.records.typed_schemas import schema_of
 from server.store.credentials import INVITATION, give, held, revoke
 from server.store.engine import reading
 from server.store.sharing import READERS, accept_invitation
@@ -26,49 +25,53 @@ blueprint = Blueprint("invitations", "invitations", url_prefix="/api", descripti
 blueprint.ARGUMENTS_PARSER = StrictParser()
 
 
-class InvitationSchema(Query):
+class Invitation(TypedDict):
     """An invitation that nobody has taken up yet."""
 
-    invitation_id = fields.String(required=True)
-    created_at = fields.String(required=True)
-    expires_at = fields.String(required=True)
+    invitation_id: str
+    created_at: str
+    expires_at: str
 
 
-class InvitationsSchema(Query):
+class InvitationList(TypedDict):
     """Invitations that still work."""
 
-    invitations = fields.List(fields.Nested(InvitationSchema), required=True)
+    invitations: list[Invitation]
 
 
-class NewInvitationSchema(Query):
+class NewInvitation(TypedDict):
     """An invitation, this once with its code: as text, as an address, and the address as a drawing."""
 
-    invitation_id = fields.String(required=True)
-    code = fields.String(required=True)
-    address = fields.String(required=True)
-    qr_svg = fields.String(required=True)
+    invitation_id: str
+    code: str
+    address: str
+    qr_svg: str
 
 
-class AcceptedSchema(Query):
+class Accepted(TypedDict):
     """Whom one may read now."""
 
-    player_id = fields.String(required=True)
+    player_id: str
 
 
 @blueprint.route("/players/<uuid:player_id>/invitations")
 class Invitations(MethodView):
     """Invitations of a player."""
 
-    @blueprint.response(200, InvitationsSchema)
+    @blueprint.response(200, schema_of(InvitationList))
     @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
         """List one's invitations that nobody has taken up yet, never their codes."""
         player_here(player_id)
         with reading(engine()) as connection:
             rows = held(connection, signed_in().account.account_id, INVITATION)
-        return {"invitations": [row | {"invitation_id": row["credential_id"]} for row in rows]}
+        waiting: list[Invitation] = [
+            {"invitation_id": row["credential_id"], "created_at": row["created_at"], "expires_at": row["expires_at"]}
+            for row in rows
+        ]
+        return {"invitations": waiting}
 
-    @blueprint.response(201, NewInvitationSchema)
+    @blueprint.response(201, schema_of(NewInvitation))
     @blueprint.alt_response(404, description="No such player")
     def post(self, player_id: UUID) -> Any:
         """Make a code that lets one coach or analyst read, within a week; it is shown this once.
@@ -103,7 +106,7 @@ class Accepting(MethodView):
     decorators: ClassVar[list[Any]] = [limiter.limit(FOR_ONE_ADDRESS, error_message=TOO_MANY)]
 
     @blueprint.arguments(JoinSchema)
-    @blueprint.response(201, AcceptedSchema)
+    @blueprint.response(201, schema_of(Accepted))
     @blueprint.alt_response(403, description="Players and owners read nobody")
     @blueprint.alt_response(404, description="The code is wrong, used or too old")
     @blueprint.alt_response(429, description="Too many attempts")

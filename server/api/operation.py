@@ -5,19 +5,19 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Callable, Iterator
-from typing import Any, Final
+from typing import Annotated, Any, Final, TypedDict
 from uuid import uuid4
 
 from flask import Flask, Response, abort, current_app, g, request
 from flask.views import MethodView
 from flask_smorest import Blueprint
-from marshmallow import Schema, fields
 
 from server import VERSION
 from server.api.authorization import caller, from_this_machine
 from server.api.database import engine, metrics
 from server.operation.logs import ACCESS
 from server.operation.metrics import CONTENT_TYPE
+from server.records.typed_schemas import schema_of
 from server.store.credentials import READ_METRICS, SCOPES_OF
 from server.store.health import table_steps
 
@@ -27,42 +27,42 @@ REQUEST_ID: Final = re.compile(r"[A-Za-z0-9._-]{8,64}")
 """What a proxy may send as X-Request-Id; anything else is replaced."""
 
 
-class HealthSchema(Schema):
+class Alive(TypedDict):
     """That the process answers."""
 
-    status = fields.Constant("alive", required=True)
-    version = fields.String(required=True)
+    status: Annotated[str, "alive"]
+    version: str
 
 
-class ReadySchema(Schema):
+class AbleToWork(TypedDict):
     """That it can work: the database answers and its tables are of the newest step."""
 
-    status = fields.Constant("ready", required=True)
-    tables = fields.String(required=True)
+    status: Annotated[str, "ready"]
+    tables: Annotated[str, "the step that they are of"]
 
 
 @blueprint.route("/health")
 class Health(MethodView):
     """Alive."""
 
-    @blueprint.response(200, HealthSchema)
+    @blueprint.response(200, schema_of(Alive))
     def get(self) -> Any:
         """The process answers; the database is not asked."""
-        return {"version": VERSION}
+        return {"status": "alive", "version": VERSION}
 
 
 @blueprint.route("/ready")
 class Ready(MethodView):
     """Ready."""
 
-    @blueprint.response(200, ReadySchema)
+    @blueprint.response(200, schema_of(AbleToWork))
     @blueprint.alt_response(503, description="The database does not answer, or its tables are of another step")
     def get(self) -> Any:
         """The database answers and its tables are up to date."""
         steps = table_steps(engine())
         if not steps.up_to_date:
             abort(503, f"The tables are at step {steps.current}, this program needs {steps.newest}.")
-        return {"tables": steps.newest}
+        return {"status": "ready", "tables": steps.newest}
 
 
 @blueprint.route("/metrics")

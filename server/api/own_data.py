@@ -5,13 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any, TypedDict
 from uuid import UUID
 
 from flask import Response, current_app, request, url_for
 from flask.views import MethodView
 from flask_smorest import Blueprint
-from marshmallow import fields
 from sqlalchemy import Engine
 
 from server.api.answers import Query
@@ -25,6 +24,7 @@ from server.api.season import Stream
 from server.questions.competition_lock import lock_of
 from server.questions.own_baselines import own_ids, players_in
 from server.records.fields import Text
+from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError, shown
 from server.store.accounts import accounts_of_player
 from server.store.engine import reading
@@ -32,6 +32,7 @@ from server.store.erasure import erase_player
 from server.store.players import rounds
 from server.store.pulling import LARGEST_PAGE, Page, pull
 from server.store.quarantine import quarantined
+from server.store.rows import AccountKept, ChangeRow, NoteRow, QuarantineRow, ShareRow
 from server.store.sharing import notes, shares
 
 blueprint = Blueprint("own_data", "own_data", url_prefix="/api/players", description="What is kept of a player")
@@ -47,25 +48,30 @@ class ErasureSchema(Query):
     meant = Text(20, 1, required=True, metadata={"description": f'"{MEANT}"'})
 
 
-class EverythingSchema(Query):
+class AboutPlayer(TypedDict):
+    """What is kept of a player beside the log."""
+
+    player_id: str
+    name: str
+    quarantine: list[QuarantineRow]
+    shares: Annotated[list[ShareRow], "past and present"]
+    notes: Annotated[list[NoteRow], "empty while locked"]
+    locked: Annotated[str | None, "why notes are left out"]
+    accounts: list[AccountKept]
+    tables: Annotated[list[str], "addresses that describe the season tables, one a year"]
+
+
+class AllThatIsKept(AboutPlayer):
     """All that is kept of a player."""
 
-    player_id = fields.String(required=True)
-    name = fields.String(required=True)
-    changes = fields.List(fields.Dict(), required=True)
-    quarantine = fields.List(fields.Dict(), required=True)
-    shares = fields.List(fields.Dict(), required=True)
-    notes = fields.List(fields.Dict(), required=True)
-    locked = fields.String(required=True, allow_none=True)
-    accounts = fields.List(fields.Dict(), required=True)
-    tables = fields.List(fields.String(), required=True)
+    changes: Annotated[list[ChangeRow], "the whole log"]
 
 
 @blueprint.route("/<uuid:player_id>/everything")
 class Everything(MethodView):
     """All that is kept of a player."""
 
-    @blueprint.response(200, EverythingSchema)
+    @blueprint.response(200, schema_of(AllThatIsKept))
     @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
         """The whole log, the quarantine, shares past and present, notes and accounts, as one JSON document.
@@ -80,7 +86,7 @@ class Everything(MethodView):
             lock = lock_of(connection, player.player_id)
             years = sorted({found["played_on"].year for found in rounds(connection, player.player_id)})
         address = [url_for("season.SeasonPackage", year=year, player=player.player_id) for year in years]
-        about = {
+        about: AboutPlayer = {
             "player_id": player.player_id,
             "name": player.name,
             "quarantine": quarantined(engine(), player.player_id),

@@ -15,9 +15,9 @@ from server.analysis.patterns.club_patterns import SPLITS
 from server.analysis.patterns.distances import GAP_YD, OVERLAP
 from server.api.asking import DaysQuery, asked, question_of, snapshot_of
 from server.api.bodies import StrictParser
-from server.api.pattern_answers import PatternsSchema
 from server.records.fields import Text
-from server.reports.patterns import distances_document, patterns_document
+from server.records.typed_schemas import schema_of
+from server.reports.patterns import DistancesDocument, PatternsDocument, distances_document, patterns_document
 from server.store.frames import clubs_on_trial
 
 blueprint = Blueprint("plans", "plans", url_prefix="/api/players", description="Patterns, distances and plans")
@@ -58,7 +58,7 @@ class Patterns(MethodView):
     """Patterns of a player's clubs."""
 
     @blueprint.arguments(PatternsQuery, location="query")
-    @blueprint.response(200, PatternsSchema)
+    @blueprint.response(200, schema_of(PatternsDocument))
     @blueprint.alt_response(404, description="No such player, or no finish of that club")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
@@ -78,7 +78,7 @@ class Distances(MethodView):
     """The distance ladder of a player."""
 
     @blueprint.arguments(DistancesQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(DistancesDocument))
     @blueprint.alt_response(404, description="No such player")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
@@ -10,7 +11,7 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 from sqlalchemy import Connection
 
-from server.api.answers import PlayerOutSchema, PlayersSchema, RoundsSchema, VersionsQuery
+from server.api.answers import PlayerList, PlayerSettings, RoundList, RoundSeen, VersionsQuery
 from server.api.authorization import visible_only
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
@@ -18,12 +19,16 @@ from server.api.database import engine
 from server.api.paging import PageQuery, page_of
 from server.questions.competition_lock import lock_of, refuse_locked
 from server.questions.valued_shots import scheme_of, valued_shots
+from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError
-from server.reports.summary import opened_again_words, scorecard_document
+from server.reports.scorecard_rows import RoundProblem
+from server.reports.scorecard_rows import Scorecard as Scorecard_
+from server.reports.summary import opened_again_words, scorecard_document, told_closings
 from server.store.engine import reading
 from server.store.frames import Selection
 from server.store.players import Player, player_by_id, players, record_versions, round_by_id, rounds
 from server.store.round_checks import round_problems
+from server.store.rows import ListedRound, RecordVersions
 
 blueprint = Blueprint("players", "players", url_prefix="/api/players", description="Players and their rounds")
 
@@ -56,25 +61,25 @@ class Players(MethodView):
     """All players."""
 
     @blueprint.arguments(PageQuery, location="query")
-    @blueprint.response(200, PlayersSchema)
+    @blueprint.response(200, schema_of(PlayerList))
     def get(self, query: dict[str, Any]) -> Any:
         """List the players by name; with `limit` in pages (Link: rel=next while there is more)."""
         with reading(engine()) as connection:
             visible = visible_only(players(connection))
         page, headers = page_of(visible, query, by_name)
-        return {"players": page}, headers
+        return {"players": [asdict(player) for player in page]}, headers
 
 
 @blueprint.route("/<uuid:player_id>")
 class OnePlayer(MethodView):
     """One player."""
 
-    @blueprint.response(200, PlayerOutSchema)
+    @blueprint.response(200, schema_of(PlayerSettings))
     @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
         """A player with the settings that values depend on."""
         with reading(engine()) as connection:
-            return known_player(connection, player_id)
+            return asdict(known_player(connection, player_id))
 
 
 @blueprint.route("/<uuid:player_id>/rounds")
@@ -82,22 +87,40 @@ class Rounds(MethodView):
     """A player's rounds."""
 
     @blueprint.arguments(PageQuery, location="query")
-    @blueprint.response(200, RoundsSchema)
+    @blueprint.response(200, schema_of(RoundList))
     @blueprint.alt_response(404, description="No such player")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """List the rounds, latest first; with `limit` in pages (Link: rel=next while there is more)."""
         with reading(engine()) as connection:
             known_player(connection, player_id)
-            found = [row | {"opened_again": opened_again_words(row)} for row in rounds(connection, str(player_id))]
+            found = rounds(connection, str(player_id))
         page, headers = page_of(found, query, lambda row: (row["played_on"].isoformat(), row["round_id"]), falling=True)
-        return {"rounds": page}, headers
+        return {"rounds": [_seen(row) for row in page]}, headers
+
+
+def _seen(row: ListedRound) -> RoundSeen:
+    return {
+        "round_id": row["round_id"],
+        "played_on": row["played_on"].isoformat(),
+        "kind": row["kind"],
+        "course": row["course"],
+        "course_id": row["course_id"],
+        "tees": row["tees"],
+        "closed": row["closed"],
+        "closings": told_closings(row),
+        "opened_again": opened_again_words(row),
+        "holes_meant": row["holes_meant"],
+        "stopped": row["stopped"],
+        "deleted": row["deleted"],
+        "shots": row["shots"],
+    }
 
 
 @blueprint.route("/<uuid:player_id>/rounds/<uuid:round_id>/scorecard")
 class Scorecard(MethodView):
     """The scorecard of a round."""
 
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(Scorecard_))
     @blueprint.alt_response(404, description="No such player, round or baseline")
     def get(self, player_id: UUID, round_id: UUID) -> Any:
         """Score and strokes gained per hole of the ball of record, totals, and what does not fit among the shots.
@@ -111,12 +134,14 @@ class Scorecard(MethodView):
             selection = Selection(player_id=player.player_id, round_id=str(round_id))
             baseline = named_baseline(player.baseline)
             valued = valued_shots(connection, selection, baseline, scheme_of(player))
-            problems = [
+            problems: list[RoundProblem] = [
                 {
                     "severity": problem.severity,
                     "field": problem.field,
                     "message": problem.message,
-                    **{name: shot.get(name) for name in ("hole", "ball", "order")},
+                    "hole": shot.get("hole"),
+                    "ball": shot.get("ball"),
+                    "order": shot.get("order"),
                 }
                 for problem, shot in round_problems(connection, player.player_id, str(round_id))
             ]
@@ -129,7 +154,7 @@ class Record(MethodView):
     """One record with all its leaves."""
 
     @blueprint.arguments(VersionsQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(RecordVersions))
     @blueprint.alt_response(404, description="No such player or record")
     def get(self, query: dict[str, Any], player_id: UUID, record_id: UUID) -> Any:
         """The versions of a record that nothing has replaced, best first, in pages of 4 MB (Link: rel=next while there

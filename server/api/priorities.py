@@ -10,7 +10,8 @@ from flask_smorest import Blueprint
 
 from server.api.asking import ChosenQuery, answered
 from server.api.bodies import StrictParser
-from server.reports.putting import priorities_document
+from server.records.typed_schemas import schema_of
+from server.reports.putting import PrioritiesDocument, priorities_document
 
 blueprint = Blueprint("priorities", "priorities", url_prefix="/api/players", description="Where the strokes go")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -21,7 +22,7 @@ class Priorities(MethodView):
     """Priorities of a player."""
 
     @blueprint.arguments(ChosenQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(PrioritiesDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:

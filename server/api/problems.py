@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping, Sequence
-from typing import Any, NoReturn, cast
+from typing import Any, NoReturn, NotRequired, TypedDict, cast
 
 from flask import Flask, Response, current_app, json, request
 from flask_smorest import Api
-from marshmallow import Schema, fields
+from marshmallow import Schema
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge, default_exceptions
 from werkzeug.http import HTTP_STATUS_CODES
 
 from server.questions.competition_lock import LockedError
-from server.records.validation import Fault, InvalidError, faults_in, shown
+from server.records.typed_schemas import schema_of
+from server.records.validation import Fault, FaultDocument, InvalidError, faults_in, shown
 from server.store.log import ErasedError
 from server.store.quotas import QuotaError
 from server.store.unavailable import FullError, UnavailableError, UnreachableError
@@ -31,28 +32,19 @@ LONGEST_DETAIL = 4000
 """Characters; `errors` lists the faults."""
 
 
-class FaultSchema(Schema):
-    """One thing wrong with a request."""
-
-    field = fields.String(required=True)
-    value = fields.String(required=True)
-    range = fields.String(required=True)
-    message = fields.String(required=True)
-
-
-class ProblemSchema(Schema):
+class Problem(TypedDict):
     """Problem details, RFC 9457, with `errors` naming field, value and range."""
 
-    type = fields.String(required=True)
-    title = fields.String(required=True)
-    status = fields.Integer(required=True)
-    detail = fields.String()
-    errors = fields.List(fields.Nested(FaultSchema))
+    type: str
+    title: str
+    status: int
+    detail: NotRequired[str]
+    errors: NotRequired[list[FaultDocument]]
 
 
-def problem_body(status: int, detail: str, faults: Sequence[Fault] = (), type_: str = "about:blank") -> dict[str, Any]:
+def problem_body(status: int, detail: str, faults: Sequence[Fault] = (), type_: str = "about:blank") -> Problem:
     """The members of a problem document."""
-    body: dict[str, Any] = {"type": type_, "title": HTTP_STATUS_CODES.get(status, "Error"), "status": status}
+    body: Problem = {"type": type_, "title": HTTP_STATUS_CODES.get(status, "Error"), "status": status}
     body["detail"] = detail if len(detail) <= LONGEST_DETAIL else f"{detail[:LONGEST_DETAIL]}..."
     if faults:
         body["errors"] = [fault.as_dict() for fault in faults]
@@ -77,7 +69,7 @@ def stop(status: int, detail: str, headers: Mapping[str, str]) -> NoReturn:
 class ProblemApi(Api):  # type: ignore[misc]
     """flask-smorest, with its errors as problem documents."""
 
-    ERROR_SCHEMA = ProblemSchema
+    ERROR_SCHEMA = schema_of(Problem)
 
     def _register_error_handlers(self) -> None:
         app: Flask = self._app

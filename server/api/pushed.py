@@ -7,6 +7,8 @@ import json
 from collections.abc import Sequence
 from typing import Any, Final
 
+from server.api.answers import Pushed as PushedAnswer
+from server.api.answers import Quarantined
 from server.api.problems import problem_body
 from server.records.validation import Fault
 from server.store.log import Pushed
@@ -19,7 +21,7 @@ BRIEFLY: Final = 3
 """Faults of a change of which not all can be told."""
 
 
-def pushed_answer(done: Pushed, sent: int) -> dict[str, Any]:
+def pushed_answer(done: Pushed, sent: int) -> PushedAnswer:
     """The answer to a push of `sent` bytes. Each bad change is named with its faults; with fewer of them or none where
     there is no room, when the quarantine (`GET .../quarantine`) tells them; `not_listed` counts those that are not
     even named."""
@@ -49,7 +51,7 @@ def pushed_answer(done: Pushed, sent: int) -> dict[str, Any]:
     }
 
 
-def _fitting(change_id: str | None, faults: Sequence[Fault], room: int) -> dict[str, Any] | None:
+def _fitting(change_id: str | None, faults: Sequence[Fault], room: int) -> Quarantined | None:
     """The change with all its faults, else with the first few, as there is room."""
     for told in (faults, faults[:BRIEFLY]):
         if room > FRAME and _size(entry := _entry(change_id, told)) <= room:
@@ -57,7 +59,7 @@ def _fitting(change_id: str | None, faults: Sequence[Fault], room: int) -> dict[
     return None
 
 
-def _entry(change_id: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
+def _entry(change_id: str | None, faults: Sequence[Fault]) -> Quarantined:
     problem = problem_body(422, "; ".join(map(str, faults)), faults)
     if not faults:
         del problem["detail"]

@@ -11,8 +11,15 @@ from flask_smorest import Blueprint
 from server.api.asking import ClubQuery, PuttingQuery, answered, question_of, snapshot_of
 from server.api.bodies import StrictParser
 from server.questions.question import Chosen
+from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError, shown
-from server.reports.putting import PutterPairError, part_swings_document, putting_document
+from server.reports.putting import (
+    PartSwingsDocument,
+    PutterPairError,
+    PuttingDocument,
+    part_swings_document,
+    putting_document,
+)
 
 blueprint = Blueprint("putting", "putting", url_prefix="/api/players", description="Putts and part swings")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -23,7 +30,7 @@ class Putting(MethodView):
     """Putting of a player."""
 
     @blueprint.arguments(PuttingQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(PuttingDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(422, description="A club that is not known, or one against itself")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
@@ -33,7 +40,7 @@ class Putting(MethodView):
         return answered(player_id, query, lambda snapshot: _putting(snapshot.chosen, query))
 
 
-def _putting(chosen: Chosen, query: dict[str, Any]) -> dict[str, Any]:
+def _putting(chosen: Chosen, query: dict[str, Any]) -> PuttingDocument:
     club, against = query.get("club"), query.get("against")
     try:
         return putting_document(chosen, club, against)
@@ -49,7 +56,7 @@ class PartSwings(MethodView):
     """Part swings of a player."""
 
     @blueprint.arguments(ClubQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(PartSwingsDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(422, description="A club that is not known")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")

@@ -24,8 +24,8 @@ from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.players import known_player
-from server.api.problems import ProblemSchema
-from server.files.season_tables.descriptor import DESCRIPTOR, descriptor
+from server.api.problems import Problem
+from server.files.season_tables.descriptor import DESCRIPTOR, DataPackage, FileFacts, descriptor
 from server.files.season_tables.dictionary import tables
 from server.files.season_tables.seasons import Season, open_season
 from server.files.season_tables.writing import CSV, MEDIA_TYPES, table_pieces
@@ -33,6 +33,7 @@ from server.files.season_tables.xlsx_writer import TooManyRowsError
 from server.questions.baseline_versions import versioned_baseline
 from server.questions.competition_lock import refuse_locked
 from server.records.fields import Text
+from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError
 from server.store.engine import reading
 
@@ -99,14 +100,14 @@ class SeasonPackage(MethodView):
     """The descriptor of a season."""
 
     @blueprint.arguments(SeasonQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(DataPackage))
     @blueprint.alt_response(404, description="No such season, player or baseline")
     def get(self, query: dict[str, Any], year: int) -> Any:
         """The tables of a season as a Data Package: fields, units, meanings, sources, baseline."""
         with ExitStack() as stack:
             season = asked_season(stack, year, query)
             said = f"?{request.query_string.decode()}" if request.query_string else ""
-            files: list[tuple[str, str, str, dict[str, Any]]] = [
+            files: list[tuple[str, str, str, FileFacts]] = [
                 (name, CSV, f"{request.root_url}api/season/{year}/{name}.{CSV}{said}", {}) for name in tables()
             ]
             return descriptor(season, files)
@@ -127,7 +128,9 @@ class SeasonTable(MethodView):
         }
     )
     @blueprint.alt_response(404, description="No such season, table, format, player or baseline")
-    @blueprint.alt_response(422, schema=ProblemSchema, description="A year out of range, or too many rows for a sheet")
+    @blueprint.alt_response(
+        422, schema=schema_of(Problem), description="A year out of range, or too many rows for a sheet"
+    )
     @blueprint.alt_response(423, description="A competition round of one of the players is open (rule 4.3a)")
     def get(self, query: dict[str, Any], year: int, table: str, format_: str) -> Any:
         """A table as csv, parquet or xlsx: shots, holes, rounds, clubs, setups, club_summary, category_summary."""

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any, TypedDict
 from uuid import UUID
 
 from flask import Response, abort
 from flask.views import MethodView
 from flask_smorest import Blueprint
-from marshmallow import ValidationError, fields, validates_schema
+from marshmallow import ValidationError, validates_schema
 
 from server.api.answers import Query
 from server.api.authorization import caller
@@ -18,10 +18,12 @@ from server.api.players import known_player
 from server.api.signing_in import signed_in
 from server.questions.competition_lock import refuse_locked
 from server.records.fields import Choice, Text
+from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError, shown
 from server.store.accounts import AccountError
 from server.store.engine import reading
 from server.store.players import player_by_id
+from server.store.rows import NoteRow
 from server.store.sharing import ABOUT, end_share, notes, remove_note, share, shares, squad_known, write_note
 
 blueprint = Blueprint("sharing", "sharing", url_prefix="/api/players", description="Who reads what")
@@ -48,49 +50,38 @@ class NoteSchema(Query):
     words = Text(2000, 1, required=True)
 
 
-class ShareOutSchema(Query):
-    """A reader or a squad that may read; `readers` says who they are now."""
+class ReaderShare(TypedDict):
+    """A reader or a squad that may read."""
 
-    share_id = fields.String(required=True)
-    reader = fields.String(required=True, allow_none=True)
-    squad = fields.String(required=True, allow_none=True)
-    readers = fields.List(fields.String(), required=True)
-    since = fields.String(required=True)
+    share_id: str
+    reader: Annotated[str | None, "the account's name"]
+    squad: str | None
+    readers: Annotated[list[str], "who they are now"]
+    since: str
 
 
-class SharesSchema(Query):
+class ShareList(TypedDict):
     """Everybody who may read."""
 
-    shares = fields.List(fields.Nested(ShareOutSchema), required=True)
+    shares: list[ReaderShare]
 
 
-class NewShareSchema(Query):
+class NewShare(TypedDict):
     """The share that was made, or that there was already."""
 
-    share_id = fields.String(required=True)
+    share_id: str
 
 
-class NoteOutSchema(Query):
-    """A note."""
-
-    note_id = fields.String(required=True)
-    author = fields.String(required=True)
-    about = fields.String(required=True)
-    about_id = fields.String(required=True)
-    words = fields.String(required=True)
-    written_at = fields.String(required=True)
-
-
-class NotesSchema(Query):
+class NoteList(TypedDict):
     """Notes, oldest first."""
 
-    notes = fields.List(fields.Nested(NoteOutSchema), required=True)
+    notes: list[NoteRow]
 
 
-class NewNoteSchema(Query):
+class NewNote(TypedDict):
     """The note that was written."""
 
-    note_id = fields.String(required=True)
+    note_id: str
 
 
 def player_here(player_id: UUID) -> str:
@@ -114,16 +105,27 @@ def player_unlocked(player_id: UUID) -> str:
 class Shares(MethodView):
     """Who may read this player."""
 
-    @blueprint.response(200, SharesSchema)
+    @blueprint.response(200, schema_of(ShareList))
     @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
         """List the readers that are allowed now, and for a squad their names."""
         whose = player_here(player_id)
         with reading(engine()) as connection:
-            return {"shares": shares(connection, whose)}
+            allowed = shares(connection, whose)
+        told: list[ReaderShare] = [
+            {
+                "share_id": row["share_id"],
+                "reader": row["reader"],
+                "squad": row["squad"],
+                "readers": row["readers"],
+                "since": row["since"],
+            }
+            for row in allowed
+        ]
+        return {"shares": told}
 
     @blueprint.arguments(ShareSchema)
-    @blueprint.response(201, NewShareSchema)
+    @blueprint.response(201, schema_of(NewShare))
     @blueprint.alt_response(404, description="No such player")
     @blueprint.alt_response(422, description="No such reader or squad")
     def post(self, sent: dict[str, str], player_id: UUID) -> Any:
@@ -159,7 +161,7 @@ class OneShare(MethodView):
 class Notes(MethodView):
     """Notes on a player's rounds, clubs and trials."""
 
-    @blueprint.response(200, NotesSchema)
+    @blueprint.response(200, schema_of(NoteList))
     @blueprint.alt_response(404, description="No such player")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, player_id: UUID) -> Any:
@@ -167,7 +169,7 @@ class Notes(MethodView):
         return {"notes": notes(engine(), player_unlocked(player_id))}
 
     @blueprint.arguments(NoteSchema)
-    @blueprint.response(201, NewNoteSchema)
+    @blueprint.response(201, schema_of(NewNote))
     @blueprint.alt_response(404, description="No such player")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def post(self, sent: dict[str, str], player_id: UUID) -> Any:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar, cast
+from typing import Annotated, Any, ClassVar, TypedDict, cast
 
 from flask import Response, abort, current_app, g, request
 from flask.views import MethodView
 from flask_smorest import Blueprint
-from marshmallow import fields
 
 from server.api.answers import Query
 from server.api.attempts import (
@@ -23,6 +22,7 @@ from server.api.authorization import Caller, caller, cookie_name, key, stop_unsi
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.records.fields import Text
+from server.records.typed_schemas import schema_of
 from server.store.accounts import Account, checked
 from server.store.credentials import LONGEST_SESSION, SCOPES, SESSION, SignedIn, give, revoke, use_once
 from server.store.engine import reading
@@ -50,36 +50,36 @@ class JoinSchema(Query):
     code = Text(200, 1, required=True, metadata={"secret": True})
 
 
-class AccountSchema(Query):
+class AccountSeen(TypedDict):
     """An account, as it sees itself."""
 
-    name = fields.String(required=True)
-    role = fields.String(required=True)
-    player_id = fields.String(required=True, allow_none=True)
-    squads = fields.List(fields.String(), required=True)
+    name: str
+    role: str
+    player_id: str | None
+    squads: list[str]
 
 
-class StorageSchema(Query):
+class Storage(TypedDict):
     """What one player's log and quarantine hold, and the most that they may, in bytes."""
 
-    player_id = fields.String(required=True)
-    log_bytes = fields.Integer(required=True)
-    most_log_bytes = fields.Integer(required=True)
-    quarantine_bytes = fields.Integer(required=True)
-    most_quarantine_bytes = fields.Integer(required=True)
+    player_id: str
+    log_bytes: int
+    most_log_bytes: int
+    quarantine_bytes: int
+    most_quarantine_bytes: int
 
 
-class MeSchema(Query):
+class Asking(TypedDict):
     """Who asks."""
 
-    open_house = fields.Boolean(required=True)
-    account = fields.Nested(AccountSchema, required=True, allow_none=True)
+    open_house: Annotated[bool, "there are no accounts: everybody on this machine may ask"]
+    account: AccountSeen | None
 
 
-class MeAndStorageSchema(MeSchema):
+class AskingAndStorage(Asking):
     """Who asks, and the storage of the player whom the account is; in an open house of its first players."""
 
-    storage = fields.List(fields.Nested(StorageSchema), required=True)
+    storage: list[Storage]
 
 
 def signed_in() -> SignedIn:
@@ -90,14 +90,20 @@ def signed_in() -> SignedIn:
     return found
 
 
-def _described(who: Caller) -> dict[str, Any]:
+def _described(who: Caller) -> Asking:
     account = who.signed_in.account if who.signed_in else None
-    names = ("name", "role", "player_id", "squads")
-    seen = None if account is None else {name: getattr(account, name) for name in names}
+    seen: AccountSeen | None = None
+    if account is not None:
+        seen = {
+            "name": account.name,
+            "role": account.role,
+            "player_id": account.player_id,
+            "squads": list(account.squads),
+        }
     return {"open_house": who.open_house, "account": seen}
 
 
-def _storage(who: Caller) -> list[dict[str, Any]]:
+def _storage(who: Caller) -> list[Storage]:
     """Use and limits of the players whose log the one who asks fills."""
     account = who.signed_in.account if who.signed_in else None
     most = quotas_of(engine())
@@ -151,10 +157,10 @@ def browser() -> str:
 class Me(MethodView):
     """Who asks."""
 
-    @blueprint.response(200, MeAndStorageSchema)
+    @blueprint.response(200, schema_of(AskingAndStorage))
     def get(self) -> Any:
         """The account that asks, or none; `open_house` while there are no accounts; how full the log is."""
-        return _described(caller()) | {"storage": _storage(caller())}
+        return {**_described(caller()), "storage": _storage(caller())}
 
 
 @blueprint.route("/sign-in")
@@ -168,7 +174,7 @@ class SignIn(MethodView):
     ]
 
     @blueprint.arguments(SignInSchema)
-    @blueprint.response(200, MeSchema)
+    @blueprint.response(200, schema_of(Asking))
     @blueprint.alt_response(401, description="Name or password is wrong")
     @blueprint.alt_response(429, description="Too many attempts")
     def post(self, sent: dict[str, str]) -> Any:
@@ -186,7 +192,7 @@ class Join(MethodView):
     decorators: ClassVar[list[Any]] = [limiter.limit(FOR_ONE_ADDRESS, error_message=TOO_MANY)]
 
     @blueprint.arguments(JoinSchema)
-    @blueprint.response(200, MeSchema)
+    @blueprint.response(200, schema_of(Asking))
     @blueprint.alt_response(401, description="The code is wrong, used or too old")
     @blueprint.alt_response(429, description="Too many attempts")
     def post(self, sent: dict[str, str]) -> Any:

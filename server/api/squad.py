@@ -22,7 +22,9 @@ from server.api.players import by_name, known_player
 from server.questions.competition_lock import lock_of
 from server.questions.question import Asked, Question
 from server.questions.sides import known_sides
-from server.reports.squad import listed_player
+from server.records.typed_schemas import schema_of
+from server.reports.squad import Choices as Choices_
+from server.reports.squad import ListedPlayer, SquadDocument, listed_player
 from server.store.engine import reading
 from server.store.frames import setups_frame
 from server.store.players import Player, club_ids, players, rounds
@@ -54,7 +56,7 @@ class Squad(MethodView):
     """The players that may be read."""
 
     @blueprint.arguments(SquadQuery, location="query")
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(SquadDocument))
     def get(self, query: dict[str, Any]) -> Any:
         """The players that may be read, by name in pages, each with the last round and strokes gained in the latest."""
         with reading(engine()) as connection:
@@ -64,17 +66,17 @@ class Squad(MethodView):
         return {"players": found, "next": next_of(headers)}, headers
 
 
-def _listed(connection: Connection, player: Player, last: int, known: frozenset[str]) -> dict[str, Any]:
+def _listed(connection: Connection, player: Player, last: int, known: frozenset[str]) -> ListedPlayer:
     """A player of the list. `known`: the baselines that the caller may see; a player whose own is none of them has no
     strokes gained here, and keeps nobody else from being listed."""
     # a list of many players would push every frame of a page that is being read out of the cache
     put = Asked(connection, player, Question(), replace(access(), frames=None))
     key = (put.mark, put.baseline if player.baseline in known else None, last)
-    found: dict[str, Any] = cached_lines().get_or_make(key, lambda: _line(put, last, player.baseline in known))
+    found: ListedPlayer = cached_lines().get_or_make(key, lambda: _line(put, last, player.baseline in known))
     return found
 
 
-def _line(put: Asked, last: int, valued: bool) -> dict[str, Any]:
+def _line(put: Asked, last: int, valued: bool) -> ListedPlayer:
     player = put.player
     if not valued:
         lacking = f"the baseline {player.baseline!r} is not here"
@@ -88,7 +90,7 @@ def _line(put: Asked, last: int, valued: bool) -> dict[str, Any]:
 class Choices(MethodView):
     """What a player's shots can be filtered by."""
 
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(Choices_))
     @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
         """The first and last day with a round, the courses, kinds of round, clubs, and setups as a query names them."""

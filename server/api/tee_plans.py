@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Annotated, Any, Final, TypedDict
 from uuid import UUID
 
 from flask import abort
@@ -15,10 +15,9 @@ from server.analysis.plan.options import bag_of
 from server.api.answers import Query
 from server.api.asking import asked
 from server.api.database import engine
-from server.api.plan_answers import MapsSchema, PlannableSchema, TeePlanOutSchema
 from server.api.plans import blueprint
 from server.api.players import known_player, open_to
-from server.files.map_export import EARTH, FRAMES, NoMapsError, maps_as_geojson
+from server.files.map_export import EARTH, FRAMES, Maps, NoMapsError, maps_as_geojson
 from server.files.map_import import import_maps
 from server.game import ranges
 from server.game.geojson_maps import MapError
@@ -26,11 +25,15 @@ from server.game.hole_maps import FARTHEST_YD
 from server.game.lies import GREEN, LIES
 from server.questions.question import Question
 from server.records.fields import Choice, Identity, ListOf, Number, Text, Whole
+from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError, shown
 from server.reports.plan import PlanError, Shot, plan_document, plannable_document
+from server.reports.plan_rows import PlanDocument
+from server.reports.plan_rows import Plannable as Plannable_
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id, hole_map_bodies, hole_map_texts, mapped_holes
 from server.store.players import every_course, rounds
+from server.store.rows import TeesRow
 
 __all__ = ["blueprint"]
 
@@ -117,6 +120,14 @@ class MapsOutQuery(MapQuery):
     )
 
 
+class MapsStored(TypedDict):
+    """What became of a file of maps."""
+
+    holes: list[int]
+    stored: Annotated[int, "maps that are new or another than before"]
+    notes: list[str]
+
+
 class GeoJsonSchema(Schema):
     """A GeoJSON FeatureCollection (RFC 7946) in WGS84."""
 
@@ -124,7 +135,7 @@ class GeoJsonSchema(Schema):
         unknown = INCLUDE
 
 
-def _course(connection: Any, player_id: str, course_id: str) -> tuple[str, list[dict[str, Any]]]:
+def _course(connection: Any, player_id: str, course_id: str) -> tuple[str, list[TeesRow]]:
     """Name and tees of the course, or a 404."""
     found = course_by_id(connection, player_id, course_id)
     if found is None:
@@ -132,7 +143,7 @@ def _course(connection: Any, player_id: str, course_id: str) -> tuple[str, list[
     return found
 
 
-def _planned(player_id: UUID, sent: dict[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
+def _planned(player_id: UUID, sent: dict[str, Any], names: Mapping[str, str]) -> PlanDocument:
     """The plan. `names`: what the one who asked calls a field otherwise."""
     course_id = str(sent["course_id"])
     with asked(player_id, Question(baseline=sent.get("baseline"))) as put:
@@ -158,7 +169,7 @@ class TeePlan(MethodView):
     """The plan of one shot."""
 
     @blueprint.arguments(TeePlanQuery, location="query")
-    @blueprint.response(200, TeePlanOutSchema)
+    @blueprint.response(200, schema_of(PlanDocument))
     @blueprint.alt_response(404, description="No such player, course or baseline")
     @blueprint.alt_response(422, description="A hole or shot that cannot be planned, with the reason")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
@@ -167,7 +178,7 @@ class TeePlan(MethodView):
         return _planned(player_id, query, {"clubs": "club"})
 
     @blueprint.arguments(TeePlanSchema)
-    @blueprint.response(200, TeePlanOutSchema)
+    @blueprint.response(200, schema_of(PlanDocument))
     @blueprint.alt_response(404, description="No such player, course or baseline")
     @blueprint.alt_response(422, description="A hole or shot that cannot be planned, with the reason")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
@@ -185,7 +196,7 @@ class TeePlan(MethodView):
 class Plannable(MethodView):
     """What can be planned."""
 
-    @blueprint.response(200, PlannableSchema)
+    @blueprint.response(200, schema_of(Plannable_))
     @blueprint.alt_response(404, description="No such player")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, player_id: UUID) -> Any:
@@ -203,7 +214,7 @@ class HoleMaps(MethodView):
     """Maps of a course's holes."""
 
     @blueprint.arguments(MapsOutQuery, location="query")
-    @blueprint.response(200, MapsSchema)
+    @blueprint.response(200, schema_of(Maps))
     @blueprint.alt_response(404, description="No such player, course or map")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """The maps of a course as GeoJSON, in WGS84 (`earth`) or in the holes' own yards (`yards`)."""
@@ -219,7 +230,7 @@ class HoleMaps(MethodView):
 
     @blueprint.arguments(MapQuery, location="query")
     @blueprint.arguments(GeoJsonSchema)
-    @blueprint.response(200)
+    @blueprint.response(200, schema_of(MapsStored))
     @blueprint.alt_response(404, description="No such player or course")
     @blueprint.alt_response(422, description="What is wrong with the map; nothing was stored")
     def post(self, query: dict[str, Any], body: dict[str, Any], player_id: UUID) -> Any:

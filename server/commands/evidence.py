@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import textwrap
 from datetime import datetime
-from typing import Any
 
 import click
 
@@ -16,6 +15,7 @@ from server.commands.options import DAY, EFFECT_TYPE, LEVEL
 from server.commands.tables import aligned, counted, interval, short_rounds, signed
 from server.questions.sides import SideError
 from server.reports.trial import trial_document
+from server.reports.trial_rows import TrialDifference, TrialDocument
 
 WIDTH = 100
 """Columns of running text."""
@@ -59,7 +59,7 @@ def trial(
     click.echo(json.dumps(document, indent=2) if as_json else trial_text(document))
 
 
-def trial_text(document: dict[str, Any]) -> str:
+def trial_text(document: TrialDocument) -> str:
     """A trial as people read it: the verdict, what it rests on, and from where."""
     a, b = document["a"]["name"], document["b"]["name"]
     days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
@@ -68,9 +68,10 @@ def trial_text(document: dict[str, Any]) -> str:
     empty = [document["empty"], ""] if document["empty"] else []
     parts = [*_wrapped(title), "", *empty, *_wrapped(document["verdict"]["words"]), ""]
     if document["difference"]:
-        parts += [*_difference_lines(document), ""]
+        parts += [*_difference_lines(document, document["difference"]), ""]
     if document["places"]:
-        measures = [document[name]["words"] for name in ("length", "playable", "make_rate") if document[name]]
+        measured = (document["length"], document["playable"], document["make_rate"])
+        measures = [one["words"] for one in measured if one]
         parts += [*(line for words in measures for line in _wrapped(words)), ""]
         parts += [_places_table(document), ""]
     return "\n".join([*parts, *_wrapped(_used(document))])
@@ -80,29 +81,36 @@ def _wrapped(words: str) -> list[str]:
     return textwrap.wrap(words, WIDTH, break_on_hyphens=False)
 
 
-def _difference_lines(document: dict[str, Any]) -> list[str]:
-    found, level = document["difference"], f"{100 * document['level']:g} % interval"
-    ahead, flip = ("a", 1) if found["per_shot"] > 0 else ("b", -1)
-    low, high = ("low", "high") if flip == 1 else ("high", "low")
-    chance = document[f"chance_{ahead}_better"]
-    sure = "above 99" if chance > 0.99 else f"{100 * chance:.0f}"
+def _difference_lines(document: TrialDocument, found: TrialDifference) -> list[str]:
+    level = f"{100 * document['level']:g} % interval"
+    shot = found["per_shot"], found["low"], found["high"]
+    round_ = found["per_round"], found["per_round_low"], found["per_round_high"]
+    ahead, chance = document["a"]["name"], document["chance_a_better"]
+    if found["per_shot"] <= 0:
+        ahead, chance, shot, round_ = document["b"]["name"], document["chance_b_better"], _less(shot), _less(round_)
+    sure = "-" if chance is None else "above 99" if chance > 0.99 else f"{100 * chance:.0f}"
     rows = [
         (
-            f"{document[ahead]['name']}, strokes gained a shot",
-            signed(flip * found["per_shot"], 3),
-            interval(flip * found[low], flip * found[high], 3),
+            f"{ahead}, strokes gained a shot",
+            signed(shot[0], 3),
+            interval(shot[1], shot[2], 3),
         ),
         (
             f"over a typical round ({found['shots_a_round']:.1f} shots with either)",
-            signed(flip * found["per_round"], 2),
-            interval(flip * found[f"per_round_{low}"], flip * found[f"per_round_{high}"], 2),
+            signed(round_[0], 2),
+            interval(round_[1], round_[2], 2),
         ),
         ("chance that it is better", f"{sure} %", ""),
     ]
     return [aligned(["difference from like places", "", level], rows)]
 
 
-def _places_table(document: dict[str, Any]) -> str:
+def _less(figure: tuple[float, float, float]) -> tuple[float, float, float]:
+    """A figure with its interval, seen from the other side."""
+    return -figure[0], -figure[2], -figure[1]
+
+
+def _places_table(document: TrialDocument) -> str:
     a, b = document["a"]["name"], document["b"]["name"]
     rows = [
         [
@@ -118,7 +126,7 @@ def _places_table(document: dict[str, Any]) -> str:
     return aligned(["like places", a, "a shot", b, "a shot", "weight"], rows)
 
 
-def _used(document: dict[str, Any]) -> str:
+def _used(document: TrialDocument) -> str:
     sides = [
         f"{side['matched_shots']} of {counted(side['shots'], 'shot')} with {side['name']}"
         for side in (document["a"], document["b"])

@@ -72,11 +72,12 @@ def map_export(file: Path, player: str | None, course: str | None, hole: int | N
         made = maps_as_geojson(known[0] if known else "the course", bodies, frame, hole)
     except NoMapsError as error:
         raise InputError(str(error.args[0])) from error
-    for note in made.pop("notes"):
+    for note in made["notes"]:
         click.echo(note, err=True)
-    lines = ",\n".join(json.dumps(one, separators=(",", ":")) for one in made.pop("features"))
+    lines = ",\n".join(json.dumps(one, separators=(",", ":")) for one in made["features"])
+    about = {name: value for name, value in made.items() if name not in ("notes", "features")}
     try:
-        write_private(file, f'{json.dumps(made)[:-1]}, "features": [\n{lines}\n]}}\n')
+        write_private(file, f'{json.dumps(about)[:-1]}, "features": [\n{lines}\n]}}\n')
     except OSError as error:
         raise InputError(f"{file}: {error.strerror}") from error
     holes = sorted(bodies) if hole is None else [hole]

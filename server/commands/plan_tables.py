@@ -3,29 +3,34 @@
 from __future__ import annotations
 
 import textwrap
-from typing import Any, Final
+from collections.abc import Sequence
+from typing import Final
 
+from server.analysis.patterns.rows import FigureRow, Misses, PlannedShape
 from server.analysis.patterns.shapes import CANNOT_TELL
+from server.analysis.plan.rows import OptionRow
 from server.analysis.plan.tee_plan import TO_THE_FAIRWAY
 from server.commands.tables import aligned, counted, signed
+from server.reports.patterns import DistancesDocument, PatternsDocument
+from server.reports.plan_rows import PlanDocument
 
 WIDTH: Final = 118
 SHORT_LINES: Final = {TO_THE_FAIRWAY: "mid-fairway"}
 
 
-def _figure(figure: dict[str, Any], digits: int, factor: float = 1.0) -> str:
+def _figure(figure: FigureRow, digits: int, factor: float = 1.0) -> str:
     """A value with its interval in brackets, or a dash."""
-    value, low, high = (figure[name] for name in ("value", "low", "high"))
+    value, low, high = figure["value"], figure["low"], figure["high"]
     if value is None:
         return "-"
     words = f"{value * factor:.{digits}f}"
-    return words if low is None else f"{words} ({low * factor:.{digits}f}-{high * factor:.{digits}f})"
+    return words if low is None or high is None else f"{words} ({low * factor:.{digits}f}-{high * factor:.{digits}f})"
 
 
-def _signed(figure: dict[str, Any], digits: int) -> str:
+def _signed(figure: FigureRow, digits: int) -> str:
     """A value with its sign and, where there is one, the half width of its interval."""
-    words = signed(figure["value"], digits)
-    return words if figure["low"] is None else f"{words} +- {(figure['high'] - figure['low']) / 2:.{digits}f}"
+    words, low, high = signed(figure["value"], digits), figure["low"], figure["high"]
+    return words if low is None or high is None else f"{words} +- {(high - low) / 2:.{digits}f}"
 
 
 def _wrapped(notes: list[str]) -> list[str]:
@@ -33,7 +38,7 @@ def _wrapped(notes: list[str]) -> list[str]:
     return [textwrap.fill(note, WIDTH, subsequent_indent="  ") if note else "" for note in notes]
 
 
-def patterns_table(document: dict[str, Any]) -> str:
+def patterns_table(document: PatternsDocument) -> str:
     """Patterns and shapes, the warnings below."""
     if document["empty"]:
         return f"{document['player']}: {document['empty']}"
@@ -50,7 +55,7 @@ def patterns_table(document: dict[str, Any]) -> str:
                 _figure(row["right"]["spread"], 0),
                 _signed(row["long"]["centre"], 1),
                 _figure(row["long"]["spread"], 0),
-                *(_figure(shares[share], 0, 100) for share in ("short", "left", "playable")),
+                *(_figure(share, 0, 100) for share in (shares["short"], shares["left"], shares["playable"])),
             ]
         )
         notes += [f"{name}: {warning}" for warning in row["warnings"]]
@@ -62,7 +67,7 @@ def patterns_table(document: dict[str, Any]) -> str:
     return "\n".join([*parts, *_wrapped([*notes, "", document["caution"]])])
 
 
-def _shapes_table(shapes: list[dict[str, Any]]) -> str:
+def _shapes_table(shapes: Sequence[PlannedShape]) -> str:
     titles = ["planned", "shots", "came %", "other way %", "miss left %", "miss right %", "", "strokes gained"]
     rows = [
         [
@@ -80,12 +85,12 @@ def _shapes_table(shapes: list[dict[str, Any]]) -> str:
     return aligned(titles, rows)
 
 
-def _miss_word(misses: dict[str, Any]) -> str:
+def _miss_word(misses: Misses) -> str:
     word = str(misses["word"])
     return word if misses["sure"] or word == CANNOT_TELL else f"{word}?"
 
 
-def distances_table(document: dict[str, Any]) -> str:
+def distances_table(document: DistancesDocument) -> str:
     """The ladder, each club with the step to the next one below."""
     if document["empty"]:
         return f"{document['player']}: {document['empty']}"
@@ -102,7 +107,7 @@ def distances_table(document: dict[str, Any]) -> str:
                 _between(club["middle_half"]),
                 _between(club["tenth_to_ninetieth"]),
                 "-" if step is None else _figure(step["gap_yd"], 0),
-                "-" if step is None else f"{100 * step['overlap']['value']:.0f}",
+                "-" if step is None else _percent(step["overlap"]["value"]),
                 flag,
             ]
         )
@@ -122,18 +127,22 @@ def distances_table(document: dict[str, Any]) -> str:
     return "\n".join([title, "", aligned(titles, rows), "", *_wrapped(notes)])
 
 
+def _percent(share: float | None) -> str:
+    return "-" if share is None else f"{100 * share:.0f}"
+
+
 def _between(pair: list[float] | None) -> str:
     return "-" if pair is None else f"{pair[0]:.0f} to {pair[1]:.0f}"
 
 
-def _aim(row: dict[str, Any]) -> str:
+def _aim(row: OptionRow) -> str:
     """Where an option is aimed, in words."""
     yards = row["aim_yd"]
     line = SHORT_LINES.get(row["line"], row["line"])
     return line if abs(yards) < 0.5 else f"{abs(yards):.0f} yd {'right' if yards > 0 else 'left'} of {line}"
 
 
-def plan_table(document: dict[str, Any]) -> str:
+def plan_table(document: PlanDocument) -> str:
     """The plan of one shot in full."""
     hole = document["hole"]
     rows = [
@@ -160,7 +169,7 @@ def plan_table(document: dict[str, Any]) -> str:
     return "\n".join([title, "", aligned(titles, rows), "", *_wrapped([*notes, "", document["caution"]])])
 
 
-def _shared_notes(options: list[dict[str, Any]]) -> list[str]:
+def _shared_notes(options: Sequence[OptionRow]) -> list[str]:
     """Each note once, with the options that it speaks of."""
     spoken: dict[str, list[str]] = {}
     for row in options:
@@ -169,7 +178,7 @@ def _shared_notes(options: list[dict[str, Any]]) -> list[str]:
     return [f"{'all' if len(names) == len(options) else ', '.join(names)}: {note}" for note, names in spoken.items()]
 
 
-def _verdict(document: dict[str, Any]) -> str:
+def _verdict(document: PlanDocument) -> str:
     second = document["second"]
     if second is None:
         return str(document["verdict"])
@@ -179,7 +188,7 @@ def _verdict(document: dict[str, Any]) -> str:
     )
 
 
-def plan_page(documents: list[dict[str, Any]]) -> str:
+def plan_page(documents: Sequence[PlanDocument]) -> str:
     """One page for the round: the best plan of each hole, what the next-best costs, the cautions."""
     rows = []
     for document in documents:

@@ -11,12 +11,24 @@ from typing import Any, Final
 import click
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
+from server.analysis.patterns.rows import PartSwingRow
+from server.analysis.putting.rows import FirstPuttBand, LeftBand, PuttBand
+from server.analysis.strokes_gained.rows import SummaryRow
 from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.options import DAY, LEVEL, OneOf
 from server.commands.tables import aligned, interval, short_rounds, signed
 from server.game.order_of_play import KINDS
 from server.questions.question import Chosen
-from server.reports.putting import PutterPairError, part_swings_document, priorities_document, putting_document
+from server.reports.heading import Heading
+from server.reports.putting import (
+    PartSwingsDocument,
+    PrioritiesDocument,
+    PutterPairError,
+    PuttingDocument,
+    part_swings_document,
+    priorities_document,
+    putting_document,
+)
 
 WIDTH: Final = 100
 """Columns of running text."""
@@ -94,21 +106,22 @@ def _wrapped(words: str) -> list[str]:
     return textwrap.wrap(words, WIDTH, break_on_hyphens=False, subsequent_indent="  ")
 
 
-def _title(document: dict[str, Any], what: str) -> list[str]:
+def _title(document: Heading, what: str, club: str | None = None) -> list[str]:
     days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
-    club = f" with {document['club']}" if document.get("club") else ""
+    having = f" with {club}" if club else ""
     against = f"against {document['baseline']['id']} {document['baseline']['version']}"
     empty = [document["empty"], ""] if document["empty"] else []
-    return [*_wrapped(f"{document['player']}: {what}{club}, {days}, {against}"), "", *empty]
+    return [*_wrapped(f"{document['player']}: {what}{having}, {days}, {against}"), "", *empty]
 
 
 def _percent(share: float | None) -> str:
     return "-" if share is None else f"{100 * share:.0f}"
 
 
-def putting_text(document: dict[str, Any]) -> str:
+def putting_text(document: PuttingDocument) -> str:
     """A putting document as people read it."""
-    lines = [*_title(document, "putting"), *(line for words in document["words"] for line in _wrapped(words)), ""]
+    words = [line for sentence in document["words"] for line in _wrapped(sentence)]
+    lines = [*_title(document, "putting", document["club"]), *words, ""]
     level = f"{100 * document['level']:g} % interval"
     if document["curve"]:
         rows = [
@@ -128,57 +141,65 @@ def putting_text(document: dict[str, Any]) -> str:
     if document["bands"]:
         titles = ["length", "putts", "fell", "tour", "gained a round", level, "first putts", "misses leave (ft)"]
         rows = [
-            _band_row(band, gained.get(band["band"], {}), firsts.get(band["band"], {}), left.get(band["band"], {}))
+            _band_row(band, gained.get(band["band"]), firsts.get(band["band"]), left.get(band["band"]))
             for band in document["bands"]
         ]
         lines += [aligned(titles, rows)]
     return "\n".join(lines).rstrip()
 
 
-def _band_row(band: dict[str, Any], gained: dict[str, Any], firsts: dict[str, Any], left: dict[str, Any]) -> list[str]:
-    median = left.get("median_ft")
+def _band_row(
+    band: PuttBand, gained: SummaryRow | None, firsts: FirstPuttBand | None, left: LeftBand | None
+) -> list[str]:
+    median = None if left is None else left["median_ft"]
+    told = "-" if gained is None else gained["too_few"]
     return [
         band["band"],
         str(band["putts"]),
         f"{_percent(band['share'])} %",
         f"{_percent(band['tour'])} %",
-        signed(gained.get("per_round"), 2),
-        gained.get("too_few") or interval(gained.get("per_round_low"), gained.get("per_round_high"), 2),
-        f"{_percent(firsts.get('share', 0.0))} %",
+        signed(None if gained is None else gained["per_round"], 2),
+        told or ("-" if gained is None else interval(gained["per_round_low"], gained["per_round_high"], 2)),
+        f"{_percent(0.0 if firsts is None else firsts['share'])} %",
         "-" if median is None else f"{median:.1f}",
     ]
 
 
-def part_swings_text(document: dict[str, Any]) -> str:
+def part_swings_text(document: PartSwingsDocument) -> str:
     """A document of part swings as people read it."""
-    lines = _title(document, "part swings")
+    lines = _title(document, "part swings", document["club"])
     lines += [*_wrapped(document["total"]["words"]), ""]
     if document["not_measured"]:
         words = f"{document['not_measured']} of {document['shots']} part swings have no known finish and are left out."
         lines += [*_wrapped(words), ""]
-    for name, title in (("taken_off", "taken off"), ("club", "club")):
-        rows = [_swing_row(row[name], row) for row in document["bands" if name == "taken_off" else "clubs"]]
+    bands = [_swing_row(band["taken_off"], band) for band in document["bands"]]
+    clubs = [_swing_row(club["club"], club) for club in document["clubs"]]
+    for title, rows in (("taken off", bands), ("club", clubs)):
         if rows:
             titles = [title, "shots", "rounds", "target", "lean", f"{100 * document['level']:g} % interval", "spread"]
             lines += [aligned([*titles, "half within"], rows), ""]
     return "\n".join([*lines, "Yards; long is +. Spread is the standard deviation of the length."])
 
 
-def _swing_row(name: str, row: dict[str, Any]) -> list[str]:
+def _swing_row(name: str, row: PartSwingRow) -> list[str]:
     counts = [name, str(row["shots"]), str(row["rounds"])]
     if row["lacking"]:
         return [*counts, "-", "-", "too few to say", "-", "-"]
     return [
         *counts,
-        f"{row['target_yd']:.0f}",
+        _yards(row["target_yd"], 0),
         signed(row["bias_yd"], 1),
         interval(row["low"], row["high"], 1),
-        f"{row['spread_yd']:.1f}",
-        f"{row['half_within_yd']:.0f}",
+        _yards(row["spread_yd"], 1),
+        _yards(row["half_within_yd"], 0),
     ]
 
 
-def priorities_text(document: dict[str, Any]) -> str:
+def _yards(number: float | None, digits: int) -> str:
+    return "-" if number is None else f"{number:.{digits}f}"
+
+
+def priorities_text(document: PrioritiesDocument) -> str:
     """Priorities as people read them."""
     lines = [*_title(document, "priorities"), *_wrapped(document["words"])]
     for number, found in enumerate(document["priorities"], start=1):

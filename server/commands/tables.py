@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from server.analysis.evidence.round_lengths import LEAST_HOLES
 from server.game import numbers
+from server.reports.summary import SummaryDocument
 
 
 def aligned(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -44,10 +45,11 @@ def interval(low: float | None, high: float | None, digits: int) -> str:
     return "-" if low is None or high is None else f"{signed(low, digits)} to {signed(high, digits)}"
 
 
-def summary_table(document: dict[str, Any]) -> str:
+def summary_table(document: SummaryDocument) -> str:
     """A summary document as an aligned table, its total below, notes under it."""
     by, level = document["by"], f"{100 * document['level']:g} % interval"
     titles = [by, "shots", "rounds", "strokes gained", "per shot", level, "shrunk", "per round", level, "extended"]
+    told: list[Mapping[str, Any]] = [*document["rows"], {by: "total", **document["total"]}]
     rows = [
         [
             str(row[by]).replace("_", " "),
@@ -61,7 +63,7 @@ def summary_table(document: dict[str, Any]) -> str:
             interval(row["per_round_low"], row["per_round_high"], 2),
             str(row["extended"]),
         ]
-        for row in [*document["rows"], {by: "total", **document["total"]}]
+        for row in told
     ]
     days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
     title = (
@@ -79,7 +81,7 @@ def _without_empty(titles: list[str], rows: list[list[str]]) -> tuple[list[str],
     return [titles[place] for place in kept], [[row[place] for place in kept] for row in rows]
 
 
-def _notes(document: dict[str, Any]) -> list[str]:
+def _notes(document: SummaryDocument) -> list[str]:
     total, notes = document["total"], [""]
     extra = total["extra_balls"]
     if extra["shots"]:

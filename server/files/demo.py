@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -11,12 +12,14 @@ from uuid import UUID, uuid5
 
 import sqlalchemy as sa
 
+from server.files.import_records import Record
 from server.files.shots_import import NAMESPACE, Imported, import_table
 from server.files.shots_rows import read_table
 from server.records.changes import digest, iso
+from server.records.json_types import Envelope, JsonObject, RecordBody
 from server.store.engine import reading
 from server.store.log import known_ids, push
-from server.store.players import club_ids, courses, heads, players_by_name
+from server.store.players import Head, club_ids, courses, heads, players_by_name
 
 FOLDER: Final = Path(__file__).resolve().parents[2] / "demo_rounds"
 _NUMBERS: Final = frozenset({"loft_deg"})
@@ -54,12 +57,12 @@ def _value(name: str, cell: str) -> Any:
     return {"yes": True, "no": False}.get(cell, cell)
 
 
-def _club_records(clubs: dict[str, str]) -> dict[str, tuple[str, dict[str, Any]]]:
+def _club_records(clubs: dict[str, str]) -> dict[str, Record]:
     return {clubs[row["label"]]: ("club", row) for row in _rows("clubs.csv") if row["label"] in clubs}
 
 
-def _setup_records(player_id: str, clubs: dict[str, str]) -> dict[str, tuple[str, dict[str, Any]]]:
-    records = {}
+def _setup_records(player_id: str, clubs: dict[str, str]) -> dict[str, Record]:
+    records: dict[str, Record] = {}
     for row in _rows("setups.csv"):
         label = row.pop("club")
         setup_id = str(uuid5(UUID(player_id), f"setup|{label}|{row['since']}"))
@@ -67,11 +70,11 @@ def _setup_records(player_id: str, clubs: dict[str, str]) -> dict[str, tuple[str
     return records
 
 
-def _map_records(player_id: str, known: dict[str, tuple[str, Any]]) -> dict[str, tuple[str, dict[str, Any]]]:
+def _map_records(player_id: str, known: dict[str, tuple[str, Any]]) -> dict[str, Record]:
     """One map a hole of the invented course, from `hole_maps.geojson`."""
     collection = json.loads((FOLDER / "hole_maps.geojson").read_text(encoding="utf-8"))
     course_id = known[collection["course"]][0]
-    holes: dict[int, list[dict[str, Any]]] = {}
+    holes: dict[int, list[JsonObject]] = {}
     for feature in collection["features"]:
         holes.setdefault(feature["properties"]["hole"], []).append(feature)
     return {
@@ -83,7 +86,7 @@ def _map_records(player_id: str, known: dict[str, tuple[str, Any]]) -> dict[str,
     }
 
 
-def _change(record_id: str, kind: str, body: dict[str, Any], current: dict[str, Any]) -> dict[str, Any]:
+def _change(record_id: str, kind: str, body: RecordBody, current: Mapping[str, Head]) -> Envelope:
     head = current.get(record_id)
     return {
         "change_id": str(uuid5(NAMESPACE, f"{record_id}|{digest(body)}")),

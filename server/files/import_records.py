@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Mapping
 from typing import Any, Final
 from uuid import UUID, uuid5
 
+from server.files.shots_rows import TableRow
 from server.game.lies import GREEN
+from server.records.json_types import RecordBody
 from server.records.shot_fields import SHOT_FIELDS
+from server.store.rows import HoleRow, TeesRow
 
-Record = tuple[str, dict[str, Any]]
+Record = tuple[str, RecordBody]
 
 _SORT_WORDS: Final = (
     ("driver", re.compile(r"driver|^1 ?w$|^d$")),
@@ -36,9 +40,7 @@ class RecordMaker:
     """Collects the records of one player: `records` is id -> (kind, body), `new_names` names what was met first,
     as (row, column, words)."""
 
-    def __init__(
-        self, player_id: str, clubs: dict[str, str], courses: dict[str, tuple[str, list[dict[str, Any]]]]
-    ) -> None:
+    def __init__(self, player_id: str, clubs: dict[str, str], courses: Mapping[str, tuple[str, list[TeesRow]]]) -> None:
         self.player_id = player_id
         self.records: dict[str, Record] = {}
         self.new_names: list[tuple[int, str, str]] = []
@@ -60,12 +62,12 @@ class RecordMaker:
         self.records[self.player_id] = ("player", body)
         self.new_names.append((row, "player", f"player {name!r} is new; right-handed and yards are assumed"))
 
-    def make_round(self, key: tuple[Any, ...], rows: list[dict[str, Any]]) -> None:
+    def make_round(self, key: tuple[Any, ...], rows: list[TableRow]) -> None:
         """One round with its shots; its course and clubs when they are new."""
         played_on, kind, course, tees, named = key
         holes = {row["hole"]: (row["par"], row["length_yd"]) for row in rows}
         bag = sorted({self._club(row, rows) for row in rows})
-        listed = [
+        listed: list[HoleRow] = [
             {"number": number, "par": holes[number][0], "length_yd": holes[number][1]} for number in sorted(holes)
         ]
         made_up = self._round_id(f"round|{played_on}|{kind}|{course}|{tees}")
@@ -92,7 +94,7 @@ class RecordMaker:
         count = self._rounds[name]
         return self._id(name if count == 1 else f"{name}|{count}")
 
-    def _club(self, row: dict[str, Any], rows: list[dict[str, Any]]) -> str:
+    def _club(self, row: TableRow, rows: list[TableRow]) -> str:
         label = row["club"]
         if label not in self._clubs:
             lies = {other["lie"] for other in rows if other["club"] == label}
@@ -104,12 +106,12 @@ class RecordMaker:
             )
         return self._clubs[label]
 
-    def _course(self, name: str | None, tees: str | None, holes: list[dict[str, Any]], row: int) -> str | None:
+    def _course(self, name: str | None, tees: str | None, holes: list[HoleRow], row: int) -> str | None:
         if name is None:
             return None
         known = self._courses.get(name)
         course_id = known[0] if known else self._id(f"course|{name}")
-        sets = [dict(one) for one in known[1]] if known else []
+        sets: list[TeesRow] = [one.copy() for one in known[1]] if known else []
         if known is None:
             self.new_names.append((row, "course", f"course {name!r} is new"))
         found = next((one for one in sets if one["name"] == (tees or "")), None)
@@ -125,7 +127,7 @@ class RecordMaker:
         self.records[course_id] = ("course", {"name": name, "tees": sets})
         return course_id
 
-    def _shot(self, round_id: str, row: dict[str, Any]) -> None:
+    def _shot(self, round_id: str, row: TableRow) -> None:
         body: dict[str, Any] = {
             "round_id": round_id,
             "hole": row["hole"],
@@ -151,12 +153,12 @@ class RecordMaker:
         return None if record_id in self.foreign else record_id
 
 
-def merge(kind: str, held: dict[str, Any], body: dict[str, Any]) -> dict[str, Any]:
+def merge(kind: str, held: RecordBody, body: RecordBody) -> RecordBody:
     """What a record becomes when a table speaks of it again: the table's fields over those held.
 
     What the table does not know stays: unknown fields, where a shot was made, holes and clubs that it does not name.
     """
-    merged = held | body
+    merged = {**held, **body}
     if kind == "shot":
         for name in (*_OPTIONAL, *_MARKS):
             if name not in body:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from collections.abc import Mapping
+from typing import Annotated, Final, NotRequired, TypedDict
 
 from server.game.geodesy import LocalFrame
 from server.game.geojson_maps import HoleMap, to_geojson
+from server.records.json_types import JsonObject, RecordBody
 
 EARTH, YARDS = "earth", "yards"
 FRAMES: Final = (EARTH, YARDS)
@@ -16,13 +18,21 @@ PLACES: Final = {"lon": 180.0, "lat": 89.0, "turned_deg": 360.0}
 NO_PLACE: Final = "has no place on the earth: it was entered in yards from the tee"
 
 
+class Maps(TypedDict):
+    """Maps of holes as a GeoJSON FeatureCollection (RFC 7946)."""
+
+    type: Annotated[str, "FeatureCollection"]
+    course: str
+    units: NotRequired[Annotated[str, "local yards, where the frame is yards"]]
+    notes: Annotated[list[str], "what was left out, and why"]
+    features: list[JsonObject]
+
+
 class NoMapsError(LookupError):
     """Nothing that could be written, and why."""
 
 
-def maps_as_geojson(
-    course: str, bodies: dict[int, dict[str, Any]], frame: str = EARTH, hole: int | None = None
-) -> dict[str, Any]:
+def maps_as_geojson(course: str, bodies: Mapping[int, RecordBody], frame: str = EARTH, hole: int | None = None) -> Maps:
     """A FeatureCollection of the course's mapped holes, each feature with its `hole`, and `notes` on what is left out.
 
     `bodies`: hole -> the record of its map. `earth`: WGS84 (RFC 7946), only holes whose map was imported from there;
@@ -32,7 +42,8 @@ def maps_as_geojson(
     if not wanted:
         known = ", ".join(map(str, bodies)) or "none"
         raise NoMapsError(f"there is no such map; mapped holes of {course}: {known}")
-    found, notes = [], []
+    found: list[JsonObject] = []
+    notes: list[str] = []
     for number, body in wanted.items():
         features = body["features"]
         if frame == EARTH:
@@ -45,11 +56,11 @@ def maps_as_geojson(
     if not found:
         left_out = "; ".join(notes)
         raise NoMapsError(f"{course}: {left_out}; ask for the frame {YARDS}")
-    units = {"units": "local yards"} if frame == YARDS else {}
-    return {"type": "FeatureCollection", "course": course, **units, "notes": notes, "features": found}
+    written: Maps = {"type": "FeatureCollection", "course": course, "notes": notes, "features": found}
+    return {**written, "units": "local yards"} if frame == YARDS else written
 
 
-def frame_of(body: dict[str, Any]) -> LocalFrame | None:
+def frame_of(body: RecordBody) -> LocalFrame | None:
     """Where a map lies on the earth; None when it does not say, or says what is no place."""
     frame = body.get("frame")
     if not isinstance(frame, dict):

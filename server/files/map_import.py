@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -13,10 +14,12 @@ import sqlalchemy as sa
 from server.files.shots_import import NAMESPACE
 from server.game.geojson_maps import SWAPPED, HoleMap, MapError, maps_from_geojson
 from server.records.changes import digest, iso
+from server.records.json_types import Envelope, RecordBody
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id
 from server.store.log import known_ids, push
 from server.store.players import Head, Player, heads
+from server.store.rows import TeesRow
 
 DEVICE: Final = "map import"
 LARGEST_FILE: Final = 20_000_000
@@ -80,7 +83,7 @@ def import_maps(
     return ImportedMaps(sorted(maps), stored, notes)
 
 
-def _length_faults(tees: list[dict[str, Any]], maps: dict[int, HoleMap]) -> list[str]:
+def _length_faults(tees: Sequence[TeesRow], maps: dict[int, HoleMap]) -> list[str]:
     """Holes that the course does not have, or whose map is of quite another length."""
     lengths: dict[int, list[float]] = {}
     for each in tees:
@@ -100,11 +103,11 @@ def _length_faults(tees: list[dict[str, Any]], maps: dict[int, HoleMap]) -> list
     return faults
 
 
-def _body_of(head: Head | None) -> dict[str, Any] | None:
+def _body_of(head: Head | None) -> RecordBody | None:
     return None if head is None else head.body
 
 
-def _change(record_id: str, body: dict[str, Any], head: Head | None) -> dict[str, Any]:
+def _change(record_id: str, body: RecordBody, head: Head | None) -> Envelope:
     parents = [] if head is None else [head.change_id]
     return {
         "change_id": str(uuid5(NAMESPACE, f"{record_id}|{digest(body)}|{','.join(parents)}")),

@@ -7,6 +7,7 @@ edited after an import is never turned back by importing it again.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any, Final
@@ -14,11 +15,12 @@ from uuid import UUID, uuid5
 
 import sqlalchemy as sa
 
-from server.files.import_records import RecordMaker, merge
-from server.files.shots_rows import RowFault, Table, TableError
+from server.files.import_records import Record, RecordMaker, merge
+from server.files.shots_rows import RowFault, Table, TableError, TableRow
 from server.game.hole_lengths import is_unusual
 from server.game.order_of_play import ERROR, check_bag, check_round
 from server.records.changes import Change, digest, iso
+from server.records.json_types import Envelope
 from server.records.validation import Fault, InvalidError, load
 from server.store.engine import reading, writing
 from server.store.log import TRIES, known_ids, parsed_or_faults
@@ -68,7 +70,7 @@ def import_table(
     """
     result = Imported(rows=len(table.rows))
     result.notes += [f"column {name} is not known and was passed over" for name in table.ignored]
-    by_player: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    by_player: dict[str, list[TableRow]] = defaultdict(list)
     for row in table.rows:
         by_player[row["player"]].append(row)
     faults = [fault for rows in by_player.values() for fault in _check_rounds(rows, result)]
@@ -84,7 +86,7 @@ def import_table(
     raise BusyError("the players of this table are being written to by others")
 
 
-def _prepared(connection: sa.Connection, plans: list[tuple[str, list[dict[str, Any]]]]) -> list[Prepared]:
+def _prepared(connection: sa.Connection, plans: list[tuple[str, list[Envelope]]]) -> list[Prepared]:
     """All that is to be stored, worked out and checked while others write."""
     ready: list[Prepared] = []
     others: set[str] = set()
@@ -122,24 +124,25 @@ def _stored(engine: sa.Engine, ready: list[Prepared]) -> bool:
     return True
 
 
-def _rounds_of(rows: list[dict[str, Any]]) -> dict[tuple[Any, ...], list[dict[str, Any]]]:
-    rounds: dict[tuple[Any, ...], list[dict[str, Any]]] = defaultdict(list)
+def _rounds_of(rows: list[TableRow]) -> dict[tuple[Any, ...], list[TableRow]]:
+    rounds: dict[tuple[Any, ...], list[TableRow]] = defaultdict(list)
     for row in rows:
         rounds[row["played_on"], row["kind"], row["course"], row["tees"], row["round_id"]].append(row)
     return rounds
 
 
-def _check_rounds(rows: list[dict[str, Any]], result: Imported) -> list[RowFault]:
+def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
     """Faults between the rows of each round of one player; warnings go to the notes."""
     faults: list[RowFault] = []
     for (played_on, kind, course, tees, _), shots in _rounds_of(rows).items():
         result.rounds += 1
-        holes: dict[int, dict[str, Any]] = {}
+        holes: dict[int, TableRow] = {}
         for row in shots:
             first = holes.setdefault(row["hole"], row)
-            for name in ("par", "length_yd"):
-                if row[name] != first[name]:
-                    words = f"{row[name]:g} differs from {first[name]:g} of the same hole in row {first['row']}"
+            told = (("par", row["par"], first["par"]), ("length_yd", row["length_yd"], first["length_yd"]))
+            for name, here, there in told:
+                if here != there:
+                    words = f"{here:g} differs from {there:g} of the same hole in row {first['row']}"
                     faults.append(RowFault(row["row"], name, words))
         played = ImportedRound(shots[0]["row"], played_on, kind, course, tees, len(holes), len(shots))
         result.played.append(played)
@@ -161,7 +164,7 @@ def _check_rounds(rows: list[dict[str, Any]], result: Imported) -> list[RowFault
     return faults
 
 
-def _named_twice(shots: list[dict[str, Any]]) -> list[RowFault]:
+def _named_twice(shots: list[TableRow]) -> list[RowFault]:
     """Rows that claim to be a shot that an earlier row already is."""
     first: dict[str, int] = {}
     faults = []
@@ -172,9 +175,9 @@ def _named_twice(shots: list[dict[str, Any]]) -> list[RowFault]:
     return faults
 
 
-def _mark_picked_up(shots: list[dict[str, Any]]) -> None:
+def _mark_picked_up(shots: list[TableRow]) -> None:
     """ "holed: no" on the last shot of a ball says that the ball was picked up."""
-    last: dict[tuple[int, int], dict[str, Any]] = {}
+    last: dict[tuple[int, int], TableRow] = {}
     for row in shots:
         row["picked_up"] = False
         key = (row["hole"], row["ball"])
@@ -186,13 +189,13 @@ def _mark_picked_up(shots: list[dict[str, Any]]) -> None:
 
 def _plan_all(
     connection: sa.Connection,
-    by_player: dict[str, list[dict[str, Any]]],
+    by_player: dict[str, list[TableRow]],
     strict: bool,
     whose: str | None,
     result: Imported,
-) -> list[tuple[str, list[dict[str, Any]]]]:
+) -> list[tuple[str, list[Envelope]]]:
     """Per player the changes that the rows ask for beyond what the log holds."""
-    plans = []
+    plans: list[tuple[str, list[Envelope]]] = []
     refused: list[RowFault] = []
     now = iso(datetime.now(UTC))
     for name, rows in by_player.items():
@@ -224,15 +227,15 @@ def _one(connection: sa.Connection, player_id: str) -> list[Player]:
     return [] if found is None else [found]
 
 
-def _foreign(connection: sa.Connection, player_id: str, rows: list[dict[str, Any]]) -> set[str]:
+def _foreign(connection: sa.Connection, player_id: str, rows: list[TableRow]) -> set[str]:
     """The ids of rounds and shots in the table that belong to another player here."""
-    named = {row[name] for row in rows for name in ("round_id", "shot_id") if row[name]}
+    named = {words for row in rows for words in (row["round_id"], row["shot_id"]) if words}
     return {record_id for record_id, head in heads(connection, sorted(named)).items() if head.player_id != player_id}
 
 
 def _changes(
-    connection: sa.Connection, player_id: str, records: dict[str, tuple[str, dict[str, Any]]], now: str
-) -> tuple[list[dict[str, Any]], int]:
+    connection: sa.Connection, player_id: str, records: Mapping[str, Record], now: str
+) -> tuple[list[Envelope], int]:
     """Changes that turn the records into what the rows say, and how many rows were edited since and are kept."""
     current = heads(connection, list(records))
     asked = {}
@@ -243,7 +246,7 @@ def _changes(
         if head is None or held is None or load(kind, merged) != load(kind, held):
             asked[str(uuid5(UUID(record_id), digest(body)))] = (record_id, kind, merged, head)
     known = known_ids(connection, list(asked))
-    changes = [
+    changes: list[Envelope] = [
         {
             "change_id": change_id,
             "record_id": record_id,

@@ -5,10 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, MutableMapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 from server.files.shots_columns import COMPUTED_COLUMNS, IMPORT_COLUMNS, REQUIRED_COLUMNS
 from server.files.spreadsheet_cells import freed
@@ -55,11 +55,16 @@ class TableError(ValueError):
         self.faults = list(faults)
 
 
+TableRow: TypeAlias = MutableMapping[str, Any]
+"""A row of a table without faults: one shot. Its keys are the fields of `SHOT_FIELDS`, those of the round and the hole,
+and `row`, which counts as a spreadsheet does; `picked_up` follows from the rows of the same ball."""
+
+
 @dataclass
 class Table:
-    """The rows that were read (one dict of typed fields each, with `row`), and the columns that were passed over."""
+    """The rows that were read, and the columns that were passed over."""
 
-    rows: list[dict[str, Any]] = field(default_factory=list)
+    rows: list[TableRow] = field(default_factory=list)
     ignored: list[str] = field(default_factory=list)
 
 
@@ -134,8 +139,8 @@ def _check_header(header: list[str], player: str | None) -> None:
         raise TableError(f"row 1: column {', '.join(twice)} stands twice")
 
 
-def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[dict[str, Any], list[RowFault]]:
-    row: dict[str, Any] = {"row": number}
+def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[TableRow, list[RowFault]]:
+    row: TableRow = {"row": number}
     faults: list[RowFault] = []
 
     def read_cell(column: str, name: str, read: Callable[[str], Any]) -> None:
@@ -163,7 +168,7 @@ def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[
     return row, faults
 
 
-def _read_field(field_: ShotField, row: dict[str, Any], read_cell: Callable[..., None]) -> None:
+def _read_field(field_: ShotField, row: TableRow, read_cell: Callable[..., None]) -> None:
     """Read the cells of one field of a shot."""
     column, *units = field_.cells or ("",)
     if units:
@@ -195,7 +200,7 @@ def _of_field(field_: ShotField, cell: str) -> Any:
             return _text(cell, field_.longest, required=field_.required)
 
 
-def _disagreements(row: dict[str, Any]) -> list[tuple[str, str]]:
+def _disagreements(row: Mapping[str, Any]) -> list[tuple[str, str]]:
     """What the cells of one row say against each other."""
     found = []
     if (row["end_lie"] is None) != (row["end_distance_yd"] is None):

@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from typing import Any
 
 import pandas as pd
 from sqlalchemy import Connection
@@ -24,6 +23,7 @@ from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shot
 from server.records.validation import Fault, InvalidError, shown
 from server.store.frames import Selection, setups_frame
 from server.store.players import Player, club_ids, courses, rounds
+from server.store.rows import ListedRound
 from server.store.season_rows import log_marks
 
 
@@ -124,7 +124,7 @@ class Snapshot:
     lock: str | None
     clubs: dict[str, str]
     sides: dict[str, list[str]]
-    rounds: list[dict[str, Any]]
+    rounds: list[ListedRound]
     spans: tuple[Chosen, ...]
 
     @property

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Annotated, Any, Final, TypedDict
 
 from marshmallow import Schema, ValidationError
 from marshmallow.fields import Field, List, Nested
@@ -15,6 +15,15 @@ from server.records.schemas import SCHEMAS
 LONGEST_VALUE: Final = 80
 MOST_FAULTS: Final = 50
 """Of one change or request so many faults are told and kept; of the rest the last of them says how many there are."""
+
+
+class FaultDocument(TypedDict):
+    """One thing wrong, as a problem document tells it."""
+
+    field: Annotated[str, "a dotted path"]
+    value: Annotated[str, "a short form of what was given"]
+    range: Annotated[str, "what is allowed"]
+    message: str
 
 
 @dataclass(frozen=True)
@@ -28,7 +37,7 @@ class Fault:
     message: str
     stands_for: int = 1
 
-    def as_dict(self) -> dict[str, str]:
+    def as_dict(self) -> FaultDocument:
         """The fault as it stands in a problem document."""
         return {"field": self.field, "value": self.value, "range": self.range, "message": self.message}
 

@@ -2,18 +2,65 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from collections.abc import Mapping
+from typing import Annotated, Any, Final, NotRequired, TypedDict, cast
 
 import pandas as pd
 
+from server.analysis.evidence.rows import SpanDifference
 from server.analysis.evidence.two_spans import compare
+from server.analysis.strokes_gained.rows import SummaryRow, SummaryTotal
 from server.analysis.strokes_gained.summaries import Summary
 from server.analysis.strokes_gained.summary_intervals import COLUMNS
 from server.questions.question import Chosen
-from server.reports.heading import heading
+from server.reports.heading import BaselineNamed, Days, OfPlayer, heading
 
 SIDE_BY_SIDE: Final = ("club", "category", "lie", "distance", "setup")
 """Groupings that two spans can have in common; rounds, months and holes they have not, or not for the same reason."""
+
+
+class ComparedSpan(Days):
+    """One of two spans of days."""
+
+    rounds: int
+    short_rounds: Annotated[int, "rounds too short to count"]
+    shots: int
+
+
+class ComparedRow(TypedDict):
+    """A group in both spans. It has the key that it is grouped by, and no other one of them."""
+
+    club: NotRequired[str]
+    category: NotRequired[str]
+    lie: NotRequired[str]
+    distance: NotRequired[str]
+    setup: NotRequired[str]
+    first: Annotated[SummaryRow | None, "null without a shot"]
+    second: Annotated[SummaryRow | None, "null without a shot"]
+    difference: SpanDifference
+
+
+class ComparedTotal(TypedDict):
+    """All shots in both spans."""
+
+    first: SummaryTotal
+    second: SummaryTotal
+    difference: SpanDifference
+
+
+class Compared(OfPlayer):
+    """Two spans of days side by side."""
+
+    baseline: BaselineNamed
+    by: str
+    level: Annotated[float, "chance that an interval holds the true figure"]
+    first: ComparedSpan
+    second: ComparedSpan
+    rows: list[ComparedRow]
+    total: ComparedTotal
+    groups: Annotated[int, "groups that have an interval"]
+    clear: Annotated[int, "groups that differ beyond it"]
+    words: str
 
 
 def compared_document(
@@ -23,38 +70,38 @@ def compared_document(
     *,
     balls: str | None = None,
     only: tuple[pd.Series | None, pd.Series | None] = (None, None),
-) -> dict[str, Any]:
+) -> Compared:
     """Strokes gained by one grouping in two spans, and first less second with its interval where it is sound.
 
-    Keys: player, player_id, baseline, by, level, first and second (from, to, rounds, short_rounds: too short to count,
-    empty: a sentence where there is no shot, shots), rows (the group, first and second: a row of the summary or null,
-    difference: per_shot, per_round, their low and high, `lacking`, the reason where there is no interval, and
-    `lacking_per_round`, where there is none by the round), total (the same of all shots), clear (how many groups differ
-    beyond their interval), groups (how many have one) and words. ValueError as `summarise`.
+    ValueError as `summarise`.
     """
     found = compare(first.valued, second.valued, by, balls, level=first.level, only=only)
     rows = [
-        {by: row[by]} | {name: _plain(row[name]) for name in ("first", "second", "difference")} for row in found.rows
+        {by: row.group, "first": _plain(row.first), "second": _plain(row.second), "difference": row.difference}
+        for row in found.rows
     ]
-    told = [row["difference"] for row in rows if row["difference"]["per_shot_low"] is not None]
-    clear = sum(one["per_shot_low"] > 0 or one["per_shot_high"] < 0 for one in told)
-    head = heading(first)
+    told = [(one["per_shot_low"], one["per_shot_high"]) for one in (row.difference for row in found.rows)]
+    intervals = [(low, high) for low, high in told if low is not None and high is not None]
+    clear = sum(low > 0 or high < 0 for low, high in intervals)
+    head, total = heading(first), found.total
     empty = [words for words in (head["empty"], heading(second)["empty"]) if words]
     return {
-        **{name: head[name] for name in ("player", "player_id", "baseline")},
+        "player": head["player"],
+        "player_id": head["player_id"],
+        "baseline": head["baseline"],
         "by": by,
         "level": first.level,
         "first": _span(first, found.first),
         "second": _span(second, found.second),
-        "rows": rows,
-        "total": {name: _plain(part) for name, part in found.total.items()},
-        "groups": len(told),
+        "rows": cast(list[ComparedRow], rows),
+        "total": {"first": total.first, "second": total.second, "difference": total.difference},
+        "groups": len(intervals),
         "clear": clear,
-        "words": " ".join(empty) or _words(len(told), clear, first.level),
+        "words": " ".join(empty) or _words(len(intervals), clear, first.level),
     }
 
 
-def _span(chosen: Chosen, summary: Summary) -> dict[str, Any]:
+def _span(chosen: Chosen, summary: Summary) -> ComparedSpan:
     head = heading(chosen)
     return {
         "from": head["from"],
@@ -66,12 +113,12 @@ def _span(chosen: Chosen, summary: Summary) -> dict[str, Any]:
     }
 
 
-def _plain(row: dict[str, Any] | None) -> dict[str, Any] | None:
+def _plain(row: Mapping[str, Any] | None) -> SummaryRow | None:
     """A row with null for what cannot be said."""
     if row is None:
         return None
     floats = {name for name, value in row.items() if isinstance(value, float) or name in COLUMNS}
-    return row | {name: None for name in floats if pd.isna(row[name])}
+    return cast(SummaryRow, {**row, **{name: None for name in floats if pd.isna(row[name])}})
 
 
 def _words(groups: int, clear: int, level: float) -> str:

@@ -3,16 +3,48 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import Annotated, TypedDict
 
 import pandas as pd
 
 from server.questions.question import Chosen
+from server.records.typed_schemas import Day
 
 
-def heading(chosen: Chosen) -> dict[str, Any]:
-    """player, player_id, baseline, from, to (days asked for, else the first and last with a shot), level and
-    empty (`empty_words`)."""
+class BaselineNamed(TypedDict):
+    """Which baseline, and which edition of it."""
+
+    id: str
+    version: str
+
+
+class OfPlayer(TypedDict):
+    """Whose shots."""
+
+    player: Annotated[str, "the player's name"]
+    player_id: str
+
+
+Days = TypedDict(
+    "Days",
+    {
+        "from": Annotated[Day | None, "the first day asked for, else the first with a shot"],
+        "to": Annotated[Day | None, "the last day asked for, else the last with a shot"],
+        "empty": Annotated[str | None, "a sentence where no shot was chosen"],
+    },
+)
+"""From which days."""
+
+
+class Heading(OfPlayer, Days):
+    """Whose shots, against what, from which days."""
+
+    baseline: BaselineNamed
+    level: Annotated[float, "chance that an interval holds the true figure"]
+
+
+def heading(chosen: Chosen) -> Heading:
+    """The heading of a document; days as asked for, else the first and last with a shot."""
     days = chosen.valued["played_on"]
     first, last = (None, None) if days.empty else (days.min().date(), days.max().date())
     return {

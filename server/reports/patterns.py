@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import date
-from typing import Any, Final
+from typing import Annotated, Final
 
 from server.analysis.patterns.air import Air
 from server.analysis.patterns.club_patterns import patterns
 from server.analysis.patterns.distances import GAP_YD, OVERLAP, distances
 from server.analysis.patterns.finishes import finishes
 from server.analysis.patterns.full_swings import full_swings
+from server.analysis.patterns.rows import Ladder, Pattern, PlannedShape
 from server.analysis.patterns.shapes import shapes
 from server.questions.question import Chosen
-from server.reports.heading import empty_words
+from server.reports.heading import OfPlayer, empty_words
 
 Days = tuple[()] | tuple[date | None, date | None]
 
@@ -23,7 +24,25 @@ CAUTION: Final = (
 )
 
 
-def patterns_document(chosen: Chosen, *, split: str, club: str | None) -> dict[str, Any]:
+class PatternsDocument(OfPlayer):
+    """Patterns and shapes of a player's clubs."""
+
+    empty: Annotated[str | None, "a sentence where the days asked for hold no shot"]
+    split: str
+    level: Annotated[float, "of every interval"]
+    patterns: Annotated[list[Pattern], "longest club first"]
+    shapes: list[PlannedShape]
+    caution: str
+
+
+class DistancesDocument(Ladder, OfPlayer):
+    """The distance ladder of a player; yards."""
+
+    empty: Annotated[str | None, "a sentence where the days asked for hold no shot"]
+    level: Annotated[float, "of every interval"]
+
+
+def patterns_document(chosen: Chosen, *, split: str, club: str | None) -> PatternsDocument:
     """Patterns and shapes of all clubs or one. LookupError names the clubs there are when `club` has no finish.
 
     The single finishes are listed of one club alone: those of a whole bag are many, and no picture shows them at once.
@@ -54,7 +73,7 @@ def distances_document(
     overlap: float = OVERLAP,
     air: Air | None = None,
     on_trial: Collection[str] = (),
-) -> dict[str, Any]:
+) -> DistancesDocument:
     """The distance ladder of a player. ValueError for a setting outside its range."""
     ladder = distances(full_swings(chosen.valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=on_trial)
     player, empty = chosen.player, empty_words(chosen.valued, chosen.from_day, chosen.to_day)

@@ -7,7 +7,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, Final
+from typing import Final
 
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.plan.ground import Ground, prepare
@@ -15,7 +15,9 @@ from server.analysis.plan.options import Bag
 from server.analysis.plan.position_value import expected_at, position_values
 from server.analysis.plan.tee_plan import plan
 from server.game.lies import FAIRWAY, TEE
+from server.reports.plan_rows import PlanDocument, PlanHole, Plannable
 from server.store.players import Player
+from server.store.rows import HoleRow, ListedRound, TeesRow
 
 CAUTION: Final = (
     "A plan is evidence, not advice from a licensed coach or a referee. Wind and firmness change distances; the "
@@ -58,11 +60,11 @@ def plan_document(
     player: Player,
     bag: Bag,
     baseline: Baseline,
-    course: tuple[str, list[dict[str, Any]]],
+    course: tuple[str, list[TeesRow]],
     maps: dict[int, str],
     shot: Shot,
     told: Callable[[str], None] | None = None,
-) -> dict[str, Any]:
+) -> PlanDocument:
     """The plan of one shot. `course`: name and tees; `maps`: hole -> features as text. PlanError names what is
     wrong."""
     name, all_tees = course
@@ -103,7 +105,7 @@ def plan_document(
     }
 
 
-def _hole(course: str, all_tees: Sequence[dict[str, Any]], shot: Shot) -> tuple[str, dict[str, Any]]:
+def _hole(course: str, all_tees: Sequence[TeesRow], shot: Shot) -> tuple[str, HoleRow]:
     """The tees and the hole as the course records them."""
     names = [str(tees["name"]) for tees in all_tees]
     wanted = names[0] if shot.tees is None else shot.tees
@@ -142,10 +144,10 @@ def _inside(ground: Ground, start: Point, pin: Point) -> None:
 
 def plannable_document(
     player: Player,
-    courses: Sequence[tuple[str, str, list[dict[str, Any]]]],
+    courses: Sequence[tuple[str, str, list[TeesRow]]],
     mapped: dict[str, list[int]],
-    played: Sequence[dict[str, Any]],
-) -> dict[str, Any]:
+    played: Sequence[ListedRound],
+) -> Plannable:
     """What can be planned: every course with its tees and mapped holes, those played latest first.
 
     `courses`: (name, id, tees); `mapped`: course id -> holes; `played`: the player's rounds, latest first.
@@ -167,7 +169,7 @@ def plannable_document(
             {
                 "course_id": course_id,
                 "name": name,
-                "tees": [{"name": one["name"], "holes": one["holes"]} for one in tees],
+                "tees": [{"name": one["name"], "holes": [_defined(hole) for hole in one["holes"]]} for one in tees],
                 "latest_tees": latest.get(course_id),
                 "mapped": mapped.get(course_id, []),
             }
@@ -175,3 +177,8 @@ def plannable_document(
         ],
         "caution": CAUTION,
     }
+
+
+def _defined(hole: HoleRow) -> PlanHole:
+    """The hole without what a device may have noted besides."""
+    return {"number": hole["number"], "par": hole["par"], "length_yd": hole["length_yd"]}

@@ -2,25 +2,45 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated
 
 from server.analysis.evidence.priorities import priorities
+from server.analysis.evidence.rows import PrioritiesFound
 from server.analysis.patterns.part_swings import part_swings
+from server.analysis.patterns.rows import PartSwings
 from server.analysis.putting.putters import compare_putters
 from server.analysis.putting.putts import FAR_FT, putting_report, putts_of
+from server.analysis.putting.rows import PutterComparison, PuttingReport
 from server.questions.question import Chosen
-from server.reports.heading import heading
+from server.reports.heading import Heading, heading
 
 
 class PutterPairError(ValueError):
     """Two putters that cannot be compared: one is missing, or both are the same."""
 
 
-def putting_document(chosen: Chosen, club: str | None = None, against: str | None = None) -> dict[str, Any]:
+class PuttingDocument(Heading, PuttingReport):
+    """Putting of a player or of one putter. Feet; shares 0 to 1."""
+
+    club: Annotated[str | None, "the putter asked for"]
+    comparison: Annotated[PutterComparison | None, "where another putter was named"]
+    words: Annotated[list[str], "sentences"]
+
+
+class PartSwingsDocument(Heading, PartSwings):
+    """Part swings of a player or of one club."""
+
+    club: Annotated[str | None, "the club asked for"]
+
+
+class PrioritiesDocument(Heading, PrioritiesFound):
+    """Where the strokes go."""
+
+
+def putting_document(chosen: Chosen, club: str | None = None, against: str | None = None) -> PuttingDocument:
     """Putting of a player or of one putter, and with `against` two putters compared.
 
-    Heading, club, the keys of `putting_report`, comparison (`compare_putters`, or None) and words (sentences). Feet;
-    shares 0 to 1. LookupError for a club that the player does not have, PutterPairError for one against itself.
+    LookupError for a club that the player does not have, PutterPairError for one against itself.
     """
     club, against = chosen.known_club(club), chosen.known_club(against)
     if against is not None and club is None:
@@ -33,12 +53,12 @@ def putting_document(chosen: Chosen, club: str | None = None, against: str | Non
         sides = (putts_of(chosen.valued, club), putts_of(chosen.valued, against))
         comparison = compare_putters(*sides, (club, against), chosen.level)
     words = [*putting_words(found, chosen.level), *([comparison["verdict"]["words"]] if comparison else [])]
-    return heading(chosen) | {"club": club} | found | {"comparison": comparison, "words": words}
+    return {**heading(chosen), "club": club, **found, "comparison": comparison, "words": words}
 
 
-def putting_words(found: dict[str, Any], level: float) -> list[str]:
+def putting_words(found: PuttingReport, level: float) -> list[str]:
     """What a putting report says, in plain sentences."""
-    if not found["curve"]:
+    if found["lacking"] is not None:
         return [found["lacking"]]
     eight = next(row for row in found["curve"] if row["feet"] == 8)
     percent = f"{100 * level:g} % interval {100 * eight['low']:.0f} to {100 * eight['high']:.0f}"
@@ -55,13 +75,14 @@ def putting_words(found: dict[str, Any], level: float) -> list[str]:
         lengths = ", ".join(str(length) for length in leaning)
         words.append(f"Few putts were near {lengths} ft: there the curve leans on the tour's.")
     three = found["three_putts"]
-    if three["share"] is None:
+    low, high = three["low"], three["high"]
+    if three["lacking"] is not None:
         words.append(f"Three putts: {three['lacking'][0].lower() + three['lacking'][1:]}")
-    else:
-        interval = f"{100 * level:g} % interval {100 * three['low']:.1f} to {100 * three['high']:.1f} %"
+    elif low is not None and high is not None:
+        interval = f"{100 * level:g} % interval {100 * low:.1f} to {100 * high:.1f} %"
         words.append(f"Three putts or more on {three['three_putts']} of {three['holes']} holes ({interval}).")
     far = found["speed"]["far"]
-    if far["median_ft"] is not None:
+    if far["median_ft"] is not None and far["close"] is not None:
         words.append(
             f"Misses from {FAR_FT:g} ft and more leave {far['median_ft']:.1f} ft on the median; "
             f"{100 * far['close']:.0f} of 100 stop within 3 ft."
@@ -72,13 +93,13 @@ def putting_words(found: dict[str, Any], level: float) -> list[str]:
     return words
 
 
-def part_swings_document(chosen: Chosen, club: str | None = None) -> dict[str, Any]:
-    """Part swings of a player or of one club: heading, club and the keys of `part_swings`. LookupError as above."""
+def part_swings_document(chosen: Chosen, club: str | None = None) -> PartSwingsDocument:
+    """Part swings of a player or of one club. LookupError as above."""
     club = chosen.known_club(club)
     found = part_swings(chosen.valued, club, chosen.level)
-    return heading(chosen) | {"club": club} | found
+    return {**heading(chosen), "club": club, **found}
 
 
-def priorities_document(chosen: Chosen) -> dict[str, Any]:
-    """At most three priorities: heading and the keys of `priorities`."""
-    return heading(chosen) | priorities(chosen.valued, chosen.baseline.id, chosen.level)
+def priorities_document(chosen: Chosen) -> PrioritiesDocument:
+    """At most three priorities."""
+    return {**heading(chosen), **priorities(chosen.valued, chosen.baseline.id, chosen.level)}

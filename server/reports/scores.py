@@ -2,40 +2,87 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Annotated, Any, TypedDict
 
 import pandas as pd
 
 from server.analysis.evidence.round_lengths import round_lengths
 from server.analysis.strokes_gained.scorecard import hole_scores
 from server.questions.question import Chosen
-from server.reports.heading import heading
+from server.records.typed_schemas import Day
+from server.reports.heading import Heading, heading
+from server.store.rows import ListedRound
 
 
-def scores_document(chosen: Chosen, rounds: list[dict[str, Any]]) -> dict[str, Any]:
+class RoundSums(TypedDict):
+    """What a round sums to, of the ball of record."""
+
+    holes: Annotated[int, "with a shot"]
+    complete: Annotated[int, "holed out"]
+    score: Annotated[int | None, "over the complete holes; null without one"]
+    par: Annotated[int | None, "of the complete holes"]
+    to_par: int | None
+    putts: int
+    penalty_strokes: int
+    strokes_gained: Annotated[float | None, "null where no shot has a value"]
+    categories: Annotated[dict[str, float], "strokes gained by category"]
+
+
+class ScoredRound(RoundSums):
+    """A round with its score."""
+
+    round_id: str
+    played_on: Day
+    kind: str
+    course: str | None
+    tees: str | None
+
+
+class ScoreMeans(TypedDict):
+    """Means of the rounds of 18 complete holes."""
+
+    rounds: int
+    score: float
+    to_par: float
+    putts: float
+    penalty_strokes: float
+
+
+class Scores(Heading):
+    """Rounds that count, with their scores."""
+
+    rounds: Annotated[list[ScoredRound], "latest first"]
+    short_rounds: Annotated[int, "rounds too short to count"]
+    means: Annotated[ScoreMeans | None, "null without a round of 18 complete holes"]
+
+
+def scores_document(chosen: Chosen, rounds: Sequence[ListedRound]) -> Scores:
     """The rounds that were asked for and count (`round_lengths`), latest first, each with its score,
     and their means.
 
     `rounds`: as `server.store.players.rounds` lists them, latest first; those without a chosen shot are left out.
-    Keys: heading, rounds (round_id, played_on, kind, course, tees, holes: with a shot, complete: holed out holes, score
-    and to_par: over complete holes, par: of those holes, putts, penalty_strokes, strokes_gained, categories: category
-    -> strokes gained, null where no shot has a value), short_rounds (how many are too short to count) and means
-    (rounds: of 18 complete holes, score, to_par, putts, penalty_strokes; null without one). All of the ball of record.
+    All of the ball of record.
     """
     scores = hole_scores(chosen.valued)
     lengths = round_lengths(chosen.valued)
     told = {round_id: one for round_id, one in _by_round(chosen.valued, scores).items() if round_id in lengths.holes}
-    found = [
-        {name: round_[name] for name in ("round_id", "kind", "course", "tees")}
-        | {"played_on": round_["played_on"].isoformat()}
-        | told[round_["round_id"]]
+    found: list[ScoredRound] = [
+        {
+            "round_id": round_["round_id"],
+            "kind": round_["kind"],
+            "course": round_["course"],
+            "tees": round_["tees"],
+            "played_on": round_["played_on"].isoformat(),
+            **told[round_["round_id"]],
+        }
         for round_ in rounds
         if round_["round_id"] in told
     ]
-    return heading(chosen) | {"rounds": found, "short_rounds": lengths.short, "means": _means(found)}
+    return {**heading(chosen), "rounds": found, "short_rounds": lengths.short, "means": _means(found)}
 
 
-def _by_round(valued: pd.DataFrame, scores: pd.DataFrame) -> dict[str, dict[str, Any]]:
+def _by_round(valued: pd.DataFrame, scores: pd.DataFrame) -> dict[str, RoundSums]:
     """Round id -> its sums."""
     pars = valued.drop_duplicates(["round_id", "hole"]).set_index(["round_id", "hole"])["par"]
     holes = scores.assign(par=[pars.get(place) for place in scores.index])
@@ -44,7 +91,7 @@ def _by_round(valued: pd.DataFrame, scores: pd.DataFrame) -> dict[str, dict[str,
     categories: dict[str, dict[str, float]] = {}
     for (round_id, category), strokes in groups["strokes_gained"].sum().items():
         categories.setdefault(str(round_id), {})[str(category)] = float(strokes)
-    found = {}
+    found: dict[str, RoundSums] = {}
     for round_id, part in holes.groupby(level="round_id"):
         whole = part[part["complete"]]
         mine = categories.get(str(round_id), {})
@@ -66,10 +113,20 @@ def _whole(value: Any) -> int | None:
     return None if pd.isna(value) else int(value)
 
 
-def _means(rounds: list[dict[str, Any]]) -> dict[str, Any] | None:
+def _means(rounds: list[ScoredRound]) -> ScoreMeans | None:
     """Means of the rounds with 18 complete holes: others would flatter or shame by their length."""
-    whole = [round_ for round_ in rounds if round_["complete"] == 18 and round_["to_par"] is not None]
+    whole = [
+        (round_["score"], round_["to_par"], round_["putts"], round_["penalty_strokes"])
+        for round_ in rounds
+        if round_["complete"] == 18 and round_["score"] is not None and round_["to_par"] is not None
+    ]
     if not whole:
         return None
-    names = ("score", "to_par", "putts", "penalty_strokes")
-    return {"rounds": len(whole)} | {name: sum(one[name] for one in whole) / len(whole) for name in names}
+    score, to_par, putts, penalty_strokes = (sum(column) / len(whole) for column in zip(*whole, strict=True))
+    return {
+        "rounds": len(whole),
+        "score": score,
+        "to_par": to_par,
+        "putts": putts,
+        "penalty_strokes": penalty_strokes,
+    }

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Annotated, TypedDict
 
 import numpy as np
 import pandas as pd
@@ -10,26 +11,89 @@ import pandas as pd
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.evidence.recent import recent_trend
 from server.analysis.evidence.round_lengths import WHOLE_ROUND, RoundLengths, round_lengths
+from server.analysis.evidence.rows import Trend
+from server.records.typed_schemas import Day
 from server.store.players import Player
+from server.store.rows import ListedRound
+
+
+class LastRound(TypedDict):
+    """The latest round."""
+
+    round_id: str
+    played_on: Day
+    kind: str
+    course: str | None
+    closed: bool
+    shots: int
+
+
+class RecentRound(TypedDict):
+    """One of the latest rounds that count, of the ball of record."""
+
+    round_id: str
+    played_on: Day
+    strokes_gained: float
+    shots: Annotated[int, "with a value"]
+    holes: Annotated[int, "with a value"]
+    per_round: Annotated[float, "strokes gained for 18 holes"]
+
+
+class ListedPlayer(TypedDict):
+    """A player in a coach's list."""
+
+    player_id: str
+    name: str
+    plays: Annotated[str, "right or left"]
+    rounds: Annotated[int | None, "rounds that count; null where there are no strokes gained to tell"]
+    short_rounds: Annotated[int | None, "rounds too short to count"]
+    last_round: Annotated[LastRound | None, "null without a round"]
+    locked: Annotated[str | None, "why strokes gained are left out"]
+    recent: Annotated[list[RecentRound], "earliest first"]
+    trend: Annotated[Trend, "its words say why where there are no strokes gained"]
+
+
+class SquadDocument(TypedDict):
+    """The players that may be read, a page of them."""
+
+    players: list[ListedPlayer]
+    next: Annotated[str | None, "the address of the next page"]
+
+
+class SetupChoice(TypedDict):
+    """A setup as a query names it."""
+
+    setup: Annotated[str, "such as driver@2026-06-22"]
+    club: str
+    since: Day
+    note: str
+
+
+class Choices(TypedDict):
+    """What a player's shots can be filtered by."""
+
+    first_day: Annotated[Day | None, "the first with a round"]
+    last_day: Day | None
+    days: Annotated[list[Day], "of rounds"]
+    courses: list[str]
+    kinds: list[str]
+    clubs: list[str]
+    setups: list[SetupChoice]
 
 
 def listed_player(
     player: Player,
-    rounds: list[dict[str, Any]],
+    rounds: Sequence[ListedRound],
     valued: pd.DataFrame | None,
     last: int,
     *,
     lock: str | None,
     lacking: str | None = None,
-) -> dict[str, Any]:
-    """player_id, name, plays, rounds and short_rounds (how many count, and how many are too short to:
-    `round_lengths`; null where there are no strokes gained to tell), last_round (round_id, played_on,
-    kind, course, closed, shots; null without one), locked (`lock`: why strokes gained are left out, or null), recent
-    (the latest `last` of the rounds that count, earliest first: round_id, played_on, strokes_gained of the ball of
-    record, shots, holes with a value, per_round: for 18 holes) and trend (`recent_trend`; its words are `lacking` where
-    that says why there are no strokes gained).
+) -> ListedPlayer:
+    """A player's line, with the latest `last` of the rounds that count.
 
-    `rounds`: all of the player, latest first; `valued`: all their shots, None while locked or lacking.
+    `rounds`: all of the player, latest first; `valued`: all their shots, None while locked or lacking; `lock`,
+    `lacking`: why there are no strokes gained.
     """
     latest = rounds[0] if rounds else None
     lengths = None if valued is None else round_lengths(valued)
@@ -45,16 +109,22 @@ def listed_player(
         "last_round": None if latest is None else _round(latest),
         "locked": lock,
         "recent": recent,
-        "trend": trend if lacking is None else trend | {"words": lacking},
+        "trend": trend if lacking is None else {**trend, "words": lacking},
     }
 
 
-def _round(round_: dict[str, Any]) -> dict[str, Any]:
-    names = ("round_id", "kind", "course", "closed", "shots")
-    return {name: round_[name] for name in names} | {"played_on": round_["played_on"].isoformat()}
+def _round(round_: ListedRound) -> LastRound:
+    return {
+        "round_id": round_["round_id"],
+        "kind": round_["kind"],
+        "course": round_["course"],
+        "closed": round_["closed"],
+        "shots": round_["shots"],
+        "played_on": round_["played_on"].isoformat(),
+    }
 
 
-def _recent(valued: pd.DataFrame, lengths: RoundLengths, last: int) -> list[dict[str, Any]]:
+def _recent(valued: pd.DataFrame, lengths: RoundLengths, last: int) -> list[RecentRound]:
     """The latest rounds that count, earliest first."""
     of_record = valued["ball"].eq(1) & valued["strokes_gained"].notna()
     counted = valued[of_record.to_numpy(dtype=bool) & (lengths.places(valued["round_id"]) >= 0)]

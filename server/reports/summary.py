@@ -2,32 +2,51 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Annotated, Any, Final, TypedDict, cast
 
 import pandas as pd
 
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.strokes_gained.attribution import BASES
+from server.analysis.strokes_gained.rows import SummaryRow, SummaryTotal
 from server.analysis.strokes_gained.scorecard import hole_scores
 from server.analysis.strokes_gained.summaries import Summary, summarise
 from server.analysis.strokes_gained.summary_intervals import COLUMNS
 from server.game.closings import is_whole, opened_again
 from server.game.order_of_play import COMPETITION
 from server.questions.question import Chosen
-from server.reports.heading import heading
+from server.reports.heading import Heading, heading
+from server.reports.scorecard_rows import Between, Closing, OpenedAgain, RoundProblem, Scorecard, ScorecardHole
 from server.store.players import Player
+from server.store.rows import HoleRow, RoundRow, RoundWithHoles
 
 NOT_FINISHED: Final = "not holed: picked up or not finished"
 
 
+class IncompleteHole(TypedDict):
+    """A hole whose score or strokes gained are not whole."""
+
+    round_id: str
+    round: Annotated[str, "day, course and kind"]
+    hole: int
+    reason: str
+
+
+class SummaryDocument(Heading):
+    """Strokes gained by one grouping. Strokes, unrounded."""
+
+    by: str
+    rows: Annotated[list[SummaryRow], "best first"]
+    total: SummaryTotal
+    incomplete: list[IncompleteHole]
+
+
 def summary_document(
     chosen: Chosen, by: str, *, balls: str | None = None, only: pd.Series | None = None
-) -> dict[str, Any]:
+) -> SummaryDocument:
     """Strokes gained of a player's shots by one grouping, best first, with the total and what is incomplete.
 
-    Numbers are strokes, unrounded; intervals hold the true mean with the chance `level`. `from` and `to`: the days
-    asked for, else the first and last day with a shot. `empty`: a sentence where there is no shot. `only` and
-    ValueError as in `summarise`.
+    `only` and ValueError as in `summarise`.
     """
     summary = summarise(chosen.valued, by, balls, level=chosen.level, only=only)
     return {
@@ -39,7 +58,7 @@ def summary_document(
     }
 
 
-def _rows(summary: Summary, valued: pd.DataFrame) -> list[dict[str, Any]]:
+def _rows(summary: Summary, valued: pd.DataFrame) -> list[SummaryRow]:
     rows: list[dict[str, Any]] = summary.rows.to_dict("records")
     for row in rows:
         row |= {name: None for name in COLUMNS if name in row and pd.isna(row[name])}
@@ -47,7 +66,7 @@ def _rows(summary: Summary, valued: pd.DataFrame) -> list[dict[str, Any]]:
     if summary.by == "round":
         names = round_names(valued)
         rows = [{"round": names[row["round"]], "round_id": row["round"]} | _without(row, "round") for row in rows]
-    return rows
+    return cast(list[SummaryRow], rows)
 
 
 def _plain(value: Any) -> Any:
@@ -67,7 +86,7 @@ def round_names(valued: pd.DataFrame) -> dict[str, str]:
     }
 
 
-def incomplete_holes(valued: pd.DataFrame) -> list[dict[str, Any]]:
+def incomplete_holes(valued: pd.DataFrame) -> list[IncompleteHole]:
     """Holes whose score or strokes gained are not whole, each with the reason."""
     scores = hole_scores(valued)
     lacking = scores[~scores["complete"] | scores["unvalued"].gt(0)]
@@ -96,12 +115,12 @@ def _reasons(valued: pd.DataFrame) -> dict[tuple[str, int], str]:
 
 def scorecard_document(
     player: Player,
-    round_: dict[str, Any],
+    round_: RoundWithHoles,
     valued: pd.DataFrame,
     baseline: Baseline,
-    problems: list[dict[str, Any]],
+    problems: list[RoundProblem],
     lock: str | None,
-) -> dict[str, Any]:
+) -> Scorecard:
     """The scorecard of one round: every hole that the round defines, its score where complete, strokes gained, totals.
 
     `lock`: why strokes gained are left out (`server.questions.competition_lock`), so that the card holds the score
@@ -110,7 +129,9 @@ def scorecard_document(
     locked = lock is not None
     scores = hole_scores(valued)
     holes = [_hole(hole, scores, round_["round_id"], locked) for hole in round_["holes"]]
-    played = [hole for hole in holes if hole["score"] is not None]
+    played = [(hole["par"], hole["score"]) for hole in holes if hole["score"] is not None]
+    score = sum(strokes for _, strokes in played)
+    par = sum(each for each, _ in played)
     begun = sum(hole["shots"] > 0 for hole in holes)
     complete = is_whole(len(holes), begun, len(played), round_["holes_meant"])
     gained = [hole["strokes_gained"] for hole in holes if hole["strokes_gained"] is not None]
@@ -122,17 +143,17 @@ def scorecard_document(
         "course": round_["course"],
         "tees": round_["tees"],
         "closed": round_["closed"],
-        "closings": round_["closings"],
+        "closings": told_closings(round_),
         "opened_again": opened_again_words(round_),
         "holes_meant": round_["holes_meant"],
         "stopped": round_["stopped"],
         "baseline": {"id": baseline.id, "version": baseline.version},
         "holes": holes,
         "total": {
-            "par": sum(hole["par"] for hole in (played if complete else holes)),
-            "score": sum(hole["score"] for hole in played) if complete else None,
-            "score_of_complete_holes": sum(hole["score"] for hole in played),
-            "to_par": sum(hole["score"] - hole["par"] for hole in played),
+            "par": par if complete else sum(hole["par"] for hole in holes),
+            "score": score if complete else None,
+            "score_of_complete_holes": score,
+            "to_par": score - par,
             "holes_complete": len(played),
             "complete": complete,
             "strokes_gained": sum(gained) if gained else None,
@@ -148,17 +169,21 @@ OPENED_AGAIN: Final = (
 )
 
 
-def opened_again_words(round_: dict[str, Any]) -> dict[str, Any] | None:
-    """What a competition round that was opened again says of it: `words`, and the times `between` which evidence could
-    be read, each with `from` and `to`. None for other rounds."""
+def told_closings(round_: RoundRow) -> list[Closing]:
+    """The closings without what a device may have noted besides."""
+    return [{"closed_at": one["closed_at"], "reopened_at": one["reopened_at"]} for one in round_["closings"]]
+
+
+def opened_again_words(round_: RoundRow) -> OpenedAgain | None:
+    """What a competition round that was opened again says of it; None for other rounds."""
     between = opened_again(round_["closed"], round_["closings"])
     if round_["kind"] != COMPETITION or not between:
         return None
-    return {"words": OPENED_AGAIN, "between": between}
+    return {"words": OPENED_AGAIN, "between": cast(list[Between], between)}
 
 
-def _hole(hole: dict[str, Any], scores: pd.DataFrame, round_id: str, locked: bool) -> dict[str, Any]:
-    found: dict[str, Any] = {
+def _hole(hole: HoleRow, scores: pd.DataFrame, round_id: str, locked: bool) -> ScorecardHole:
+    found: ScorecardHole = {
         "number": hole["number"],
         "par": hole["par"],
         "length_yd": hole["length_yd"],
@@ -177,7 +202,8 @@ def _hole(hole: dict[str, Any], scores: pd.DataFrame, round_id: str, locked: boo
     score = int(row["strokes"])
     complete = bool(row["complete"])
     valued_any = row["unvalued"] < score - row["penalty_strokes"]
-    return found | {
+    return {
+        **found,
         "shots": score - int(row["penalty_strokes"]),
         "score": score if complete else None,
         "to_par": score - hole["par"] if complete else None,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import cast
 
 import pandas as pd
 
@@ -13,21 +13,22 @@ from server.analysis.putting.putts import putts_of
 from server.questions.question import Chosen
 from server.questions.sides import Side
 from server.reports.heading import heading
+from server.reports.trial_rows import (
+    LengthRow,
+    Place,
+    PlayableRow,
+    TrialDifference,
+    TrialDocument,
+    TrialMakeRate,
+    TrialSide,
+)
 
 
 def trial_document(
     chosen: Chosen, sides: tuple[Side, Side], *, minimum_effect: float = MINIMUM_EFFECT
-) -> dict[str, Any]:
+) -> TrialDocument:
     """A trial of two sides. Differences are A less B in strokes gained; what cannot be said is null, with the reason in
-    the verdict. ValueError as `run_trial`.
-
-    Keys: player, player_id, baseline, from, to, level, empty (`empty_words`), minimum_effect, rounds, short_rounds
-    (too short to count), a, b (name, club, setup, shots, matched_shots, matched_rounds), difference (per_shot, low,
-    high, standard_error, shots_a_round, per_round, per_round_low, per_round_high, or null), chance_a_better,
-    chance_b_better, shots_needed, shots_missing, design_effect, verdict (code, side, words), length, playable (null
-    between putters), make_rate (between putters alone: as `compare_putters`, with words), places (lie, distance,
-    shots_a, shots_b, mean_a, mean_b, weight).
-    """
+    the verdict. ValueError as `run_trial`."""
     a, b = sides
     valued = chosen.valued
     found = run_trial(valued, a.of(valued), b.of(valued), level=chosen.level, minimum_effect=minimum_effect)
@@ -46,24 +47,24 @@ def trial_document(
         "shots_needed": found.shots_needed,
         "shots_missing": found.shots_missing,
         "design_effect": found.design,
-        "verdict": decided._asdict(),
+        "verdict": {"code": decided.code, "side": decided.side, "words": decided.words},
         "length": _length(found, a, b),
         "playable": _playable(found, a, b),
         "make_rate": _make_rate(valued, a, b, chosen.level),
-        "places": found.strata.to_dict("records"),
+        "places": cast(list[Place], found.strata.to_dict("records")),
     }
 
 
-def _make_rate(valued: pd.DataFrame, a: Side, b: Side, level: float) -> dict[str, Any] | None:
+def _make_rate(valued: pd.DataFrame, a: Side, b: Side, level: float) -> TrialMakeRate | None:
     """The auxiliary measure between putters: how often putts fall over the player's own mix of lengths."""
     sides = [valued[side.of(valued)] for side in (a, b)]
     if not all(len(side) and side["sort"].astype("object").eq("putter").all() for side in sides):
         return None
     compared = compare_putters(putts_of(sides[0]), putts_of(sides[1]), (a.name, b.name), level)
-    return compared | {"words": compared["verdict"]["words"]}
+    return {**compared, "words": compared["verdict"]["words"]}
 
 
-def _side_document(side: Side, shots: int, matched: int, rounds: int) -> dict[str, Any]:
+def _side_document(side: Side, shots: int, matched: int, rounds: int) -> TrialSide:
     return {
         "name": side.name,
         "club": side.club,
@@ -74,7 +75,7 @@ def _side_document(side: Side, shots: int, matched: int, rounds: int) -> dict[st
     }
 
 
-def _difference(found: Trial) -> dict[str, float] | None:
+def _difference(found: Trial) -> TrialDifference | None:
     matched, often = found.matched, found.shots_a_typical_round
     if matched.difference is None or matched.low is None or matched.high is None or matched.standard_error is None:
         return None
@@ -90,7 +91,7 @@ def _difference(found: Trial) -> dict[str, float] | None:
     }
 
 
-def _length(found: Trial, a: Side, b: Side) -> dict[str, Any] | None:
+def _length(found: Trial, a: Side, b: Side) -> LengthRow | None:
     length = found.length
     if length is None:
         return None
@@ -106,16 +107,19 @@ def _length(found: Trial, a: Side, b: Side) -> dict[str, Any] | None:
     }
 
 
-def _playable(found: Trial, a: Side, b: Side) -> dict[str, Any] | None:
+def _playable(found: Trial, a: Side, b: Side) -> PlayableRow | None:
     playable = found.playable
     if playable is None:
         return None
-    names = ("share_a", "share_b", "difference", "low", "high")
-    shares: dict[str, Any] = dict.fromkeys(names) if playable.shares is None else playable.shares._asdict()
+    shares = playable.shares
     return {
         "shots_a": playable.shots_a,
         "shots_b": playable.shots_b,
-        **shares,
+        "share_a": None if shares is None else shares.share_a,
+        "share_b": None if shares is None else shares.share_b,
+        "difference": None if shares is None else shares.difference,
+        "low": None if shares is None else shares.low,
+        "high": None if shares is None else shares.high,
         "shots_needed": playable.shots_needed,
         "words": playable_words(playable, a.name, b.name, found.level),
     }

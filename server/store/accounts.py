@@ -15,6 +15,7 @@ from werkzeug.security import check_password_hash, generate_password_hash
 from server.records.changes import iso
 from server.store.account_tables import ACCOUNT, CREDENTIAL, SQUAD_MEMBER
 from server.store.engine import reading, writing
+from server.store.rows import AccountKept, CredentialKept
 from server.store.unavailable import translate_db_errors
 
 SHORTEST_PASSWORD: Final = 10
@@ -153,17 +154,36 @@ def accounts(connection: sa.Connection) -> list[Account]:
     return [_account(connection, row) for row in rows]
 
 
-def accounts_of_player(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:
-    """What is kept of a player's accounts, but for every secret: name, created_at, and the credentials given out."""
+def accounts_of_player(connection: sa.Connection, player_id: str) -> list[AccountKept]:
+    """What is kept of a player's accounts, but for every secret."""
     query = sa.select(ACCOUNT).where(ACCOUNT.c.player_id == player_id).order_by(ACCOUNT.c.created_at)
     names = ("kind", "label", "scopes", "created_at", "expires_at", "last_used_at", "revoked_at")
-    found = []
+    found: list[AccountKept] = []
     for row in connection.execute(query).mappings().all():
         given = sa.select(*(CREDENTIAL.c[name] for name in names)).where(CREDENTIAL.c.account_id == row["account_id"])
         credentials = connection.execute(given.order_by(CREDENTIAL.c.created_at)).mappings()
-        said = {name: row[name] for name in ("name", "role", "created_at", "disabled_at")}
-        found.append(said | {"credentials": [dict(one) for one in credentials]})
+        found.append(
+            {
+                "name": row["name"],
+                "role": row["role"],
+                "created_at": row["created_at"],
+                "disabled_at": row["disabled_at"],
+                "credentials": [_kept(one) for one in credentials],
+            }
+        )
     return found
+
+
+def _kept(row: sa.RowMapping) -> CredentialKept:
+    return {
+        "kind": row["kind"],
+        "label": row["label"],
+        "scopes": row["scopes"],
+        "created_at": row["created_at"],
+        "expires_at": row["expires_at"],
+        "last_used_at": row["last_used_at"],
+        "revoked_at": row["revoked_at"],
+    }
 
 
 def _account(connection: sa.Connection, row: Any) -> Account:

@@ -21,6 +21,7 @@ from server.records.changes import iso
 from server.store.account_tables import ACCOUNT, CREDENTIAL
 from server.store.accounts import Account, account_by_id, now
 from server.store.engine import reading, writing
+from server.store.rows import HeldCredential
 from server.store.tables import PLAYER
 from server.store.unavailable import UnavailableError
 
@@ -173,7 +174,7 @@ def spent_in(connection: sa.Connection, key: str, secret: str, kind: str) -> Acc
     return account if account is not None and not account.disabled else None
 
 
-def held(connection: sa.Connection, account_id: str, kind: str) -> list[dict[str, Any]]:
+def held(connection: sa.Connection, account_id: str, kind: str) -> list[HeldCredential]:
     """The credentials of an account that still work, newest first; never their secrets."""
     names = ("credential_id", "kind", "label", "scopes", "created_at", "expires_at", "last_used_at")
     query = (
@@ -186,8 +187,18 @@ def held(connection: sa.Connection, account_id: str, kind: str) -> list[dict[str
         )
         .order_by(CREDENTIAL.c.created_at.desc(), CREDENTIAL.c.credential_id)
     )
-    rows = [dict(row) for row in connection.execute(query).mappings()]
-    return [row | {"scopes": row["scopes"].split(",")} for row in rows]
+    return [
+        {
+            "credential_id": row["credential_id"],
+            "kind": row["kind"],
+            "label": row["label"],
+            "scopes": row["scopes"].split(","),
+            "created_at": row["created_at"],
+            "expires_at": row["expires_at"],
+            "last_used_at": row["last_used_at"],
+        }
+        for row in connection.execute(query).mappings()
+    ]
 
 
 def revoke(engine: sa.Engine, account_id: str, credential_id: str, kind: str | None = None) -> bool:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from typing import Any
 
 import sqlalchemy as sa
 
+from server.records.json_types import RecordBody
 from server.store.players import heads
+from server.store.rows import TeesRow
 from server.store.tables import COURSE, HOLE_MAP
 
 
-def course_by_id(connection: sa.Connection, player_id: str, course_id: str) -> tuple[str, list[dict[str, Any]]] | None:
+def course_by_id(connection: sa.Connection, player_id: str, course_id: str) -> tuple[str, list[TeesRow]] | None:
     """Name and tees of one of the player's courses, or None."""
     query = sa.select(COURSE.c.name, COURSE.c.tees).where(COURSE.c.player_id == player_id)
     row = connection.execute(query.where(COURSE.c.record_id == course_id)).first()
@@ -36,7 +37,7 @@ def mapped_holes(connection: sa.Connection, player_id: str) -> dict[str, list[in
     return dict(found)
 
 
-def hole_map_bodies(connection: sa.Connection, player_id: str, course_id: str) -> dict[int, dict[str, Any]]:
+def hole_map_bodies(connection: sa.Connection, player_id: str, course_id: str) -> dict[int, RecordBody]:
     """Hole -> the whole body of its map's record, ascending; of a hole mapped twice the map with the greatest id."""
     query = sa.select(HOLE_MAP.c.record_id, HOLE_MAP.c.hole).where(
         HOLE_MAP.c.player_id == player_id, HOLE_MAP.c.course_id == course_id

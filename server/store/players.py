@@ -11,9 +11,11 @@ from typing import Any
 import sqlalchemy as sa
 
 from server.records.fold import PUT, Version, fold
+from server.records.json_types import RecordBody
 from server.store.derive import SAID, version_of
 from server.store.engine import select_in
 from server.store.quotas import PAGE_BYTES, ROW_BYTES
+from server.store.rows import HoleRow, LeafRow, ListedRound, RecordVersions, RoundRow, RoundWithHoles, TeesRow
 from server.store.tables import (
     CHANGE,
     CLUB,
@@ -96,18 +98,18 @@ def club_ids(connection: sa.Connection, player_id: str) -> dict[str, str]:
     return found
 
 
-def courses(connection: sa.Connection, player_id: str) -> dict[str, tuple[str, list[dict[str, Any]]]]:
+def courses(connection: sa.Connection, player_id: str) -> dict[str, tuple[str, list[TeesRow]]]:
     """The player's courses, name -> (id, tees); of a name given twice one."""
     return {name: (course_id, tees) for name, course_id, tees in every_course(connection, player_id)}
 
 
-def every_course(connection: sa.Connection, player_id: str) -> list[tuple[str, str, list[dict[str, Any]]]]:
+def every_course(connection: sa.Connection, player_id: str) -> list[tuple[str, str, list[TeesRow]]]:
     """The player's courses as (name, id, tees), also when two devices made one each of the same name."""
     query = sa.select(COURSE.c.name, COURSE.c.record_id, COURSE.c.tees).where(COURSE.c.player_id == player_id)
     return [(name, course_id, json.loads(tees)) for name, course_id, tees in connection.execute(query)]
 
 
-def rounds(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:
+def rounds(connection: sa.Connection, player_id: str) -> list[ListedRound]:
     """The player's rounds, latest first. A deleted round is listed only while shots live under it."""
     live = sa.select(sa.func.count()).where(ROUND_OF_SHOT)
     shots = live.scalar_subquery().label("shots")
@@ -117,18 +119,33 @@ def rounds(connection: sa.Connection, player_id: str) -> list[dict[str, Any]]:
         .where(ROUND.c.player_id == player_id)
         .order_by(ROUND.c.played_on.desc(), ROUND.c.record_id)
     )
-    found = [dict(row) for row in connection.execute(query).mappings()]
-    return [_round(row) for row in found if not row["deleted"] or row["shots"]]
+    found = connection.execute(query).mappings()
+    return [{**_round(row), "shots": row["shots"]} for row in found if not row["deleted"] or row["shots"]]
 
 
-def _round(row: dict[str, Any]) -> dict[str, Any]:
-    row["round_id"] = row.pop("record_id")
-    row["bag"] = json.loads(row["bag"])
-    row["closings"] = json.loads(row["closings"] or "[]")
-    return row
+def _round(row: sa.RowMapping) -> RoundRow:
+    return {
+        "round_id": row["record_id"],
+        "player_id": row["player_id"],
+        "played_on": row["played_on"],
+        "kind": row["kind"],
+        "course": row["course"],
+        "course_id": row["course_id"],
+        "tees": row["tees"],
+        "bag": json.loads(row["bag"]),
+        "wind_mph": row["wind_mph"],
+        "temperature_c": row["temperature_c"],
+        "firmness": row["firmness"],
+        "note": row["note"],
+        "closed": row["closed"],
+        "deleted": row["deleted"],
+        "closings": json.loads(row["closings"] or "[]"),
+        "holes_meant": row["holes_meant"],
+        "stopped": row["stopped"],
+    }
 
 
-def round_by_id(connection: sa.Connection, player_id: str, round_id: str) -> dict[str, Any] | None:
+def round_by_id(connection: sa.Connection, player_id: str, round_id: str) -> RoundWithHoles | None:
     """One round with its holes (number, par, length_yd in playing order), or None."""
     query = (
         sa.select(ROUND, COURSE.c.name.label("course"))
@@ -140,14 +157,15 @@ def round_by_id(connection: sa.Connection, player_id: str, round_id: str) -> dic
         return None
     holes = sa.select(ROUND_HOLE.c.number, ROUND_HOLE.c.par, ROUND_HOLE.c.length_yd)
     holes = holes.where(ROUND_HOLE.c.record_id == round_id).order_by(ROUND_HOLE.c.number)
-    found = _round(dict(row))
-    found["holes"] = [dict(hole) for hole in connection.execute(holes).mappings()]
-    return found
+    defined: list[HoleRow] = [
+        {"number": hole.number, "par": hole.par, "length_yd": hole.length_yd} for hole in connection.execute(holes)
+    ]
+    return {**_round(row), "holes": defined}
 
 
 def record_versions(
     connection: sa.Connection, player_id: str, record_id: str, after: str | None = None
-) -> dict[str, Any] | None:
+) -> RecordVersions | None:
     """A record with its head and every other leaf, bodies included, as many as a page has bytes; `more` says that
     there are others. None when there is no such record.
 
@@ -162,7 +180,7 @@ def record_versions(
     if after is not None and after not in ids:
         raise LookupError(after)
     asked = folded.leaves[0 if after is None else ids.index(after) + 1 :]
-    leaves: list[dict[str, Any]] = []
+    leaves: list[LeafRow] = []
     size = 0
     for leaf in asked:
         body = connection.execute(sa.select(CHANGE.c.body).where(CHANGE.c.change_id == leaf.change_id)).scalar_one()
@@ -178,8 +196,13 @@ def record_versions(
                 "body": json.loads(body) if leaf.op == PUT else None,
             }
         )
-    about = {"record_id": record_id, "kind": rows[ids[0]]["kind"], "deleted": folded.deleted}
-    return about | {"leaves": leaves, "more": len(leaves) < len(asked)}
+    return {
+        "record_id": record_id,
+        "kind": rows[ids[0]]["kind"],
+        "deleted": folded.deleted,
+        "leaves": leaves,
+        "more": len(leaves) < len(asked),
+    }
 
 
 @dataclass(frozen=True)
@@ -188,7 +211,7 @@ class Head:
 
     change_id: str
     player_id: str
-    body: dict[str, Any] | None
+    body: RecordBody | None
 
 
 def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Head]:

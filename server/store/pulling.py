@@ -12,6 +12,7 @@ from server.store.cursors import cursor_at, sequence_of
 from server.store.engine import reading
 from server.store.log import ErasedError
 from server.store.quotas import PAGE_BYTES, change_bytes
+from server.store.rows import ChangeRow
 from server.store.tables import CHANGE, PLAYER
 
 DEFAULT_PAGE: Final = 500
@@ -24,7 +25,7 @@ ROWS_AT_ONCE: Final = 20
 class Page:
     """One page of the log, in the order of its numbers. `reset`: the cursor does not match this log."""
 
-    changes: list[dict[str, Any]]
+    changes: list[ChangeRow]
     cursor: str | None
     more: bool
     reset: bool
@@ -66,10 +67,19 @@ def _rows(connection: sa.Connection, player_id: str, start: int, limit: int) -> 
     return taken, False
 
 
-def _change_out(row: Any) -> dict[str, Any]:
-    change = dict(row)
-    change["parents"] = json.loads(change["parents"])
-    change["body"] = None if change["body"] is None else json.loads(change["body"])
-    for inside in ("digest", "chain", "record_seq", "player_id"):
-        del change[inside]
-    return change
+def _change_out(row: sa.RowMapping) -> ChangeRow:
+    """A change without what the store keeps for itself."""
+    return {
+        "seq": row["seq"],
+        "change_id": row["change_id"],
+        "record_id": row["record_id"],
+        "kind": row["kind"],
+        "parents": json.loads(row["parents"]),
+        "op": row["op"],
+        "body": None if row["body"] is None else json.loads(row["body"]),
+        "device_id": row["device_id"],
+        "client_time": row["client_time"],
+        "effective_time": row["effective_time"],
+        "received_at": row["received_at"],
+        "schema_version": row["schema_version"],
+    }

@@ -12,6 +12,7 @@ from server.records.changes import digest
 from server.records.validation import Fault, shown
 from server.store.engine import reading
 from server.store.quotas import PAGE_BYTES, quarantine_bytes
+from server.store.rows import QuarantineRow
 from server.store.tables import QUARANTINE
 
 _KEPT: Final = sa.select(QUARANTINE.c.quarantine_id).where(
@@ -79,15 +80,15 @@ def waiting(engine: sa.Engine) -> list[tuple[str, str, Any]]:
         return [(row[0], row[1], json.loads(row[2])) for row in connection.execute(query)]
 
 
-def quarantined(engine: sa.Engine, player_id: str) -> list[dict[str, Any]]:
-    """What waits to be mended, oldest first: change_id, raw, errors, device_id, received_at."""
+def quarantined(engine: sa.Engine, player_id: str) -> list[QuarantineRow]:
+    """What waits to be mended, oldest first."""
     with reading(engine) as connection:
         return [_entry_out(row) for row in connection.execute(_open_entries(player_id)).mappings()]
 
 
-def quarantine_page(engine: sa.Engine, player_id: str, after: int) -> tuple[list[dict[str, Any]], bool]:
+def quarantine_page(engine: sa.Engine, player_id: str, after: int) -> tuple[list[QuarantineRow], bool]:
     """The same behind a number, as many as a page has bytes, and whether there are more."""
-    found: list[dict[str, Any]] = []
+    found: list[QuarantineRow] = []
     size = 0
     query = _open_entries(player_id).where(QUARANTINE.c.quarantine_id > after)
     options = {"stream_results": True, "max_row_buffer": 1}
@@ -105,7 +106,7 @@ def _open_entries(player_id: str) -> sa.Select[Any]:
     return query.order_by(QUARANTINE.c.quarantine_id)
 
 
-def _entry_out(row: Any) -> dict[str, Any]:
+def _entry_out(row: sa.RowMapping) -> QuarantineRow:
     return {
         "quarantine_id": row["quarantine_id"],
         "change_id": row["change_id"],

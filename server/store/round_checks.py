@@ -4,24 +4,36 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
-from server.game.order_of_play import ERROR, Problem, check_bag, check_round
+from server.game.order_of_play import ERROR, Problem, Shot, check_bag, check_round
 from server.records.validation import Fault
 from server.store.engine import select_in
 from server.store.players import round_by_id
 from server.store.prepared import Prepared
+from server.store.rows import RoundWithHoles
 from server.store.tables import CLUB, ROUND, SHOT
 
 
-def round_problems(connection: sa.Connection, player_id: str, round_id: str) -> list[tuple[Problem, dict[str, Any]]]:
+class RoundChecked(NamedTuple):
+    """A round as far as its shots are checked against it: the numbers of its holes, its kind, whether it is closed, the
+    ids of the clubs in the bag."""
+
+    holes: list[int]
+    kind: str
+    closed: bool
+    bag: list[str]
+
+
+def round_problems(connection: sa.Connection, player_id: str, round_id: str) -> list[tuple[Problem, Shot]]:
     """Every problem of a round with the shot it stands at (empty for the round itself)."""
     query = sa.select(SHOT).where(SHOT.c.player_id == player_id, SHOT.c.round_id == round_id)
     shots = [dict(row) for row in connection.execute(query).mappings()]
     found = round_by_id(connection, player_id, round_id)
-    return _problems(round_id, found, shots, _owned(connection, player_id))
+    return _problems(round_id, None if found is None else _as_told(found), shots, _owned(connection, player_id))
 
 
 def _owned(connection: sa.Connection, player_id: str) -> set[str]:
@@ -30,25 +42,22 @@ def _owned(connection: sa.Connection, player_id: str) -> set[str]:
 
 
 def _problems(
-    round_id: str, found: dict[str, Any] | None, shots: list[dict[str, Any]], owned: set[str]
-) -> list[tuple[Problem, dict[str, Any]]]:
-    shots = [row | {"order": row["shot_order"]} for row in shots]
+    round_id: str, found: RoundChecked | None, rows: Sequence[Shot], owned: set[str]
+) -> list[tuple[Problem, Shot]]:
+    shots = [{**row, "order": row["shot_order"]} for row in rows]
     shots.sort(key=lambda row: (row["hole"], row["ball"], row["shot_order"]))
     if found is None:
         words = f"round {round_id} is not known"
         return [(Problem("round_id", words, place), shot) for place, shot in enumerate(shots)]
-    holes = [hole["number"] for hole in found["holes"]]
-    problems = check_round(shots, holes, found["kind"], finished=found["closed"])
-    problems += check_bag(found["bag"], found["kind"])
+    problems = check_round(shots, found.holes, found.kind, finished=found.closed)
+    problems += check_bag(found.bag, found.kind)
     problems += [
         Problem("club_id", f"club {shot['club_id']} is not a club of this player", place)
         for place, shot in enumerate(shots)
         if shot["club_id"] not in owned
     ]
     problems += [
-        Problem("bag", f"club {club_id} is not a club of this player")
-        for club_id in found["bag"]
-        if club_id not in owned
+        Problem("bag", f"club {club_id} is not a club of this player") for club_id in found.bag if club_id not in owned
     ]
     return [(problem, {} if problem.place is None else shots[problem.place]) for problem in problems]
 
@@ -58,7 +67,7 @@ def check_prepared(connection: sa.Connection, prepared: Prepared) -> list[Fault]
     player_id, gone = prepared.player_id, prepared.replaced
     new_rounds = {row["record_id"]: _round_to_be(row) for row in prepared.rows[ROUND]}
     touched = sorted({row["round_id"] for row in prepared.rows[SHOT]} | set(new_rounds))
-    shots: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    shots: dict[str, list[Shot]] = defaultdict(list)
     stored = select_in(connection, tuple(SHOT.c), SHOT.c.round_id, touched)
     for row in (*(dict(row._mapping) for row in stored if row.record_id not in gone), *prepared.rows[SHOT]):
         if row["player_id"] == player_id:
@@ -68,15 +77,21 @@ def check_prepared(connection: sa.Connection, prepared: Prepared) -> list[Fault]
     for round_id in touched:
         found = new_rounds.get(round_id)
         if found is None and round_id not in gone:
-            found = round_by_id(connection, player_id, round_id)
+            known = round_by_id(connection, player_id, round_id)
+            found = None if known is None else _as_told(known)
         problems = _problems(round_id, found, shots[round_id], owned)
         faults += [_fault(problem, shot) for problem, shot in problems if problem.severity == ERROR]
     return faults
 
 
-def _round_to_be(row: dict[str, Any]) -> dict[str, Any]:
-    """A round as `round_by_id` tells it, as far as it is checked. Its row holds the fields that were typed too."""
-    return {name: row[name] for name in ("holes", "kind", "closed")} | {"bag": json.loads(row["bag"])}
+def _as_told(found: RoundWithHoles) -> RoundChecked:
+    return RoundChecked([hole["number"] for hole in found["holes"]], found["kind"], found["closed"], found["bag"])
+
+
+def _round_to_be(row: Mapping[str, Any]) -> RoundChecked:
+    """A round that is not stored yet: its row holds the fields that were typed too."""
+    holes = [hole["number"] for hole in row["holes"]]
+    return RoundChecked(holes, row["kind"], row["closed"], json.loads(row["bag"]))
 
 
 def check_touched(connection: sa.Connection, player_id: str, touched: set[str]) -> list[Fault]:
@@ -92,7 +107,7 @@ def check_touched(connection: sa.Connection, player_id: str, touched: set[str]) 
     return [fault for group in faults.values() for fault in group]
 
 
-def _fault(problem: Problem, shot: dict[str, Any]) -> Fault:
+def _fault(problem: Problem, shot: Shot) -> Fault:
     if not shot:
         return Fault(problem.field, "", "", problem.message)
     place = f"hole {shot['hole']}, ball {shot['ball']}, shot {shot['order']}: {problem.field}"

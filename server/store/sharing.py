@@ -11,6 +11,7 @@ from server.store.account_tables import ACCOUNT, NOTE, SHARE, SQUAD_MEMBER
 from server.store.accounts import Account, AccountError, account_by_name, normalize, now
 from server.store.credentials import INVITATION, spent_in
 from server.store.engine import reading, writing
+from server.store.rows import NoteRow, ShareRow
 
 READERS: Final = ("coach", "analyst")
 ABOUT: Final = ("round", "club", "trial")
@@ -80,11 +81,8 @@ def squad_known(connection: sa.Connection, squad: str) -> bool:
     return bool(_members(connection, normalize(squad)))
 
 
-def shares(connection: sa.Connection, player_id: str, *, ended: bool = False) -> list[dict[str, Any]]:
-    """Who may read a player now: share_id, reader (a name), squad, since, ended_at, and `readers`, who they are.
-
-    `ended`: who could once is listed too.
-    """
+def shares(connection: sa.Connection, player_id: str, *, ended: bool = False) -> list[ShareRow]:
+    """Who may read a player now; `ended`: who could once is listed too."""
     query = (
         sa.select(SHARE.c.share_id, ACCOUNT.c.name.label("reader"), SHARE.c.squad, SHARE.c.since, SHARE.c.ended_at)
         .outerjoin(ACCOUNT, ACCOUNT.c.account_id == SHARE.c.reader_id)
@@ -93,7 +91,17 @@ def shares(connection: sa.Connection, player_id: str, *, ended: bool = False) ->
     )
     if not ended:
         query = query.where(SHARE.c.ended_at.is_(None))
-    return [dict(row) | {"readers": _readers(connection, row)} for row in connection.execute(query).mappings().all()]
+    return [
+        {
+            "share_id": row["share_id"],
+            "reader": row["reader"],
+            "squad": row["squad"],
+            "since": row["since"],
+            "ended_at": row["ended_at"],
+            "readers": _readers(connection, row),
+        }
+        for row in connection.execute(query).mappings().all()
+    ]
 
 
 def _readers(connection: sa.Connection, row: Any) -> list[str]:
@@ -137,7 +145,7 @@ def write_note(engine: sa.Engine, player_id: str, author: Account, about: str, a
     return str(row["note_id"])
 
 
-def notes(engine: sa.Engine, player_id: str) -> list[dict[str, Any]]:
+def notes(engine: sa.Engine, player_id: str) -> list[NoteRow]:
     """All notes on a player, oldest first, with the author's name."""
     query = (
         sa.select(
@@ -153,7 +161,17 @@ def notes(engine: sa.Engine, player_id: str) -> list[dict[str, Any]]:
         .order_by(NOTE.c.written_at, NOTE.c.note_id)
     )
     with reading(engine) as connection:
-        return [dict(row) for row in connection.execute(query).mappings()]
+        return [
+            {
+                "note_id": row["note_id"],
+                "author": row["author"],
+                "about": row["about"],
+                "about_id": row["about_id"],
+                "words": row["words"],
+                "written_at": row["written_at"],
+            }
+            for row in connection.execute(query).mappings()
+        ]
 
 
 def remove_note(engine: sa.Engine, player_id: str, account: Account, note_id: str) -> bool:

@@ -30,6 +30,7 @@ from server.analysis.evidence.intervals import (
 )
 from server.analysis.evidence.priority_words import next_step
 from server.analysis.evidence.round_lengths import LEAST_HOLES, round_lengths
+from server.analysis.evidence.rows import Cell, PrioritiesFound, Priority
 from server.analysis.evidence.shrinkage import sampling_variances, shrink
 from server.game.categories import OFF_THE_TEE, PUTTING
 from server.game.lies import TEE
@@ -47,36 +48,42 @@ EDGES_YD: Final = (0, 20, 50, 100, 150, 200, 700)
 EDGES_FT: Final = (0, 3, 8, 15, 30, 150)
 
 
-def priorities(valued: pd.DataFrame, against: str, level: float = DEFAULT_LEVEL) -> dict[str, Any]:
+def priorities(valued: pd.DataFrame, against: str, level: float = DEFAULT_LEVEL) -> PrioritiesFound:
     """At most three priorities, greatest loss first, out of the rounds that count (`round_lengths`).
 
-    `valued`: as `valued_shots` returns it; `against`: the baseline's name in words. Returns `rounds`, `short_rounds`
-    (how many were too short to count), `cells` (each
-    with category, distance, shots, rounds, per_round, low, high, shrunk_per_round, chance_of_loss, named; strokes a
-    round), `priorities` (the same of the named ones with what, strokes_a_round, sure, next, words) and `words`.
-    ValueError for a level outside its range.
+    `valued`: as `valued_shots` returns it; `against`: the baseline's name in words. ValueError for a level outside
+    its range.
     """
     checked_level(level)
     lengths = round_lengths(valued)
     rounds = lengths.rounds
     known = valued["ball"].eq(1) & valued["strokes_gained"].notna() & valued["category"].notna()
     shots = valued[known.to_numpy(dtype=bool) & (lengths.places(valued["round_id"]) >= 0)]
-    found: dict[str, Any] = {"rounds": rounds, "short_rounds": lengths.short, "cells": [], "priorities": []}
+    found: PrioritiesFound = {
+        "rounds": rounds,
+        "short_rounds": lengths.short,
+        "cells": [],
+        "priorities": [],
+        "words": "",
+    }
     if rounds < LEAST_ROUNDS:
         few = {0: "No round", 1: "One round"}.get(rounds, f"{rounds} rounds")
         what = f"with strokes gained on {LEAST_HOLES} holes or more"
-        return found | {"words": f"{few} {what}: too few for priorities, {LEAST_ROUNDS} are the least."}
+        return {**found, "words": f"{few} {what}: too few for priorities, {LEAST_ROUNDS} are the least."}
     group, names = pd.factorize(_cell(shots), sort=True)
     codes = lengths.places(shots["round_id"])
     gained = shots["strokes_gained"].to_numpy(dtype=np.float64)
     sums = round_sums(group, codes, gained, len(names), rounds)
     scale = _shot_spread(group, gained, len(names))
     cells = _cells(sums, lengths.parts, scale, [str(name) for name in names], level)
-    found["cells"] = sorted(cells, key=lambda cell: float(cell["per_round"]))
     named = sorted((cell for cell in cells if cell["named"]), key=lambda cell: -_size(cell))[:MOST]
     places = {cell["cell"]: group == place for place, cell in enumerate(cells)}
-    found["priorities"] = [_priority(cell, shots[places[cell["cell"]]], against, level) for cell in named]
-    return found | {"words": _words(len(named), rounds, against)}
+    return {
+        **found,
+        "cells": sorted(cells, key=lambda cell: cell["per_round"]),
+        "priorities": [_priority(cell, shots[places[cell["cell"]]], against, level) for cell in named],
+        "words": _words(len(named), rounds, against),
+    }
 
 
 def _cell(shots: pd.DataFrame) -> pd.Series:
@@ -99,7 +106,7 @@ def _shot_spread(group: Codes, gained: Floats, groups: int) -> Floats:
     return np.sqrt(np.bincount(group, weights=(gained - mean[group]) ** 2, minlength=groups) / counts)
 
 
-def _cells(sums: RoundSums, parts: Floats, scale: Floats, names: list[str], level: float) -> list[dict[str, Any]]:
+def _cells(sums: RoundSums, parts: Floats, scale: Floats, names: list[str], level: float) -> list[Cell]:
     """The figures of every cell, with `named`: whether it is a loss beyond chance that is worth naming. `parts`: each
     round as a part of 18 holes, shape (rounds,)."""
     every = np.tile(parts, (len(names), 1))
@@ -113,7 +120,7 @@ def _cells(sums: RoundSums, parts: Floats, scale: Floats, names: list[str], leve
     named = np.zeros(len(names), dtype=np.bool_)
     named[judged] = kept
     shrunk = _shrunk_a_round(sums, parts, scale, judged)
-    cells = []
+    cells: list[Cell] = []
     for place, name in enumerate(names):
         category, distance = name.split("|")
         sure = bool(judged[place])
@@ -166,16 +173,20 @@ def discoveries(p: Floats, false_share: float) -> Any:
     return kept
 
 
-def _size(cell: dict[str, Any]) -> float:
+def _size(cell: Cell) -> float:
     """Strokes a round that a named cell costs: shrunk, but never more than was measured."""
-    return -float(max(cell["shrunk_per_round"], cell["per_round"]))
+    shrunk = cell["shrunk_per_round"]
+    return -cell["per_round"] if shrunk is None else -max(shrunk, cell["per_round"])
 
 
-def _priority(cell: dict[str, Any], shots: pd.DataFrame, against: str, level: float) -> dict[str, Any]:
-    """A named cell in words."""
+def _priority(cell: Cell, shots: pd.DataFrame, against: str, level: float) -> Priority:
+    """A named cell in words: one that was judged."""
     what = cell_words(cell["category"], cell["distance"])
     strokes = _size(cell)
     chance = cell["chance_of_loss"]
+    assert chance is not None
+    assert cell["low"] is not None
+    assert cell["high"] is not None
     sure = "more than 99 in 100" if chance > 0.99 else f"{100 * chance:.0f} in 100"
     low, high = -cell["high"], -cell["low"]
     loss = f"{what} cost about {strokes:.1f} strokes a round against {against}"
@@ -185,7 +196,7 @@ def _priority(cell: dict[str, Any], shots: pd.DataFrame, against: str, level: fl
     rest = f"{cell['shots']} shots in {cell['rounds']} rounds; chance that they cost strokes at all {sure}"
     step = next_step(cell["category"], cell["distance"], shots)
     words = f"{loss} ({interval}; {rest}). {step}"
-    return cell | {"what": what, "strokes_a_round": strokes, "sure": sure, "next": step, "words": words}
+    return {**cell, "what": what, "strokes_a_round": strokes, "sure": sure, "next": step, "words": words}
 
 
 def cell_words(category: str, distance: str) -> str:

@@ -2,40 +2,48 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, Floats, freedom_per_shot, ratio_intervals
 from server.analysis.evidence.round_lengths import WHOLE_ROUND
+from server.analysis.evidence.rows import Trend
 from server.analysis.evidence.two_spans import welch
 
 LEAST_ROUNDS: Final = 3
 """Rounds in each half below which nothing is said of a trend: a stated choice."""
 
 
-def recent_trend(strokes: Floats, holes: Floats, level: float = DEFAULT_LEVEL) -> dict[str, Any]:
+def recent_trend(strokes: Floats, holes: Floats, level: float = DEFAULT_LEVEL) -> Trend:
     """The later half of some rounds against the earlier half, by Welch's interval of `two_spans`.
 
     `strokes`: strokes gained of the ball of record in each round, earliest first, shape (rounds,), no NaN; `holes`: how
     many holes they come from, same shape, at least 1. Everything is a round of 18 holes (`round_lengths`): nine holes
-    lose about half of what eighteen do, which is no change of the player. Returns rounds, mean, later and earlier
-    (means), difference, low, high (None where too little is known) and words.
+    lose about half of what eighteen do, which is no change of the player.
     """
     count = strokes.size
     cut = (count + 1) // 2
     parts = holes / WHOLE_ROUND
-    row: dict[str, Any] = {"rounds": int(count), "mean": float(strokes.sum() / parts.sum()) if count else None}
-    lacking = dict.fromkeys(("later", "earlier", "difference", "low", "high"))
+    row: Trend = {
+        "rounds": int(count),
+        "mean": float(strokes.sum() / parts.sum()) if count else None,
+        "later": None,
+        "earlier": None,
+        "difference": None,
+        "low": None,
+        "high": None,
+        "words": f"too few rounds for a trend: {2 * LEAST_ROUNDS} are the least",
+    }
     if count - cut < LEAST_ROUNDS:
-        return row | lacking | {"words": f"too few rounds for a trend: {2 * LEAST_ROUNDS} are the least"}
+        return row
     halves = [(strokes[None, part], parts[None, part]) for part in (slice(cut, None), slice(cut))]
     means = [ratio_intervals(*half, level) for half in halves]
     found = welch(means, [freedom_per_shot(half[1]) for half in halves], level)
     low, high = (float(found[name][0]) for name in ("_low", "_high"))
-    said = {name: float(mean.mean[0]) for name, mean in zip(("later", "earlier"), means, strict=True)}
-    row |= said | {"difference": said["later"] - said["earlier"]}
+    later, earlier = (float(mean.mean[0]) for mean in means)
+    row = {**row, "later": later, "earlier": earlier, "difference": later - earlier}
     if np.isnan(low):
-        return row | {"low": None, "high": None, "words": "rounds all alike: no spread to judge by"}
+        return {**row, "words": "rounds all alike: no spread to judge by"}
     words = "better of late" if low > 0 else "worse of late" if high < 0 else "no clear change"
-    return row | {"low": low, "high": high, "words": words}
+    return {**row, "low": low, "high": high, "words": words}

@@ -10,6 +10,7 @@ memory; checked against scipy's unequal-variance t in tests).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
@@ -33,6 +34,8 @@ from server.analysis.evidence.intervals import (
     t_quantile,
 )
 from server.analysis.evidence.round_lengths import LEAST_HOLES, round_lengths
+from server.analysis.evidence.rows import SpanDifference
+from server.analysis.strokes_gained.rows import SummaryTotal
 from server.analysis.strokes_gained.summaries import ALL_BALLS, Summary, default_balls, group_keys, summarise
 from server.analysis.strokes_gained.summary_intervals import OfRounds, of_rounds
 
@@ -41,22 +44,38 @@ ONE_SIDE: Final = "in one of the spans alone"
 SHORT_ROUNDS: Final = f"too few rounds of {LEAST_HOLES} holes or more with a value"
 
 
+class TotalCompared(NamedTuple):
+    """All shots in both spans."""
+
+    first: SummaryTotal
+    second: SummaryTotal
+    difference: SpanDifference
+
+
+@dataclass(frozen=True)
+class GroupCompared:
+    """A group in both spans: its name, the rows of both summaries (None where there is none), and the difference."""
+
+    group: Any
+    first: Mapping[str, Any] | None
+    second: Mapping[str, Any] | None
+    difference: SpanDifference
+
+
 @dataclass(frozen=True)
 class Compared:
     """Two summaries of the same grouping and their differences, first less second.
 
-    `rows`: one a group of either: the group, `first` and `second` (a summary's row as a dict, or None), `difference`
-    (per_shot, per_shot_low, per_shot_high, per_round, per_round_low, per_round_high, `lacking`: the reason when there
-    is no interval, `lacking_per_round`: the reason when there is none by the round; strokes, NaN where nothing is
-    said). `total`: the same of all shots. A round is 18 holes (`round_lengths`), so that spans of
+    `rows`: one a group of either; in the rows of the summaries NaN where nothing is said. `total`: the same of all
+    shots. A round is 18 holes (`round_lengths`), so that spans of
     rounds of nine and of eighteen can be compared.
     """
 
     by: str
     first: Summary
     second: Summary
-    rows: list[dict[str, Any]]
-    total: dict[str, Any]
+    rows: list[GroupCompared]
+    total: TotalCompared
 
 
 def compare(
@@ -85,16 +104,10 @@ def compare(
     whole = _differences(*(_sums(valued, part, (None, balls), [0]) for valued, part in spans), level=level)
     sides = [{row[by]: row for row in one.rows.to_dict("records")} for one in summaries]
     rows = [
-        {
-            by: key,
-            "first": sides[0].get(key),
-            "second": sides[1].get(key),
-            "difference": _said(found, place, shared=shared),
-        }
+        GroupCompared(key, sides[0].get(key), sides[1].get(key), _said(found, place, shared=shared))
         for place, key in enumerate(keys)
     ]
-    said = _said(whole, 0, shared=shared)
-    total = {"first": summaries[0].total, "second": summaries[1].total, "difference": said}
+    total = TotalCompared(summaries[0].total, summaries[1].total, _said(whole, 0, shared=shared))
     return Compared(by, summaries[0], summaries[1], rows, total)
 
 
@@ -152,18 +165,30 @@ def welch(means: list[Intervals], freedoms: list[Floats], level: float) -> dict[
     return {"": difference, "_low": difference - reach, "_high": difference + reach}
 
 
-def _said(found: dict[str, Floats], place: int, *, shared: bool) -> dict[str, Any]:
-    """One group's difference; without interval where the spans share rounds, too little is known, or the shots of a
-    side are all alike; without one by the round where too few rounds are long enough."""
-    row: dict[str, Any] = {name: float(column[place]) for name, column in found.items()}
-    plenty, lacking = bool(row.pop("plenty")), None
-    if np.isnan(row["per_shot"]):
+def _said(found: dict[str, Floats], place: int, *, shared: bool) -> SpanDifference:
+    """One group's difference, None where nothing is said; without interval where the spans share rounds, too little is
+    known, or the shots of a side are all alike; without one by the round where too few rounds are long enough."""
+
+    def said(name: str) -> float | None:
+        value = float(found[name][place])
+        return None if np.isnan(value) else value
+
+    lacking = None
+    if said("per_shot") is None:
         lacking = ONE_SIDE
     elif shared:
         lacking = SHARED
-    elif np.isnan(row["per_shot_low"]):
-        lacking = ALIKE if plenty else TOO_FEW
-    if lacking is not None:
-        row |= {name: float("nan") for name in row if name.endswith(("_low", "_high"))}
-    short = SHORT_ROUNDS if np.isnan(row["per_round_low"]) else None
-    return row | {"lacking": lacking, "lacking_per_round": lacking or short}
+    elif said("per_shot_low") is None:
+        lacking = ALIKE if found["plenty"][place] else TOO_FEW
+    sound = lacking is None
+    short = SHORT_ROUNDS if said("per_round_low") is None else None
+    return {
+        "per_shot": said("per_shot"),
+        "per_shot_low": said("per_shot_low") if sound else None,
+        "per_shot_high": said("per_shot_high") if sound else None,
+        "per_round": said("per_round"),
+        "per_round_low": said("per_round_low") if sound else None,
+        "per_round_high": said("per_round_high") if sound else None,
+        "lacking": lacking,
+        "lacking_per_round": lacking or short,
+    }

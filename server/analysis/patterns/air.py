@@ -11,7 +11,9 @@ source, so that each coefficient is a setting; its default is a choice of this t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
+
+from server.analysis.patterns.rows import AirRow
 
 SEA_LEVEL_PA: Final = 101_325.0
 SEA_LEVEL_K: Final = 288.15
@@ -84,6 +86,15 @@ class Air:
         per_mph = HEAD_PER_MPH if self.head_wind_mph > 0 else TAIL_PER_MPH
         return (1 - self.per_density * (here / there - 1)) * (1 - per_mph * self.head_wind_mph)
 
-    def as_dict(self) -> dict[str, Any]:
+    def as_dict(self) -> AirRow:
         """The correction as a document states it."""
-        return {**vars(self), "factor": self.factor, "caution": SPREAD_OF_RULES}
+        return {
+            "temperature_c": self.temperature_c,
+            "altitude_m": self.altitude_m,
+            "head_wind_mph": self.head_wind_mph,
+            "measured_at_c": self.measured_at_c,
+            "measured_at_m": self.measured_at_m,
+            "per_density": self.per_density,
+            "factor": self.factor,
+            "caution": SPREAD_OF_RULES,
+        }

@@ -6,7 +6,7 @@ robust centre and spread stand beside the plain ones with the number of shots th
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -14,6 +14,18 @@ from scipy import stats
 
 from server.analysis.patterns.ellipses import Robust, circular_error, next_shot_ellipse, robust_fit
 from server.analysis.patterns.finishes import FROM_DISTANCES, GOOD_LIES, TAPPED
+from server.analysis.patterns.rows import (
+    Circle,
+    Direction,
+    EllipseRow,
+    FigureRow,
+    Finish,
+    Finishes,
+    GroupPattern,
+    Pattern,
+    RobustRow,
+    SideShares,
+)
 from server.analysis.patterns.spread import FEWEST_SHOTS, mean_figure, share_figure, spread_figure
 
 SPLITS: Final[dict[str, str | None]] = {"club": None, "lie": "lie", "setup": "setup", "shape": "planned_shape"}
@@ -37,7 +49,7 @@ SIDE_WARNING: Final = (
 )
 
 
-def patterns(finishes: pd.DataFrame, split: str = "club", *, singles: bool = False) -> list[dict[str, Any]]:
+def patterns(finishes: pd.DataFrame, split: str = "club", *, singles: bool = False) -> list[Pattern]:
     """The patterns of every club, the clubs by their distance, longest first; full swings before part swings.
 
     `finishes`: as `finishes.finishes` returns it. `split`: a key of `SPLITS`; but for "lie" only
@@ -49,12 +61,12 @@ def patterns(finishes: pd.DataFrame, split: str = "club", *, singles: bool = Fal
     column = SPLITS[split]
     good = finishes["lie"].astype("object").isin(GOOD_LIES)
     taken = finishes if split == "lie" else finishes[good.to_numpy()]
-    found = []
+    found: list[Pattern] = []
     for (club, swing), part in taken.groupby(["club", "swing"], observed=True, sort=False):
         groups = [("", part)] if column is None else list(_by(part, column))
         for name, group in groups:
-            words = {"club": str(club), "swing": str(swing), "split": split, "group": name}
-            found.append(words | pattern(group, singles=singles))
+            figures = pattern(group, singles=singles)
+            found.append({"club": str(club), "swing": str(swing), "split": split, "group": name, **figures})
     reach = {
         club: float(part["along_yd"].median())
         for club, part in taken[taken["swing"] == "full"].groupby("club", observed=True)
@@ -68,18 +80,13 @@ def _by(part: pd.DataFrame, column: str) -> list[tuple[str, pd.DataFrame]]:
     return [(str(name), part[(names == name).to_numpy()]) for name in sorted(set(names))]
 
 
-def pattern(group: pd.DataFrame, *, singles: bool = False) -> dict[str, Any]:
-    """The pattern of one group of finishes.
-
-    Returns counts (`shots`, `rounds`, `tapped`, `from_distances`), `target_yd` (median), the two directions (`right`,
-    `long`), `offline_deg`, `ellipse`, `circle`, `shares`, `robust`, `warnings` (sentences) and, when `singles`,
-    `finishes`.
-    """
+def pattern(group: pd.DataFrame, *, singles: bool = False) -> GroupPattern:
+    """The pattern of one group of finishes; `singles`: with each finish."""
     tapped = group[group["source"].eq(TAPPED)]
     rounds = group["round_id"]
     both = tapped[["right_yd", "long_yd"]].to_numpy(dtype=np.float64)
     fit = robust_fit(both)
-    found: dict[str, Any] = {
+    found: GroupPattern = {
         "shots": len(group),
         "rounds": int(rounds.nunique()),
         "tapped": len(tapped),
@@ -93,12 +100,13 @@ def pattern(group: pd.DataFrame, *, singles: bool = False) -> dict[str, Any]:
         "median_from_target_yd": float(np.median(np.hypot(*both.T))) if len(both) else None,
         "shares": _shares(group),
         "robust": _robust(fit, both),
+        "warnings": [],
     }
     found["warnings"] = _warnings(found)
-    return found | {"finishes": single_finishes(tapped, fit)} if singles else found
+    return {**found, "finishes": single_finishes(tapped, fit)} if singles else found
 
 
-def single_finishes(tapped: pd.DataFrame, fit: Robust | None) -> dict[str, Any]:
+def single_finishes(tapped: pd.DataFrame, fit: Robust | None) -> Finishes:
     """The tapped finishes one by one, earliest first, the latest `MOST_FINISHES` of them.
 
     `tapped`: (n,) rows with `played_on`, `right_yd`, `long_yd`. `fit`: the robust fit of the same rows in the same
@@ -109,7 +117,9 @@ def single_finishes(tapped: pd.DataFrame, fit: Robust | None) -> dict[str, Any]:
     told = tapped[["played_on", "right_yd", "long_yd"]].assign(set_aside=aside)
     latest = told.sort_values("played_on", kind="stable").tail(MOST_FINISHES)
     columns = (latest[name].tolist() for name in ("right_yd", "long_yd", "set_aside"))
-    shots = [{"right_yd": right, "long_yd": long, "set_aside": far} for right, long, far in zip(*columns, strict=True)]
+    shots: list[Finish] = [
+        {"right_yd": right, "long_yd": long, "set_aside": far} for right, long, far in zip(*columns, strict=True)
+    ]
     return {"shots": shots, "left_out": len(tapped) - len(shots)}
 
 
@@ -117,7 +127,7 @@ def _median(values: pd.Series) -> float | None:
     return None if values.isna().all() else float(values.median())
 
 
-def _direction(values: pd.Series, rounds: pd.Series) -> dict[str, Any]:
+def _direction(values: pd.Series, rounds: pd.Series) -> Direction:
     """Mean, spread, quantiles and skew along one direction."""
     numbers = values.to_numpy(dtype=np.float64)
     numbers = numbers[np.isfinite(numbers)]
@@ -138,12 +148,22 @@ def skew(numbers: np.ndarray) -> float | None:
     return float(stats.skew(numbers, bias=False))
 
 
-def _ellipse(both: np.ndarray) -> dict[str, Any] | None:
+def _ellipse(both: np.ndarray) -> EllipseRow | None:
     found = next_shot_ellipse(both, ELLIPSE_SHARE) if len(both) >= FEWEST_SHOTS else None
-    return None if found is None else {"holds_next_shot": ELLIPSE_SHARE, "shots": len(both), **vars(found)}
+    if found is None:
+        return None
+    return {
+        "holds_next_shot": ELLIPSE_SHARE,
+        "shots": len(both),
+        "right_yd": found.right_yd,
+        "long_yd": found.long_yd,
+        "half_long_yd": found.half_long_yd,
+        "half_short_yd": found.half_short_yd,
+        "turned_deg": found.turned_deg,
+    }
 
 
-def _circle(both: np.ndarray) -> dict[str, float] | None:
+def _circle(both: np.ndarray) -> Circle | None:
     """Radii around the pattern's own centre that hold half and nine tenths, by the normal formula."""
     if len(both) < FEWEST_SHOTS:
         return None
@@ -152,10 +172,10 @@ def _circle(both: np.ndarray) -> dict[str, float] | None:
     return {"half_yd": circular_error(small, large, 0.5), "nine_tenths_yd": circular_error(small, large, 0.9)}
 
 
-def _shares(group: pd.DataFrame) -> dict[str, Any]:
+def _shares(group: pd.DataFrame) -> SideShares:
     rounds = group["round_id"]
 
-    def share(flags: pd.Series, known: pd.Series) -> dict[str, Any]:
+    def share(flags: pd.Series, known: pd.Series) -> FigureRow:
         return share_figure(flags.astype(float).where(known), rounds).as_dict()
 
     right, long = group["right_yd"], group["long_yd"]
@@ -168,7 +188,7 @@ def _shares(group: pd.DataFrame) -> dict[str, Any]:
     }
 
 
-def _robust(fit: Robust | None, both: np.ndarray) -> dict[str, Any] | None:
+def _robust(fit: Robust | None, both: np.ndarray) -> RobustRow | None:
     """Centre and spreads without the shots far out of the pattern, and how many were set aside on which side."""
     if fit is None:
         return None
@@ -188,7 +208,7 @@ def _counted(count: int, one: str, many: str) -> str:
     return f"{count} {one if count == 1 else many}"
 
 
-def _warnings(found: dict[str, Any]) -> list[str]:
+def _warnings(found: GroupPattern) -> list[str]:
     said = []
     hit, rounds = _counted(found["shots"], "shot", "shots"), _counted(found["rounds"], "round", "rounds")
     if found["shots"] < FEWEST_SHOTS or found["rounds"] < 2:

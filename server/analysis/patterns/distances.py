@@ -8,8 +8,9 @@ share, with DeLong's variance on the logit scale and a t quantile (DeLong, DeLon
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -18,6 +19,7 @@ from scipy import special, stats
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.patterns.air import Air
 from server.analysis.patterns.finishes import FROM_DISTANCES
+from server.analysis.patterns.rows import Ladder, Rung, Step
 from server.analysis.patterns.spread import FEWEST_SHOTS, LEVEL, Figure, median_figure
 
 GAP_YD: Final = 18.0
@@ -39,7 +41,7 @@ def distances(
     overlap: float = OVERLAP,
     air: Air | None = None,
     on_trial: Collection[str] = (),
-) -> dict[str, Any]:
+) -> Ladder:
     """The ladder of full swings from good lies, longest club first, with the steps between neighbours.
 
     `swings`: as `full_swings.full_swings` returns them. `air`: off when None. `on_trial`: clubs that
@@ -52,19 +54,14 @@ def distances(
         raise ValueError(f"overlap: {overlap:g} is outside 0 to 0.5")
     factor = 1.0 if air is None else air.factor
     groups = {str(club): part for club, part in swings.groupby("club", observed=True) if len(part)}
-    rungs = [_rung(club, part, factor) for club, part in groups.items()]
-    rungs.sort(key=lambda rung: (-rung["median"]["value"], rung["club"]))
-    samples = {club: part["along_yd"].to_numpy(dtype=np.float64) * factor for club, part in groups.items()}
-    figures = {rung["club"]: rung for rung in rungs}
-    steps = [
-        _step(figures[one["club"]], samples[one["club"]], figures[two["club"]], samples[two["club"]], gap_yd, overlap)
-        for one, two in pairwise(rungs)
-    ]
+    samples = {club: _sample(club, part, factor) for club, part in groups.items()}
+    ordered = sorted(samples.values(), key=lambda sample: (-sample.middle, sample.club))
+    steps = [_step(one, two, gap_yd, overlap) for one, two in pairwise(ordered)]
     for step in steps:
         if step["flag"] == OVERLAPS and {step["longer"], step["shorter"]} <= set(on_trial):
             step["flag"] = BOTH_ON_TRIAL
     return {
-        "clubs": rungs,
+        "clubs": [_rung(sample) for sample in ordered],
         "steps": steps,
         "settings": {"gap_yd": gap_yd, "overlap": overlap},
         "air": None if air is None else air.as_dict(),
@@ -72,51 +69,77 @@ def distances(
     }
 
 
-def _rung(club: str, part: pd.DataFrame, factor: float) -> dict[str, Any]:
+@dataclass(frozen=True, eq=False)
+class Sample:
+    """The full swings of one club: how far they go, yards (n,), their median with its interval, and `middle`, its
+    value."""
+
+    club: str
+    part: pd.DataFrame
+    along: Floats
+    median: Figure
+
+    @property
+    def middle(self) -> float:
+        """The median: a club without a shot has no sample."""
+        assert self.median.value is not None
+        return self.median.value
+
+
+def _sample(club: str, part: pd.DataFrame, factor: float) -> Sample:
     along = part["along_yd"].to_numpy(dtype=np.float64) * factor
+    return Sample(club, part, along, median_figure(along, part["round_id"]))
+
+
+def _rung(sample: Sample) -> Rung:
+    part, along = sample.part, sample.along
     tenth, quarter, three_quarters, nine_tenths = (float(x) for x in np.quantile(along, (0.1, 0.25, 0.75, 0.9)))
     enough = along.size >= FEWEST_SHOTS
     return {
-        "club": club,
+        "club": sample.club,
         "shots": int(along.size),
         "rounds": int(part["round_id"].nunique()),
         "from_distances": int(part["source"].eq(FROM_DISTANCES).sum()),
-        "median": median_figure(along, part["round_id"]).as_dict(),
+        "median": sample.median.as_dict(),
         "middle_half": [quarter, three_quarters] if enough else None,
         "tenth_to_ninetieth": [tenth, nine_tenths] if enough else None,
     }
 
 
-def _step(
-    longer: dict[str, Any], far: Floats, shorter: dict[str, Any], near: Floats, gap_yd: float, overlap: float
-) -> dict[str, Any]:
-    gap = _gap(longer["median"], shorter["median"])
-    chance = goes_further(near, far)
-    told = gap.low is not None and chance.low is not None
-    step: dict[str, Any] = {
-        "longer": longer["club"],
-        "shorter": shorter["club"],
+def _step(longer: Sample, shorter: Sample, gap_yd: float, overlap: float) -> Step:
+    gap = _gap(longer, shorter)
+    chance = goes_further(shorter.along, longer.along)
+    flag, sure = _flag(gap, chance, gap_yd, overlap)
+    return {
+        "longer": longer.club,
+        "shorter": shorter.club,
         "gap_yd": gap.as_dict(),
         "overlap": chance.as_dict(),
+        "flag": flag,
+        "sure": sure,
     }
-    if not told or gap.value is None or chance.value is None:
-        return step | {"flag": CANNOT_TELL, "sure": False}
+
+
+def _flag(gap: Figure, chance: Figure, gap_yd: float, overlap: float) -> tuple[str, bool]:
+    """What is said of a step, and whether its interval says so too."""
+    if gap.low is None or chance.low is None or gap.value is None or chance.value is None:
+        return CANNOT_TELL, False
     if gap.value > gap_yd:
-        return step | {"flag": GAP, "sure": bool(gap.low is not None and gap.low > gap_yd)}
+        return GAP, bool(gap.low > gap_yd)
     if chance.value > overlap:
-        return step | {"flag": OVERLAPS, "sure": bool(chance.low is not None and chance.low > overlap)}
+        return OVERLAPS, bool(chance.low > overlap)
     within = gap.high is not None and gap.high <= gap_yd and chance.high is not None and chance.high <= overlap
-    return step | {"flag": FITS, "sure": bool(within)}
+    return FITS, bool(within)
 
 
-def _gap(longer: dict[str, Any], shorter: dict[str, Any]) -> Figure:
+def _gap(longer: Sample, shorter: Sample) -> Figure:
     """Difference of two medians; the half widths of their intervals add as squares (independent clubs)."""
-    value = longer["value"] - shorter["value"]
-    count = longer["n"] + shorter["n"]
-    if longer["low"] is None or shorter["low"] is None:
+    far, near = longer.median, shorter.median
+    value, count = longer.middle - shorter.middle, far.n + near.n
+    if far.low is None or far.high is None or near.low is None or near.high is None:
         return Figure(value, None, None, count)
-    below = ((longer["value"] - longer["low"]) ** 2 + (shorter["high"] - shorter["value"]) ** 2) ** 0.5
-    above = ((longer["high"] - longer["value"]) ** 2 + (shorter["value"] - shorter["low"]) ** 2) ** 0.5
+    below = float(((longer.middle - far.low) ** 2 + (near.high - shorter.middle) ** 2) ** 0.5)
+    above = float(((far.high - longer.middle) ** 2 + (shorter.middle - near.low) ** 2) ** 0.5)
     return Figure(value, value - below, value + above, count)
 
 

@@ -8,7 +8,7 @@ taken off is 1 - target / full, with full the median of the club's full swings f
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -23,6 +23,7 @@ from server.analysis.evidence.intervals import (
 )
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.patterns.finishes import FULL, GOOD_LIES, LEAVES_AT_LEAST_YD, PART, finishes
+from server.analysis.patterns.rows import PartSwingRow, PartSwings
 from server.game.lies import GREEN
 from server.game.numbers import signed
 
@@ -35,13 +36,10 @@ LEAST_FULL: Final = 3
 """Full swings from good lies that a club's full distance needs."""
 
 
-def part_swings(valued: pd.DataFrame, club: str | None = None, level: float = DEFAULT_LEVEL) -> dict[str, Any]:
+def part_swings(valued: pd.DataFrame, club: str | None = None, level: float = DEFAULT_LEVEL) -> PartSwings:
     """Part swings of a player or of one club, by the share taken off and by club.
 
-    `valued`: as `valued_shots` returns it. Returns `shots` (part swings with a target), `measured`, `not_measured`,
-    `total`, `bands`, `clubs`; each row: shots, rounds, target_yd, bias_yd (mean, long positive), low, high, bias_pct,
-    spread_yd (standard deviation), half_within_yd and half_within_pct (median absolute error), lacking (why nothing
-    is said, or None), words. ValueError for a level outside its range.
+    `valued`: as `valued_shots` returns it. ValueError for a level outside its range.
     """
     checked_level(level)
     meant = _part(valued, club)
@@ -65,9 +63,10 @@ def part_swings(valued: pd.DataFrame, club: str | None = None, level: float = DE
         "measured": len(frame),
         "not_measured": len(meant) - len(frame),
         "total": _row(frame, level),
-        "bands": [{"taken_off": name} | _row(part, level) for name, part in bands if len(part)],
+        "bands": [{"taken_off": name, **_row(part, level)} for name, part in bands if len(part)],
         "clubs": [
-            {"club": name, "full_yd": full.get(name)} | _row(frame[frame["club"].eq(name)], level) for name in clubs
+            {"club": str(name), "full_yd": full.get(name), **_row(frame[frame["club"].eq(name)], level)}
+            for name in clubs
         ],
     }
 
@@ -101,42 +100,56 @@ def _full_distances(valued: pd.DataFrame) -> dict[str, float]:
     return {str(name): float(along.median()) for name, along in groups if len(along) >= LEAST_FULL}
 
 
-def _row(part: pd.DataFrame, level: float) -> dict[str, Any]:
+def _row(part: pd.DataFrame, level: float) -> PartSwingRow:
     """The figures of some part swings."""
     shots, rounds = len(part), int(part["round_id"].nunique())
-    empty = ("target_yd", "bias_yd", "low", "high", "bias_pct", "spread_yd", "half_within_yd", "half_within_pct")
-    found: dict[str, Any] = {"shots": shots, "rounds": rounds} | dict.fromkeys(empty)
     if shots < LEAST_SHOTS or rounds < LEAST_ROUNDS:
-        found["lacking"] = (
+        lacking = (
             f"Too few to say: {shots} part swing{'' if shots == 1 else 's'} with a known finish in {rounds} "
             f"round{'' if rounds == 1 else 's'}; {LEAST_SHOTS} in {LEAST_ROUNDS} are the least."
         )
-        return found | {"words": found["lacking"]}
+        return {
+            "shots": shots,
+            "rounds": rounds,
+            "target_yd": None,
+            "bias_yd": None,
+            "low": None,
+            "high": None,
+            "bias_pct": None,
+            "spread_yd": None,
+            "half_within_yd": None,
+            "half_within_pct": None,
+            "lacking": lacking,
+            "words": lacking,
+        }
     error, target = part["error"].to_numpy(), part["target"].to_numpy()
     codes, names = pd.factorize(part["round_id"])
     interval = per_shot(round_sums(np.zeros(shots, dtype=np.intp), codes, error, 1, len(names)), level)
     low, high = float(interval.low[0]), float(interval.high[0])
-    found |= {
+    bias, half = float(error.mean()), float(np.median(np.abs(error)))
+    return {
+        "shots": shots,
+        "rounds": rounds,
         "target_yd": float(np.median(target)),
-        "bias_yd": float(error.mean()),
+        "bias_yd": bias,
         "low": None if np.isnan(low) else low,
         "high": None if np.isnan(high) else high,
         "bias_pct": float(100 * error.sum() / target.sum()),
         "spread_yd": float(error.std(ddof=1)),
-        "half_within_yd": float(np.median(np.abs(error))),
+        "half_within_yd": half,
         "half_within_pct": float(100 * np.median(np.abs(error) / target)),
         "lacking": None,
+        "words": _words(bias, low, high, half, level),
     }
-    return found | {"words": _words(found, level)}
 
 
-def _words(row: dict[str, Any], level: float) -> str:
-    side = "long" if row["bias_yd"] > 0 else "short"
-    size = f"{abs(row['bias_yd']):.1f} yd {side}"
-    half = f"half of the balls end within {row['half_within_yd']:.0f} yd in length"
-    if row["low"] is None:
-        return f"On average {size}, every ball alike; {half}."
-    interval = f"{100 * level:g} % interval {signed(row['low'], 1)} to {signed(row['high'], 1)}"
-    if row["low"] > 0 or row["high"] < 0:
-        return f"They go {side} of what is intended, on average {size} ({interval}); {half}."
-    return f"No clear lean long or short, on average {size} ({interval}); {half}."
+def _words(bias: float, low: float, high: float, half: float, level: float) -> str:
+    side = "long" if bias > 0 else "short"
+    size = f"{abs(bias):.1f} yd {side}"
+    within = f"half of the balls end within {half:.0f} yd in length"
+    if np.isnan(low):
+        return f"On average {size}, every ball alike; {within}."
+    interval = f"{100 * level:g} % interval {signed(low, 1)} to {signed(high, 1)}"
+    if low > 0 or high < 0:
+        return f"They go {side} of what is intended, on average {size} ({interval}); {within}."
+    return f"No clear lean long or short, on average {size} ({interval}); {within}."

@@ -6,12 +6,13 @@ right (+) or left (-) of the target, whatever the hand.
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
 from server.analysis.patterns.finishes import FULL
+from server.analysis.patterns.rows import Misses, PlannedShape
 from server.analysis.patterns.spread import FEWEST_SHOTS, Figure, mean_figure, share_figure
 
 SHAPES: Final = ("draw", "straight", "fade")
@@ -31,7 +32,7 @@ FEW_MISSES: Final = "misses little"
 CANNOT_TELL: Final = "cannot tell yet"
 
 
-def shapes(finishes: pd.DataFrame) -> list[dict[str, Any]]:
+def shapes(finishes: pd.DataFrame) -> list[PlannedShape]:
     """One entry a club and planned shape, full swings only; clubs by name, shapes in the order of `SHAPES`.
 
     `finishes`: as `finishes.finishes` returns it. Each entry: counts of the actual shapes, the share
@@ -44,16 +45,18 @@ def shapes(finishes: pd.DataFrame) -> list[dict[str, Any]]:
         for planned in SHAPES:
             group = part[part["planned_shape"].eq(planned)]
             if len(group):
-                found.append({"club": str(club), "planned": planned, **_entry(group, planned)})
+                found.append(_entry(str(club), group, planned))
     return found
 
 
-def _entry(group: pd.DataFrame, planned: str) -> dict[str, Any]:
+def _entry(club: str, group: pd.DataFrame, planned: str) -> PlannedShape:
     rounds, actual = group["round_id"], group["actual_shape"]
     known = actual.notna()
     came = actual.eq(planned).astype(float).where(known)
     other = actual.eq(OPPOSITE.get(planned, "")).astype(float).where(known)
     return {
+        "club": club,
+        "planned": planned,
         "shots": len(group),
         "rounds": int(rounds.nunique()),
         "actual": {shape: int(actual.eq(shape).sum()) for shape in SHAPES} | {"not said": int((~known).sum())},
@@ -64,7 +67,7 @@ def _entry(group: pd.DataFrame, planned: str) -> dict[str, Any]:
     }
 
 
-def misses(group: pd.DataFrame) -> dict[str, Any]:
+def misses(group: pd.DataFrame) -> Misses:
     """Shares that miss left and right by more than `MISS_PCT` of the target, a word (both ways, one way, little), and
     whether it is sure: the intervals of both shares lie on their side of the limit.
 
@@ -84,7 +87,8 @@ def misses(group: pd.DataFrame) -> dict[str, Any]:
         "beyond_yd": float(np.nanmedian(group["target_yd"])) * MISS_PCT / 100 if known.any() else None,
         "word": CANNOT_TELL if int(known.sum()) < FEWEST_SHOTS else word,
         "sure": all(map(_settled, shares.values())),
-        **{side: figure.as_dict() for side, figure in shares.items()},
+        "left": shares["left"].as_dict(),
+        "right": shares["right"].as_dict(),
     }
 
 

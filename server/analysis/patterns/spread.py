@@ -14,6 +14,7 @@ import pandas as pd
 from scipy import stats
 
 from server.analysis.expected_strokes.curves import Floats
+from server.analysis.patterns.rows import FigureRow
 
 LEVEL: Final = 0.90
 FEWEST_SHOTS: Final = 5
@@ -34,7 +35,7 @@ class Figure:
     high: float | None
     n: int
 
-    def as_dict(self) -> dict[str, Any]:
+    def as_dict(self) -> FigureRow:
         """The figure in a document."""
         return {"value": self.value, "low": self.low, "high": self.high, "n": self.n}
 

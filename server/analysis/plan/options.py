@@ -17,6 +17,7 @@ from server.analysis.expected_strokes.curves import Floats
 from server.analysis.patterns.finishes import FULL, GOOD_LIES, PART, TAPPED, finishes
 from server.analysis.patterns.full_swings import club_distances, full_swings
 from server.analysis.plan.landings import FEWEST_OWN_SHOTS, PRIOR_SHOTS, Landings, Skill, own_landings, stated
+from server.analysis.plan.rows import AboutOption, LeftOut
 from server.analysis.plan.tee_plan import Option
 from server.game.lies import RECOVERY, ROUGH, SAND
 
@@ -53,10 +54,14 @@ class Bag:
 
     def options(
         self, lie: str, to_hole_yd: float, clubs: Sequence[str] | None = None
-    ) -> tuple[list[Option], list[dict[str, str]]]:
+    ) -> tuple[list[Option], list[LeftOut]]:
         """Every option from `lie`, `to_hole_yd` yards from the hole, and who is left out with the reason. `clubs`:
         labels, those that have the most tapped shots when None."""
-        labels, left_out = (list(clubs), []) if clubs is not None else self._most_used()
+        left_out: list[LeftOut] = []
+        if clubs is None:
+            labels, left_out = self._most_used()
+        else:
+            labels = list(clubs)
         found: list[Option] = []
         for label in labels:
             mine, others = (self._tapped[flag] for flag in _split(self._tapped, label))
@@ -68,7 +73,7 @@ class Bag:
                 left_out.append({"name": label, "reason": reason})
         return found, left_out
 
-    def _most_used(self) -> tuple[list[str], list[dict[str, str]]]:
+    def _most_used(self) -> tuple[list[str], list[LeftOut]]:
         """The labels to plan with, in the order of the shots, and who is left out with the reason."""
         labels = [str(label) for label in self._tapped["club"].unique()]
         if len(labels) <= MOST_CLUBS:
@@ -187,7 +192,7 @@ def _prior_at(prior: Any, reach_yd: float) -> tuple[Floats, Floats]:
 def _option(name: str, club: str, swing: str, shape: str | None, own: Floats, prior: Any, notes: list[str]) -> Option:
     reach = float(np.median(own[:, 1]))
     landings: Landings = own_landings(own, _prior_at(prior, reach))
-    about = {
+    about: AboutOption = {
         "club": club,
         "swing": swing,
         "planned_shape": shape,

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
 from server.analysis.plan.landings import Landings
 from server.analysis.plan.position_value import PositionValues
+from server.analysis.plan.rows import LandingSample
 
 SAMPLE: Final = 80
 """Landings of one option that a drawing gets."""
@@ -29,7 +30,7 @@ def sampled(landings: Landings, count: int = SAMPLE) -> tuple[list[float], list[
 
 def sample_at(
     values: PositionValues, start: tuple[float, float], aim_deg: float, landings: Landings, names: dict[int, str]
-) -> dict[str, list[Any]]:
+) -> LandingSample:
     """A sample of an option's landings aimed at `aim_deg` (clockwise from y): `right_yd` and `along_yd` of the line of
     aim, and `ends`, what lies there. `names`: code of the raster -> name."""
     right, along = sampled(landings)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from server.analysis.expected_strokes.curves import Floats
 from server.analysis.plan.ground import OUT, RED, Ground
 from server.analysis.plan.landings import Landings
 from server.analysis.plan.position_value import PositionValues
+from server.analysis.plan.rows import AboutOption, BestOption, Choice, LeftOut, OptionRow, Plan
 from server.analysis.plan.samples import sample_at
 from server.game.lies import CODE, FAIRWAY, FRINGE, GREEN, RECOVERY, ROUGH, SAND
 
@@ -62,7 +63,7 @@ class Option:
     name: str
     landings: Landings
     reach_yd: float
-    about: dict[str, Any]
+    about: AboutOption
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,15 +152,14 @@ def plan(
     aims: int = AIMS,
     step_yd: float = AIM_STEP_YD,
     told: Callable[[str], None] | None = None,
-) -> dict[str, Any]:
+) -> Plan:
     """The plan of one shot from `start`: every option at `aims` aims `step_yd` apart, best first.
 
-    Returns `options` (each with its best aim, expected strokes and interval, shares, the curve over aim, the aims that
-    are as good and a sample of landings at the best aim), `left_out` (name and reason), `best`, `second` and `verdict`.
     `told` hears each option's name.
     """
     offsets = (np.arange(aims, dtype=np.float64) - (aims - 1) / 2) * step_yd
-    found, left_out = [], []
+    found: list[tuple[float, str, Across]] = []
+    left_out: list[LeftOut] = []
     for option in options:
         if told:
             told(option.name)
@@ -175,16 +175,16 @@ def plan(
         else:
             left_out.append({"name": option.name, "reason": "nearly every ball ends out of bounds"})
     found.sort(key=lambda pair: float(pair[2].expected.min()))
-    rows = [_row(toward, line, at) | _sample(values, start, toward, at) for toward, line, at in found]
     return {
-        "options": rows,
+        "options": [_row(values, start, toward, line, at) for toward, line, at in found],
         "left_out": left_out,
         **_choice([at for *_, at in found]),
     }
 
 
-def _row(toward: float, line: str, at: Across) -> dict[str, Any]:
+def _row(values: PositionValues, start: tuple[float, float], toward: float, line: str, at: Across) -> OptionRow:
     best = at.best
+    aim_deg = toward + float(np.degrees(np.arctan2(at.aim_yd[best], at.option.reach_yd)))
     low, high = np.quantile(at.draws[:, best], ((1 - LEVEL) / 2, (1 + LEVEL) / 2))
     good = np.flatnonzero(at.expected <= at.expected[best] + WORTH_TELLING)
     return {
@@ -203,13 +203,9 @@ def _row(toward: float, line: str, at: Across) -> dict[str, Any]:
             {"aim_yd": float(aim), "expected": _number(value)}
             for aim, value in zip(at.aim_yd, at.expected, strict=True)
         ],
+        "aim_deg": aim_deg,
+        "landings": sample_at(values, start, aim_deg, at.option.landings, _NAMES),
     }
-
-
-def _sample(values: PositionValues, start: tuple[float, float], toward: float, at: Across) -> dict[str, Any]:
-    """Direction of the best aim, clockwise from y, and a sample of the landings there."""
-    aim_deg = toward + float(np.degrees(np.arctan2(at.aim_yd[at.best], at.option.reach_yd)))
-    return {"aim_deg": aim_deg, "landings": sample_at(values, start, aim_deg, at.option.landings, _NAMES)}
 
 
 def _number(value: float) -> float | None:
@@ -222,12 +218,12 @@ def shares_of(weights: Floats) -> dict[str, float]:
     return shares | {"trouble": sum(shares[name] for name in TROUBLE)}
 
 
-def _choice(found: Sequence[Across]) -> dict[str, Any]:
+def _choice(found: Sequence[Across]) -> Choice:
     """Best and second-best option, what the second costs, and a word on the difference."""
     if not found:
         return {"best": None, "second": None, "verdict": "no club can be planned on this hole"}
     first = found[0]
-    best = {"name": first.option.name, "aim_yd": float(first.aim_yd[first.best])}
+    best: BestOption = {"name": first.option.name, "aim_yd": float(first.aim_yd[first.best])}
     if len(found) == 1:
         return {"best": best, "second": None, "verdict": "one club alone: nothing to choose between"}
     second = found[1]

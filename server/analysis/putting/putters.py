@@ -7,7 +7,7 @@ that allows for length tells putters apart sooner than strokes gained a putt fro
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -17,6 +17,7 @@ from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.putting.make_rates import Posterior, Prior, posterior, weighted_quantiles
 from server.analysis.putting.putts import LEAST_PUTTS, curve_of
+from server.analysis.putting.rows import PutterComparison, PutterSide, PutterVerdict
 from server.game.numbers import signed
 
 PUTTER_SD: Final = (0.2, 0.3)
@@ -31,24 +32,26 @@ SHOWN_FT: Final = (5, 10, 20)
 
 def compare_putters(
     a: pd.DataFrame, b: pd.DataFrame, names: tuple[str, str], level: float = DEFAULT_LEVEL
-) -> dict[str, Any]:
-    """Compare the putts of two putters (frames of `putts.putts_of`).
-
-    Returns a, b (name, putts, rate over the mix), difference (A less B), low, high, chance_a_better, feet (make-rates
-    by length), putts_needed (with each, for `MINIMUM_EFFECT`), verdict (code better, cannot_tell; side; words). Shares
-    0 to 1, None where too few putts. ValueError for a level outside its range.
-    """
+) -> PutterComparison:
+    """Compare the putts of two putters (frames of `putts.putts_of`). ValueError for a level outside its range."""
     checked_level(level)
-    sides: list[dict[str, Any]] = [
-        {"name": name, "putts": len(putts)} for name, putts in zip(names, (a, b), strict=True)
-    ]
-    found: dict[str, Any] = {"a": sides[0], "b": sides[1], "minimum_effect": MINIMUM_EFFECT}
+    sides: list[PutterSide] = [{"name": name, "putts": len(putts)} for name, putts in zip(names, (a, b), strict=True)]
     few = [side for side in sides if side["putts"] < LEAST_PUTTS]
     if few:
         counts = " and ".join(f"{_putts(side['putts'])} with {side['name']}" for side in few)
         words = f"Cannot tell yet: {counts} in these rounds; {LEAST_PUTTS} with each are the least to compare."
-        empty = dict.fromkeys(("difference", "low", "high", "chance_a_better", "putts_needed"))
-        return found | empty | {"feet": [], "verdict": {"code": "cannot_tell", "side": None, "words": words}}
+        return {
+            "a": sides[0],
+            "b": sides[1],
+            "minimum_effect": MINIMUM_EFFECT,
+            "difference": None,
+            "low": None,
+            "high": None,
+            "chance_a_better": None,
+            "putts_needed": None,
+            "feet": [],
+            "verdict": {"code": "cannot_tell", "side": None, "words": words},
+        }
     both = pd.concat([a, b])
     prior = Prior(curve_of(both).log_mean(), np.array(PUTTER_SD))
     feet, place = np.unique(both["feet"].to_numpy(dtype=np.float64).round(3), return_inverse=True)
@@ -63,7 +66,13 @@ def compare_putters(
     middle, low, high, chance = difference(curves, feet, share, level)
     rates = curves.rates(feet) @ share
     by_length = curves.rates(SHOWN_FT)
-    found |= {
+    needed = _needed(low, high, len(a), len(b), level)
+    for side, rate in zip(sides, rates, strict=True):
+        side["rate"] = float(rate)
+    return {
+        "a": sides[0],
+        "b": sides[1],
+        "minimum_effect": MINIMUM_EFFECT,
         "difference": middle,
         "low": low,
         "high": high,
@@ -72,11 +81,9 @@ def compare_putters(
             {"feet": length, "a": float(by_length[0, place_]), "b": float(by_length[1, place_])}
             for place_, length in enumerate(SHOWN_FT)
         ],
-        "putts_needed": _needed(low, high, len(a), len(b), level),
+        "putts_needed": needed,
+        "verdict": _verdict((middle, low, high, chance), (sides[0], sides[1]), needed, level),
     }
-    for side, rate in zip(sides, rates, strict=True):
-        side["rate"] = float(rate)
-    return found | {"verdict": _verdict(found, names, level)}
 
 
 def difference(curves: Posterior, feet: Floats, share: Floats, level: float) -> tuple[float, float, float, float]:
@@ -102,22 +109,24 @@ def _putts(count: int) -> str:
     return {0: "no putt", 1: "one putt"}.get(count, f"{count} putts")
 
 
-def _verdict(found: dict[str, Any], names: tuple[str, str], level: float) -> dict[str, Any]:
-    ahead = found["difference"] > 0
+def _verdict(
+    found: tuple[float, float, float, float], sides: tuple[PutterSide, PutterSide], needed: int, level: float
+) -> PutterVerdict:
+    """`found`: as `difference` returns it."""
+    middle, low, high, chance = found
+    names = sides[0]["name"], sides[1]["name"]
+    ahead = middle > 0
     side, front, rear = ("a", *names) if ahead else ("b", names[1], names[0])
-    low, high = (found["low"], found["high"]) if ahead else (-found["high"], -found["low"])
-    chance = found["chance_a_better"] if ahead else 1 - found["chance_a_better"]
+    low, high, chance = (low, high, chance) if ahead else (-high, -low, 1 - chance)
     sure = "more than 99" if chance > 0.99 else f"{100 * chance:.0f}"
-    size = f"{100 * abs(found['difference']):.1f} of 100 putts more over your own mix of lengths"
+    size = f"{100 * abs(middle):.1f} of 100 putts more over your own mix of lengths"
     interval = f"{100 * level:g} % interval {signed(100 * low, 1)} to {signed(100 * high, 1)}"
     if low > 0:
         words = f"{front} holes more than {rear}: {size} ({interval}; chance that it is better {sure} in 100)."
         return {"code": "better", "side": side, "words": words}
     words = f"Cannot tell yet: {front} holed {size} than {rear}, allowing for length ({interval}; "
     words += f"chance that it is better {sure} in 100)"
-    least = min(found["a"]["putts"], found["b"]["putts"])
-    if found["putts_needed"] > least:
-        needed = found["putts_needed"]
+    if needed > min(side["putts"] for side in sides):
         step = 10 ** max(0, len(str(needed)) - 2)
         words += f"; about {-(-needed // step) * step:,} putts with each would settle {100 * MINIMUM_EFFECT:g} of 100"
     return {"code": "cannot_tell", "side": None, "words": f"{words}."}

@@ -7,7 +7,7 @@ for clubs, but not for first putts, three putts and strokes gained, which are ab
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Any, Final
+from typing import Any, Final, cast
 
 import numpy as np
 import pandas as pd
@@ -16,7 +16,21 @@ from server.analysis.evidence.auxiliary import wilson
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.putting.make_rates import TOUR, Posterior, make_rate, posterior
+from server.analysis.putting.rows import (
+    CurveRow,
+    FirstPuttBand,
+    FirstPutts,
+    Left,
+    LeftBand,
+    MakeRateCurve,
+    PuttBand,
+    PuttingReport,
+    PuttsGained,
+    Speed,
+    ThreePutts,
+)
 from server.analysis.strokes_gained.attribution import AFTER_THE_HOLE, BAD_DISTANCE, NUMBER_TWICE
+from server.analysis.strokes_gained.rows import SummaryRow
 from server.analysis.strokes_gained.scorecard import hole_scores
 from server.analysis.strokes_gained.summaries import summarise
 from server.game.lies import GREEN
@@ -76,9 +90,8 @@ def curve_of(putts: pd.DataFrame) -> Posterior:
     return posterior(feet, tried, made)
 
 
-def putting_report(valued: pd.DataFrame, club: str | None = None, level: float = DEFAULT_LEVEL) -> dict[str, Any]:
-    """All about a player's putting, or that with one putter: counts, `curve`, `half_ft`, `bands`, `gained`,
-    `first_putts`, `three_putts`, `speed`. Shares are 0 to 1; what cannot be said is None, with a sentence in `lacking`.
+def putting_report(valued: pd.DataFrame, club: str | None = None, level: float = DEFAULT_LEVEL) -> PuttingReport:
+    """All about a player's putting, or that with one putter.
 
     `valued`: as `valued_shots` returns it. ValueError for a level outside its range.
     """
@@ -98,8 +111,7 @@ def putting_report(valued: pd.DataFrame, club: str | None = None, level: float =
     }
 
 
-def _curve(putts: pd.DataFrame, level: float) -> dict[str, Any]:
-    """`curve` (feet, rate, low, high, tour, putts_near, leans_on_tour), `half_ft`, `tour_half_ft`, `lacking`."""
+def _curve(putts: pd.DataFrame, level: float) -> MakeRateCurve:
     tour_half = _half(np.array(CURVE_FT, dtype=np.float64), make_rate(CURVE_FT, *TOUR))
     if len(putts) < LEAST_PUTTS:
         count = {0: "No putt with a known outcome", 1: "One putt"}.get(len(putts), f"{len(putts)} putts")
@@ -110,7 +122,7 @@ def _curve(putts: pd.DataFrame, level: float) -> dict[str, Any]:
     tour = make_rate(CURVE_FT, *TOUR)
     feet = putts["feet"].to_numpy()
     near = [int(((feet >= length / NEAR) & (feet <= length * NEAR)).sum()) for length in CURVE_FT]
-    rows = [
+    rows: list[CurveRow] = [
         {
             "feet": length,
             "rate": float(rate),
@@ -138,21 +150,31 @@ def _band_of(feet: Floats) -> Any:
     return pd.cut(feet, EDGES_FT, labels=names)
 
 
-def _bands(putts: pd.DataFrame, level: float) -> list[dict[str, Any]]:
-    """What fell, by band: feet (mean), putts, holed, share, low, high (Wilson), tour (share that it would hole)."""
+def _bands(putts: pd.DataFrame, level: float) -> list[PuttBand]:
+    """What fell, by band."""
     feet = putts["feet"].to_numpy(dtype=np.float64)
     table = pd.DataFrame({"feet": feet, "holed": putts["holed"].to_numpy(), "band": _band_of(feet)})
     table["tour"] = make_rate(feet, *TOUR) if feet.size else np.empty(0)
-    rows = []
+    rows: list[PuttBand] = []
     for band, part in table.groupby("band", observed=True):
         holed, count = int(part["holed"].sum()), len(part)
         low, high = wilson(holed, count, level)
-        share = {"share": holed / count, "low": low, "high": high, "tour": float(part["tour"].mean())}
-        rows.append({"band": str(band), "feet": float(part["feet"].mean()), "putts": count, "holed": holed} | share)
+        rows.append(
+            {
+                "band": str(band),
+                "feet": float(part["feet"].mean()),
+                "putts": count,
+                "holed": holed,
+                "share": holed / count,
+                "low": low,
+                "high": high,
+                "tour": float(part["tour"].mean()),
+            }
+        )
     return rows
 
 
-def _gained(valued: pd.DataFrame, club: str | None, level: float) -> dict[str, Any]:
+def _gained(valued: pd.DataFrame, club: str | None, level: float) -> PuttsGained:
     """Strokes gained of the ball of record's putts: `rows` by length, nearest first, and `total`."""
     mine = valued["lie"].eq(GREEN).to_numpy(dtype=bool)
     if club is not None:
@@ -164,7 +186,8 @@ def _gained(valued: pd.DataFrame, club: str | None, level: float) -> dict[str, A
         for row in found.rows.to_dict("records")
     ]
     rows.sort(key=lambda row: names.index(str(row["distance"])))
-    return {"rows": [row | {"distance": str(row["distance"])} for row in rows], "total": found.total}
+    told = [row | {"distance": str(row["distance"])} for row in rows]
+    return {"rows": cast(list[SummaryRow], told), "total": found.total}
 
 
 def _first_putts(valued: pd.DataFrame, club: str | None) -> pd.DataFrame:
@@ -177,11 +200,11 @@ def _first_putts(valued: pd.DataFrame, club: str | None) -> pd.DataFrame:
     return ids.assign(feet=first["distance_yd"].to_numpy(dtype=np.float64) * FEET_PER_YARD)
 
 
-def _first_putt_mix(firsts: pd.DataFrame) -> dict[str, Any]:
-    """`holes`, `median_ft`, and `bands`: band, putts, share."""
+def _first_putt_mix(firsts: pd.DataFrame) -> FirstPutts:
+    """The mix of first putts."""
     feet = firsts["feet"].to_numpy()
     counts = pd.Series(_band_of(feet)).value_counts(sort=False)
-    bands = [
+    bands: list[FirstPuttBand] = [
         {"band": str(band), "putts": int(count), "share": int(count) / feet.size}
         for band, count in counts.items()
         if count
@@ -189,27 +212,26 @@ def _first_putt_mix(firsts: pd.DataFrame) -> dict[str, Any]:
     return {"holes": int(feet.size), "median_ft": float(np.median(feet)) if feet.size else None, "bands": bands}
 
 
-def _three_putts(valued: pd.DataFrame, firsts: pd.DataFrame, level: float) -> dict[str, Any]:
+def _three_putts(valued: pd.DataFrame, firsts: pd.DataFrame, level: float) -> ThreePutts:
     """Holes with three putts or more, of the finished holes on whose green the ball of record was putted. Wilson
     interval: holes are taken as independent (a stated simplification)."""
     scores = hole_scores(valued)
     keys = pd.MultiIndex.from_frame(firsts[["round_id", "hole"]])
     finished = scores[scores["complete"] & scores.index.isin(keys)]
     holes, three = len(finished), int(finished["putts"].ge(3).sum())
-    found: dict[str, Any] = {"holes": holes, "three_putts": three, "share": None, "low": None, "high": None}
     if holes < LEAST_HOLES:
         few = "No hole" if not holes else f"{holes} hole{'s' if holes > 1 else ''}"
-        return found | {"lacking": f"{few} finished on the green: too few to say, {LEAST_HOLES} at least are needed."}
+        lacking = f"{few} finished on the green: too few to say, {LEAST_HOLES} at least are needed."
+        return {"holes": holes, "three_putts": three, "share": None, "low": None, "high": None, "lacking": lacking}
     low, high = wilson(three, holes, level)
-    return found | {"share": three / holes, "low": low, "high": high, "lacking": None}
+    return {"holes": holes, "three_putts": three, "share": three / holes, "low": low, "high": high, "lacking": None}
 
 
-def _speed(putts: pd.DataFrame) -> dict[str, Any]:
-    """What missed putts leave: `bands` (band, misses, median_ft, close: share within 3 ft) and `far`, the same for
-    20 ft and more; `short` of `told` putts whose finish was tapped."""
+def _speed(putts: pd.DataFrame) -> Speed:
+    """What missed putts leave."""
     missed = putts[putts["leave_ft"].notna()]
     band = pd.Series(_band_of(missed["feet"].to_numpy()), index=missed.index)
-    rows = [
+    rows: list[LeftBand] = [
         {"band": str(name), **_left(part["leave_ft"].to_numpy())} for name, part in missed.groupby(band, observed=True)
     ]
     told = missed[missed["long_yd"].notna()]
@@ -222,7 +244,7 @@ def _speed(putts: pd.DataFrame) -> dict[str, Any]:
     }
 
 
-def _left(feet: Floats) -> dict[str, Any]:
+def _left(feet: Floats) -> Left:
     enough = feet.size >= LEAST_MISSES
     return {
         "misses": int(feet.size),

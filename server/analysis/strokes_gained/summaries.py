@@ -10,13 +10,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.evidence.round_lengths import round_lengths
+from server.analysis.strokes_gained.rows import Counts, SummaryTotal
 from server.analysis.strokes_gained.summary_intervals import SHRUNK, interval_columns, total_intervals
 from server.game.lies import GREEN, LIES
 
@@ -44,7 +45,7 @@ class Summary:
 
     by: str
     rows: pd.DataFrame
-    total: dict[str, Any]
+    total: SummaryTotal
     level: float = DEFAULT_LEVEL
 
 
@@ -134,15 +135,20 @@ def summarise(
     found = interval_columns(groups.ngroup().to_numpy(), frame, len(rows), by, lengths, checked_level(level))
     rows = rows.assign(**{name: pd.Series(column) for name, column in found.items()})
     rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
-    total = _counts(frame) | total_intervals(frame, lengths, level)
-    total |= {"rounds": lengths.rounds, "short_rounds": lengths.short, "holes": int(lengths.holes.sum())}
-    total["unvalued"] = int((~has_value).sum())
-    total["of_record"] = _counts(frame[frame["of_record"]])
-    total["extra_balls"] = _counts(frame[~frame["of_record"]])
+    total: SummaryTotal = {
+        **_counts(frame),
+        **total_intervals(frame, lengths, level),
+        "rounds": lengths.rounds,
+        "short_rounds": lengths.short,
+        "holes": int(lengths.holes.sum()),
+        "unvalued": int((~has_value).sum()),
+        "of_record": _counts(frame[frame["of_record"]]),
+        "extra_balls": _counts(frame[~frame["of_record"]]),
+    }
     return Summary(by, rows, total, level)
 
 
-def _counts(frame: pd.DataFrame) -> dict[str, Any]:
+def _counts(frame: pd.DataFrame) -> Counts:
     shots = len(frame)
     gained = float(frame["strokes_gained"].sum())
     return {

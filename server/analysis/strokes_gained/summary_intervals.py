@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple, cast
 
 import numpy as np
 import pandas as pd
@@ -19,6 +19,7 @@ from server.analysis.evidence.intervals import (
 )
 from server.analysis.evidence.round_lengths import RoundLengths
 from server.analysis.evidence.shrinkage import LEAST_MEANS, like_starts, sampling_variances, shrink
+from server.analysis.strokes_gained.rows import IntervalColumns
 
 HOLE: Final = "hole"
 """The grouping whose strokes a round are strokes each time it is played: a round has it once, whatever its length."""
@@ -40,6 +41,9 @@ COLUMNS: Final = (
     "too_few",
     "shrunk",
 )
+
+Columns = dict[str, np.ndarray]
+"""Figures by name, each shape (groups,)."""
 
 
 class OfRounds(NamedTuple):
@@ -68,7 +72,7 @@ def of_rounds(group: Codes, counted: pd.DataFrame, rows: int, by: str | None, le
 
 def interval_columns(
     group: Codes, counted: pd.DataFrame, rows: int, by: str, lengths: RoundLengths, level: float
-) -> dict[str, Any]:
+) -> Columns:
     """The columns `COLUMNS` for a summary's rows, `rows` of them. `shrunk` only for `SHRUNK`.
 
     `group`, `counted`: as in `of_rounds`, for shrunk means with `lie` and `band`. Strokes; NaN where nothing can be
@@ -82,11 +86,11 @@ def interval_columns(
     return columns
 
 
-def total_intervals(counted: pd.DataFrame, lengths: RoundLengths, level: float) -> dict[str, Any]:
+def total_intervals(counted: pd.DataFrame, lengths: RoundLengths, level: float) -> IntervalColumns:
     """The same figures over all shots as one group: numbers, None where nothing can be said."""
     group = np.zeros(len(counted), dtype=np.intp)
     columns = _columns(_by_shot(group, counted, 1), of_rounds(group, counted, 1, None, lengths), level)
-    return {name: _plain(column[0]) for name, column in columns.items()}
+    return cast(IntervalColumns, {name: _plain(column[0]) for name, column in columns.items()})
 
 
 def _by_shot(group: Codes, counted: pd.DataFrame, rows: int) -> RoundSums:
@@ -101,7 +105,7 @@ def _plain(value: Any) -> Any:
     return None if np.isnan(value) else value.item()
 
 
-def _columns(sums: RoundSums, by_round: OfRounds, level: float) -> dict[str, Any]:
+def _columns(sums: RoundSums, by_round: OfRounds, level: float) -> Columns:
     shot: Intervals = per_shot(sums, level)
     round_: Intervals = per_round(by_round.sums, level, counted=by_round.parts)
     return {
@@ -115,7 +119,7 @@ def _columns(sums: RoundSums, by_round: OfRounds, level: float) -> dict[str, Any
     }
 
 
-def _shrunk(sums: RoundSums, columns: dict[str, Any], group: Codes, counted: pd.DataFrame, values: Floats) -> Floats:
+def _shrunk(sums: RoundSums, columns: Columns, group: Codes, counted: pd.DataFrame, values: Floats) -> Floats:
     """Shrunk means of the groups that have an interval; NaN for the others, and for all when they are too few."""
     shrunk = np.full(sums.shots.shape[0], np.nan)
     said = ~np.isnan(columns["per_shot_low"])

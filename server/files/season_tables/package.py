@@ -7,9 +7,8 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from server.files.season_tables.descriptor import DESCRIPTOR, descriptor
+from server.files.season_tables.descriptor import DESCRIPTOR, FileFacts, descriptor
 from server.files.season_tables.seasons import Season
 from server.files.season_tables.writing import table_pieces
 from server.store.private_files import make_folder, open_private, write_private
@@ -25,7 +24,7 @@ class _File:
     format: str
     part: Path
     path: Path
-    known: dict[str, Any]
+    known: FileFacts
 
 
 def earlier_baseline(folder: Path, year: int) -> tuple[str, str] | None:
@@ -70,7 +69,7 @@ def write_tables(
     return [path for _, path in moves]
 
 
-def _write(path: Path, pieces: Iterable[bytes]) -> dict[str, Any]:
+def _write(path: Path, pieces: Iterable[bytes]) -> FileFacts:
     """Write the pieces; returns size and SHA-256 as a descriptor tells them."""
     digest = hashlib.sha256()
     size = 0

@@ -1,0 +1,67 @@
+"""What two spans, a trend and priorities say, key by key. Strokes, unrounded."""
+
+from __future__ import annotations
+
+from typing import Annotated, TypedDict
+
+
+class SpanDifference(TypedDict):
+    """The first span less the second; null where nothing can be said."""
+
+    per_shot: float | None
+    per_shot_low: float | None
+    per_shot_high: float | None
+    per_round: float | None
+    per_round_low: float | None
+    per_round_high: float | None
+    lacking: Annotated[str | None, "why there is no interval"]
+    lacking_per_round: Annotated[str | None, "why there is none by the round"]
+
+
+class Trend(TypedDict):
+    """The later half of the latest rounds against the earlier half, a round of 18 holes."""
+
+    rounds: int
+    mean: Annotated[float | None, "null without a round"]
+    later: float | None
+    earlier: float | None
+    difference: Annotated[float | None, "later less earlier"]
+    low: float | None
+    high: float | None
+    words: str
+
+
+class Cell(TypedDict):
+    """A part of the game: a category and a distance. Strokes a round of 18 holes; null where too little is known."""
+
+    cell: Annotated[str, "category|distance"]
+    category: str
+    distance: str
+    shots: int
+    rounds: int
+    per_round: float
+    low: float | None
+    high: float | None
+    shrunk_per_round: float | None
+    chance_of_loss: float | None
+    named: Annotated[bool, "a loss beyond chance that is worth naming"]
+
+
+class Priority(Cell):
+    """A named cell in words."""
+
+    what: str
+    strokes_a_round: Annotated[float, "what it costs: shrunk, and never more than was measured"]
+    sure: Annotated[str, "chance that it costs strokes at all, such as 97 in 100"]
+    next: Annotated[str, "what to look at next"]
+    words: str
+
+
+class PrioritiesFound(TypedDict):
+    """At most three priorities, greatest loss first."""
+
+    rounds: Annotated[int, "rounds that count"]
+    short_rounds: Annotated[int, "rounds too short to count"]
+    cells: Annotated[list[Cell], "greatest loss first"]
+    priorities: list[Priority]
+    words: str

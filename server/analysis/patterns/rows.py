@@ -1,0 +1,226 @@
+"""What patterns, shapes, distances and part swings say, key by key."""
+
+from __future__ import annotations
+
+from typing import Annotated, NotRequired, TypedDict
+
+
+class FigureRow(TypedDict):
+    """A value with its interval, which is missing where nothing can be said."""
+
+    value: Annotated[float | None, "null without a shot"]
+    low: Annotated[float | None, "lower end of the interval"]
+    high: Annotated[float | None, "upper end of the interval"]
+    n: Annotated[int, "shots behind it"]
+
+
+class Direction(TypedDict):
+    """Finishes along one direction."""
+
+    centre: Annotated[FigureRow, "mean"]
+    spread: Annotated[FigureRow, "standard deviation"]
+    quantiles: Annotated[dict[str, float], "by share: 0.1, 0.25, 0.5, 0.75, 0.9; or empty"]
+    skew: Annotated[float | None, "below zero for a tail to the left or the short side"]
+
+
+class EllipseRow(TypedDict):
+    """The ellipse that holds the next shot with a stated probability."""
+
+    holds_next_shot: Annotated[float, "probability"]
+    shots: int
+    right_yd: Annotated[float, "centre, right of the target positive"]
+    long_yd: Annotated[float, "centre, long of the target positive"]
+    half_long_yd: Annotated[float, "longer half axis"]
+    half_short_yd: Annotated[float, "shorter half axis"]
+    turned_deg: Annotated[float, "direction of the longer axis from straight ahead, right positive"]
+
+
+class Circle(TypedDict):
+    """Radii around the pattern's own centre."""
+
+    half_yd: Annotated[float, "holds half of the shots"]
+    nine_tenths_yd: Annotated[float, "holds nine tenths"]
+
+
+class SideShares(TypedDict):
+    """Shares of shots on each side of the target, and of those that stay playable."""
+
+    short: FigureRow
+    long: FigureRow
+    left: FigureRow
+    right: FigureRow
+    playable: Annotated[FigureRow, "no penalty and no recovery lie"]
+
+
+class RobustRow(TypedDict):
+    """Centre and spread without the shots far out of the pattern."""
+
+    right_yd: float
+    long_yd: float
+    right_spread_yd: float
+    long_spread_yd: float
+    set_aside: Annotated[int, "shots far out"]
+    set_aside_short: int
+    set_aside_left: int
+
+
+class Finish(TypedDict):
+    """One tapped finish against its target."""
+
+    right_yd: Annotated[float, "right of the target positive"]
+    long_yd: Annotated[float, "long of the target positive"]
+    set_aside: Annotated[bool, "far out of the pattern; the robust figures do not hold it"]
+
+
+class Finishes(TypedDict):
+    """The tapped finishes one by one, earliest first."""
+
+    shots: Annotated[list[Finish], "the latest 500 at the most"]
+    left_out: Annotated[int, "earlier ones that are not listed"]
+
+
+class GroupPattern(TypedDict):
+    """Where some shots finish against their target."""
+
+    shots: int
+    rounds: int
+    tapped: Annotated[int, "shots whose finish was tapped"]
+    from_distances: Annotated[int, "shots whose length comes from the distances before and after"]
+    target_yd: Annotated[float | None, "median target"]
+    right: Annotated[Direction, "yards, right positive; tapped finishes"]
+    long: Annotated[Direction, "yards, long positive; all shots"]
+    offline_deg: Annotated[Direction, "degrees, right positive; tapped finishes"]
+    ellipse: EllipseRow | None
+    circle: Circle | None
+    median_from_target_yd: Annotated[float | None, "half of the tapped finishes lie nearer to the target"]
+    shares: SideShares
+    robust: RobustRow | None
+    warnings: Annotated[list[str], "sentences"]
+    finishes: NotRequired[Annotated[Finishes, "only when the question names a club"]]
+
+
+class Pattern(GroupPattern):
+    """Where one club finishes against its target; full and part swings apart."""
+
+    club: str
+    swing: Annotated[str, "full or part"]
+    split: str
+    group: Annotated[str, "lie, setup or planned shape; empty when not split"]
+
+
+class Misses(TypedDict):
+    """Misses to the sides of the target, farther than a stated width."""
+
+    beyond_yd: Annotated[float | None, "how far aside counts as a miss"]
+    word: str
+    sure: Annotated[bool, "the intervals of both sides lie on their side of the limit"]
+    left: FigureRow
+    right: FigureRow
+
+
+class PlannedShape(TypedDict):
+    """What came of one planned shape of a club; full swings."""
+
+    club: str
+    planned: str
+    shots: int
+    rounds: int
+    actual: Annotated[dict[str, int], "shots by actual shape, and not said"]
+    came: Annotated[FigureRow, "share that came as planned"]
+    other_way: Annotated[FigureRow | None, "share that curved the other way"]
+    misses: Misses
+    strokes_gained: Annotated[FigureRow, "mean of a shot"]
+
+
+class Rung(TypedDict):
+    """How far a club's full swing goes, all shots counted; yards."""
+
+    club: str
+    shots: int
+    rounds: int
+    from_distances: Annotated[int, "shots whose length comes from the distances before and after"]
+    median: FigureRow
+    middle_half: Annotated[list[float] | None, "the first and the third quartile; null below 5 shots"]
+    tenth_to_ninetieth: Annotated[list[float] | None, "null below 5 shots"]
+
+
+class Step(TypedDict):
+    """From one club to the next shorter one."""
+
+    longer: Annotated[str, "a club"]
+    shorter: Annotated[str, "a club"]
+    gap_yd: Annotated[FigureRow, "difference of the medians"]
+    overlap: Annotated[FigureRow, "chance that a shot with the shorter club goes further"]
+    flag: Annotated[str, "gap, overlap, fits, both on trial, or cannot tell yet"]
+    sure: Annotated[bool, "the interval lies on the flag's side of the limit"]
+
+
+class LadderSettings(TypedDict):
+    """From where on a step is flagged."""
+
+    gap_yd: float
+    overlap: Annotated[float, "a chance"]
+
+
+class AirRow(TypedDict):
+    """The air of a day and of the days that the distances were measured on."""
+
+    temperature_c: Annotated[float | None, "null: the standard atmosphere's at that altitude"]
+    altitude_m: float
+    head_wind_mph: Annotated[float, "against is positive"]
+    measured_at_c: float | None
+    measured_at_m: float
+    per_density: Annotated[float, "share of a change of density that comes off the distance"]
+    factor: Annotated[float, "what a distance was multiplied by"]
+    caution: str
+
+
+class Ladder(TypedDict):
+    """The distance ladder, longest club first, with the steps between neighbours."""
+
+    clubs: list[Rung]
+    steps: list[Step]
+    settings: LadderSettings
+    air: Annotated[AirRow | None, "null where no correction was asked for"]
+    caution: str
+
+
+class PartSwingRow(TypedDict):
+    """Some part swings: how far they end from the length that was intended; long is positive."""
+
+    shots: int
+    rounds: int
+    target_yd: Annotated[float | None, "median"]
+    bias_yd: Annotated[float | None, "mean"]
+    low: Annotated[float | None, "lower end of the mean's interval, yards"]
+    high: Annotated[float | None, "upper end of the mean's interval, yards"]
+    bias_pct: float | None
+    spread_yd: Annotated[float | None, "standard deviation"]
+    half_within_yd: Annotated[float | None, "median absolute error"]
+    half_within_pct: float | None
+    lacking: Annotated[str | None, "why nothing is said"]
+    words: str
+
+
+class PartSwingBand(PartSwingRow):
+    """Part swings by the share of the full distance that was taken off."""
+
+    taken_off: str
+
+
+class PartSwingClub(PartSwingRow):
+    """Part swings of one club."""
+
+    club: str
+    full_yd: Annotated[float | None, "how far its full swing goes"]
+
+
+class PartSwings(TypedDict):
+    """Part swings of a player or of one club."""
+
+    shots: Annotated[int, "part swings with a target"]
+    measured: int
+    not_measured: int
+    total: PartSwingRow
+    bands: list[PartSwingBand]
+    clubs: list[PartSwingClub]

@@ -1,0 +1,105 @@
+"""What a trial of two sides says, key by key. Strokes gained, A less B; shares 0 to 1."""
+
+from __future__ import annotations
+
+from typing import Annotated, TypedDict
+
+from server.analysis.putting.rows import PutterComparison
+from server.reports.heading import Heading
+
+
+class TrialSide(TypedDict):
+    """A club, or one setup of it."""
+
+    name: str
+    club: str
+    setup: Annotated[str | None, "as the summary by setup names it; null for the whole club"]
+    shots: int
+    matched_shots: Annotated[int, "from places that both sides have"]
+    matched_rounds: int
+
+
+class TrialDifference(TypedDict):
+    """The difference from like places."""
+
+    per_shot: float
+    low: float
+    high: float
+    standard_error: float
+    shots_a_round: Annotated[float, "of both sides together, in a round of 18 holes"]
+    per_round: float
+    per_round_low: float
+    per_round_high: float
+
+
+class TrialVerdict(TypedDict):
+    """What is said of it."""
+
+    code: Annotated[str, "better, no_worse, alike or cannot_tell"]
+    side: Annotated[str | None, "a or b: whom it speaks of"]
+    words: str
+
+
+class LengthRow(TypedDict):
+    """Whose shots spread less in length."""
+
+    shots_a: int
+    shots_b: int
+    typical_a_yd: Annotated[float | None, "mean distance of a shot from its side's median"]
+    typical_b_yd: float | None
+    statistic: Annotated[float | None, "of the test that both spread alike"]
+    p: float | None
+    words: str
+
+
+class PlayableRow(TypedDict):
+    """Share of shots that stay playable."""
+
+    shots_a: int
+    shots_b: int
+    share_a: float | None
+    share_b: float | None
+    difference: Annotated[float | None, "A less B"]
+    low: float | None
+    high: float | None
+    shots_needed: Annotated[float | None, "with each, to settle a difference worth having"]
+    words: str
+
+
+class TrialMakeRate(PutterComparison):
+    """Two putters by the make-rate curve."""
+
+    words: str
+
+
+class Place(TypedDict):
+    """Like starts: a lie and a band of distance."""
+
+    lie: str
+    distance: str
+    shots_a: int
+    shots_b: int
+    mean_a: Annotated[float, "strokes gained a shot"]
+    mean_b: float
+    weight: Annotated[float, "share of this place in the difference"]
+
+
+class TrialDocument(Heading):
+    """A trial of two sides; null where nothing can be said, with the reason in the verdict."""
+
+    minimum_effect: Annotated[float, "strokes a shot that are worth having"]
+    rounds: int
+    short_rounds: Annotated[int, "rounds too short to count"]
+    a: TrialSide
+    b: TrialSide
+    difference: TrialDifference | None
+    chance_a_better: float | None
+    chance_b_better: float | None
+    shots_needed: Annotated[float | None, "with each side from like places, to settle the minimum effect"]
+    shots_missing: Annotated[int | None, "of these, how many are not hit yet"]
+    design_effect: float
+    verdict: TrialVerdict
+    length: Annotated[LengthRow | None, "null between putters"]
+    playable: Annotated[PlayableRow | None, "null between putters"]
+    make_rate: Annotated[TrialMakeRate | None, "between putters alone"]
+    places: list[Place]
