@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
@@ -12,7 +11,7 @@ from scipy import stats
 
 from server.analysis.evidence.intervals import ALIKE, TOO_FEW, freedom_per_shot, per_shot
 from server.analysis.evidence.recent import LEAST_ROUNDS, recent_trend
-from server.analysis.evidence.two_spans import ONE_SIDE, SHARED, SHORT_ROUNDS, compare, welch
+from server.analysis.evidence.two_spans import ONE_SIDE, SHARED, SHORT_ROUNDS, GroupCompared, compare, welch
 from tests.analysis.simulated_seasons import seasons
 from tests.analysis.whole_rounds import filled
 
@@ -48,46 +47,46 @@ NEW = span("new", {"iron": [[0.1, 0.3], [0.2, -0.1], [0.4]], "wedge": [[0.5], [0
 OLD = span("old", {"iron": [[-0.2, 0.1], [0.0, -0.3, 0.1], [0.1]], "hybrid": [[0.1, 0.2, 0.1], [0.2, 0.4], [0.0]]})
 
 
-def row(by: str, key: str, **more: Any) -> dict[str, Any]:
+def row(by: str, key: str, **more: Any) -> GroupCompared:
     found = compare(NEW, OLD, by, **more).rows
-    return next(one for one in found if one[by] == key)
+    return next(one for one in found if one.group == key)
 
 
 def test_the_differences_are_first_less_second_by_hand() -> None:
     iron = row("club", "iron")
-    assert iron["first"]["per_shot"] == pytest.approx(0.9 / 5, abs=EXACT)
-    assert iron["second"]["per_shot"] == pytest.approx(-0.2 / 6, abs=EXACT)
-    assert iron["difference"]["per_shot"] == pytest.approx(0.9 / 5 + 0.2 / 6, abs=EXACT)
-    assert iron["difference"]["per_round"] == pytest.approx((0.9 + 0.2) / 3, abs=EXACT)
-    assert iron["difference"]["lacking"] is None
+    assert iron.first["per_shot"] == pytest.approx(0.9 / 5, abs=EXACT)
+    assert iron.second["per_shot"] == pytest.approx(-0.2 / 6, abs=EXACT)
+    assert iron.difference["per_shot"] == pytest.approx(0.9 / 5 + 0.2 / 6, abs=EXACT)
+    assert iron.difference["per_round"] == pytest.approx((0.9 + 0.2) / 3, abs=EXACT)
+    assert iron.difference["lacking"] is None
 
 
 def test_a_difference_a_round_is_welchs_interval_as_scipy_has_it() -> None:
     # every round holds the club, so that a mean a round is a plain mean over rounds
     iron = row("club", "iron", level=0.95)
     expected = stats.ttest_ind([0.4, 0.1, 0.4], [-0.1, -0.2, 0.1], equal_var=False).confidence_interval(0.95)
-    said = iron["difference"]
+    said = iron.difference
     assert (said["per_round_low"], said["per_round_high"]) == pytest.approx((expected.low, expected.high), abs=EXACT)
 
 
 def test_a_club_of_one_span_alone_and_a_club_with_few_shots_have_no_interval() -> None:
-    assert row("club", "hybrid")["first"] is None
-    assert row("club", "hybrid")["difference"]["lacking"] == ONE_SIDE
-    assert row("club", "wedge")["second"] is None
+    assert row("club", "hybrid").first is None
+    assert row("club", "hybrid").difference["lacking"] == ONE_SIDE
+    assert row("club", "wedge").second is None
     few = compare(NEW, span("old", {"wedge": [[0.1], [0.2]]}), "club").rows
-    wedge = next(one for one in few if one["club"] == "wedge")["difference"]
+    wedge = next(one for one in few if one.group == "wedge").difference
     assert wedge["per_shot"] == pytest.approx(0.8 / 3 - 0.15, abs=EXACT)
     assert wedge["lacking"] == TOO_FEW
-    assert math.isnan(wedge["per_shot_low"])
-    assert math.isnan(wedge["per_round_high"])
+    assert wedge["per_shot_low"] is None
+    assert wedge["per_round_high"] is None
 
 
 def test_many_shots_that_are_all_alike_are_not_called_few() -> None:
     tap_ins = span("new", {"putter": [[-0.01] * 10] * 5})
     mixed = span("old", {"putter": [[-0.01] * 10, [-0.02] * 4, [0.1]]})
-    putter = next(one for one in compare(tap_ins, mixed, "club").rows if one["club"] == "putter")
-    assert putter["difference"]["lacking"] == ALIKE
-    assert math.isnan(putter["difference"]["per_shot_low"])
+    putter = next(one for one in compare(tap_ins, mixed, "club").rows if one.group == "putter")
+    assert putter.difference["lacking"] == ALIKE
+    assert putter.difference["per_shot_low"] is None
 
 
 def played(name: str, rounds: int, holes: int) -> pd.DataFrame:
@@ -103,7 +102,7 @@ def test_nine_holes_are_compared_with_eighteen_for_eighteen_holes() -> None:
     found = compare(played("nine", 8, 9), played("whole", 8, 18), "club")
     for side in (found.first, found.second):
         assert side.total["per_round"] == pytest.approx(-0.15 * 72, abs=3)
-    for said in (found.total["difference"], found.rows[0]["difference"]):
+    for said in (found.total.difference, found.rows[0].difference):
         assert (said["lacking"], said["lacking_per_round"]) == (None, None)
         assert said["per_round_low"] < 0 < said["per_round_high"]
 
@@ -111,42 +110,43 @@ def test_nine_holes_are_compared_with_eighteen_for_eighteen_holes() -> None:
 def test_rounds_under_nine_holes_are_compared_by_the_shot_alone() -> None:
     found = compare(played("short", 8, 8), played("whole", 8, 18), "club")
     assert (found.first.total["rounds"], found.first.total["short_rounds"]) == (0, 8)
-    for said in (found.total["difference"], found.rows[0]["difference"]):
+    for said in (found.total.difference, found.rows[0].difference):
         assert (said["lacking"], said["lacking_per_round"]) == (None, SHORT_ROUNDS)
         assert said["per_shot_low"] < 0 < said["per_shot_high"]
-        assert math.isnan(said["per_round_low"])
+        assert said["per_round_low"] is None
 
 
 def test_spans_that_share_a_round_get_no_interval() -> None:
     both = compare(pd.concat([NEW, OLD], ignore_index=True), OLD, "club")
-    iron = next(one for one in both.rows if one["club"] == "iron")["difference"]
+    iron = next(one for one in both.rows if one.group == "iron").difference
     assert iron["lacking"] == SHARED
-    assert math.isnan(iron["per_shot_low"])
-    assert both.total["difference"]["lacking"] == SHARED
+    assert iron["per_shot_low"] is None
+    assert both.total.difference["lacking"] == SHARED
 
 
 def test_the_total_is_the_sum_of_the_clubs_and_stays_so_for_a_part_of_the_shots() -> None:
     found = compare(NEW, OLD, "club")
-    sums = [sum(one[side]["strokes_gained"] for one in found.rows if one[side]) for side in ("first", "second")]
-    assert found.total["difference"]["per_round"] == pytest.approx(sums[0] / 3 - sums[1] / 3, abs=EXACT)
+    sides = [[one.first for one in found.rows], [one.second for one in found.rows]]
+    sums = [sum(one["strokes_gained"] for one in side if one) for side in sides]
+    assert found.total.difference["per_round"] == pytest.approx(sums[0] / 3 - sums[1] / 3, abs=EXACT)
     only = (NEW["club"].eq("iron"), OLD["club"].eq("iron"))
     part = compare(NEW, OLD, "lie", only=only)
-    assert part.total["first"]["shots"] == 5
-    assert part.total["difference"]["per_shot"] == pytest.approx(0.9 / 5 + 0.2 / 6, abs=EXACT)
+    assert part.total.first["shots"] == 5
+    assert part.total.difference["per_shot"] == pytest.approx(0.9 / 5 + 0.2 / 6, abs=EXACT)
 
 
 def test_a_round_without_such_a_shot_counts_as_a_round() -> None:
     sand = valued([("new 0", "wedge", 1, "sand", 0.3)])
     more = pd.concat([NEW.astype({"lie": "object"}), sand.astype({"lie": "object"})], ignore_index=True)
     found = compare(more, OLD, "club", only=(more["lie"].eq("sand"), OLD["lie"].eq("sand")))
-    assert found.rows[0]["first"]["per_round"] == pytest.approx(0.3 / 3, abs=EXACT)
-    assert found.total["second"]["per_round"] == 0
+    assert found.rows[0].first["per_round"] == pytest.approx(0.3 / 3, abs=EXACT)
+    assert found.total.second["per_round"] == 0
 
 
 def test_nothing_on_either_side() -> None:
     found = compare(NEW.iloc[:0], OLD.iloc[:0], "category")
     assert found.rows == []
-    assert found.total["difference"]["lacking"] == ONE_SIDE
+    assert found.total.difference["lacking"] == ONE_SIDE
 
 
 @pytest.mark.parametrize(("first", "second"), [(6, 6), (6, 24), (20, 20)])
