@@ -38,18 +38,14 @@ from server.api.operation_ids import OperationIds
 from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
 from server.operation.metrics import Metrics
-from server.operation.settings import number
-from server.store.engine import BUSY_WAIT_S, DEFAULT_DATABASE, open_database
+from server.operation.settings import PREFIX, SETTINGS, environment, number
+from server.store.engine import open_database
 from server.store.quotas import quotas_from, set_quotas
 
 LARGEST_REQUEST: Final = 4_000_000
 """Bytes of one request's body."""
 
 _SETTINGS: Final[dict[str, Any]] = {
-    "DATABASE": DEFAULT_DATABASE,
-    "BUSY_WAIT_S": BUSY_WAIT_S,
-    "LOG_BYTES": "",
-    "QUARANTINE_BYTES": "",
     "MAX_CONTENT_LENGTH": LARGEST_REQUEST,
     "API_TITLE": "Pencilbag",
     "API_VERSION": VERSION,
@@ -66,10 +62,6 @@ _SETTINGS: Final[dict[str, Any]] = {
     "OPENAPI_URL_PREFIX": "/api",
     "OPENAPI_JSON_PATH": "openapi.json",
     "PROPAGATE_EXCEPTIONS": False,
-    "SECRET": "",
-    "HOSTS": "",
-    "PROXIES": 0,
-    "WORKERS": 0,
 }
 
 
@@ -87,12 +79,12 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     app = Flask("server", static_folder=None)
     app.json = StrictJson(app)
     app.config.update(_SETTINGS)
-    app.config.from_prefixed_env("PENCILBAG", loads=str)
-    app.config.update(config or {})
+    app.config.update({name: SETTINGS[name].default for name in SETTINGS} | {"WORKERS": 0})
+    app.config.update(environment() | dict(config or {}))
     app.extensions["pencilbag_engine"] = open_database(
         app.config["DATABASE"], number("BUSY_WAIT_S", app.config["BUSY_WAIT_S"])
     )
-    quotas = quotas_from({f"PENCILBAG_{name}": app.config[name] for name in ("LOG_BYTES", "QUARANTINE_BYTES")})
+    quotas = quotas_from({f"{PREFIX}{name}": app.config[name] for name in ("LOG_BYTES", "QUARANTINE_BYTES")})
     set_quotas(app.extensions["pencilbag_engine"], quotas)
     if proxies := int(number("PROXIES", app.config["PROXIES"])):
         # Host is the proxy's to pass on; of the forwarding headers only those that it must set are believed.

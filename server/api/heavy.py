@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import os
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
@@ -11,8 +10,9 @@ from flask import Flask, Response, current_app, g, request
 
 from server.api.database import metrics
 from server.api.problems import problem
-from server.operation.logs import ACCESS, PLAIN, configure
+from server.operation.logs import ACCESS, configure
 from server.operation.metrics import Metrics
+from server.operation.settings import text
 from server.operation.workers import Answered, OverloadedError, WorkerDiedError, Workers
 
 LOG = logging.getLogger("pencilbag")
@@ -82,7 +82,7 @@ def make_worker(config: Mapping[str, Any]) -> Flask:
     """The application of a worker. The serving process has looked at proxies and limits, and writes the access log."""
     from server.api.app import make_app  # noqa: PLC0415
 
-    configure(os.environ.get("PENCILBAG_LOG", PLAIN), os.environ.get("PENCILBAG_LOG_LEVEL", "INFO"))
+    configure(text("LOG"), text("LOG_LEVEL"))
     ACCESS.disabled = True
     app = make_app({**config, "PROXIES": 0, "WORKERS": 0})
     told = WorkerMetrics(app.extensions["pencilbag_engine"])

@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from typing import Final
 
 import click
-from alembic.util import CommandError
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
-from server.operation.settings import number
+from server.operation.settings import PREFIX, environment, number, text
 from server.questions.competition_lock import LockedError
 from server.questions.question import Asked, DaysError, Question, Snapshot, Span
 from server.store.engine import (
-    BUSY_WAIT_S,
-    DEFAULT_DATABASE,
     REFUSE,
     UPGRADE,
+    MigrationError,
     NoDatabaseError,
     OldTablesError,
     open_database,
@@ -52,13 +49,12 @@ def database(*, create: bool = False, older: str | None = None) -> Iterator[Engi
     when there is none, when it cannot be opened, when another program holds it, and for a command that asks the
     competition lock and is refused."""
     try:
-        quotas = quotas_from(os.environ)
+        quotas = quotas_from({f"{PREFIX}{name}": value for name, value in environment().items()})
     except ValueError as error:
         raise InputError(str(error)) from error
     with opening():
-        url = os.environ.get("PENCILBAG_DATABASE") or DEFAULT_DATABASE
-        wait_s = number("BUSY_WAIT_S", os.environ.get("PENCILBAG_BUSY_WAIT_S") or BUSY_WAIT_S)
-        engine = open_database(url, wait_s, create=create, older=older or (UPGRADE if create else REFUSE))
+        wait_s = number("BUSY_WAIT_S")
+        engine = open_database(text("DATABASE"), wait_s, create=create, older=older or (UPGRADE if create else REFUSE))
         set_quotas(engine, quotas)
     try:
         yield engine
@@ -84,7 +80,7 @@ def opening() -> Iterator[None]:
     except ValueError as error:
         # A setting; its message names it.
         raise InputError(str(error)) from error
-    except (SQLAlchemyError, CommandError, OSError, ImportError, UnavailableError) as error:
+    except (SQLAlchemyError, MigrationError, OSError, ImportError, UnavailableError) as error:
         raise InputError(f"PENCILBAG_DATABASE: the database cannot be opened: {_first_line(error)}") from error
 
 

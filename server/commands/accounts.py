@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 import uuid
 from collections.abc import Iterator
@@ -16,6 +15,7 @@ from sqlalchemy import Engine
 from server.commands import InputError, database, named_player
 from server.commands.options import OneOf, Whole
 from server.commands.tables import aligned
+from server.operation.settings import text
 from server.store.account_tables import ROLES
 from server.store.accounts import (
     Account,
@@ -36,7 +36,7 @@ LONGEST_LABEL = 80
 
 def _key() -> str:
     """The server's secret: what is given out here is good only where the server runs with the same."""
-    found = os.environ.get("PENCILBAG_SECRET", "")
+    found = text("SECRET")
     if not found:
         click.echo("PENCILBAG_SECRET is not set: this is good only for a server that runs without it", err=True)
     return found

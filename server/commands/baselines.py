@@ -13,6 +13,7 @@ from server.analysis.expected_strokes.files import check_table, find_baseline, r
 from server.analysis.expected_strokes.fit import DATA, OwnTable, TooFewShotsError
 from server.commands import InputError, database
 from server.commands.options import DAY, FilePlace, as_day
+from server.commands.progress import progress
 from server.commands.tables import aligned, counted
 from server.game.lies import GREEN
 from server.game.numbers import signed
@@ -100,7 +101,9 @@ def fit(
         with database() as engine, reading(engine) as connection:
             owners = owners_of(connection, whose)
             refuse_locked(connection, owners)
-            made = fit_own(connection, whose, owners, published, as_day(first), as_day(last))
+            with progress("reading", len(owners), "players") as advance:
+                days = as_day(first), as_day(last)
+                made = fit_own(connection, whose, owners, published, *days, progress=advance)
         table, path = made.table, made.write(_today(), baseline_id, file)
     except OwnerError as error:
         raise InputError(f"--from: {error}") from error

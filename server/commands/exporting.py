@@ -10,6 +10,7 @@ import click
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
 from server.commands import InputError, database, named_player
 from server.commands.options import FilePlace, OneOf, Whole
+from server.commands.progress import progress
 from server.files.season_tables.descriptor import DESCRIPTOR
 from server.files.season_tables.dictionary import printed, tables
 from server.files.season_tables.package import OtherSeasonError, earlier_baseline, write_tables
@@ -77,7 +78,8 @@ def _look_at(folder: Path, season: Season) -> None:
 
 def _written(season: Season, folder: Path, names: list[str], formats: list[str], package: bool) -> list[Path]:
     try:
-        return write_tables(season, folder, names, formats, package=package)
+        with progress("writing", len(names) * len(formats), "files") as advance:
+            return write_tables(season, folder, names, formats, package=package, progress=advance)
     except TooManyRowsError as error:
         raise InputError(f"--format: {error}") from error
     except OSError as error:

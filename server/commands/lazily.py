@@ -7,6 +7,8 @@ from importlib import import_module
 
 import click
 
+from server.commands.examples import add_examples
+
 
 class LazyCommands(MutableMapping[str, click.Command]):
     """Commands by name; `places` names for each its module below server.commands and the command there."""
@@ -18,7 +20,8 @@ class LazyCommands(MutableMapping[str, click.Command]):
     def __getitem__(self, name: str) -> click.Command:
         if name not in self.loaded:
             module, attribute = self.places[name]
-            self.loaded[name] = getattr(import_module(f"server.commands.{module}"), attribute)
+            command = getattr(import_module(f"server.commands.{module}"), attribute)
+            self.loaded[name] = add_examples(name, command)
         return self.loaded[name]
 
     def __setitem__(self, name: str, command: click.Command) -> None:

@@ -17,6 +17,7 @@ from server.analysis.plan.options import bag_of
 from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.options import DAY, OneOf, Whole, Within
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
+from server.commands.progress import progress
 from server.game.lies import GREEN, LIES
 from server.reports.patterns import distances_document, patterns_document
 from server.reports.plan import PlanError, Shot, plan_document
@@ -170,14 +171,14 @@ def plan_(
         raise InputError("--course: none of its holes has a map yet; `map import FILE` reads one")
     wanted = sorted(maps) if hole is None else [hole]
     documents = []
-    for place, number in enumerate(wanted, start=1):
-        if hole is None:
-            click.echo(f"hole {number} ({place} of {len(wanted)}) ...", err=True)
-        shot = Shot(number, tees, start, lie, pin, clubs or None)
-        try:
-            documents.append(plan_document(found.player, bag, found.baseline, known, maps, shot))
-        except PlanError as error:
-            raise InputError(f"hole {number}: {error.field}: {error}") from error
+    with progress("planning", len(wanted), "holes") as advance:
+        for number in wanted:
+            shot = Shot(number, tees, start, lie, pin, clubs or None)
+            try:
+                documents.append(plan_document(found.player, bag, found.baseline, known, maps, shot))
+            except PlanError as error:
+                raise InputError(f"hole {number}: {error.field}: {error}") from error
+            advance(1)
     if as_json:
         click.echo(json.dumps(documents if hole is None else documents[0], indent=2))
     else:

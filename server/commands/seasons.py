@@ -13,6 +13,7 @@ from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.strokes_gained.summaries import BALLS, GROUPINGS
 from server.commands import InputError, database, named_player, question_of, snapshot_of
 from server.commands.options import DAY, LEVEL, FilePlace, OneOf
+from server.commands.progress import progress
 from server.commands.tables import counted, summary_table
 from server.files.demo import load_demo
 from server.files.shots_import import Imported, import_table
@@ -35,9 +36,12 @@ MOST_FAULTS_SHOWN: Final = 50
 def import_(file: Path, player: str | None, dry_run: bool, strict: bool) -> None:
     """Read a shots table (CSV): every row or none."""
     try:
-        table = read_table(file.read_bytes(), player)
-        with database(create=True) as engine:
-            done = import_table(engine, table, dry_run=dry_run, strict=strict)
+        with progress("importing", 2) as advance:
+            table = read_table(file.read_bytes(), player)
+            advance(1)
+            with database(create=True) as engine:
+                done = import_table(engine, table, dry_run=dry_run, strict=strict)
+            advance(1)
     except TableError as error:
         for fault in error.faults[:MOST_FAULTS_SHOWN]:
             click.echo(str(fault), err=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ipaddress
-import os
 import signal
 from contextlib import closing, suppress
 from types import FrameType
@@ -16,14 +15,12 @@ from server import create_app
 from server.commands import InputError, opening
 from server.commands.options import Whole
 from server.operation.listening import Listening, listen
-from server.operation.logs import PLAIN, configure
+from server.operation.logs import configure
+from server.operation.settings import text
 from server.store.accounts import any_account
 from server.store.backup import BackupError, serving
 from server.store.credentials import SHORTEST_SECRET
 from server.store.erasure import finish_erasures
-
-WORKERS = 2
-"""Processes for what takes long."""
 
 
 @click.command()
@@ -36,7 +33,7 @@ def serve(host: str, port: int) -> None:
     _check_secret(host)
     _start_logs()
     with opening():
-        app = create_app({"WORKERS": os.environ.get("PENCILBAG_WORKERS") or WORKERS})
+        app = create_app({"WORKERS": text("WORKERS")})
     try:
         _check_accounts(app, host)
         _serve(app, host, port)
@@ -63,14 +60,14 @@ def _serve(app: Flask, host: str, port: int) -> None:
 
 def _start_logs() -> None:
     try:
-        configure(os.environ.get("PENCILBAG_LOG", PLAIN), os.environ.get("PENCILBAG_LOG_LEVEL", "INFO"))
+        configure(text("LOG"), text("LOG_LEVEL"))
     except ValueError as error:
         raise InputError(str(error)) from error
 
 
 def _check_secret(host: str) -> None:
     """Beyond this machine a secret is needed; a short one is a mistake anywhere."""
-    found = len(os.environ.get("PENCILBAG_SECRET", ""))
+    found = len(text("SECRET"))
     if found >= SHORTEST_SECRET or (not found and _is_loopback(host)):
         return
     words = f"PENCILBAG_SECRET has {found} characters, {SHORTEST_SECRET} are needed"

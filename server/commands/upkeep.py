@@ -8,6 +8,7 @@ import click
 
 from server.commands import InputError, database
 from server.commands.options import FilePlace
+from server.commands.progress import progress
 from server.commands.tables import counted
 from server.store.backup import BackupError, alone
 from server.store.backup import backup as write_backup
@@ -54,7 +55,8 @@ def restore(file: Path) -> None:
 def check(rebuild: bool) -> None:
     """Derive every record from the change log and compare; also take in quarantined changes that are understood now."""
     with database() as engine:
-        report = check_database(engine, rebuild=rebuild, progress=_progress)
+        with progress("checking", unit="changes") as advance:
+            report = check_database(engine, rebuild=rebuild, progress=advance)
         taken = retake_quarantined(engine) if rebuild else 0
     for words in report.differences:
         click.echo(words, err=True)
@@ -89,8 +91,3 @@ def migrate_(only_check: bool) -> None:
         except BackupError as error:
             raise InputError(str(error)) from error
     click.echo(f"the tables went from step {steps.current} to {steps.newest}")
-
-
-def _progress(changes: int) -> None:
-    if changes % 50_000 < 5_000 and changes >= 50_000:
-        click.echo(f"{changes} changes ...", err=True)

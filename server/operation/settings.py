@@ -1,41 +1,85 @@
-"""Settings that are numbers: read from text, each with its range."""
+"""The settings: what the environment may say, each with its kind, default, range and meaning. Nothing else reads it."""
 
 from __future__ import annotations
 
 import math
+import os
+from dataclasses import dataclass
 from typing import Any, Final
+
+from server.store.engine import BUSY_WAIT_S, DEFAULT_DATABASE
+from server.store.quotas import Quotas
 
 PREFIX: Final = "PENCILBAG_"
 
-RANGES: Final[dict[str, tuple[int, int, str]]] = {
-    "BUSY_WAIT_S": (0, 3600, "seconds"),
-    "PROXIES": (0, 10, "proxies"),
-    "WORKERS": (0, 64, "processes"),
+
+@dataclass(frozen=True)
+class Setting:
+    """A setting. `default`: as text; `low` to `high` (both included) and `unit`: of numbers; `whole`: of whole ones."""
+
+    name: str
+    meaning: str
+    default: str = ""
+    low: float = 0
+    high: float = 0
+    unit: str = ""
+    whole: bool = False
+
+    @property
+    def is_number(self) -> bool:
+        """Whether its value is a number."""
+        return self.high > self.low
+
+
+SETTINGS: Final = {
+    setting.name: setting
+    for setting in (
+        Setting("DATABASE", "the database, a SQLAlchemy address", DEFAULT_DATABASE),
+        Setting("BUSY_WAIT_S", "how long a write waits for another one", f"{BUSY_WAIT_S:g}", 0, 3600, "seconds"),
+        Setting("LOG_BYTES", "how many bytes the log of one player may hold", str(Quotas().log)),
+        Setting("QUARANTINE_BYTES", "how many bytes of bad changes are kept for one player", str(Quotas().quarantine)),
+        Setting("BASELINES", "the folder of baselines fitted here"),
+        Setting("SECRET", "by which sessions and tokens are hashed"),
+        Setting("HOSTS", "the names by which the server may be asked, separated by commas"),
+        Setting("LOG", "the form of the logs on stderr, plain or json", "plain"),
+        Setting("LOG_LEVEL", "the least level that is logged", "INFO"),
+        Setting("WORKERS", "processes beside the serving one for what takes long", "2", 0, 64, "processes", True),
+        Setting("PROXIES", "proxies before the server whose headers are believed", "0", 0, 10, "proxies", True),
+    )
 }
-"""From, to (both included) and the unit, by the name of the setting."""
-
-
-WHOLE: Final = frozenset({"PROXIES", "WORKERS"})
+"""Every setting by its name without the prefix."""
 
 
 class SettingError(ValueError):
     """A setting that is no number, or one outside its range; the message names the setting, its value and the range."""
 
 
-def number(name: str, value: Any) -> float:
-    """The setting `name` as a number. Raises SettingError.
+def environment() -> dict[str, str]:
+    """What the environment says, by the names of the settings; an empty variable says nothing."""
+    found = {name: os.environ.get(PREFIX + name, "") for name in SETTINGS}
+    return {name: value for name, value in found.items() if value}
+
+
+def text(name: str) -> str:
+    """A setting as text: the environment's, else the default."""
+    return environment().get(name) or SETTINGS[name].default
+
+
+def number(name: str, value: Any = None) -> float:
+    """The setting `name` as a number: `value`, else the environment's, else the default. Raises SettingError.
 
     >>> number("PROXIES", "1")
     1.0
     """
-    low, high, unit = RANGES[name]
-    allowed = f"{low} to {high} {unit}"
+    setting = SETTINGS[name]
+    value = text(name) if value is None else value
+    allowed = f"{setting.low:g} to {setting.high:g} {setting.unit}"
     try:
         found = float(value)
     except (TypeError, ValueError):
         found = math.nan
-    if math.isnan(found) or (name in WHOLE and not found.is_integer()):
-        raise SettingError(f"{PREFIX}{name}: {value!r} is not a {'whole ' * (name in WHOLE)}number, {allowed}")
-    if not low <= found <= high:
+    if math.isnan(found) or (setting.whole and not found.is_integer()):
+        raise SettingError(f"{PREFIX}{name}: {value!r} is not a {'whole ' * setting.whole}number, {allowed}")
+    if not setting.low <= found <= setting.high:
         raise SettingError(f"{PREFIX}{name}: {value} is outside {allowed}")
     return found

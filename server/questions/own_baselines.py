@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import re
 from datetime import date
 from pathlib import Path
@@ -22,7 +21,7 @@ from server.analysis.expected_strokes.files import read_about, shipped_ids
 from server.analysis.expected_strokes.fit import DATA, OwnTable
 from server.game.lies import GREEN
 from server.game.units import FEET_PER_YARD, FOOT, YARD
-from server.store.engine import DEFAULT_DATABASE
+from server.operation.settings import text
 from server.store.private_files import make_folder, write_private
 
 INSTANCE: Final = Path(__file__).resolve().parents[2] / "instance"
@@ -40,7 +39,7 @@ def own_folder(database: str, setting: str | None = None) -> Path:
 
 def default_folder() -> Path:
     """The folder that the environment names."""
-    return own_folder(os.environ.get("PENCILBAG_DATABASE") or DEFAULT_DATABASE, os.environ.get("PENCILBAG_BASELINES"))
+    return own_folder(text("DATABASE"), text("BASELINES"))
 
 
 def own_ids(folder: Path) -> list[str]:
@@ -148,8 +147,8 @@ def write_own(file: Path, table: str, about: str) -> Path:
     """Write both files, the CSV at `file` and the TOML beside it, each for its owner alone, whole or not at all."""
     file = file.with_suffix(".csv")
     make_folder(file.parent)
-    for path, text in ((file, table), (file.with_suffix(".toml"), about)):
+    for path, words in ((file, table), (file.with_suffix(".toml"), about)):
         fresh = path.with_name(f".{path.name}.new")
-        write_private(fresh, text)
+        write_private(fresh, words)
         fresh.replace(path)
     return file

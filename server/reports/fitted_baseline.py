@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -50,10 +51,12 @@ def fit_own(
     published: Baseline,
     first: date | None = None,
     last: date | None = None,
+    progress: Callable[[int], None] = lambda _owners: None,
 ) -> Fitted:
     """Fit a baseline to the rounds of these owners between two days. TooFewShotsError in plain words."""
     frames = []
     for owner in owners:
+        progress(1)
         valued = valued_shots(connection, Selection(owner.player_id, first, last), published, scheme_of(owner))
         if not valued.empty:
             frames.append((owner.player_id, valued))

@@ -17,7 +17,7 @@ from urllib.parse import quote
 import sqlalchemy as sa
 
 import server.store.account_tables  # noqa: F401  (its tables are of METADATA too)
-from server.store.engine import known_versions, migrate
+from server.store.engine import migrate, steps
 from server.store.private_files import open_private
 from server.store.tables import METADATA
 
@@ -182,7 +182,7 @@ def _check_sqlite(path: Path) -> None:
 
 
 def _check_version(path: Path, versions: set[str]) -> None:
-    if len(versions) != 1 or not versions <= known_versions():
+    if len(versions) != 1 or not versions <= set(steps()):
         shown = ", ".join(sorted(versions)) or "none"
         raise BackupError(
             f"{path.name} has tables of a version ({shown}) that this server does not know; use a newer server"

@@ -11,10 +11,6 @@ from pathlib import Path
 from typing import Any, Final, TypeGuard
 
 import sqlalchemy as sa
-from alembic import command
-from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
 
 from server.store.private_files import prepare_database_file
 from server.store.unavailable import suppress_read_only, translate_db_errors
@@ -40,6 +36,10 @@ class OldTablesError(Exception):
 
     def __init__(self, version: str, newest: str) -> None:
         super().__init__(f"its tables are of step {version}, this version needs {newest}")
+
+
+class MigrationError(RuntimeError):
+    """The tables cannot be brought to the newest step, with the reason."""
 
 
 class NoDatabaseError(LookupError):
@@ -70,8 +70,8 @@ def open_database(
         version = _version(engine)
         if version is None and not create:
             raise NoDatabaseError(str(file or place.render_as_string()))
-        if older == REFUSE and version not in (None, _newest_version()):
-            raise OldTablesError(str(version), str(_newest_version()))
+        if older == REFUSE and version not in (None, steps()[-1]):
+            raise OldTablesError(str(version), steps()[-1])
         if engine.dialect.name == "sqlite":
             # Only now: both of these already change a database that may be another program's.
             engine.dispose()
@@ -80,7 +80,7 @@ def open_database(
             sa.event.listen(engine, "connect", _prepare_sqlite)
         # Tables of the newest version need no writer: they can be read while another writes, and from a file that
         # cannot be written.
-        if version != _newest_version() and (older == UPGRADE or version is None):
+        if version != steps()[-1] and (older == UPGRADE or version is None):
             migrate(engine)
     except BaseException:
         engine.dispose()
@@ -95,12 +95,22 @@ def _is_file(database: str | None) -> TypeGuard[str]:
 def _version(engine: sa.Engine) -> str | None:
     """The version of the tables that are there; None where there are none of ours."""
     with translate_db_errors(), engine.connect() as connection:
-        return MigrationContext.configure(connection).get_current_revision()
+        return step_of(connection)
+
+
+def step_of(connection: sa.Connection) -> str | None:
+    """The migration step that the tables are at; None where there are none of ours."""
+    if not sa.inspect(connection).has_table("alembic_version"):
+        return None
+    found: str | None = connection.execute(sa.text("SELECT version_num FROM alembic_version")).scalar()
+    return found
 
 
 @cache
-def _newest_version() -> str | None:
-    return ScriptDirectory.from_config(alembic_config()).get_current_head()
+def steps() -> tuple[str, ...]:
+    """Every migration step that this code knows, the first one first. Looked up without alembic, whose import takes as
+    long as a small answer."""
+    return tuple(sorted(path.name[:4] for path in (MIGRATIONS / "versions").glob("[0-9]*.py")))
 
 
 def _options(place: sa.URL, busy_wait_s: float) -> dict[str, Any]:
@@ -236,21 +246,25 @@ def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[
 
 def migrate(engine: sa.Engine) -> None:
     """Bring the tables to the newest version, in numbered steps and one transaction. A server of an older version that
-    still runs may find a table gone: stop it first."""
+    still runs may find a table gone: stop it first. Raises MigrationError for a step that nobody here knows."""
+    from alembic import command  # noqa: PLC0415 - only where there is something to do
+    from alembic.util import CommandError  # noqa: PLC0415
+
     config = alembic_config()
     with writing(engine) as connection:
         if engine.dialect.name == "postgresql":
             connection.execute(sa.text("SELECT pg_advisory_xact_lock(20260301)"))
         config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+        try:
+            command.upgrade(config, "head")
+        except CommandError as error:
+            raise MigrationError(str(error)) from error
 
 
-def known_versions() -> frozenset[str]:
-    """The versions of the tables that this code can read: a backup of any other was made by newer code."""
-    return frozenset(step.revision for step in ScriptDirectory.from_config(alembic_config()).walk_revisions())
+def alembic_config() -> Any:
+    """What alembic is to know: where the steps are."""
+    from alembic.config import Config  # noqa: PLC0415
 
-
-def alembic_config() -> Config:
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS))
     return config

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import sqlalchemy as sa
-from alembic.script import ScriptDirectory
 
-from server.store.engine import alembic_config, reading
+from server.store.engine import reading, step_of, steps
 
 
 @dataclass(frozen=True)
@@ -25,13 +24,8 @@ class TableSteps:
 
 def table_steps(engine: sa.Engine) -> TableSteps:
     """Ask the database. Raises UnavailableError when it does not answer."""
-    newest = ScriptDirectory.from_config(alembic_config()).get_current_head()
-    assert newest is not None
     with reading(engine) as connection:
-        if not sa.inspect(connection).has_table("alembic_version"):
-            return TableSteps(None, newest)
-        found = connection.execute(sa.text("SELECT version_num FROM alembic_version")).scalar()
-    return TableSteps(found, newest)
+        return TableSteps(step_of(connection), steps()[-1])
 
 
 def database_bytes(engine: sa.Engine) -> int:

@@ -42,7 +42,7 @@ def check_database(engine: sa.Engine, *, rebuild: bool = False, progress: Progre
     """Derive every record from the log and compare it with what the tables hold.
 
     `rebuild` writes the records that differ, in one transaction; pushes wait. The log itself is never changed; gaps
-    in its numbers are reported.
+    in its numbers are reported. `progress` hears of every group how many changes it had.
     """
     report = Report(rebuilt=rebuild)
     session = writing(engine) if rebuild else reading(engine)
@@ -52,9 +52,10 @@ def check_database(engine: sa.Engine, *, rebuild: bool = False, progress: Progre
             connection.execute(sa.select(PLAYER.c.player_id).order_by(PLAYER.c.player_id).with_for_update()).all()
         _check_numbers(connection, report)
         for record_ids in _groups(connection):
+            before = report.changes
             _check_group(connection, record_ids, rebuild, report)
             if progress:
-                progress(report.changes)
+                progress(report.changes - before)
         _check_orphans(connection, rebuild, report)
         _check_bytes(connection, rebuild, report)
     return report

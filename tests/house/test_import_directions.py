@@ -48,7 +48,6 @@ SQL_NAMES_OUTSIDE = {
         "sqlalchemy.Connection",
         "sqlalchemy.Engine",
         "sqlalchemy.exc.SQLAlchemyError",
-        "alembic.util.CommandError",
     },
 }
 """Connections and engines pass through as types; a command turns a database's error into one line."""

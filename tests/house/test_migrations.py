@@ -11,8 +11,9 @@ import sqlalchemy as sa
 from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
 
-from server.store.engine import MIGRATIONS, alembic_config, open_database, reading
+from server.store.engine import MIGRATIONS, alembic_config, open_database, reading, steps
 from server.store.tables import CHANGE, KIND_TABLES, METADATA, PLAYER, ROUND, ROUND_HOLE, SHOT
 from tests.conftest import DATABASES, POSTGRESQL
 
@@ -149,3 +150,9 @@ WHOLE = {"hole", "ball", "shot_order", "distance_yd", "penalty_strokes"}
 
 def _rows(connection: sa.Connection, table: sa.Table) -> set[tuple[object, ...]]:
     return {tuple(row) for row in connection.execute(sa.select(table))}
+
+
+def test_the_steps_that_are_looked_up_are_those_that_alembic_walks() -> None:
+    script = ScriptDirectory.from_config(alembic_config())
+    assert list(steps()) == [step.revision for step in script.walk_revisions()][::-1]
+    assert script.get_current_head() == steps()[-1]

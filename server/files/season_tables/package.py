@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -40,7 +40,13 @@ def earlier_baseline(folder: Path, year: int) -> tuple[str, str] | None:
 
 
 def write_tables(
-    season: Season, folder: Path, names: Sequence[str], formats: Sequence[str], *, package: bool
+    season: Season,
+    folder: Path,
+    names: Sequence[str],
+    formats: Sequence[str],
+    *,
+    package: bool,
+    progress: Callable[[int], None] = lambda _files: None,
 ) -> list[Path]:
     """Write the tables as NAME_YEAR.FORMAT into `folder`, and with `package` the descriptor of all of them; returns the
     paths. Nothing stands in the folder before every file is whole. Raises OSError and what `table_pieces` raises."""
@@ -54,6 +60,7 @@ def write_tables(
                 parts.append(path.with_name(f"{path.name}.part"))
                 known = _write(parts[-1], table_pieces(season, name, format_))
                 made.append(_File(name, format_, parts[-1], path, known))
+                progress(1)
         moves = [(file.part, file.path) for file in made]
         if package:
             files = [(file.table, file.format, file.path.name, file.known) for file in made]

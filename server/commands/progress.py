@@ -1,0 +1,23 @@
+"""Progress of long commands: a bar on stderr where somebody watches a terminal, nothing in pipes."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+
+@contextmanager
+def progress(label: str, total: int | None = None, unit: str = "steps") -> Iterator[Callable[[int], None]]:
+    """A bar that the function given moves on by so many steps. `total`: None where nobody knows how many there are."""
+    if not sys.stderr.isatty():
+        yield lambda _steps: None
+        return
+    from tqdm import tqdm  # noqa: PLC0415 - only where it is seen
+
+    with tqdm(total=total, desc=label, unit=f" {unit}", leave=False, file=sys.stderr) as bar:
+
+        def advance(steps: int) -> None:
+            bar.update(steps)
+
+        yield advance
