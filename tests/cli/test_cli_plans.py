@@ -77,10 +77,10 @@ def refused(demo: Run, *arguments: str | Path) -> str:
     return result.stderr
 
 
-def test_the_page_has_every_hole_of_the_round_and_tells_its_progress(demo: Run) -> None:
+def test_the_page_has_every_hole_of_the_round(demo: Run) -> None:
     result = demo("plan", "--tees", "middle")
     assert result.exit_code == 0
-    assert result.stderr.splitlines()[0] == "hole 1 (1 of 18) ..."
+    assert result.stderr == ""
     assert len(result.stdout.splitlines()) <= 60
     assert max(map(len, result.stdout.splitlines())) <= 120
     rows = [line.split() for line in result.stdout.splitlines()[4:22]]
