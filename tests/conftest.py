@@ -23,6 +23,7 @@ ABOVE_THE_STORE = DATABASES if tiers.LONG else (SQLITE,)
 def pytest_configure(config: pytest.Config) -> None:
     for name, meaning in tiers.MARKS.items():
         config.addinivalue_line("markers", f"{name}: {meaning}")
+    config.addinivalue_line("markers", "service_worker: the phones of the test keep the app, as real ones do")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
 
+from tests import tiers
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -109,12 +110,17 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 
 @pytest.fixture
-def make_phone(browser: Browser, live_server: Server) -> Iterator[Any]:
-    """Makes phones: contexts of their own, so storage of their own."""
+def make_phone(request: pytest.FixtureRequest, browser: Browser, live_server: Server) -> Iterator[Any]:
+    """Makes phones: contexts of their own, so storage of their own.
+
+    The service worker fetches and keeps the whole app again in each of them, which takes as long as most tests do. So
+    only tests with the mark `service_worker` have it, and in the long tier all."""
     contexts: list[BrowserContext] = []
+    wanted = tiers.LONG or request.node.get_closest_marker("service_worker")
 
     def make(server: Server = live_server, **options: Any) -> Phone:
-        context = browser.new_context(viewport={"width": 390, "height": 844}, **options)
+        given = {"service_workers": "allow" if wanted else "block"} | options
+        context = browser.new_context(viewport={"width": 390, "height": 844}, **given)
         contexts.append(context)
         return Phone(context, server.address)
 
@@ -127,8 +133,8 @@ def make_phone(browser: Browser, live_server: Server) -> Iterator[Any]:
 
 @pytest.fixture
 def coach(make_phone: Any, demo: Server) -> Phone:
-    """A device that holds no player of its own; no service worker, which would keep the app again in each test."""
-    return make_phone(demo, service_workers="block")
+    """A device that holds no player of its own."""
+    return make_phone(demo)
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ import random
 from typing import Any
 
 import pandas as pd
+import pytest
 from playwright.sync_api import expect
 
 from server.analysis.expected_strokes.baseline import load_baseline
@@ -13,6 +14,8 @@ from server.analysis.strokes_gained.attribution import attribute
 from tests.web.audit import delivered_once, live_shots, whole
 from tests.web.phone import ANSWER, Phone, Server
 from tests.web.thumb import Spot, Thumb, club_for, ends, new_course
+
+pytestmark = pytest.mark.service_worker
 
 PARS = "443545344443544345"
 LENGTHS = [392, 418, 174, 531, 405, 548, 186, 371, 433, 401, 366, 158, 522, 447, 389, 203, 412, 539]

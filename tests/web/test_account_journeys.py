@@ -7,6 +7,7 @@ import urllib.error
 import urllib.request
 from typing import Any
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.web.account_people import PASSWORD, a_coach, confirm, house, sign_in
@@ -158,6 +159,7 @@ def test_signing_out_everywhere_clears_this_phone_and_leaves_the_other_its_notes
     assert len(phone.live("shot")) == 2
 
 
+@pytest.mark.service_worker
 def test_signing_out_without_a_network_says_that_it_did_not(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     go(phone, "account", "#sign-out")

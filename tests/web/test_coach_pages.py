@@ -253,9 +253,10 @@ def own(tmp_path: Path) -> Iterator[Squad]:
     made.server.stop()
 
 
+@pytest.mark.service_worker
 def test_what_was_shared_ends_at_once_and_nothing_is_kept(make_phone: Any, own: Squad) -> None:
     here = own
-    phone: Phone = make_phone(here.server, service_workers="allow")
+    phone: Phone = make_phone(here.server)
     here.sign_in(phone, "dora")
     page = opened(phone, here, "overview")
     engine = open_database(f"sqlite:///{here.server.folder}/server.sqlite")

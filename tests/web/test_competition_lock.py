@@ -131,6 +131,7 @@ def delete_round(phone: Phone, round_id: str) -> None:
     phone.page.wait_for_selector("#new-round")
 
 
+@pytest.mark.service_worker
 def test_a_deleted_round_locks_while_a_shot_of_another_device_lives(phone: Phone, live_server: Server) -> None:
     phone.open()
     phone.sign_up()

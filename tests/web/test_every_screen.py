@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.web.measures import faults_of
 from tests.web.phone import Phone
 from tests.web.screens import every_screen
+
+pytestmark = pytest.mark.service_worker
 
 SCREENS = 31
 

@@ -24,6 +24,8 @@ from tests.web.evidence_pages import (
 )
 from tests.web.phone import ALL, Phone, Server
 
+pytestmark = pytest.mark.service_worker
+
 MOMENT = "2026-05-12T18:40:00Z"
 VIEWS = [
     "overview?by=category",
@@ -48,7 +50,7 @@ def make_coach(make_phone: Any) -> Any:
     """A device in a known time zone, whose page shows 12 May 2026, 18:40."""
 
     def make(server: Server) -> Phone:
-        coach: Phone = make_phone(server, timezone_id="UTC", service_workers="allow")
+        coach: Phone = make_phone(server, timezone_id="UTC")
         coach.context.clock.set_fixed_time(MOMENT)
         return coach
 

@@ -173,6 +173,7 @@ def test_a_request_that_is_too_large_goes_in_halves(phone: Phone, live_server: S
     assert max(sizes) > 1
 
 
+@pytest.mark.service_worker
 def test_a_restored_old_backup_gets_everything_again(make_phone: Any, own_server: Server) -> None:
     phone: Phone = make_phone(own_server)
     player_id, _ = ready(phone)
@@ -225,6 +226,7 @@ def change_strike(phone: Phone, strike: str) -> None:
     phone.page.wait_for_selector("dialog", state="detached")
 
 
+@pytest.mark.service_worker
 def test_two_devices_show_both_versions_and_keep_either(make_phone: Any, live_server: Server) -> None:
     one: Phone = make_phone()
     player_id, round_id = ready(one)
@@ -260,6 +262,7 @@ def test_two_devices_show_both_versions_and_keep_either(make_phone: Any, live_se
         delivered_once(phone, live_server, player_id)
 
 
+@pytest.mark.service_worker
 def test_an_edit_beats_a_delete_and_unseen_shots_stay(make_phone: Any, live_server: Server) -> None:
     one: Phone = make_phone()
     player_id, round_id = ready(one)

@@ -36,7 +36,6 @@ def with_course(phone: Phone) -> tuple[str, str]:
     player = phone.sign_up()
     new_course(phone, "Heron Marsh (invented)", PARS, LENGTHS)
     phone.wait_sent()
-    phone.wait_for_worker()
     return player, str(phone.live("course")[0]["record_id"])
 
 
@@ -56,9 +55,11 @@ def typed(phone: Phone, field: str, number: float) -> None:
     phone.taps += 1 + len(f"{number:g}")
 
 
+@pytest.mark.service_worker
 def test_a_hole_is_entered_offline_in_a_minute_and_planned_after_sending(make_phone: Any) -> None:
-    phone: Phone = make_phone(service_workers="allow")
+    phone: Phone = make_phone()
     player, course = with_course(phone)
+    phone.wait_for_worker()
     phone.context.set_offline(True)
     page = to_hole(phone, 1)
     phone.taps = 4

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.files.tables import row, table
@@ -85,6 +86,7 @@ def test_words_in_a_table_are_words_on_the_screen(make_phone: Any, own_server: S
     assert phone.page.locator("#import-result img").count() == 0
 
 
+@pytest.mark.service_worker
 def test_without_a_network_the_preview_says_so(make_phone: Any, own_server: Server) -> None:
     phone = ready(make_phone, own_server)
     phone.context.set_offline(True)

@@ -5,10 +5,13 @@ from __future__ import annotations
 import datetime
 from typing import Any
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.web.audit import delivered_once, live_shots, whole
 from tests.web.phone import SETTLED, Phone, Server
+
+pytestmark = pytest.mark.service_worker
 
 UNTIL_KILLED = 12
 

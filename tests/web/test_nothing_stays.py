@@ -16,6 +16,8 @@ from tests.web.phone import ANSWER, CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
 from tests.web.screens import go
 from tests.web.test_own_data import erase
 
+pytestmark = pytest.mark.service_worker
+
 EVERYTHING = f"""async () => {{
   {ANSWER}
   const found = {{storage: {{...localStorage, ...sessionStorage}}, databases: {{}}, caches: {{}}}};

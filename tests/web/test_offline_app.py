@@ -25,6 +25,8 @@ from tests.web.write_asset_list import (
     listing,
 )
 
+pytestmark = pytest.mark.service_worker
+
 MOST_FIRST_BYTES = 200_000
 LEAST_ICONS = {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")}
 

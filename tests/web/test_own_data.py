@@ -7,12 +7,15 @@ import json
 import zipfile
 from typing import Any
 
+import pytest
 import sqlalchemy as sa
 from playwright.sync_api import expect
 
 from tests.web.account_people import a_coach, a_player_with_a_round, account, house, sign_in
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
+
+pytestmark = pytest.mark.service_worker
 
 STORES = ("changes", "outbox", "records", "undo", "tallies")
 

@@ -269,8 +269,9 @@ def test_the_page_for_the_round_is_printed_on_one_sheet(make_phone: Any, demo: S
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
 
 
+@pytest.mark.service_worker
 def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo, timezone_id="UTC", service_workers="allow")
+    device: Phone = make_phone(demo, timezone_id="UTC")
     device.context.clock.set_fixed_time(MOMENT)
     page = open_view(device, demo, "overview")
     page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
@@ -293,8 +294,9 @@ def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone
     assert sum("/tee-plan?" in path for path in kept) == 18
 
 
+@pytest.mark.service_worker
 def test_a_hole_never_planned_says_so_without_a_network(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo, service_workers="allow")
+    device: Phone = make_phone(demo)
     page = open_view(device, demo, view_of(demo, 2))
     device.wait_for_whole_app()
     device.context.set_offline(True)
@@ -305,11 +307,12 @@ def test_a_hole_never_planned_says_so_without_a_network(make_phone: Any, demo: S
     expect(page.locator(".notice.as-of")).to_contain_text("the last answer that this device kept")
 
 
+@pytest.mark.service_worker
 @pytest.mark.parametrize("view", ["plan", "round-plan"])
 def test_an_open_competition_round_locks_plans_by_address_with_the_reason(
     make_phone: Any, own_demo: Server, view: str
 ) -> None:
-    device: Phone = make_phone(own_demo, service_workers="allow")
+    device: Phone = make_phone(own_demo)
     address = view_of(own_demo, 1) if view == "plan" else view
     page = open_view(device, own_demo, address)
     page.wait_for_selector("#plan-verdict, .round-plan tbody tr")

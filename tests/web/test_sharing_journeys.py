@@ -113,6 +113,7 @@ def test_a_squad_is_let_in_by_name_and_who_reads_is_said(make_phone: Any, own_se
     assert not may_read(sage, phone.player_id())
 
 
+@pytest.mark.service_worker
 def test_without_a_network_the_list_is_the_last_one_with_its_day(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     share_by_name(phone, "reader", "cara")
@@ -154,6 +155,7 @@ def leave(coach: Phone, about: str, words: str, player_id: str) -> None:
     expect(coach.page.locator(".note").first).to_contain_text(words)
 
 
+@pytest.mark.service_worker
 def test_a_coachs_notes_are_read_where_they_belong(wren: tuple[Phone, Phone]) -> None:
     phone, coach = wren
     player_id = phone.player_id()
