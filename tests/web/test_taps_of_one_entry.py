@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.web.phone import Phone
-from tests.web.test_double_taps import playing, shots, slowed, tap_twice
+from tests.web.test_double_taps import holes_by_gap, playing, shots, slowed, tap_twice
 
 __all__ = ["playing"]
 
@@ -50,30 +50,30 @@ def test_an_older_drawing_of_the_entry_does_not_stand_for_the_next_one(playing: 
     assert [(shot["order"], shot["lie"]) for shot in shots(playing)] == [(1, "tee")]
 
 
-@pytest.mark.parametrize("gap_ms", [150, 300, 500])
-def test_the_second_tap_on_a_relief_changes_nothing_of_the_next_entry(playing: Phone, gap_ms: int) -> None:
+def test_the_second_tap_on_a_relief_changes_nothing_of_the_next_entry(playing: Phone) -> None:
     """The sheet is gone by then, and the thumb meets whatever field lies below it."""
     page = playing.page
-    playing.hit()
-    playing.settled()
-    page.click("#more-actions")
-    page.click("#penalty-penalty_area")
-    tap_twice(playing, "#way-back_on_line", gap_ms)
-    playing.settled()
-    expect(page.locator("#distance .number")).to_have_text("?")
-    expect(page.locator("#lie-rough")).to_have_attribute("aria-pressed", "true")
-    assert len(shots(playing)) == 1
+    for hole, gap_ms in holes_by_gap(playing, [150, 300, 500]):
+        playing.hit()
+        playing.settled()
+        page.click("#more-actions")
+        page.click("#penalty-penalty_area")
+        tap_twice(playing, "#way-back_on_line", gap_ms)
+        playing.settled()
+        expect(page.locator("#distance .number")).to_have_text("?")
+        expect(page.locator("#lie-rough")).to_have_attribute("aria-pressed", "true")
+        assert len(shots(playing, hole)) == 1
 
 
-@pytest.mark.parametrize("gap_ms", [80, 300, 500])
-def test_the_second_tap_on_holed_opens_nothing(playing: Phone, gap_ms: int) -> None:
+def test_the_second_tap_on_holed_opens_nothing(playing: Phone) -> None:
     """The actions of a hole that is done lie elsewhere: the thumb meets another button."""
-    playing.hit()
-    tap_twice(playing, "#holed", gap_ms)
-    playing.settled()
-    assert playing.page.locator("dialog").count() == 0
-    assert playing.page.inner_text("h1") == "Hole 1"
-    assert [bool(shot["holed"]) for shot in shots(playing)] == [False, True]
+    for hole, gap_ms in holes_by_gap(playing, [80, 300, 500]):
+        playing.hit()
+        tap_twice(playing, "#holed", gap_ms)
+        playing.settled()
+        assert playing.page.locator("dialog").count() == 0
+        assert playing.page.inner_text("h1") == f"Hole {hole}"
+        assert [bool(shot["holed"]) for shot in shots(playing, hole)] == [False, True]
 
 
 @pytest.mark.parametrize("slowdown", [1, 4])
