@@ -39,6 +39,7 @@ from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
 from server.operation.metrics import Metrics
 from server.operation.settings import PREFIX, SETTINGS, environment, number
+from server.records.fields import DESCRIBED
 from server.store.engine import open_database
 from server.store.quotas import quotas_from, set_quotas
 
@@ -95,6 +96,8 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     add_heavy(app)
     app.after_request(finish)
     api = ProblemApi(app, spec_kwargs={"extra_plugins": [OperationIds()]})
+    for field, type_, format_ in DESCRIBED:
+        api.register_field(field, type_, format_)
     shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season, squad)
     for module in (*shots, importing, signing_in, accounts, sharing, invitations, own_data, operation):
         api.register_blueprint(module.blueprint)

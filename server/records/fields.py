@@ -216,3 +216,16 @@ class Entries(fields.List[Any]):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> list[Any]:
         return self.parse(value)
+
+
+DESCRIBED: Final[tuple[tuple[type[Taken[Any]], str, str | None], ...]] = (
+    (Number, "number", None),
+    (Whole, "integer", None),
+    (Flag, "boolean", None),
+    (Choice, "string", None),
+    (Text, "string", None),
+    (Identity, "string", "uuid"),
+    (Day, "string", "date"),
+    (Time, "string", "date-time"),
+)
+"""The type and the format of each field in JSON, as the description of the API states them."""
