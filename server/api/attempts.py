@@ -28,11 +28,11 @@ TOO_MANY: Final = "Too many attempts; wait as long as Retry-After says."
 
 def address() -> str:
     """Whose attempts are counted together: an IPv4 address, or an IPv6 network of 64 bits, which is one line's."""
-    said = request.remote_addr or "unknown"
+    stated = request.remote_addr or "unknown"
     try:
-        found = ipaddress.ip_address(said)
+        found = ipaddress.ip_address(stated)
     except ValueError:
-        return said[:60]
+        return stated[:60]
     if isinstance(found, ipaddress.IPv6Address) and found.ipv4_mapped is None:
         return str(ipaddress.ip_network((found, 64), strict=False))
     return str(found)
@@ -41,8 +41,8 @@ def address() -> str:
 def name() -> str:
     """The account that a sign-in names, in the one spelling that finds it, as a short fingerprint."""
     sent = request.get_json(silent=True)
-    said = sent.get("name") if isinstance(sent, dict) else None
-    spelled = normalize(said) if isinstance(said, str) else ""
+    stated = sent.get("name") if isinstance(sent, dict) else None
+    spelled = normalize(stated) if isinstance(stated, str) else ""
     return hashlib.sha256(spelled.encode("utf-8", "replace")).hexdigest()[:16]
 
 

@@ -207,9 +207,9 @@ def _signed_in() -> SignedIn | None:
 
 def _nothing_secret_in_the_address() -> None:
     """Addresses are logged, kept in histories and passed on; RFC 6750, section 5.3, warns of tokens in them."""
-    said = IN_THE_ADDRESS & {name.lower() for name in request.args}
-    if said:
-        names = ", ".join(sorted(said))
+    stated = IN_THE_ADDRESS & {name.lower() for name in request.args}
+    if stated:
+        names = ", ".join(sorted(stated))
         abort(400, f"{names}: a secret never stands in an address; send a token as Authorization: Bearer, and end it.")
 
 

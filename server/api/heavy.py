@@ -53,15 +53,15 @@ class WorkersResponse(Response):
 
 
 class WorkerMetrics(Metrics):
-    """Metrics of a worker: its look-ups are told with each answer, and counted where the metrics are read."""
+    """Metrics of a worker: its look-ups are reported with each answer, and counted where the metrics are read."""
 
     def __init__(self, *given: Any) -> None:
         super().__init__(*given)
-        self.told: list[str] = []
+        self.reported: list[str] = []
 
     def looked_up(self, cache: str, hit: bool) -> None:
         """Note one look-up."""
-        self.told.append(f"{cache}={int(hit)}")
+        self.reported.append(f"{cache}={int(hit)}")
 
 
 def add_heavy(app: Flask) -> None:
@@ -85,12 +85,12 @@ def make_worker(config: Mapping[str, Any]) -> Flask:
     configure(text("LOG"), text("LOG_LEVEL"))
     ACCESS.disabled = True
     app = make_app({**config, "PROXIES": 0, "WORKERS": 0})
-    told = WorkerMetrics(app.extensions["pencilbag_engine"])
-    app.extensions["pencilbag_metrics"] = told
+    reported = WorkerMetrics(app.extensions["pencilbag_engine"])
+    app.extensions["pencilbag_metrics"] = reported
 
     def tell(response: Response) -> Response:
-        response.headers[LOOKED_UP] = ",".join(told.told)
-        told.told.clear()
+        response.headers[LOOKED_UP] = ",".join(reported.reported)
+        reported.reported.clear()
         return response
 
     app.after_request(tell)
@@ -140,7 +140,7 @@ def _begun(pieces: Iterator[bytes]) -> Iterator[bytes]:
     return all_of_them()
 
 
-def _count(told: str) -> None:
-    for one in filter(None, told.split(",")):
+def _count(reported: str) -> None:
+    for one in filter(None, reported.split(",")):
         cache, _, hit = one.partition("=")
         metrics().looked_up(cache, hit == "1")

@@ -96,7 +96,7 @@ class Everything(MethodView):
             "accounts": held,
             "tables": address,
         }
-        # The first page is read before the answer begins: what goes wrong is still told as a problem.
+        # The first page is read before the answer begins: what goes wrong is still reported as a problem.
         first = pull(engine(), player.player_id, None, LARGEST_PAGE)
         opening = current_app.json.dumps(about)[:-1] + ',"changes":['
         return Stream(_with_log(engine(), opening, player.player_id, first), content_type="application/json")

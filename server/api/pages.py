@@ -55,7 +55,7 @@ def _pack(response: Response, path: Path) -> None:
 
 
 class FrontFile(PathConverter):
-    """A path of the front end: what begins with api/ is the API's, so that a wrong method there is told as such."""
+    """A path of the front end: what begins with api/ is the API's, so that a wrong method there is reported as such."""
 
     regex = "(?!api/)[^/].*?"
 

@@ -1,4 +1,5 @@
-"""The answer to a push. What is wrong with its changes is told as far as there is room: the answer is never larger than
+"""The answer to a push. What is wrong with its changes is reported as far as there is room: the answer is never
+larger than
 twice the push and `SPARE`, so that a small push cannot make a large answer."""
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ SPARE: Final = 100_000
 FRAME: Final = 500
 """Bytes of the answer's other members."""
 BRIEFLY: Final = 3
-"""Faults of a change of which not all can be told."""
+"""Faults of a change of which not all can be reported."""
 
 
 def pushed_answer(done: Pushed, sent: int) -> PushedAnswer:
@@ -53,8 +54,8 @@ def pushed_answer(done: Pushed, sent: int) -> PushedAnswer:
 
 def _fitting(change_id: str | None, faults: Sequence[Fault], room: int) -> Quarantined | None:
     """The change with all its faults, else with the first few, as there is room."""
-    for told in (faults, faults[:BRIEFLY]):
-        if room > FRAME and _size(entry := _entry(change_id, told)) <= room:
+    for reported in (faults, faults[:BRIEFLY]):
+        if room > FRAME and _size(entry := _entry(change_id, reported)) <= room:
             return entry
     return None
 

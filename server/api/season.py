@@ -51,7 +51,7 @@ class Stream(Response):
 
 
 class SeasonQuery(Query):
-    """Whose season, told against which baseline."""
+    """Whose season, measured against which baseline."""
 
     player = fields.UUID(metadata={"range": "a player's id", "description": "one player; default: all"})
     baseline = Text(
@@ -91,8 +91,8 @@ def _tag(season: Season, *what: str) -> str:
     baseline = season.baseline
     rows = {lie: [distance.tolist(), value.tolist()] for lie, (distance, value) in baseline.about.rows.items()}
     made_by = [VERSION, pyarrow.__version__, xlsxwriter.__version__]
-    said = [*what, season.year, season.marks(), baseline.id, baseline.version, rows, made_by]
-    return hashlib.sha256(json.dumps(said).encode()).hexdigest()[:32]
+    stated = [*what, season.year, season.marks(), baseline.id, baseline.version, rows, made_by]
+    return hashlib.sha256(json.dumps(stated).encode()).hexdigest()[:32]
 
 
 @blueprint.route(f"/<int:year>/{DESCRIPTOR}")
@@ -106,9 +106,9 @@ class SeasonPackage(MethodView):
         """The tables of a season as a Data Package: fields, units, meanings, sources, baseline."""
         with ExitStack() as stack:
             season = asked_season(stack, year, query)
-            said = f"?{request.query_string.decode()}" if request.query_string else ""
+            stated = f"?{request.query_string.decode()}" if request.query_string else ""
             files: list[tuple[str, str, str, FileFacts]] = [
-                (name, CSV, f"{request.root_url}api/season/{year}/{name}.{CSV}{said}", {}) for name in tables()
+                (name, CSV, f"{request.root_url}api/season/{year}/{name}.{CSV}{stated}", {}) for name in tables()
             ]
             return descriptor(season, files)
 
@@ -153,7 +153,7 @@ class SeasonTable(MethodView):
 
 
 def _begun(pieces: Iterator[bytes]) -> Iterator[bytes]:
-    """The same pieces, the first one made at once: what goes wrong before it is still told as a problem."""
+    """The same pieces, the first one made at once: what goes wrong before it is still reported as a problem."""
     try:
         first = next(pieces)
     except TooManyRowsError as error:

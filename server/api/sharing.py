@@ -112,7 +112,7 @@ class Shares(MethodView):
         whose = player_here(player_id)
         with reading(engine()) as connection:
             allowed = shares(connection, whose)
-        told: list[ReaderShare] = [
+        reported: list[ReaderShare] = [
             {
                 "share_id": row["share_id"],
                 "reader": row["reader"],
@@ -122,7 +122,7 @@ class Shares(MethodView):
             }
             for row in allowed
         ]
-        return {"shares": told}
+        return {"shares": reported}
 
     @blueprint.arguments(ShareSchema)
     @blueprint.response(201, schema_of(NewShare))

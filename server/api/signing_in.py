@@ -34,7 +34,7 @@ blueprint.ARGUMENTS_PARSER = StrictParser()
 
 LONGEST_LABEL = 80
 MOST_TOLD = 100
-"""Players of an open house whose storage is told."""
+"""Players of an open house whose storage is reported."""
 
 
 class SignInSchema(Query):

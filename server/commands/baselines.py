@@ -125,12 +125,12 @@ def _learnt(table: OwnTable, on: str, path: Path) -> str:
     rows = []
     for lie, part in table.rows.groupby("lie", sort=False):
         unit, factor = ("ft", FEET_PER_YARD) if lie == GREEN else ("yd", 1.0)
-        told = part[part["known"].eq(DATA)]
-        more = told["expected"] - told["published"]
-        near, far = (f"{told['distance_yd'].min() * factor:g}", f"{told['distance_yd'].max() * factor:g}")
-        reach = f"{near} to {far} {unit}" if len(told) else "-"
-        change = f"{signed(more.min(), 2)} to {signed(more.max(), 2)}" if len(told) else "-"
-        rows.append([str(lie), f"{len(told)} of {len(part)}", reach, change])
+        reported = part[part["known"].eq(DATA)]
+        more = reported["expected"] - reported["published"]
+        near, far = (f"{reported['distance_yd'].min() * factor:g}", f"{reported['distance_yd'].max() * factor:g}")
+        reach = f"{near} to {far} {unit}" if len(reported) else "-"
+        change = f"{signed(more.min(), 2)} to {signed(more.max(), 2)}" if len(reported) else "-"
+        rows.append([str(lie), f"{len(reported)} of {len(part)}", reach, change])
     head = f"{counted(table.starts, 'shot')} on {counted(table.holes, 'finished hole')} in {table.rounds} rounds"
     titles = ["lie", "rows from data", "where", f"strokes more than {on}"]
     notes = f"Everywhere else it is {on}.\nwritten to {path} and {path.with_suffix('.toml').name}"

@@ -65,7 +65,7 @@ def _baseline(asked: str) -> Baseline:
 
 
 def _look_at(folder: Path, season: Season) -> None:
-    """Refuse to mix two seasons; say so when the package there was told against another baseline."""
+    """Refuse to mix two seasons; say so when the package there was made against another baseline."""
     try:
         earlier = earlier_baseline(folder, season.year)
     except OtherSeasonError as error:

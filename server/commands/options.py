@@ -88,7 +88,7 @@ class OneOf(click.Choice[str]):
     """One of some words, which are named when another comes."""
 
     def get_invalid_choice_message(self, value: Any, ctx: click.Context | None) -> str:
-        """What is said of another word."""
+        """What is stated of another word."""
         return f"{value!r} is not one of {', '.join(self.choices)}"
 
 
@@ -99,7 +99,7 @@ class FilePlace(click.Path):
         super().__init__(exists=exists, file_okay=not folder, dir_okay=folder, path_type=Path)
 
     def fail(self, message: str, param: click.Parameter | None = None, ctx: click.Context | None = None) -> Any:
-        """What is said, begun with the path."""
+        """What is stated, begun with the path."""
         super().fail(message.removeprefix("File ").removeprefix("Directory "), param, ctx)
 
 

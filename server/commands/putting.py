@@ -152,14 +152,14 @@ def _band_row(
     band: PuttBand, gained: SummaryRow | None, firsts: FirstPuttBand | None, left: LeftBand | None
 ) -> list[str]:
     median = None if left is None else left["median_ft"]
-    told = "-" if gained is None else gained["too_few"]
+    reported = "-" if gained is None else gained["too_few"]
     return [
         band["band"],
         str(band["putts"]),
         f"{_percent(band['share'])} %",
         f"{_percent(band['tour'])} %",
         signed(None if gained is None else gained["per_round"], 2),
-        told or ("-" if gained is None else interval(gained["per_round_low"], gained["per_round_high"], 2)),
+        reported or ("-" if gained is None else interval(gained["per_round_low"], gained["per_round_high"], 2)),
         f"{_percent(0.0 if firsts is None else firsts['share'])} %",
         "-" if median is None else f"{median:.1f}",
     ]

@@ -49,7 +49,7 @@ def summary_table(document: SummaryDocument) -> str:
     """A summary document as an aligned table, its total below, notes under it."""
     by, level = document["by"], f"{100 * document['level']:g} % interval"
     titles = [by, "shots", "rounds", "strokes gained", "per shot", level, "shrunk", "per round", level, "extended"]
-    told: list[Mapping[str, Any]] = [*document["rows"], {by: "total", **document["total"]}]
+    reported: list[Mapping[str, Any]] = [*document["rows"], {by: "total", **document["total"]}]
     rows = [
         [
             str(row[by]).replace("_", " "),
@@ -63,7 +63,7 @@ def summary_table(document: SummaryDocument) -> str:
             interval(row["per_round_low"], row["per_round_high"], 2),
             str(row["extended"]),
         ]
-        for row in told
+        for row in reported
     ]
     days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
     title = (

@@ -67,8 +67,8 @@ def frame_of(body: RecordBody) -> LocalFrame | None:
         return None
     numbers: list[float] = []
     for name, farthest in PLACES.items():
-        said = frame.get(name)
+        stated = frame.get(name)
         # a whole number of any length is compared as it is: as a float the longest would overflow
-        if isinstance(said, int | float) and not isinstance(said, bool) and -farthest <= said <= farthest:
-            numbers.append(float(said))
+        if isinstance(stated, int | float) and not isinstance(stated, bool) and -farthest <= stated <= farthest:
+            numbers.append(float(stated))
     return LocalFrame(*numbers) if len(numbers) == len(PLACES) else None

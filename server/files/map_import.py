@@ -94,10 +94,10 @@ def _length_faults(tees: Sequence[TeesRow], maps: dict[int, HoleMap]) -> list[st
         if number not in lengths:
             faults.append(f"hole {number}: the course has no such hole")
             continue
-        straight, said = found.length_yd, max(lengths[number])
-        if not SHORTEST * min(lengths[number]) <= straight <= LONGEST * said:
+        straight, stated = found.length_yd, max(lengths[number])
+        if not SHORTEST * min(lengths[number]) <= straight <= LONGEST * stated:
             faults.append(
-                f"hole {number}: from tee to green the map has {straight:.0f} yd, the course says {said:.0f}: "
+                f"hole {number}: from tee to green the map has {straight:.0f} yd, the course says {stated:.0f}: "
                 f"another hole, or {SWAPPED}"
             )
     return faults

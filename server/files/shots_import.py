@@ -108,8 +108,8 @@ def _prepared(connection: sa.Connection, plans: list[tuple[str, list[Envelope]]]
                 faults = list(invalid.faults)
         if faults:
             more = len(faults) - MOST_FAULTS_TOLD
-            told = "; ".join(map(str, faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
-            raise TableError(f"with what is stored already the rows make no sound records: {told}")
+            reported = "; ".join(map(str, faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
+            raise TableError(f"with what is stored already the rows make no sound records: {reported}")
     return ready
 
 
@@ -139,8 +139,8 @@ def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
         holes: dict[int, TableRow] = {}
         for row in shots:
             first = holes.setdefault(row["hole"], row)
-            told = (("par", row["par"], first["par"]), ("length_yd", row["length_yd"], first["length_yd"]))
-            for name, here, there in told:
+            reported = (("par", row["par"], first["par"]), ("length_yd", row["length_yd"], first["length_yd"]))
+            for name, here, there in reported:
                 if here != there:
                     words = f"{here:g} differs from {there:g} of the same hole in row {first['row']}"
                     faults.append(RowFault(row["row"], name, words))

@@ -194,8 +194,10 @@ def _of_field(field_: ShotField, cell: str) -> Any:
         case shot_fields.CHOICE:
             return _choice(cell, field_.one_of, required=field_.required)
         case shot_fields.FLAG:
-            said = _yes_or_no(cell)
-            return said if field_.name == "holed" else bool(said)  # of a ball that is not holed nothing may be known
+            stated = _yes_or_no(cell)
+            return (
+                stated if field_.name == "holed" else bool(stated)
+            )  # of a ball that is not holed nothing may be known
         case _:
             return _text(cell, field_.longest, required=field_.required)
 
@@ -305,7 +307,7 @@ def _number(
 
 
 def _distance(cell: str, unit: str | None, lie: str | None, *, required: bool = False) -> float | None:
-    """A distance to the hole in yards; the range is said in the unit of the cell."""
+    """A distance to the hole in yards; the range is stated in the unit of the cell."""
     unit = unit or default_unit(lie or YARD)
     most = ranges.FARTHEST_ON_GREEN_YD if lie == GREEN else ranges.FARTHEST_YD
     high = from_yards(most, unit)

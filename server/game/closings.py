@@ -17,7 +17,7 @@ NINE: Final = 9
 """Holes of a round that was meant as nine."""
 
 
-def is_whole(defined: int, begun: int, holed: int, meant: int | None) -> bool:
+def is_complete(defined: int, begun: int, holed: int, meant: int | None) -> bool:
     """Whether a round has a score: all holes that were meant are holed, and none that was begun is not.
 
     `defined`: holes of the round; `begun`: those with a shot of the ball of record; `holed`: those holed out; `meant`:

@@ -87,8 +87,8 @@ def maps_from_geojson(collection: Any, hole: int | None = None) -> tuple[dict[in
     faults = []
     for number in sorted(by_hole):
         try:
-            maps[number], said = _local(by_hole[number], parts.lines.get(number))
-            notes += [f"hole {number}, {words}" for words in said]
+            maps[number], stated = _local(by_hole[number], parts.lines.get(number))
+            notes += [f"hole {number}, {words}" for words in stated]
         except ValueError as error:
             faults.append(f"hole {number}: {error}")
     if faults:
@@ -168,13 +168,13 @@ def _ring_fault(ring: Any, fewest: int) -> str | None:
     if 90 < abs(lat) <= 180 and abs(lon) <= 90:
         return f"latitude {lat:g} is outside -90 to 90: {SWAPPED}"
     if abs(lat) > 90 or abs(lon) > 180:
-        return f"({_said(lon)}, {_said(lat)}) is no place in degrees; is the file in WGS84?"
+        return f"({_about(lon)}, {_about(lat)}) is no place in degrees; is the file in WGS84?"
     if len(ring) < fewest:
         return f"has {len(ring)} places; {fewest} are the fewest"
     return None
 
 
-def _said(number: float) -> str:
+def _about(number: float) -> str:
     """A number in words, also a whole number that is too large for a float."""
     return f"{number:g}" if abs(number) < 1e300 else f"{str(number)[:8]}..."
 

@@ -157,30 +157,30 @@ def mended(features: Iterable[Feature]) -> tuple[list[Feature], list[str]]:
         except (KeyError, TypeError, ValueError):
             found.append(feature)
             continue
-        said = []
+        stated = []
         for number, ring in enumerate(rings):
             rings[number], words = _mended_ring(ring, anticlockwise=number == 0)
-            said += words
-        if said:
-            notes.append(f"feature {place}: {', '.join(dict.fromkeys(said))}")
+            stated += words
+        if stated:
+            notes.append(f"feature {place}: {', '.join(dict.fromkeys(stated))}")
         found.append({**feature, "geometry": {**feature["geometry"], "coordinates": rings}})
     return found, notes
 
 
 def _mended_ring(ring: list[list[float]], *, anticlockwise: bool) -> tuple[list[list[float]], list[str]]:
-    said = []
+    stated = []
     kept = [point for place, point in enumerate(ring) if place == 0 or point != ring[place - 1]]
     if len(kept) < len(ring):
-        said.append("a repeated point was dropped")
+        stated.append("a repeated point was dropped")
     if kept and kept[0] != kept[-1]:
         kept.append(kept[0])
-        said.append("an open ring was closed")
+        stated.append("an open ring was closed")
     if len(kept) >= 4 and all(map(math.isfinite, (x for point in kept for x in point))):
         turn = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise(kept))
         if turn and (turn > 0) != anticlockwise:
             kept.reverse()
-            said.append("a ring in the wrong order was turned")
-    return kept, said
+            stated.append("a ring in the wrong order was turned")
+    return kept, stated
 
 
 def feature(golf: str, ring: Sequence[Sequence[float]], **properties: Any) -> Feature:

@@ -24,13 +24,13 @@ TROUBLE: Final = {
     "trees": "trees",
     "bunker": "bunker",
 }
-"""What may be said, and the feature it becomes."""
+"""What may be stated, and the feature it becomes."""
 
 WIDE_YD: Final = 100.0
 """Trouble without an end reaches this far aside or behind."""
 BUNKER_YD: Final = 10.0
 FAIRWAY_BEFORE_YD: Final = 100.0
-"""The fairway begins so far before the first distance at which its width was said."""
+"""The fairway begins so far before the first distance at which its width was given."""
 SHORTEST_STRETCH_YD: Final = 1.0
 PAST_GREEN_YD: Final = 40.0
 """Trouble without an end goes on so far behind the green."""

@@ -83,7 +83,7 @@ def _has_ended(last: Shot) -> bool:
 
 
 def check_bag(bag: Collection[Any], kind: str) -> list[Problem]:
-    """Rule 4.1b: more than 14 clubs in a counting round breaks the rule; it is said, not refused."""
+    """Rule 4.1b: more than 14 clubs in a counting round breaks the rule; it is stated, not refused."""
     if len(bag) <= MOST_CLUBS or kind == PRACTICE:
         return []
     words = f"{len(bag)} clubs are in the bag, rule 4.1b allows {MOST_CLUBS} in a counting round"

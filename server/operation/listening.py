@@ -114,11 +114,11 @@ class ProblemTask(ErrorTask):  # type: ignore[misc]
         """Write the answer; the connection ends with it."""
         error, settings = self.request.error, self.channel.adj
         largest = settings.max_request_body_size - 1
-        told = {
+        reported = {
             413: f"A request may hold up to {largest} bytes; send fewer changes.",
             431: f"The header of a request may hold up to {settings.max_request_header_size} bytes.",
         }.get(error.code, str(error.body))
-        problem = {"type": "about:blank", "title": error.reason, "status": error.code, "detail": told}
+        problem = {"type": "about:blank", "title": error.reason, "status": error.code, "detail": reported}
         body = json.dumps(problem).encode()
         self.status = f"{error.code} {error.reason}"
         self.response_headers += [("Content-Type", "application/problem+json"), ("X-Content-Type-Options", "nosniff")]
@@ -256,11 +256,11 @@ def _first_to_go(channels: list[BoundedChannel]) -> BoundedChannel:
 
 def _line_of(address: Any) -> str:
     """Whose connections are counted together: an IPv4 address, or an IPv6 network of 64 bits, which is one line's."""
-    said = str(address[0]) if address else ""
+    stated = str(address[0]) if address else ""
     try:
-        found = ipaddress.ip_address(said.partition("%")[0])
+        found = ipaddress.ip_address(stated.partition("%")[0])
     except ValueError:
-        return said
+        return stated
     if isinstance(found, ipaddress.IPv6Address) and found.ipv4_mapped is None:
         return str(ipaddress.ip_network((found, 64), strict=False))
     return str(found)

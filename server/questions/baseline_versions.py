@@ -1,4 +1,4 @@
-"""A baseline asked for by id, or by id and version: a season is told again with the numbers it was reported with.
+"""A baseline asked for by id, or by id and version: a season is reported again with the numbers it was reported with.
 
 A baseline keeps its id when its values change and takes a new version; the older one can stay beside it as a file of
 another name whose TOML has the same `id`. "ID@VERSION" finds it there, and is refused when it is not.

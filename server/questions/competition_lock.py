@@ -1,8 +1,8 @@
 """The competition lock (Rules of Golf 2023, rule 4.3a): every way in asks here, and nowhere else.
 
 While a competition round of a player is open, strokes gained, evidence, plans and readers' notes of that player are
-locked for everybody. Scores stay. What is told of several players at once is refused as a whole while one of them is
-locked, and the refusal names who; a list with a line a player leaves out that player's figures and says why.
+locked for everybody. Scores stay. What is reported of several players at once is refused as a whole while one of them
+is locked, and the refusal names who; a list with a line a player leaves out that player's figures and says why.
 
 A round locks when all of this holds:
 
@@ -39,8 +39,8 @@ class LockedError(Exception):
 
     def __init__(self, players: Collection[str]) -> None:
         self.players = tuple(sorted(players))
-        said = "has" if len(self.players) == 1 else "each have"
-        super().__init__(f"{', '.join(self.players)} {said} a competition round open. {LOCK}")
+        stated = "has" if len(self.players) == 1 else "each have"
+        super().__init__(f"{', '.join(self.players)} {stated} a competition round open. {LOCK}")
 
 
 def locked_players(connection: Connection, player_ids: Collection[str]) -> frozenset[str]:

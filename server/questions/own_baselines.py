@@ -90,7 +90,7 @@ def about_text(
         f"{days[0].isoformat()} to {days[1].isoformat()}, offset on {published.id} {published.version}"
     )
     rows: pd.DataFrame = table.rows
-    told = int(rows["known"].eq(DATA).sum())
+    reported = int(rows["known"].eq(DATA).sum())
     top: dict[str, Any] = {
         "id": baseline_id,
         "title": f"Own baseline of {whose}",
@@ -98,7 +98,7 @@ def about_text(
         "version": version,
         "population": whose,
         "players": players,
-        "how_known": f"{told} of {len(rows)} rows rest on data, the others are as published; see the column known.",
+        "how_known": f"{reported} of {len(rows)} rows rest on data, the others are as published; see the column known.",
         "units": {"distance": "yards to the hole, feet on the green", "expected_strokes": "strokes to hole out"},
         "fit": {
             "made_on": made_on,

@@ -14,7 +14,8 @@ from server.records.schemas import SCHEMAS
 
 LONGEST_VALUE: Final = 80
 MOST_FAULTS: Final = 50
-"""Of one change or request so many faults are told and kept; of the rest the last of them says how many there are."""
+"""Of one change or request so many faults are reported and kept; of the rest the last of them says how many there
+are."""
 
 
 class FaultDocument(TypedDict):
@@ -29,13 +30,13 @@ class FaultDocument(TypedDict):
 @dataclass(frozen=True)
 class Fault:
     """One thing wrong. `field` is a dotted path, `value` a short form of what was given, `range` what is allowed.
-    `stands_for`: how many faults it speaks of."""
+    `counts_for`: how many faults it speaks of."""
 
     field: str
     value: str
     range: str
     message: str
-    stands_for: int = 1
+    counts_for: int = 1
 
     def as_dict(self) -> FaultDocument:
         """The fault as it stands in a problem document."""
@@ -52,8 +53,8 @@ def listed(faults: Iterable[Fault], most: int = MOST_FAULTS) -> list[Fault]:
     found = list(faults)
     if len(found) <= most:
         return found
-    kept = [fault for fault in found if fault.stands_for == 1][: most - 1]
-    rest = sum(fault.stands_for for fault in found) - len(kept)
+    kept = [fault for fault in found if fault.counts_for == 1][: most - 1]
+    rest = sum(fault.counts_for for fault in found) - len(kept)
     return [*kept, Fault("errors", str(rest), f"up to {most} are listed", "more were found", rest)]
 
 

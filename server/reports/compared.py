@@ -80,8 +80,8 @@ def compared_document(
         {by: row.group, "first": _plain(row.first), "second": _plain(row.second), "difference": row.difference}
         for row in found.rows
     ]
-    told = [(one["per_shot_low"], one["per_shot_high"]) for one in (row.difference for row in found.rows)]
-    intervals = [(low, high) for low, high in told if low is not None and high is not None]
+    reported = [(one["per_shot_low"], one["per_shot_high"]) for one in (row.difference for row in found.rows)]
+    intervals = [(low, high) for low, high in reported if low is not None and high is not None]
     clear = sum(low > 0 or high < 0 for low, high in intervals)
     head, total = heading(first), found.total
     empty = [words for words in (head["empty"], heading(second)["empty"]) if words]
@@ -114,7 +114,7 @@ def _span(chosen: Chosen, summary: Summary) -> ComparedSpan:
 
 
 def _plain(row: Mapping[str, Any] | None) -> SummaryRow | None:
-    """A row with null for what cannot be said."""
+    """A row with null for what cannot be stated."""
     if row is None:
         return None
     floats = {name for name, value in row.items() if isinstance(value, float) or name in COLUMNS}

@@ -63,7 +63,7 @@ def plan_document(
     course: tuple[str, list[TeesRow]],
     maps: dict[int, str],
     shot: Shot,
-    told: Callable[[str], None] | None = None,
+    reported: Callable[[str], None] | None = None,
 ) -> PlanDocument:
     """The plan of one shot. `course`: name and tees; `maps`: hole -> features as text. PlanError names what is
     wrong."""
@@ -86,7 +86,7 @@ def plan_document(
         values = position_values(ground, baseline, start, lie, pin)
     except ValueError as error:
         raise PlanError("baseline", str(error)) from error
-    made = plan(values, start, pin, found, told=told)
+    made = plan(values, start, pin, found, reported=reported)
     made["left_out"] = left_out + made["left_out"]
     return {
         "player": player.name,

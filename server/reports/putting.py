@@ -87,9 +87,9 @@ def putting_words(found: PuttingReport, level: float) -> list[str]:
             f"Misses from {FAR_FT:g} ft and more leave {far['median_ft']:.1f} ft on the median; "
             f"{100 * far['close']:.0f} of 100 stop within 3 ft."
         )
-    told = found["speed"]["told"]
-    if told:
-        words.append(f"Of {told} misses with a tapped finish {found['speed']['short']} stopped short.")
+    reported = found["speed"]["told"]
+    if reported:
+        words.append(f"Of {reported} misses with a tapped finish {found['speed']['short']} stopped short.")
     return words
 
 

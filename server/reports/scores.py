@@ -66,7 +66,9 @@ def scores_document(chosen: Chosen, rounds: Sequence[ListedRound]) -> Scores:
     """
     scores = hole_scores(chosen.valued)
     lengths = round_lengths(chosen.valued)
-    told = {round_id: one for round_id, one in _by_round(chosen.valued, scores).items() if round_id in lengths.holes}
+    reported = {
+        round_id: one for round_id, one in _by_round(chosen.valued, scores).items() if round_id in lengths.holes
+    }
     found: list[ScoredRound] = [
         {
             "round_id": round_["round_id"],
@@ -74,10 +76,10 @@ def scores_document(chosen: Chosen, rounds: Sequence[ListedRound]) -> Scores:
             "course": round_["course"],
             "tees": round_["tees"],
             "played_on": round_["played_on"].isoformat(),
-            **told[round_["round_id"]],
+            **reported[round_["round_id"]],
         }
         for round_ in rounds
-        if round_["round_id"] in told
+        if round_["round_id"] in reported
     ]
     return {**heading(chosen), "rounds": found, "short_rounds": lengths.short, "means": _means(found)}
 

@@ -12,7 +12,7 @@ from server.analysis.strokes_gained.rows import SummaryRow, SummaryTotal
 from server.analysis.strokes_gained.scorecard import hole_scores
 from server.analysis.strokes_gained.summaries import Summary, summarise
 from server.analysis.strokes_gained.summary_intervals import COLUMNS
-from server.game.closings import is_whole, opened_again
+from server.game.closings import is_complete, opened_again
 from server.game.order_of_play import COMPETITION
 from server.questions.question import Chosen
 from server.reports.heading import Heading, heading
@@ -133,7 +133,7 @@ def scorecard_document(
     score = sum(strokes for _, strokes in played)
     par = sum(each for each, _ in played)
     begun = sum(hole["shots"] > 0 for hole in holes)
-    complete = is_whole(len(holes), begun, len(played), round_["holes_meant"])
+    complete = is_complete(len(holes), begun, len(played), round_["holes_meant"])
     gained = [hole["strokes_gained"] for hole in holes if hole["strokes_gained"] is not None]
     return {
         "player": player.name,

@@ -27,7 +27,8 @@ from server.reports.trial_rows import (
 def trial_document(
     chosen: Chosen, sides: tuple[Side, Side], *, minimum_effect: float = MINIMUM_EFFECT
 ) -> TrialDocument:
-    """A trial of two sides. Differences are A less B in strokes gained; what cannot be said is null, with the reason in
+    """A trial of two sides. Differences are A less B in strokes gained; what cannot be stated is null, with the
+    reason in
     the verdict. ValueError as `run_trial`."""
     a, b = sides
     valued = chosen.valued

@@ -33,7 +33,7 @@ class TrialDifference(TypedDict):
 
 
 class TrialVerdict(TypedDict):
-    """What is said of it."""
+    """What is stated of it."""
 
     code: Annotated[str, "better, no_worse, alike or cannot_tell"]
     side: Annotated[str | None, "a or b: whom it speaks of"]
@@ -85,7 +85,7 @@ class Place(TypedDict):
 
 
 class TrialDocument(Heading):
-    """A trial of two sides; null where nothing can be said, with the reason in the verdict."""
+    """A trial of two sides; null where nothing can be stated, with the reason in the verdict."""
 
     minimum_effect: Annotated[float, "strokes a shot that are worth having"]
     rounds: int

@@ -62,14 +62,14 @@ def rederived(
     for start in range(0, len(ids), _CHUNK):
         part = ids[start : start + _CHUNK]
         query = sa.select(*SAID).where(CHANGE.c.record_id.in_(part), CHANGE.c.player_id == player_id)
-        said = {row["change_id"]: row for row in connection.execute(query).mappings()}
-        said |= {row["change_id"]: row for record_id in part for row in again[record_id]}
-        heads = _speakers(said.values())
+        stated = {row["change_id"]: row for row in connection.execute(query).mappings()}
+        stated |= {row["change_id"]: row for record_id in part for row in again[record_id]}
+        heads = _speakers(stated.values())
         unread = [head["change_id"] for _, _, head, _ in heads if head["change_id"] not in typed]
         columns = (CHANGE.c.change_id, CHANGE.c.body)
         found = select_in(connection, columns, CHANGE.c.change_id, unread) if unread else []
         bodies = {row.change_id: row.body for row in found}
-        yield part, {row["kind"] for row in said.values()}, _rows_of(player_id, heads, typed, bodies)
+        yield part, {row["kind"] for row in stated.values()}, _rows_of(player_id, heads, typed, bodies)
 
 
 def remove(connection: sa.Connection, record_ids: Collection[str], kinds: Collection[str]) -> None:
@@ -91,7 +91,7 @@ def _speakers(rows: Collection[Any]) -> list[tuple[str, str, Any, bool]]:
     records: dict[tuple[str, str], list[Any]] = defaultdict(list)
     for row in rows:
         records[row["record_id"], row["kind"]].append(row)
-    found = ((*key, *_winning(key[1], said)) for key, said in records.items())
+    found = ((*key, *_winning(key[1], stated)) for key, stated in records.items())
     return [one for one in found if one[2] is not None]
 
 

@@ -1,7 +1,7 @@
 """Owning your data: erasing a player.
 
 The records go, the log keeps its numbers but no body, no device and no time of the player's; quarantine, notes, shares
-and the accounts' names are emptied. A device of the player that comes back later is told that the player was erased,
+and the accounts' names are emptied. A device of the player that comes back later learns that the player was erased,
 and brings nothing back. SQLite's file and its write-ahead log keep no byte of it either.
 
 The first transaction ends the player for every reader; what is left then goes in pieces, between which others write,

@@ -221,7 +221,7 @@ def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Hea
     for row in not_erased(connection, select_in(connection, SAID, CHANGE.c.record_id, record_ids)):
         owners[row.record_id] = row.player_id
         versions[row.record_id].append(version_of(row._mapping))
-    owned = {fold(said).head.change_id: record_id for record_id, said in versions.items()}
+    owned = {fold(stated).head.change_id: record_id for record_id, stated in versions.items()}
     bodies = select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, list(owned))
     return {
         owned[head]: Head(head, owners[owned[head]], None if body is None else json.loads(body))

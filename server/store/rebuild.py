@@ -150,9 +150,9 @@ def _check_numbers(connection: sa.Connection, report: Report) -> None:
 
 def _check_bytes(connection: sa.Connection, rebuild: bool, report: Report) -> None:
     """What the rows of players say that their logs and quarantines hold."""
-    for player_id, (said, held) in counted(connection).items():
-        if said != held:
-            words = f"{said.log} and {said.quarantine} bytes, there are {held.log} and {held.quarantine}"
+    for player_id, (stated, held) in counted(connection).items():
+        if stated != held:
+            words = f"{stated.log} and {stated.quarantine} bytes, there are {held.log} and {held.quarantine}"
             report.add(f"storage of player {player_id}: log and quarantine are counted as {words}")
             if rebuild:
                 set_use(connection, player_id, held)

@@ -74,8 +74,8 @@ def test_of_many_faults_fifty_are_told_and_kept_and_the_rest_counted(client: Fla
 
 def test_faults_that_were_counted_before_are_counted_once() -> None:
     many = listed([Fault(str(n), "", "", "is wrong") for n in range(80)])
-    assert [fault.stands_for for fault in many] == [1] * 49 + [31]
-    assert sum(fault.stands_for for fault in InvalidError([*many, *many]).faults) == 160
+    assert [fault.counts_for for fault in many] == [1] * 49 + [31]
+    assert sum(fault.counts_for for fault in InvalidError([*many, *many]).faults) == 160
     assert len(InvalidError(many * 9).faults) == MOST_FAULTS
 
 

@@ -9,7 +9,7 @@ import pytest
 import sqlalchemy as sa
 
 from server.store.engine import open_database
-from tests.files.told import told_database
+from tests.files.told import season_database
 
 
 @pytest.fixture
@@ -21,8 +21,8 @@ def engine(tmp_path: Path) -> Iterator[sa.Engine]:
 
 
 @pytest.fixture(scope="session")
-def told_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[sa.Engine]:
+def season_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[sa.Engine]:
     """The demo season and one made by hand, only read."""
-    opened = told_database(tmp_path_factory.mktemp("told"))
+    opened = season_database(tmp_path_factory.mktemp("told"))
     yield opened
     opened.dispose()

@@ -37,10 +37,10 @@ def write(engine: sa.Engine, folder: Path, baseline: Baseline = TOUR, players: s
 
 
 @pytest.fixture(scope="module")
-def folder(told_engine: sa.Engine, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def folder(season_engine: sa.Engine, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The package of the season, written once."""
     place = tmp_path_factory.mktemp("package") / "new" / "folder"
-    write(told_engine, place)
+    write(season_engine, place)
     return place
 
 
@@ -48,10 +48,10 @@ ASH = {named("Ash")}
 
 
 @pytest.fixture(scope="module")
-def small(told_engine: sa.Engine, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def small(season_engine: sa.Engine, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The package of Ash alone."""
     place = tmp_path_factory.mktemp("small")
-    write(told_engine, place, players=ASH)
+    write(season_engine, place, players=ASH)
     return place
 
 
@@ -89,9 +89,9 @@ def test_frictionless_finds_the_package_valid(folder: Path) -> None:
         assert rows[name] > 1
 
 
-def test_frictionless_reads_the_rows_as_they_are_meant(folder: Path, told_engine: sa.Engine) -> None:
+def test_frictionless_reads_the_rows_as_they_are_meant(folder: Path, season_engine: sa.Engine) -> None:
     package_ = Package(str(folder / "datapackage.json"))
-    expected = told(told_engine, "rounds").to_dict("records")
+    expected = told(season_engine, "rounds").to_dict("records")
     for name in ("rounds", "rounds_xlsx"):
         rows = package_.get_resource(name).read_rows()
         assert [row["played_on"] for row in rows] == [row["played_on"] for row in expected]
@@ -148,22 +148,24 @@ def test_the_descriptor_says_what_an_analyst_must_know(folder: Path) -> None:
     assert not {"created", "modified"} & set(found)
 
 
-def test_the_same_season_on_another_day_is_the_same_folder(small: Path, told_engine: sa.Engine, tmp_path: Path) -> None:
+def test_the_same_season_on_another_day_is_the_same_folder(
+    small: Path, season_engine: sa.Engine, tmp_path: Path
+) -> None:
     with freeze_time("2027-03-04 21:59:58"):
-        write(told_engine, tmp_path, players=ASH)
+        write(season_engine, tmp_path, players=ASH)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {
         path.name: path.read_bytes() for path in small.iterdir()
     }
 
 
 def test_a_write_that_fails_leaves_what_was_there(
-    spoilt: Path, told_engine: sa.Engine, monkeypatch: pytest.MonkeyPatch
+    spoilt: Path, season_engine: sa.Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = {path.name: path.read_bytes() for path in spoilt.iterdir()}
     real = package.table_pieces
     monkeypatch.setattr(package, "table_pieces", lambda season, name, format_: real(season, name[::-1], format_))
     with pytest.raises(KeyError):
-        write(told_engine, spoilt)
+        write(season_engine, spoilt)
 
     def full(*_: Any) -> Any:
         yield b"a piece"
@@ -171,7 +173,7 @@ def test_a_write_that_fails_leaves_what_was_there(
 
     monkeypatch.setattr(package, "table_pieces", full)
     with pytest.raises(OSError, match="No space left"):
-        write(told_engine, spoilt)
+        write(season_engine, spoilt)
     assert {path.name: path.read_bytes() for path in spoilt.iterdir()} == before
 
 
@@ -202,16 +204,16 @@ def shipped_with(monkeypatch: pytest.MonkeyPatch, folder: Path, versions: dict[s
 
 
 def test_an_old_season_is_told_again_with_the_baseline_it_was_reported_with(
-    told_engine: sa.Engine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    season_engine: sa.Engine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     place = tmp_path / "baselines"
     place.mkdir()
     shipped_with(monkeypatch, place, {"club": ("2", 0.5), "club_before": ("1", 0.0)})
     assert (shipped_baseline("club").version, shipped_baseline("club@2").version) == ("2", "2")
     before = shipped_baseline("club@1")
-    write(told_engine, tmp_path / "reported", before, ASH)
-    write(told_engine, tmp_path / "now", shipped_baseline("club"), ASH)
-    write(told_engine, tmp_path / "again", shipped_baseline("club@1"), ASH)
+    write(season_engine, tmp_path / "reported", before, ASH)
+    write(season_engine, tmp_path / "now", shipped_baseline("club"), ASH)
+    write(season_engine, tmp_path / "again", shipped_baseline("club@1"), ASH)
     for name in ("shots_2026.csv", "club_summary_2026.parquet", "rounds_2026.xlsx", "datapackage.json"):
         reported = (tmp_path / "reported" / name).read_bytes()
         assert (tmp_path / "again" / name).read_bytes() == reported

@@ -52,27 +52,27 @@ def same(found: Any, expected: Any) -> bool:
 
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("by", ["club", "category"])
-def test_summaries_are_those_of_the_documents_in_their_order(told_engine: sa.Engine, name: str, by: str) -> None:
-    table = told(told_engine, f"{by}_summary")
+def test_summaries_are_those_of_the_documents_in_their_order(season_engine: sa.Engine, name: str, by: str) -> None:
+    table = told(season_engine, f"{by}_summary")
     rows = table[table["player"].eq(name)].to_dict("records")
-    expected = document(told_engine, name, by)
+    expected = document(season_engine, name, by)
     assert len(rows) == len(expected["rows"]) > 1
     for row, meant in zip(rows, expected["rows"], strict=True):
         for key, value in meant.items():
             assert same(row[key], value or None if key == "too_few" else value), f"{row[by]}: {key}"
         assert (row["level"], row["baseline"]) == (expected["level"], f"{TOUR.id} {TOUR.version}")
     if by == "category":
-        player = player_of(told_engine, name)
+        player = player_of(season_engine, name)
         assert {row["category_scheme"] for row in rows} == {player.category_scheme}
         assert {row["category"] for row in rows} <= set(SCHEMES[player.category_scheme])
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_shots_grouped_by_hand_are_the_summaries(told_engine: sa.Engine, name: str) -> None:
-    shots = told(told_engine, "shots")
+def test_shots_grouped_by_hand_are_the_summaries(season_engine: sa.Engine, name: str) -> None:
+    shots = told(season_engine, "shots")
     own = shots[shots["player"].eq(name)]
     for by, balls in (("club", own), ("category", own[own["ball"].eq(1)])):
-        expected = {row[by]: row for row in document(told_engine, name, by)["rows"]}
+        expected = {row[by]: row for row in document(season_engine, name, by)["rows"]}
         grouped = balls.dropna(subset="strokes_gained").groupby(by)["strokes_gained"].agg(["size", "sum"])
         assert set(grouped.index) == set(expected)
         for key, row in grouped.iterrows():
@@ -81,15 +81,15 @@ def test_shots_grouped_by_hand_are_the_summaries(told_engine: sa.Engine, name: s
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_rounds_and_holes_are_those_of_the_scorecards(told_engine: sa.Engine, name: str) -> None:
-    rounds, holes = told(told_engine, "rounds"), told(told_engine, "holes")
-    player = player_of(told_engine, name)
-    by_round = {row["round_id"]: row for row in document(told_engine, name, "round")["rows"]}
+def test_rounds_and_holes_are_those_of_the_scorecards(season_engine: sa.Engine, name: str) -> None:
+    rounds, holes = told(season_engine, "rounds"), told(season_engine, "holes")
+    player = player_of(season_engine, name)
+    by_round = {row["round_id"]: row for row in document(season_engine, name, "round")["rows"]}
     own = rounds[rounds["player"].eq(name)]
     assert own["played_on"].is_monotonic_increasing
     assert set(by_round) <= set(own["round_id"])
     for row in own.to_dict("records"):
-        with reading(told_engine) as connection:
+        with reading(season_engine) as connection:
             found = round_by_id(connection, player.player_id, row["round_id"])
             assert found is not None
             selection = Selection(player.player_id, round_id=row["round_id"])
@@ -113,9 +113,9 @@ def test_rounds_and_holes_are_those_of_the_scorecards(told_engine: sa.Engine, na
                 assert (line["putts"], line["penalty_strokes"]) == (hole["putts"], hole["penalty_strokes"])
 
 
-def test_the_round_made_by_hand(told_engine: sa.Engine) -> None:
+def test_the_round_made_by_hand(season_engine: sa.Engine) -> None:
     """Hole 1: 4 strokes. Hole 2: lost, again from the tee, holed from 18 ft: 4. Hole 3 picked up, hole 4 not played."""
-    rounds = told(told_engine, "rounds")
+    rounds = told(season_engine, "rounds")
     row = rounds[rounds["player"].eq("Ash")].iloc[0]
     assert row["played_on"] == date(2026, 5, 1)
     assert (row["holes"], row["holes_complete"], row["par"], row["score_of_complete_holes"]) == (4, 2, 16, 8)
@@ -126,20 +126,20 @@ def test_the_round_made_by_hand(told_engine: sa.Engine) -> None:
     assert row["strokes_gained"] == pytest.approx(by_hand, abs=EXACT)
 
 
-def test_a_round_without_shots_is_told_and_one_of_another_year_is_not(told_engine: sa.Engine) -> None:
-    rounds = told(told_engine, "rounds")
+def test_a_round_without_shots_is_told_and_one_of_another_year_is_not(season_engine: sa.Engine) -> None:
+    rounds = told(season_engine, "rounds")
     own = rounds[rounds["player"].eq("Ash")]
     assert [str(day) for day in own["played_on"]] == ["2026-05-01", "2026-07-01", "2026-08-01"]
     empty = own.iloc[2]
     assert (empty["shots"], empty["holes"], empty["par"]) == (0, 1, 4)
     assert pd.isna(empty["strokes_gained"])
     assert pd.isna(empty["score"])
-    before = told(told_engine, "rounds", year=2025)
+    before = told(season_engine, "rounds", year=2025)
     assert [str(day) for day in before["played_on"]] == ["2025-08-01"]
 
 
-def test_clubs_of_the_season(told_engine: sa.Engine) -> None:
-    clubs = told(told_engine, "clubs")
+def test_clubs_of_the_season(season_engine: sa.Engine) -> None:
+    clubs = told(season_engine, "clubs")
     own = clubs[clubs["player"].eq("Ash")]
     assert list(zip(own["club"], own["shots"], strict=True)) == [
         ("8 iron", 3),
@@ -148,41 +148,41 @@ def test_clubs_of_the_season(told_engine: sa.Engine) -> None:
         ("putter", 5),
     ]
     assert str(own.set_index("club")["retired_on"]["late iron"]) == "2026-03-01"
-    assert "old iron" in set(told(told_engine, "clubs", year=2025)["club"])
+    assert "old iron" in set(told(season_engine, "clubs", year=2025)["club"])
 
 
-def test_setups_that_were_in_force(told_engine: sa.Engine) -> None:
-    setups = told(told_engine, "setups")
+def test_setups_that_were_in_force(season_engine: sa.Engine) -> None:
+    setups = told(season_engine, "setups")
     own = setups[setups["player"].eq("Ash")]
     assert [(str(row.since), str(row.until), row.note, row.club) for row in own.itertuples()] == [
         ("2025-06-01", "2026-05-31", "=second", "driver"),
         ("2026-06-01", "None", "third", "driver"),
     ]
-    shots = told(told_engine, "shots")
+    shots = told(season_engine, "shots")
     drives = shots[shots["player"].eq("Ash") & shots["club"].eq("driver")]
     assert set(drives["setup"]) == set(own["setup"]) == {"2025-06-01 =second", "2026-06-01 third"}
     assert set(drives["club_id"]) == set(own["club_id"])
 
 
-def test_ids_join_the_tables(told_engine: sa.Engine) -> None:
-    shots, rounds, clubs = (told(told_engine, name) for name in ("shots", "rounds", "clubs"))
+def test_ids_join_the_tables(season_engine: sa.Engine) -> None:
+    shots, rounds, clubs = (told(season_engine, name) for name in ("shots", "rounds", "clubs"))
     assert set(shots["round_id"]) <= set(rounds["round_id"])
     assert set(shots["club_id"]) <= set(clubs["club_id"])
     for name, key in (("shots", ["shot_id"]), ("holes", ["round_id", "hole"]), ("club_summary", ["player_id", "club"])):
-        assert not told(told_engine, name).duplicated(key).any()
+        assert not told(season_engine, name).duplicated(key).any()
 
 
 @pytest.mark.parametrize("name", ["shots", "holes", "rounds"])
 def test_the_size_of_the_pieces_changes_nothing(
-    told_engine: sa.Engine, monkeypatch: pytest.MonkeyPatch, name: str
+    season_engine: sa.Engine, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
-    whole = written(told_engine, name, "csv")
+    whole = written(season_engine, name, "csv")
     monkeypatch.setattr(seasons, "SHOTS_AT_ONCE", 150)
-    assert written(told_engine, name, "csv") == whole
+    assert written(season_engine, name, "csv") == whole
 
 
-def test_only_the_players_that_may_be_read_are_told(told_engine: sa.Engine) -> None:
+def test_only_the_players_that_may_be_read_are_told(season_engine: sa.Engine) -> None:
     for name in ("shots", "rounds", "clubs", "setups", "club_summary"):
-        assert set(told(told_engine, name)["player"]) == set(NAMES)
-        assert set(told(told_engine, name, players={named("Ash")})["player"]) == {"Ash"}
-        assert len(told(told_engine, name, players=set())) == 0
+        assert set(told(season_engine, name)["player"]) == set(NAMES)
+        assert set(told(season_engine, name, players={named("Ash")})["player"]) == {"Ash"}
+        assert len(told(season_engine, name, players=set())) == 0

@@ -108,9 +108,9 @@ def test_what_is_wrong_with_a_dictionary_is_named(spoilt: tuple[str, str], words
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_frame_has_every_column_of_its_table(told_engine: sa.Engine, name: str) -> None:
+def test_every_frame_has_every_column_of_its_table(season_engine: sa.Engine, name: str) -> None:
     table = tables()[name]
-    with reading(told_engine) as connection:
+    with reading(season_engine) as connection:
         found = list(frames(open_season(connection, 2026, TOUR), name))
     assert len(found) >= 2
     for frame in found:

@@ -47,10 +47,10 @@ def plain(value: Any, type_: str, blank_for_no: bool) -> str:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_csv_holds_the_rows_of_the_parquet(told_engine: sa.Engine, name: str) -> None:
+def test_the_csv_holds_the_rows_of_the_parquet(season_engine: sa.Engine, name: str) -> None:
     table = tables()[name]
-    rows = pq.read_table(io.BytesIO(written(told_engine, name, "parquet"))).to_pylist()
-    content = written(told_engine, name, "csv")
+    rows = pq.read_table(io.BytesIO(written(season_engine, name, "parquet"))).to_pylist()
+    content = written(season_engine, name, "csv")
     header, *lines = cells_of(content)
     assert header == list(table.names)
     assert len(lines) == len(rows) > 1
@@ -66,27 +66,27 @@ def test_the_csv_holds_the_rows_of_the_parquet(told_engine: sa.Engine, name: str
     assert content.endswith(b"\r\n")
 
 
-def test_the_csv_is_rfc_4180(told_engine: sa.Engine) -> None:
+def test_the_csv_is_rfc_4180(season_engine: sa.Engine) -> None:
     """Lines end in CRLF, quotes only where there is a quote, a comma or a line end, and doubled inside."""
-    content = written(told_engine, "rounds", "csv").decode("utf-8")
+    content = written(season_engine, "rounds", "csv").decode("utf-8")
     assert '"Heath, ""the old"""' in content
     assert content.count("\n") == content.count("\r\n") == len(cells_of(content.encode()))
     assert content.startswith("player,player_id,")
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_no_cell_of_a_csv_runs_in_a_spreadsheet(told_engine: sa.Engine, name: str) -> None:
+def test_no_cell_of_a_csv_runs_in_a_spreadsheet(season_engine: sa.Engine, name: str) -> None:
     table = tables()[name]
-    _, *lines = cells_of(written(told_engine, name, "csv"))
-    told_free = 0
+    _, *lines = cells_of(written(season_engine, name, "csv"))
+    reported_free = 0
     for line in lines:
         for cell, column in zip(line, table.columns, strict=True):
             if column.type == "string":
                 assert not RUNS.search(cell), f"{column.name}: {cell!r}"
-                told_free += cell != freed(cell)
+                reported_free += cell != freed(cell)
             elif cell.startswith("-"):
                 float(cell)
-    assert told_free > 0 or name in ("clubs", "holes", "club_summary", "category_summary")
+    assert reported_free > 0 or name in ("clubs", "holes", "club_summary", "category_summary")
 
 
 ODD = st.text(alphabet="'=+-@\t\r\n;, aé", max_size=8)
@@ -114,9 +114,9 @@ def test_any_words_survive_a_csv(words: list[str]) -> None:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_parquet_schema_and_its_metadata(told_engine: sa.Engine, name: str) -> None:
+def test_the_parquet_schema_and_its_metadata(season_engine: sa.Engine, name: str) -> None:
     table = tables()[name]
-    file = pq.ParquetFile(io.BytesIO(written(told_engine, name, "parquet")))
+    file = pq.ParquetFile(io.BytesIO(written(season_engine, name, "parquet")))
     schema = file.schema_arrow
     assert schema.names == list(table.names)
     kinds = {"string": pa.string(), "integer": pa.int64(), "number": pa.float64(), "boolean": pa.bool_()}
@@ -140,10 +140,10 @@ def test_the_parquet_schema_and_its_metadata(told_engine: sa.Engine, name: str) 
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_xlsx_holds_the_rows_of_the_parquet(told_engine: sa.Engine, name: str) -> None:
+def test_the_xlsx_holds_the_rows_of_the_parquet(season_engine: sa.Engine, name: str) -> None:
     table = tables()[name]
-    rows = pq.read_table(io.BytesIO(written(told_engine, name, "parquet"))).to_pylist()
-    book = openpyxl.load_workbook(io.BytesIO(written(told_engine, name, "xlsx")))
+    rows = pq.read_table(io.BytesIO(written(season_engine, name, "parquet"))).to_pylist()
+    book = openpyxl.load_workbook(io.BytesIO(written(season_engine, name, "xlsx")))
     sheet = book[name]
     assert sheet.freeze_panes == "A3"
     lines = list(sheet.iter_rows())
@@ -171,36 +171,36 @@ def test_the_xlsx_holds_the_rows_of_the_parquet(told_engine: sa.Engine, name: st
     assert [line[0] for line in about[-len(table.columns) :]] == list(table.names)
 
 
-def test_the_xlsx_keeps_words_that_would_run_as_words(told_engine: sa.Engine) -> None:
-    sheet = openpyxl.load_workbook(io.BytesIO(written(told_engine, "setups", "xlsx")))["setups"]
+def test_the_xlsx_keeps_words_that_would_run_as_words(season_engine: sa.Engine) -> None:
+    sheet = openpyxl.load_workbook(io.BytesIO(written(season_engine, "setups", "xlsx")))["setups"]
     place = tables()["setups"].names.index("note") + 1
     found = [sheet.cell(row, place) for row in range(3, sheet.max_row + 1)]
     assert [cell.data_type for cell in found if cell.value == "=second"] == ["s"]
 
 
-def test_more_rows_than_a_sheet_holds_are_refused(told_engine: sa.Engine, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_more_rows_than_a_sheet_holds_are_refused(season_engine: sa.Engine, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(xlsx_writer, "MOST_ROWS", 3)
-    assert written(told_engine, "rounds", "xlsx", players={told(told_engine, "rounds")["player_id"][0]})
+    assert written(season_engine, "rounds", "xlsx", players={told(season_engine, "rounds")["player_id"][0]})
     with pytest.raises(TooManyRowsError, match="a sheet holds 3 rows; take csv or parquet"):
-        written(told_engine, "rounds", "xlsx")
+        written(season_engine, "rounds", "xlsx")
 
 
 @pytest.mark.parametrize("format_", ["csv", "parquet", "xlsx"])
-def test_the_same_season_is_the_same_file_on_another_day(told_engine: sa.Engine, format_: str) -> None:
+def test_the_same_season_is_the_same_file_on_another_day(season_engine: sa.Engine, format_: str) -> None:
     for name in ("shots", "rounds", "setups"):
         with freeze_time("2026-11-02 08:00:00"):
-            first = written(told_engine, name, format_)
+            first = written(season_engine, name, format_)
         with freeze_time("2027-03-04 21:59:58"):
-            assert written(told_engine, name, format_) == first, name
+            assert written(season_engine, name, format_) == first, name
 
 
-def test_an_empty_table_is_a_header(told_engine: sa.Engine, tmp_path: Path) -> None:
+def test_an_empty_table_is_a_header(season_engine: sa.Engine, tmp_path: Path) -> None:
     nobody: dict[str, Any] = {"players": set()}
     table = tables()["shots"]
-    assert written(told_engine, "shots", "csv", **nobody) == (",".join(table.names) + "\r\n").encode()
-    assert told(told_engine, "shots", **nobody).shape == (0, len(table.names))
+    assert written(season_engine, "shots", "csv", **nobody) == (",".join(table.names) + "\r\n").encode()
+    assert told(season_engine, "shots", **nobody).shape == (0, len(table.names))
     path = tmp_path / "empty.xlsx"
-    path.write_bytes(written(told_engine, "shots", "xlsx", **nobody))
+    path.write_bytes(written(season_engine, "shots", "xlsx", **nobody))
     assert openpyxl.load_workbook(path)["shots"].max_row == 2
 
 

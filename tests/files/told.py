@@ -56,7 +56,7 @@ def push_hand_made(engine: sa.Engine) -> Season:
     return made
 
 
-def told_database(folder: Path) -> sa.Engine:
+def season_database(folder: Path) -> sa.Engine:
     """A database with the demo season and Ash."""
     engine = open_database(f"sqlite:///{folder / 'told.sqlite'}")
     load_demo(engine)

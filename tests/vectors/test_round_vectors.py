@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from server.game.closings import is_whole, opened_again
+from server.game.closings import is_complete, opened_again
 from server.game.hole_lengths import DEFAULT_YD, is_unusual
 from server.game.order_of_play import balls_left_open
 from server.game.ranges import HIGHEST_PAR, LOWEST_PAR
@@ -36,7 +36,7 @@ def test_every_par_has_its_lengths() -> None:
 
 @pytest.mark.parametrize("case", cases("whole"))
 def test_whole_rounds(case: dict[str, Any]) -> None:
-    assert is_whole(case["defined"], case["begun"], case["holed"], case["meant"]) is case["whole"]
+    assert is_complete(case["defined"], case["begun"], case["holed"], case["meant"]) is case["whole"]
 
 
 @pytest.mark.parametrize("case", cases("opened_again"))

@@ -67,7 +67,7 @@ class RoundSums(NamedTuple):
 class Intervals(NamedTuple):
     """Means with intervals, all shape (groups,).
 
-    `mean`: NaN without shots. `low`, `high`, `standard_error`: NaN where nothing can be said. `clusters`: how many
+    `mean`: NaN without shots. `low`, `high`, `standard_error`: NaN where nothing can be stated. `clusters`: how many
     rounds hold the group.
     """
 

@@ -40,12 +40,11 @@ class Matched:
     """What like starts say of side A against side B; strokes a shot.
 
     `difference`, `low`, `high`, `standard_error`, `chance` (that the true difference is above 0, by the t
-    distribution): None where nothing can be said, with `lacking`, one of the words above. `used_a`, `used_b`: shots of
-    either side that have a counterpart; `rounds_a`, `rounds_b`: rounds that they came from; `effective`: shots a side
-    of a perfectly matched trial that would know as much, 2 sum_s w_s. `shot_sd`: spread of shots within side and
+    distribution): None where nothing can be stated, with `lacking`, one of the words above. `used_a`, `used_b`: shots
+    of either side that have a counterpart; `rounds_a`, `rounds_b`: rounds that they came from; `effective`: shots a
+    side of a perfectly matched trial that would know as much, 2 sum_s w_s. `shot_sd`: spread of shots within side and
     stratum, strokes; `round_share`: share of its variance that shots of one round have in common (intraclass
-    correlation); `shots_a_round`: a side's shots a round. `kept`: shape (shots,), True for the shots used.
-    """
+    correlation); `shots_a_round`: a side's shots a round. `kept`: shape (shots,), True for the shots used."""
 
     difference: float | None
     low: float | None

@@ -12,7 +12,7 @@ from server.analysis.evidence.rows import Trend
 from server.analysis.evidence.two_spans import welch
 
 LEAST_ROUNDS: Final = 3
-"""Rounds in each half below which nothing is said of a trend: a stated choice."""
+"""Rounds in each half below which nothing is stated of a trend: a stated choice."""
 
 
 def recent_trend(strokes: Floats, holes: Floats, level: float = DEFAULT_LEVEL) -> Trend:

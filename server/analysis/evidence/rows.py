@@ -6,7 +6,7 @@ from typing import Annotated, TypedDict
 
 
 class SpanDifference(TypedDict):
-    """The first span less the second; null where nothing can be said."""
+    """The first span less the second; null where nothing can be stated."""
 
     per_shot: float | None
     per_shot_low: float | None

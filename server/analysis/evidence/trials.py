@@ -29,7 +29,7 @@ MINIMUM_EFFECTS: Final = (0.01, 1.0)
 """Least and largest difference worth having that is taken, strokes a shot."""
 
 WORTH_SHARE: Final = 0.10
-"""Difference of the share playable for which shots needed are told. A stated choice of this tool."""
+"""Difference of the share playable for which shots needed are reported. A stated choice of this tool."""
 
 CLEAN_LIES: Final = (TEE, FAIRWAY, FRINGE)
 """Only from these is spread of length compared: rough and sand widen it with any club (common practice, no source)."""

@@ -66,7 +66,7 @@ class GroupCompared:
 class Compared:
     """Two summaries of the same grouping and their differences, first less second.
 
-    `rows`: one a group of either; in the rows of the summaries NaN where nothing is said. `total`: the same of all
+    `rows`: one a group of either; in the rows of the summaries NaN where nothing is stated. `total`: the same of all
     shots. A round is 18 holes (`round_lengths`), so that spans of
     rounds of nine and of eighteen can be compared.
     """
@@ -89,9 +89,8 @@ def compare(
 ) -> Compared:
     """Compare two frames that `attribute` returned, one for each span of days.
 
-    `only`: of each span the shots to be told of, as in `summarise`. Groups are told in the order of the first summary,
-    then those of the second alone. ValueError as `summarise`.
-    """
+    `only`: of each span the shots to report on, as in `summarise`. Groups are reported in the order of the first
+    summary, then those of the second alone. ValueError as `summarise`."""
     checked_level(level)
     balls = balls or default_balls(by)
     summaries = [
@@ -104,10 +103,10 @@ def compare(
     whole = _differences(*(_sums(valued, part, (None, balls), [0]) for valued, part in spans), level=level)
     sides = [{row[by]: row for row in one.rows.to_dict("records")} for one in summaries]
     rows = [
-        GroupCompared(key, sides[0].get(key), sides[1].get(key), _said(found, place, shared=shared))
+        GroupCompared(key, sides[0].get(key), sides[1].get(key), _about(found, place, shared=shared))
         for place, key in enumerate(keys)
     ]
-    total = TotalCompared(summaries[0].total, summaries[1].total, _said(whole, 0, shared=shared))
+    total = TotalCompared(summaries[0].total, summaries[1].total, _about(whole, 0, shared=shared))
     return Compared(by, summaries[0], summaries[1], rows, total)
 
 
@@ -131,9 +130,9 @@ def _sums(valued: pd.DataFrame, part: pd.Series | None, how: tuple[str | None, s
         taken = taken[part[taken.index]]
     places = {key: place for place, key in enumerate(keys)}
     place = pd.Series(0, index=taken.index) if by is None else group_keys(taken, by).astype("object").map(places)
-    told = place.notna().to_numpy()
-    counted = taken[told].assign(of_record=lambda shots: shots["ball"].eq(1))
-    group = place.to_numpy(dtype=np.float64, na_value=0.0)[told].astype(np.intp)
+    reported = place.notna().to_numpy()
+    counted = taken[reported].assign(of_record=lambda shots: shots["ball"].eq(1))
+    group = place.to_numpy(dtype=np.float64, na_value=0.0)[reported].astype(np.intp)
     codes, ids = pd.factorize(counted["round_id"])
     values = counted["strokes_gained"].to_numpy(dtype=np.float64)
     by_shot = round_sums(group, codes, values, len(keys), len(ids))
@@ -165,30 +164,31 @@ def welch(means: list[Intervals], freedoms: list[Floats], level: float) -> dict[
     return {"": difference, "_low": difference - reach, "_high": difference + reach}
 
 
-def _said(found: dict[str, Floats], place: int, *, shared: bool) -> SpanDifference:
-    """One group's difference, None where nothing is said; without interval where the spans share rounds, too little is
+def _about(found: dict[str, Floats], place: int, *, shared: bool) -> SpanDifference:
+    """One group's difference, None where nothing is stated; without interval where the spans share rounds, too little
+    is
     known, or the shots of a side are all alike; without one by the round where too few rounds are long enough."""
 
-    def said(name: str) -> float | None:
+    def stated(name: str) -> float | None:
         value = float(found[name][place])
         return None if np.isnan(value) else value
 
     lacking = None
-    if said("per_shot") is None:
+    if stated("per_shot") is None:
         lacking = ONE_SIDE
     elif shared:
         lacking = SHARED
-    elif said("per_shot_low") is None:
+    elif stated("per_shot_low") is None:
         lacking = ALIKE if found["plenty"][place] else TOO_FEW
     sound = lacking is None
-    short = SHORT_ROUNDS if said("per_round_low") is None else None
+    short = SHORT_ROUNDS if stated("per_round_low") is None else None
     return {
-        "per_shot": said("per_shot"),
-        "per_shot_low": said("per_shot_low") if sound else None,
-        "per_shot_high": said("per_shot_high") if sound else None,
-        "per_round": said("per_round"),
-        "per_round_low": said("per_round_low") if sound else None,
-        "per_round_high": said("per_round_high") if sound else None,
+        "per_shot": stated("per_shot"),
+        "per_shot_low": stated("per_shot_low") if sound else None,
+        "per_shot_high": stated("per_shot_high") if sound else None,
+        "per_round": stated("per_round"),
+        "per_round_low": stated("per_round_low") if sound else None,
+        "per_round_high": stated("per_round_high") if sound else None,
         "lacking": lacking,
         "lacking_per_round": lacking or short,
     }

@@ -114,8 +114,8 @@ def single_finishes(tapped: pd.DataFrame, fit: Robust | None) -> Finishes:
     earlier ones were `left_out`.
     """
     aside = np.zeros(len(tapped), dtype=bool) if fit is None else fit.aside
-    told = tapped[["played_on", "right_yd", "long_yd"]].assign(set_aside=aside)
-    latest = told.sort_values("played_on", kind="stable").tail(MOST_FINISHES)
+    reported = tapped[["played_on", "right_yd", "long_yd"]].assign(set_aside=aside)
+    latest = reported.sort_values("played_on", kind="stable").tail(MOST_FINISHES)
     columns = (latest[name].tolist() for name in ("right_yd", "long_yd", "set_aside"))
     shots: list[Finish] = [
         {"right_yd": right, "long_yd": long, "set_aside": far} for right, long, far in zip(*columns, strict=True)
@@ -209,23 +209,23 @@ def _counted(count: int, one: str, many: str) -> str:
 
 
 def _warnings(found: GroupPattern) -> list[str]:
-    said = []
+    stated = []
     hit, rounds = _counted(found["shots"], "shot", "shots"), _counted(found["rounds"], "round", "rounds")
     if found["shots"] < FEWEST_SHOTS or found["rounds"] < 2:
-        said.append(f"cannot tell yet: {hit} in {rounds}; 5 shots in 2 rounds are the least")
+        stated.append(f"cannot tell yet: {hit} in {rounds}; 5 shots in 2 rounds are the least")
     elif found["shots"] < FEW_FOR_DEPTH:
-        said.append(f"only {hit}: lengths repeat from about {FEW_FOR_DEPTH} shots on")
+        stated.append(f"only {hit}: lengths repeat from about {FEW_FOR_DEPTH} shots on")
     if found["tapped"] < FEW_FOR_SIDE:
-        said.append(f"{_counted(found['tapped'], 'tapped finish', 'tapped finishes')}: {SIDE_WARNING}")
+        stated.append(f"{_counted(found['tapped'], 'tapped finish', 'tapped finishes')}: {SIDE_WARNING}")
     untapped = found["from_distances"]
     if untapped:
         shots, were = ("shot", "it was") if untapped == 1 else ("shots", "they were")
-        said.append(
+        stated.append(
             f"the length of {untapped} {shots} comes from the distances before and after: {were} not tapped, "
             "and the side is not known"
         )
     aside = found["robust"]["set_aside"] if found["robust"] else 0
     if aside:
         lie, them = ("shot lies", "it") if aside == 1 else ("shots lie", "them")
-        said.append(f"{aside} {lie} far out of the pattern: the plain figures hold {them}, the robust ones do not")
-    return said
+        stated.append(f"{aside} {lie} far out of the pattern: the plain figures hold {them}, the robust ones do not")
+    return stated

@@ -121,7 +121,7 @@ def _step(longer: Sample, shorter: Sample, gap_yd: float, overlap: float) -> Ste
 
 
 def _flag(gap: Figure, chance: Figure, gap_yd: float, overlap: float) -> tuple[str, bool]:
-    """What is said of a step, and whether its interval says so too."""
+    """What is stated of a step, and whether its interval says so too."""
     if gap.low is None or chance.low is None or gap.value is None or chance.value is None:
         return CANNOT_TELL, False
     if gap.value > gap_yd:

@@ -58,9 +58,9 @@ def finishes(valued: pd.DataFrame) -> pd.DataFrame:
     tapped = np.isfinite(target) & np.isfinite(right) & np.isfinite(long)
     full = frame["swing"].eq(FULL).to_numpy(dtype=bool)
     keys = [frame["club"].astype("object"), frame["lie"].astype("object")]
-    said = default_target(keys, pd.Series(np.where(tapped & full, target, np.nan), index=frame.index))
-    usual = np.where(full, said.to_numpy(dtype=np.float64), np.nan)
-    told = _length_from_distances(shots, frame, usual) & ~tapped
+    stated = default_target(keys, pd.Series(np.where(tapped & full, target, np.nan), index=frame.index))
+    usual = np.where(full, stated.to_numpy(dtype=np.float64), np.nan)
+    reported = _length_from_distances(shots, frame, usual) & ~tapped
     come = shots["distance_yd"].to_numpy(dtype=np.float64) - shots["end_distance_yd"].to_numpy(dtype=np.float64)
     frame["target_yd"] = np.where(tapped, target, usual)
     frame["right_yd"] = np.where(tapped, right, np.nan)
@@ -70,7 +70,7 @@ def finishes(valued: pd.DataFrame) -> pd.DataFrame:
     frame["playable"] = playable(shots)
     frame["strokes_gained"] = shots["strokes_gained"]
     frame["source"] = np.where(tapped, TAPPED, FROM_DISTANCES)
-    return frame[tapped | told]
+    return frame[tapped | reported]
 
 
 def degrees_offline(right_yd: np.ndarray, along_yd: np.ndarray) -> np.ndarray:
@@ -95,11 +95,11 @@ def playable(shots: pd.DataFrame) -> np.ndarray:
 
 def swing_of(shots: pd.DataFrame) -> pd.Series:
     """Full or part of each shot, guessed where it was not said (see `finishes`)."""
-    said = shots["swing"].astype("object")
+    stated = shots["swing"].astype("object")
     target = shots["target_yd"]
     short = target.notna() & (target < shots["distance_yd"])
     guessed = pd.Series(np.where(short | target.isna(), FULL, PART), index=shots.index, dtype="object")
-    return said.where(said.notna(), guessed)
+    return stated.where(stated.notna(), guessed)
 
 
 def default_target(where: list[pd.Series], target: pd.Series) -> pd.Series:

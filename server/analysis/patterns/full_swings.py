@@ -62,11 +62,11 @@ def full_swings(valued: pd.DataFrame) -> pd.DataFrame:
     far = pd.Series(np.where(before > LEAVES_AT_LEAST_YD, gone, np.nan), index=shots.index).groupby(where, sort=False)
     reach = far.transform(lambda part: part.quantile(REACH)).where(far.transform("count") >= FEWEST_SWINGS)
     meant = usual.where(usual.notna(), reach).to_numpy(dtype=np.float64)
-    told = ~tapped & clean & (before - meant >= LEAVES_AT_LEAST_YD)
+    reported = ~tapped & clean & (before - meant >= LEAVES_AT_LEAST_YD)
     frame = shots[["round_id", "club", "lie"]].assign(
         along_yd=np.where(tapped, target + long, gone), source=np.where(tapped, TAPPED, FROM_DISTANCES)
     )
-    return frame[tapped | told]
+    return frame[tapped | reported]
 
 
 def club_distances(swings: pd.DataFrame) -> dict[str, float]:

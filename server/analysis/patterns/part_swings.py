@@ -45,12 +45,12 @@ def part_swings(valued: pd.DataFrame, club: str | None = None, level: float = DE
     meant = _part(valued, club)
     errors = _errors(meant)
     full = _full_distances(valued)
-    told = meant[~np.isnan(errors)]
+    reported = meant[~np.isnan(errors)]
     frame = pd.DataFrame(
         {
-            "round_id": told["round_id"].astype("object"),
-            "club": told["club"].astype("object"),
-            "target": told["target_yd"],
+            "round_id": reported["round_id"].astype("object"),
+            "club": reported["club"].astype("object"),
+            "target": reported["target_yd"],
             "error": errors[~np.isnan(errors)],
         }
     )
@@ -88,8 +88,8 @@ def _errors(shots: pd.DataFrame) -> Floats:
     after = shots["end_distance_yd"].to_numpy(dtype=np.float64)
     target = shots["target_yd"].to_numpy(dtype=np.float64)
     clean = ~shots["holed"].to_numpy(dtype=bool) & shots["penalty_strokes"].eq(0).to_numpy()
-    told = clean & (before - target >= LEAVES_AT_LEAST_YD) & (after < before)
-    return np.where(np.isfinite(tapped), tapped, np.where(told, before - after - target, np.nan))
+    reported = clean & (before - target >= LEAVES_AT_LEAST_YD) & (after < before)
+    return np.where(np.isfinite(tapped), tapped, np.where(reported, before - after - target, np.nan))
 
 
 def _full_distances(valued: pd.DataFrame) -> dict[str, float]:

@@ -6,7 +6,7 @@ from typing import Annotated, NotRequired, TypedDict
 
 
 class FigureRow(TypedDict):
-    """A value with its interval, which is missing where nothing can be said."""
+    """A value with its interval, which is missing where nothing can be stated."""
 
     value: Annotated[float | None, "null without a shot"]
     low: Annotated[float | None, "lower end of the interval"]

@@ -93,7 +93,7 @@ def misses(group: pd.DataFrame) -> Misses:
 
 
 def _word(many: set[str]) -> str:
-    """What is said of the sides to which a club misses often."""
+    """What is stated of the sides to which a club misses often."""
     if len(many) == len(ONE_WAY):
         return TWO_WAY
     return ONE_WAY[next(iter(many))] if many else FEW_MISSES

@@ -19,7 +19,7 @@ from server.analysis.patterns.rows import FigureRow
 LEVEL: Final = 0.90
 FEWEST_SHOTS: Final = 5
 FEWEST_ROUNDS: Final = 2
-"""Below these nothing is said of an interval."""
+"""Below these nothing is stated of an interval."""
 FEWEST_FOR_SPREAD: Final = 10
 """Below these the interval of a spread is so wide that it says nothing. A choice of this tool."""
 TAIL_SHOTS: Final = 8.0
@@ -28,7 +28,7 @@ TAIL_SHOTS: Final = 8.0
 
 @dataclass(frozen=True)
 class Figure:
-    """A value with its interval; `low` and `high` are missing where nothing can be said. `n`: shots behind it."""
+    """A value with its interval; `low` and `high` are missing where nothing can be stated. `n`: shots behind it."""
 
     value: float | None
     low: float | None

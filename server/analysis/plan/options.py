@@ -22,7 +22,7 @@ from server.analysis.plan.tee_plan import Option
 from server.game.lies import RECOVERY, ROUGH, SAND
 
 ENOUGH_OF_A_SETUP: Final = 20
-"""With so many shots of the setup in force only they count; with fewer all setups do, and it is said."""
+"""With so many shots of the setup in force only they count; with fewer all setups do, and it is stated."""
 ENOUGH_OF_A_SHAPE: Final = 15
 """With so many shots of each of two planned shapes each is an option of its own."""
 ENOUGH_OF_A_LIE: Final = 15
@@ -122,8 +122,8 @@ def _of_club(label: str, mine: pd.DataFrame, others: pd.DataFrame, lie: str) -> 
         )
     if len(shots) < FEWEST_OWN_SHOTS:
         return [], f"{len(shots)} tapped full swings; {FEWEST_OWN_SHOTS} are the least"
-    shots, said = _of_setup(shots)
-    notes += said
+    shots, stated = _of_setup(shots)
+    notes += stated
     prior = _prior(others, notes)
     found = []
     for shape, part in _by_shape(shots):

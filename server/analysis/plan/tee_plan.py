@@ -57,7 +57,7 @@ FARTHEST_BEYOND_YD: Final = 40.0
 
 @dataclass(frozen=True, eq=False)
 class Option:
-    """A club (and planned shape) that may be played: its name, landings, and what is to be said of where they come
+    """A club (and planned shape) that may be played: its name, landings, and what is to be stated of where they come
     from."""
 
     name: str
@@ -151,18 +151,18 @@ def plan(
     *,
     aims: int = AIMS,
     step_yd: float = AIM_STEP_YD,
-    told: Callable[[str], None] | None = None,
+    reported: Callable[[str], None] | None = None,
 ) -> Plan:
     """The plan of one shot from `start`: every option at `aims` aims `step_yd` apart, best first.
 
-    `told` hears each option's name.
+    `reported` hears each option's name.
     """
     offsets = (np.arange(aims, dtype=np.float64) - (aims - 1) / 2) * step_yd
     found: list[tuple[float, str, Across]] = []
     left_out: list[LeftOut] = []
     for option in options:
-        if told:
-            told(option.name)
+        if reported:
+            reported(option.name)
         toward, line = direction(values.ground, start, option.reach_yd, pin)
         turned = np.radians(toward)
         end = (start[0] + np.sin(turned) * option.reach_yd, start[1] + np.cos(turned) * option.reach_yd)

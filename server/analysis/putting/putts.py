@@ -186,8 +186,8 @@ def _gained(valued: pd.DataFrame, club: str | None, level: float) -> PuttsGained
         for row in found.rows.to_dict("records")
     ]
     rows.sort(key=lambda row: names.index(str(row["distance"])))
-    told = [row | {"distance": str(row["distance"])} for row in rows]
-    return {"rows": cast(list[SummaryRow], told), "total": found.total}
+    reported = [row | {"distance": str(row["distance"])} for row in rows]
+    return {"rows": cast(list[SummaryRow], reported), "total": found.total}
 
 
 def _first_putts(valued: pd.DataFrame, club: str | None) -> pd.DataFrame:
@@ -234,13 +234,13 @@ def _speed(putts: pd.DataFrame) -> Speed:
     rows: list[LeftBand] = [
         {"band": str(name), **_left(part["leave_ft"].to_numpy())} for name, part in missed.groupby(band, observed=True)
     ]
-    told = missed[missed["long_yd"].notna()]
+    reported = missed[missed["long_yd"].notna()]
     return {
         "misses": len(missed),
         "bands": rows,
         "far": _left(missed.loc[missed["feet"] >= FAR_FT, "leave_ft"].to_numpy()),
-        "told": len(told),
-        "short": int(told["long_yd"].lt(0).sum()),
+        "told": len(reported),
+        "short": int(reported["long_yd"].lt(0).sum()),
     }
 
 

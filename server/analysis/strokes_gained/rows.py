@@ -6,7 +6,7 @@ from typing import Annotated, NotRequired, TypedDict
 
 
 class IntervalColumns(TypedDict):
-    """Intervals and figures a round of 18 holes; null where nothing can be said."""
+    """Intervals and figures a round of 18 holes; null where nothing can be stated."""
 
     per_shot_low: float | None
     per_shot_high: float | None

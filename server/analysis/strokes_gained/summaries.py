@@ -80,7 +80,7 @@ def group_keys(shots: pd.DataFrame, by: str) -> pd.Series:
 
 
 def default_balls(by: str) -> str:
-    """Which balls a grouping takes unless told otherwise."""
+    """Which balls a grouping takes unless asked otherwise."""
     return ALL_BALLS if by in ("club", "setup") else OF_RECORD
 
 
@@ -95,7 +95,7 @@ def summarise(
     """Summarise the frame that `attribute` returned.
 
     `valued`: with `round_id`, `ball`, `strokes_gained`, `basis`, `lie`, `distance_yd` and what the grouping needs
-    (`club`, `category`, `hole`, `played_on`, `setup`). `level`: of the intervals. `only`: the shots to be told of, bool
+    (`club`, `category`, `hole`, `played_on`, `setup`). `level`: of the intervals. `only`: the shots to report on, bool
     by the same index; strokes a round are still taken over all rounds of `valued` that count. ValueError for another
     `by` or `balls`, or a level outside its range. Groups without a valued shot are left out.
     """

@@ -87,7 +87,7 @@ def interval_columns(
 
 
 def total_intervals(counted: pd.DataFrame, lengths: RoundLengths, level: float) -> IntervalColumns:
-    """The same figures over all shots as one group: numbers, None where nothing can be said."""
+    """The same figures over all shots as one group: numbers, None where nothing can be stated."""
     group = np.zeros(len(counted), dtype=np.intp)
     columns = _columns(_by_shot(group, counted, 1), of_rounds(group, counted, 1, None, lengths), level)
     return cast(IntervalColumns, {name: _plain(column[0]) for name, column in columns.items()})
@@ -122,12 +122,12 @@ def _columns(sums: RoundSums, by_round: OfRounds, level: float) -> Columns:
 def _shrunk(sums: RoundSums, columns: Columns, group: Codes, counted: pd.DataFrame, values: Floats) -> Floats:
     """Shrunk means of the groups that have an interval; NaN for the others, and for all when they are too few."""
     shrunk = np.full(sums.shots.shape[0], np.nan)
-    said = ~np.isnan(columns["per_shot_low"])
-    if said.sum() < LEAST_MEANS:
+    stated = ~np.isnan(columns["per_shot_low"])
+    if stated.sum() < LEAST_MEANS:
         return shrunk
     lie, band = (counted[name].cat.codes.to_numpy() + 1 for name in ("lie", "band"))
-    centre = like_starts(group, lie, band, values, said.size)[said]
-    known = RoundSums(sums.shots[said], sums.strokes[said])
+    centre = like_starts(group, lie, band, values, stated.size)[stated]
+    known = RoundSums(sums.shots[stated], sums.strokes[stated])
     means = known.strokes.sum(axis=1) / known.shots.sum(axis=1)
-    shrunk[said] = shrink(means, sampling_variances(known), centre).shrunk
+    shrunk[stated] = shrink(means, sampling_variances(known), centre).shrunk
     return shrunk

@@ -84,7 +84,7 @@ class Resource(TypedDict):
 
 
 class PackageBaseline(TypedDict):
-    """What strokes gained are told against."""
+    """What strokes gained are reported against."""
 
     id: str
     version: str
@@ -144,8 +144,8 @@ class FileFacts(TypedDict):
 def descriptor(season: Season, files: Iterable[tuple[str, str, str, FileFacts]]) -> DataPackage:
     """The package of `files`: (table, format, path, what more is known of the file: bytes, hash)."""
     baseline = season.baseline
-    told = [(tables()[name], format_, path, more) for name, format_, path, more in files]
-    has_rounds = any((table.name, format_) == ("rounds", CSV) for table, format_, *_ in told)
+    reported = [(tables()[name], format_, path, more) for name, format_, path, more in files]
+    has_rounds = any((table.name, format_) == ("rounds", CSV) for table, format_, *_ in reported)
     return {
         "profile": "data-package",
         "name": f"season-{season.year}",
@@ -167,7 +167,7 @@ def descriptor(season: Season, files: Iterable[tuple[str, str, str, FileFacts]])
             {"title": f"Shots logged by the players with {TOOL} {VERSION}"},
             {"title": f"Baseline {baseline.id} {baseline.version}: {baseline.about.source}"},
         ],
-        "resources": [_resource(*one, has_rounds) for one in told],
+        "resources": [_resource(*one, has_rounds) for one in reported],
     }
 
 

@@ -93,8 +93,8 @@ class Column:
 
     def arrow_field(self) -> pa.Field:
         """The field of a Parquet schema, unit and meaning in its metadata."""
-        said = {"unit": self.unit, "meaning": self.meaning, "range": self.range}
-        metadata = {name: words for name, words in said.items() if words}
+        stated = {"unit": self.unit, "meaning": self.meaning, "range": self.range}
+        metadata = {name: words for name, words in stated.items() if words}
         return pa.field(self.name, ARROW_TYPES[self.type], not self.required, metadata)
 
 
@@ -130,7 +130,7 @@ class _Source:
 
 @lru_cache(maxsize=1)
 def tables() -> dict[str, TableWords]:
-    """Every season table by name, in the order in which they are told."""
+    """Every season table by name, in the order in which they are reported."""
     return read_dictionary(SOURCE.read_text(encoding="utf-8"))
 
 
@@ -178,12 +178,12 @@ def _column(name: str, given: dict[str, Any]) -> Column:
     own = {word: value for word, value in given.items() if word != "field"}
     if given.get("field", name) not in (name, *BY_NAME):
         raise ValueError(f"{name}: {given['field']!r} is no field of a shot")
-    said = (_of_shot(BY_NAME[given["field"]]) | own) if "field" in given else own
-    choices = said.get("one_of", ())
+    stated = (_of_shot(BY_NAME[given["field"]]) | own) if "field" in given else own
+    choices = stated.get("one_of", ())
     found = LISTS.get(choices) if isinstance(choices, str) else choices
     if found is None:
         raise ValueError(f"{name}: one_of {choices!r} is not one of {', '.join(LISTS)}")
-    return Column(name, **(said | {"one_of": tuple(found)}))
+    return Column(name, **(stated | {"one_of": tuple(found)}))
 
 
 def printed() -> str:

@@ -47,10 +47,10 @@ def _setups(season: Season, player: Player) -> Iterator[pd.DataFrame]:
     first, last = map(pd.Timestamp, season.days)
     clubs = clubs_frame(season.connection, player.player_id, *season.days).set_index("club_id")["club"]
     label = since.dt.strftime("%Y-%m-%d") + " " + setups["note"]
-    told = setups.assign(since=since, until=until, setup=label, club=setups["club_id"].map(clubs))
+    reported = setups.assign(since=since, until=until, setup=label, club=setups["club_id"].map(clubs))
     # of two setups of one day the later stands; a club that is gone has no label
-    stands = (since <= last) & (until.isna() | (until >= first)) & (until.isna() | (until >= since))
-    yield told[stands & told["club"].notna()].sort_values(["club", "since", "setup_id"])
+    in_force = (since <= last) & (until.isna() | (until >= first)) & (until.isna() | (until >= since))
+    yield reported[in_force & reported["club"].notna()].sort_values(["club", "since", "setup_id"])
 
 
 def _summary(season: Season, player: Player, by: str) -> pd.DataFrame:
@@ -87,5 +87,5 @@ def frames(season: Season, table: str) -> Iterator[pd.DataFrame]:
     """The rows of a table in order, in pieces. KeyError for another table."""
     for player in season.players:
         for frame in FRAMES[table](season, player):
-            said = {"player": player.name, "player_id": player.player_id}
-            yield frame.assign(**said, baseline=f"{season.baseline.id} {season.baseline.version}")
+            stated = {"player": player.name, "player_id": player.player_id}
+            yield frame.assign(**stated, baseline=f"{season.baseline.id} {season.baseline.version}")

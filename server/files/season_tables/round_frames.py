@@ -9,7 +9,7 @@ import pandas as pd
 
 from server.analysis.strokes_gained.scorecard import hole_scores
 from server.files.season_tables.seasons import Season
-from server.game.closings import is_whole
+from server.game.closings import is_complete
 from server.store.frames import Selection
 from server.store.players import Player
 from server.store.season_rows import holes_frame, rounds_frame
@@ -81,7 +81,7 @@ def round_rows(season: Season, player: Player, selection: Selection) -> pd.DataF
     begun = total(defined.assign(one=1), "one").astype("int64")
     meant = [None if pd.isna(holes) else int(holes) for holes in rounds["holes_meant"]]
     found = zip(number, begun, counted["holes_complete"], meant, strict=True)
-    whole = np.array([is_whole(*one) for one in found], dtype=bool)
+    whole = np.array([is_complete(*one) for one in found], dtype=bool)
     return rounds.assign(
         **counted,
         shots=shots,

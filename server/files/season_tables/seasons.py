@@ -1,4 +1,4 @@
-"""A season to be told: whose, which year, against which baseline, and in which pieces it is read."""
+"""A season to be reported: whose, which year, against which baseline, and in which pieces it is read."""
 
 from __future__ import annotations
 
