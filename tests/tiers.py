@@ -9,6 +9,7 @@ import os
 from typing import Final
 
 import pytest
+from hypothesis import settings
 
 QUICK: Final = "quick"
 ALL: Final = "all"
@@ -33,6 +34,11 @@ MARKS: Final = {
 def count(small: int, full: int) -> int:
     """How often a test repeats: `full` in the long tier, else `small`."""
     return full if LONG else small
+
+
+# How many examples a property is tried on that does not say so itself.
+settings.register_profile("tier", max_examples=count(25, 100))
+settings.load_profile("tier")
 
 
 def marks_of(item: pytest.Item) -> set[str]:

@@ -4,4 +4,6 @@ from __future__ import annotations
 
 from hypothesis import settings
 
-REPEATABLE = settings(derandomize=True, deadline=None, database=None, max_examples=100)
+from tests.tiers import count
+
+REPEATABLE = settings(derandomize=True, deadline=None, database=None, max_examples=count(25, 100))

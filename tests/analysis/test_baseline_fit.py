@@ -63,6 +63,7 @@ def test_strokes_to_hole_out_by_hand():
     assert found["hole"].tolist() == [1, 1, 1, 1]
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_a_planted_offset_is_recovered(seed: int):
     """60 rounds: where the row says data it comes at least twice as near to the truth as the published table."""
@@ -87,6 +88,7 @@ def made(table: Any) -> Baseline:
     return make_baseline(replace(TOUR.about, id="own", rows=rows))
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("seed", [11, 12, 13, 14])
 def test_held_out_rounds_are_foretold_better(seed: int):
     """Fitted to 30 rounds, compared on 200 others: the squared error of strokes to hole out falls."""
@@ -101,6 +103,7 @@ def test_held_out_rounds_are_foretold_better(seed: int):
     assert errors[1] - errors[0] > (errors[1] - errors[2]) * 2 / 3
 
 
+@pytest.mark.simulation
 def test_a_player_like_the_published_ones_keeps_the_published_table():
     """10 and 40 rounds: the mean offset stays within a twentieth of a stroke, which is near what noise alone gives."""
     for seed, rounds in ((21, 10), (22, 40), (23, 40)):

@@ -10,6 +10,8 @@ import pytest
 from server.analysis.evidence.intervals import Intervals, RoundSums, per_round, per_shot
 from tests.analysis.simulated_seasons import MEAN_MISHIT, seasons
 
+pytestmark = pytest.mark.simulation
+
 BAND = (0.87, 0.93)
 SEASONS = 1000
 KINDS = {

@@ -24,6 +24,7 @@ def sample(rng: np.random.Generator, n: int) -> np.ndarray:
     return rng.multivariate_normal([3.0, -5.0], TRUE, size=n)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("n", [10, 30, 100])
 def test_the_ellipse_holds_nine_of_ten_next_shots(n: int) -> None:
     """2,500 seasons of n shots and one more: the standard error of a share of 0.9 is 0.006; three of them are
@@ -121,6 +122,7 @@ def test_one_shank_moves_the_plain_figures_and_not_the_robust_ones() -> None:
     assert after.aside[:-1].sum() <= 1
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("n", "most"), [(12, 0.01), (40, 0.003), (150, 0.003)])
 def test_normal_shots_are_seldom_set_aside(n: int, most: float) -> None:
     """A next shot lies outside with 0.001; of 2,400 shots 7 at most are three errors above. Of twelve shots the half

@@ -76,6 +76,7 @@ def held(tried: Any, made: Any, true: Any) -> Any:
     return np.concatenate(found).mean(axis=0)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("putts", [60, 300, 1000])
 def test_intervals_hold_the_truth_of_players_from_the_prior(putts: int):
     """90 % intervals, 1,200 seasons: 87 to 93 % (3.5 standard errors of 0.87 %)."""
@@ -83,6 +84,7 @@ def test_intervals_hold_the_truth_of_players_from_the_prior(putts: int):
     assert np.all((share >= 0.87) & (share <= 0.93)), share.round(3)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("truth", [TOUR, DEMO])
 @pytest.mark.parametrize("putts", [60, 300, 1000])
 def test_intervals_of_one_known_player_hold_at_least_the_stated_rate(putts: int, truth: tuple[float, float]):

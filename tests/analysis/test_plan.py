@@ -219,6 +219,7 @@ def simulated(
     return 1 + total / float(np.sum(lie != OUT)) + 2 * p / (1 - p)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("aim", [-10.0, 0.0, 8.0])
 def test_two_thousand_landings_agree_with_a_million_to_a_hundredth_of_a_stroke(aim: float) -> None:
     """Everything on one hole: out of bounds right, red water left, trees, bunkers, a pattern with mishits."""

@@ -39,6 +39,7 @@ def test_the_fair_player_is_fair(fair: pd.DataFrame):
     assert 60 < scores.mean() < 78
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("rounds", "seasons"), [(6, 200), (12, 200), (40, 60)])
 def test_a_player_equal_to_the_baseline_gets_no_priority_in_nine_seasons_of_ten(
     fair: pd.DataFrame, rounds: int, seasons: int
@@ -47,6 +48,7 @@ def test_a_player_equal_to_the_baseline_gets_no_priority_in_nine_seasons_of_ten(
     assert np.mean(np.array(named) > 0) <= 0.10
 
 
+@pytest.mark.simulation
 def test_a_planted_weakness_is_named_first(fair: pd.DataFrame):
     """Putts of 15 to 30 ft lose 0.35 a shot more, about 1.3 strokes a round: named first in nearly every season of 20
     rounds."""

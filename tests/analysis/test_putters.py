@@ -19,6 +19,7 @@ def putts(draw: np.random.Generator, count: int, sigma: tuple[float, float]) -> 
     return pd.DataFrame({"feet": feet, "holed": draw.random(count) < make_rate(feet, *sigma) * (1 - CARELESS)})
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(
     ("counts", "sigma"), [((300, 300), TOUR), ((60, 300), DEMO), ((1000, 60), GOLFER_90), ((60, 60), GOLFER_90)]
 )
@@ -44,6 +45,7 @@ def test_two_equal_putters_are_called_better_in_at_most_5_percent_each_way(
     assert max(called) / SEASONS <= 0.05 + 1.65 * np.sqrt(0.05 * 0.95 / SEASONS), called
 
 
+@pytest.mark.simulation
 def test_a_better_putter_is_found():
     """0.018 against 0.026 with 600 putts each: about 7 of 100 over the mix."""
     draw = np.random.default_rng(5)

@@ -118,6 +118,7 @@ def bag(draw: np.random.Generator, tau: float) -> tuple[Any, Any, Any, Any, Any,
     return group, round_, lie, band, values, truth
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("tau", [0.0, 0.04, 0.08, 0.2])
 def test_shrinking_lowers_squared_error_over_200_bags(tau: float) -> None:
     """From clubs that are all alike to clubs that differ more than any bag's should."""

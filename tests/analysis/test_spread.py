@@ -26,6 +26,7 @@ MEAN = -0.08 * 37.5
 VARIANCE = 100 + 0.08 * (37.5**2 + 45**2 / 12) - MEAN**2
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("rounds", "each"), [(6, 5), (12, 5), (40, 5)])
 @pytest.mark.parametrize("form", [0.0, 0.4])
 def test_means_are_held_nine_times_of_ten(rounds: int, each: int, form: float) -> None:
@@ -39,6 +40,7 @@ def test_means_are_held_nine_times_of_ten(rounds: int, each: int, form: float) -
     assert 0.87 <= held / SEASONS <= 0.97
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("rounds", "each"), [(6, 5), (12, 5), (40, 5)])
 def test_spreads_with_long_tails_are_held_nine_times_of_ten(rounds: int, each: int) -> None:
     rng = np.random.default_rng(rounds)
@@ -55,6 +57,7 @@ def test_spreads_with_long_tails_are_held_nine_times_of_ten(rounds: int, each: i
     assert plain / SEASONS < 0.82  # the interval for normal shots is found out
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("rounds", [5, 20, 100])
 def test_spreads_of_normal_shots_are_held_at_least_nine_times_of_ten(rounds: int) -> None:
     """What guards against unseen mishits is wider than normal shots need: more than nine of ten, ever less so."""
@@ -66,6 +69,7 @@ def test_spreads_of_normal_shots_are_held_at_least_nine_times_of_ten(rounds: int
     assert 0.87 <= held / SEASONS <= {5: 1.0, 20: 0.98, 100: 0.95}[rounds]
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("share", [0.1, 0.5, 0.92])
 @pytest.mark.parametrize("rounds", [6, 20])
 def test_shares_are_held_nine_times_of_ten(share: float, rounds: int) -> None:

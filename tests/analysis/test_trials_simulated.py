@@ -10,6 +10,8 @@ import pytest
 from server.analysis.evidence.matched import Matched, compare_matched
 from tests.analysis.simulated_seasons import shot_values
 
+pytestmark = pytest.mark.simulation
+
 TRIALS = 2000
 PLACES_A = np.array([0.35, 0.25, 0.20, 0.10, 0.07, 0.03])
 PLACES_B = np.array([0.10, 0.20, 0.25, 0.20, 0.15, 0.10])

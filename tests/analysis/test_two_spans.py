@@ -149,6 +149,7 @@ def test_nothing_on_either_side() -> None:
     assert found.total.difference["lacking"] == ONE_SIDE
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("first", "second"), [(6, 6), (6, 24), (20, 20)])
 def test_the_interval_holds_a_true_difference_of_nothing_in_nine_seasons_of_ten(first: int, second: int) -> None:
     """Same club in both spans: 90 % intervals hold zero in 87 to 93 % of seasons, as the intervals of one span do."""
@@ -169,6 +170,7 @@ def test_the_latest_rounds_against_those_before_as_scipy_has_it() -> None:
     assert recent_trend(np.array([1.0, 2, 3, 1, 2, 3]), np.full(6, 18.0))["words"] == "no clear change"
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("lengths", [[18] * 6 + [9] * 6, [18, 9] * 6, [18] * 4 + [9] * 3 + [3], [18] * 16 + [9] * 4])
 def test_shorter_rounds_of_late_are_no_change_of_the_player(lengths: list[int]) -> None:
     """The same player throughout, 0.6 strokes a hole below the baseline: 90 % intervals hold zero in 87 to 93 % of

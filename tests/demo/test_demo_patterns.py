@@ -69,6 +69,7 @@ def test_the_true_patterns_of_the_season_lie_inside_the_stated_intervals(known: 
     assert np.mean(found) >= stats.binom.ppf(0.001, len(found), 0.9) / len(found)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("label", ["driver", "4 iron A", "8 iron"])
 def test_simulated_seasons_are_held_at_the_stated_rate(label: str):
     """200 seasons of 45 shots in 15 rounds. Means: 87 to 97 of 100, wider than 90 as the larger of two variances is

@@ -79,6 +79,7 @@ def by_cell(valued: pd.DataFrame) -> dict[str, float]:
     return {cell["cell"]: cell["per_round"] for cell in priorities(valued, "tour")["cells"]}
 
 
+@pytest.mark.simulation
 def test_priorities_name_what_is_weak_in_truth(valued: pd.DataFrame):
     """The truth is what 16 other seasons of the same skills lose, 480 rounds, to 0.05 strokes a round: priorities are
     the three greatest true losses, the first first, and their sizes are right to a quarter of a stroke."""

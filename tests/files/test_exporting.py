@@ -29,6 +29,7 @@ from server.store.tables import KIND_TABLES, PLAYER
 from tests.files.playing import rounds
 from tests.files.tables import read_back, row, table
 from tests.records.made import Season, body_of, default_clubs, par_four
+from tests.tiers import count
 
 EXACT = 1e-9
 TOUR = load_baseline("tour")
@@ -171,7 +172,9 @@ def two_databases(tmp_path_factory: pytest.TempPathFactory) -> Any:
         engine.dispose()
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(
+    max_examples=count(15, 60), deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
 @given(rows=rounds())
 def test_any_legal_round_survives_import_export_import(two_databases: Any, rows: list[dict[str, Any]]) -> None:
     """Import, export, import: the same tables, and on every holed ball of record strokes gained = E(first) - score."""

@@ -17,6 +17,7 @@ from server.game.geodesy import LocalFrame
 from server.game.geojson_maps import HoleMap, MapError, maps_from_geojson, to_geojson
 from server.game.hole_maps import feature, map_fault, oval
 from server.game.map_bounds import MOST_FEATURES, MOST_POINTS_A_GREEN, MOST_POINTS_A_POLYGON, MOST_RINGS
+from tests.tiers import count
 
 GREEN = feature("green", oval(0, 400, 12, 12))
 FRAME = LocalFrame(-2.3456, 51.6789, 37.0)
@@ -174,7 +175,7 @@ ANY = st.recursive(
 PLACES = st.lists(st.lists(st.floats(-180, 180), min_size=2, max_size=3), max_size=5)
 
 
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None, max_examples=count(75, 300))
 @given(
     kind=st.sampled_from(["Polygon", "MultiPolygon", "LineString"]),
     coordinates=ANY | PLACES | st.lists(PLACES, max_size=3) | st.lists(st.lists(PLACES, max_size=2), max_size=2),

@@ -15,6 +15,7 @@ from server.records.changes import ChangeSchema
 from server.records.quick import quick_load
 from server.records.schemas import SCHEMAS
 from tests.records.made import BODIES, body_of, change, named
+from tests.tiers import count
 
 ENVELOPE = ChangeSchema()
 QUICK = sorted(set(SCHEMAS) - {"hole_map"})
@@ -62,7 +63,7 @@ def test_an_envelope_goes_the_quick_way() -> None:
 
 
 @pytest.mark.parametrize("kind", [*SCHEMAS, "envelope"])
-@settings(max_examples=300)
+@settings(max_examples=count(75, 300))
 @given(data=st.data())
 def test_whatever_is_odd_is_typed_alike_or_left_to_the_schema(kind: str, data: st.DataObject) -> None:
     schema = SCHEMAS.get(kind, ENVELOPE)

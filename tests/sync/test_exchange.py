@@ -20,6 +20,8 @@ from tests.sync import variants
 from tests.sync.machine import Exchange, Tally
 from tests.tiers import LONG, count
 
+pytestmark = pytest.mark.simulation
+
 STEPS = 40
 RUNS = count(100, 2_000)
 RUNS_TO_CATCH = 300
