@@ -72,6 +72,14 @@ class TokenSchema(Query):
     )
 
 
+class TokenAsked(TypedDict):
+    """What `TokenSchema` reads."""
+
+    label: str
+    scopes: list[str]
+    days: int
+
+
 class Credential(HeldCredential):
     """A token or a session, never its secret."""
 
@@ -172,7 +180,7 @@ class Tokens(MethodView):
 
     @blueprint.arguments(TokenSchema)
     @blueprint.response(201, schema_of(NewToken))
-    def post(self, sent: dict[str, Any]) -> Any:
+    def post(self, sent: TokenAsked) -> Any:
         """Make a token; its secret is shown this once."""
         account = signed_in().account
         scopes = tuple(dict.fromkeys(sent["scopes"]))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, TypedDict
+from typing import Annotated, Any, NotRequired, TypedDict
 
 from marshmallow import RAISE, Schema, fields, validate
 
@@ -47,6 +47,14 @@ class PushSchema(Schema):
     )
 
 
+class Push(TypedDict):
+    """What `PushSchema` reads."""
+
+    device_id: str
+    changes: list[object]
+    now: NotRequired[str]
+
+
 class Quarantined(TypedDict):
     """A change that was kept raw, and why."""
 
@@ -75,6 +83,19 @@ class PullQuery(Query):
     )
 
 
+class PullAsked(TypedDict):
+    """What `PullQuery` reads."""
+
+    after: NotRequired[str]
+    limit: int
+
+
+class QuarantineAsked(TypedDict):
+    """What `QuarantineQuery` reads."""
+
+    after: int
+
+
 class QuarantineQuery(Query):
     """Where to go on reading the quarantine."""
 
@@ -89,6 +110,12 @@ class VersionsQuery(Query):
     """Where to go on reading the versions of a record."""
 
     after = Identity(metadata={"description": "the change_id with which the page before ended"})
+
+
+class VersionsAsked(TypedDict):
+    """What `VersionsQuery` reads."""
+
+    after: NotRequired[str]
 
 
 class ChangesPage(TypedDict):

@@ -11,7 +11,17 @@ from flask import abort, request, url_for
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
-from server.api.answers import ChangesPage, PullQuery, Pushed, PushSchema, QuarantinePage, QuarantineQuery
+from server.api.answers import (
+    ChangesPage,
+    PullAsked,
+    PullQuery,
+    Push,
+    Pushed,
+    PushSchema,
+    QuarantineAsked,
+    QuarantinePage,
+    QuarantineQuery,
+)
 from server.api.bodies import StrictParser
 from server.api.database import engine, metrics
 from server.api.players import known_player
@@ -44,7 +54,7 @@ class Changes(MethodView):
     @blueprint.alt_response(
         422, description="Nothing was stored: the request or, under strict handling, a change is bad"
     )
-    def post(self, sent: dict[str, Any], player_id: UUID) -> Any:
+    def post(self, sent: Push, player_id: UUID) -> Any:
         """Push changes: one transaction, answered after its commit.
 
         Bad changes are kept raw in the quarantine and named in the answer; the rest is stored. With the header
@@ -70,7 +80,7 @@ class Changes(MethodView):
     @blueprint.arguments(PullQuery, location="query")
     @blueprint.response(200, schema_of(ChangesPage))
     @blueprint.alt_response(404, description="No such player")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: PullAsked, player_id: UUID) -> Any:
         """Pull changes in the order of their numbers, a page at a time (Link: rel=next while there is more)."""
         page = pull(engine(), str(player_id), query.get("after"), query["limit"])
         if page is None:
@@ -94,7 +104,7 @@ class Quarantine(MethodView):
 
     @blueprint.arguments(QuarantineQuery, location="query")
     @blueprint.response(200, schema_of(QuarantinePage))
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: QuarantineAsked, player_id: UUID) -> Any:
         """What could not be taken, raw, with what is wrong, in pages of 4 MB (Link: rel=next while there is more); sent
         again mended under the same id it leaves the list."""
         with reading(engine()) as connection:

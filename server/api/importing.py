@@ -43,6 +43,13 @@ class TableSchema(Query):
     dry_run = fields.Boolean(load_default=True, truthy={True}, falsy={False})
 
 
+class TableSent(TypedDict):
+    """What `TableSchema` reads."""
+
+    table: str
+    dry_run: bool
+
+
 class ImportedRound(TypedDict):
     """A round of the table."""
 
@@ -92,7 +99,7 @@ class Import(MethodView):
     @blueprint.response(200, schema_of(ImportedTable))
     @blueprint.alt_response(404, description="No such player")
     @blueprint.alt_response(422, description="Rows that cannot be taken, each named; nothing was stored")
-    def post(self, sent: dict[str, Any], player_id: UUID) -> Any:
+    def post(self, sent: TableSent, player_id: UUID) -> Any:
         """Preview a shots table, or with `dry_run` false store every row or none.
 
         The rows belong to this player: the column `player` may be missing, and must not name another. The same table

@@ -11,7 +11,7 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 from sqlalchemy import Connection
 
-from server.api.answers import PlayerList, PlayerSettings, RoundList, RoundSeen, VersionsQuery
+from server.api.answers import PlayerList, PlayerSettings, RoundList, RoundSeen, VersionsAsked, VersionsQuery
 from server.api.authorization import visible_only
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
@@ -156,7 +156,7 @@ class Record(MethodView):
     @blueprint.arguments(VersionsQuery, location="query")
     @blueprint.response(200, schema_of(RecordVersions))
     @blueprint.alt_response(404, description="No such player or record")
-    def get(self, query: dict[str, Any], player_id: UUID, record_id: UUID) -> Any:
+    def get(self, query: VersionsAsked, player_id: UUID, record_id: UUID) -> Any:
         """The versions of a record that nothing has replaced, best first, in pages of 4 MB (Link: rel=next while there
         is more): the first of all speaks for it.
 

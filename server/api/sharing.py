@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, TypedDict
 from uuid import UUID
 
@@ -37,7 +38,7 @@ class ShareSchema(Query):
     squad = Text(60, 1)
 
     @validates_schema
-    def _one_of_both(self, data: dict[str, Any], **_: Any) -> None:
+    def _one_of_both(self, data: Mapping[str, str], **_: Any) -> None:
         if len(data) != 1:
             raise ValidationError("say either a reader or a squad", "reader")
 

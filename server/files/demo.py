@@ -45,13 +45,13 @@ def load_demo(engine: sa.Engine) -> Imported:
     return done
 
 
-def _rows(name: str) -> list[dict[str, Any]]:
+def _rows(name: str) -> list[dict[str, str | float | bool]]:
     """The rows of a small table: empty cells left out, numbers as numbers, yes and no as true and false."""
     with (FOLDER / name).open(encoding="utf-8", newline="") as file:
         return [{key: _value(key, cell) for key, cell in row.items() if cell} for row in csv.DictReader(file)]
 
 
-def _value(name: str, cell: str) -> Any:
+def _value(name: str, cell: str) -> str | float | bool:
     if name in _NUMBERS:
         return float(cell)
     return {"yes": True, "no": False}.get(cell, cell)
@@ -64,7 +64,7 @@ def _club_records(clubs: dict[str, str]) -> dict[str, Record]:
 def _setup_records(player_id: str, clubs: dict[str, str]) -> dict[str, Record]:
     records: dict[str, Record] = {}
     for row in _rows("setups.csv"):
-        label = row.pop("club")
+        label = str(row.pop("club"))
         setup_id = str(uuid5(UUID(player_id), f"setup|{label}|{row['since']}"))
         records[setup_id] = ("setup", row | {"club_id": clubs[label]})
     return records

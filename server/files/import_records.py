@@ -128,7 +128,7 @@ class RecordMaker:
         return course_id
 
     def _shot(self, round_id: str, row: TableRow) -> None:
-        body: dict[str, Any] = {
+        body: dict[str, object] = {
             "round_id": round_id,
             "hole": row["hole"],
             "ball": row["ball"],

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import pandas as pd
 
 from server.analysis.expected_strokes.baseline import Baseline
@@ -18,7 +16,7 @@ def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
     on_green = _in_feet(valued["lie"], valued["distance_yd"])
     end_on_green = _in_feet(valued["entered_end_lie"], valued["entered_end_distance_yd"])
     has_end = valued["entered_end_lie"].notna()
-    columns: dict[str, Any] = {name: valued[name] for name in IMPORT_COLUMNS + COMPUTED_COLUMNS if name in valued}
+    columns: dict[str, pd.Series] = {name: valued[name] for name in IMPORT_COLUMNS + COMPUTED_COLUMNS if name in valued}
     known = valued["holed"] | valued["picked_up"] | _left_open(valued)
     columns |= {
         "shot": valued["order"],

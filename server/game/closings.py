@@ -8,10 +8,16 @@ unknown time.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Final
+from typing import Annotated, Any, Final, TypedDict
 
 MOST_CLOSINGS: Final = 200
 """How often a round can be closed."""
+
+Between = TypedDict(
+    "Between",
+    {"from": Annotated[str | None, "when it was closed"], "to": Annotated[str | None, "when it was opened again"]},
+)
+"""From a closing to the opening after it; client times."""
 
 NINE: Final = 9
 """Holes of a round that was meant as nine."""
@@ -27,8 +33,8 @@ def is_complete(defined: int, begun: int, holed: int, meant: int | None) -> bool
     return 0 < wanted <= holed == begun
 
 
-def opened_again(closed: bool, closings: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """The times between a closing and the opening after it, earliest first, each as {"from", "to"}.
+def opened_again(closed: bool, closings: Sequence[Mapping[str, Any]]) -> list[Between]:
+    """The times between a closing and the opening after it, earliest first.
 
     Evidence of a competition round could be read in between (rule 4.3a).
     """

@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, TypedDict
 
 import numpy as np
 import shapely
@@ -63,6 +64,13 @@ class _Parts:
     polygons: list[tuple[str, list[Any], int | None]]
     lines: dict[int, list[Any]]
     passed: Counter[str]
+
+
+class FeatureCollection(TypedDict):
+    """Features on the earth (RFC 7946)."""
+
+    type: str
+    features: list[Feature]
 
 
 def maps_from_geojson(collection: Any, hole: int | None = None) -> tuple[dict[int, HoleMap], list[str]]:
@@ -128,7 +136,7 @@ def _parts(collection: Any) -> _Parts:
     return parts
 
 
-def _golf(properties: dict[str, Any]) -> str | None:
+def _golf(properties: Mapping[str, Any]) -> str | None:
     golf = properties.get("golf")
     if golf in FEATURES:
         return str(golf)
@@ -268,7 +276,7 @@ def _feature(golf: str, rings: list[Any]) -> Feature:
     return {"type": "Feature", "properties": {"golf": golf}, "geometry": {"type": "Polygon", "coordinates": rings}}
 
 
-def to_geojson(hole: HoleMap) -> dict[str, Any]:
+def to_geojson(hole: HoleMap) -> FeatureCollection:
     """The features of a hole as a GeoJSON collection in WGS84, degrees to 9 decimals (a tenth of a millimetre)."""
     features = []
     for feature in hole.features:

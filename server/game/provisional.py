@@ -15,7 +15,7 @@ from server.game.penalties import STROKE_AND_DISTANCE_ONLY
 Shot = Mapping[str, Any]
 
 
-def provisional_in_play(shots: Sequence[Shot], ball: int, reason: str) -> list[dict[str, Any]]:
+def provisional_in_play(shots: Sequence[Shot], ball: int, reason: str) -> list[Shot]:
     """The shots of one hole after the provisional `ball` has become the ball in play.
 
     The last shot of ball 1 made before the provisional takes one penalty stroke and `reason` (lost or
@@ -29,7 +29,7 @@ def provisional_in_play(shots: Sequence[Shot], ball: int, reason: str) -> list[d
     if not first or not played:
         raise ValueError(f"ball: {ball} is not a provisional ball of this hole")
     origin = first[-1]
-    changed: list[dict[str, Any]] = []
+    changed: list[Shot] = []
     for shot in shots:
         if shot is origin:
             lost = {"penalty_strokes": 1, "penalty_reason": reason, "end_lie": None, "end_distance_yd": None}

@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
@@ -91,7 +92,7 @@ def about_text(
     )
     rows: pd.DataFrame = table.rows
     reported = int(rows["known"].eq(DATA).sum())
-    top: dict[str, Any] = {
+    top: dict[str, object] = {
         "id": baseline_id,
         "title": f"Own baseline of {whose}",
         "source": source,
@@ -126,7 +127,7 @@ def _span(lie: str, near: float, far: float) -> str:
     return f"{near * factor:.4g} to {far * factor:.4g} {unit}"
 
 
-def _toml(top: dict[str, Any]) -> str:
+def _toml(top: Mapping[str, object]) -> str:
     plain = [f"{name} = {_value(value)}" for name, value in top.items() if not isinstance(value, dict)]
     tables = [
         "\n".join([f"\n[{name}]", *(f"{key} = {_value(cell)}" for key, cell in value.items())])

@@ -12,6 +12,7 @@ from marshmallow import INCLUDE, Schema, fields
 
 from server.records.fields import Choice, Identity, ListOf, Text, Whole
 from server.records.fold import DELETE, PUT
+from server.records.json_types import RecordBody
 from server.records.schemas import SCHEMA_VERSION, SCHEMAS
 from server.records.times import RANGE, utc
 from server.records.validation import Fault, InvalidError, load, load_with, shown
@@ -55,7 +56,7 @@ class Change(NamedTuple):
     device_id: str
     client_time: str
     schema_version: int
-    fields: dict[str, Any]
+    fields: RecordBody
     digest: str
     moment: datetime
 
@@ -121,7 +122,7 @@ def _body_text(body: Any) -> str:
     return words
 
 
-def _digest_of(envelope: dict[str, Any], body: str | None) -> str:
+def _digest_of(envelope: RecordBody, body: str | None) -> str:
     """A fingerprint of what a change says, whatever the order of its keys."""
     words = (*map(str, _SAID_OF(envelope)), *envelope["parents"], body or "")
     return hashlib.sha256("\n".join(words).encode()).hexdigest()

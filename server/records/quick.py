@@ -15,6 +15,7 @@ from marshmallow.decorators import VALIDATES_SCHEMA
 from marshmallow.fields import Field, List, Nested, Raw
 
 from server.records.fields import Entries, ListOf, Taken
+from server.records.json_types import RecordBody
 
 
 class _Plan:
@@ -49,7 +50,7 @@ class _Records:
     def __init__(self, field: List[Any], schema: Schema) -> None:
         self.schema, self.checks = schema, field.validators
 
-    def parse(self, value: Any) -> list[dict[str, Any]]:
+    def parse(self, value: Any) -> list[RecordBody]:
         """The typed records. ValidationError when the schema has to look itself."""
         if not isinstance(value, list):
             raise ValidationError("is not a list")
@@ -69,7 +70,7 @@ def _plan(schema: Schema) -> _Plan:
     return _Plan(schema)
 
 
-def quick_load(schema: Schema, body: Any, *, whole: bool = True) -> dict[str, Any] | None:
+def quick_load(schema: Schema, body: Any, *, whole: bool = True) -> RecordBody | None:
     """The typed fields of `body`, or None when the schema has to look itself. `whole`: with the checks between fields,
     else each field alone."""
     plan = _plan(schema)

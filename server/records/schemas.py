@@ -6,6 +6,7 @@ name field, value and range.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Final
 
 from marshmallow import INCLUDE, Schema, ValidationError, fields, validate, validates_schema
@@ -17,6 +18,7 @@ from server.game.hole_maps import map_fault
 from server.game.lies import GREEN
 from server.game.order_of_play import KINDS
 from server.records.fields import Bounded, Choice, Day, Entries, Flag, Identity, ListOf, Number, Text, Time, Whole
+from server.records.json_types import RecordBody
 from server.records.shot_fields import SHOT_FIELDS
 
 SORTS: Final = ("driver", "wood", "hybrid", "iron", "wedge", "putter")
@@ -76,7 +78,7 @@ def _holes() -> Bounded:
     return Bounded(fields.Nested(HoleSchema), length, f"1 to {ranges.MOST_HOLES} holes", required=True)
 
 
-def _refuse_twice(holes: list[dict[str, Any]]) -> None:
+def _refuse_twice(holes: Sequence[RecordBody]) -> None:
     numbers = [hole["number"] for hole in holes]
     twice = sorted({number for number in numbers if numbers.count(number) > 1})
     if twice:
@@ -92,7 +94,7 @@ class TeesSchema(RecordSchema):
     holes = _holes()
 
     @validates_schema
-    def _holes_once(self, data: dict[str, Any], **_: Any) -> None:
+    def _holes_once(self, data: RecordBody, **_: Any) -> None:
         _refuse_twice(data["holes"])
 
 
@@ -116,7 +118,7 @@ class HoleMapSchema(RecordSchema):
     features = Entries(fields.Dict(), required=True, metadata={"range": "a list of GeoJSON features"})
 
     @validates_schema
-    def _polygons(self, data: dict[str, Any], **_: Any) -> None:
+    def _polygons(self, data: RecordBody, **_: Any) -> None:
         if fault := map_fault(data["features"]):
             raise ValidationError(fault, "features")
 
@@ -153,7 +155,7 @@ class RoundSchema(RecordSchema):
     stopped = Flag(load_default=False)
 
     @validates_schema
-    def _holes_once(self, data: dict[str, Any], **_: Any) -> None:
+    def _holes_once(self, data: RecordBody, **_: Any) -> None:
         _refuse_twice(data["holes"])
         bag = data["bag"]
         if len(set(bag)) < len(bag):
@@ -164,7 +166,7 @@ class ShotRules(RecordSchema):
     """What the fields of one shot must agree on."""
 
     @validates_schema
-    def _agree(self, data: dict[str, Any], **_: Any) -> None:
+    def _agree(self, data: RecordBody, **_: Any) -> None:
         for lie, name in (("lie", "distance_yd"), ("end_lie", "end_distance_yd")):
             distance = data[name]
             if data[lie] == GREEN and distance is not None and distance > ranges.FARTHEST_ON_GREEN_YD:

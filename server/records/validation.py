@@ -9,6 +9,7 @@ from typing import Annotated, Any, Final, TypedDict
 from marshmallow import Schema, ValidationError
 from marshmallow.fields import Field, List, Nested
 
+from server.records.json_types import RecordBody
 from server.records.quick import quick_load
 from server.records.schemas import SCHEMAS
 
@@ -74,21 +75,21 @@ def shown(value: Any) -> str:
     return words if len(words) <= LONGEST_VALUE else words[: LONGEST_VALUE - 1] + "…"
 
 
-def load(kind: str, body: Any) -> dict[str, Any]:
+def load(kind: str, body: Any) -> RecordBody:
     """The typed fields of a record of `kind`. Raises InvalidError with every fault."""
     if kind not in SCHEMAS:
         raise InvalidError([Fault("kind", shown(kind), ", ".join(SCHEMAS), "is not a kind of record")])
     return load_with(SCHEMAS[kind], body)
 
 
-def load_stored(kind: str, body: Any) -> dict[str, Any]:
+def load_stored(kind: str, body: Any) -> RecordBody:
     """The typed fields of a record that was taken before. A check between fields that has become stricter since does
     not undo it: what is kept stays readable."""
     typed = quick_load(SCHEMAS[kind], body, whole=False)
     return load(kind, body) if typed is None else typed
 
 
-def load_with(schema: Schema, body: Any) -> dict[str, Any]:
+def load_with(schema: Schema, body: Any) -> RecordBody:
     """`body` through any schema. Raises InvalidError with every fault."""
     if not isinstance(body, dict):
         raise InvalidError([Fault("body", shown(body), "an object", "is not an object")])

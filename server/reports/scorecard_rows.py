@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, TypedDict
 
+from server.game.closings import Between
 from server.records.typed_schemas import Day
 from server.reports.heading import BaselineNamed
 
@@ -13,13 +14,6 @@ class Closing(TypedDict):
 
     closed_at: str | None
     reopened_at: str | None
-
-
-Between = TypedDict(
-    "Between",
-    {"from": Annotated[str | None, "when it was closed"], "to": Annotated[str | None, "when it was opened again"]},
-)
-"""From a closing to the opening after it; client times."""
 
 
 class OpenedAgain(TypedDict):

@@ -16,7 +16,7 @@ from server.game.closings import is_complete, opened_again
 from server.game.order_of_play import COMPETITION
 from server.questions.question import Chosen
 from server.reports.heading import Heading, heading
-from server.reports.scorecard_rows import Between, Closing, OpenedAgain, RoundProblem, Scorecard, ScorecardHole
+from server.reports.scorecard_rows import Closing, OpenedAgain, RoundProblem, Scorecard, ScorecardHole
 from server.store.players import Player
 from server.store.rows import HoleRow, RoundRow, RoundWithHoles
 
@@ -59,22 +59,19 @@ def summary_document(
 
 
 def _rows(summary: Summary, valued: pd.DataFrame) -> list[SummaryRow]:
-    rows: list[dict[str, Any]] = summary.rows.to_dict("records")
+    rows: list[dict[str, object]] = summary.rows.to_dict("records")
     for row in rows:
         row |= {name: None for name in COLUMNS if name in row and pd.isna(row[name])}
         row[summary.by] = _plain(row[summary.by])
     if summary.by == "round":
         names = round_names(valued)
-        rows = [{"round": names[row["round"]], "round_id": row["round"]} | _without(row, "round") for row in rows]
+        heads = [{"round": names[str(row["round"])], "round_id": row.pop("round")} for row in rows]
+        rows = [{**head, **row} for head, row in zip(heads, rows, strict=True)]
     return cast(list[SummaryRow], rows)
 
 
 def _plain(value: Any) -> Any:
     return value if isinstance(value, str | int) else getattr(value, "item", lambda: str(value))()
-
-
-def _without(row: dict[str, Any], name: str) -> dict[str, Any]:
-    return {key: value for key, value in row.items() if key != name}
 
 
 def round_names(valued: pd.DataFrame) -> dict[str, str]:
@@ -179,7 +176,7 @@ def opened_again_words(round_: RoundRow) -> OpenedAgain | None:
     between = opened_again(round_["closed"], round_["closings"])
     if round_["kind"] != COMPETITION or not between:
         return None
-    return {"words": OPENED_AGAIN, "between": cast(list[Between], between)}
+    return {"words": OPENED_AGAIN, "between": between}
 
 
 def _hole(hole: HoleRow, scores: pd.DataFrame, round_id: str, locked: bool) -> ScorecardHole:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -210,7 +210,7 @@ def _existing(connection: sa.Connection, name: str) -> Account:
     return found
 
 
-def _change(engine: sa.Engine, name: str, values: dict[str, Any]) -> None:
+def _change(engine: sa.Engine, name: str, values: Mapping[str, object]) -> None:
     with writing(engine) as connection:
         account = _existing(connection, name)
         connection.execute(sa.update(ACCOUNT).where(ACCOUNT.c.account_id == account.account_id).values(**values))

@@ -14,11 +14,12 @@ import sqlalchemy as sa
 
 from server.records.changes import canonical
 from server.records.fold import PUT, Version, fold
+from server.records.json_types import RecordBody
 from server.records.validation import load_stored
-from server.store.engine import insert_rows, select_in
+from server.store.engine import NewRow, insert_rows, select_in
 from server.store.tables import CHANGE, KIND_TABLES, ROUND_HOLE
 
-Typed = Mapping[str, dict[str, Any]]
+Typed = Mapping[str, RecordBody]
 """Typed fields of puts that were just validated, by change id: they need not be parsed again."""
 
 _CHUNK: Final = 500
@@ -45,7 +46,7 @@ def rederive(
 
 def rederived(
     connection: sa.Connection, player_id: str, new_rows: Sequence[Any], known: Collection[str], typed: Typed
-) -> Iterator[tuple[list[str], set[str], Iterator[tuple[sa.Table, dict[str, Any]]]]]:
+) -> Iterator[tuple[list[str], set[str], Iterator[tuple[sa.Table, NewRow]]]]:
     """What becomes of the records that `new_rows` speak of, whether the log holds those already or not: records whose
     rows go, of which kinds, and the rows that come.
 
@@ -79,7 +80,7 @@ def remove(connection: sa.Connection, record_ids: Collection[str], kinds: Collec
         connection.execute(sa.delete(table).where(table.c.record_id.in_(record_ids)))
 
 
-def derived(player_id: str, rows: Collection[Any], typed: Typed) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
+def derived(player_id: str, rows: Collection[Any], typed: Typed) -> Iterator[tuple[sa.Table, NewRow]]:
     """The rows of all tables that follow from the changes of some records, as (table, row)."""
     heads = _speakers(rows)
     unread = (head for _, _, head, _ in heads if head["change_id"] not in typed)
@@ -97,7 +98,7 @@ def _speakers(rows: Collection[Any]) -> list[tuple[str, str, Any, bool]]:
 
 def _rows_of(
     player_id: str, heads: Sequence[tuple[str, str, Any, bool]], typed: Typed, bodies: Mapping[str, str]
-) -> Iterator[tuple[sa.Table, dict[str, Any]]]:
+) -> Iterator[tuple[sa.Table, NewRow]]:
     """The rows of all tables of records whose heads are known. `bodies`: those of heads that are not in `typed`."""
     for record_id, kind, head, deleted in heads:
         fields = typed.get(head["change_id"]) or load_stored(kind, json.loads(bodies[head["change_id"]]))
@@ -129,9 +130,9 @@ def _winning(kind: str, rows: list[Any]) -> tuple[Any, bool]:
     return next(row for row in rows if row["change_id"] == folded.speaks.change_id), folded.deleted
 
 
-def _columns(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
+def _columns(kind: str, fields: RecordBody) -> dict[str, object]:
     """The columns of a kind's table out of its typed fields, and what else those hold."""
-    row = fields.copy()
+    row: dict[str, object] = {**fields}
     if kind == "shot":
         row["shot_order"] = fields["order"]
         place = fields["position"] or ()
@@ -146,13 +147,13 @@ def _columns(kind: str, fields: dict[str, Any]) -> dict[str, Any]:
     return row
 
 
-def _times(closings: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _times(closings: Sequence[RecordBody]) -> list[RecordBody]:
     return [{name: one[name] for name in ("closed_at", "reopened_at")} for one in closings]
 
 
-def write(connection: sa.Connection, rows: Iterator[tuple[sa.Table, dict[str, Any]]]) -> None:
+def write(connection: sa.Connection, rows: Iterator[tuple[sa.Table, NewRow]]) -> None:
     """Insert derived rows, a statement a table; owners before what hangs on them."""
-    batches: dict[sa.Table, list[dict[str, Any]]] = {table: [] for table in (*KIND_TABLES.values(), ROUND_HOLE)}
+    batches: dict[sa.Table, list[NewRow]] = {table: [] for table in (*KIND_TABLES.values(), ROUND_HOLE)}
     for table, row in rows:
         batches[table].append(row)
     for table, batch in batches.items():

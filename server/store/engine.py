@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any, Final, TypeGuard
+from typing import Any, Final, TypeAlias, TypeGuard
 
 import sqlalchemy as sa
 
@@ -205,6 +205,10 @@ def _insert_plan(table: sa.Table, dialect: sa.Dialect) -> _InsertPlan:
     return _InsertPlan(table, dialect)
 
 
+NewRow: TypeAlias = Mapping[str, Any]
+"""A row to be inserted into some table: values by the names of its columns."""
+
+
 @dataclass(frozen=True)
 class Ready:
     """Rows as the driver takes them, with the statement that inserts them."""
@@ -213,7 +217,7 @@ class Ready:
     sent: Any
 
 
-def ready_rows(dialect: sa.Dialect, table: sa.Table, rows: Sequence[dict[str, Any]]) -> Ready:
+def ready_rows(dialect: sa.Dialect, table: sa.Table, rows: Sequence[NewRow]) -> Ready:
     """Make whole rows (every column named; what is no column is left out) ready to be inserted.
 
     SQLAlchemy compiles the statement once; the rows then go to the driver column by column, without its per-row
@@ -238,7 +242,7 @@ def insert_ready(connection: sa.Connection, ready: Ready) -> None:
     connection.exec_driver_sql(ready.statement, ready.sent)
 
 
-def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[dict[str, Any]]) -> None:
+def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[NewRow]) -> None:
     """Insert whole rows with one prepared statement: the log's hot path. See `ready_rows`."""
     if rows:
         insert_ready(connection, ready_rows(connection.dialect, table, rows))

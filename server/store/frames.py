@@ -114,7 +114,7 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
 
 def _typed(frame: pd.DataFrame, labels: Labels) -> pd.DataFrame:
     """The columns' types, the same however many rows there are."""
-    columns: dict[str, Any] = {name: frame[name].astype("category") for name in _ROUND_WORDS}
+    columns: dict[str, pd.Series] = {name: frame[name].astype("category") for name in _ROUND_WORDS}
     columns |= {name: pd.to_numeric(frame[name]).astype("float64") for name in _ROUND_NUMBERS}
     for field in SHOT_FIELDS:
         if field.name in frame and field.type in _DTYPES:

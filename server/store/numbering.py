@@ -11,11 +11,13 @@ from typing import Any
 import sqlalchemy as sa
 
 from server.records.changes import Change, effective, iso
+from server.records.json_types import RecordBody
 from server.records.validation import Fault
 from server.store.cursors import chained
 from server.store.engine import select_in
 from server.store.players import not_erased
 from server.store.quotas import QuotaError, Quotas, Use, change_bytes
+from server.store.rows import LogRow
 from server.store.tables import CHANGE
 
 
@@ -32,9 +34,9 @@ class Numbering:
     known: dict[str, tuple[str, str]]
     before: dict[str, tuple[str, str]]
     numbered: dict[str, int]
-    rows: list[dict[str, Any]] = field(default_factory=list)
+    rows: list[LogRow] = field(default_factory=list)
     # Of the changes that are accepted alone: one that only borrows the id of another must not speak for it.
-    typed: dict[str, dict[str, Any]] = field(default_factory=dict)
+    typed: dict[str, RecordBody] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.owners = dict(self.before)
@@ -116,9 +118,7 @@ def _clashes(
     return []
 
 
-def _row(
-    change: Change, player_id: str, numbers: tuple[int, int], moment: str, received_at: str, chain: str
-) -> dict[str, Any]:
+def _row(change: Change, player_id: str, numbers: tuple[int, int], moment: str, received_at: str, chain: str) -> LogRow:
     """The row of the log. `numbers`: its place in the player's log and among the changes of its record."""
     seq, record_seq = numbers
     return {

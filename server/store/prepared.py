@@ -20,7 +20,7 @@ from server.records.changes import Change
 from server.records.validation import Fault, InvalidError
 from server.store.cursors import START
 from server.store.derive import rederived, remove
-from server.store.engine import Ready, insert_ready, ready_rows
+from server.store.engine import NewRow, Ready, insert_ready, ready_rows
 from server.store.log import ADVANCE, ErasedError, lock_player
 from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import resolve
@@ -29,7 +29,7 @@ from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE
 
 ClashingIds = sa.exc.IntegrityError
 
-Rows = dict[sa.Table, list[dict[str, Any]]]
+Rows = dict[sa.Table, list[NewRow]]
 
 _NEW: Final = {"last_seq": 0, "chain": START, "log_bytes": 0, "quarantine_bytes": 0, "erased_at": None}
 

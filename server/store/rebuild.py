@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -123,7 +123,7 @@ def _held(connection: sa.Connection, record_ids: list[str]) -> dict[tuple[str, s
     return held
 
 
-def _same(expected: dict[str, Any] | None, held: dict[str, Any] | None) -> bool:
+def _same(expected: Mapping[str, Any] | None, held: Mapping[str, Any] | None) -> bool:
     if expected is None or held is None:
         return False
     return all(held[name] == expected.get(name) for name in held)

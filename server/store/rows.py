@@ -104,6 +104,27 @@ class ChangeRow(TypedDict):
     schema_version: int
 
 
+class LogRow(TypedDict):
+    """A row of the log, as it is stored; `parents` and `body` are JSON."""
+
+    player_id: str
+    seq: int
+    change_id: str
+    record_id: str
+    kind: str
+    parents: str
+    op: str
+    body: str | None
+    device_id: str
+    client_time: str
+    effective_time: str
+    received_at: str
+    schema_version: int
+    digest: str
+    chain: str
+    record_seq: int
+
+
 class QuarantineRow(TypedDict):
     """A change that waits to be mended."""
 

@@ -13,6 +13,7 @@ import hashlib
 import io
 import math
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -41,7 +42,7 @@ class BaselineFile:
     version: str
     source: str
     rows: Rows = field(repr=False)
-    about: dict[str, Any] = field(default_factory=dict, repr=False)
+    about: Mapping[str, Any] = field(default_factory=dict, repr=False)
 
 
 def find_baseline(id_or_path: str | Path) -> Path:
@@ -92,7 +93,7 @@ def read_baseline(path: Path) -> BaselineFile:
     )
 
 
-def read_about(path: Path) -> dict[str, Any]:
+def read_about(path: Path) -> Mapping[str, Any]:
     """The TOML beside a table; empty when there is none. ValueError when it is no TOML."""
     if not path.is_file():
         return {}
