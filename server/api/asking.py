@@ -93,7 +93,7 @@ def question_of(query: dict[str, Any], *before: str) -> Question:
         return Question(spans, query.get("baseline"), query.get("level", DEFAULT_LEVEL))
     except DaysError as error:
         name = names[error.span]
-        fault = Fault(f"{name}from", str(error.first), "a day", f"is after {name}to: {error.last}")
+        fault = Fault(f"{name}from", str(error.first), "", f"is after {name}to: {error.last}")
         raise InvalidError([fault]) from error
 
 
