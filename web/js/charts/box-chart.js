@@ -12,49 +12,37 @@
  * `holds`: values that the axis must reach
  */
 import { extent, linearScale, picture, svg, text, ticks, whisker } from './drawing.js';
-import { TOO_FEW, cut } from './whisker-chart.js';
+import { LETTER, labelsOf, rowLabel } from './row-labels.js';
+import { TOO_FEW } from './whisker-chart.js';
 
-const LETTER = 0.6; // of the text size: a letter of a wide sans face, on average
-const NARROW = 34; // rem: below it the label stands above its row, not beside it
 const LABEL_SHARE = 0.45; // of the width, at most, for labels beside the rows
 const BOX = 0.36; // of the row: half the height of the box
 
 /** @param {BoxRow[]} rows @param {BoxWords} words @param {import('./whisker-chart.js').Room} room @returns {SVGElement} */
 export function boxChart(rows, words, { width, rem, id }) {
-  const size = 0.95 * rem;
-  const widest = Math.max(0, ...rows.map((row) => `${row.label} ${row.aside}`.length)) * LETTER * size + rem;
-  const narrow = width < NARROW * rem || widest > width * LABEL_SHARE;
-  const gutter = narrow ? 0 : widest;
+  const labels = labelsOf(rows, LABEL_SHARE, { width, rem });
   const edge = edgeOf(rem);
   /** @type {[number, number]} */
-  const frame = [gutter + edge, width - edge];
+  const frame = [labels.gutter + edge, width - edge];
   const domain = extent(
     [...(words.holds ?? []), ...rows.flatMap((row) => [row.middle, ...(row.box ?? []), ...(row.whisker ?? [])])],
     { room: 0.03 },
   );
   const x = linearScale(domain, frame);
-  const above = narrow ? 1.35 * rem : 0;
-  const rowHeight = above + Math.max(24, 1.5 * rem);
+  const markHeight = Math.max(24, 1.5 * rem);
+  const rowHeight = labels.above + markHeight;
   const top = 1.7 * rem;
   let bottom = top;
   const marks = rows.map((row) => {
-    const middle = bottom + above + (rowHeight - above) / 2;
-    const label = rowLabel(
-      row,
-      narrow ? 0 : gutter,
-      narrow ? middle - (rowHeight - above) / 2 - 0.3 * rem : middle + 0.33 * rem,
-      narrow ? width : gutter,
-      size,
-      narrow,
-    );
+    const middle = bottom + labels.above + markHeight / 2;
     bottom += rowHeight;
     const between = row.after ? bracket(row.after, x, bottom + 0.75 * rem, frame, rem) : [];
     if (row.after) bottom += 1.5 * rem;
     return svg(
       'g',
       { class: 'row-marks' },
-      label,
-      ...rowMarks(row, x, middle, rowHeight - above, frame[0], rem),
+      rowLabel(row, middle, markHeight / 2, labels),
+      ...rowMarks(row, x, middle, markHeight, frame[0], rem),
       ...between,
     );
   });
@@ -68,18 +56,6 @@ export function boxChart(rows, words, { width, rem, id }) {
 /** Room beside the frame: half an axis number stands out beyond it. @param {number} rem */
 function edgeOf(rem) {
   return 1.6 * rem;
-}
-
-/** @param {BoxRow} row @param {number} at @param {number} y @param {number} room @param {number} size @param {boolean} narrow */
-function rowLabel(row, at, y, room, size, narrow) {
-  const letters = room / (LETTER * size) - row.aside.length - 2;
-  const aside = svg('tspan', { class: 'aside', dx: size * 0.4 }, row.aside);
-  return svg(
-    'text',
-    { x: narrow ? at : at - size * 0.4, y, 'text-anchor': narrow ? 'start' : 'end', class: 'row-label' },
-    cut(row.label, letters),
-    aside,
-  );
 }
 
 /** @param {BoxRow} row @param {import('./drawing.js').Scale} x @param {number} y @param {number} height @param {number} left @param {number} rem */

@@ -8,7 +8,7 @@
  * @typedef {{domain: [number, number], wanted?: number, marks?: {value: number, words: string}[], words: (value: number, decimals: number) => string, zero?: boolean}} Axis
  */
 import { band, dot, line, linearScale, picture, standingWhisker, svg, text, ticks } from './drawing.js';
-import { cut } from './whisker-chart.js';
+import { cut } from './row-labels.js';
 
 const HEIGHT_SHARE = 0.6; // of the width
 const LETTER = 0.55; // of the text size

@@ -8,9 +8,8 @@
  * @typedef {{width: number, rem: number, id: string}} Room pixels, pixels of the reader's text size, and an id of this picture
  */
 import { dot, extent, linearScale, picture, svg, text, tickMark, ticks, whisker } from './drawing.js';
+import { LETTER, labelsOf, rowLabel } from './row-labels.js';
 
-const LETTER = 0.6; // of the text size: a letter of a wide sans face, on average
-const NARROW = 34; // rem: below it the label stands above its row, not beside it
 const LABEL_SHARE = 0.34; // of the width, at most, for labels beside the rows
 export const TOO_FEW = 'too few to say';
 const FAR_OUT = 2.5; // whiskers longer than this times the usual one end in an arrow
@@ -27,11 +26,6 @@ export function side(value) {
 /** True when the interval does not hold zero. @param {{low: number|null, high: number|null}} row */
 export function isClear({ low, high }) {
   return low !== null && high !== null && (low > 0 || high < 0);
-}
-
-/** A text cut to the room it has; the table has it whole. @param {string} words @param {number} letters @returns {string} */
-export function cut(words, letters) {
-  return words.length <= letters ? words : `${words.slice(0, Math.max(1, Math.floor(letters) - 1)).trimEnd()}…`;
 }
 
 /**
@@ -61,33 +55,23 @@ export function whiskerExtent(rows, zone = 0) {
  * @param {WhiskerRow[]} rows @param {Words} words @param {Room} room @returns {SVGElement}
  */
 export function whiskerChart(rows, words, { width, rem, id }) {
-  const size = 0.95 * rem;
-  const widest = Math.max(0, ...rows.map((row) => `${row.label} ${row.aside}`.length)) * LETTER * size + rem;
-  const narrow = width < NARROW * rem || widest > width * LABEL_SHARE;
-  const gutter = narrow ? 0 : widest;
+  const labels = labelsOf(rows, LABEL_SHARE, { width, rem });
   const edge = 1.2 * rem; // half an axis number stands out beyond the frame
   /** @type {[number, number]} */
-  const frame = [gutter + edge, width - edge];
+  const frame = [labels.gutter + edge, width - edge];
   const domain = whiskerExtent(rows, words.zone);
   const x = linearScale(domain, frame);
-  const above = narrow ? 1.35 * rem : 0;
-  const rowHeight = above + Math.max(26, 1.7 * rem);
+  const markHeight = Math.max(26, 1.7 * rem);
+  const rowHeight = labels.above + markHeight;
   const top = 1.7 * rem;
   const bottom = top + rows.length * rowHeight;
   const height = bottom + 1.8 * rem;
   const marks = rows.map((row, index) => {
-    const middle = top + index * rowHeight + above + (rowHeight - above) / 2;
+    const middle = top + index * rowHeight + labels.above + markHeight / 2;
     return svg(
       'g',
       { class: 'row-marks' },
-      rowLabel(
-        row,
-        narrow ? 0 : gutter,
-        narrow ? middle - (rowHeight - above) / 2 - 0.3 * rem : middle + 0.33 * rem,
-        narrow ? width : gutter,
-        size,
-        narrow,
-      ),
+      rowLabel(row, middle, markHeight / 2, labels),
       ...rowMarks(row, x, middle, frame, rem),
     );
   });
@@ -104,19 +88,6 @@ export function whiskerChart(rows, words, { width, rem, id }) {
       : null,
     ...axis(domain, x, { top, bottom, frame, rem, words }),
     ...marks,
-  );
-}
-
-/** @param {WhiskerRow} row @param {number} at @param {number} y @param {number} room @param {number} size @param {boolean} narrow */
-function rowLabel(row, at, y, room, size, narrow) {
-  const letters = room / (LETTER * size) - row.aside.length - 2;
-  const label = cut(row.label, letters);
-  const aside = svg('tspan', { class: 'aside', dx: size * 0.4 }, row.aside);
-  return svg(
-    'text',
-    { x: narrow ? at : at - size * 0.4, y, 'text-anchor': narrow ? 'start' : 'end', class: 'row-label' },
-    label,
-    aside,
   );
 }
 

@@ -2,7 +2,7 @@
 import { FARTHEST_YD, HIGHEST_PAR, LOWEST_PAR, MOST_HOLES } from '../game/ranges.js';
 import { fromYards, toYards } from '../game/units.js';
 import { draftNotice } from './draft-notice.js';
-import { button, choices, confirmSheet, field, h } from '../ui/elements.js';
+import { backOrSave, button, choices, confirmSheet, field, h } from '../ui/elements.js';
 import { confirmUnusualHoles } from './unusual.js';
 import { counted } from '../ui/words.js';
 
@@ -108,12 +108,7 @@ export async function courseScreen(session, courseId) {
     title: fresh ? 'A new course' : fields.name,
     still: true,
     content: page,
-    bar: h(
-      'div',
-      { class: 'actions two' },
-      button('Back', leave, { class: 'act' }),
-      button('Save', save, { class: 'act strong', id: 'save-course' }),
-    ),
+    bar: backOrSave(leave, save, 'save-course'),
   };
 }
 

@@ -2,7 +2,7 @@
 import { changedHoles, mendHoles } from '../game/round-edits.js';
 import { badLength, lengthsTable, parsField } from './courses.js';
 import { draftNotice } from './draft-notice.js';
-import { button, h } from '../ui/elements.js';
+import { backOrSave, h } from '../ui/elements.js';
 import { confirmUnusualHoles } from './unusual.js';
 
 /** @typedef {import('../game/shot.js').Hole} Hole */
@@ -47,11 +47,6 @@ export async function roundHolesScreen(session, roundId) {
     title: 'Pars and lengths',
     still: true,
     content: page,
-    bar: h(
-      'div',
-      { class: 'actions two' },
-      button('Back', leave, { class: 'act' }),
-      button('Save', save, { class: 'act strong', id: 'save-holes' }),
-    ),
+    bar: backOrSave(leave, save, 'save-holes'),
   };
 }

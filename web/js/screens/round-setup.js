@@ -3,7 +3,7 @@ import { MOST_CLUBS } from '../game/penalties.js';
 import { COMPETITION, KINDS, PRACTICE } from '../game/shot.js';
 import { longestFirst } from '../game/guess.js';
 import { draftNotice } from './draft-notice.js';
-import { button, choices, field, h, select } from '../ui/elements.js';
+import { backOrSave, button, choices, field, h, select } from '../ui/elements.js';
 import { installHint } from '../ui/install.js';
 import { loadStockDistances } from './round-data.js';
 import { KIND_WORDS, counted, today } from '../ui/words.js';
@@ -100,12 +100,7 @@ export async function roundSetupScreen(session, roundId) {
     title: 'Round',
     still: true,
     content: form('This round', fields, given, [draftNotice(session, draft), staysLocked(round)]),
-    bar: h(
-      'div',
-      { class: 'actions two' },
-      button('Back', leave, { class: 'act' }),
-      button('Save', save, { class: 'act strong', id: 'save-round' }),
-    ),
+    bar: backOrSave(leave, save, 'save-round'),
   };
 }
 

@@ -183,3 +183,13 @@ export function confirmSheet(title, words, yes, no = 'No') {
     dialog.addEventListener('close', () => resolve(answer));
   });
 }
+
+/** The bar of a form. @param {() => unknown} leave @param {() => unknown} save @param {string} id of the button that saves */
+export function backOrSave(leave, save, id) {
+  return h(
+    'div',
+    { class: 'actions two' },
+    button('Back', leave, { class: 'act' }),
+    button('Save', save, { class: 'act strong', id }),
+  );
+}

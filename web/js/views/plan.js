@@ -56,6 +56,19 @@ export function build([plans, baselines, asked], context) {
   ];
 }
 
+/**
+ * Which course and tees. @param {any} found @param {{course: (id: string) => void, tees: (name: string) => void}} choose
+ * @returns {HTMLElement[]}
+ */
+export function courseAndTees({ courses, course, names, tees }, choose) {
+  const known = courses.map((/** @type {any} */ one) => [one.course_id, one.name]);
+  const sets = names.map((/** @type {string} */ one) => [one, one]);
+  return [
+    field('Course', select(known, course.course_id, choose.course, { id: 'plan-course' })),
+    field('Tees', select(sets, tees, choose.tees, { id: 'plan-tees' })),
+  ];
+}
+
 /** What stands there when no hole has a map. */
 export function noMap() {
   return [
@@ -92,7 +105,7 @@ function headline(plan, best, lengths) {
 /** @param {any} found @param {any} baselines @param {any} plan @param {import('./lengths.js').Lengths} lengths @param {Context} context */
 function shotChooser(found, baselines, plan, lengths, context) {
   const { filters, change } = context;
-  const { courses, course, names, tees, holes, hole } = found;
+  const { course, tees, holes, hole } = found;
   const moved = { at: '', lie: '', option: '' };
   const place = holes.indexOf(hole);
   const step = (/** @type {number} */ by, /** @type {string} */ words) => {
@@ -152,24 +165,10 @@ function shotChooser(found, baselines, plan, lengths, context) {
       h(
         'div',
         { class: 'row' },
-        field(
-          'Course',
-          select(
-            courses.map((/** @type {any} */ one) => [one.course_id, one.name]),
-            course.course_id,
-            (ground) => change({ ...moved, ground, tees: '', hole: '1' }),
-            { id: 'plan-course' },
-          ),
-        ),
-        field(
-          'Tees',
-          select(
-            names.map((/** @type {string} */ one) => [one, one]),
-            tees,
-            (value) => change({ ...moved, tees: value }),
-            { id: 'plan-tees' },
-          ),
-        ),
+        ...courseAndTees(found, {
+          course: (ground) => change({ ...moved, ground, tees: '', hole: '1' }),
+          tees: (value) => change({ ...moved, tees: value }),
+        }),
         field(
           'Expected strokes of',
           select(options, chosen, (baseline) => change({ baseline }), { id: 'plan-baseline' }),

@@ -6,7 +6,7 @@ import { counted, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { scrolling } from '../charts/figure.js';
 import { clubTable, categoryTable } from './report-tables.js';
-import { cut } from '../charts/whisker-chart.js';
+import { cut } from '../charts/row-labels.js';
 import { day, interval, percent, roundCount, selection, shortRounds } from './words.js';
 
 export const name = 'Report';

@@ -1,6 +1,6 @@
 /** The tee shots of a whole round on one page, to be printed before it: asked for hole by hole, kept for where no network is. */
 import { LOCK_WORDS } from '../screens/locked.js';
-import { button, field, h, select } from '../ui/elements.js';
+import { button, h } from '../ui/elements.js';
 import { gained } from '../ui/words.js';
 import { addressOf } from './address.js';
 import { EvidenceLocked, askEach, cachedOnly } from './asking.js';
@@ -9,7 +9,7 @@ import { ground, lying, flag, wholeHole } from '../charts/hole-drawing.js';
 import { place as rounded, svg } from '../charts/drawing.js';
 import { lengthsIn } from './lengths.js';
 import { aimPoint, landingsOf } from '../charts/plan-drawing.js';
-import { caution, noMap } from './plan.js';
+import { caution, courseAndTees, noMap } from './plan.js';
 import { NO_DIFFERENCE, aimWords, chosen, hitShare, planPath, plansPath, secondWords, strokes } from './plan-words.js';
 import { whenShown } from '../charts/shown.js';
 import { asOf, percent } from './words.js';
@@ -83,7 +83,7 @@ async function askAll(found, context, { status, sheet }) {
 
 /** @param {any} found @param {Context} context */
 function chooser(found, { filters, change, player }) {
-  const { courses, course, names, tees } = found;
+  const { course, tees } = found;
   const print = button('Print', () => window.print(), { id: 'print-plan', class: 'strong' });
   return h(
     'div',
@@ -91,24 +91,10 @@ function chooser(found, { filters, change, player }) {
     h(
       'div',
       { class: 'row chooser' },
-      field(
-        'Course',
-        select(
-          courses.map((/** @type {any} */ one) => [one.course_id, one.name]),
-          course.course_id,
-          (value) => change({ ground: value, tees: '' }),
-          { id: 'plan-course' },
-        ),
-      ),
-      field(
-        'Tees',
-        select(
-          names.map((/** @type {string} */ one) => [one, one]),
-          tees,
-          (value) => change({ ground: course.course_id, tees: value }),
-          { id: 'plan-tees' },
-        ),
-      ),
+      ...courseAndTees(found, {
+        course: (ground) => change({ ground, tees: '' }),
+        tees: (value) => change({ ground: course.course_id, tees: value }),
+      }),
       print,
     ),
     h(
