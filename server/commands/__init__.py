@@ -42,6 +42,11 @@ class InputError(click.ClickException):
         click.echo(f"error: {self.format_message()}", err=True)
 
 
+def refused(error: Exception) -> InputError:
+    """The refusal in the error's own words; a LookupError shows its message in quotes."""
+    return InputError(str(error.args[0] if error.args else error))
+
+
 @contextmanager
 def database(*, create: bool = False, older: str | None = None) -> Iterator[Engine]:
     """The database that PENCILBAG_DATABASE names, or the usual one; a new one only where `create` says so. Tables of an
@@ -133,4 +138,4 @@ def snapshot_of(put: Asked) -> Snapshot:
     try:
         return put.snapshot()
     except (LookupError, ValueError) as error:
-        raise InputError(str(error.args[0] if error.args else error)) from error
+        raise refused(error) from error

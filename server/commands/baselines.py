@@ -11,7 +11,7 @@ from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE
 from server.analysis.expected_strokes.curves import extend_all
 from server.analysis.expected_strokes.files import check_table, find_baseline, read_baseline, shipped_ids
 from server.analysis.expected_strokes.fit import DATA, OwnTable, TooFewShotsError
-from server.commands import InputError, database
+from server.commands import InputError, database, refused
 from server.commands.options import DAY, FilePlace, as_day
 from server.commands.progress import progress
 from server.commands.tables import aligned, counted
@@ -52,7 +52,7 @@ def show(name: str) -> None:
     try:
         about = read_baseline(_file(name))
     except (LookupError, ValueError) as error:
-        raise InputError(str(error.args[0] if error.args else error)) from error
+        raise refused(error) from error
     click.echo(f"{about.id} {about.version}: {about.title}\nsource: {about.source}\n")
     curves = extend_all(about.rows)
     for lie, (yards, expected) in about.rows.items():
@@ -110,7 +110,7 @@ def fit(
     except TooFewShotsError as error:
         raise InputError(f"--from: {whose}: {error}") from error
     except (LookupError, ValueError) as error:
-        raise InputError(str(error.args[0] if error.args else error)) from error
+        raise refused(error) from error
     except OSError as error:
         raise InputError(f"--to: {error}") from error
     click.echo(_learnt(table, on, path))

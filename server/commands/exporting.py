@@ -8,7 +8,7 @@ from typing import Final
 import click
 
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
-from server.commands import InputError, database, named_player
+from server.commands import InputError, database, named_player, refused
 from server.commands.options import FilePlace, OneOf, Whole
 from server.commands.progress import progress
 from server.files.season_tables.descriptor import DESCRIPTOR
@@ -61,7 +61,7 @@ def _baseline(asked: str) -> Baseline:
     try:
         return baseline_or_file(asked)
     except (LookupError, ValueError) as error:
-        raise InputError(str(error.args[0] if error.args else error)) from error
+        raise refused(error) from error
 
 
 def _look_at(folder: Path, season: Season) -> None:

@@ -8,7 +8,7 @@ from typing import Final
 
 import click
 
-from server.commands import InputError, database, named_player
+from server.commands import InputError, database, named_player, refused
 from server.commands.options import FilePlace, OneOf, Whole
 from server.commands.plans import course_id_of
 from server.commands.tables import counted
@@ -71,7 +71,7 @@ def map_export(file: Path, player: str | None, course: str | None, hole: int | N
     try:
         made = maps_as_geojson(known[0] if known else "the course", bodies, frame, hole)
     except NoMapsError as error:
-        raise InputError(str(error.args[0])) from error
+        raise refused(error) from error
     for note in made["notes"]:
         click.echo(note, err=True)
     lines = ",\n".join(json.dumps(one, separators=(",", ":")) for one in made["features"])

@@ -62,7 +62,7 @@ def environment() -> dict[str, str]:
 
 def text(name: str) -> str:
     """A setting as text: the environment's, else the default."""
-    return environment().get(name) or SETTINGS[name].default
+    return os.environ.get(PREFIX + name) or SETTINGS[name].default
 
 
 def number(name: str, value: Any = None) -> float:
