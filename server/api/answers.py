@@ -8,8 +8,7 @@ from marshmallow import RAISE, Schema, fields, validate
 
 from server.api.problems import Problem
 from server.records.fields import Identity, Text
-from server.records.typed_schemas import Day
-from server.reports.scorecard_rows import Closing, OpenedAgain
+from server.reports.scorecard_rows import RoundFacts
 from server.store.log import MOST_CHANGES_A_PUSH
 from server.store.pulling import DEFAULT_PAGE, LARGEST_PAGE
 from server.store.rows import ChangeRow, QuarantineRow
@@ -184,20 +183,10 @@ class PlayerList(TypedDict):
     players: list[PlayerSettings]
 
 
-class RoundSeen(TypedDict):
+class RoundSeen(RoundFacts):
     """A round in a list."""
 
-    round_id: str
-    played_on: Day
-    kind: str
-    course: str | None
     course_id: str | None
-    tees: str | None
-    closed: bool
-    closings: list[Closing]
-    opened_again: Annotated[OpenedAgain | None, "of a competition round that was opened again"]
-    holes_meant: Annotated[int | None, "how many holes were to be played, where that was said"]
-    stopped: bool
     deleted: bool
     shots: int
 

@@ -117,7 +117,7 @@ class Scores(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Rounds, latest first, each with score, putts and strokes gained by category, and the means of whole ones."""
-        return answered(player_id, query, lambda snapshot: scores_document(snapshot.chosen, snapshot.rounds))
+        return answered(player_id, query, lambda found: scores_document(found.chosen, found.rounds), rounds=True)
 
 
 @blueprint.route("/<uuid:player_id>/trial")

@@ -70,7 +70,7 @@ def _listed(connection: Connection, player: Player, last: int, known: frozenset[
     """A player of the list. `known`: the baselines that the caller may see; a player whose own is none of them has no
     strokes gained here, and keeps nobody else from being listed."""
     # a list of many players would push every frame of a page that is being read out of the cache
-    put = Asked(connection, player, Question(), replace(access(), frames=None))
+    put = Asked(connection, player, Question(rounds=True), replace(access(), frames=None))
     key = (put.mark, put.baseline if player.baseline in known else None, last)
     found: ListedPlayer = cached_lines().get_or_make(key, lambda: _line(put, last, player.baseline in known))
     return found

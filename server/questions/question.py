@@ -41,18 +41,18 @@ class NotReadableError(LookupError):
 
 @dataclass(frozen=True)
 class Span:
-    """Which rounds: from a first to a last day, of some kinds, on one course, or one round by its id."""
+    """Which rounds: from a first to a last day, of some kinds, on one course."""
 
     first: date | None = None
     last: date | None = None
     kinds: tuple[str, ...] = ()
     course: str | None = None
-    round_id: str | None = None
 
 
 @dataclass(frozen=True)
 class Question:
-    """What is asked of a player's shots. `baseline`: an id, the player's own when None; `level`: of the intervals.
+    """What is asked of a player's shots. `baseline`: an id, the player's own when None; `level`: of the intervals;
+    `rounds`: whether the answer lists the rounds themselves.
 
     Raises DaysError for a span that ends before it begins.
     """
@@ -60,6 +60,7 @@ class Question:
     spans: tuple[Span, ...] = (Span(),)
     baseline: str | None = None
     level: float = DEFAULT_LEVEL
+    rounds: bool = False
 
     def __post_init__(self) -> None:
         for place, span in enumerate(self.spans):
@@ -116,8 +117,8 @@ class Chosen:
 @dataclass(frozen=True, eq=False)
 class Snapshot:
     """A player's log at one moment. `lock`: why strokes gained are left out, None where nothing is locked; `clubs`:
-    label -> id; `sides`: every club with the names of its setups; `rounds`: all of the player, latest first; `spans`:
-    the shots of each span of the question."""
+    label -> id; `sides`: every club with the names of its setups; `rounds`: all of the player, latest first, where
+    the question lists them; `spans`: the shots of each span of the question."""
 
     player: Player
     baseline: Baseline
@@ -171,7 +172,8 @@ class Asked:
         clubs = club_ids(connection, player.player_id)
         sides = known_sides(clubs, setups_frame(connection, player.player_id))
         spans = () if lock else tuple(self._chosen(span, tuple(sides)) for span in self.question.spans)
-        return Snapshot(player, self.baseline, lock, clubs, sides, rounds(connection, player.player_id), spans)
+        listed = rounds(connection, player.player_id) if self.question.rounds else []
+        return Snapshot(player, self.baseline, lock, clubs, sides, listed, spans)
 
     def _chosen(self, span: Span, clubs: tuple[str, ...]) -> Chosen:
         valued = self.valued(self._selection(span))
@@ -182,7 +184,7 @@ class Asked:
         if course is not None and course not in (known := courses(self.connection, player_id)):
             there = ", ".join(sorted(known)) or "no course yet"
             raise InvalidError([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
-        return Selection(player_id, span.first, span.last, span.kinds, course=course, round_id=span.round_id)
+        return Selection(player_id, span.first, span.last, span.kinds, course=course)
 
     def valued(self, selection: Selection) -> pd.DataFrame:
         """The valued shots, worked out once for everything that asks for them while log and baseline stay."""

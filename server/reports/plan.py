@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -63,7 +63,6 @@ def plan_document(
     course: tuple[str, list[TeesRow]],
     maps: dict[int, str],
     shot: Shot,
-    reported: Callable[[str], None] | None = None,
 ) -> PlanDocument:
     """The plan of one shot. `course`: name and tees; `maps`: hole -> features as text. PlanError names what is
     wrong."""
@@ -86,7 +85,7 @@ def plan_document(
         values = position_values(ground, baseline, start, lie, pin)
     except ValueError as error:
         raise PlanError("baseline", str(error)) from error
-    made = plan(values, start, pin, found, reported=reported)
+    made = plan(values, start, pin, found)
     made["left_out"] = left_out + made["left_out"]
     return {
         "player": player.name,

@@ -62,10 +62,9 @@ class RoundProblem(TypedDict):
     order: int | None
 
 
-class Scorecard(TypedDict):
-    """The scorecard of one round: score, strokes gained, totals."""
+class RoundFacts(TypedDict):
+    """What a round is, wherever it is shown."""
 
-    player: Annotated[str, "the player's name"]
     round_id: str
     played_on: Day
     kind: str
@@ -76,6 +75,12 @@ class Scorecard(TypedDict):
     opened_again: Annotated[OpenedAgain | None, "of a competition round that was opened again"]
     holes_meant: Annotated[int | None, "how many holes were to be played, where that was said"]
     stopped: bool
+
+
+class Scorecard(RoundFacts):
+    """The scorecard of one round: score, strokes gained, totals."""
+
+    player: Annotated[str, "the player's name"]
     baseline: BaselineNamed
     holes: list[ScorecardHole]
     total: ScorecardTotal

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from tests.analysis.complete_rounds import filled
 
 from server.analysis.evidence.auxiliary import brown_forsythe, newcombe, wilson
 from server.analysis.evidence.matched import (
@@ -27,6 +26,7 @@ from server.analysis.evidence.trial_words import (
     verdict,
 )
 from server.analysis.evidence.trials import Trial, run_trial
+from tests.analysis.complete_rounds import filled
 
 CLOSE = 1e-12
 DEFAULTS: dict[str, Any] = {

@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 import pytest
 from scipy import stats
-from tests.analysis.complete_rounds import filled
 
 from server.analysis.evidence.intervals import ALIKE, TOO_FEW, freedom_per_shot, per_shot
 from server.analysis.evidence.recent import LEAST_ROUNDS, recent_trend
 from server.analysis.evidence.two_spans import ONE_SIDE, SHARED, SHORT_ROUNDS, GroupCompared, compare, welch
+from tests.analysis.complete_rounds import filled
 from tests.analysis.simulated_seasons import seasons
 
 EXACT = 1e-9

@@ -50,7 +50,7 @@ def test_a_span_that_ends_before_it_begins_is_named() -> None:
 def test_every_span_is_chosen_and_holds_its_days(engine: sa.Engine, season: Season) -> None:
     before, with_it = Span(None, date(2026, 5, 1)), Span(date(2026, 5, 2), date(2026, 5, 2))
     with reading(engine) as connection:
-        found = put(connection, season, Question((before, with_it))).snapshot()
+        found = put(connection, season, Question((before, with_it), rounds=True)).snapshot()
     assert [len(chosen.valued) for chosen in found.spans] == [0, 4]
     assert found.spans[1].valued["strokes_gained"].notna().all()
     assert set(found.clubs) == set(found.sides) == set(found.chosen.clubs)

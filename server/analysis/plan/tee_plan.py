@@ -11,7 +11,7 @@ hole, the baseline and the weather are taken as known.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -151,18 +151,12 @@ def plan(
     *,
     aims: int = AIMS,
     step_yd: float = AIM_STEP_YD,
-    reported: Callable[[str], None] | None = None,
 ) -> Plan:
-    """The plan of one shot from `start`: every option at `aims` aims `step_yd` apart, best first.
-
-    `reported` hears each option's name.
-    """
+    """The plan of one shot from `start`: every option at `aims` aims `step_yd` apart, best first."""
     offsets = (np.arange(aims, dtype=np.float64) - (aims - 1) / 2) * step_yd
     found: list[tuple[float, str, Across]] = []
     left_out: list[LeftOut] = []
     for option in options:
-        if reported:
-            reported(option.name)
         toward, line = direction(values.ground, start, option.reach_yd, pin)
         turned = np.radians(toward)
         end = (start[0] + np.sin(turned) * option.reach_yd, start[1] + np.cos(turned) * option.reach_yd)
