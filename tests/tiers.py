@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 from typing import Final
 
 import pytest
@@ -27,8 +28,12 @@ MARKS: Final = {
     "postgresql": "runs on PostgreSQL",
     "simulation": "simulates seasons, or many runs, to see how often something holds",
     "processes": "starts servers or commands as processes of their own",
+    "slow": "takes long, by the list in slow_tests.txt",
 }
 """What the quick tier leaves out."""
+
+SLOW: Final = frozenset((Path(__file__).parent / "slow_tests.txt").read_text(encoding="utf-8").split())
+"""Files and tests that took long when they were last measured, without parameters (`write_slow_tests`)."""
 
 
 def count(small: int, full: int) -> int:
@@ -52,4 +57,6 @@ def marks_of(item: pytest.Item) -> set[str]:
         found.add("postgresql")
     if fixtures & {"launcher", "live_server", "own_server"} or "faults" in item.path.parts:
         found.add("processes")
+    if {item.nodeid.split("::")[0], item.nodeid.split("[", 1)[0]} & SLOW:
+        found.add("slow")
     return found

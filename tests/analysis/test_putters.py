@@ -9,9 +9,10 @@ import pytest
 from server.analysis.putting.make_rates import CARELESS, TOUR, Prior, make_rate, posterior
 from server.analysis.putting.putters import PUTTER_SD, compare_putters, difference
 from tests.analysis.test_make_rate_curve import DEMO, LENGTHS, MIX
+from tests.tiers import count
 
 GOLFER_90 = (0.0225, 0.184)
-SEASONS = 400
+SEASONS = count(150, 400)
 
 
 def putts(draw: np.random.Generator, count: int, sigma: tuple[float, float]) -> pd.DataFrame:

@@ -8,17 +8,20 @@ import pytest
 
 from tests.bench import bench_beside, bench_load
 from tests.bench.served import served
+from tests.tiers import count
+
+SECONDS = count(5, 8)
 
 
 def test_everything_at_once_meets_no_fault_and_loses_nothing(tmp_path: Path) -> None:
     with served(tmp_path, demo=True) as server:
-        load = bench_load.loaded(server, 8.0)
+        load = bench_load.loaded(server, SECONDS)
         assert load.wrong == []
         assert set(load.spent) >= {"push", "pull", "summary", "plan", "season table", "import", "bad input"}
         assert len(load.acknowledged) >= 2
         assert [len(one) for one in load.memory] == [3 + 1, 3 + 1], "the server, two workers, and what tracks them"
         assert min(min(one.values()) for one in load.memory) > 1
-        assert "0 faults" in bench_load.told(load, 8.0)
+        assert "0 faults" in bench_load.told(load, SECONDS)
 
 
 def test_a_wrong_answer_and_a_loss_would_be_noticed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -33,7 +36,7 @@ def test_a_wrong_answer_and_a_loss_would_be_noticed(tmp_path: Path, monkeypatch:
 
 
 def test_pushes_are_timed_beside_every_kind_of_heavy_work() -> None:
-    found = bench_beside.measured(rounds=6)
+    found = bench_beside.measured(rounds=count(2, 6))
     assert [one.wrong for one in found.values()] == [[]] * 7
     for kind, one in found.items():
         assert len(one.pushing) >= 1, kind

@@ -19,6 +19,7 @@ from server.analysis.patterns.finishes import finishes
 from server.analysis.strokes_gained.attribution import attribute
 from server.analysis.strokes_gained.setups import with_setup
 from tests.published.reference_tables import read_rows
+from tests.tiers import count
 
 PLAYER = load_truth()
 SPRING = date(2026, 5, 1)
@@ -72,12 +73,12 @@ def test_the_true_patterns_of_the_season_lie_inside_the_stated_intervals(known: 
 @pytest.mark.simulation
 @pytest.mark.parametrize("label", ["driver", "4 iron A", "8 iron"])
 def test_simulated_seasons_are_held_at_the_stated_rate(label: str):
-    """200 seasons of 45 shots in 15 rounds. Means: 87 to 97 of 100, wider than 90 as the larger of two variances is
-    taken. Spreads: 84 at least, as rare mishits (6 to 15 %) are few among 45 shots, and no more than 97."""
+    """60 or 200 seasons of 45 shots in 15 rounds. Means: 87 to 97 of 100, wider than 90 as the larger of two variances
+    is taken. Spreads: 84 at least, as rare mishits (6 to 15 %) are few among 45 shots, and no more than 97."""
     rng = np.random.RandomState(11)
     target, swing = PLAYER.full_swing(label, "tee", SPRING)
-    counts = np.zeros(4)
-    for _ in range(200):
+    counts, seasons = np.zeros(4), count(60, 200)
+    for _ in range(seasons):
         made = hit(swing, target, rng, 45)
         frame = pd.DataFrame({"round_id": np.arange(45) // 3, "right_yd": made.right_yd, "long_yd": made.long_yd})
         frame = frame.assign(
@@ -91,7 +92,7 @@ def test_simulated_seasons_are_held_at_the_stated_rate(label: str):
             playable=1.0,
         )
         counts += held(patterns(frame)[0], label, "tee", SPRING)
-    rates = dict(zip(FIGURES, counts / 200, strict=True))
+    rates = dict(zip(FIGURES, counts / seasons, strict=True))
     for (_, name), rate in rates.items():
         assert (0.87 if name == "centre" else 0.84) <= rate <= 0.99, rates
 

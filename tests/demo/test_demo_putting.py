@@ -22,6 +22,7 @@ from server.analysis.patterns.part_swings import part_swings
 from server.analysis.putting.putts import putting_report
 from server.analysis.strokes_gained.attribution import attribute
 from tests.demo.conftest import as_frame
+from tests.tiers import count
 
 TOUR = load_baseline("tour")
 PLAYER = load_truth()
@@ -83,7 +84,7 @@ def by_cell(valued: pd.DataFrame) -> dict[str, float]:
 def test_priorities_name_what_is_weak_in_truth(valued: pd.DataFrame):
     """The truth is what 16 other seasons of the same skills lose, 480 rounds, to 0.05 strokes a round: priorities are
     the three greatest true losses, the first first, and their sizes are right to a quarter of a stroke."""
-    seasons = [by_cell(other_season(seed)) for seed in range(1, 17)]
+    seasons = [by_cell(other_season(seed)) for seed in range(1, count(8, 16) + 1)]
     truth = {cell: float(np.mean([one[cell] for one in seasons])) for cell in seasons[0]}
     greatest = sorted(truth, key=lambda cell: truth[cell])
     named = priorities(valued, "tour")["priorities"]

@@ -1,4 +1,4 @@
-"""The exchange under faults: the machine of `tests/sync/machine.py`, 100 runs of 40 steps.
+"""The exchange under faults: the machine of `tests/sync/machine.py`, 50 runs of 40 steps.
 
 The long tier makes it 2,000 runs, with other seeds each time; the figures of both are printed (`-s`) and written to
 `.artifacts/exchange.json`.
@@ -23,7 +23,7 @@ from tests.tiers import LONG, count
 pytestmark = pytest.mark.simulation
 
 STEPS = 40
-RUNS = count(100, 2_000)
+RUNS = count(50, 2_000)
 RUNS_TO_CATCH = 300
 LOSS = ("lost", "the exchange never comes to rest")
 HOLE = ("a cursor passed over changes", "lost", "changes are still queued")
