@@ -63,7 +63,7 @@ class TrialQuery(ChosenQuery):
     minimum_effect = fields.Float(
         load_default=MINIMUM_EFFECT,
         validate=validate.Range(*MINIMUM_EFFECTS, error="is outside its range"),
-        metadata={"range": f"{MINIMUM_EFFECTS[0]:g} to {MINIMUM_EFFECTS[1]:g} strokes a shot"},
+        metadata={"range": f"{MINIMUM_EFFECTS[0]:g} to {MINIMUM_EFFECTS[1]:g} strokes a round"},
     )
 
 
