@@ -63,7 +63,7 @@ def verdict(trial: Trial, a: str, b: str, make_rate: PutterComparison | None = N
         )
         return Verdict(BETTER, side, f"{'; '.join([words, *_cautions(trial)])}.")
     effect = trial.effect_a_shot
-    if holes_more is None and low is not None and high is not None and low > -effect and high < effect:
+    if effect and holes_more is None and low is not None and high is not None and low > -effect and high < effect:
         words = f"{a} and {b} are alike: they differ by less than {trial.minimum_effect:g} strokes a round"
         return Verdict(ALIKE, None, f"{words} ({_always(trial, leads)} for {front}).")
     once_low, _ = _turned(found.low, found.high, leads)
@@ -147,7 +147,7 @@ def _always(trial: Trial, leads: bool) -> str:
 
 def _cautions(trial: Trial) -> list[str]:
     size = abs(trial.matched.difference or 0.0)
-    small = size < trial.effect_a_shot and trial.shots_a_typical_round
+    small = trial.effect_a_shot is not None and size < trial.effect_a_shot
     words = [f"that is less than the {trial.minimum_effect:g} a round called worth having"] if small else []
     return [*words, *([f"but {_counterparts(trial)}"] if _hardly(trial) else [])]
 

@@ -38,7 +38,7 @@ CHOSEN: Final = "chosen"
 BEFORE_AND_AFTER: Final = "before_and_after"
 DESIGNS: Final = (PAIRED, CHOSEN, BEFORE_AND_AFTER)
 
-MOST_PAIRS: Final = 0.8
+MOST_PAIRS: Final = 2 / 3
 """Part of the weight that pairs of one spot must carry for a trial to be called paired. A stated choice."""
 
 WORTH_SHARE: Final = 0.10
@@ -105,10 +105,10 @@ class Trial:
     playable: SharePlayable | None
 
     @property
-    def effect_a_shot(self) -> float:
-        """The difference worth having, strokes a shot; infinity where neither side is used in rounds that count."""
+    def effect_a_shot(self) -> float | None:
+        """The difference worth having, strokes a shot; None where neither side is used in rounds that count."""
         used = self.shots_a_typical_round
-        return self.minimum_effect / used if used else math.inf
+        return self.minimum_effect / used if used else None
 
 
 def run_trial(
