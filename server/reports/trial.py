@@ -62,6 +62,7 @@ def trial_document(
             "code": found.plan,
             "words": design_words(found),
             "pairs": found.pairs,
+            "in_order": found.in_order,
             "shared_rounds": matched.shared_rounds,
             "refused_shots": matched.refused,
             "control_shots": matched.control_shots,

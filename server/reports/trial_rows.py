@@ -49,9 +49,10 @@ class TrialVerdict(TypedDict):
 class TrialDesign(TypedDict):
     """How the two were compared."""
 
-    code: Annotated[str, "paired, chosen or before_and_after"]
+    code: Annotated[str, "paired, alternated, chosen or before_and_after"]
     words: str
     pairs: Annotated[int, "shots of A from a spot from which B was hit too"]
+    in_order: Annotated[int, "shots with the club that was drawn for the hole while both were on trial"]
     shared_rounds: Annotated[int, "rounds with both"]
     refused_shots: Annotated[int, "left out, because the two start too far apart there"]
     control_shots: Annotated[int, "shots with the other clubs that the difference is corrected by"]

@@ -28,8 +28,9 @@ from server.analysis.evidence.trial_words import (
     playable_words,
     verdict,
 )
-from server.analysis.evidence.trials import BEFORE_AND_AFTER, CHOSEN, PAIRED, Trial, run_trial
+from server.analysis.evidence.trials import ALTERNATED, BEFORE_AND_AFTER, CHOSEN, PAIRED, Trial, run_trial
 from server.analysis.putting.rows import PutterComparison, PutterSide
+from server.game.alternation import club_of_hole
 from tests.analysis.complete_rounds import filled
 
 CLOSE = 1e-12
@@ -44,7 +45,8 @@ DEFAULTS: dict[str, Any] = {
 def shots(*rows: tuple[str, str, float], **same: Any) -> pd.DataFrame:
     """Valued shots: (club, round, strokes gained) each."""
     columns = ("club", "round_id", "strokes_gained")
-    return pd.DataFrame([DEFAULTS | same | dict(zip(columns, row, strict=True)) for row in rows])
+    frame = pd.DataFrame([DEFAULTS | same | dict(zip(columns, row, strict=True)) for row in rows])
+    return frame.assign(club_id=frame["club"].str.lower())
 
 
 def sides(valued: pd.DataFrame) -> tuple[Any, Any]:
@@ -147,7 +149,7 @@ def test_verdicts_and_their_reasons() -> None:
     better = verdict(tried(filled(season(0.3, -0.1))), "blade", "wide")
     assert (better.code, better.side) == (BETTER, "a")
     assert better.words.startswith(
-        "blade is better than wide: it gains 3.20 strokes a round, 0.400 a shot, from the same lie and distance (95 % "
+        "blade is better than wide: it gains 3.20 strokes a round from the same lie and distance (95 % "
         "interval over all looks +"
     )
     small = verdict(tried(filled(season(0.0, 0.03, sd=0.02))), "blade", "wide")
@@ -159,7 +161,7 @@ def test_verdicts_and_their_reasons() -> None:
     leaning = verdict(tried(filled(season(0.15, 0.0, sd=0.3))), "blade", "wide")
     assert (leaning.code, leaning.side) == (LEANING, "a")
     assert leaning.words.startswith(
-        "Leaning to blade, not settled: it gains 1.20 strokes a round, 0.150 a shot, on wide so far (90 % interval +"
+        "Leaning to blade, not settled: it gains 1.20 strokes a round on wide so far (90 % interval +"
     )
     assert leaning.words.endswith("more shots with each would settle 0.3 a round.")
     cannot = verdict(tried(filled(season(0.01, 0.0, rounds=6, each=3, sd=0.5))), "blade", "wide")
@@ -222,7 +224,7 @@ def duels(pairs: int, gain: float, seed: int = 2) -> pd.DataFrame:
         hard = draw.normal(0, 1.0)
         for ball, club in enumerate(("A", "B") if pair % 2 else ("B", "A"), start=1):
             value = hard + draw.normal(0, 0.1) + gain * (club == "A")
-            rows.append(DEFAULTS | spot | {"club": club, "ball": ball, "strokes_gained": value})
+            rows.append(DEFAULTS | spot | {"club": club, "club_id": club, "ball": ball, "strokes_gained": value})
     return pd.DataFrame(rows)
 
 
@@ -235,10 +237,35 @@ def test_pairs_from_one_spot_are_compared_spot_by_spot() -> None:
     assert (found.plan, found.pairs) == (PAIRED, 30)
     assert design_words(found).startswith("Paired: both were hit from the same spot 30 times")
     assert verdict(found, "A", "B").code == BETTER
-    apart = tried(valued.assign(hole=np.arange(len(valued))))
+    apart = tried(valued.assign(hole=np.arange(len(valued)) + 1))
     assert (apart.plan, apart.pairs) == (CHOSEN, 0)
     same_ball = tried(valued.assign(ball=1))
     assert same_ball.pairs == 0, "one ball cannot be hit twice from one spot"
+
+
+def alternated(heed: float, holes: int = 72) -> pd.DataFrame:
+    """One shot a hole with the club drawn for it, or, for the part that is not heeded, with the other one."""
+    draw = np.random.default_rng(6)
+    rows = []
+    for place in range(holes):
+        round_id, hole = f"r{place // 18}", place % 18 + 1
+        drawn = club_of_hole(("a", "b"), round_id, hole)
+        club = drawn if draw.random() < heed else {"a": "b", "b": "a"}[drawn]
+        spot = {"round_id": round_id, "hole": hole, "club": club.upper(), "club_id": club}
+        rows.append(DEFAULTS | spot | {"strokes_gained": draw.normal()})
+    return pd.DataFrame(rows)
+
+
+def test_clubs_in_the_order_that_was_drawn_are_called_alternated() -> None:
+    found = tried(alternated(1.0))
+    assert (found.plan, found.in_order) == (ALTERNATED, 72)
+    assert design_words(found) == (
+        "Alternated: 72 of 72 shots were with the club drawn for the hole, so the choice hides nothing."
+    )
+    assert tried(alternated(0.9)).plan == ALTERNATED
+    assert tried(alternated(0.6)).plan == CHOSEN
+    assert tried(alternated(1.0, holes=18)).plan == CHOSEN, "so few may be chance"
+    assert tried(alternated(1.0).assign(kind="competition")).plan == CHOSEN, "nothing is drawn in a competition"
 
 
 def changed(before: float, after: float, others_before: float, others_after: float, others: int = 12) -> pd.DataFrame:

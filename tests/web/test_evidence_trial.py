@@ -92,11 +92,11 @@ def test_the_dot_lies_on_the_side_of_the_better_one(coach: Phone, demo: Server) 
                   document.querySelector('.pair svg[role=img] .dot').getAttribute('cx')].map(Number)"""
     )
     assert dot > zero, "the one in front is on the right, whichever side it is"
-    before = page.inner_text(".pair svg[role=img]")
+    before = page.text_content(".pair svg[role=img]")
     page.click("#swap")
     page.wait_for_function("() => location.hash.includes('a=4+iron+B')")
     expect(page.locator(".pair svg[role=img] .dot")).to_have_class("dot full gained")
-    assert page.inner_text(".pair svg[role=img]") == before
+    assert page.text_content(".pair svg[role=img]") == before
     expect(page.locator(".verdict")).to_contain_text("4 iron B")
 
 

@@ -14,7 +14,15 @@ from server.analysis.evidence.matched import (
     TOO_FEW_ROUNDS,
     TOO_FEW_SHOTS,
 )
-from server.analysis.evidence.trials import BEFORE_AND_AFTER, PAIRED, WORTH_SHARE, LengthSpread, SharePlayable, Trial
+from server.analysis.evidence.trials import (
+    ALTERNATED,
+    BEFORE_AND_AFTER,
+    PAIRED,
+    WORTH_SHARE,
+    LengthSpread,
+    SharePlayable,
+    Trial,
+)
 from server.analysis.putting.rows import PutterComparison
 from server.game.numbers import signed
 
@@ -83,6 +91,9 @@ def design_words(trial: Trial) -> str:
     refused = f" {found.refused} shots were left out: the two start too far apart there." if found.refused else ""
     if trial.plan == PAIRED:
         return f"Paired: both were hit from the same spot {trial.pairs} times, the fairest comparison.{refused}"
+    if trial.plan == ALTERNATED:
+        share = f"{trial.in_order} of {found.used_a + found.used_b - 2 * trial.pairs} shots"
+        return f"Alternated: {share} were with the club drawn for the hole, so the choice hides nothing.{refused}"
     if trial.plan == BEFORE_AND_AFTER:
         counts = f"{found.rounds_a} and {found.rounds_b} rounds"
         rounds = f"Before and after: of {counts} they share {found.shared_rounds or 'none'}"
@@ -123,7 +134,7 @@ def _gains(trial: Trial) -> str:
     size = abs(trial.matched.difference or 0.0)
     if not trial.shots_a_typical_round:
         return f"it gains {size:.2f} strokes a shot"
-    return f"it gains {size * trial.shots_a_typical_round:.2f} strokes a round, {size:.3f} a shot,"
+    return f"it gains {size * trial.shots_a_typical_round:.2f} strokes a round"
 
 
 def _span(trial: Trial, low: float | None, high: float | None) -> str:

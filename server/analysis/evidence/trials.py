@@ -25,7 +25,9 @@ from server.analysis.evidence.round_lengths import RoundLengths, round_lengths
 from server.analysis.evidence.sample_size import design_effect, settling_shots, two_shares_shots
 from server.analysis.patterns.finishes import finishes, playable
 from server.analysis.strokes_gained.summaries import band_position, distance_band
+from server.game.alternation import club_of_hole
 from server.game.lies import FAIRWAY, FRINGE, GREEN, LIES, TEE
+from server.game.order_of_play import PRACTICE
 
 MINIMUM_EFFECT: Final = 0.3
 """Strokes a round that are worth a change of club. A stated choice of this tool, a setting."""
@@ -34,12 +36,18 @@ MINIMUM_EFFECTS: Final = (0.05, 5.0)
 """Least and largest difference worth having that is taken, strokes a round."""
 
 PAIRED: Final = "paired"
+ALTERNATED: Final = "alternated"
 CHOSEN: Final = "chosen"
 BEFORE_AND_AFTER: Final = "before_and_after"
-DESIGNS: Final = (PAIRED, CHOSEN, BEFORE_AND_AFTER)
+DESIGNS: Final = (PAIRED, ALTERNATED, CHOSEN, BEFORE_AND_AFTER)
 
 MOST_PAIRS: Final = 2 / 3
 """Part of the weight that pairs of one spot must carry for a trial to be called paired. A stated choice."""
+
+MOST_IN_ORDER: Final = 0.8
+LEAST_IN_ORDER: Final = 20
+"""Part and number of the shots outside pairs that must be with the club that the hole was for (`game.alternation`). A
+player who pays no heed is there with half of them, and with 0.8 of 20 in 6 of 1,000 trials. Stated choices."""
 
 WORTH_SHARE: Final = 0.10
 """Difference of the share playable for which shots needed are reported. A stated choice of this tool."""
@@ -79,7 +87,8 @@ class Trial:
     those too short to (`round_lengths`); `matched`: what like starts say; `shots_a_typical_round`:
     ball-of-record shots of both sides together for 18 holes of the rounds from the first to the last shot of the trial,
     `uses_a` and `uses_b` those of either side; `plan`: one of `DESIGNS`; `pairs`: shots of A from a spot from which B
-    was hit too; `design`: design effect; `shots_needed`: with each side from like starts to settle `minimum_effect` at
+    was hit too; `in_order`: shots with the club that the hole was for; `design`: design effect;
+    `shots_needed`: with each side from like starts to settle `minimum_effect` at
     looks after every round, and `shots_missing` of them not yet hit (None: unknown); `strata`: one row a stratum, pairs
     together, with lie, distance, shots_a, shots_b, mean_a, mean_b (strokes a shot), weight (0 to 1).
     `length` and `playable` are None between putters.
@@ -97,6 +106,7 @@ class Trial:
     uses_b: float
     plan: str
     pairs: int
+    in_order: int
     design: float
     shots_needed: float | None
     shots_missing: int | None
@@ -153,6 +163,7 @@ def run_trial(
     uses_a, uses_b = (_uses_a_round(valued, chosen, side & chosen, lengths) for side in (side_a, side_b))
     kept, of_a, paired = shots[matched.kept], a[matched.kept], spot[matched.kept] >= 0
     strata = _strata(kept, of_a, band[matched.kept], paired)
+    in_order = _in_order(kept[~paired])
     off_green = bool(shots["lie"].ne(GREEN).any())
     design = design_effect(matched.shots_a_round, matched.round_share)
     needed = None
@@ -170,8 +181,9 @@ def run_trial(
         shots_a_typical_round=uses_a + uses_b,
         uses_a=uses_a,
         uses_b=uses_b,
-        plan=_plan(matched, strata),
+        plan=_plan(matched, strata, in_order, int((~paired).sum())),
         pairs=int((paired & of_a).sum()),
+        in_order=in_order,
         design=design,
         shots_needed=needed,
         shots_missing=None if needed is None else max(0, math.ceil(needed - matched.effective)),
@@ -230,12 +242,30 @@ def _uses_a_round(valued: pd.DataFrame, chosen: Flags, side: Flags, lengths: Rou
     return int((of_record & side & during).sum()) / holes if holes else 0.0
 
 
-def _plan(matched: Matched, strata: pd.DataFrame) -> str:
+def _in_order(shots: pd.DataFrame) -> int:
+    """Shots in practice rounds with the club that the hole was for."""
+    practice = shots[shots["kind"].astype("object").eq(PRACTICE)]
+    clubs = practice["club_id"].astype("object")
+    if clubs.nunique() < 2:
+        return 0
+    both = tuple(clubs.unique())
+    places = pd.DataFrame({"round_id": practice["round_id"].astype(str), "hole": practice["hole"].astype(int)})
+    wanted = {
+        (round_id, hole): club_of_hole(both, round_id, hole)
+        for round_id, hole in places.drop_duplicates().itertuples(index=False, name=None)
+    }
+    pairs = zip(places.itertuples(index=False, name=None), clubs, strict=True)
+    return sum(wanted[place] == club for place, club in pairs)
+
+
+def _plan(matched: Matched, strata: pd.DataFrame, in_order: int, unpaired: int) -> str:
     """Which design stands behind a verdict."""
     if matched.before_and_after:
         return BEFORE_AND_AFTER
     paired = float(strata.loc[strata["paired"], "weight"].sum())
-    return PAIRED if paired >= MOST_PAIRS else CHOSEN
+    if paired >= MOST_PAIRS:
+        return PAIRED
+    return ALTERNATED if in_order >= max(LEAST_IN_ORDER, MOST_IN_ORDER * unpaired) else CHOSEN
 
 
 def _strata(shots: pd.DataFrame, a: Flags, band: pd.Series, paired: Flags) -> pd.DataFrame:
