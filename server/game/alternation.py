@@ -2,8 +2,8 @@
 
 A player who picks the club for each shot picks easier shots for the one that is trusted. So while clubs are on trial,
 each hole of a practice round has its club before the shot is seen: in each block of twice as many holes as clubs every
-club has two, in an order drawn from the clubs' and the round's ids. Neither the order in which holes are played nor a shot
-put in later changes it. Twin of `web/js/game/alternation.js`.
+club has two, in an order drawn from the clubs' and the round's ids. Neither the order in which holes are played nor a
+shot put in later changes it. Twin of `web/js/game/alternation.js`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '5efeddc1bf2f',
+  version: '2d44924bbd8a',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -14,7 +14,7 @@ const ASSETS = {
     '/js/charts/drawing.js': '318af219786dc4a6ffc22436e2e156065b09a7e048e53af8fe9b25425c8bd14e',
     '/js/charts/hole-drawing.js': '16d5e64b8eeb45b3ad5e9a2e549146beee94ebaa42821585a1f2e9696ec420cf',
     '/js/charts/hole-strip.js': '0de7fee3e0e74731bd8a7245e264f08dee9ca1dbcc20a04f305af6dee3f13c2c',
-    '/js/game/alternation.js': 'b96bf83d18f06d681bc28092ef8744520eb1edb28eb0a86a7fa3046230c4c265',
+    '/js/game/alternation.js': 'dbe0edb3dcd273c936ed58bde28c0272f7e50d3172af3c817564db365f0362ce',
     '/js/game/categories.js': '29adcb2ab2fe2d8c5ccd7bf5fedb596de9ae23980e928c1dfea01f6bab14ce74',
     '/js/game/closings.js': '24fea5f1975216fc4e10126a4be1bb268c01a9d24f1b9e96940ddd7a3dbda5f3',
     '/js/game/competition-lock.js': '9ac9b8c4095a6cb9a974d2be96b0b4f61e9e047a1f36237e91bdb0847a0f112d',

@@ -33,5 +33,7 @@ export function mixed(text) {
 export function clubsOnTrial(bag) {
   const trying = bag.filter((club) => club.body.on_trial);
   const found = trying.find((club) => trying.filter((other) => other.body.sort === club.body.sort).length > 1);
-  return found ? trying.filter((club) => club.body.sort === found.body.sort) : [];
+  if (!found) return [];
+  const same = trying.filter((club) => club.body.sort === found.body.sort);
+  return same.sort((a, b) => a.body.label.localeCompare(b.body.label));
 }
