@@ -130,7 +130,7 @@ class TrialOfTwo(MethodView):
     @blueprint.alt_response(422, description="A side that is not known, or both sides hold the same shots")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
-        """Which of two clubs or setups is better from the same lie and distance, how sure, and how many shots are missing."""
+        """Which of two clubs or setups is better from the same lie and distance, how sure, and what is missing."""
         return answered(player_id, query, lambda snapshot: _trial(snapshot, query))
 
 

@@ -58,8 +58,11 @@ def putting_document(chosen: Chosen, club: str | None = None, against: str | Non
     if club is not None and against is not None:
         sides = (putts_of(chosen.valued, club), putts_of(chosen.valued, against))
         comparison = compare_putters(*sides, (club, against), chosen.level)
-        both = (Side(name, name).of(chosen.valued) for name in (club, against))
-        decided = verdict_row(verdict(run_trial(chosen.valued, *both, level=chosen.level), club, against, comparison))
+        a, b = Side(club, club), Side(against, against)
+        pairs = chosen.pairs_on_trial(a, b)
+        valued = chosen.valued
+        trial = run_trial(valued, a.of(valued), b.of(valued), level=chosen.level, pairs_on_trial=pairs)
+        decided = verdict_row(verdict(trial, club, against, comparison))
     words = putting_words(found, chosen.level)
     if comparison and decided:
         words = [*words, decided["words"], comparison["words"]]

@@ -41,12 +41,20 @@ def trial_document(
     a, b = sides
     valued = chosen.valued
     make_rate = _make_rate(valued, a, b, chosen.level)
-    found = run_trial(valued, a.of(valued), b.of(valued), level=chosen.level, minimum_effect=minimum_effect)
+    found = run_trial(
+        valued,
+        a.of(valued),
+        b.of(valued),
+        level=chosen.level,
+        minimum_effect=minimum_effect,
+        pairs_on_trial=chosen.pairs_on_trial(a, b),
+    )
     matched = found.matched
     decided = verdict(found, a.name, b.name, make_rate)
     return {
         **heading(chosen),
         "minimum_effect": minimum_effect,
+        "pairs_on_trial": found.pairs_on_trial,
         "rounds": found.rounds,
         "short_rounds": found.short_rounds,
         "a": _side_document(a, found.shots_a, matched.used_a, matched.rounds_a, found.uses_a),

@@ -102,6 +102,7 @@ class TrialDocument(Heading):
     """A trial of two sides; null where nothing can be stated, with the reason in the verdict."""
 
     minimum_effect: Annotated[float, "strokes a round that are worth having"]
+    pairs_on_trial: Annotated[int, "pairs of clubs on trial together: what is settled holds for all of them"]
     rounds: int
     short_rounds: Annotated[int, "rounds too short to count"]
     a: TrialSide

@@ -243,6 +243,22 @@ def test_pairs_from_one_spot_are_compared_spot_by_spot() -> None:
     assert same_ball.pairs == 0, "one ball cannot be hit twice from one spot"
 
 
+def test_more_clubs_on_trial_ask_for_more() -> None:
+    """Three clubs are three pairs: each is held at a third of the chance of error; the look of one pair stays."""
+    valued = filled(season(0.3, 0.0))
+    one, three = tried(valued), tried(valued, pairs_on_trial=3)
+    assert (three.matched.low, three.matched.high) == (one.matched.low, one.matched.high)
+    wider = reach(11, 0.05 / 3) / reach(11, 0.05)
+    assert wider > 1.1
+    assert three.matched.always_high - three.matched.always_low == pytest.approx(
+        wider * (one.matched.always_high - one.matched.always_low)
+    )
+    assert three.shots_needed > one.shots_needed
+    assert (
+        "over all looks and all 3 pairs on trial" in verdict(tried(season(0.9, 0.0), pairs_on_trial=3), "A", "B").words
+    )
+
+
 def alternated(heed: float, holes: int = 72) -> pd.DataFrame:
     """One shot a hole with the club drawn for it, or, for the part that is not heeded, with the other one."""
     draw = np.random.default_rng(6)

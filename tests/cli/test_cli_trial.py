@@ -86,7 +86,8 @@ def test_after_five_rounds_it_is_honestly_undecided(demo: Callable[..., Result])
 def test_the_document_adds_up(demo: Callable[..., Result]) -> None:
     found = document(demo, *BLADES)
     assert set(found) == {
-        "player", "player_id", "baseline", "from", "to", "level", "empty", "minimum_effect", "rounds", "short_rounds",
+        "player", "player_id", "baseline", "from", "to", "level", "empty", "minimum_effect", "pairs_on_trial",
+        "rounds", "short_rounds",
         "a", "b",
         "difference", "chance_a_better", "chance_b_better", "shots_needed", "shots_missing", "design_effect", "verdict",
         "design", "length", "playable", "make_rate", "places",

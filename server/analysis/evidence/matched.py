@@ -121,13 +121,15 @@ def compare_matched(
     covariates: Floats | None = None,
     band_position: Floats | None = None,
     control: Control | None = None,
+    pairs: int = 1,
 ) -> Matched:
     """Compare the shots of side A (True in `side_a`) with those of side B (False).
 
     `stratum`, `round_`: codes from 0; `values`: strokes gained, no NaN; all shape (shots,). `covariates`: shape
     (shots, k), no NaN. `band_position`: where in its band a shot starts, in widths of the band; strata whose sides lie
     more than `FAR_APART` apart are refused. `control`: used where the sides share hardly a round; without it such
-    sides are compared as they are. ValueError for the level.
+    sides are compared as they are. `pairs`: comparisons among which this is one; the confidence sequence holds for all
+    of them together (Bonferroni). ValueError for the level.
 
     Interval: t with the jackknife over rounds. Degrees of freedom: the rounds of the side that has fewer, less one, the
     careful choice where one side may carry most of the noise. With level 0.9 the confidence sequence is one of 95 %: of
@@ -160,7 +162,7 @@ def compare_matched(
         return found.silent(ALL_ALIKE, own.effective, control_shots)
     freedom = float(min(counts.of_sides[2:]) - 1)
     once = float(t_quantile(1 - (1 - level) / 2, np.array([freedom]))[0]) * error
-    always = reach(freedom, (1 - level) / 2) * error
+    always = reach(freedom, (1 - level) / 2 / pairs) * error
     return Matched(
         difference=estimate,
         low=estimate - once,

@@ -153,7 +153,8 @@ def _once(trial: Trial, leads: bool) -> str:
 
 def _always(trial: Trial, leads: bool) -> str:
     low, high = _turned(trial.matched.always_low, trial.matched.always_high, leads)
-    return f"{100 - 50 * (1 - trial.level):g} % interval over all looks {_span(trial, low, high)}"
+    many = f" and all {trial.pairs_on_trial} pairs on trial" if trial.pairs_on_trial > 1 else ""
+    return f"{100 - 50 * (1 - trial.level):g} % interval over all looks{many} {_span(trial, low, high)}"
 
 
 def _cautions(trial: Trial) -> list[str]:

@@ -83,7 +83,8 @@ class SharePlayable:
 class Trial:
     """What a trial found, at `level` and for a difference of `minimum_effect` strokes a round.
 
-    `shots_a`, `shots_b`: all shots of a side that have a value; `rounds`: rounds that count, `short_rounds`:
+    `pairs_on_trial`: pairs for all of which what is settled holds; `shots_a`, `shots_b`: all shots of a side that
+    have a value; `rounds`: rounds that count, `short_rounds`:
     those too short to (`round_lengths`); `matched`: what like starts say; `shots_a_typical_round`:
     ball-of-record shots of both sides together for 18 holes of the rounds from the first to the last shot of the trial,
     `uses_a` and `uses_b` those of either side; `plan`: one of `DESIGNS`; `pairs`: shots of A from a spot from which B
@@ -96,6 +97,7 @@ class Trial:
 
     level: float
     minimum_effect: float
+    pairs_on_trial: int
     shots_a: int
     shots_b: int
     rounds: int
@@ -128,11 +130,13 @@ def run_trial(
     *,
     level: float = DEFAULT_LEVEL,
     minimum_effect: float = MINIMUM_EFFECT,
+    pairs_on_trial: int = 1,
 ) -> Trial:
     """Compare two sides of the frame that `valued_shots` returns.
 
-    `side_a`, `side_b`: shape (rows,), which shots are whose. ValueError where they share shots, or for a level or worth
-    outside its range.
+    `side_a`, `side_b`: shape (rows,), which shots are whose. `pairs_on_trial`: pairs of clubs that are on trial
+    together, this one among them; what is settled holds for all of them. ValueError where they share shots, or for a
+    level or worth outside its range.
     """
     if not MINIMUM_EFFECTS[0] <= minimum_effect <= MINIMUM_EFFECTS[1]:
         least, most = MINIMUM_EFFECTS
@@ -159,6 +163,7 @@ def run_trial(
         covariates=position[:, None],
         band_position=np.where(spot < 0, position, 0.0),
         control=_control(valued, round_, has_value & ~chosen, shots),
+        pairs=pairs_on_trial,
     )
     uses_a, uses_b = (_uses_a_round(valued, chosen, side & chosen, lengths) for side in (side_a, side_b))
     kept, of_a, paired = shots[matched.kept], a[matched.kept], spot[matched.kept] >= 0
@@ -169,10 +174,11 @@ def run_trial(
     needed = None
     if matched.shot_sd and uses_a + uses_b:
         effect = minimum_effect / (uses_a + uses_b) / matched.shot_sd
-        needed = settling_shots(effect, (1 - level) / 2, design, matched.shots_a_round)
+        needed = settling_shots(effect, (1 - level) / 2 / pairs_on_trial, design, matched.shots_a_round)
     return Trial(
         level=level,
         minimum_effect=minimum_effect,
+        pairs_on_trial=pairs_on_trial,
         shots_a=int(a.sum()),
         shots_b=int((~a).sum()),
         rounds=lengths.rounds,
