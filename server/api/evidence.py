@@ -63,7 +63,7 @@ class TrialQuery(ChosenQuery):
     minimum_effect = fields.Float(
         load_default=MINIMUM_EFFECT,
         validate=validate.Range(*MINIMUM_EFFECTS, error="is outside its range"),
-        metadata={"range": f"{MINIMUM_EFFECTS[0]:g} to {MINIMUM_EFFECTS[1]:g} strokes a shot"},
+        metadata={"range": f"{MINIMUM_EFFECTS[0]:g} to {MINIMUM_EFFECTS[1]:g} strokes a round"},
     )
 
 
@@ -130,7 +130,7 @@ class TrialOfTwo(MethodView):
     @blueprint.alt_response(422, description="A side that is not known, or both sides hold the same shots")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
-        """Which of two clubs or setups is better from like places, how sure, and how many shots are missing."""
+        """Which of two clubs or setups is better from the same lie and distance, how sure, and what is missing."""
         return answered(player_id, query, lambda snapshot: _trial(snapshot, query))
 
 

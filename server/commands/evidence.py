@@ -32,7 +32,7 @@ WIDTH = 100
     type=EFFECT_TYPE,
     default=MINIMUM_EFFECT,
     show_default=True,
-    help="Strokes a shot worth having.",
+    help="Strokes a round worth having.",
 )
 @click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
@@ -48,7 +48,7 @@ def trial(
     baseline: str | None,
     as_json: bool,
 ) -> None:
-    """Which of two clubs, or of two setups of a club, is better, from like places."""
+    """Which of two clubs, or of two setups of a club, is better, from the same lie and distance."""
     with asked(player, question_of(from_day, to_day, baseline=baseline, level=level)) as put:
         found = snapshot_of(put)
     try:
@@ -66,7 +66,14 @@ def trial_text(document: TrialDocument) -> str:
     against = f"against {document['baseline']['id']} {document['baseline']['version']}"
     title = f"{document['player']}: {a} against {b}, {days}, {against}"
     empty = [document["empty"], ""] if document["empty"] else []
-    parts = [*_wrapped(title), "", *empty, *_wrapped(document["verdict"]["words"]), ""]
+    parts = [
+        *_wrapped(title),
+        "",
+        *empty,
+        *_wrapped(document["verdict"]["words"]),
+        *_wrapped(document["design"]["words"]),
+        "",
+    ]
     if document["difference"]:
         parts += [*_difference_lines(document, document["difference"]), ""]
     if document["places"]:
@@ -82,39 +89,46 @@ def _wrapped(words: str) -> list[str]:
 
 
 def _difference_lines(document: TrialDocument, found: TrialDifference) -> list[str]:
-    level = f"{100 * document['level']:g} % interval"
-    shot = found["per_shot"], found["low"], found["high"]
-    round_ = found["per_round"], found["per_round_low"], found["per_round_high"]
+    """The figures from the side of the one in front."""
+    leads = found["per_shot"] > 0
     ahead, chance = document["a"]["name"], document["chance_a_better"]
-    if found["per_shot"] <= 0:
-        ahead, chance, shot, round_ = document["b"]["name"], document["chance_b_better"], _less(shot), _less(round_)
+    if not leads:
+        ahead, chance = document["b"]["name"], document["chance_b_better"]
     sure = "-" if chance is None else "above 99" if chance > 0.99 else f"{100 * chance:.0f}"
+    shot = (found["per_shot"], found["low"], found["high"], found["always_low"], found["always_high"])
+    round_ = (
+        found["per_round"], found["per_round_low"], found["per_round_high"],
+        found["per_round_always_low"], found["per_round_always_high"],
+    )  # fmt: skip
     rows = [
-        (
-            f"{ahead}, strokes gained a shot",
-            signed(shot[0], 3),
-            interval(shot[1], shot[2], 3),
-        ),
-        (
-            f"over a typical round ({found['shots_a_round']:.1f} shots with either)",
-            signed(round_[0], 2),
-            interval(round_[1], round_[2], 2),
-        ),
-        ("chance that it is better", f"{sure} %", ""),
+        (f"{ahead}, strokes gained a round ({found['shots_a_round']:.1f} such shots)", *_figures(round_, leads, 2)),
+        (f"{ahead}, strokes gained a shot", *_figures(shot, leads, 3)),
+        ("chance that it is better", f"{sure} %", "", ""),
     ]
-    return [aligned(["difference from like places", "", level], rows)]
+    level = 100 * document["level"]
+    once, always = f"{level:g} % interval", f"{50 + level / 2:g} % over all looks"
+    return [aligned(["difference from the same lie and distance", "", once, always], rows)]
 
 
-def _less(figure: tuple[float, float, float]) -> tuple[float, float, float]:
-    """A figure with its interval, seen from the other side."""
-    return -figure[0], -figure[2], -figure[1]
+def _figures(figure: tuple[float | None, ...], leads: bool, digits: int) -> tuple[str, str, str]:
+    """A figure, its interval and that over all looks, seen from the side in front."""
+    value, low, high, always_low, always_high = figure if leads else _turned(figure)
+    if value is None or low is None or high is None:
+        return "-", "", ""
+    always = "" if always_low is None or always_high is None else interval(always_low, always_high, digits)
+    return signed(value, digits), interval(low, high, digits), always
+
+
+def _turned(figure: tuple[float | None, ...]) -> tuple[float | None, ...]:
+    value, low, high, always_low, always_high = (None if part is None else -part for part in figure)
+    return value, high, low, always_high, always_low
 
 
 def _places_table(document: TrialDocument) -> str:
     a, b = document["a"]["name"], document["b"]["name"]
     rows = [
         [
-            f"{place['lie']}, {place['distance']}",
+            f"{place['lie']}, {place['distance']}{', same spot' if place['paired'] else ''}",
             str(place["shots_a"]),
             signed(place["mean_a"], 2),
             str(place["shots_b"]),
@@ -123,7 +137,7 @@ def _places_table(document: TrialDocument) -> str:
         ]
         for place in document["places"]
     ]
-    return aligned(["like places", a, "a shot", b, "a shot", "weight"], rows)
+    return aligned(["from", a, "a shot", b, "a shot", "weight"], rows)
 
 
 def _used(document: TrialDocument) -> str:
@@ -134,4 +148,4 @@ def _used(document: TrialDocument) -> str:
     rounds = counted(document["rounds"], "round")
     if document["short_rounds"]:
         rounds += f" (beside them {short_rounds(document['short_rounds'])})"
-    return f"From like places: {' and '.join(sides)}, in {rounds}."
+    return f"From the same lie and distance: {' and '.join(sides)}, in {rounds}."

@@ -6,8 +6,8 @@ an answer that was given before still holds; `Asked.snapshot` asks the competiti
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
@@ -21,7 +21,7 @@ from server.questions.competition_lock import lock_of, refuse_locked
 from server.questions.sides import Side, find_side, find_sides, known_sides
 from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
 from server.records.validation import Fault, InvalidError, shown
-from server.store.frames import Selection, setups_frame
+from server.store.frames import Selection, clubs_on_trial, setups_frame
 from server.store.players import Player, club_ids, courses, rounds
 from server.store.rows import ListedRound
 from server.store.season_rows import log_marks
@@ -89,7 +89,8 @@ OPEN: Access = Access()
 @dataclass(frozen=True, eq=False)
 class Chosen:
     """The shots of one span: the player, their valued shots (`valued_shots`; never change the frame, others use it),
-    the baseline, the clubs that the player has, the days asked for, the level of the intervals."""
+    the baseline, the clubs that the player has, the days asked for, the level of the intervals, and the clubs on trial
+    with their sort."""
 
     player: Player
     valued: pd.DataFrame
@@ -98,6 +99,16 @@ class Chosen:
     from_day: date | None = None
     to_day: date | None = None
     level: float = DEFAULT_LEVEL
+    on_trial: Mapping[str, str] = field(default_factory=dict)
+
+    def pairs_on_trial(self, a: Side, b: Side) -> int:
+        """How many pairs are compared when these two are: all of the clubs on trial of their sort where both are on
+        trial, else this one."""
+        sorts = {self.on_trial.get(side.club) for side in (a, b)}
+        if a.setup or b.setup or None in sorts or len(sorts) > 1:
+            return 1
+        clubs = list(self.on_trial.values()).count(sorts.pop() or "")
+        return clubs * (clubs - 1) // 2
 
     def known_club(self, club: str | None) -> str | None:
         """The club itself. LookupError, naming those that there are, for one that the player does not have."""
@@ -177,7 +188,9 @@ class Asked:
 
     def _chosen(self, span: Span, clubs: tuple[str, ...]) -> Chosen:
         valued = self.valued(self._selection(span))
-        return Chosen(self.player, valued, self.baseline, clubs, span.first, span.last, self.question.level)
+        on_trial = clubs_on_trial(self.connection, self.player.player_id)
+        days = span.first, span.last
+        return Chosen(self.player, valued, self.baseline, clubs, *days, self.question.level, on_trial)
 
     def _selection(self, span: Span) -> Selection:
         player_id, course = self.player.player_id, span.course

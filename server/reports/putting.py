@@ -6,13 +6,18 @@ from typing import Annotated
 
 from server.analysis.evidence.priorities import priorities
 from server.analysis.evidence.rows import PrioritiesFound
+from server.analysis.evidence.trial_words import verdict
+from server.analysis.evidence.trials import run_trial
 from server.analysis.patterns.part_swings import part_swings
 from server.analysis.patterns.rows import PartSwings
 from server.analysis.putting.putters import compare_putters
 from server.analysis.putting.putts import FAR_FT, putting_report, putts_of
 from server.analysis.putting.rows import PutterComparison, PuttingReport
 from server.questions.question import Chosen
+from server.questions.sides import Side
 from server.reports.heading import Heading, heading
+from server.reports.trial import verdict_row
+from server.reports.trial_rows import TrialVerdict
 
 
 class PutterPairError(ValueError):
@@ -24,6 +29,7 @@ class PuttingDocument(Heading, PuttingReport):
 
     club: Annotated[str | None, "the putter asked for"]
     comparison: Annotated[PutterComparison | None, "where another putter was named"]
+    verdict: Annotated[TrialVerdict | None, "where another putter was named: that of their trial"]
     words: Annotated[list[str], "sentences"]
 
 
@@ -48,12 +54,21 @@ def putting_document(chosen: Chosen, club: str | None = None, against: str | Non
     if against is not None and club == against:
         raise PutterPairError(f"{club!r} cannot be compared with itself")
     found = putting_report(chosen.valued, club, chosen.level)
-    comparison = None
+    comparison, decided = None, None
     if club is not None and against is not None:
         sides = (putts_of(chosen.valued, club), putts_of(chosen.valued, against))
         comparison = compare_putters(*sides, (club, against), chosen.level)
-    words = [*putting_words(found, chosen.level), *([comparison["verdict"]["words"]] if comparison else [])]
-    return {**heading(chosen), "club": club, **found, "comparison": comparison, "words": words}
+        a, b = Side(club, club), Side(against, against)
+        pairs = chosen.pairs_on_trial(a, b)
+        valued = chosen.valued
+        trial = run_trial(valued, a.of(valued), b.of(valued), level=chosen.level, pairs_on_trial=pairs)
+        decided = verdict_row(verdict(trial, club, against, comparison))
+    words = putting_words(found, chosen.level)
+    if comparison and decided:
+        words = [*words, decided["words"], comparison["words"]]
+    return {
+        **heading(chosen), "club": club, **found, "comparison": comparison, "verdict": decided, "words": words
+    }  # fmt: skip
 
 
 def putting_words(found: PuttingReport, level: float) -> list[str]:

@@ -6,10 +6,18 @@ from typing import cast
 
 import pandas as pd
 
-from server.analysis.evidence.trial_words import length_words, playable_words, verdict
+from server.analysis.evidence.trial_words import (
+    SETTLED,
+    Verdict,
+    design_words,
+    length_words,
+    playable_words,
+    verdict,
+)
 from server.analysis.evidence.trials import MINIMUM_EFFECT, Trial, run_trial
 from server.analysis.putting.putters import compare_putters
 from server.analysis.putting.putts import putts_of
+from server.analysis.putting.rows import PutterComparison
 from server.questions.question import Chosen
 from server.questions.sides import Side
 from server.reports.heading import heading
@@ -19,8 +27,8 @@ from server.reports.trial_rows import (
     PlayableRow,
     TrialDifference,
     TrialDocument,
-    TrialMakeRate,
     TrialSide,
+    TrialVerdict,
 )
 
 
@@ -32,40 +40,64 @@ def trial_document(
     the verdict. ValueError as `run_trial`."""
     a, b = sides
     valued = chosen.valued
-    found = run_trial(valued, a.of(valued), b.of(valued), level=chosen.level, minimum_effect=minimum_effect)
+    make_rate = _make_rate(valued, a, b, chosen.level)
+    found = run_trial(
+        valued,
+        a.of(valued),
+        b.of(valued),
+        level=chosen.level,
+        minimum_effect=minimum_effect,
+        pairs_on_trial=chosen.pairs_on_trial(a, b),
+    )
     matched = found.matched
-    decided = verdict(found, a.name, b.name)
+    decided = verdict(found, a.name, b.name, make_rate)
     return {
         **heading(chosen),
         "minimum_effect": minimum_effect,
+        "pairs_on_trial": found.pairs_on_trial,
         "rounds": found.rounds,
         "short_rounds": found.short_rounds,
-        "a": _side_document(a, found.shots_a, matched.used_a, matched.rounds_a),
-        "b": _side_document(b, found.shots_b, matched.used_b, matched.rounds_b),
+        "a": _side_document(a, found.shots_a, matched.used_a, matched.rounds_a, found.uses_a),
+        "b": _side_document(b, found.shots_b, matched.used_b, matched.rounds_b, found.uses_b),
         "difference": _difference(found),
         "chance_a_better": matched.chance,
         "chance_b_better": None if matched.chance is None else 1 - matched.chance,
         "shots_needed": found.shots_needed,
         "shots_missing": found.shots_missing,
         "design_effect": found.design,
-        "verdict": {"code": decided.code, "side": decided.side, "words": decided.words},
+        "verdict": verdict_row(decided),
+        "design": {
+            "code": found.plan,
+            "words": design_words(found),
+            "pairs": found.pairs,
+            "in_order": found.in_order,
+            "shared_rounds": matched.shared_rounds,
+            "refused_shots": matched.refused,
+            "control_shots": matched.control_shots,
+            "control_change": matched.control_change,
+        },
         "length": _length(found, a, b),
         "playable": _playable(found, a, b),
-        "make_rate": _make_rate(valued, a, b, chosen.level),
+        "make_rate": make_rate,
         "places": cast(list[Place], found.strata.to_dict("records")),
     }
 
 
-def _make_rate(valued: pd.DataFrame, a: Side, b: Side, level: float) -> TrialMakeRate | None:
+def verdict_row(decided: Verdict) -> TrialVerdict:
+    """A verdict for programs."""
+    settled = decided.code in SETTLED
+    return {"code": decided.code, "side": decided.side, "words": decided.words, "settled": settled}
+
+
+def _make_rate(valued: pd.DataFrame, a: Side, b: Side, level: float) -> PutterComparison | None:
     """The auxiliary measure between putters: how often putts fall over the player's own mix of lengths."""
     sides = [valued[side.of(valued)] for side in (a, b)]
     if not all(len(side) and side["sort"].astype("object").eq("putter").all() for side in sides):
         return None
-    compared = compare_putters(putts_of(sides[0]), putts_of(sides[1]), (a.name, b.name), level)
-    return {**compared, "words": compared["verdict"]["words"]}
+    return compare_putters(putts_of(sides[0]), putts_of(sides[1]), (a.name, b.name), level)
 
 
-def _side_document(side: Side, shots: int, matched: int, rounds: int) -> TrialSide:
+def _side_document(side: Side, shots: int, matched: int, rounds: int, uses_a_round: float) -> TrialSide:
     return {
         "name": side.name,
         "club": side.club,
@@ -73,6 +105,7 @@ def _side_document(side: Side, shots: int, matched: int, rounds: int) -> TrialSi
         "shots": shots,
         "matched_shots": matched,
         "matched_rounds": rounds,
+        "uses_a_round": uses_a_round,
     }
 
 
@@ -80,15 +113,23 @@ def _difference(found: Trial) -> TrialDifference | None:
     matched, often = found.matched, found.shots_a_typical_round
     if matched.difference is None or matched.low is None or matched.high is None or matched.standard_error is None:
         return None
+
+    def a_round(strokes: float | None) -> float | None:
+        return strokes * often if strokes is not None and often else None
+
     return {
         "per_shot": matched.difference,
         "low": matched.low,
         "high": matched.high,
         "standard_error": matched.standard_error,
         "shots_a_round": often,
-        "per_round": matched.difference * often,
-        "per_round_low": matched.low * often,
-        "per_round_high": matched.high * often,
+        "per_round": a_round(matched.difference),
+        "per_round_low": a_round(matched.low),
+        "per_round_high": a_round(matched.high),
+        "always_low": matched.always_low,
+        "always_high": matched.always_high,
+        "per_round_always_low": a_round(matched.always_low),
+        "per_round_always_high": a_round(matched.always_high),
     }
 
 

@@ -17,27 +17,46 @@ class TrialSide(TypedDict):
     shots: int
     matched_shots: Annotated[int, "from places that both sides have"]
     matched_rounds: int
+    uses_a_round: Annotated[float, "with the ball of record, in a round of 18 holes"]
 
 
 class TrialDifference(TypedDict):
-    """The difference from like places."""
+    """The difference from the same lie and distance. A round: null where neither side is used in rounds that count."""
 
     per_shot: float
     low: float
     high: float
     standard_error: float
     shots_a_round: Annotated[float, "of both sides together, in a round of 18 holes"]
-    per_round: float
-    per_round_low: float
-    per_round_high: float
+    per_round: float | None
+    per_round_low: float | None
+    per_round_high: float | None
+    always_low: Annotated[float | None, "of the interval that holds at every look, strokes a shot; null: no end yet"]
+    always_high: float | None
+    per_round_always_low: float | None
+    per_round_always_high: float | None
 
 
 class TrialVerdict(TypedDict):
     """What is stated of it."""
 
-    code: Annotated[str, "better, no_worse, alike or cannot_tell"]
+    code: Annotated[str, "better, alike, leaning or cannot_tell"]
     side: Annotated[str | None, "a or b: whom it speaks of"]
     words: str
+    settled: Annotated[bool, "better and alike: holds however often one looks"]
+
+
+class TrialDesign(TypedDict):
+    """How the two were compared."""
+
+    code: Annotated[str, "paired, alternated, chosen or before_and_after"]
+    words: str
+    pairs: Annotated[int, "shots of A from a spot from which B was hit too"]
+    in_order: Annotated[int, "shots with the club that was drawn for the hole while both were on trial"]
+    shared_rounds: Annotated[int, "rounds with both"]
+    refused_shots: Annotated[int, "left out, because the two start too far apart there"]
+    control_shots: Annotated[int, "shots with the other clubs that the difference is corrected by"]
+    control_change: Annotated[float | None, "strokes a shot that those changed from the rounds of B to those of A"]
 
 
 class LengthRow(TypedDict):
@@ -66,17 +85,12 @@ class PlayableRow(TypedDict):
     words: str
 
 
-class TrialMakeRate(PutterComparison):
-    """Two putters by the make-rate curve."""
-
-    words: str
-
-
 class Place(TypedDict):
-    """Like starts: a lie and a band of distance."""
+    """A lie and a band of distance."""
 
     lie: str
     distance: str
+    paired: Annotated[bool, "both hit from one spot"]
     shots_a: int
     shots_b: int
     mean_a: Annotated[float, "strokes gained a shot"]
@@ -87,7 +101,8 @@ class Place(TypedDict):
 class TrialDocument(Heading):
     """A trial of two sides; null where nothing can be stated, with the reason in the verdict."""
 
-    minimum_effect: Annotated[float, "strokes a shot that are worth having"]
+    minimum_effect: Annotated[float, "strokes a round that are worth having"]
+    pairs_on_trial: Annotated[int, "pairs of clubs on trial together: what is settled holds for all of them"]
     rounds: int
     short_rounds: Annotated[int, "rounds too short to count"]
     a: TrialSide
@@ -95,11 +110,12 @@ class TrialDocument(Heading):
     difference: TrialDifference | None
     chance_a_better: float | None
     chance_b_better: float | None
-    shots_needed: Annotated[float | None, "with each side from like places, to settle the minimum effect"]
+    shots_needed: Annotated[float | None, "with each side, to settle the minimum effect"]
     shots_missing: Annotated[int | None, "of these, how many are not hit yet"]
     design_effect: float
     verdict: TrialVerdict
+    design: TrialDesign
     length: Annotated[LengthRow | None, "null between putters"]
     playable: Annotated[PlayableRow | None, "null between putters"]
-    make_rate: Annotated[TrialMakeRate | None, "between putters alone"]
+    make_rate: Annotated[PutterComparison | None, "between putters alone"]
     places: list[Place]

@@ -151,13 +151,13 @@ def club_labels(connection: sa.Connection, player_id: str | None) -> Labels:
     return labels
 
 
-def clubs_on_trial(connection: sa.Connection, player_id: str) -> frozenset[str]:
-    """Labels, as `club_labels` makes them, of the player's clubs that are on trial and not retired."""
+def clubs_on_trial(connection: sa.Connection, player_id: str) -> dict[str, str]:
+    """Label, as `club_labels` makes it, -> sort of the player's clubs that are on trial and not retired."""
     query = sa.select(CLUB.c.record_id).where(
         CLUB.c.player_id == player_id, CLUB.c.on_trial, CLUB.c.retired_on.is_(None), sa.not_(CLUB.c.deleted)
     )
     labels = club_labels(connection, player_id)
-    return frozenset(labels[player_id, row[0]][0] for row in connection.execute(query))
+    return dict(labels[player_id, row[0]] for row in connection.execute(query))
 
 
 def setups_frame(connection: sa.Connection, player_id: str | None) -> pd.DataFrame:

@@ -9,8 +9,10 @@ import pandas as pd
 import pytest
 
 from server.analysis.evidence.auxiliary import brown_forsythe, newcombe, wilson
+from server.analysis.evidence.confidence_sequences import reach
 from server.analysis.evidence.matched import (
     ALL_ALIKE,
+    NO_CONTROL,
     NO_OVERLAP,
     ONE_ROUND_CARRIES_ALL,
     TOO_FEW_ROUNDS,
@@ -20,12 +22,15 @@ from server.analysis.evidence.trial_words import (
     ALIKE,
     BETTER,
     CANNOT_TELL,
-    NO_WORSE,
+    LEANING,
+    design_words,
     length_words,
     playable_words,
     verdict,
 )
-from server.analysis.evidence.trials import Trial, run_trial
+from server.analysis.evidence.trials import ALTERNATED, BEFORE_AND_AFTER, CHOSEN, PAIRED, Trial, run_trial
+from server.analysis.putting.rows import PutterComparison, PutterSide
+from server.game.alternation import club_of_hole
 from tests.analysis.complete_rounds import filled
 
 CLOSE = 1e-12
@@ -40,7 +45,8 @@ DEFAULTS: dict[str, Any] = {
 def shots(*rows: tuple[str, str, float], **same: Any) -> pd.DataFrame:
     """Valued shots: (club, round, strokes gained) each."""
     columns = ("club", "round_id", "strokes_gained")
-    return pd.DataFrame([DEFAULTS | same | dict(zip(columns, row, strict=True)) for row in rows])
+    frame = pd.DataFrame([DEFAULTS | same | dict(zip(columns, row, strict=True)) for row in rows])
+    return frame.assign(club_id=frame["club"].str.lower())
 
 
 def sides(valued: pd.DataFrame) -> tuple[Any, Any]:
@@ -116,14 +122,18 @@ def test_a_typical_round_counts_the_ball_of_record_over_every_round() -> None:
 
 
 def test_shots_missing_follow_the_formula() -> None:
-    """2 (1.645 + 0.842)^2 s^2 / d^2 = 12.365 * (0.3 / 0.1)^2, about 111 with each; 48 are there."""
-    found = tried(season(0.0, 0.0, sd=0.3))
+    """8 shots a round, so 0.3 a round is 0.0375 a shot: 2 (c + 0.842)^2 s^2 / d^2 with each, c the reach of the 95 %
+    sequence at n / 4 rounds."""
+    found = tried(filled(season(0.0, 0.0, sd=0.3)))
     sd = found.matched.shot_sd
     assert sd == pytest.approx(0.3, rel=0.15)
-    assert found.shots_needed == pytest.approx(found.design * 12.365 * (sd / 0.1) ** 2, rel=0.01)
+    needed = found.shots_needed
+    wide = reach(needed / 4 - 1, 0.05) + 0.8416
+    assert needed == pytest.approx(found.design * 2 * (wide * sd / 0.0375) ** 2, rel=0.001)
     assert found.matched.effective == 48
     assert found.shots_missing == np.ceil(found.shots_needed - 48)
-    assert tried(season(0.0, 0.0), minimum_effect=1.0).shots_missing == 0
+    assert tried(filled(season(0.0, 0.0)), minimum_effect=5.0).shots_missing == 0
+    assert tried(season(0.0, 0.0)).shots_missing is None, "no round is long enough to say how often they are used"
 
 
 def test_round_effects_raise_the_design_effect() -> None:
@@ -136,24 +146,206 @@ def test_round_effects_raise_the_design_effect() -> None:
 
 
 def test_verdicts_and_their_reasons() -> None:
-    better = verdict(tried(season(0.3, -0.1)), "blade", "wide")
+    better = verdict(tried(filled(season(0.3, -0.1))), "blade", "wide")
     assert (better.code, better.side) == (BETTER, "a")
     assert better.words.startswith(
-        "blade is better than wide: it gains 0.40 strokes a shot on it from like places (90 %"
+        "blade is better than wide: it gains 3.20 strokes a round from the same lie and distance (95 % "
+        "interval over all looks +"
     )
-    small = verdict(tried(season(0.0, 0.05, sd=0.05)), "blade", "wide")
+    small = verdict(tried(filled(season(0.0, 0.03, sd=0.02))), "blade", "wide")
     assert (small.code, small.side) == (BETTER, "b")
-    assert small.words.endswith("; that is less than the 0.1 called worth having.")
-    alike = verdict(tried(season(0.0, 0.001, sd=0.05)), "blade", "wide")
+    assert small.words.endswith("; that is less than the 0.3 a round called worth having.")
+    alike = verdict(tried(filled(season(0.0, 0.001, sd=0.02))), "blade", "wide")
     assert (alike.code, alike.side) == (ALIKE, None)
-    assert "blade and wide are alike: from like places they differ by less than 0.1 strokes a shot" in alike.words
-    no_worse = verdict(tried(season(0.08, 0.0, sd=0.25)), "blade", "wide")
-    assert (no_worse.code, no_worse.side) == (NO_WORSE, "a")
-    assert no_worse.words.startswith("blade is no worse than wide; whether it is better cannot be told yet (90 %")
-    assert "more shots with each from like places would settle 0.1 a shot." in no_worse.words
-    cannot = verdict(tried(season(0.01, 0.0, rounds=6, each=3, sd=0.5)), "blade", "wide")
+    assert "blade and wide are alike: they differ by less than 0.3 strokes a round" in alike.words
+    leaning = verdict(tried(filled(season(0.15, 0.0, sd=0.3))), "blade", "wide")
+    assert (leaning.code, leaning.side) == (LEANING, "a")
+    assert leaning.words.startswith(
+        "Leaning to blade, not settled: it gains 1.20 strokes a round on wide so far (90 % interval +"
+    )
+    assert leaning.words.endswith("more shots with each would settle 0.3 a round.")
+    cannot = verdict(tried(filled(season(0.01, 0.0, rounds=6, each=3, sd=0.5))), "blade", "wide")
     assert (cannot.code, cannot.side) == (CANNOT_TELL, None)
-    assert cannot.words.startswith("Cannot tell yet: the difference may be anything from -")
+    assert cannot.words.startswith("Cannot tell yet: the difference may be anything (90 % interval -")
+
+
+def test_worth_is_asked_by_the_round_so_the_use_decides() -> None:
+    """A tenth of a stroke a shot is 0.8 a round with 8 shots a round, and 0.1 with one shot a round."""
+    often = tried(filled(season(0.0, 0.001, sd=0.06)))
+    assert often.effect_a_shot == pytest.approx(0.3 / 8)
+    seldom = tried(filled(pd.concat([season(0.0, 0.001, sd=0.06), others(84)], ignore_index=True)))
+    assert seldom.effect_a_shot == pytest.approx(0.3)
+    assert (verdict(often, "A", "B").code, verdict(seldom, "A", "B").code) == (CANNOT_TELL, ALIKE)
+
+
+def others(rounds: int) -> pd.DataFrame:
+    """Rounds between the first and the last of a season in which neither side is hit."""
+    return shots(*[("putter", f"s{place}", 0.0) for place in range(rounds)])
+
+
+def test_distance_within_the_band_is_a_covariate() -> None:
+    """Strokes gained falls with the distance inside a band, and A is hit from the farther half: the plain difference
+    blames A, the regression with one slope does not. Held to numpy's least squares on the same columns."""
+    draw = np.random.default_rng(11)
+    valued = season(0.0, 0.0, rounds=12, each=6)
+    a = valued["club"].eq("A").to_numpy()
+    position = np.clip(draw.uniform(0, 0.8, len(valued)) + 0.2 * a, 0.02, 0.98)
+    rough = draw.random(len(valued)) < 0.4
+    valued = valued.assign(
+        distance_yd=175 + 25 * position,
+        lie=np.where(rough, "rough", "fairway"),
+        strokes_gained=valued["strokes_gained"] - 1.5 * position,
+    )
+    found = tried(valued).matched
+    columns = np.column_stack([a, position, rough, ~rough]).astype(float)
+    wanted = np.linalg.lstsq(columns, valued["strokes_gained"].to_numpy(), rcond=None)[0][0]
+    assert found.difference == pytest.approx(wanted, abs=1e-9)
+    assert abs(found.difference) < 0.12
+    assert valued["strokes_gained"][a].mean() - valued["strokes_gained"][~a].mean() < -0.2
+
+
+def test_places_where_the_two_start_far_apart_are_refused() -> None:
+    """In one band A from 178 yd and B from 197: more than half a band apart."""
+    near, far = season(0.2, 0.0), season(0.2, 0.0)
+    far = far.assign(lie="rough", distance_yd=np.where(far["club"].eq("A"), 178.0, 197.0))
+    found = tried(pd.concat([near, far], ignore_index=True))
+    assert found.matched.refused == len(far)
+    assert found.strata["lie"].tolist() == ["fairway"]
+    assert f"{len(far)} shots were left out: the two start too far apart there" in design_words(found)
+    assert tried(far).matched.lacking == NO_OVERLAP
+
+
+def duels(pairs: int, gain: float, seed: int = 2) -> pd.DataFrame:
+    """Both clubs from one spot in practice rounds; the spots differ much, and A is as much better on each."""
+    draw = np.random.default_rng(seed)
+    rows = []
+    for pair in range(pairs):
+        spot = {"round_id": f"r{pair % 6}", "hole": pair + 1, "distance_yd": 176.0 + pair % 24, "order": 1}
+        hard = draw.normal(0, 1.0)
+        for ball, club in enumerate(("A", "B") if pair % 2 else ("B", "A"), start=1):
+            value = hard + draw.normal(0, 0.1) + gain * (club == "A")
+            rows.append(DEFAULTS | spot | {"club": club, "club_id": club, "ball": ball, "strokes_gained": value})
+    return pd.DataFrame(rows)
+
+
+def test_pairs_from_one_spot_are_compared_spot_by_spot() -> None:
+    """By hand: the difference is the mean of the differences of the pairs, whatever the spots were like."""
+    valued = duels(30, 0.3)
+    found = tried(valued)
+    paired = valued.pivot(index="hole", columns="club", values="strokes_gained")
+    assert found.matched.difference == pytest.approx((paired["A"] - paired["B"]).mean(), abs=1e-9)
+    assert (found.plan, found.pairs) == (PAIRED, 30)
+    assert design_words(found).startswith("Paired: both were hit from the same spot 30 times")
+    assert verdict(found, "A", "B").code == BETTER
+    apart = tried(valued.assign(hole=np.arange(len(valued)) + 1))
+    assert (apart.plan, apart.pairs) == (CHOSEN, 0)
+    same_ball = tried(valued.assign(ball=1))
+    assert same_ball.pairs == 0, "one ball cannot be hit twice from one spot"
+
+
+def test_more_clubs_on_trial_ask_for_more() -> None:
+    """Three clubs are three pairs: each is held at a third of the chance of error; the look of one pair stays."""
+    valued = filled(season(0.3, 0.0))
+    one, three = tried(valued), tried(valued, pairs_on_trial=3)
+    assert (three.matched.low, three.matched.high) == (one.matched.low, one.matched.high)
+    wider = reach(11, 0.05 / 3) / reach(11, 0.05)
+    assert wider > 1.1
+    assert three.matched.always_high - three.matched.always_low == pytest.approx(
+        wider * (one.matched.always_high - one.matched.always_low)
+    )
+    assert three.shots_needed > one.shots_needed
+    assert (
+        "over all looks and all 3 pairs on trial" in verdict(tried(season(0.9, 0.0), pairs_on_trial=3), "A", "B").words
+    )
+
+
+def alternated(heed: float, holes: int = 72) -> pd.DataFrame:
+    """One shot a hole with the club drawn for it, or, for the part that is not heeded, with the other one."""
+    draw = np.random.default_rng(6)
+    rows = []
+    for place in range(holes):
+        round_id, hole = f"r{place // 18}", place % 18 + 1
+        drawn = club_of_hole(("a", "b"), round_id, hole)
+        club = drawn if draw.random() < heed else {"a": "b", "b": "a"}[drawn]
+        spot = {"round_id": round_id, "hole": hole, "club": club.upper(), "club_id": club}
+        rows.append(DEFAULTS | spot | {"strokes_gained": draw.normal()})
+    return pd.DataFrame(rows)
+
+
+def test_clubs_in_the_order_that_was_drawn_are_called_alternated() -> None:
+    found = tried(alternated(1.0))
+    assert (found.plan, found.in_order) == (ALTERNATED, 72)
+    assert design_words(found) == (
+        "Alternated: 72 of 72 shots were with the club drawn for the hole, so the choice hides nothing."
+    )
+    assert tried(alternated(0.9)).plan == ALTERNATED
+    assert tried(alternated(0.6)).plan == CHOSEN
+    assert tried(alternated(1.0, holes=18)).plan == CHOSEN, "so few may be chance"
+    assert tried(alternated(1.0).assign(kind="competition")).plan == CHOSEN, "nothing is drawn in a competition"
+
+
+def changed(before: float, after: float, others_before: float, others_after: float, others: int = 12) -> pd.DataFrame:
+    """A club with a setup from round 6 on, beside other clubs in every round; means exactly in the samples."""
+    draw = np.random.default_rng(8)
+    parts = []
+    for late, club, count, mean in (
+        (False, "B", 6, before),
+        (True, "A", 6, after),
+        (False, "C", others, others_before),
+        (True, "C", others, others_after),
+    ):
+        noise = draw.normal(0, 0.2, 6 * count)
+        values = mean + noise - noise.sum() / max(noise.size, 1)
+        parts += [(club, f"r{place % 6 + 6 * late}", value) for place, value in enumerate(values)]
+    return shots(*parts)
+
+
+def test_before_and_after_takes_off_what_the_other_clubs_did() -> None:
+    """By hand: +0.30 with the new setup, but the other clubs gained 0.25 over the same rounds: 0.05 is left."""
+    found = tried(changed(0.0, 0.30, -0.1, 0.15))
+    assert found.plan == BEFORE_AND_AFTER
+    assert found.matched.difference == pytest.approx(0.30 - 0.25, abs=CLOSE)
+    assert found.matched.control_change == pytest.approx(0.25, abs=CLOSE)
+    assert found.matched.control_shots == 144
+    words = design_words(found)
+    assert words.startswith("Before and after: of 6 and 6 rounds they share none.")
+    assert "Your other clubs changed by +0.250 strokes a shot" in words
+
+
+def test_before_and_after_without_enough_control_gives_no_verdict() -> None:
+    found = tried(changed(0.0, 0.5, 0.0, 0.0, others=0))
+    assert (found.matched.lacking, found.matched.difference) == (NO_CONTROL, None)
+    said = verdict(found, "new shaft", "old shaft")
+    assert said.code == CANNOT_TELL
+    assert "the two share hardly a round, so your form and the courses may make the difference" in said.words
+    putts_only = changed(0.0, 0.5, 0.0, 0.0)
+    putts_only.loc[putts_only["club"].eq("C"), ["lie", "distance_yd"]] = ["green", 5.0]
+    assert tried(putts_only).matched.lacking == NO_CONTROL, "putts are no control of irons"
+
+
+def test_putters_get_one_verdict_from_both_measures() -> None:
+    """Strokes gained and make-rates the same way, one of them alone, and against each other."""
+    trial = tried(filled(season(0.15, 0.0, sd=0.3)).assign(lie="green", distance_yd=5.0, sort="putter"))
+    assert verdict(trial, "A", "B").code == LEANING
+    assert verdict(trial, "A", "B", make_rates(0.05, 0.01, 0.09)).side == "a"
+    against = verdict(trial, "A", "B", make_rates(-0.05, -0.09, -0.01))
+    assert (against.code, against.side) == (CANNOT_TELL, None)
+    assert "by strokes gained A is ahead" in against.words
+    assert "but B holes more putts" in against.words
+    unsure = tried(filled(season(0.03, 0.0, sd=0.3)).assign(lie="green", distance_yd=5.0, sort="putter"))
+    assert verdict(unsure, "A", "B").code == CANNOT_TELL
+    assert verdict(unsure, "A", "B", make_rates(0.05, 0.01, 0.09)).code == LEANING
+    alike = tried(filled(season(0.0, 0.001, sd=0.02)).assign(lie="green", distance_yd=5.0, sort="putter"))
+    assert verdict(alike, "A", "B", make_rates(0.0, -0.02, 0.02)).code == ALIKE
+    assert verdict(alike, "A", "B", make_rates(-0.05, -0.09, -0.01)).code != ALIKE
+
+
+def make_rates(middle: float, low: float, high: float) -> PutterComparison:
+    sides: list[PutterSide] = [{"name": name, "putts": 200} for name in ("A", "B")]
+    return {
+        "a": sides[0], "b": sides[1], "minimum_effect": 0.03, "difference": middle, "low": low, "high": high,
+        "chance_a_better": None, "putts_needed": None, "feet": [], "words": "",
+    }  # fmt: skip
 
 
 def test_hardly_used_from_like_places_is_the_first_reason_given() -> None:
@@ -162,10 +354,10 @@ def test_hardly_used_from_like_places_is_the_first_reason_given() -> None:
     elsewhere = elsewhere[elsewhere["club"].eq("A")].assign(lie="tee")
     found = verdict(tried(pd.concat([valued, elsewhere], ignore_index=True)), "blade", "wide")
     assert found.words.startswith(
-        "Cannot tell yet: the two were hardly used from like places (only 18 of 72 and 18 of 18 shots have a "
-        "counterpart), and"
+        "Cannot tell yet: the two were hardly used from the same lie and distance (only 18 of 72 and "
+        "18 of 18 shots have a counterpart), and"
     )
-    sure = pd.concat([season(0.5, -0.5, rounds=6, each=3), elsewhere], ignore_index=True)
+    sure = pd.concat([season(0.5, -0.5, rounds=6, each=3, sd=0.1), elsewhere], ignore_index=True)
     found = verdict(tried(sure), "blade", "wide")
     assert found.code == BETTER
     assert found.words.endswith("; but only 18 of 72 and 18 of 18 shots have a counterpart.")
@@ -183,7 +375,7 @@ def alternating(club: str, rounds: int, each: int, values: tuple[float, ...]) ->
         (
             [("A", "r1", 0.1), ("B", "r1", 0.1)],
             TOO_FEW_SHOTS,
-            "too few shots from like places (1 with blade, 1 with wide",
+            "too few shots from the same lie and distance (1 with blade, 1 with wide",
         ),
         (
             alternating("A", 1, 6, (0.1, 0.3)) + alternating("B", 1, 6, (0.2, 0.0)),
@@ -238,8 +430,8 @@ def test_settings_and_sides_that_make_no_sense_are_refused() -> None:
     a, _ = sides(valued)
     with pytest.raises(ValueError, match="both sides hold the same shots"):
         run_trial(valued, a, a)
-    for minimum_effect in (0.0, 1.5, float("nan")):
-        with pytest.raises(ValueError, match=r"minimum_effect: .* is outside 0\.01 to 1 strokes a shot"):
+    for minimum_effect in (0.0, 5.5, float("nan")):
+        with pytest.raises(ValueError, match=r"minimum_effect: .* is outside 0\.05 to 5 strokes a round"):
             tried(valued, minimum_effect=minimum_effect)
     with pytest.raises(ValueError, match=r"level: 1 is outside 0\.5 to 0\.99"):
         tried(valued, level=1.0)

@@ -91,8 +91,11 @@ def test_a_putter_never_used_is_a_sentence(wren: tuple[FlaskClient, str]) -> Non
     assert read(client, f"{address}/putting?club=driver")["words"] == [
         "No putt with a known outcome in these rounds: too few for a curve, 20 at least are needed."
     ]
-    compared = read(client, f"{address}/putting?club=putter&against=driver")["comparison"]["verdict"]
-    assert compared["words"].startswith("Cannot tell yet: no putt with driver")
+    found = read(client, f"{address}/putting?club=putter&against=driver")
+    assert found["comparison"]["words"].startswith("Make-rate: no putt with driver")
+    assert found["verdict"]["words"] == (
+        "Cannot tell yet: the two were never used from the same lie and a similar distance."
+    )
 
 
 @pytest.mark.parametrize(

@@ -50,9 +50,10 @@ def test_a_trial_by_hand(client: FlaskClient) -> None:
     (place,) = found["places"]
     assert (place["lie"], place["distance"], place["weight"]) == ("tee", "over 300 to 400 yd", 1)
     assert found["difference"]["per_shot"] == pytest.approx(place["mean_a"] - place["mean_b"])
+    assert found["design"]["code"] == "chosen"
     assert found["difference"]["shots_a_round"] == pytest.approx(8)
     assert found["difference"]["per_shot"] > 0
-    assert (found["level"], found["minimum_effect"]) == (0.9, 0.1)
+    assert (found["level"], found["minimum_effect"]) == (0.9, 0.3)
     assert found["verdict"]["words"].endswith(".")
     same = client.get(f"{address}/trial?a=3 wood&b=driver").get_json()
     assert same["difference"]["per_shot"] == pytest.approx(-found["difference"]["per_shot"])
@@ -62,17 +63,18 @@ def test_a_trial_by_hand(client: FlaskClient) -> None:
 def test_days_setups_level_and_minimum_effect(client: FlaskClient) -> None:
     address = two_clubs(client, "Setups")
     found = client.get(
-        f"{address}/trial?a=driver@2026-05-04&b=driver@as it was&level=0.8&minimum_effect=0.3"
+        f"{address}/trial?a=driver@2026-05-04&b=driver@as it was&level=0.8&minimum_effect=0.5"
     ).get_json()
     assert (found["a"]["name"], found["b"]["name"]) == ("driver since 2026-05-04", "driver as it was")
     assert (found["a"]["shots"], found["b"]["shots"]) == (6, 6)
-    assert (found["level"], found["minimum_effect"]) == (0.8, 0.3)
+    assert (found["level"], found["minimum_effect"]) == (0.8, 0.5)
     assert client.get(f"{address}/trial?a=driver&b=3 wood&from=2026-05-02&to=2026-05-03").get_json()["rounds"] == 2
     nothing = client.get(f"{address}/trial?a=driver&b=3 wood&from=2030-01-01").get_json()
     assert nothing["verdict"] == {
         "code": "cannot_tell",
         "side": None,
         "words": "Cannot tell yet: there are no shots in these days.",
+        "settled": False,
     }
     assert (nothing["difference"], nothing["shots_missing"], nothing["places"]) == (None, None, [])
 

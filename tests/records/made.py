@@ -82,9 +82,9 @@ class Season:
         self.changes.append(change(kind, body, record_id, **said))
         return record_id
 
-    def club(self, label: str, sort: str = "iron", name: str | None = None) -> str:
+    def club(self, label: str, sort: str = "iron", name: str | None = None, **fields: Any) -> str:
         """A club."""
-        return self.put("club", name or f"club {label}", {"label": label, "sort": sort})
+        return self.put("club", name or f"club {label}", {"label": label, "sort": sort} | fields)
 
     def round(self, name: str, holes: dict[int, tuple[int, float]] | None = None, **fields: Any) -> str:
         """A round; `holes`: number -> (par, yards)."""

@@ -18,7 +18,7 @@ VIEWS = {
     "overview of one day": "overview?from=2026-03-07&to=2026-03-07",
     "trial to choose": "trial",
     "trial": "trial?a=4+iron+A&b=4+iron+B",
-    "trial of setups": "trial?a=driver%402026-06-22&b=driver%402026-01-01&minimum_effect=0.05",
+    "trial of setups": "trial?a=driver%402026-06-22&b=driver%402026-01-01&minimum_effect=0.2",
     "putting": "putting",
     "priorities": "priorities",
     "patterns of the bag": "patterns",

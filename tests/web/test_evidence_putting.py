@@ -135,7 +135,7 @@ def test_two_putters_are_compared_with_the_verdict_first(make_phone: Any, two_pu
     page.select_option("#other-putter", other)
     said = answer(server, "putting", club="putter", against=other)
     compared = said["comparison"]
-    expect(page.locator(".verdict")).to_have_text(compared["verdict"]["words"])
+    expect(page.locator(".verdict")).to_have_text(said["verdict"]["words"])
     expect(page.locator(".facts")).to_contain_text(percent(compared["chance_a_better"]))
     expect(page.locator(".facts")).to_contain_text(f"there are {compared['a']['putts']} and {compared['b']['putts']}")
     assert table_rows(page, "Share holed, allowing for length") == [

@@ -21,7 +21,7 @@ from tests.web.phone import Phone, Server
 
 PAIRS = [
     {"a": "4 iron A", "b": "4 iron B"},
-    {"a": "driver@2026-06-22", "b": "driver@2026-01-01", "minimum_effect": "0.05"},
+    {"a": "driver@2026-06-22", "b": "driver@2026-01-01", "minimum_effect": "0.2"},
     {"a": "54 wedge", "b": "58 wedge", "from": "2026-04-01", "to": "2026-09-30", "level": "0.8"},
 ]
 
@@ -46,18 +46,32 @@ def test_a_trial_says_what_the_api_says_the_verdict_first(coach: Phone, demo: Se
     expect(verdict).to_have_text(said["verdict"]["words"])
     expect(verdict).to_have_attribute("data-code", said["verdict"]["code"])
     assert float(verdict.evaluate("(one) => parseFloat(getComputedStyle(one).fontSize)")) > 20
-    gap, level = said["difference"], round(100 * said["level"])
-    assert table_rows(page, f"A less B from like places, with the {level} % interval") == [
-        ["a shot", signed(gap["per_shot"]), interval_words(gap["low"], gap["high"])],
-        ["a typical round", signed(gap["per_round"]), interval_words(gap["per_round_low"], gap["per_round_high"])],
+    gap, level = said["difference"], said["level"]
+    front, rear = (said[side]["name"] for side in ("ab" if gap["per_shot"] > 0 else "ba"))
+    turned = 1 if gap["per_shot"] > 0 else -1
+
+    def words(low: str, high: str) -> str:
+        return interval_words(*sorted((turned * gap[low], turned * gap[high])))
+
+    assert table_rows(page, f"{front} against {rear}, from the same lie and distance") == [
+        ["a round", signed(abs(gap["per_round"])), words("per_round_low", "per_round_high")],
+        ["a shot", signed(abs(gap["per_shot"])), words("low", "high")],
+        [
+            f"a round, over all looks ({percent((1 + level) / 2)})",
+            "",
+            words("per_round_always_low", "per_round_always_high"),
+        ],
     ]
+    expect(page.locator(".design")).to_have_text(said["design"]["words"])
     shown = facts(page)
-    assert shown["Chance that A is better"].startswith(percent(said["chance_a_better"]))
+    assert shown[f"Chance that {said['a']['name']} is better"].startswith(percent(said["chance_a_better"]))
     for side in ("a", "b"):
         mine = said[side]
-        wanted = f"{mine['shots']} {mine['matched_shots']} from like places, in {mine['matched_rounds']} round"
-        assert shown[f"Shots with {side.upper()}"].startswith(wanted)
-    settled = said["verdict"]["code"] in ("better", "alike")
+        wanted = (
+            f"{mine['shots']} {mine['matched_shots']} from the same lie and distance, in {mine['matched_rounds']} round"
+        )
+        assert shown[f"Shots with {mine['name']}"].startswith(wanted)
+    settled = said["verdict"]["settled"]
     assert shown["Shots still needed"].startswith("none" if settled else "about") or said["shots_missing"] == 0
     for measure in ("length", "playable"):
         expect(page.locator(".evidence-body")).to_contain_text(said[measure]["words"])
@@ -77,30 +91,33 @@ def test_the_dot_lies_on_the_side_of_the_better_one(coach: Phone, demo: Server) 
         """() => [document.querySelector('.zero-line').getAttribute('d').match(/^M([\\d.]+)/)[1],
                   document.querySelector('.pair svg[role=img] .dot').getAttribute('cx')].map(Number)"""
     )
-    assert dot < zero, "B is better: left"
+    assert dot > zero, "the one in front is on the right, whichever side it is"
+    before = page.text_content(".pair svg[role=img]")
     page.click("#swap")
     page.wait_for_function("() => location.hash.includes('a=4+iron+B')")
     expect(page.locator(".pair svg[role=img] .dot")).to_have_class("dot full gained")
+    assert page.text_content(".pair svg[role=img]") == before
+    expect(page.locator(".verdict")).to_contain_text("4 iron B")
 
 
 def test_two_taps_choose_a_trial_and_its_address_brings_it_back(coach: Phone, make_phone: Any, demo: Server) -> None:
     page = open_view(coach, demo, "trial")
     page.click("text=against driver since 1 Jan 2026")
     page.wait_for_selector(".verdict")
-    page.select_option("#minimum-effect", "0.2")
-    page.wait_for_function("() => location.hash.includes('minimum_effect=0.2')")
+    page.select_option("#minimum-effect", "0.5")
+    page.wait_for_function("() => location.hash.includes('minimum_effect=0.5')")
     page.wait_for_function(
-        "() => document.querySelector('.evidence-body').textContent.includes('less than 0.2 strokes')"
+        "() => document.querySelector('.evidence-body').textContent.includes('less than 0.5 strokes')"
     )
     other: Phone = make_phone(demo)
     again = other.open(page.evaluate("location.hash"))
     wait_drawn(again)
     assert again.inner_text(".verdict") == page.inner_text(".verdict")
     assert [again.input_value(f"#side-{side}") for side in "ab"] == ["driver@2026-06-22", "driver@2026-01-01"]
-    assert again.input_value("#minimum-effect") == "0.2"
+    assert again.input_value("#minimum-effect") == "0.5"
     again.select_option("#side-a", "4 iron A")
     again.select_option("#side-b", "4 iron B")
-    wanted = answer(demo, "trial", a="4 iron A", b="4 iron B", minimum_effect=0.2)["verdict"]["words"]
+    wanted = answer(demo, "trial", a="4 iron A", b="4 iron B", minimum_effect=0.5)["verdict"]["words"]
     expect(again.locator(".verdict")).to_have_text(wanted)
 
 
@@ -125,4 +142,4 @@ def test_days_without_a_shot_say_so_and_show_no_number(coach: Phone, demo: Serve
     expect(page.locator(".verdict")).to_contain_text("Cannot tell yet")
     expect(page.locator(".pair svg[role=img]")).to_have_count(0)
     assert "NaN" not in page.inner_text("main")
-    assert "Chance that A is better" not in facts(page)
+    assert not [title for title in facts(page) if title.startswith("Chance that")]

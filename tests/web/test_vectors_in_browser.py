@@ -128,6 +128,18 @@ def test_rules_of_whole_rounds_agree_with_python(page: Any) -> None:
         assert found[part] == [case[answer] for case in given[part]], part
 
 
+ALTERNATION = """async (cases) => {
+  const { clubOfHole } = await import('/js/game/alternation.js');
+  const holes = Array.from({ length: 18 }, (_, place) => place + 1);
+  return cases.map(({ clubs, round_id: round }) => holes.map((hole) => clubOfHole(clubs, round, hole)));
+}"""
+
+
+def test_the_club_of_each_hole_agrees_with_python(page: Any) -> None:
+    cases = json.loads((VECTORS / "alternation.json").read_text())["cases"]
+    assert page.evaluate(ALTERNATION, cases) == [case["holes"] for case in cases]
+
+
 LOCKS = """async (cases) => {
   const { Store } = await import('/js/log/store.js');
   const { takePage } = await import('/js/log/outbox.js');

@@ -15,8 +15,10 @@ export class ScreenState {
     /** Keeps a second tap on the play screen from counting twice. @type {import('./screens/tap-guard.js').TapGuard|null} */
     this.tapGuard = null;
     /**
-     * Stock distances by club id for the hole being played: read once a hole. `hole`: round id and hole number.
-     * @type {{hole: string, stock: import('./game/distances.js').StockDistances}|null}
+     * Stock distances by club id and the trial, for the hole being played: read once a hole. `hole`: round id and hole
+     * number.
+     * @type {{hole: string, stock: import('./game/distances.js').StockDistances,
+     *   trial: import('./screens/play-trial.js').TrialOfHole|null}|null}
      */
     this.playing = null;
     /** A round is being set up: a course made meanwhile leads back to it. */

@@ -15,6 +15,8 @@ from typing import Final
 
 from scipy.special import nctdtr, ndtri, stdtrit
 
+from server.analysis.evidence.confidence_sequences import reach
+
 DEFAULT_POWER: Final = 0.8
 """Chance to settle a true difference of the size asked for. Cohen's convention."""
 
@@ -43,6 +45,32 @@ def two_means_shots(effect: float, alpha: float, power: float = DEFAULT_POWER) -
     for _ in range(60):
         middle = (low + high) / 2
         low, high = (low, middle) if two_means_power(middle, effect, alpha) >= power else (middle, high)
+    return high
+
+
+def settling_shots(
+    effect: float, alpha: float, design: float, shots_a_round: float, power: float = DEFAULT_POWER
+) -> float:
+    """Shots with each of two sides after which a confidence sequence of 1 - alpha has settled a difference of `effect`
+    standard deviations (> 0) with chance `power` at that look. `design`: design effect; `shots_a_round`: a side's.
+
+    Unrounded, normal approximation at the edge: n = 2 D (c + z(power))^2 / effect^2 with c the reach of the sequence at
+    n / `shots_a_round` rounds. Never above `MOST_SHOTS`.
+    """
+    z = float(ndtri(power))
+
+    def enough(shots: float) -> bool:
+        return shots >= 2 * design * ((reach(shots / shots_a_round - 1, alpha) + z) / effect) ** 2
+
+    high = 2.0
+    while high < MOST_SHOTS and not enough(high):
+        high *= 2
+    if high >= MOST_SHOTS:
+        return MOST_SHOTS
+    low = high / 2
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (low, middle) if enough(middle) else (middle, high)
     return high
 
 

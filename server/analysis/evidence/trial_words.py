@@ -1,21 +1,40 @@
-"""What a trial says, in one plain sentence each: the verdict and the two sharper measures."""
+"""What a trial says, in one plain sentence each: the verdict, its design and the two sharper measures."""
 
 from __future__ import annotations
 
 from typing import Final, NamedTuple
 
 from server.analysis.evidence.intervals import LEAST_ROUNDS, LEAST_SHOTS
-from server.analysis.evidence.matched import ALL_ALIKE, NO_OVERLAP, ONE_ROUND_CARRIES_ALL, TOO_FEW_ROUNDS, TOO_FEW_SHOTS
-from server.analysis.evidence.trials import WORTH_SHARE, LengthSpread, SharePlayable, Trial
+from server.analysis.evidence.matched import (
+    ALL_ALIKE,
+    NO_CONTROL,
+    NO_OVERLAP,
+    ONE_ROUND_CARRIES_ALL,
+    TIED_TO_COVARIATES,
+    TOO_FEW_ROUNDS,
+    TOO_FEW_SHOTS,
+)
+from server.analysis.evidence.trials import (
+    ALTERNATED,
+    BEFORE_AND_AFTER,
+    PAIRED,
+    WORTH_SHARE,
+    LengthSpread,
+    SharePlayable,
+    Trial,
+)
+from server.analysis.putting.rows import PutterComparison
 from server.game.numbers import signed
 
 BETTER: Final = "better"
-NO_WORSE: Final = "no_worse"
 ALIKE: Final = "alike"
+LEANING: Final = "leaning"
 CANNOT_TELL: Final = "cannot_tell"
+SETTLED: Final = (BETTER, ALIKE)
+"""What holds at every look, so that more shots are not needed."""
 
 HARDLY: Final = 1 / 3
-"""Below this share of the smaller matched side "hardly used from like places" is the first reason given."""
+"""Below this share of the smaller matched side "hardly used from the same lie and distance" is the first reason."""
 
 
 class Verdict(NamedTuple):
@@ -26,38 +45,123 @@ class Verdict(NamedTuple):
     words: str
 
 
-def verdict(trial: Trial, a: str, b: str) -> Verdict:
-    """The verdict of a trial between the sides called `a` and `b`.
+def verdict(trial: Trial, a: str, b: str, make_rate: PutterComparison | None = None) -> Verdict:
+    """The verdict of a trial between the sides called `a` and `b`; between putters with what the make-rates say.
 
-    Better: the interval lies on one side of 0. Alike: it lies within the difference worth having. No worse: it does not
-    reach the difference worth having against a side. Else it cannot be told yet, with the reason.
+    Better: the confidence sequence lies on one side of 0. Alike: it lies within the difference worth having. Both are
+    settled: they hold though the player looks after every round. Leaning: the interval of one look lies on one side of
+    0. Else it cannot be told yet, with the reason. Putters: better or alike only where the make-rates do not clearly
+    say the opposite, and leaning where they alone are clear.
     """
     found = trial.matched
+    holes_more = None if found.before_and_after else _holes_more(make_rate)
     if found.difference is None or found.low is None or found.high is None:
         return Verdict(CANNOT_TELL, None, f"Cannot tell yet: {_lacking(trial, a, b)}.")
     leads = found.difference > 0
     side, front, rear = ("a", a, b) if leads else ("b", b, a)
-    low, high = (found.low, found.high) if leads else (-found.high, -found.low)
-    size = abs(found.difference)
-    if low > 0:
-        words = f"{front} is better than {rear}: it gains {size:.2f} strokes a shot on it from like places"
-        effect = trial.minimum_effect
-        cautions = [f"that is less than the {effect:g} called worth having"] if size < effect else []
-        cautions += [f"but {_counterparts(trial)}"] if _hardly(trial) else []
-        return Verdict(BETTER, side, f"{'; '.join([f'{words} ({_interval(trial, low, high)})', *cautions])}.")
-    if low > -trial.minimum_effect and high < trial.minimum_effect:
+    if holes_more not in (None, side):
         words = (
-            f"{a} and {b} are alike: from like places they differ by less than {trial.minimum_effect:g} strokes a shot"
+            f"Cannot tell yet: by strokes gained {front} is ahead ({_once(trial, leads)}), but {rear} holes more putts"
         )
-        return Verdict(ALIKE, None, f"{words} ({_interval(trial, low, high)} for {front}).")
-    if low > -trial.minimum_effect:
-        words = f"{front} is no worse than {rear}; whether it is better cannot be told yet"
-        return Verdict(NO_WORSE, side, f"{words} ({_interval(trial, low, high)}){_more(trial)}.")
-    return Verdict(CANNOT_TELL, None, f"Cannot tell yet: {_noise(trial, low, high, front)}{_more(trial)}.")
+        return Verdict(CANNOT_TELL, None, f"{words}{_more(trial)}.")
+    low, high = _turned(found.always_low, found.always_high, leads)
+    if low is not None and low > 0:
+        words = (
+            f"{front} is better than {rear}: {_gains(trial)} from the same lie and distance ({_always(trial, leads)})"
+        )
+        return Verdict(BETTER, side, f"{'; '.join([words, *_cautions(trial)])}.")
+    effect = trial.effect_a_shot
+    if effect and holes_more is None and low is not None and high is not None and low > -effect and high < effect:
+        words = f"{a} and {b} are alike: they differ by less than {trial.minimum_effect:g} strokes a round"
+        return Verdict(ALIKE, None, f"{words} ({_always(trial, leads)} for {front}).")
+    once_low, _ = _turned(found.low, found.high, leads)
+    if (once_low is not None and once_low > 0) or holes_more:
+        words = f"Leaning to {front}, not settled: {_gains(trial)} on {rear} so far ({_once(trial, leads)})"
+        if holes_more:
+            words += f"; it also holes more putts ({_putts(make_rate)})"
+        return Verdict(LEANING, side, f"{'; '.join([words, *_cautions(trial)])}{_more(trial)}.")
+    return Verdict(CANNOT_TELL, None, f"Cannot tell yet: {_noise(trial, front, leads)}{_more(trial)}.")
 
 
-def _interval(trial: Trial, low: float, high: float) -> str:
-    return f"{100 * trial.level:g} % interval {signed(low, 2)} to {signed(high, 2)}"
+def design_words(trial: Trial) -> str:
+    """Which design stands behind the verdict, and what may be hidden in it: one sentence."""
+    found = trial.matched
+    if not found.used_a:
+        return ""
+    refused = f" {found.refused} shots were left out: the two start too far apart there." if found.refused else ""
+    if trial.plan == PAIRED:
+        return f"Paired: both were hit from the same spot {trial.pairs} times, the fairest comparison.{refused}"
+    if trial.plan == ALTERNATED:
+        share = f"{trial.in_order} of {found.used_a + found.used_b - 2 * trial.pairs} shots"
+        return f"Alternated: {share} were with the club drawn for the hole, so the choice hides nothing.{refused}"
+    if trial.plan == BEFORE_AND_AFTER:
+        counts = f"{found.rounds_a} and {found.rounds_b} rounds"
+        rounds = f"Before and after: of {counts} they share {found.shared_rounds or 'none'}"
+        if found.control_change is None:
+            return f"{rounds}, so form, courses and season may be in the difference.{refused}"
+        change = f"{signed(found.control_change, 3)} strokes a shot over the same rounds"
+        return (
+            f"{rounds}. Your other clubs changed by {change} ({found.control_shots} shots); that is taken off.{refused}"
+        )
+    pairs = f" {trial.pairs} pairs from one spot are in it." if trial.pairs else ""
+    return (
+        "Chosen: you picked the club for each shot, and why may be hidden in the difference; hit both from one spot in "
+        f"practice rounds to be surer.{pairs}{refused}"
+    )
+
+
+def _holes_more(found: PutterComparison | None) -> str | None:
+    """The side that clearly holes more putts."""
+    if found is None or found["low"] is None or found["high"] is None:
+        return None
+    return "a" if found["low"] > 0 else "b" if found["high"] < 0 else None
+
+
+def _putts(found: PutterComparison | None) -> str:
+    assert found is not None
+    assert found["difference"] is not None
+    return f"{100 * abs(found['difference']):.1f} of 100 more over your own mix of lengths"
+
+
+def _turned(low: float | None, high: float | None, leads: bool) -> tuple[float | None, float | None]:
+    """An interval seen from the side in front."""
+    if low is None or high is None:
+        return None, None
+    return (low, high) if leads else (-high, -low)
+
+
+def _gains(trial: Trial) -> str:
+    size = abs(trial.matched.difference or 0.0)
+    if not trial.shots_a_typical_round:
+        return f"it gains {size:.2f} strokes a shot"
+    return f"it gains {size * trial.shots_a_typical_round:.2f} strokes a round"
+
+
+def _span(trial: Trial, low: float | None, high: float | None) -> str:
+    """An interval in strokes a round; a shot where neither side is used in rounds that count."""
+    assert low is not None
+    assert high is not None
+    often = trial.shots_a_typical_round
+    unit = "a round" if often else "a shot"
+    return f"{signed(low * (often or 1), 2)} to {signed(high * (often or 1), 2)} {unit}"
+
+
+def _once(trial: Trial, leads: bool) -> str:
+    low, high = _turned(trial.matched.low, trial.matched.high, leads)
+    return f"{100 * trial.level:g} % interval {_span(trial, low, high)}"
+
+
+def _always(trial: Trial, leads: bool) -> str:
+    low, high = _turned(trial.matched.always_low, trial.matched.always_high, leads)
+    many = f" and all {trial.pairs_on_trial} pairs on trial" if trial.pairs_on_trial > 1 else ""
+    return f"{100 - 50 * (1 - trial.level):g} % interval over all looks{many} {_span(trial, low, high)}"
+
+
+def _cautions(trial: Trial) -> list[str]:
+    size = abs(trial.matched.difference or 0.0)
+    small = trial.effect_a_shot is not None and size < trial.effect_a_shot
+    words = [f"that is less than the {trial.minimum_effect:g} a round called worth having"] if small else []
+    return [*words, *([f"but {_counterparts(trial)}"] if _hardly(trial) else [])]
 
 
 def _more(trial: Trial) -> str:
@@ -65,7 +169,7 @@ def _more(trial: Trial) -> str:
     if not missing:
         return ""
     effect = f"{trial.minimum_effect:g}"
-    return f"; about {_rounded(missing)} more shots with each from like places would settle {effect} a shot"
+    return f"; about {_rounded(missing)} more shots with each would settle {effect} a round"
 
 
 def _rounded(shots: int) -> str:
@@ -83,11 +187,11 @@ def _counterparts(trial: Trial) -> str:
     return f"only {used[0]} of {trial.shots_a} and {used[1]} of {trial.shots_b} shots have a counterpart"
 
 
-def _noise(trial: Trial, low: float, high: float, front: str) -> str:
-    spread = f"the difference may be anything from {signed(low, 2)} to {signed(high, 2)} strokes a shot for {front}"
+def _noise(trial: Trial, front: str, leads: bool) -> str:
+    spread = f"the difference may be anything ({_once(trial, leads)} for {front})"
     if _hardly(trial):
-        return f"the two were hardly used from like places ({_counterparts(trial)}), and {spread}"
-    return f"{spread} ({100 * trial.level:g} % interval)"
+        return f"the two were hardly used from the same lie and distance ({_counterparts(trial)}), and {spread}"
+    return spread
 
 
 def _lacking(trial: Trial, a: str, b: str) -> str:
@@ -99,10 +203,14 @@ def _lacking(trial: Trial, a: str, b: str) -> str:
         return f"no shots with {' or '.join(unused)} in these days"
     counts = f"{found.used_a} with {a}, {found.used_b} with {b}"
     reasons = {
-        NO_OVERLAP: "the two were never used from like places (the same lie and a like distance)",
-        TOO_FEW_SHOTS: f"too few shots from like places ({counts}; at least {LEAST_SHOTS} with each are needed)",
-        TOO_FEW_ROUNDS: f"the shots from like places come from too few rounds ({found.rounds_a} with {a}, "
-        f"{found.rounds_b} with {b}; at least {LEAST_ROUNDS} with each are needed)",
+        NO_OVERLAP: "the two were never used from the same lie and a similar distance",
+        TOO_FEW_SHOTS: f"too few shots from the same lie and distance ({counts}; at least {LEAST_SHOTS} with each are "
+        "needed)",
+        NO_CONTROL: "the two share hardly a round, so your form and the courses may make the difference, and there are "
+        f"too few shots with your other clubs in those rounds to take that out ({found.control_shots})",
+        TIED_TO_COVARIATES: "the two were never used from the same distances",
+        TOO_FEW_ROUNDS: f"the shots from the same lie and distance come from too few rounds ("
+        f"{found.rounds_a} with {a}, {found.rounds_b} with {b}; at least {LEAST_ROUNDS} with each are needed)",
         ALL_ALIKE: "every shot gained the same, so there is no spread to judge by",
         ONE_ROUND_CARRIES_ALL: "one round alone holds what the two have in common",
     }
@@ -113,8 +221,8 @@ def length_words(found: LengthSpread, a: str, b: str, level: float) -> str:
     """One sentence about the spread of length."""
     if found.test is None:
         return (
-            f"Length: too few to say; full swings with a known finish from like clean lies: {found.shots_a} with {a}, "
-            f"{found.shots_b} with {b}, at least {LEAST_SHOTS} with each are needed."
+            "Length: too few to say; full swings with a known finish from the same clean lies: "
+            f"{found.shots_a} with {a}, {found.shots_b} with {b}, at least {LEAST_SHOTS} with each are needed."
         )
     sizes = (found.test.typical_a, found.test.typical_b)
     if found.test.p is None:
@@ -134,8 +242,8 @@ def playable_words(found: SharePlayable, a: str, b: str, level: float) -> str:
     """One sentence about the share playable."""
     if found.shares is None:
         return (
-            f"Playable: too few to say; {found.shots_a} with {a} and {found.shots_b} with {b} from like places, "
-            f"at least {LEAST_SHOTS} with each are needed."
+            f"Playable: too few to say; {found.shots_a} with {a} and {found.shots_b} with {b} from the same lie and "
+            f"distance, at least {LEAST_SHOTS} with each are needed."
         )
     share = found.shares
     ahead = share.difference > 0

@@ -17,7 +17,7 @@ from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.putting.make_rates import Posterior, Prior, posterior, weighted_quantiles
 from server.analysis.putting.putts import LEAST_PUTTS, curve_of
-from server.analysis.putting.rows import PutterComparison, PutterSide, PutterVerdict
+from server.analysis.putting.rows import PutterComparison, PutterSide
 from server.game.numbers import signed
 
 PUTTER_SD: Final = (0.2, 0.3)
@@ -40,7 +40,7 @@ def compare_putters(
     few = [side for side in sides if side["putts"] < LEAST_PUTTS]
     if few:
         counts = " and ".join(f"{_putts(side['putts'])} with {side['name']}" for side in few)
-        words = f"Cannot tell yet: {counts} in these rounds; {LEAST_PUTTS} with each are the least to compare."
+        words = f"Make-rate: {counts} in these rounds; {LEAST_PUTTS} with each are the least to compare."
         return {
             "a": sides[0],
             "b": sides[1],
@@ -51,7 +51,7 @@ def compare_putters(
             "chance_a_better": None,
             "putts_needed": None,
             "feet": [],
-            "verdict": {"code": "cannot_tell", "side": None, "words": words},
+            "words": words,
         }
     both = pd.concat([a, b])
     prior = Prior(curve_of(both).log_mean(), np.array(PUTTER_SD))
@@ -83,7 +83,7 @@ def compare_putters(
             for place_, length in enumerate(SHOWN_FT)
         ],
         "putts_needed": needed,
-        "verdict": _verdict((middle, low, high, chance), (sides[0], sides[1]), needed, level),
+        "words": _words((middle, low, high, chance), (sides[0], sides[1]), needed, level),
     }
 
 
@@ -110,24 +110,20 @@ def _putts(count: int) -> str:
     return {0: "no putt", 1: "one putt"}.get(count, f"{count} putts")
 
 
-def _verdict(
+def _words(
     found: tuple[float, float, float, float], sides: tuple[PutterSide, PutterSide], needed: int, level: float
-) -> PutterVerdict:
+) -> str:
     """`found`: as `difference` returns it."""
     middle, low, high, chance = found
     names = sides[0]["name"], sides[1]["name"]
     ahead = middle > 0
-    side, front, rear = ("a", *names) if ahead else ("b", names[1], names[0])
+    front, rear = names if ahead else names[::-1]
     low, high, chance = (low, high, chance) if ahead else (-high, -low, 1 - chance)
     sure = "more than 99" if chance > 0.99 else f"{100 * chance:.0f}"
-    size = f"{100 * abs(middle):.1f} of 100 putts more over your own mix of lengths"
+    size = f"{100 * abs(middle):.1f} of 100 putts more than {rear}, allowing for length"
     interval = f"{100 * level:g} % interval {signed(100 * low, 1)} to {signed(100 * high, 1)}"
-    if low > 0:
-        words = f"{front} holes more than {rear}: {size} ({interval}; chance that it is better {sure} in 100)."
-        return {"code": "better", "side": side, "words": words}
-    words = f"Cannot tell yet: {front} holed {size} than {rear}, allowing for length ({interval}; "
-    words += f"chance that it is better {sure} in 100)"
-    if needed > min(side["putts"] for side in sides):
+    words = f"Make-rate: {front} holed {size} ({interval}; chance that it holes more {sure} in 100)"
+    if low <= 0 and needed > min(side["putts"] for side in sides):
         step = 10 ** max(0, len(str(needed)) - 2)
         words += f"; about {-(-needed // step) * step:,} putts with each would settle {100 * MINIMUM_EFFECT:g} of 100"
-    return {"code": "cannot_tell", "side": None, "words": f"{words}."}
+    return f"{words}."

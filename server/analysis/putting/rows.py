@@ -128,14 +128,6 @@ class PutterRates(TypedDict):
     b: float
 
 
-class PutterVerdict(TypedDict):
-    """Which putter is better, if one is."""
-
-    code: Annotated[str, "better or cannot_tell"]
-    side: Annotated[str | None, "a or b"]
-    words: str
-
-
 class PutterComparison(TypedDict):
     """Two putters compared over the player's own mix of lengths; null where there are too few putts."""
 
@@ -148,4 +140,4 @@ class PutterComparison(TypedDict):
     chance_a_better: float | None
     putts_needed: Annotated[int | None, "with each, to settle the minimum effect"]
     feet: list[PutterRates]
-    verdict: PutterVerdict
+    words: Annotated[str, "the difference in a sentence; which putter is better is the trial's to say"]

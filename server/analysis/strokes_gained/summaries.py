@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, Floats, checked_level
 from server.analysis.evidence.round_lengths import round_lengths
 from server.analysis.strokes_gained.rows import Counts, SummaryTotal
 from server.analysis.strokes_gained.summary_intervals import SHRUNK, interval_columns, total_intervals
@@ -58,6 +58,21 @@ def distance_band(lie: pd.Series, distance_yd: pd.Series) -> pd.Series:
     names = [*off.categories, *on.categories]
     codes = np.where(from_green, np.where(on.codes < 0, -1, on.codes + len(off.categories)), off.codes)
     return pd.Series(pd.Categorical.from_codes(codes, categories=names), index=lie.index)
+
+
+def band_position(lie: pd.Series, distance_yd: pd.Series) -> Floats:
+    """Where in its band a shot starts, in widths of the band from the lower edge, 0 to 1; 0 outside every band. Shape
+    (shots,)."""
+    from_green = lie.astype("object").eq(GREEN).to_numpy(dtype=bool)
+    yards = distance_yd.to_numpy(dtype=np.float64)
+    found = np.zeros(yards.size)
+    for edges, chosen, scale in ((BANDS_YD, ~from_green, 1.0), (BANDS_FT, from_green, 3.0)):
+        far = yards[chosen] * scale
+        upper = np.searchsorted(edges, far)
+        inside = (upper > 0) & (upper < len(edges))
+        low, high = np.asarray(edges)[np.maximum(upper, 1) - 1], np.asarray(edges)[np.minimum(upper, len(edges) - 1)]
+        found[chosen] = np.where(inside, (far - low) / np.where(inside, high - low, 1.0), 0.0)
+    return found
 
 
 def _band_names(edges: tuple[float, ...], unit: str) -> list[str]:

@@ -3,11 +3,11 @@ import { fullSwings } from './distances.js';
 import { roundScore } from './score.js';
 
 /** Raised when a tally means something else than before, so that stored ones are made anew. */
-const TALLY_VERSION = 2;
+const TALLY_VERSION = 3;
 
 /**
  * @typedef {{version: string, shots: number, strokes: number, to_par: number, done: number, incomplete: boolean,
- *   swings: Record<string, import('./distances.js').Swing[]>}} Tally
+ *   clubs: Record<string, number>, swings: Record<string, import('./distances.js').Swing[]>}} Tally
  */
 
 /** What a stored tally must say to be good still. @returns {string} */
@@ -28,6 +28,15 @@ export function tallyRound(shots, holes, meant = null) {
     to_par: score.to_par,
     done: score.done,
     incomplete: score.incomplete,
+    clubs: shotsByClub(shots),
     swings: fullSwings(shots),
   };
+}
+
+/** @param {import('./shot.js').Shot[]} shots @returns {Record<string, number>} shots of any ball */
+function shotsByClub(shots) {
+  /** @type {Record<string, number>} */
+  const counts = {};
+  for (const { club_id: club } of shots) if (club) counts[club] = (counts[club] ?? 0) + 1;
+  return counts;
 }

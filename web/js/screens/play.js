@@ -10,6 +10,7 @@ import { clubPad, distancePad, liePad } from './play-entry.js';
 import { settleProvisional } from './play-actions.js';
 import { holeDone, holeStrip, shotList } from './play-parts.js';
 import { roundData, loadStockDistances } from './round-data.js';
+import { trialLine, trialOf } from './play-trial.js';
 import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
 
 /** @typedef {Awaited<ReturnType<typeof roundData>>} Data @typedef {{ball: number, start: any, draft: import('./draft.js').Draft|undefined}} Entered */
@@ -44,7 +45,11 @@ export async function playScreen(session, roundId, number) {
   const keep = entered.value;
   const { state } = session; // replaced when the player leaves while this drawing waits
   if (state.playing?.hole !== ofHole)
-    state.playing = { hole: ofHole, stock: await loadStockDistances(session, data.clubs) };
+    state.playing = {
+      hole: ofHole,
+      stock: await loadStockDistances(session, data.clubs),
+      trial: await trialOf(session, data, hole.number),
+    };
   const at = {
     shots: data.shots,
     hole,
@@ -113,6 +118,7 @@ function content(place) {
     ),
     notices(place),
     shotList(place),
+    trialLine(session.state.playing?.trial ?? null),
     done ? holeDone(place) : entry(place),
   );
 }

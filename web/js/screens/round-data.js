@@ -48,6 +48,18 @@ export async function loadStockDistances(session, clubs) {
 }
 
 /**
+ * How many shots each club has in all rounds, of any ball.
+ * @param {Session} session @returns {Promise<Map<string, number>>}
+ */
+export async function shotsByClub(session) {
+  const rounds = await session.store.records(/** @type {string} */ (session.playerId), 'round');
+  const counts = new Map();
+  for (const { clubs } of (await talliesOf(session, rounds)).values())
+    for (const [club, shots] of Object.entries(clubs)) counts.set(club, (counts.get(club) ?? 0) + shots);
+  return counts;
+}
+
+/**
  * @param {Session} session @param {StoredRecord[]} records @param {import('../game/shot.js').Hole[]} holes
  * @returns {import('../game/summaries.js').ValuedShot[]} empty without a baseline
  */

@@ -48,7 +48,7 @@ export function putterChooser(putters, { filters, change }) {
 
 /** @param {any} found */
 export function puttersCompared({
-  comparison: { a, b, difference, low, high, chance_a_better: chance, feet, verdict, putts_needed: needed },
+  comparison: { a, b, difference, low, high, chance_a_better: chance, feet, words, putts_needed: needed },
   level,
 }) {
   const points = (/** @type {number} */ share) => signed(100 * share, 1);
@@ -56,6 +56,7 @@ export function puttersCompared({
   const fact = (/** @type {string} */ title, /** @type {string} */ value, /** @type {string} */ under) =>
     h('div', null, h('dt', null, title), h('dd', null, value, h('span', { class: 'list-under' }, under)));
   return [
+    h('p', null, words),
     said
       ? h(
           'dl',
@@ -65,10 +66,10 @@ export function puttersCompared({
             `${points(difference)} of 100`,
             `${points(low)} to ${points(high)} with ${percent(level)} confidence`,
           ),
-          fact(`Chance that ${a.name} is better`, percent(chance), `that ${b.name} is: ${percent(1 - chance)}`),
+          fact(`Chance that ${a.name} holes more`, percent(chance), `that ${b.name} is: ${percent(1 - chance)}`),
           fact(
             'Putts needed with each',
-            verdict.code === 'better' ? 'enough' : about(needed),
+            low > 0 || high < 0 ? 'enough' : about(needed),
             `there are ${a.putts} and ${b.putts}`,
           ),
         )

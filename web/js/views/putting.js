@@ -30,11 +30,7 @@ export function build([mine, setups, other], context) {
   const found = mine.value;
   return [
     found.comparison
-      ? h(
-          'p',
-          { class: 'verdict', 'data-code': found.comparison.verdict.code, 'aria-live': 'polite' },
-          found.comparison.verdict.words,
-        )
+      ? h('p', { class: 'verdict', 'data-code': found.verdict.code, 'aria-live': 'polite' }, found.verdict.words)
       : headline(found),
     putterChooser(puttersOf(found, setups.value.rows), context),
     found.comparison ? puttersCompared(found) : null,

@@ -10,9 +10,8 @@ import { about, bandName, day, interval, percent, roundCount, signed } from './w
 
 export const name = 'Trial';
 
-const MINIMUM_EFFECT = '0.1';
-const SETTLED = ['better', 'alike']; // verdicts that more shots are not needed for
-const MINIMUM_EFFECTS = ['0.05', '0.1', '0.15', '0.2', '0.3'];
+const MINIMUM_EFFECT = '0.3';
+const MINIMUM_EFFECTS = ['0.1', '0.2', '0.3', '0.5', '1'];
 
 /** @typedef {import('./page.js').Context} Context @typedef {import('./sides.js').Side} Side */
 
@@ -57,7 +56,7 @@ function chooser(sides, { filters, change }) {
   };
   const worth = filters.minimum_effect ?? MINIMUM_EFFECT;
   const worths = (MINIMUM_EFFECTS.includes(worth) ? MINIMUM_EFFECTS : [...MINIMUM_EFFECTS, worth]).map(
-    (value) => /** @type {[string, string]} */ ([value, `${value} strokes a shot`]),
+    (value) => /** @type {[string, string]} */ ([value, `${value} strokes a round`]),
   );
   return h(
     'div',
@@ -108,6 +107,7 @@ function result(answer, { filters }) {
     ];
   return [
     h('p', { class: 'verdict', 'data-code': found.verdict.code, 'aria-live': 'polite' }, found.verdict.words),
+    found.design.words ? h('p', { class: 'design' }, found.design.words) : null,
     h(
       'p',
       { class: 'hint' },
@@ -127,31 +127,41 @@ function period(found, filters) {
   return `${rounds}, ${day(filters.from ?? found.from)} to ${day(filters.to ?? found.to)}`;
 }
 
-/** @param {any} found */
+/**
+ * The difference as a round has it, from the side of the one in front.
+ * @param {any} found
+ */
 function difference(found) {
   const { difference: gap, minimum_effect: worth, level, a, b } = found;
-  if (!gap) return null;
+  if (!gap || gap.per_round === null) return null;
+  const leads = gap.per_shot > 0;
+  const [front, rear] = leads ? [a.name, b.name] : [b.name, a.name];
+  const turned = (/** @type {number|null} */ low, /** @type {number|null} */ high) =>
+    leads || low === null || high === null ? [low, high] : [-high, -low];
+  const size = Math.abs(gap.per_round);
+  const [low, high] = /** @type {number[]} */ (turned(gap.per_round_low, gap.per_round_high));
+  const [alwaysLow, alwaysHigh] = turned(gap.per_round_always_low, gap.per_round_always_high);
   const words = {
-    title: `Difference a shot: ${a.name} less ${b.name}`,
-    description: `${gained(gap.per_shot)} strokes a shot, ${percent(level)} interval ${interval(gap.low, gap.high)}. Right of the middle A is better. The shaded middle is too small to matter.`,
-    left: '← B better',
-    right: 'A better →',
+    title: `Strokes gained a round: ${front} against ${rear}`,
+    description: `${gained(size)} strokes a round, ${percent(level)} interval ${interval(low, high)}. Right of the middle ${front} is better. The shaded middle is too small to matter.`,
+    left: `← ${rear} better`,
+    right: `${front} better →`,
     signed,
     zone: worth,
   };
-  const row = { label: 'A less B', aside: 'strokes a shot', value: gap.per_shot, low: gap.low, high: gap.high };
-  const line = (
-    /** @type {string} */ what,
-    /** @type {number} */ value,
-    /** @type {number} */ low,
-    /** @type {number} */ high,
-  ) => [what, h('span', { class: tone(value) }, gained(value)), interval(low, high)];
+  const row = { label: front, aside: 'strokes a round', value: size, low, high };
+  const [shotLow, shotHigh] = /** @type {number[]} */ (turned(gap.low, gap.high));
   const numbers = table(
-    `A less B from like places, with the ${percent(level)} interval`,
-    ['difference', 'strokes', 'interval'],
+    `${front} against ${rear}, from the same lie and distance`,
+    ['strokes gained', '', `${percent(level)} interval`],
     [
-      line('a shot', gap.per_shot, gap.low, gap.high),
-      line('a typical round', gap.per_round, gap.per_round_low, gap.per_round_high),
+      ['a round', gained(size), interval(low, high)],
+      ['a shot', gained(Math.abs(gap.per_shot)), interval(shotLow, shotHigh)],
+      [
+        `a round, over all looks (${percent((1 + level) / 2)})`,
+        '',
+        alwaysLow === null || alwaysHigh === null ? 'no end yet' : interval(alwaysLow, alwaysHigh),
+      ],
     ],
   );
   return figure(
@@ -160,7 +170,7 @@ function difference(found) {
     h(
       'p',
       { class: 'hint' },
-      `Shaded: less than ${worth} strokes a shot, not worth a change. A typical round has ${gap.shots_a_round.toFixed(1)} such shots.`,
+      `Shaded: less than ${worth} strokes a round, not worth a change. A round has ${gap.shots_a_round.toFixed(1)} such shots. “Over all looks” holds though you look after every round; a verdict is settled only by it.`,
     ),
   );
 }
@@ -175,17 +185,21 @@ function facts(found) {
     { class: 'facts' },
     found.chance_a_better === null
       ? null
-      : fact('Chance that A is better', percent(found.chance_a_better), `that B is: ${percent(found.chance_b_better)}`),
+      : fact(
+          `Chance that ${a.name} is better`,
+          percent(found.chance_a_better),
+          `that ${b.name} is: ${percent(found.chance_b_better)}`,
+        ),
     fact('Shots still needed', ...missing(found)),
     fact(
-      'Shots with A',
+      `Shots with ${a.name}`,
       String(a.shots),
-      `${a.matched_shots} from like places, in ${counted(a.matched_rounds, 'round')}`,
+      `${a.matched_shots} from the same lie and distance, in ${counted(a.matched_rounds, 'round')}`,
     ),
     fact(
-      'Shots with B',
+      `Shots with ${b.name}`,
       String(b.shots),
-      `${b.matched_shots} from like places, in ${counted(b.matched_rounds, 'round')}`,
+      `${b.matched_shots} from the same lie and distance, in ${counted(b.matched_rounds, 'round')}`,
     ),
   );
 }
@@ -195,9 +209,9 @@ function facts(found) {
  * @param {any} found @returns {[string, string]}
  */
 function missing({ shots_missing: shots, minimum_effect: worth, verdict }) {
-  if (SETTLED.includes(verdict.code)) return ['none', 'the verdict stands on the shots so far'];
+  if (verdict.settled) return ['none', 'the verdict stands on the shots so far'];
   if (shots === null) return ['unknown', 'no spread is known yet'];
-  return [shots ? about(shots) : 'none', `with each, from like places, to settle ${worth} a shot`];
+  return [shots ? about(shots) : 'none', `with each, to settle ${worth} a round`];
 }
 
 /** @param {any} found */
@@ -237,16 +251,16 @@ function sensitiveMeasures(found) {
         null,
         [length, playable, makeRate].filter(Boolean).map((one) => h('p', null, one.words)),
       ),
-      table(makeRate ? 'Putts that fall' : 'Length and playable, from like places', ['measure', 'A', 'B'], rows),
+      table(makeRate ? 'Putts that fall' : 'Length and playable', ['measure', found.a.name, found.b.name], rows),
     ),
   );
 }
 
 /** @param {any} found */
-function places({ places: rows }) {
+function places({ places: rows, a, b }) {
   if (!rows.length) return null;
   const cells = rows.map((/** @type {any} */ row) => [
-    `${row.lie}, ${bandName(row.distance).replace(' putts', '')}`,
+    `${row.lie}, ${bandName(row.distance).replace(' putts', '')}${row.paired ? ', same spot' : ''}`,
     `${gained(row.mean_a)} (${row.shots_a})`,
     `${gained(row.mean_b)} (${row.shots_b})`,
     percent(row.weight),
@@ -254,8 +268,8 @@ function places({ places: rows }) {
   return h(
     'section',
     null,
-    h('h2', null, 'Like places'),
+    h('h2', null, 'From where'),
     h('p', { class: 'hint' }, 'Only where both were used do they count, each place by how much both were.'),
-    table('Strokes gained a shot and shots, by place', ['from', 'A', 'B', 'weight'], cells),
+    table('Strokes gained a shot and shots, by place', ['from', a.name, b.name, 'weight'], cells),
   );
 }
