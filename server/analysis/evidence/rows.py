@@ -16,6 +16,44 @@ class SpanDifference(TypedDict):
     per_round_high: float | None
     lacking: Annotated[str | None, "why there is no interval"]
     lacking_per_round: Annotated[str | None, "why there is none by the round"]
+    adjusted: Annotated[float | None, "a round of 18 holes, courses and days taken out"]
+    adjusted_low: float | None
+    adjusted_high: float | None
+    chance_first_better: Annotated[float | None, "courses and days taken out, 0 to 1"]
+    lacking_adjusted: Annotated[str | None, "why courses cannot be taken out"]
+
+
+class LevelFigure(TypedDict):
+    """A player's level in strokes gained for 18 holes, and which truth its interval holds."""
+
+    mean: Annotated[float | None, "null where nothing can be stated"]
+    low: float | None
+    high: float | None
+    about: Annotated[str, "which truth the interval is about"]
+    lacking: Annotated[str | None, "why there is no figure"]
+
+
+class CourseLevel(TypedDict):
+    """A course beside the average course, the player and the days taken out."""
+
+    course: str
+    rounds: int
+    effect: Annotated[float, "strokes gained that it adds to a round of 18 holes; negative: harder"]
+    low: float
+    high: float
+
+
+class Level(TypedDict):
+    """A player's level: on these courses this season, and lasting, on an average course."""
+
+    rounds: Annotated[int, "rounds that count and have a course"]
+    days: int
+    without_course: Annotated[int, "rounds that count and have no course: in no figure here"]
+    season: LevelFigure
+    lasting: LevelFigure
+    course_sd: Annotated[float | None, "spread of courses in strokes a round; the prior speaks where courses are few"]
+    courses: Annotated[list[CourseLevel], "hardest first; none where courses cannot be told from days"]
+    words: str
 
 
 class Trend(TypedDict):

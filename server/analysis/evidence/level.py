@@ -1,0 +1,183 @@
+"""A player's level with courses and days taken out: which truth an interval holds.
+
+Strokes gained are measured against a table that knows lie and distance, not how hard a course is. So a mean over rounds
+is about the courses they were played on. Two levels are told apart:
+
+- this season's: the mean over the courses played, each as often as it was. Courses are fixed, the interval is about
+  the days (`mixed_model`).
+- the lasting one: on an average course, of which those played are a sample (`course_model`). With four courses that
+  differ it is far wider, and it is the one to compare players or years by.
+
+Rounds without a course stand in neither.
+"""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from server.analysis.evidence.course_model import Averaged, averaged
+from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Floats, checked_level
+from server.analysis.evidence.mixed_model import fit
+from server.analysis.evidence.round_lengths import LEAST_HOLES, RoundLengths, round_lengths
+from server.analysis.evidence.rows import CourseLevel, Level, LevelFigure
+from server.game.numbers import signed
+
+SEASON: Final = "these courses in this span, each as often as it was played"
+LASTING: Final = "lasting, on an average course; the courses played are a sample of courses"
+
+NO_COURSE: Final = "no round that counts has a course"
+ONE_COURSE: Final = "all rounds are on one course: how hard it is cannot be told from how well the player plays"
+ONE_DAY: Final = "all rounds are of one day: the day cannot be told from the player"
+ONE_EACH: Final = "one round on each course: a course cannot be told from a day"
+FEW: Final = "too few rounds: three are the least"
+
+LEAST_ROUNDS: Final = 3
+
+
+class RoundPlaces(NamedTuple):
+    """Where and when each round that counts was played, in the order of `RoundLengths.holes`. `course`: codes into
+    `names`, -1 without a course; `day`: days since 1970; both shape (rounds,)."""
+
+    course: Codes
+    names: list[str]
+    day: npt.NDArray[np.int64]
+
+
+class Rates(NamedTuple):
+    """Rounds with a course: strokes gained for 18 holes, length as a part of 18 holes, codes of course and day; shape
+    (rounds,). `names`: of the courses."""
+
+    strokes: Floats
+    parts: Floats
+    course: Codes
+    day: Codes
+    names: list[str]
+
+
+def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
+    """Course and day of each round that counts. `valued`: as `attribute` returns it, with `played_on` and, where
+    courses are known, `course`."""
+    first = valued.drop_duplicates("round_id").set_index("round_id")
+    first = first.set_axis(first.index.astype("object")).reindex(lengths.holes.index)
+    course = first["course"].astype("object") if "course" in first else pd.Series(None, first.index, dtype="object")
+    codes, names = pd.factorize(course)
+    day = first["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
+    return RoundPlaces(codes, [str(name) for name in names], day)
+
+
+def round_rates(valued: pd.DataFrame) -> tuple[Rates, int]:
+    """The rates of rounds with a course, and how many that count have none."""
+    lengths = round_lengths(valued)
+    places = round_places(valued, lengths)
+    mine = valued["ball"].eq(1).to_numpy(dtype=bool) & valued["strokes_gained"].notna().to_numpy(dtype=bool)
+    at = lengths.places(valued["round_id"])
+    mine &= at >= 0
+    gained = valued["strokes_gained"].to_numpy(dtype=np.float64)[mine]
+    strokes = np.bincount(at[mine], weights=gained, minlength=lengths.rounds).astype(np.float64)
+    return rates_of(strokes, lengths.parts, places)
+
+
+def rates_of(strokes: Floats, parts: Floats, places: RoundPlaces) -> tuple[Rates, int]:
+    """Rates out of sums: `strokes`, `parts` of rounds in the order of `places`; rounds of no length are left out. With
+    them the number of rounds without a course."""
+    taken = (parts > 0) & (places.course >= 0)
+    used, course = np.unique(places.course[taken], return_inverse=True)
+    day = np.unique(places.day[taken], return_inverse=True)[1]
+    rates = Rates(strokes[taken] / parts[taken], parts[taken], course, day, [places.names[code] for code in used])
+    return rates, int(((parts > 0) & (places.course < 0)).sum())
+
+
+def level_of(valued: pd.DataFrame, level: float = DEFAULT_LEVEL) -> Level:
+    """The player's level this season and lasting, in strokes gained for 18 holes.
+
+    `valued`: a frame that `attribute` returned, with `course` and `played_on`. ValueError for a level outside
+    its range.
+    """
+    return stated_level(*round_rates(valued), level)
+
+
+def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL) -> Level:
+    """The same out of rounds. `without_course`: how many were left out."""
+    checked_level(level)
+    rounds, courses = rates.strokes.size, len(rates.names)
+    days = int(rates.day.max()) + 1 if rounds else 0
+    lacking = NO_COURSE if not rounds else FEW if rounds < LEAST_ROUNDS else ONE_DAY if days == 1 else None
+    season = _season(rates, level, lacking or (ONE_EACH if rounds == courses else None))
+    found = None if lacking or courses < 2 else averaged(rates.strokes, _ones(rates), *rates[2:4], rates.parts)
+    lacking = lacking or (ONE_COURSE if courses < 2 else ALIKE if found is None else None)
+    lasting = _figure(LASTING, found, level, lacking)
+    told = found is not None and rounds > courses
+    return {
+        "rounds": rounds,
+        "days": days,
+        "without_course": without_course,
+        "season": season,
+        "lasting": lasting,
+        "course_sd": found.course_sd if found is not None and told else None,
+        "courses": _courses(found, rates, level) if found is not None and told else [],
+        "words": _words(season, lasting, (rounds, courses, without_course), level),
+    }
+
+
+def _ones(rates: Rates) -> Floats:
+    return np.ones((rates.strokes.size, 1))
+
+
+def _season(rates: Rates, level: float, lacking: str | None) -> LevelFigure:
+    """The mean over the courses as played; days are what varies."""
+    blank: LevelFigure = {"mean": None, "low": None, "high": None, "about": SEASON, "lacking": lacking}
+    if lacking:
+        return blank
+    courses = len(rates.names)
+    design = (rates.course[:, None] == np.arange(courses)).astype(np.float64)
+    shares = np.bincount(rates.course, weights=rates.parts, minlength=courses) / rates.parts.sum()
+    repeated = 1 < int(rates.day.max()) + 1 < rates.strokes.size
+    fitted = fit(rates.strokes, design, [rates.day] if repeated else [], weights=rates.parts)
+    if fitted.residual < NO_SPREAD**2:
+        return {**blank, "lacking": ALIKE}
+    said = fitted.contrast(shares)
+    low, high = said.interval(level)
+    return {**blank, "mean": said.estimate, "low": low, "high": high}
+
+
+NO_SPREAD: Final = 1e-7
+"""Strokes a round below which what is left is rounding."""
+
+
+def _figure(about: str, found: Averaged | None, level: float, lacking: str | None) -> LevelFigure:
+    if found is None or lacking:
+        return {"mean": None, "low": None, "high": None, "about": about, "lacking": lacking}
+    said = found.contrast([1.0])
+    low, high = said.interval(level)
+    return {"mean": said.mean, "low": low, "high": high, "about": about, "lacking": None}
+
+
+def _courses(found: Averaged, rates: Rates, level: float) -> list[CourseLevel]:
+    rows: list[CourseLevel] = []
+    for place, name in enumerate(rates.names):
+        said = found.course(place)
+        low, high = said.interval(level)
+        count = int((rates.course == place).sum())
+        rows.append({"course": name, "rounds": count, "effect": said.mean, "low": low, "high": high})
+    return sorted(rows, key=lambda row: row["effect"])
+
+
+def _words(season: LevelFigure, lasting: LevelFigure, counts: tuple[int, int, int], level: float) -> str:
+    """What can be told, what cannot, and why."""
+    rounds, courses, without = counts
+    many = f"{rounds} rounds on {courses} courses" if courses != 1 else f"{rounds} rounds on one course"
+    named = f"{100 * level:g} % interval"
+    parts = []
+    for figure, words in ((season, "On these courses"), (lasting, "On an average course, lasting,")):
+        if figure["mean"] is None or figure["low"] is None or figure["high"] is None:
+            parts.append(f"{words} nothing can be told: {figure['lacking']}.")
+        else:
+            ends = f"{signed(figure['low'], 1)} to {signed(figure['high'], 1)}"
+            parts.append(f"{words} {signed(figure['mean'], 1)} strokes gained a round ({named} {ends}).")
+    if without:
+        parts.append(f"{without} of the rounds of {LEAST_HOLES} holes or more have no course and are left out.")
+    return " ".join([f"{many}.", *parts])
