@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'a46c8094d19e',
+  version: 'f80374976c21',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -126,7 +126,7 @@ const ASSETS = {
     '/js/screens/tokens.js': 'bd239449fdd6fd478e9f227e0a2a97d25cc7bae097d310b615933dc5736f10f9',
     '/js/ui/copying.js': 'a52c14a75fc17a03b76319cc249cfdf7d438976110b09acac744585f9a2bf1da',
     '/js/views/asking.js': '27952b1dc84c6ad710cfbe565f373ec99c22f8ec33b6bc2dc73adc206a71918e',
-    '/js/views/compare.js': 'ab23114db51ab22b9005b7613e27b0874ccdc41e83c0a7f4695194d405864a90',
+    '/js/views/compare.js': 'a1883f7ad777e252a6d7b2ce6b5d4f5a2b7a453c5ab8dfb32da1354dfda2c157',
     '/js/views/distance-settings.js': 'd29ad2ef01ea6c39a26a804838dc0de1d552bdd7fbe0d6157be788213b5de257',
     '/js/views/distances.js': 'ab7939b9a4baf4760000992e619a4c48c4cd838ac7dc3c76dfcfe196ecf846f2',
     '/js/views/filters.js': '1d2707f1e7f37f65267a5498af7553474a98a6a61ee5b5698efd4e283e9f19a9',

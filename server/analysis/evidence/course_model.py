@@ -29,6 +29,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.optimize import brentq
 from scipy.special import stdtr
 
 from server.analysis.evidence.intervals import Codes, Floats, checked_level
@@ -38,7 +39,6 @@ PRIOR_SCALE: Final = 1.5
 """Half-Cauchy scale of the spread of courses as a multiple of that of rounds."""
 POINTS: Final = 120
 """Values of q, of equal prior chance each."""
-HALVINGS: Final = 60
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,10 +107,7 @@ class Figure:
         while self.chance_below(high) < part:
             high += reach
             reach *= 2
-        for _ in range(HALVINGS):
-            middle = (low + high) / 2
-            low, high = (middle, high) if self.chance_below(middle) < part else (low, middle)
-        return (low + high) / 2
+        return float(brentq(lambda value: self.chance_below(value) - part, low, high, xtol=1e-9))
 
 
 def averaged(response: Floats, design: Floats, courses: Codes, days: Codes, lengths: Floats) -> Averaged | None:
