@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'f80374976c21',
+  version: 'a8423db14446',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -139,7 +139,7 @@ const ASSETS = {
     '/js/views/plan-words.js': 'a5d9a96b0b1e0e85b46e9de6aaa7bb3f7d97ce36298c62768297e01ca28d1a54',
     '/js/views/plan.js': '875d29b1cf84fd5df42c4eda1bfebb9682508b9dfb632b76dfe5577c8fd22406',
     '/js/views/players.js': '4e846b7ccfb8a21686584a9012166e903905023f193818475f2bcca7edfd2570',
-    '/js/views/priorities.js': 'fc122aa3c269a91bd12a6198194c08428b62ce44c4fe28bbd5f1bb4b7cc622e3',
+    '/js/views/priorities.js': 'dfb73309c2d126180bbe97e5c722bcff8978da4abaef8cd344790205a7d4d52e',
     '/js/views/putters.js': '3a0a9c26aa50ce9c6c9721a86307c9d485947ab03975db8348a7035b1db12f77',
     '/js/views/putting.js': '35e1a94e933af34703f294b171f85a43fb3f1c9860f8f6327f64e9091288ee5a',
     '/js/views/report-tables.js': 'c4e8fec56eaa3a6d3e3053115a7dddbbe31dd84b60c338365fe3f23751cca042',

@@ -59,13 +59,15 @@ class Rates(NamedTuple):
 
 
 def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
-    """Course and day of each round that counts. `valued`: as `attribute` returns it, with `played_on` and, where
-    courses are known, `course`."""
+    """Course and day of each round that counts. `valued`: as `attribute` returns it, with `course`, `played_on` where
+    they are known; without `played_on` each round is a day of its own."""
     first = valued.drop_duplicates("round_id").set_index("round_id")
     first = first.set_axis(first.index.astype("object")).reindex(lengths.holes.index)
     course = first["course"].astype("object") if "course" in first else pd.Series(None, first.index, dtype="object")
     codes, names = pd.factorize(course)
-    day = first["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
+    day = np.arange(len(first))
+    if "played_on" in first:
+        day = first["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
     return RoundPlaces(codes, [str(name) for name in names], day)
 
 

@@ -80,8 +80,11 @@ class Cell(TypedDict):
     per_round: float
     low: float | None
     high: float | None
-    shrunk_per_round: float | None
-    chance_of_loss: float | None
+    adjusted: Annotated[float | None, "on an average course"]
+    adjusted_low: float | None
+    adjusted_high: float | None
+    shrunk_per_round: Annotated[float | None, "on an average course, drawn to the player's other cells"]
+    chance_of_loss: Annotated[float | None, "on an average course"]
     named: Annotated[bool, "a loss beyond chance that is worth naming"]
 
 
@@ -102,4 +105,5 @@ class PrioritiesFound(TypedDict):
     short_rounds: Annotated[int, "rounds too short to count"]
     cells: Annotated[list[Cell], "greatest loss first"]
     priorities: list[Priority]
+    courses: Annotated[str | None, "how far the courses played are allowed for; null where nothing is judged"]
     words: str
