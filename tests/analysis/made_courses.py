@@ -7,18 +7,19 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.level import Rates
+from server.analysis.evidence.level import MONTH_DAYS, Rates
 
 ROUND_SD = 3.0
 """Strokes a round from one day to the next."""
 
 
 def rates(draw: np.random.Generator, played: Sequence[int], effects: np.ndarray, level: float = 0.0) -> Rates:
-    """A round on each course of `played`, one a day: `level` plus the course's effect plus chance."""
+    """A round on each course of `played`, one a week: `level` plus the course's effect plus chance."""
     used, course = np.unique(np.asarray(played), return_inverse=True)
     made = level + effects[np.asarray(played)] + draw.normal(0, ROUND_SD, len(played))
     names = [f"course {code}" for code in used]
-    return Rates(made, np.ones(len(played)), course, np.arange(len(played)), names)
+    days = np.arange(len(played))
+    return Rates(made, np.ones(len(played)), course, days, days * 7 / MONTH_DAYS, names)
 
 
 def rounds_frame(

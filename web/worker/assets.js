@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'a8423db14446',
+  version: 'ad998227d9f5',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -115,7 +115,7 @@ const ASSETS = {
     '/js/charts/plan-drawing.js': '65cb87684682ba118c77f71b811940307baeadd2fa1a04db38edc453e5a6214e',
     '/js/charts/row-labels.js': 'c745da8526e2b599dac173890eb29562c7e39f9a18e9565fe4f7e970e6a1b118',
     '/js/charts/shown.js': 'b2a5862e8aec1a42dafd0ba9ad44699c22a5bfbf601416e3bed0c3e673e66e77',
-    '/js/charts/trend.js': '4fafa8497003190d7a352d0d6c24f47fdd0ac90c1311d11caa493a66ab189b4c',
+    '/js/charts/trend.js': '332c879e1660df274d45d278ca60c591a4cfc94353ca656dc5e06002557557a5',
     '/js/charts/whisker-chart.js': '1603a303df4d769ce63a7fc66f457ad8dba38abd9d2760b8d0e3ad6e481f03d8',
     '/js/screens/account.js': 'd140d95a28a471004868cb8dce9c957f345c39c49b27640d2b4657f5fe1d7ccd',
     '/js/screens/import.js': 'c88ef458d58e437a18fdc851bc1c130c2c08e596e8440f51ec1b89fa6981c3d8',

@@ -36,6 +36,8 @@ ONE_EACH: Final = "one round on each course: a course cannot be told from a day"
 FEW: Final = "too few rounds: three are the least"
 
 LEAST_ROUNDS: Final = 3
+MONTH_DAYS: Final = 30.436875
+"""365.2425 / 12."""
 
 
 class RoundPlaces(NamedTuple):
@@ -48,13 +50,14 @@ class RoundPlaces(NamedTuple):
 
 
 class Rates(NamedTuple):
-    """Rounds with a course: strokes gained for 18 holes, length as a part of 18 holes, codes of course and day; shape
-    (rounds,). `names`: of the courses."""
+    """Rounds with a course: strokes gained for 18 holes, length as a part of 18 holes, codes of course and day, months
+    since the first of them; shape (rounds,). `names`: of the courses."""
 
     strokes: Floats
     parts: Floats
     course: Codes
     day: Codes
+    month: Floats
     names: list[str]
 
 
@@ -88,8 +91,10 @@ def rates_of(strokes: Floats, parts: Floats, places: RoundPlaces) -> tuple[Rates
     them the number of rounds without a course."""
     taken = (parts > 0) & (places.course >= 0)
     used, course = np.unique(places.course[taken], return_inverse=True)
-    day = np.unique(places.day[taken], return_inverse=True)[1]
-    rates = Rates(strokes[taken] / parts[taken], parts[taken], course, day, [places.names[code] for code in used])
+    days, day = np.unique(places.day[taken], return_inverse=True)
+    month = (days[day] - days.min(initial=np.iinfo(np.int64).max)) / MONTH_DAYS
+    names = [places.names[code] for code in used]
+    rates = Rates(strokes[taken] / parts[taken], parts[taken], course, day, month, names)
     return rates, int(((parts > 0) & (places.course < 0)).sum())
 
 
@@ -174,9 +179,10 @@ def _words(season: LevelFigure, lasting: LevelFigure, counts: tuple[int, int, in
     many = f"{rounds} rounds on {courses} courses" if courses != 1 else f"{rounds} rounds on one course"
     named = f"{100 * level:g} % interval"
     parts = []
-    for figure, words in ((season, "On these courses"), (lasting, "On an average course, lasting,")):
+    these = "On these courses" if courses > 1 else "On this course"
+    for figure, words in ((season, these), (lasting, "On an average course, lasting,")):
         if figure["mean"] is None or figure["low"] is None or figure["high"] is None:
-            parts.append(f"{words} nothing can be told: {figure['lacking']}.")
+            parts.append(f"{words} nothing can be told ({figure['lacking']}).")
         else:
             ends = f"{signed(figure['low'], 1)} to {signed(figure['high'], 1)}"
             parts.append(f"{words} {signed(figure['mean'], 1)} strokes gained a round ({named} {ends}).")

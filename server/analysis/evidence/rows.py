@@ -56,6 +56,21 @@ class Level(TypedDict):
     words: str
 
 
+class MonthTrend(TypedDict):
+    """The slope of strokes gained a round over the months, courses and days taken out; null where nothing is stated."""
+
+    rounds: Annotated[int, "rounds that count and have a course"]
+    without_course: Annotated[int, "rounds that count and have no course: left out"]
+    courses: int
+    months: Annotated[float, "from the first of them to the last"]
+    a_month: Annotated[float | None, "strokes gained for 18 holes, each month"]
+    low: float | None
+    high: float | None
+    chance_better: Annotated[float | None, "that the slope is above 0, 0 to 1"]
+    lacking: Annotated[str | None, "why there is no slope"]
+    words: str
+
+
 class Trend(TypedDict):
     """The later half of the latest rounds against the earlier half, a round of 18 holes."""
 
