@@ -260,7 +260,7 @@ def _solve(sums: _Sums, scale: Floats) -> _Solved:
     both = _forward(lower, both) if scale.size else both
     zx, zy = both[:, :-1], both[:, -1]
     xx, xy = sums.xx - zx.T @ zx, sums.xy - zx.T @ zy
-    fixed = np.linalg.solve(xx, xy)
+    fixed: Floats = np.asarray(np.linalg.solve(xx, xy), dtype=np.float64)
     return _Solved(
         np.asarray(lower, dtype=np.float64),
         zx,
