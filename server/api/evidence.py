@@ -98,7 +98,7 @@ class Level(MethodView):
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Strokes gained a round on the courses played and on an average course, what each course adds, and the slope a
         month: courses and days taken out."""
-        return answered(player_id, query, lambda snapshot: level_document(snapshot.chosen))
+        return answered(player_id, query, lambda snapshot: level_document(snapshot.chosen, snapshot.tees), tees=True)
 
 
 @blueprint.route("/<uuid:player_id>/compared")

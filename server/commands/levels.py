@@ -38,8 +38,9 @@ def level_(
     as_json: bool,
 ) -> None:
     """Strokes gained a round on these courses and, lasting, on an average one; what each course adds; the trend."""
-    with asked(player, question_of(from_day, to_day, kinds, baseline, level)) as put:
-        document = level_document(snapshot_of(put).chosen)
+    with asked(player, question_of(from_day, to_day, kinds, baseline, level, tees=True)) as put:
+        found = snapshot_of(put)
+    document = level_document(found.chosen, found.tees)
     click.echo(json.dumps(document, indent=2) if as_json else level_text(document))
 
 

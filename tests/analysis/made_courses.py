@@ -19,7 +19,7 @@ def rates(draw: np.random.Generator, played: Sequence[int], effects: np.ndarray,
     made = level + effects[np.asarray(played)] + draw.normal(0, ROUND_SD, len(played))
     names = [f"course {code}" for code in used]
     days = np.arange(len(played))
-    return Rates(made, np.ones(len(played)), course, days, days * 7 / MONTH_DAYS, names)
+    return Rates(made, np.ones(len(played)), course, days, days * 7 / MONTH_DAYS, names, [None] * len(played))
 
 
 def rounds_frame(

@@ -110,7 +110,7 @@ def test_two_rounds_of_a_day_are_one_day() -> None:
     day = np.repeat(np.arange(10), 2)
     strokes = draw.normal(0, 4, 10)[day] + draw.normal(0, 0.5, 20)
     course = day % 2
-    two = Rates(strokes, np.ones(20), course, day, day / 30, ["North", "South"])
+    two = Rates(strokes, np.ones(20), course, day, day / 30, ["North", "South"], [None] * 20)
     apart = two._replace(day=np.arange(20))
     for name, factor in (("season", 1.3), ("lasting", 1.0)):
         said = [stated_level(one, 0)[name] for one in (two, apart)]  # type: ignore[literal-required]

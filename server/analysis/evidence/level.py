@@ -8,18 +8,20 @@ is about the courses they were played on. Two levels are told apart:
 - the lasting one: on an average course, of which those played are a sample (`course_model`). With four courses that
   differ it is far wider, and it is the one to compare players or years by.
 
-Rounds without a course stand in neither.
+Rounds without a course stand in neither. Where tees have ratings (`course_ratings`), a course is expected at its
+rating, and the lasting level is that on a course as hard for its length as the mean of the rated ones.
 """
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, cast
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from server.analysis.evidence.course_model import Averaged, averaged
+from server.analysis.evidence.course_ratings import NONE, Ratings
 from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Floats, checked_level
 from server.analysis.evidence.mixed_model import fit
 from server.analysis.evidence.round_lengths import LEAST_HOLES, RoundLengths, round_lengths
@@ -27,6 +29,7 @@ from server.analysis.evidence.rows import CourseLevel, Level, LevelFigure
 from server.game.numbers import signed
 
 SEASON: Final = "these courses in this span, each as often as it was played"
+RATED: Final = "lasting, on a course as hard for its length as the mean of the rated ones"
 LASTING: Final = "lasting, on an average course; the courses played are a sample of courses"
 
 NO_COURSE: Final = "no round that counts has a course"
@@ -42,16 +45,18 @@ MONTH_DAYS: Final = 30.436875
 
 class RoundPlaces(NamedTuple):
     """Where and when each round that counts was played, in the order of `RoundLengths.holes`. `course`: codes into
-    `names`, -1 without a course; `day`: days since 1970; both shape (rounds,)."""
+    `names`, -1 without a course; `day`: days since 1970; both shape (rounds,). `tees`: their names, None where
+    unknown."""
 
     course: Codes
     names: list[str]
+    tees: list[str | None]
     day: npt.NDArray[np.int64]
 
 
 class Rates(NamedTuple):
     """Rounds with a course: strokes gained for 18 holes, length as a part of 18 holes, codes of course and day, months
-    since the first of them; shape (rounds,). `names`: of the courses."""
+    since the first of them; shape (rounds,). `names`: of the courses; `tees`: of each round, None where unknown."""
 
     strokes: Floats
     parts: Floats
@@ -59,6 +64,7 @@ class Rates(NamedTuple):
     day: Codes
     month: Floats
     names: list[str]
+    tees: list[str | None]
 
 
 def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
@@ -71,7 +77,9 @@ def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
     day = np.arange(len(first))
     if "played_on" in first:
         day = first["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
-    return RoundPlaces(codes, [str(name) for name in names], day)
+    played = first["tees"].tolist() if "tees" in first else [None] * len(first)
+    tees = [None if pd.isna(name) else str(name) for name in played]
+    return RoundPlaces(codes, [str(name) for name in names], tees, day)
 
 
 def round_rates(valued: pd.DataFrame) -> tuple[Rates, int]:
@@ -94,29 +102,37 @@ def rates_of(strokes: Floats, parts: Floats, places: RoundPlaces) -> tuple[Rates
     days, day = np.unique(places.day[taken], return_inverse=True)
     month = (days[day] - days.min(initial=np.iinfo(np.int64).max)) / MONTH_DAYS
     names = [places.names[code] for code in used]
-    rates = Rates(strokes[taken] / parts[taken], parts[taken], course, day, month, names)
+    tees = [places.tees[place] for place in np.flatnonzero(taken)]
+    rates = Rates(strokes[taken] / parts[taken], parts[taken], course, day, month, names, tees)
     return rates, int(((parts > 0) & (places.course < 0)).sum())
 
 
-def level_of(valued: pd.DataFrame, level: float = DEFAULT_LEVEL) -> Level:
+def level_of(valued: pd.DataFrame, level: float = DEFAULT_LEVEL, ratings: Ratings = NONE) -> Level:
     """The player's level this season and lasting, in strokes gained for 18 holes.
 
-    `valued`: a frame that `attribute` returned, with `course` and `played_on`. ValueError for a level outside
+    `valued`: a frame that `attribute` returned, with `course`, `tees` and `played_on`. ValueError for a level outside
     its range.
     """
-    return stated_level(*round_rates(valued), level)
+    return stated_level(*round_rates(valued), level, ratings)
 
 
-def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL) -> Level:
+def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL, ratings: Ratings = NONE) -> Level:
     """The same out of rounds. `without_course`: how many were left out."""
     checked_level(level)
     rounds, courses = rates.strokes.size, len(rates.names)
     days = int(rates.day.max()) + 1 if rounds else 0
     lacking = NO_COURSE if not rounds else FEW if rounds < LEAST_ROUNDS else ONE_DAY if days == 1 else None
     season = _season(rates, level, lacking or (ONE_EACH if rounds == courses else None))
-    found = None if lacking or courses < 2 else averaged(rates.strokes, _ones(rates), *rates[2:4], rates.parts)
+    hard = np.array(
+        [
+            ratings.hardness.get((rates.names[code], name or ""), 0.0)
+            for code, name in zip(rates.course, rates.tees, strict=True)
+        ]
+    )
+    rated = bool(hard.any())
+    found = None if lacking or courses < 2 else averaged(rates.strokes + hard, _ones(rates), *rates[2:4], rates.parts)
     lacking = lacking or (ONE_COURSE if courses < 2 else ALIKE if found is None else None)
-    lasting = _figure(LASTING, found, level, lacking)
+    lasting = _figure(RATED if rated else LASTING, found, level, lacking)
     told = found is not None and rounds > courses
     return {
         "rounds": rounds,
@@ -125,8 +141,9 @@ def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
         "season": season,
         "lasting": lasting,
         "course_sd": found.course_sd if found is not None and told else None,
-        "courses": _courses(found, rates, level) if found is not None and told else [],
-        "words": _words(season, lasting, (rounds, courses, without_course), level),
+        "courses": _courses(found, rates, hard, level) if found is not None and told else [],
+        "ratings_ignored": ratings.absurd,
+        "words": _words(season, lasting, (rounds, courses, without_course), level, ratings.absurd),
     }
 
 
@@ -163,17 +180,20 @@ def _figure(about: str, found: Averaged | None, level: float, lacking: str | Non
     return {"mean": said.mean, "low": low, "high": high, "about": about, "lacking": None}
 
 
-def _courses(found: Averaged, rates: Rates, level: float) -> list[CourseLevel]:
+def _courses(found: Averaged, rates: Rates, hard: Floats, level: float) -> list[CourseLevel]:
     rows: list[CourseLevel] = []
     for place, name in enumerate(rates.names):
-        said = found.course(place)
+        said, mine = found.course(place), rates.course == place
         low, high = said.interval(level)
-        count = int((rates.course == place).sum())
-        rows.append({"course": name, "rounds": count, "effect": said.mean, "low": low, "high": high})
+        less = float(np.average(hard[mine], weights=rates.parts[mine]))
+        ends = {"effect": said.mean - less, "low": low - less, "high": high - less}
+        rows.append(cast(CourseLevel, {"course": name, "rounds": int(mine.sum()), **ends}))
     return sorted(rows, key=lambda row: row["effect"])
 
 
-def _words(season: LevelFigure, lasting: LevelFigure, counts: tuple[int, int, int], level: float) -> str:
+def _words(
+    season: LevelFigure, lasting: LevelFigure, counts: tuple[int, int, int], level: float, absurd: list[str]
+) -> str:
     """What can be told, what cannot, and why."""
     rounds, courses, without = counts
     many = f"{rounds} rounds on {courses} courses" if courses != 1 else f"{rounds} rounds on one course"
@@ -188,4 +208,8 @@ def _words(season: LevelFigure, lasting: LevelFigure, counts: tuple[int, int, in
             parts.append(f"{words} {signed(figure['mean'], 1)} strokes gained a round ({named} {ends}).")
     if without:
         parts.append(f"{without} of the rounds of {LEAST_HOLES} holes or more have no course and are left out.")
+    if lasting["about"] == RATED:
+        parts.append("Courses are expected at their ratings.")
+    if absurd:
+        parts.append(f"Ratings too far from the others to be right are ignored: {'; '.join(absurd)}.")
     return " ".join([f"{many}.", *parts])

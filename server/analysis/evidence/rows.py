@@ -53,6 +53,7 @@ class Level(TypedDict):
     lasting: LevelFigure
     course_sd: Annotated[float | None, "spread of courses in strokes a round; the prior speaks where courses are few"]
     courses: Annotated[list[CourseLevel], "hardest first; none where courses cannot be told from days"]
+    ratings_ignored: Annotated[list[str], "tees whose rating lies too far from the player's others: course, tees"]
     words: str
 
 
