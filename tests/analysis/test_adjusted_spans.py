@@ -9,12 +9,15 @@ from server.analysis.evidence.adjusted_spans import (
     FEW,
     NO_COURSE,
     NONE_SHARED,
+    Adjusted,
     TwoRates,
     adjusted_difference,
+    courses_words,
     is_sure,
     verdict,
 )
 from server.analysis.evidence.intervals import ALIKE
+from server.analysis.evidence.level import round_rates
 from server.analysis.evidence.two_spans import SHARED, compare
 from tests.analysis.made_courses import rates, rounds_frame
 from tests.tiers import count
@@ -88,8 +91,6 @@ def test_far_apart_courses_leave_what_differs_on_the_shared_one() -> None:
 
 
 def pair(first: list[str | None], second: list[str | None], day: str | None = None) -> TwoRates:
-    from server.analysis.evidence.level import round_rates
-
     made = []
     for place, courses in enumerate((first, second)):
         days = None if day is None else [day] * len(courses)
@@ -117,6 +118,43 @@ def test_why_courses_cannot_be_taken_out(
     assert (found["adjusted"] is None) == (lacking is not None)
     assert not (lacking and is_sure(found))
     assert (lacking or "courses and days taken out") in verdict(found, 0.9)
+
+
+@pytest.mark.parametrize(
+    ("middle", "low", "high", "chance", "words"),
+    [
+        (2.04, 0.8, 3.2, 0.99, "The first span was better by 2.0 strokes a round"),
+        (-2.04, -3.2, -0.8, 0.01, "The first span was worse by 2.0 strokes a round"),
+        (1.0, 0.1, 1.9, 0.965, "The first span was perhaps better by 1.0 strokes a round"),
+        (-1.0, -1.9, -0.1, 0.035, "The first span was perhaps worse by 1.0 strokes a round"),
+        (0.3, -0.9, 1.5, 0.66, "No clear difference, courses and days taken out (+0.3, 90 % interval -0.9 to +1.5)."),
+    ],
+)
+def test_the_verdict_in_words(middle: float, low: float, high: float, chance: float, words: str) -> None:
+    found: Adjusted = {
+        "adjusted": middle,
+        "adjusted_low": low,
+        "adjusted_high": high,
+        "chance_first_better": chance,
+        "lacking_adjusted": None,
+    }
+    assert verdict(found, 0.9).startswith(words)
+    assert is_sure(found) == words.startswith(("The first span was better", "The first span was worse"))
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "words"),
+    [
+        (["North"] * 4, ["North"] * 4, "Both spans were played on the same course."),
+        (["North", "South"] * 2, ["South", "North"] * 2, "Both spans were played on the same 2 courses."),
+        (["North", "South"] * 2, ["South"] * 4, "Courses differ between the spans, one course in both: "),
+        (["North", "South"] * 2, ["East", "West"] * 2, "No course stands in both spans: "),
+        (["North"] * 4, ["South"] * 4, f"Courses are not taken out of the difference: {NONE_SHARED}."),
+    ],
+)
+def test_the_courses_in_words(first: list[str | None], second: list[str | None], words: str) -> None:
+    assert courses_words(pair(first, second), 0).startswith(words)
+    assert courses_words(pair(first, second), 3).endswith(" Rounds left out of it for want of a course: 3.")
 
 
 def test_rounds_all_alike() -> None:

@@ -119,7 +119,7 @@ def courses_words(both: TwoRates, without: int) -> str:
         one = "one course" if len(shared) == 1 else f"{len(shared)} courses"
         parts.append(f"Courses differ between the spans, {one} in both: they are taken out of the difference.")
     if without:
-        parts.append(f"{without} rounds without a course are left out of it.")
+        parts.append(f"Rounds left out of it for want of a course: {without}.")
     return " ".join(parts)
 
 

@@ -207,7 +207,7 @@ def _words(
             ends = f"{signed(figure['low'], 1)} to {signed(figure['high'], 1)}"
             parts.append(f"{words} {signed(figure['mean'], 1)} strokes gained a round ({named} {ends}).")
     if without:
-        parts.append(f"{without} of the rounds of {LEAST_HOLES} holes or more have no course and are left out.")
+        parts.append(f"Left out for want of a course: {without} of the rounds of {LEAST_HOLES} holes or more.")
     if lasting["about"] == RATED:
         parts.append("Courses are expected at their ratings.")
     if absurd:
