@@ -13,6 +13,7 @@ COMMANDS = LazyCommands(
         "import": ("seasons", "import_"),
         "summary": ("seasons", "summary"),
         "trial": ("evidence", "trial"),
+        "level": ("levels", "level_"),
         "patterns": ("plans", "patterns_"),
         "distances": ("plans", "distances_"),
         "putting": ("putting", "putting"),

@@ -81,16 +81,17 @@ def access() -> Access:
     return Access(caller().may_read, named_baseline, cached_frames())
 
 
-def question_of(query: dict[str, Any], *before: str, rounds: bool = False) -> Question:
+def question_of(query: dict[str, Any], *before: str, rounds: bool = False, tees: bool = False) -> Question:
     """The question that a query puts; `before`: what stands before the names of each span's days; `rounds`: whether the
-    answer lists the rounds. InvalidError for days the wrong way round."""
+    answer lists the rounds, `tees`: whether it reads the tees of the courses. InvalidError for days
+    the wrong way round."""
     names = before or ("",)
     kinds = (query["kind"],) if "kind" in query else ()
     spans = tuple(
         Span(query.get(f"{name}from_day"), query.get(f"{name}to_day"), kinds, query.get("course")) for name in names
     )
     try:
-        return Question(spans, query.get("baseline"), query.get("level", DEFAULT_LEVEL), rounds)
+        return Question(spans, query.get("baseline"), query.get("level", DEFAULT_LEVEL), rounds, tees)
     except DaysError as error:
         name = names[error.span]
         fault = Fault(f"{name}from", str(error.first), "", f"is after {name}to: {error.last}")
@@ -115,12 +116,17 @@ def snapshot_of(player_id: UUID, question: Question) -> Snapshot:
 
 
 def answered(
-    player_id: UUID, query: dict[str, Any], make: Callable[[Snapshot], Any], *before: str, rounds: bool = False
+    player_id: UUID,
+    query: dict[str, Any],
+    make: Callable[[Snapshot], Any],
+    *before: str,
+    rounds: bool = False,
+    tees: bool = False,
 ) -> Response:
     """The answer that this query had before, while log and baseline are the same; else what `make` makes of the
-    snapshot. `before`, `rounds`: as in `question_of`. Errors as `asked`, and what `make` raises; a SideError becomes a
-    422."""
-    with asked(player_id, question_of(query, *before, rounds=rounds)) as put:
+    snapshot. `before`, `rounds`, `tees`: as in `question_of`. Errors as `asked`, and what `make` raises; a SideError
+    becomes a 422."""
+    with asked(player_id, question_of(query, *before, rounds=rounds, tees=tees)) as put:
         words = tuple(sorted((name, str(value)) for name, value in query.items()))
         # the baseline itself is in the key: a file that changed is another one, however it is called
         key = (request.endpoint, put.player.player_id, put.mark, put.baseline, words)

@@ -17,6 +17,7 @@ from server.questions.question import Snapshot
 from server.records.fields import Text
 from server.records.typed_schemas import schema_of
 from server.reports.compared import SIDE_BY_SIDE, Compared, compared_document
+from server.reports.level import LevelDocument, level_document
 from server.reports.scores import Scores as Scores_
 from server.reports.scores import scores_document
 from server.reports.summary import SummaryDocument, summary_document
@@ -84,6 +85,20 @@ def _summary(snapshot: Snapshot, query: dict[str, Any]) -> SummaryDocument:
     chosen = snapshot.chosen
     part = chosen.part(snapshot.side("setup", query.get("setup")), query.get("lie"))
     return summary_document(chosen, query["by"], balls=query.get("balls"), only=part)
+
+
+@blueprint.route("/<uuid:player_id>/level")
+class Level(MethodView):
+    """Level and form of a player."""
+
+    @blueprint.arguments(ChosenQuery, location="query")
+    @blueprint.response(200, schema_of(LevelDocument))
+    @blueprint.alt_response(404, description="No such player or baseline")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """Strokes gained a round on the courses played and on an average course, what each course adds, and the slope a
+        month: courses and days taken out."""
+        return answered(player_id, query, lambda snapshot: level_document(snapshot.chosen, snapshot.tees), tees=True)
 
 
 @blueprint.route("/<uuid:player_id>/compared")

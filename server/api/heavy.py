@@ -19,6 +19,7 @@ LOG = logging.getLogger("pencilbag")
 
 HEAVY: Final = frozenset(
     {
+        "evidence.Level",
         "evidence.Scores",
         "evidence.StrokesGained",
         "evidence.TrialOfTwo",

@@ -20,6 +20,7 @@ OPERATION_IDS: Final[dict[tuple[str, str], str]] = {
     ("changes.Changes", "get"): "pull_changes",
     ("changes.Changes", "post"): "push_changes",
     ("changes.Quarantine", "get"): "list_quarantine",
+    ("evidence.Level", "get"): "read_level",
     ("evidence.Scores", "get"): "read_scores",
     ("evidence.StrokesGained", "get"): "read_strokes_gained",
     ("evidence.TrialOfTwo", "get"): "read_trial",

@@ -116,11 +116,13 @@ def question_of(
     kinds: tuple[str, ...] = (),
     baseline: str | None = None,
     level: float = DEFAULT_LEVEL,
+    *,
+    tees: bool = False,
 ) -> Question:
     """The question that options put. InputError for days the wrong way round."""
     first, last = (None if day is None else day.date() for day in (from_day, to_day))
     try:
-        return Question((Span(first, last, kinds),), baseline, level)
+        return Question((Span(first, last, kinds),), baseline, level, tees=tees)
     except DaysError as error:
         raise InputError(f"--from: {error.first} is after --to {error.last}") from error
 

@@ -204,6 +204,8 @@ def priorities_text(document: PrioritiesDocument) -> str:
     lines = [*_title(document, "priorities"), *_wrapped(document["words"])]
     for number, found in enumerate(document["priorities"], start=1):
         lines += ["", *_wrapped(f"{number}. {found['words']}")]
+    if document["courses"]:
+        lines += ["", *_wrapped(document["courses"])]
     if document["short_rounds"]:
         lines += ["", short_rounds(document["short_rounds"])]
     return "\n".join(lines)

@@ -83,6 +83,8 @@ def _without_empty(titles: list[str], rows: list[list[str]]) -> tuple[list[str],
 
 def _notes(document: SummaryDocument) -> list[str]:
     total, notes = document["total"], [""]
+    if document["trend"]:
+        notes.append(document["trend"]["words"])
     extra = total["extra_balls"]
     if extra["shots"]:
         record = total["of_record"]

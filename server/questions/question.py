@@ -23,7 +23,7 @@ from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shot
 from server.records.validation import Fault, InvalidError, shown
 from server.store.frames import Selection, clubs_on_trial, setups_frame
 from server.store.players import Player, club_ids, courses, rounds
-from server.store.rows import ListedRound
+from server.store.rows import ListedRound, TeesRow
 from server.store.season_rows import log_marks
 
 
@@ -52,7 +52,7 @@ class Span:
 @dataclass(frozen=True)
 class Question:
     """What is asked of a player's shots. `baseline`: an id, the player's own when None; `level`: of the intervals;
-    `rounds`: whether the answer lists the rounds themselves.
+    `rounds`: whether the answer lists the rounds themselves; `tees`: whether it reads the tees of the courses.
 
     Raises DaysError for a span that ends before it begins.
     """
@@ -61,6 +61,7 @@ class Question:
     baseline: str | None = None
     level: float = DEFAULT_LEVEL
     rounds: bool = False
+    tees: bool = False
 
     def __post_init__(self) -> None:
         for place, span in enumerate(self.spans):
@@ -129,7 +130,8 @@ class Chosen:
 class Snapshot:
     """A player's log at one moment. `lock`: why strokes gained are left out, None where nothing is locked; `clubs`:
     label -> id; `sides`: every club with the names of its setups; `rounds`: all of the player, latest first, where
-    the question lists them; `spans`: the shots of each span of the question."""
+    the question lists them; `spans`: the shots of each span of the question; `tees`: the player's courses with their
+    tees, by name, where the question reads them."""
 
     player: Player
     baseline: Baseline
@@ -138,6 +140,7 @@ class Snapshot:
     sides: dict[str, list[str]]
     rounds: list[ListedRound]
     spans: tuple[Chosen, ...]
+    tees: dict[str, list[TeesRow]]
 
     @property
     def chosen(self) -> Chosen:
@@ -184,7 +187,9 @@ class Asked:
         sides = known_sides(clubs, setups_frame(connection, player.player_id))
         spans = () if lock else tuple(self._chosen(span, tuple(sides)) for span in self.question.spans)
         listed = rounds(connection, player.player_id) if self.question.rounds else []
-        return Snapshot(player, self.baseline, lock, clubs, sides, listed, spans)
+        known = courses(connection, player.player_id) if self.question.tees else {}
+        tees = {name: given for name, (_, given) in known.items()}
+        return Snapshot(player, self.baseline, lock, clubs, sides, listed, spans, tees)
 
     def _chosen(self, span: Span, clubs: tuple[str, ...]) -> Chosen:
         valued = self.valued(self._selection(span))

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final, NotRequired, TypedDict, cast
 
 import pandas as pd
 
+from server.analysis.evidence.adjusted_spans import verdict
 from server.analysis.evidence.rows import SpanDifference
 from server.analysis.evidence.two_spans import compare
 from server.analysis.strokes_gained.rows import SummaryRow, SummaryTotal
@@ -60,6 +61,10 @@ class Compared(OfPlayer):
     total: ComparedTotal
     groups: Annotated[int, "groups that have an interval"]
     clear: Annotated[int, "groups that differ beyond it"]
+    groups_adjusted: Annotated[int, "groups that have one with courses and days taken out"]
+    clear_adjusted: Annotated[int, "groups that differ beyond that"]
+    courses: Annotated[str, "on which courses the spans were played, and what follows"]
+    verdict: Annotated[str, "whether the first span was better, courses and days taken out"]
     words: str
 
 
@@ -83,6 +88,10 @@ def compared_document(
     reported = [(one["per_shot_low"], one["per_shot_high"]) for one in (row.difference for row in found.rows)]
     intervals = [(low, high) for low, high in reported if low is not None and high is not None]
     clear = sum(low > 0 or high < 0 for low, high in intervals)
+    taken_out = [(one["adjusted_low"], one["adjusted_high"]) for one in (row.difference for row in found.rows)]
+    adjusted = [(low, high) for low, high in taken_out if low is not None and high is not None]
+    clear_adjusted = sum(low > 0 or high < 0 for low, high in adjusted)
+    counts = (len(adjusted), clear_adjusted) if adjusted else (len(intervals), clear)
     head, total = heading(first), found.total
     empty = [words for words in (head["empty"], heading(second)["empty"]) if words]
     return {
@@ -97,7 +106,11 @@ def compared_document(
         "total": {"first": total.first, "second": total.second, "difference": total.difference},
         "groups": len(intervals),
         "clear": clear,
-        "words": " ".join(empty) or _words(len(intervals), clear, first.level),
+        "groups_adjusted": len(adjusted),
+        "clear_adjusted": clear_adjusted,
+        "courses": found.courses,
+        "verdict": verdict(total.difference, first.level),
+        "words": " ".join(empty) or _words(*counts, first.level, adjusted=bool(adjusted)),
     }
 
 
@@ -121,11 +134,13 @@ def _plain(row: Mapping[str, Any] | None) -> SummaryRow | None:
     return cast(SummaryRow, {**row, **{name: None for name in floats if pd.isna(row[name])}})
 
 
-def _words(groups: int, clear: int, level: float) -> str:
+def _words(groups: int, clear: int, level: float, *, adjusted: bool) -> str:
     """What the comparison says, and how much of it is chance."""
     if not groups:
         return "Nothing can be compared yet: each group needs 5 shots in 2 rounds of both spans, and no round in both."
     chance = (1 - level) * groups
     many = f"{clear} of {groups} groups differ" if groups > 1 else ("It differs" if clear else "It does not differ")
     usual = f"; with nothing changed at all about {chance:.1f} of {groups} would too" if groups > 1 else ""
-    return f"{many} beyond the {100 * level:g} % interval{usual}. Courses, weather and the season differ as well."
+    rest = "a round, courses and days taken out" if adjusted else "a shot, courses left in"
+    also = "Weather and the season differ" if adjusted else "Courses, weather and the season differ"
+    return f"{many} beyond the {100 * level:g} % interval {rest}{usual}. {also} as well."

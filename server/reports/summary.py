@@ -6,6 +6,8 @@ from typing import Annotated, Any, Final, TypedDict, cast
 
 import pandas as pd
 
+from server.analysis.evidence.month_trend import month_trend
+from server.analysis.evidence.rows import MonthTrend
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.strokes_gained.attribution import BASES
 from server.analysis.strokes_gained.rows import SummaryRow, SummaryTotal
@@ -20,6 +22,7 @@ from server.reports.scorecard_rows import Closing, OpenedAgain, RoundProblem, Sc
 from server.store.players import Player
 from server.store.rows import HoleRow, RoundRow, RoundWithHoles
 
+MONTH: Final = "month"
 NOT_FINISHED: Final = "not holed: picked up or not finished"
 
 
@@ -36,8 +39,9 @@ class SummaryDocument(Heading):
     """Strokes gained by one grouping. Strokes, unrounded."""
 
     by: str
-    rows: Annotated[list[SummaryRow], "best first"]
+    rows: Annotated[list[SummaryRow], "best first; months in order of time"]
     total: SummaryTotal
+    trend: Annotated[MonthTrend | None, "by month alone"]
     incomplete: list[IncompleteHole]
 
 
@@ -54,8 +58,17 @@ def summary_document(
         "by": by,
         "rows": _rows(summary, chosen.valued),
         "total": summary.total,
+        "trend": month_trend(_told(chosen.valued, only), chosen.level) if by == MONTH else None,
         "incomplete": incomplete_holes(chosen.valued),
     }
+
+
+def _told(valued: pd.DataFrame, only: pd.Series | None) -> pd.DataFrame:
+    """The shots with a value only where they are told of: every round still counts, with what they gained in it."""
+    if only is None:
+        return valued
+    gained = valued["strokes_gained"].where(only | valued["strokes_gained"].isna(), 0.0)
+    return valued.assign(strokes_gained=gained)
 
 
 def _rows(summary: Summary, valued: pd.DataFrame) -> list[SummaryRow]:
@@ -67,6 +80,8 @@ def _rows(summary: Summary, valued: pd.DataFrame) -> list[SummaryRow]:
         names = round_names(valued)
         heads = [{"round": names[str(row["round"])], "round_id": row.pop("round")} for row in rows]
         rows = [{**head, **row} for head, row in zip(heads, rows, strict=True)]
+    if summary.by == MONTH:
+        rows.sort(key=lambda row: str(row[MONTH]))
     return cast(list[SummaryRow], rows)
 
 

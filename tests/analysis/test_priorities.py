@@ -13,6 +13,7 @@ from server.analysis.expected_strokes.baseline import load_baseline
 from server.analysis.strokes_gained.attribution import attribute
 from server.game.categories import CategoryScheme
 from tests.analysis.fair_player import fair_rounds
+from tests.tiers import count
 
 TOUR = load_baseline("tour")
 SEASONS = 200
@@ -46,6 +47,45 @@ def test_a_player_equal_to_the_baseline_gets_no_priority_in_nine_seasons_of_ten(
 ):
     named = [len(priorities(season(fair, number, rounds), "tour")["priorities"]) for number in range(seasons)]
     assert np.mean(np.array(named) > 0) <= 0.10
+
+
+COURSES = {"one hard course": ["hard"], "half on it": ["hard", "fair"], "a third on it": ["hard", "fair", "too"]}
+
+
+@pytest.mark.simulation
+@pytest.mark.parametrize("courses", COURSES)
+@pytest.mark.parametrize(("rounds", "seasons"), [(6, 400), (12, 200), (40, 60)])
+def test_a_course_2_strokes_harder_is_no_weakness(fair: pd.DataFrame, courses: str, rounds: int, seasons: int) -> None:
+    """A player equal to the baseline, rounds on courses in turn, one of them 2 strokes harder in all shots alike: at
+    most 12 % of seasons name anything, and two Monte-Carlo errors."""
+    names = np.array(COURSES[courses])[fair["round_id"].to_numpy() % len(COURSES[courses])]
+    lost = np.where(names == "hard", 2 / (len(fair) / fair["round_id"].nunique()), 0.0)
+    days = pd.Timestamp("2026-01-01") + pd.to_timedelta(fair["round_id"], "D")
+    harder = fair.assign(course=names, played_on=days, strokes_gained=fair["strokes_gained"] - lost)
+    taken = min(count(seasons // 4, seasons), len(np.unique(fair["round_id"])) // rounds)
+    named = [len(priorities(season(harder, number, rounds), "tour")["priorities"]) for number in range(taken)]
+    assert np.mean(np.array(named) > 0) <= 0.12 + 2 * np.sqrt(0.12 * 0.88 / taken)
+
+
+def test_courses_are_allowed_for_in_words_and_figures(fair: pd.DataFrame) -> None:
+    part = season(fair, 1, 12)
+    worse = part.assign(strokes_gained=part["strokes_gained"] - 0.3, course="North")
+    found = priorities(worse, "tour")
+    assert found["courses"] is not None
+    assert found["courses"].startswith("Played on one course: ")
+    assert "2.0 strokes a round is allowed for" in found["courses"]
+    for cell in found["priorities"]:
+        assert cell["adjusted"] == pytest.approx(cell["per_round"], abs=1e-12)
+        assert cell["adjusted_low"] < cell["low"] < cell["high"] < cell["adjusted_high"]  # type: ignore[operator]
+        assert "with courses allowed for" in cell["words"]
+    mixed = worse.assign(
+        course=np.where(worse["round_id"] % 4 == 0, "North", "South"),
+        played_on=pd.Timestamp("2026-01-01") + pd.to_timedelta(worse["round_id"], "D"),
+    )
+    mixed["strokes_gained"] += np.where(mixed["course"] == "South", -0.1, 0.0)
+    cells = priorities(mixed, "tour")["cells"]
+    # most rounds were on the hard course, so that the average course costs less
+    assert sum(cell["adjusted"] or 0.0 for cell in cells) > sum(cell["per_round"] for cell in cells) + 0.5
 
 
 @pytest.mark.simulation

@@ -102,6 +102,7 @@ ROUTES: dict[tuple[str, str], Asked] = {
     ("squad.Squad", "GET"): Asked(SIGNED_IN, "/api/squad"),
     ("squad.Choices", "GET"): Asked(READING, f"{P}/choices"),
     ("evidence.TwoSpans", "GET"): Asked(READING, f"{P}/compared?to=2026-05-01&beside_from=2026-05-02"),
+    ("evidence.Level", "GET"): Asked(READING, f"{P}/level"),
     ("evidence.Scores", "GET"): Asked(READING, f"{P}/scores"),
     ("evidence.TrialOfTwo", "GET"): Asked(READING, f"{P}/trial?a=driver&b=putter"),
     ("putting.Putting", "GET"): Asked(READING, f"{P}/putting"),

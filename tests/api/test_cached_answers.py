@@ -21,6 +21,7 @@ VIEWS = (
     "strokes-gained?by=setup&lie=green",
     "compared?to=2026-05-01&beside_from=2026-05-02",
     "scores",
+    "level",
     "trial?a=driver&b=8+iron",
     "putting",
     "part-swings",

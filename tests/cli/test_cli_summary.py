@@ -16,7 +16,7 @@ from tests.files.tables import row, table
 Run = Callable[..., Result]
 EXACT = 1e-9
 
-KEYS = {"player", "player_id", "baseline", "by", "level", "from", "to", "empty", "rows", "total", "incomplete"}
+KEYS = {"trend", "player", "player_id", "baseline", "by", "level", "from", "to", "empty", "rows", "total", "incomplete"}
 ROW_KEYS = ["shots", "rounds", "strokes_gained", "per_shot", "extended"]
 INTERVAL_KEYS = [
     "per_shot_low",
@@ -79,7 +79,11 @@ def test_keys_and_sums_of_every_grouping(played: Run, by: str, balls: tuple[str,
         assert list(one) == [by, *(["round_id"] if by == "round" else []), *ROW_KEYS, *INTERVAL_KEYS, *shrunk]
         assert one["per_shot"] == pytest.approx(one["strokes_gained"] / one["shots"], abs=EXACT)
     gained = [one["strokes_gained"] for one in found["rows"]]
-    assert gained == sorted(gained, reverse=True)
+    if by == "month":
+        assert [one["month"] for one in found["rows"]] == ["2026-05", "2026-06"]
+    else:
+        assert gained == sorted(gained, reverse=True)
+    assert (found["trend"] is not None) == (by == "month")
     for name in ("shots", "strokes_gained", "extended"):
         assert sum(one[name] for one in found["rows"]) == pytest.approx(total[name], abs=EXACT)
         assert total["of_record"][name] + total["extra_balls"][name] == pytest.approx(total[name], abs=EXACT)

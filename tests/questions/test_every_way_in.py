@@ -33,6 +33,7 @@ SECRET_WORDS = "swings well, aim left"
 LOCKED_ROUTES = {
     ("evidence.StrokesGained", "GET"),
     ("evidence.TwoSpans", "GET"),
+    ("evidence.Level", "GET"),
     ("evidence.Scores", "GET"),
     ("evidence.TrialOfTwo", "GET"),
     ("putting.Putting", "GET"),
@@ -103,6 +104,7 @@ OPEN_TABLES = {"clubs", "setups"}
 LOCKED_COMMANDS: dict[str, list[str]] = {
     "summary": ["--player", "{player}"],
     "trial": ["--player", "{player}", "--a", "driver", "--b", "8 iron"],
+    "level": ["--player", "{player}"],
     "patterns": ["--player", "{player}"],
     "distances": ["--player", "{player}"],
     "putting": ["--player", "{player}"],

@@ -170,7 +170,10 @@ def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any,
         ]
         assert shown[row["club"]] == cells
     whole = found["total"]["difference"]
-    expect(page.locator(".verdict")).to_contain_text(interval_words(whole["per_round_low"], whole["per_round_high"]))
+    expect(page.locator(".verdict")).to_have_text(found["verdict"])
+    as_played = page.locator(".hint", has_text="With the courses as they were played")
+    expect(as_played).to_contain_text(found["courses"])
+    expect(as_played).to_contain_text(interval_words(whole["per_round_low"], whole["per_round_high"]))
     drawn = page.locator(".pair svg[role=img]")
     clear = [
         row for row in found["rows"] if row["difference"]["per_shot_low"] > 0 or row["difference"]["per_shot_high"] < 0
@@ -207,6 +210,9 @@ def test_what_cannot_be_said_by_the_round_says_its_own_reason(make_coach: Any, h
         document = route.fetch().json()
         for row in (*document["rows"], document["total"]):
             row["difference"] |= {"per_round_low": None, "per_round_high": None, "lacking_per_round": reason}
+            row["difference"] |= {"adjusted": None, "adjusted_low": None, "adjusted_high": None}
+            row["difference"]["lacking_adjusted"] = reason
+        document["groups_adjusted"] = 0
         route.fulfill(json=document)
 
     page = opened(make_coach(), here, "compare")

@@ -90,7 +90,10 @@ def test_the_headline_is_the_whole_round_with_its_interval(coach: Phone, demo: S
 def test_the_trend_holds_every_round_and_the_band_of_every_month(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "overview")
     rounds = answer(demo, "strokes-gained", by="round")["rows"]
-    months = sorted(answer(demo, "strokes-gained", by="month")["rows"], key=lambda row: row["month"])
+    by_month = answer(demo, "strokes-gained", by="month")
+    months = by_month["rows"]
+    assert [row["month"] for row in months] == sorted(row["month"] for row in months)
+    expect(page.get_by_text(by_month["trend"]["words"])).to_be_visible()
     picture = page.locator("svg[role=img]").last
     expect(picture.locator(".dot")).to_have_count(len(rounds))
     said = [row for row in months if row["per_round_low"] is not None]

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '2d44924bbd8a',
+  version: 'd943a7b3f462',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -117,7 +117,7 @@ const ASSETS = {
     '/js/charts/plan-drawing.js': '65cb87684682ba118c77f71b811940307baeadd2fa1a04db38edc453e5a6214e',
     '/js/charts/row-labels.js': 'c745da8526e2b599dac173890eb29562c7e39f9a18e9565fe4f7e970e6a1b118',
     '/js/charts/shown.js': 'b2a5862e8aec1a42dafd0ba9ad44699c22a5bfbf601416e3bed0c3e673e66e77',
-    '/js/charts/trend.js': '4fafa8497003190d7a352d0d6c24f47fdd0ac90c1311d11caa493a66ab189b4c',
+    '/js/charts/trend.js': '332c879e1660df274d45d278ca60c591a4cfc94353ca656dc5e06002557557a5',
     '/js/charts/whisker-chart.js': '1603a303df4d769ce63a7fc66f457ad8dba38abd9d2760b8d0e3ad6e481f03d8',
     '/js/screens/account.js': 'd140d95a28a471004868cb8dce9c957f345c39c49b27640d2b4657f5fe1d7ccd',
     '/js/screens/import.js': 'c88ef458d58e437a18fdc851bc1c130c2c08e596e8440f51ec1b89fa6981c3d8',
@@ -128,7 +128,7 @@ const ASSETS = {
     '/js/screens/tokens.js': 'bd239449fdd6fd478e9f227e0a2a97d25cc7bae097d310b615933dc5736f10f9',
     '/js/ui/copying.js': 'a52c14a75fc17a03b76319cc249cfdf7d438976110b09acac744585f9a2bf1da',
     '/js/views/asking.js': '27952b1dc84c6ad710cfbe565f373ec99c22f8ec33b6bc2dc73adc206a71918e',
-    '/js/views/compare.js': 'ab23114db51ab22b9005b7613e27b0874ccdc41e83c0a7f4695194d405864a90',
+    '/js/views/compare.js': 'a1883f7ad777e252a6d7b2ce6b5d4f5a2b7a453c5ab8dfb32da1354dfda2c157',
     '/js/views/distance-settings.js': 'd29ad2ef01ea6c39a26a804838dc0de1d552bdd7fbe0d6157be788213b5de257',
     '/js/views/distances.js': 'ab7939b9a4baf4760000992e619a4c48c4cd838ac7dc3c76dfcfe196ecf846f2',
     '/js/views/filters.js': '1d2707f1e7f37f65267a5498af7553474a98a6a61ee5b5698efd4e283e9f19a9',
@@ -141,7 +141,7 @@ const ASSETS = {
     '/js/views/plan-words.js': 'a5d9a96b0b1e0e85b46e9de6aaa7bb3f7d97ce36298c62768297e01ca28d1a54',
     '/js/views/plan.js': '875d29b1cf84fd5df42c4eda1bfebb9682508b9dfb632b76dfe5577c8fd22406',
     '/js/views/players.js': '4e846b7ccfb8a21686584a9012166e903905023f193818475f2bcca7edfd2570',
-    '/js/views/priorities.js': 'fc122aa3c269a91bd12a6198194c08428b62ce44c4fe28bbd5f1bb4b7cc622e3',
+    '/js/views/priorities.js': 'dfb73309c2d126180bbe97e5c722bcff8978da4abaef8cd344790205a7d4d52e',
     '/js/views/putters.js': '0d3276c827cbdbb71da95678e3d4a860d13bed0ee1fd4d2da32513b70a22e9a4',
     '/js/views/putting.js': 'dcfe3e50b4f42dee14f81043f62cdaa3ae4a2057644818759b3937b07d16da75',
     '/js/views/report-tables.js': 'c4e8fec56eaa3a6d3e3053115a7dddbbe31dd84b60c338365fe3f23751cca042',

@@ -7,6 +7,9 @@ baseline, rounds as clusters. A cell is named only when
   cells ever named about one in ten at most is chance, and a player like the baseline seldom gets any;
 - its loss, shrunk towards what the player's cells have in common, is worth a tenth of a stroke a round.
 
+A hard course takes strokes in every cell. The loss is therefore judged on an average course: less the cell's share of
+what the courses played add, and with the spread of that in its error (`course_allowance`).
+
 The rule of Benjamini and Hochberg is held to statsmodels in tests; shrinkage as in `shrinkage`.
 """
 
@@ -18,6 +21,7 @@ import numpy as np
 import pandas as pd
 from scipy.special import stdtr
 
+from server.analysis.evidence.course_allowance import Allowance, allowance
 from server.analysis.evidence.intervals import (
     DEFAULT_LEVEL,
     Codes,
@@ -27,6 +31,7 @@ from server.analysis.evidence.intervals import (
     effective_rounds,
     per_round,
     round_sums,
+    t_quantile,
 )
 from server.analysis.evidence.priority_words import next_step
 from server.analysis.evidence.round_lengths import LEAST_HOLES, round_lengths
@@ -64,6 +69,7 @@ def priorities(valued: pd.DataFrame, against: str, level: float = DEFAULT_LEVEL)
         "short_rounds": lengths.short,
         "cells": [],
         "priorities": [],
+        "courses": None,
         "words": "",
     }
     if rounds < LEAST_ROUNDS:
@@ -75,13 +81,15 @@ def priorities(valued: pd.DataFrame, against: str, level: float = DEFAULT_LEVEL)
     gained = shots["strokes_gained"].to_numpy(dtype=np.float64)
     sums = round_sums(group, codes, gained, len(names), rounds)
     scale = _shot_spread(group, gained, len(names))
-    cells = _cells(sums, lengths.parts, scale, [str(name) for name in names], level)
+    courses = allowance(valued, lengths, sums.strokes.sum(axis=0))
+    cells = _cells(sums, lengths.parts, scale, courses, ([str(name) for name in names], level))
     named = sorted((cell for cell in cells if cell["named"]), key=lambda cell: -_size(cell))[:MOST]
     places = {cell["cell"]: group == place for place, cell in enumerate(cells)}
     return {
         **found,
         "cells": sorted(cells, key=lambda cell: cell["per_round"]),
         "priorities": [_priority(cell, shots[places[cell["cell"]]], against, level) for cell in named],
+        "courses": courses.words,
         "words": _words(len(named), rounds, against),
     }
 
@@ -106,20 +114,26 @@ def _shot_spread(group: Codes, gained: Floats, groups: int) -> Floats:
     return np.sqrt(np.bincount(group, weights=(gained - mean[group]) ** 2, minlength=groups) / counts)
 
 
-def _cells(sums: RoundSums, parts: Floats, scale: Floats, names: list[str], level: float) -> list[Cell]:
+def _cells(
+    sums: RoundSums, parts: Floats, scale: Floats, courses: Allowance, named_at: tuple[list[str], float]
+) -> list[Cell]:
     """The figures of every cell, with `named`: whether it is a loss beyond chance that is worth naming. `parts`: each
-    round as a part of 18 holes, shape (rounds,)."""
+    round as a part of 18 holes, shape (rounds,); `named_at`: the names of the cells and the level."""
+    names, level = named_at
     every = np.tile(parts, (len(names), 1))
-    rounds = effective_rounds(every)
+    freedom = effective_rounds(every) - 1
     interval = per_round(sums, level, counted=every)
     counts = sums.shots.sum(axis=1)
     judged = (counts >= LEAST_SHOTS) & np.isfinite(interval.standard_error) & (scale > 0)
-    error = np.where(judged, interval.standard_error, 1.0)
-    p = np.where(judged, stdtr(rounds - 1, interval.mean / error), 1.0)
+    share = counts / counts.sum()
+    adjusted = interval.mean - courses.mean * share
+    error = np.where(judged, np.hypot(interval.standard_error, courses.sd * share), 1.0)
+    reach = t_quantile(1 - (1 - level) / 2, freedom) * error
+    p = np.where(judged, stdtr(freedom, adjusted / error), 1.0)
     kept = discoveries(p[judged], FALSE_SHARE)
     named = np.zeros(len(names), dtype=np.bool_)
     named[judged] = kept
-    shrunk = _shrunk_a_round(sums, parts, scale, judged)
+    shrunk = _shrunk_a_round(sums, parts, scale, judged) - courses.mean * share
     cells: list[Cell] = []
     for place, name in enumerate(names):
         category, distance = name.split("|")
@@ -134,9 +148,12 @@ def _cells(sums: RoundSums, parts: Floats, scale: Floats, names: list[str], leve
                 "per_round": float(interval.mean[place]),
                 "low": float(interval.low[place]) if sure else None,
                 "high": float(interval.high[place]) if sure else None,
+                "adjusted": float(adjusted[place]) if sure else None,
+                "adjusted_low": float(adjusted[place] - reach[place]) if sure else None,
+                "adjusted_high": float(adjusted[place] + reach[place]) if sure else None,
                 "shrunk_per_round": float(shrunk[place]) if sure else None,
                 "chance_of_loss": float(1 - p[place]) if sure else None,
-                "named": bool(named[place] and max(shrunk[place], interval.mean[place]) <= -WORTH_A_ROUND),
+                "named": bool(named[place] and max(shrunk[place], adjusted[place]) <= -WORTH_A_ROUND),
             }
         )
     return cells
@@ -174,9 +191,9 @@ def discoveries(p: Floats, false_share: float) -> Any:
 
 
 def _size(cell: Cell) -> float:
-    """Strokes a round that a named cell costs: shrunk, but never more than was measured."""
-    shrunk = cell["shrunk_per_round"]
-    return -cell["per_round"] if shrunk is None else -max(shrunk, cell["per_round"])
+    """Strokes a round that a named cell costs on an average course: shrunk, but never more than was measured there."""
+    shrunk, adjusted = cell["shrunk_per_round"], cell["adjusted"]
+    return -cell["per_round"] if shrunk is None or adjusted is None else -max(shrunk, adjusted)
 
 
 def _priority(cell: Cell, shots: pd.DataFrame, against: str, level: float) -> Priority:
@@ -187,12 +204,16 @@ def _priority(cell: Cell, shots: pd.DataFrame, against: str, level: float) -> Pr
     assert chance is not None
     assert cell["low"] is not None
     assert cell["high"] is not None
+    assert cell["adjusted_low"] is not None
+    assert cell["adjusted_high"] is not None
     sure = "more than 99 in 100" if chance > 0.99 else f"{100 * chance:.0f} in 100"
     low, high = -cell["high"], -cell["low"]
     loss = f"{what} cost about {strokes:.1f} strokes a round against {against}"
     interval = (
         f"as measured {plain(-cell['per_round'], 1)}, {100 * level:g} % interval {plain(low, 1)} to {plain(high, 1)}"
     )
+    ends = f"{plain(-cell['adjusted_high'], 1)} to {plain(-cell['adjusted_low'], 1)}"
+    interval += f", {ends} with courses allowed for"
     rest = f"{cell['shots']} shots in {cell['rounds']} rounds; chance that they cost strokes at all {sure}"
     step = next_step(cell["category"], cell["distance"], shots)
     words = f"{loss} ({interval}; {rest}). {step}"

@@ -16,6 +16,60 @@ class SpanDifference(TypedDict):
     per_round_high: float | None
     lacking: Annotated[str | None, "why there is no interval"]
     lacking_per_round: Annotated[str | None, "why there is none by the round"]
+    adjusted: Annotated[float | None, "a round of 18 holes, courses and days taken out"]
+    adjusted_low: float | None
+    adjusted_high: float | None
+    chance_first_better: Annotated[float | None, "courses and days taken out, 0 to 1"]
+    lacking_adjusted: Annotated[str | None, "why courses cannot be taken out"]
+
+
+class LevelFigure(TypedDict):
+    """A player's level in strokes gained for 18 holes, and which truth its interval holds."""
+
+    mean: Annotated[float | None, "null where nothing can be stated"]
+    low: float | None
+    high: float | None
+    about: Annotated[str, "which truth the interval is about"]
+    lacking: Annotated[str | None, "why there is no figure"]
+
+
+class CourseLevel(TypedDict):
+    """A course beside the average course, the player and the days taken out."""
+
+    course: str
+    rounds: int
+    effect: Annotated[float, "strokes gained that it adds to a round of 18 holes; negative: harder"]
+    low: float
+    high: float
+
+
+class Level(TypedDict):
+    """A player's level: on these courses this season, and lasting, on an average course."""
+
+    rounds: Annotated[int, "rounds that count and have a course"]
+    days: int
+    without_course: Annotated[int, "rounds that count and have no course: in no figure here"]
+    season: LevelFigure
+    lasting: LevelFigure
+    course_sd: Annotated[float | None, "spread of courses in strokes a round; the prior speaks where courses are few"]
+    courses: Annotated[list[CourseLevel], "hardest first; none where courses cannot be told from days"]
+    ratings_ignored: Annotated[list[str], "tees whose rating lies too far from the player's others: course, tees"]
+    words: str
+
+
+class MonthTrend(TypedDict):
+    """The slope of strokes gained a round over the months, courses and days taken out; null where nothing is stated."""
+
+    rounds: Annotated[int, "rounds that count and have a course"]
+    without_course: Annotated[int, "rounds that count and have no course: left out"]
+    courses: int
+    months: Annotated[float, "from the first of them to the last"]
+    a_month: Annotated[float | None, "strokes gained for 18 holes, each month"]
+    low: float | None
+    high: float | None
+    chance_better: Annotated[float | None, "that the slope is above 0, 0 to 1"]
+    lacking: Annotated[str | None, "why there is no slope"]
+    words: str
 
 
 class Trend(TypedDict):
@@ -42,8 +96,11 @@ class Cell(TypedDict):
     per_round: float
     low: float | None
     high: float | None
-    shrunk_per_round: float | None
-    chance_of_loss: float | None
+    adjusted: Annotated[float | None, "on an average course"]
+    adjusted_low: float | None
+    adjusted_high: float | None
+    shrunk_per_round: Annotated[float | None, "on an average course, drawn to the player's other cells"]
+    chance_of_loss: Annotated[float | None, "on an average course"]
     named: Annotated[bool, "a loss beyond chance that is worth naming"]
 
 
@@ -64,4 +121,5 @@ class PrioritiesFound(TypedDict):
     short_rounds: Annotated[int, "rounds too short to count"]
     cells: Annotated[list[Cell], "greatest loss first"]
     priorities: list[Priority]
+    courses: Annotated[str | None, "how far the courses played are allowed for; null where nothing is judged"]
     words: str

@@ -6,6 +6,8 @@ f = s^4 / (s1^4 / f1 + s2^4 / f2). It is given only where both means have an int
 
 Source: B. L. Welch, Biometrika 34, 1947, 28-35, and F. E. Satterthwaite, Biometrics Bulletin 2, 1946, 110-114 (from
 memory; checked against scipy's unequal-variance t in tests).
+
+Beside it stands the difference with courses and days taken out (`adjusted_spans`): the one to judge a change by.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 import pandas as pd
 
+from server.analysis.evidence.adjusted_spans import TwoRates, adjusted_difference, courses_words
 from server.analysis.evidence.intervals import (
     ALIKE,
     DEFAULT_LEVEL,
@@ -33,6 +36,7 @@ from server.analysis.evidence.intervals import (
     round_sums,
     t_quantile,
 )
+from server.analysis.evidence.level import RoundPlaces, rates_of, round_places
 from server.analysis.evidence.round_lengths import LEAST_HOLES, round_lengths
 from server.analysis.evidence.rows import SpanDifference
 from server.analysis.strokes_gained.rows import SummaryTotal
@@ -67,7 +71,7 @@ class Compared:
     """Two summaries of the same grouping and their differences, first less second.
 
     `rows`: one a group of either; in the rows of the summaries NaN where nothing is stated. `total`: the same of all
-    shots. A round is 18 holes (`round_lengths`), so that spans of
+    shots; `courses`: on which courses, in words. A round is 18 holes (`round_lengths`), so that spans of
     rounds of nine and of eighteen can be compared.
     """
 
@@ -76,6 +80,7 @@ class Compared:
     second: Summary
     rows: list[GroupCompared]
     total: TotalCompared
+    courses: str
 
 
 def compare(
@@ -99,15 +104,32 @@ def compare(
     keys = _keys_of(summaries, by)
     shared = bool(set(first["round_id"]) & set(second["round_id"]))
     spans = list(zip((first, second), only, strict=True))
-    found = _differences(*(_sums(valued, part, (by, balls), keys) for valued, part in spans), level=level)
-    whole = _differences(*(_sums(valued, part, (None, balls), [0]) for valued, part in spans), level=level)
+    by_group = [_sums(valued, part, (by, balls), keys) for valued, part in spans]
+    at_all = [_sums(valued, part, (None, balls), [0]) for valued, part in spans]
+    places = [round_places(valued, round_lengths(valued)) for valued in (first, second)]
+    found, whole = _differences(*by_group, level=level), _differences(*at_all, level=level)
     sides = [{row[by]: row for row in one.rows.to_dict("records")} for one in summaries]
     rows = [
-        GroupCompared(key, sides[0].get(key), sides[1].get(key), _about(found, place, shared=shared))
+        GroupCompared(
+            key,
+            sides[0].get(key),
+            sides[1].get(key),
+            _about(found, place, _rates(by_group, places, place)[0], shared=shared, level=level),
+        )
         for place, key in enumerate(keys)
     ]
-    total = TotalCompared(summaries[0].total, summaries[1].total, _about(whole, 0, shared=shared))
-    return Compared(by, summaries[0], summaries[1], rows, total)
+    both, without = _rates(at_all, places, 0)
+    total = TotalCompared(summaries[0].total, summaries[1].total, _about(whole, 0, both, shared=shared, level=level))
+    return Compared(by, summaries[0], summaries[1], rows, total, courses_words(both, without))
+
+
+def _rates(sums: list[Sums], places: list[RoundPlaces], group: int) -> tuple[TwoRates, int]:
+    """The rounds of a group in both spans, and how many have no course."""
+    made = [
+        rates_of(one.by_round.sums.strokes[group], one.by_round.parts[group], where)
+        for one, where in zip(sums, places, strict=True)
+    ]
+    return TwoRates(made[0][0], made[1][0]), made[0][1] + made[1][1]
 
 
 def _keys_of(summaries: list[Summary], by: str) -> list[Any]:
@@ -164,10 +186,10 @@ def welch(means: list[Intervals], freedoms: list[Floats], level: float) -> dict[
     return {"": difference, "_low": difference - reach, "_high": difference + reach}
 
 
-def _about(found: dict[str, Floats], place: int, *, shared: bool) -> SpanDifference:
+def _about(found: dict[str, Floats], place: int, both: TwoRates, *, shared: bool, level: float) -> SpanDifference:
     """One group's difference, None where nothing is stated; without interval where the spans share rounds, too little
-    is
-    known, or the shots of a side are all alike; without one by the round where too few rounds are long enough."""
+    is known, or the shots of a side are all alike; without one by the round where too few rounds are long enough.
+    `both`: its rounds, to take courses and days out."""
 
     def stated(name: str) -> float | None:
         value = float(found[name][place])
@@ -191,4 +213,5 @@ def _about(found: dict[str, Floats], place: int, *, shared: bool) -> SpanDiffere
         "per_round_high": stated("per_round_high") if sound else None,
         "lacking": lacking,
         "lacking_per_round": lacking or short,
+        **adjusted_difference(both, level, lacking or short),
     }

@@ -47,6 +47,7 @@ export function trend(rounds, months) {
     'section',
     null,
     h('h2', null, 'Trend by round'),
+    months.trend ? h('p', { class: 'verdict small' }, months.trend.words) : null,
     figure(
       (room) => trendChart(dots, byMonth, said, { title, description }, room),
       table(`Strokes gained a round by month, with the ${level} interval`, ['month', 'per round', 'rounds'], rows),

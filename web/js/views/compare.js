@@ -131,39 +131,34 @@ function spans({ first, second, baseline }) {
   ];
 }
 
-/** The whole round in a sentence. @param {any} found */
-function whole({ total, level }) {
-  const { per_round, per_round_low, per_round_high, lacking_per_round: lacking } = total.difference;
+/** The whole round: what is left of the difference without courses and days, and below it the difference as played. @param {any} found */
+function whole({ total, level, verdict, courses }) {
+  const { per_round, per_round_low, per_round_high, lacking_per_round: lacking, adjusted } = total.difference;
   if (per_round_low === null)
     return h('p', { class: 'verdict small' }, `No interval for the whole round: ${lacking ?? TOO_FEW}.`);
-  const clear = per_round_low > 0 || per_round_high < 0;
-  const words = clear
-    ? `The first span was ${per_round > 0 ? 'better' : 'worse'} by ${Math.abs(per_round).toFixed(1)} strokes a round`
-    : 'No clear difference in strokes gained a round';
-  return h(
-    'p',
-    { class: 'verdict' },
-    `${words} `,
-    h(
-      'span',
-      { class: 'incomplete' },
-      `(${gained(per_round)}, ${percent(level)} interval ${interval(per_round_low, per_round_high)})`,
-    ),
-  );
+  const played = `${gained(per_round)}, ${percent(level)} interval ${interval(per_round_low, per_round_high)}`;
+  return [
+    h('p', { class: adjusted === null ? 'verdict small' : 'verdict' }, verdict),
+    h('p', { class: 'hint' }, `${courses} With the courses as they were played: ${played}.`),
+  ];
 }
 
 /** @param {any} found @param {string} by @param {'shot'|'round'} per */
 function differences(found, by, per) {
-  const rows = ordered(found.rows, by, per).map((row) => ({
+  const taken = per === 'round' && found.groups_adjusted > 0;
+  const key = taken ? 'adjusted' : `per_${per}`;
+  const lacking = taken ? 'lacking_adjusted' : per === 'round' ? 'lacking_per_round' : 'lacking';
+  const rows = ordered(found.rows, by, key).map((row) => ({
     label: groupName(by, row[by]),
     aside: row.first && row.second ? `${row.first.shots} / ${row.second.shots}` : '',
-    value: row.difference[`per_${per}`],
-    low: row.difference[`per_${per}_low`],
-    high: row.difference[`per_${per}_high`],
-    few: per === 'round' ? row.difference.lacking_per_round : row.difference.lacking,
+    value: row.difference[key],
+    low: row.difference[`${key}_low`],
+    high: row.difference[`${key}_high`],
+    few: row.difference[lacking],
     row,
   }));
-  const title = `Strokes gained per ${per} by ${by}: first span less second`;
+  const without = taken ? ', courses and days taken out' : '';
+  const title = `Strokes gained per ${per} by ${by}: first span less second${without}`;
   const numbers = table(
     `Strokes gained per ${per} by ${by} in both spans, with the ${percent(found.level)} interval`,
     [by, 'difference', 'first', 'second'],
@@ -191,13 +186,11 @@ function differences(found, by, per) {
   );
 }
 
-/** @param {any[]} rows @param {string} by @param {string} per @returns {any[]} what can be said first, the greatest gain on top */
-function ordered(rows, by, per) {
+/** @param {any[]} rows @param {string} by @param {string} key of the difference @returns {any[]} what can be said first, the greatest gain on top */
+function ordered(rows, by, key) {
   if (by === 'distance') return [...rows].sort((a, b) => bandPlace(a.distance) - bandPlace(b.distance));
-  const silent = (/** @type {any} */ row) => Number(row.difference[`per_${per}_low`] === null);
-  return [...rows].sort(
-    (a, b) => silent(a) - silent(b) || (b.difference[`per_${per}`] ?? 0) - (a.difference[`per_${per}`] ?? 0),
-  );
+  const silent = (/** @type {any} */ row) => Number(row.difference[`${key}_low`] === null);
+  return [...rows].sort((a, b) => silent(a) - silent(b) || (b.difference[key] ?? 0) - (a.difference[key] ?? 0));
 }
 
 /** A group in one span. @param {any} row of the summary, or null @param {string} per */

@@ -21,6 +21,7 @@ export function build([answer]) {
     h('p', { class: 'verdict' }, first),
     h('p', null, rest.join(' ')),
     found.priorities.length ? h('ol', { class: 'priorities' }, found.priorities.map(priority)) : null,
+    found.courses ? h('p', { class: 'hint' }, found.courses) : null,
     found.cells.length ? cells(found) : null,
     found.short_rounds ? h('p', { class: 'hint' }, `${roundCount(found)}. ${shortRounds(found)}`) : null,
   ];
@@ -28,7 +29,7 @@ export function build([answer]) {
 
 /** @param {any} one */
 function priority(one) {
-  const certain = `as measured ${gained(one.per_round)} a round, interval ${interval(one.low, one.high)}; ${shots(one)} in ${one.rounds} rounds; chance that they cost strokes at all: ${one.sure}`;
+  const certain = `as measured ${gained(one.per_round)} a round, interval ${interval(one.low, one.high)}, with courses allowed for ${interval(one.adjusted_low, one.adjusted_high)}; ${shots(one)} in ${one.rounds} rounds; chance that they cost strokes at all: ${one.sure}`;
   return h(
     'li',
     null,

@@ -1,0 +1,138 @@
+"""The difference of two spans with courses and days taken out.
+
+A harder course in one of two spans looks like worse play. With the span in the model of `course_model`, rounds on
+courses that stand in both spans say most, and rounds on others as much as the likely spread of courses lets them.
+Where no course stands in both and a span has one course alone, span and course are the same thing: nothing is stated.
+
+"Better" and "worse" are said at `SURE_LEVEL`, whatever the level of the interval beside it.
+"""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple, TypedDict
+
+import numpy as np
+
+from server.analysis.evidence.course_model import Figure, averaged
+from server.analysis.evidence.intervals import ALIKE
+from server.analysis.evidence.level import Rates
+from server.game import numbers
+
+SURE_LEVEL: Final = 0.95
+"""Of the interval that must leave out 0 before one span is called better: with nothing changed at most one time in 20
+either way. A stated choice."""
+
+NO_COURSE: Final = "the rounds of a span have no course"
+NONE_SHARED: Final = (
+    "no course stands in both spans, and one span has a single course: a harder course cannot be told from worse play"
+)
+FEW: Final = "each span needs two rounds with a course, on two days"
+
+
+class Adjusted(TypedDict):
+    """The fields of a difference that say what is left of it."""
+
+    adjusted: float | None
+    adjusted_low: float | None
+    adjusted_high: float | None
+    chance_first_better: float | None
+    lacking_adjusted: str | None
+
+
+class TwoRates(NamedTuple):
+    """The rounds of both spans with a course."""
+
+    first: Rates
+    second: Rates
+
+    @property
+    def shared(self) -> list[str]:
+        """Courses in both spans."""
+        return [name for name in self.first.names if name in self.second.names]
+
+
+def lacking_of(both: TwoRates) -> str | None:
+    """Why courses cannot be taken out of a difference; None where they can."""
+    if any(not rates.names for rates in both):
+        return NO_COURSE
+    if any(rates.strokes.size < 2 or int(rates.day.max()) == 0 for rates in both):
+        return FEW
+    if not both.shared and min(len(rates.names) for rates in both) < 2:
+        return NONE_SHARED
+    return None
+
+
+def difference_of(both: TwoRates) -> Figure | None:
+    """The first span less the second, strokes for 18 holes; None where the rounds are all alike."""
+    names = list(dict.fromkeys([*both.first.names, *both.second.names]))
+    course = [np.array([names.index(name) for name in rates.names])[rates.course] for rates in both]
+    strokes, parts = (np.concatenate([rates[place] for rates in both]) for place in (0, 1))
+    day = np.concatenate([both.first.day, both.second.day + int(both.first.day.max()) + 1])
+    span = np.repeat([1.0, 0.0], [rates.strokes.size for rates in both])
+    design = np.column_stack([np.ones(span.size), span])
+    found = averaged(strokes, design, np.concatenate(course), day, parts)
+    return None if found is None else found.contrast([0.0, 1.0])
+
+
+def adjusted_difference(both: TwoRates, level: float, lacking: str | None = None) -> Adjusted:
+    """The difference as fields. `lacking`: why there is none for another reason."""
+    lacking = lacking or lacking_of(both)
+    found = None if lacking else difference_of(both)
+    if found is None:
+        return {
+            "adjusted": None,
+            "adjusted_low": None,
+            "adjusted_high": None,
+            "chance_first_better": None,
+            "lacking_adjusted": lacking or ALIKE,
+        }
+    low, high = found.interval(level)
+    return {
+        "adjusted": found.mean,
+        "adjusted_low": low,
+        "adjusted_high": high,
+        "chance_first_better": 1 - found.chance_below(0.0),
+        "lacking_adjusted": None,
+    }
+
+
+def is_sure(found: Adjusted) -> bool:
+    """Whether one span may be called better."""
+    chance = found["chance_first_better"]
+    return chance is not None and max(chance, 1 - chance) > (1 + SURE_LEVEL) / 2
+
+
+def courses_words(both: TwoRates, without: int) -> str:
+    """On which courses the spans were played, and what that means for their difference."""
+    lacking, shared = lacking_of(both), both.shared
+    parts = []
+    if lacking:
+        parts.append(f"Courses are not taken out of the difference: {lacking}.")
+    elif not shared:
+        parts.append(
+            "No course stands in both spans: how much courses may differ is in the interval, which is wide for that."
+        )
+    elif sorted(both.first.names) == sorted(both.second.names):
+        one = "the same course" if len(shared) == 1 else f"the same {len(shared)} courses"
+        parts.append(f"Both spans were played on {one}.")
+    else:
+        one = "one course" if len(shared) == 1 else f"{len(shared)} courses"
+        parts.append(f"Courses differ between the spans, {one} in both: they are taken out of the difference.")
+    if without:
+        parts.append(f"Rounds left out of it for want of a course: {without}.")
+    return " ".join(parts)
+
+
+def verdict(found: Adjusted, level: float) -> str:
+    """Whether the first span was better, courses and days taken out."""
+    middle, low, high = found["adjusted"], found["adjusted_low"], found["adjusted_high"]
+    if middle is None or low is None or high is None:
+        return f"Nothing can be said with courses taken out: {found['lacking_adjusted']}."
+    size = f"{numbers.plain(abs(middle), 1)} strokes a round"
+    ends = f"{100 * level:g} % interval {numbers.signed(low, 1)} to {numbers.signed(high, 1)}"
+    said = "better" if middle > 0 else "worse"
+    if is_sure(found):
+        return f"The first span was {said} by {size}, courses and days taken out ({ends})."
+    if low > 0 or high < 0:
+        return f"The first span was perhaps {said} by {size}, courses and days taken out ({ends}): not sure enough."
+    return f"No clear difference, courses and days taken out ({numbers.signed(middle, 1)}, {ends})."

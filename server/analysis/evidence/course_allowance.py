@@ -1,0 +1,63 @@
+"""How much of a player's mean over rounds may be the courses' doing: what a loss against a baseline must exceed.
+
+With shares w_j of the rounds on courses of effects c_j, the mean over rounds is off the mean on an average course by
+m = sum_j w_j c_j. Its likely value comes from the predicted effects (a hard course that was played oftenest), its
+spread is at most s_c sqrt(sum_j w_j^2): the courses played may all be hard together, which the rounds on them cannot
+tell. The spread of courses s_c is that of `course_model` where there are courses to learn it from, else `COURSE_SD`.
+Rounds without a course are taken as rounds on one more course.
+
+A part of the game takes its share of m by its share of the shots: a stated choice.
+"""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from server.analysis.evidence.course_model import averaged
+from server.analysis.evidence.intervals import Floats
+from server.analysis.evidence.level import round_places
+from server.analysis.evidence.round_lengths import RoundLengths
+from server.game.numbers import plain
+
+COURSE_SD: Final = 2.0
+"""Strokes a round of 18 holes by which courses differ beyond their lengths, where rounds cannot say. A stated choice:
+common practice, no source."""
+
+
+class Allowance(NamedTuple):
+    """Strokes a round of 18 holes: `mean`, what the courses played are likely to add beside the average course, and
+    `sd`, how sure that is. `courses`: how many; `known`: whether their spread was learnt from rounds."""
+
+    mean: float
+    sd: float
+    courses: int
+    known: bool
+
+    @property
+    def words(self) -> str:
+        """What is allowed for."""
+        where = "one course" if self.courses == 1 else f"{self.courses} courses"
+        source = "" if self.known else " (an assumption, since rounds on one course cannot say)"
+        return (
+            f"Played on {where}: that they may be harder or easier than the average course by some "
+            f"{plain(self.sd, 1)} strokes a round is allowed for{source}."
+        )
+
+
+def allowance(valued: pd.DataFrame, lengths: RoundLengths, strokes: Floats) -> Allowance:
+    """The allowance of rounds that count. `valued`: as `attribute` returns it; `strokes`: strokes gained of the ball of
+    record in each round, in the order of `lengths.holes`, shape (rounds,)."""
+    places = round_places(valued, lengths)
+    course = np.unique(places.course, return_inverse=True)[1]
+    day = np.unique(places.day, return_inverse=True)[1]
+    courses, parts = int(course.max()) + 1, lengths.parts
+    shares = np.bincount(course, weights=parts, minlength=courses) / parts.sum()
+    known = 1 < courses < lengths.rounds
+    found = averaged(strokes / parts, np.ones((parts.size, 1)), course, day, parts) if known else None
+    if found is None:
+        return Allowance(0.0, COURSE_SD * float(np.sqrt((shares**2).sum())), courses, known=False)
+    mean = float(found.chances @ (found.effects @ shares))
+    return Allowance(mean, found.course_sd * float(np.sqrt((shares**2).sum())), courses, known=True)

@@ -1,0 +1,215 @@
+"""A player's level with courses and days taken out: which truth an interval holds.
+
+Strokes gained are measured against a table that knows lie and distance, not how hard a course is. So a mean over rounds
+is about the courses they were played on. Two levels are told apart:
+
+- this season's: the mean over the courses played, each as often as it was. Courses are fixed, the interval is about
+  the days (`mixed_model`).
+- the lasting one: on an average course, of which those played are a sample (`course_model`). With four courses that
+  differ it is far wider, and it is the one to compare players or years by.
+
+Rounds without a course stand in neither. Where tees have ratings (`course_ratings`), a course is expected at its
+rating, and the lasting level is that on a course as hard for its length as the mean of the rated ones.
+"""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple, cast
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from server.analysis.evidence.course_model import Averaged, averaged
+from server.analysis.evidence.course_ratings import NONE, Ratings
+from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Floats, checked_level
+from server.analysis.evidence.mixed_model import fit
+from server.analysis.evidence.round_lengths import LEAST_HOLES, RoundLengths, round_lengths
+from server.analysis.evidence.rows import CourseLevel, Level, LevelFigure
+from server.game.numbers import signed
+
+SEASON: Final = "these courses in this span, each as often as it was played"
+RATED: Final = "lasting, on a course as hard for its length as the mean of the rated ones"
+LASTING: Final = "lasting, on an average course; the courses played are a sample of courses"
+
+NO_COURSE: Final = "no round that counts has a course"
+ONE_COURSE: Final = "all rounds are on one course: how hard it is cannot be told from how well the player plays"
+ONE_DAY: Final = "all rounds are of one day: the day cannot be told from the player"
+ONE_EACH: Final = "one round on each course: a course cannot be told from a day"
+FEW: Final = "too few rounds: three are the least"
+
+LEAST_ROUNDS: Final = 3
+MONTH_DAYS: Final = 30.436875
+"""365.2425 / 12."""
+
+
+class RoundPlaces(NamedTuple):
+    """Where and when each round that counts was played, in the order of `RoundLengths.holes`. `course`: codes into
+    `names`, -1 without a course; `day`: days since 1970; both shape (rounds,). `tees`: their names, None where
+    unknown."""
+
+    course: Codes
+    names: list[str]
+    tees: list[str | None]
+    day: npt.NDArray[np.int64]
+
+
+class Rates(NamedTuple):
+    """Rounds with a course: strokes gained for 18 holes, length as a part of 18 holes, codes of course and day, months
+    since the first of them; shape (rounds,). `names`: of the courses; `tees`: of each round, None where unknown."""
+
+    strokes: Floats
+    parts: Floats
+    course: Codes
+    day: Codes
+    month: Floats
+    names: list[str]
+    tees: list[str | None]
+
+
+def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
+    """Course and day of each round that counts. `valued`: as `attribute` returns it, with `course`, `played_on` where
+    they are known; without `played_on` each round is a day of its own."""
+    first = valued.drop_duplicates("round_id").set_index("round_id")
+    first = first.set_axis(first.index.astype("object")).reindex(lengths.holes.index)
+    course = first["course"].astype("object") if "course" in first else pd.Series(None, first.index, dtype="object")
+    codes, names = pd.factorize(course)
+    day = np.arange(len(first))
+    if "played_on" in first:
+        day = first["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
+    played = first["tees"].tolist() if "tees" in first else [None] * len(first)
+    tees = [None if pd.isna(name) else str(name) for name in played]
+    return RoundPlaces(codes, [str(name) for name in names], tees, day)
+
+
+def round_rates(valued: pd.DataFrame) -> tuple[Rates, int]:
+    """The rates of rounds with a course, and how many that count have none."""
+    lengths = round_lengths(valued)
+    places = round_places(valued, lengths)
+    mine = valued["ball"].eq(1).to_numpy(dtype=bool) & valued["strokes_gained"].notna().to_numpy(dtype=bool)
+    at = lengths.places(valued["round_id"])
+    mine &= at >= 0
+    gained = valued["strokes_gained"].to_numpy(dtype=np.float64)[mine]
+    strokes = np.bincount(at[mine], weights=gained, minlength=lengths.rounds).astype(np.float64)
+    return rates_of(strokes, lengths.parts, places)
+
+
+def rates_of(strokes: Floats, parts: Floats, places: RoundPlaces) -> tuple[Rates, int]:
+    """Rates out of sums: `strokes`, `parts` of rounds in the order of `places`; rounds of no length are left out. With
+    them the number of rounds without a course."""
+    taken = (parts > 0) & (places.course >= 0)
+    used, course = np.unique(places.course[taken], return_inverse=True)
+    days, day = np.unique(places.day[taken], return_inverse=True)
+    month = (days[day] - days.min(initial=np.iinfo(np.int64).max)) / MONTH_DAYS
+    names = [places.names[code] for code in used]
+    tees = [places.tees[place] for place in np.flatnonzero(taken)]
+    rates = Rates(strokes[taken] / parts[taken], parts[taken], course, day, month, names, tees)
+    return rates, int(((parts > 0) & (places.course < 0)).sum())
+
+
+def level_of(valued: pd.DataFrame, level: float = DEFAULT_LEVEL, ratings: Ratings = NONE) -> Level:
+    """The player's level this season and lasting, in strokes gained for 18 holes.
+
+    `valued`: a frame that `attribute` returned, with `course`, `tees` and `played_on`. ValueError for a level outside
+    its range.
+    """
+    return stated_level(*round_rates(valued), level, ratings)
+
+
+def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL, ratings: Ratings = NONE) -> Level:
+    """The same out of rounds. `without_course`: how many were left out."""
+    checked_level(level)
+    rounds, courses = rates.strokes.size, len(rates.names)
+    days = int(rates.day.max()) + 1 if rounds else 0
+    lacking = NO_COURSE if not rounds else FEW if rounds < LEAST_ROUNDS else ONE_DAY if days == 1 else None
+    season = _season(rates, level, lacking or (ONE_EACH if rounds == courses else None))
+    hard = np.array(
+        [
+            ratings.hardness.get((rates.names[code], name or ""), 0.0)
+            for code, name in zip(rates.course, rates.tees, strict=True)
+        ]
+    )
+    rated = bool(hard.any())
+    found = None if lacking or courses < 2 else averaged(rates.strokes + hard, _ones(rates), *rates[2:4], rates.parts)
+    lacking = lacking or (ONE_COURSE if courses < 2 else ALIKE if found is None else None)
+    lasting = _figure(RATED if rated else LASTING, found, level, lacking)
+    told = found is not None and rounds > courses
+    return {
+        "rounds": rounds,
+        "days": days,
+        "without_course": without_course,
+        "season": season,
+        "lasting": lasting,
+        "course_sd": found.course_sd if found is not None and told else None,
+        "courses": _courses(found, rates, hard, level) if found is not None and told else [],
+        "ratings_ignored": ratings.absurd,
+        "words": _words(season, lasting, (rounds, courses, without_course), level, ratings.absurd),
+    }
+
+
+def _ones(rates: Rates) -> Floats:
+    return np.ones((rates.strokes.size, 1))
+
+
+def _season(rates: Rates, level: float, lacking: str | None) -> LevelFigure:
+    """The mean over the courses as played; days are what varies."""
+    blank: LevelFigure = {"mean": None, "low": None, "high": None, "about": SEASON, "lacking": lacking}
+    if lacking:
+        return blank
+    courses = len(rates.names)
+    design = (rates.course[:, None] == np.arange(courses)).astype(np.float64)
+    shares = np.bincount(rates.course, weights=rates.parts, minlength=courses) / rates.parts.sum()
+    repeated = 1 < int(rates.day.max()) + 1 < rates.strokes.size
+    fitted = fit(rates.strokes, design, [rates.day] if repeated else [], weights=rates.parts)
+    if fitted.residual < NO_SPREAD**2:
+        return {**blank, "lacking": ALIKE}
+    said = fitted.contrast(shares)
+    low, high = said.interval(level)
+    return {**blank, "mean": said.estimate, "low": low, "high": high}
+
+
+NO_SPREAD: Final = 1e-7
+"""Strokes a round below which what is left is rounding."""
+
+
+def _figure(about: str, found: Averaged | None, level: float, lacking: str | None) -> LevelFigure:
+    if found is None or lacking:
+        return {"mean": None, "low": None, "high": None, "about": about, "lacking": lacking}
+    said = found.contrast([1.0])
+    low, high = said.interval(level)
+    return {"mean": said.mean, "low": low, "high": high, "about": about, "lacking": None}
+
+
+def _courses(found: Averaged, rates: Rates, hard: Floats, level: float) -> list[CourseLevel]:
+    rows: list[CourseLevel] = []
+    for place, name in enumerate(rates.names):
+        said, mine = found.course(place), rates.course == place
+        low, high = said.interval(level)
+        less = float(np.average(hard[mine], weights=rates.parts[mine]))
+        ends = {"effect": said.mean - less, "low": low - less, "high": high - less}
+        rows.append(cast(CourseLevel, {"course": name, "rounds": int(mine.sum()), **ends}))
+    return sorted(rows, key=lambda row: row["effect"])
+
+
+def _words(
+    season: LevelFigure, lasting: LevelFigure, counts: tuple[int, int, int], level: float, absurd: list[str]
+) -> str:
+    """What can be told, what cannot, and why."""
+    rounds, courses, without = counts
+    many = f"{rounds} rounds on {courses} courses" if courses != 1 else f"{rounds} rounds on one course"
+    named = f"{100 * level:g} % interval"
+    parts = []
+    these = "On these courses" if courses > 1 else "On this course"
+    for figure, words in ((season, these), (lasting, "On an average course, lasting,")):
+        if figure["mean"] is None or figure["low"] is None or figure["high"] is None:
+            parts.append(f"{words} nothing can be told ({figure['lacking']}).")
+        else:
+            ends = f"{signed(figure['low'], 1)} to {signed(figure['high'], 1)}"
+            parts.append(f"{words} {signed(figure['mean'], 1)} strokes gained a round ({named} {ends}).")
+    if without:
+        parts.append(f"Left out for want of a course: {without} of the rounds of {LEAST_HOLES} holes or more.")
+    if lasting["about"] == RATED:
+        parts.append("Courses are expected at their ratings.")
+    if absurd:
+        parts.append(f"Ratings too far from the others to be right are ignored: {'; '.join(absurd)}.")
+    return " ".join([f"{many}.", *parts])

@@ -1,0 +1,85 @@
+"""Form over the months: a straight line through the rounds, with courses and days taken out.
+
+The slope in strokes gained a month stands in the model of `course_model` beside the level, so that a hard course played
+late in the season is no worse form. "Better" and "worse" are said at `SURE_LEVEL` of `adjusted_spans`, whatever the
+level of the interval beside it. Form that comes and goes is no line: the interval is about the line alone.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from server.analysis.evidence.adjusted_spans import SURE_LEVEL
+from server.analysis.evidence.course_model import averaged
+from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, checked_level
+from server.analysis.evidence.level import NO_COURSE, Rates, round_rates
+from server.analysis.evidence.rows import MonthTrend
+from server.game.numbers import plain, signed
+
+LEAST_ROUNDS: Final = 6
+LEAST_MONTHS: Final = 1.0
+FEW: Final = f"{LEAST_ROUNDS} rounds with a course, over a month or more, are the least"
+APART: Final = "each course was played on one day: a course cannot be told from the time of year"
+
+
+def month_trend(valued: pd.DataFrame, level: float = DEFAULT_LEVEL) -> MonthTrend:
+    """The slope of strokes gained for 18 holes, a month.
+
+    `valued`: as `attribute` returns it, with `course` and `played_on`. ValueError for a level outside its range.
+    """
+    rates, without = round_rates(valued)
+    return stated_trend(rates, without, level)
+
+
+def stated_trend(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL) -> MonthTrend:
+    """The same out of rounds. `without_course`: how many were left out."""
+    checked_level(level)
+    rounds, time = rates.strokes.size, rates.month
+    months = float(np.ptp(time)) if rounds else 0.0
+    row: MonthTrend = {
+        "rounds": rounds,
+        "without_course": without_course,
+        "courses": len(rates.names),
+        "months": months,
+        "a_month": None,
+        "low": None,
+        "high": None,
+        "chance_better": None,
+        "lacking": _lacking(rates, months, without_course),
+        "words": "",
+    }
+    if row["lacking"]:
+        return {**row, "words": f"No trend can be stated: {row['lacking']}."}
+    found = averaged(rates.strokes, np.column_stack([np.ones(rounds), time]), *rates[2:4], rates.parts)
+    if found is None:
+        return {**row, "lacking": ALIKE, "words": f"No trend can be stated: {ALIKE}."}
+    said = found.contrast([0.0, 1.0])
+    low, high = said.interval(level)
+    chance = 1 - said.chance_below(0.0)
+    row = {**row, "a_month": said.mean, "low": low, "high": high, "chance_better": chance}
+    return {**row, "words": _words(said.mean, (low, high), chance, level)}
+
+
+def _lacking(rates: Rates, months: float, without_course: int) -> str | None:
+    if not rates.names:
+        return NO_COURSE if without_course else FEW
+    if rates.strokes.size < LEAST_ROUNDS or months < LEAST_MONTHS:
+        return FEW
+    one_day = all(np.ptp(rates.month[rates.course == place]) == 0 for place in range(len(rates.names)))
+    return APART if one_day and len(rates.names) < LEAST_ROUNDS else None
+
+
+def _words(middle: float, ends: tuple[float, float], chance: float, level: float) -> str:
+    """Whether form rose or fell, courses and days taken out."""
+    low, high = ends
+    interval = f"{100 * level:g} % interval {signed(low, 1)} to {signed(high, 1)}"
+    said = "Better" if middle > 0 else "Worse"
+    if max(chance, 1 - chance) > (1 + SURE_LEVEL) / 2:
+        return f"{said} by {plain(abs(middle), 1)} strokes a round each month, courses and days taken out ({interval})."
+    size = f"{signed(middle, 1)} strokes a round each month, {interval}"
+    if low > 0 or high < 0:
+        return f"Perhaps {said.lower()}, courses and days taken out ({size}): not sure enough."
+    return f"No clear trend, courses and days taken out ({size})."

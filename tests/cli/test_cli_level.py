@@ -1,0 +1,73 @@
+"""The command level: both truths, every course, the trend, in words and as JSON; nothing to tell is a sentence."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from server.analysis.evidence.level import LASTING, SEASON
+from tests.cli.conftest import Run
+from tests.files.tables import row, table
+
+COURSES = ("North", "South", "East")
+PUTTED_TWICE = (3, 6, 5, 2, 7, 3, 4, 4, 6)
+
+
+def season() -> list[dict[str, Any]]:
+    """Nine rounds of nine par 4, a week apart, on three courses, with two putts on some of the holes."""
+    rows = []
+    for number in range(9):
+        for hole in range(1, 10):
+            day = f"2026-0{4 + number // 4}-{1 + 7 * (number % 4):02}"
+            two = hole <= PUTTED_TWICE[number]
+            same = {"played_on": day, "hole": hole, "course": COURSES[number % 3]}
+            rows += [
+                row(**same),
+                row(shot=2, lie="fairway", distance=150, club="8 iron", **same),
+                row(shot=3, lie="green", distance=8, club="putter", **(same if two else same | {"holed": "yes"})),
+            ]
+            rows += [row(shot=4, lie="green", distance=2, club="putter", holed="yes", **same)] if two else []
+    return rows
+
+
+@pytest.fixture
+def played(run: Run, file: Callable[..., Path]) -> Run:
+    assert run("import", file(table(season()))).exit_code == 0
+    return run
+
+
+def test_the_document_holds_both_truths_every_course_and_the_trend(played: Run) -> None:
+    found = json.loads(played("level", "--json").stdout)
+    assert (found["rounds"], found["days"], found["without_course"]) == (9, 9, 0)
+    assert (found["season"]["about"], found["lasting"]["about"]) == (SEASON, LASTING)
+    for figure in (found["season"], found["lasting"]):
+        assert figure["low"] < figure["mean"] < figure["high"]
+        assert figure["lacking"] is None
+    assert found["lasting"]["high"] - found["lasting"]["low"] > found["season"]["high"] - found["season"]["low"]
+    total = json.loads(played("summary", "--json").stdout)["total"]
+    assert found["season"]["mean"] == pytest.approx(total["per_round"], abs=1e-9)
+    assert {one["course"] for one in found["courses"]} == set(COURSES)
+    assert [one["rounds"] for one in found["courses"]] == [3, 3, 3]
+    by_month = json.loads(played("summary", "--json", "--by", "month").stdout)
+    assert by_month["trend"] == found["trend"]
+    assert [one["month"] for one in by_month["rows"]] == ["2026-04", "2026-05", "2026-06"]
+    assert json.loads(played("summary", "--json").stdout)["trend"] is None
+
+
+def test_the_words_are_those_of_the_document(played: Run) -> None:
+    words = " ".join(played("level").stdout.split())
+    found = json.loads(played("level", "--json").stdout)
+    assert found["words"] in words
+    assert found["trend"]["words"] in words
+    assert "adds a round" in words
+    assert found["trend"]["words"] in played("summary", "--by", "month").stdout
+
+
+def test_days_without_a_round_are_a_sentence(played: Run) -> None:
+    words = played("level", "--from", "2031-01-01").stdout
+    assert "There is no shot in the rounds asked for" in words
+    assert "nan" not in words
