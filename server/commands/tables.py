@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Final
 
 from server.analysis.evidence.round_lengths import LEAST_HOLES
 from server.game import numbers
 from server.reports.summary import SummaryDocument
+
+WIDTH: Final = 110
+"""Columns of a sentence under a table."""
 
 
 def aligned(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -82,7 +86,9 @@ def _without_empty(titles: list[str], rows: list[list[str]]) -> tuple[list[str],
 
 
 def _notes(document: SummaryDocument) -> list[str]:
-    total, notes = document["total"], [""]
+    total, beside, notes = document["total"], document["beside"], [""]
+    if beside:
+        notes += textwrap.wrap(beside["words"], WIDTH, break_on_hyphens=False)
     extra = total["extra_balls"]
     if extra["shots"]:
         record = total["of_record"]

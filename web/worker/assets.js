@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'a46c8094d19e',
+  version: '9f86f4170f5b',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -131,7 +131,7 @@ const ASSETS = {
     '/js/views/distances.js': 'ab7939b9a4baf4760000992e619a4c48c4cd838ac7dc3c76dfcfe196ecf846f2',
     '/js/views/filters.js': '1d2707f1e7f37f65267a5498af7553474a98a6a61ee5b5698efd4e283e9f19a9',
     '/js/views/lengths.js': '2a3eedf6e1b0477f5a073fe6a639b483aa542c83f3c71c0ab335525a72133ea8',
-    '/js/views/overview.js': '310f34ca33a65f9a15154965e264d05681f68e1023deeb81f52ad51d86f61454',
+    '/js/views/overview.js': 'b93f21532d3d9dc8cd824ccca8e504cdb0e50c093bf22bad32925bb6ab9eeb7c',
     '/js/views/page.js': '1a23eec2a08f5c339543b5c9a825a1e1d048a97201549f682c85ca671204c3a0',
     '/js/views/pattern-bag.js': 'ab2445777069646940b04a3104861f7bb5b192f0f97702a031dfd813deb7df5d',
     '/js/views/pattern-parts.js': 'b1a9c68cc045d325dad0adfd54502cae847247407df5c788b06dc2b6fc745e4c',

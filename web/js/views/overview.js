@@ -68,7 +68,7 @@ export function build([groups, rounds, months], context) {
 }
 
 /** @param {any} summary by round, the ball of record @param {import('./address.js').Filters} filters */
-function headline({ total, level, baseline, from, to }, { lie, setup }) {
+function headline({ total, level, baseline, from, to, beside }, { lie, setup }) {
   const few = total.per_round_low === null || total.per_round_low === undefined;
   return h(
     'section',
@@ -94,6 +94,7 @@ function headline({ total, level, baseline, from, to }, { lie, setup }) {
       { class: 'hint' },
       `${roundCount(total)}, ${counted(total.shots, 'shot')} of record, ${day(from)} to ${day(to)}; against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds(total)}A round is 18 holes: nine weigh half.`,
     ),
+    beside ? h('p', { class: 'hint' }, beside.words) : null,
   );
 }
 
