@@ -52,7 +52,19 @@ def interval(low: float | None, high: float | None, digits: int) -> str:
 def summary_table(document: SummaryDocument) -> str:
     """A summary document as an aligned table, its total below, notes under it."""
     by, level = document["by"], f"{100 * document['level']:g} % interval"
-    titles = [by, "shots", "rounds", "strokes gained", "per shot", level, "shrunk", "per round", level, "extended"]
+    titles = [
+        by,
+        "shots",
+        "rounds",
+        "strokes gained",
+        "per shot",
+        level,
+        "shrunk",
+        level,
+        "per round",
+        level,
+        "extended",
+    ]
     reported: list[Mapping[str, Any]] = [*document["rows"], {by: "total", **document["total"]}]
     rows = [
         [
@@ -63,6 +75,7 @@ def summary_table(document: SummaryDocument) -> str:
             signed(row["per_shot"], 3),
             row["too_few"] or interval(row["per_shot_low"], row["per_shot_high"], 3),
             signed(row.get("shrunk"), 3),
+            interval(row.get("shrunk_low"), row.get("shrunk_high"), 3),
             signed(row["per_round"], 2),
             interval(row["per_round_low"], row["per_round_high"], 2),
             str(row["extended"]),

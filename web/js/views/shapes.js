@@ -1,8 +1,8 @@
 /** Shapes: planned against actual, misses to either side, and strokes gained by planned shape. */
 import { h } from '../ui/elements.js';
-import { gained, tone } from '../ui/words.js';
+import { gained } from '../ui/words.js';
 import { table, valueCell } from '../charts/figure.js';
-import { TOO_FEW } from '../charts/whisker-chart.js';
+import { TOO_FEW, clearTone } from '../charts/whisker-chart.js';
 import { interval, percent, sureOrNot } from './words.js';
 
 /** What is said of a planned shape: columns for a whole bag, rows for one club. */
@@ -71,5 +71,5 @@ function share({ value, low, high }) {
 /** @param {any} figure */
 function strokes({ value, low, high }) {
   if (value === null) return '–';
-  return valueCell(gained(value), low === null ? TOO_FEW : interval(low, high), tone(value));
+  return valueCell(gained(value), low === null ? TOO_FEW : interval(low, high), clearTone(value, low, high));
 }

@@ -1,11 +1,11 @@
 /** A trial of A against B: the verdict first, then how it comes about. */
 import { field, h, button, select } from '../ui/elements.js';
 import { notesPart, trialId } from '../screens/notes.js';
-import { counted, gained, tone } from '../ui/words.js';
+import { counted, gained } from '../ui/words.js';
 import { addressOf, asked, queryOf } from './address.js';
 import { figure, table } from '../charts/figure.js';
 import { sidesOf, suggestions } from './sides.js';
-import { whiskerChart } from '../charts/whisker-chart.js';
+import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { about, bandName, day, interval, percent, roundCount, signed } from './words.js';
 
 export const name = 'Trial';
@@ -145,7 +145,7 @@ function difference(found) {
     /** @type {number} */ value,
     /** @type {number} */ low,
     /** @type {number} */ high,
-  ) => [what, h('span', { class: tone(value) }, gained(value)), interval(low, high)];
+  ) => [what, h('span', { class: clearTone(value, low, high) }, gained(value)), interval(low, high)];
   const numbers = table(
     `A less B from like places, with the ${percent(level)} interval`,
     ['difference', 'strokes', 'interval'],
