@@ -57,7 +57,7 @@ def test_between_variance_agrees_with_statsmodels(method: str, theirs: str) -> N
 
 
 def test_efron_morris_intervals_foretell_the_rest_of_the_season() -> None:
-    """No intervals are printed there, so this is our own count on their data: 90 % intervals of the shrunk averages hold
+    """None are printed there: our own count on their data. 90 % intervals of the shrunk averages hold
     16 of the 18 averages of the rest of the season, as those of the raw ones do, and are 0.58 times as wide."""
     raw = np.array([int(row["hits_in_45"]) / 45 for row in BATTERS])
     rest = np.array([float(row["rest_average"]) for row in BATTERS])

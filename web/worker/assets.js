@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '8aa4906718e7',
+  version: 'c5eba38b174d',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -128,7 +128,7 @@ const ASSETS = {
     '/js/views/asking.js': '27952b1dc84c6ad710cfbe565f373ec99c22f8ec33b6bc2dc73adc206a71918e',
     '/js/views/compare.js': '83f7ccdb900a3baddeb285b8304944cedcd4b3ac96679180d029d8f3b9ba91f7',
     '/js/views/distance-settings.js': 'd29ad2ef01ea6c39a26a804838dc0de1d552bdd7fbe0d6157be788213b5de257',
-    '/js/views/distances.js': 'ab7939b9a4baf4760000992e619a4c48c4cd838ac7dc3c76dfcfe196ecf846f2',
+    '/js/views/distances.js': 'b574bd8bb80ac8eb6ca3a1c146e84039c1ef1faa61e261f1cf4718653b6719df',
     '/js/views/filters.js': '1d2707f1e7f37f65267a5498af7553474a98a6a61ee5b5698efd4e283e9f19a9',
     '/js/views/lengths.js': '2a3eedf6e1b0477f5a073fe6a639b483aa542c83f3c71c0ab335525a72133ea8',
     '/js/views/overview.js': 'd8c591576e248a5d6c3b7b99cd03a40408d788a2742349185cc67747cae64305',

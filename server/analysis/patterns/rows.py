@@ -150,7 +150,7 @@ class Step(TypedDict):
     longer: Annotated[str, "a club"]
     shorter: Annotated[str, "a club"]
     gap_yd: Annotated[FigureRow, "difference of the medians"]
-    overlap: Annotated[FigureRow, "chance that a shot with the shorter club goes further"]
+    overlap: Annotated[FigureRow, "chance that of two shots on the same day the shorter club's goes further"]
     flag: Annotated[str, "gap, overlap, fits, both on trial, or cannot tell yet"]
     sure: Annotated[bool, "the interval lies on the flag's side of the limit"]
 
