@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'c5eba38b174d',
+  version: 'e32ee320d133',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -111,7 +111,7 @@ const ASSETS = {
     '/js/charts/box-chart.js': '639847c79745a022da0f8f69b58e9c2deabec3e908e4e63b2feb583fb4264576',
     '/js/charts/curve-chart.js': '12d2ec2c1bf8388a7a6c1e223b37dbea1900af7c78d5c63f268ce24b526d2a60',
     '/js/charts/figure.js': '3e9693565e11ffbd59c008cd092e129e403e524a068a71886a3636a78f3a4645',
-    '/js/charts/pattern-plot.js': 'a49e762749f15c2cfc9fba23d3d92d6082ca8424262f0a066a996ebc867d514a',
+    '/js/charts/pattern-plot.js': '78d19fef5b8e0b1e067c955bea63e2cf793ab73a6134a2c86e33d3f7f042b2be',
     '/js/charts/plan-drawing.js': '65cb87684682ba118c77f71b811940307baeadd2fa1a04db38edc453e5a6214e',
     '/js/charts/row-labels.js': 'c745da8526e2b599dac173890eb29562c7e39f9a18e9565fe4f7e970e6a1b118',
     '/js/charts/shown.js': 'b2a5862e8aec1a42dafd0ba9ad44699c22a5bfbf601416e3bed0c3e673e66e77',
@@ -134,7 +134,7 @@ const ASSETS = {
     '/js/views/overview.js': 'd8c591576e248a5d6c3b7b99cd03a40408d788a2742349185cc67747cae64305',
     '/js/views/page.js': '1a23eec2a08f5c339543b5c9a825a1e1d048a97201549f682c85ca671204c3a0',
     '/js/views/pattern-bag.js': 'ab2445777069646940b04a3104861f7bb5b192f0f97702a031dfd813deb7df5d',
-    '/js/views/pattern-parts.js': 'b1a9c68cc045d325dad0adfd54502cae847247407df5c788b06dc2b6fc745e4c',
+    '/js/views/pattern-parts.js': '982546d61049bad5e983f4aac5e464cf757197e89ca378cd42867799324ffd8f',
     '/js/views/patterns.js': '57d2c5ceb7073047f060ad2957cec50b4a0a74de1b82f8041bd82a3889cf5692',
     '/js/views/plan-words.js': 'a5d9a96b0b1e0e85b46e9de6aaa7bb3f7d97ce36298c62768297e01ca28d1a54',
     '/js/views/plan.js': '875d29b1cf84fd5df42c4eda1bfebb9682508b9dfb632b76dfe5577c8fd22406',
@@ -146,7 +146,7 @@ const ASSETS = {
     '/js/views/report.js': '18b5be3c2167c2df0caf020a89c8f0ffc58e800ad95c529b29c44a6a4bf8ed9a',
     '/js/views/round-plan.js': 'dd11a9ce98c35486da489be914b0e0c8eb308cb17eadddaff854da53a89471aa',
     '/js/views/screen.js': 'adb38c742a72ee500ae7de9f0bd78e9eebe3aea4079688f5ffb21b303a8a7d17',
-    '/js/views/shapes.js': '98c7924af50568eb659bd934684c07e1101e011b437ebefc6b7b18bd6ca07fc5',
+    '/js/views/shapes.js': 'c96bc0aaeb848f437c484d8461a4128cc93e4198e15a72a1332550963552cda7',
     '/js/views/sides.js': '96d3e6f0cd94526f223098964f323b762c0e133599cb67f5e2ee1f4aa5778c8c',
     '/js/views/trial.js': 'a22b2865c3a622b0a282ace9890c1661762c8ceab3d6bf873331def23eddc01c',
     '/js/views/words.js': '864af847e26e1bfd1be38b4d885fa3ac9b1dfea5a907fd0616f47548d83bf103',

@@ -9,7 +9,7 @@ Cohen's tables and to R's documented example. The design effect is Kish's.
 
 The standard deviation is estimated itself, so the number has a range: with f degrees of freedom f s^2 / sigma^2 has
 the chi-square distribution, and the shots needed are worked out at both ends of sigma's interval. Source, from memory:
-R. H. Browne, Statistics in Medicine 14, 1995, 1933-1940 (the upper limit of a pilot's variance for the size of the study).
+R. H. Browne, Statistics in Medicine 14, 1995, 1933-1940 (the upper limit of a pilot's variance for a study's size).
 """
 
 from __future__ import annotations

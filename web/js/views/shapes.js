@@ -46,7 +46,7 @@ export function shapesPart(shapes, lengths, level, named) {
     h(
       'p',
       { class: 'hint' },
-      'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more, and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.',
+      'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more (in two groups, when few end between them), and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.',
     ),
   );
 }
