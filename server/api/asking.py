@@ -14,7 +14,7 @@ from server.analysis.evidence.intervals import DEFAULT_LEVEL, LEVELS
 from server.analysis.strokes_gained.summaries import BALLS
 from server.api.answers import Query
 from server.api.authorization import caller
-from server.api.baselines import named_baseline
+from server.api.baselines import named_baseline, own_baselines_folder
 from server.api.cache import LARGEST_ANSWER, cached_answers, cached_frames
 from server.api.database import engine
 from server.api.players import known_player
@@ -22,6 +22,7 @@ from server.game.lies import LIES
 from server.game.order_of_play import KINDS
 from server.questions.question import Access, Asked, DaysError, NotReadableError, Question, Snapshot, Span
 from server.questions.sides import SideError
+from server.questions.valued_shots import own_baseline
 from server.records.fields import Text
 from server.records.validation import Fault, InvalidError, shown
 from server.store.engine import reading
@@ -78,20 +79,23 @@ class PartQuery(ChosenQuery):
 
 def access() -> Access:
     """The caller's: the players they may read, the baselines they may see, this application's frames."""
-    return Access(caller().may_read, named_baseline, cached_frames())
+    folder = own_baselines_folder()
+    return Access(caller().may_read, named_baseline, cached_frames(), lambda player: own_baseline(player, folder))
 
 
-def question_of(query: dict[str, Any], *before: str, rounds: bool = False, tees: bool = False) -> Question:
+def question_of(
+    query: dict[str, Any], *before: str, rounds: bool = False, tees: bool = False, beside: bool = False
+) -> Question:
     """The question that a query puts; `before`: what stands before the names of each span's days; `rounds`: whether the
-    answer lists the rounds, `tees`: whether it reads the tees of the courses. InvalidError for days
-    the wrong way round."""
+    answer lists the rounds, `tees`: whether it reads the tees of the courses; `beside`: whether it needs the second
+    reference. InvalidError for days the wrong way round."""
     names = before or ("",)
     kinds = (query["kind"],) if "kind" in query else ()
     spans = tuple(
         Span(query.get(f"{name}from_day"), query.get(f"{name}to_day"), kinds, query.get("course")) for name in names
     )
     try:
-        return Question(spans, query.get("baseline"), query.get("level", DEFAULT_LEVEL), rounds, tees)
+        return Question(spans, query.get("baseline"), query.get("level", DEFAULT_LEVEL), rounds, tees, beside)
     except DaysError as error:
         name = names[error.span]
         fault = Fault(f"{name}from", str(error.first), "", f"is after {name}to: {error.last}")
@@ -122,14 +126,15 @@ def answered(
     *before: str,
     rounds: bool = False,
     tees: bool = False,
+    beside: bool = False,
 ) -> Response:
     """The answer that this query had before, while log and baseline are the same; else what `make` makes of the
-    snapshot. `before`, `rounds`, `tees`: as in `question_of`. Errors as `asked`, and what `make` raises; a SideError
-    becomes a 422."""
-    with asked(player_id, question_of(query, *before, rounds=rounds, tees=tees)) as put:
+    snapshot. `before`, `rounds`, `tees`, `beside`: as in `question_of`. Errors as `asked`, and what `make` raises; a
+    SideError becomes a 422."""
+    with asked(player_id, question_of(query, *before, rounds=rounds, tees=tees, beside=beside)) as put:
         words = tuple(sorted((name, str(value)) for name, value in query.items()))
-        # the baseline itself is in the key: a file that changed is another one, however it is called
-        key = (request.endpoint, put.player.player_id, put.mark, put.baseline, words)
+        # the baselines themselves are in the key: a file that changed is another one, however it is called
+        key = (request.endpoint, put.player.player_id, put.mark, put.baseline, put.reference_beside, words)
         text = cached_answers().get(key)
         snapshot = put.snapshot() if text is None else None
     if snapshot is not None:

@@ -77,14 +77,15 @@ class StrokesGained(MethodView):
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
-        """Strokes gained by one grouping, best first, with the total and the holes that are not complete."""
-        return answered(player_id, query, lambda snapshot: _summary(snapshot, query))
+        """Strokes gained by one grouping, best first, with the total and the holes that are not complete; where the
+        player has a baseline of their own, the total by it too."""
+        return answered(player_id, query, lambda snapshot: _summary(snapshot, query), beside=True)
 
 
 def _summary(snapshot: Snapshot, query: dict[str, Any]) -> SummaryDocument:
-    chosen = snapshot.chosen
-    part = chosen.part(snapshot.side("setup", query.get("setup")), query.get("lie"))
-    return summary_document(chosen, query["by"], balls=query.get("balls"), only=part)
+    side, lie = snapshot.side("setup", query.get("setup")), query.get("lie")
+    part = snapshot.chosen.part(side, lie)
+    return summary_document(snapshot.chosen, query["by"], balls=query.get("balls"), only=part, beside=snapshot.beside)
 
 
 @blueprint.route("/<uuid:player_id>/level")

@@ -130,8 +130,13 @@ def _learnt(table: OwnTable, on: str, path: Path) -> str:
         near, far = (f"{reported['distance_yd'].min() * factor:g}", f"{reported['distance_yd'].max() * factor:g}")
         reach = f"{near} to {far} {unit}" if len(reported) else "-"
         change = f"{signed(more.min(), 2)} to {signed(more.max(), 2)}" if len(reported) else "-"
-        rows.append([str(lie), f"{len(reported)} of {len(part)}", reach, change])
+        half = ((reported["high"] - reported["low"]) / 2).median()
+        exact = f"{half:.2f}" if len(reported) else "-"
+        rows.append([str(lie), f"{len(reported)} of {len(part)}", reach, change, exact])
     head = f"{counted(table.starts, 'shot')} on {counted(table.holes, 'finished hole')} in {table.rounds} rounds"
-    titles = ["lie", "rows from data", "where", f"strokes more than {on}"]
-    notes = f"Everywhere else it is {on}.\nwritten to {path} and {path.with_suffix('.toml').name}"
+    titles = ["lie", "rows from data", "where", f"strokes more than {on}", "known to +-"]
+    notes = (
+        f"Away from data it is {on}; the column known says what every row rests on.\n"
+        f"written to {path} and {path.with_suffix('.toml').name}"
+    )
     return "\n".join([head, "", aligned(titles, rows), "", notes])

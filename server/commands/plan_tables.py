@@ -114,8 +114,8 @@ def distances_table(document: DistancesDocument) -> str:
     titles = ["club", "shots", "median yd", "middle half", "10th to 90th", "to the next", "overlap %", ""]
     settings = document["settings"]
     notes = [
-        f"flags: a gap over {settings['gap_yd']:g} yd, an overlap (chance that the shorter club goes further) over "
-        f"{settings['overlap']:.0%}; ? = not sure yet",
+        f"flags: a gap over {settings['gap_yd']:g} yd, an overlap (chance that the shorter club goes further on the "
+        f"same day) over {settings['overlap']:.0%}; ? = not sure yet",
         "distances are to where the ball came to rest, mishits counted",
     ]
     if document["air"]:

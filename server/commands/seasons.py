@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -87,14 +88,14 @@ def summary(
     as_json: bool,
 ) -> None:
     """Strokes gained by club, category, lie, distance band, hole, round, month or setup."""
-    question = question_of(from_day, to_day, kinds, baseline, level)
+    question = replace(question_of(from_day, to_day, kinds, baseline, level), beside=True)
     documents = []
     with database() as engine, reading(engine) as connection:
         whose = players(connection) if everyone else [named_player(connection, player)]
         refuse_locked(connection, whose)
         for found in whose:
-            chosen = snapshot_of(Asked(connection, found, question)).chosen
-            documents.append(summary_document(chosen, by, balls=balls))
+            snapshot = snapshot_of(Asked(connection, found, question))
+            documents.append(summary_document(snapshot.chosen, by, balls=balls, beside=snapshot.beside))
     if as_json:
         click.echo(json.dumps(documents if everyone else documents[0], indent=2))
     else:

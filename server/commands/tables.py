@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Final
 
 from server.analysis.evidence.round_lengths import LEAST_HOLES
 from server.game import numbers
 from server.reports.summary import SummaryDocument
+
+WIDTH: Final = 110
+"""Columns of a sentence under a table."""
 
 
 def aligned(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -48,7 +52,19 @@ def interval(low: float | None, high: float | None, digits: int) -> str:
 def summary_table(document: SummaryDocument) -> str:
     """A summary document as an aligned table, its total below, notes under it."""
     by, level = document["by"], f"{100 * document['level']:g} % interval"
-    titles = [by, "shots", "rounds", "strokes gained", "per shot", level, "shrunk", "per round", level, "extended"]
+    titles = [
+        by,
+        "shots",
+        "rounds",
+        "strokes gained",
+        "per shot",
+        level,
+        "shrunk",
+        level,
+        "per round",
+        level,
+        "extended",
+    ]
     reported: list[Mapping[str, Any]] = [*document["rows"], {by: "total", **document["total"]}]
     rows = [
         [
@@ -59,6 +75,7 @@ def summary_table(document: SummaryDocument) -> str:
             signed(row["per_shot"], 3),
             row["too_few"] or interval(row["per_shot_low"], row["per_shot_high"], 3),
             signed(row.get("shrunk"), 3),
+            interval(row.get("shrunk_low"), row.get("shrunk_high"), 3),
             signed(row["per_round"], 2),
             interval(row["per_round_low"], row["per_round_high"], 2),
             str(row["extended"]),
@@ -82,9 +99,11 @@ def _without_empty(titles: list[str], rows: list[list[str]]) -> tuple[list[str],
 
 
 def _notes(document: SummaryDocument) -> list[str]:
-    total, notes = document["total"], [""]
+    total, beside, notes = document["total"], document["beside"], [""]
     if document["trend"]:
         notes.append(document["trend"]["words"])
+    if beside:
+        notes += textwrap.wrap(beside["words"], WIDTH, break_on_hyphens=False)
     extra = total["extra_balls"]
     if extra["shots"]:
         record = total["of_record"]

@@ -19,7 +19,7 @@ import pandas as pd
 
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.files import read_about, shipped_ids
-from server.analysis.expected_strokes.fit import DATA, OwnTable
+from server.analysis.expected_strokes.fit import DATA, KNOWN, OwnTable
 from server.game.lies import GREEN
 from server.game.units import FEET_PER_YARD, FOOT, YARD
 from server.operation.settings import text
@@ -66,12 +66,37 @@ def players_in(file: Path) -> set[str]:
     return {str(player) for player in read_about(file.with_suffix(".toml")).get("players", [])}
 
 
+def own_of(folder: Path, player_id: str, name: str) -> str | None:
+    """The id of a player's own baseline: one that holds that player's shots alone; None when there is none. Of several
+    the one that has the player's name, else the one that was made last."""
+    alone = [found for found in own_ids(folder) if _players_or_none(folder / f"{found}.toml") == {player_id}]
+    if own_id(name) in alone:
+        return own_id(name)
+    return max(alone, key=lambda found: (_made_on(folder / f"{found}.toml"), found), default=None)
+
+
+def _players_or_none(file: Path) -> set[str]:
+    try:
+        return players_in(file)
+    except ValueError:
+        # a file that cannot be read is nobody's
+        return set()
+
+
+def _made_on(file: Path) -> str:
+    fit = read_about(file).get("fit")
+    return str(fit.get("made_on", "")) if isinstance(fit, Mapping) else ""
+
+
 def table_text(table: OwnTable) -> str:
-    """The CSV of a fitted table: lie, distance, unit, expected_strokes, known, published."""
-    lines = ["lie,distance,unit,expected_strokes,known,published"]
+    """The CSV of a fitted table: lie, distance, unit, expected_strokes, known, published, low, high, starts_near."""
+    lines = ["lie,distance,unit,expected_strokes,known,published,low,high,starts_near"]
     for row in table.rows.itertuples(index=False):
         unit, factor = (FOOT, FEET_PER_YARD) if row.lie == GREEN else (YARD, 1.0)
-        lines.append(f"{row.lie},{row.distance_yd * factor:g},{unit},{row.expected:.4f},{row.known},{row.published:g}")
+        lines.append(
+            f"{row.lie},{row.distance_yd * factor:g},{unit},{row.expected:.4f},{row.known},{row.published:g},"
+            f"{row.low:.4f},{row.high:.4f},{row.near}"
+        )
     return "\n".join(lines) + "\n"
 
 
@@ -99,7 +124,7 @@ def about_text(
         "version": version,
         "population": whose,
         "players": players,
-        "how_known": f"{reported} of {len(rows)} rows rest on data, the others are as published; see the column known.",
+        "how_known": f"{reported} of {len(rows)} rows rest on data; the column known says what every row rests on.",
         "units": {"distance": "yards to the hole, feet on the green", "expected_strokes": "strokes to hole out"},
         "fit": {
             "made_on": made_on,
@@ -110,7 +135,9 @@ def about_text(
             "rounds": table.rounds,
             "offset_size": round(table.size, 4),
             "published": f"{published.id} {published.version}",
+            "level": table.level,
         },
+        "known": KNOWN,
         "data_range": {lie: _span(lie, *span) for lie, span in table.data_range.items()},
         "valid_range": {lie: _span(lie, *_ends(rows, lie)) for lie in rows["lie"].unique()},
     }

@@ -15,11 +15,11 @@ import pandas as pd
 from sqlalchemy import Connection
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
-from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
 from server.questions.cache import Cache
 from server.questions.competition_lock import lock_of, refuse_locked
 from server.questions.sides import Side, find_side, find_sides, known_sides
-from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
+from server.questions.valued_shots import baseline_by_id, own_baseline, scheme_of, valued_shots
 from server.records.validation import Fault, InvalidError, shown
 from server.store.frames import Selection, clubs_on_trial, setups_frame
 from server.store.players import Player, club_ids, courses, rounds
@@ -52,7 +52,8 @@ class Span:
 @dataclass(frozen=True)
 class Question:
     """What is asked of a player's shots. `baseline`: an id, the player's own when None; `level`: of the intervals;
-    `rounds`: whether the answer lists the rounds themselves; `tees`: whether it reads the tees of the courses.
+    `rounds`: whether the answer lists the rounds themselves; `tees`: whether it reads the tees of the courses;
+    `beside`: whether the shots are valued by the second reference too.
 
     Raises DaysError for a span that ends before it begins.
     """
@@ -62,6 +63,7 @@ class Question:
     level: float = DEFAULT_LEVEL
     rounds: bool = False
     tees: bool = False
+    beside: bool = False
 
     def __post_init__(self) -> None:
         for place, span in enumerate(self.spans):
@@ -76,11 +78,13 @@ def everybody(_player_id: str) -> bool:
 
 @dataclass(frozen=True)
 class Access:
-    """What a way in brings along: whom the caller may read, how a baseline is found, the frames worked out before."""
+    """What a way in brings along: whom the caller may read, how a baseline is found, the frames worked out before, how
+    a player's own baseline is found."""
 
     may_read: Callable[[str], bool] = everybody
     baseline: Callable[[str], Baseline] = baseline_by_id
     frames: Cache | None = None
+    own: Callable[[Player], Baseline | None] = own_baseline
 
 
 OPEN: Access = Access()
@@ -131,7 +135,8 @@ class Snapshot:
     """A player's log at one moment. `lock`: why strokes gained are left out, None where nothing is locked; `clubs`:
     label -> id; `sides`: every club with the names of its setups; `rounds`: all of the player, latest first, where
     the question lists them; `spans`: the shots of each span of the question; `tees`: the player's courses with their
-    tees, by name, where the question reads them."""
+    tees, by name, where the question reads them; `beside`: the first span by the second reference, where the question
+    asks for it and there is one."""
 
     player: Player
     baseline: Baseline
@@ -141,6 +146,7 @@ class Snapshot:
     rounds: list[ListedRound]
     spans: tuple[Chosen, ...]
     tees: dict[str, list[TeesRow]]
+    beside: Chosen | None = None
 
     @property
     def chosen(self) -> Chosen:
@@ -176,6 +182,16 @@ class Asked:
         """The baseline asked for, else the player's. Raises what `Access.baseline` raises."""
         return self.access.baseline(self.question.baseline or self.player.baseline)
 
+    @cached_property
+    def reference_beside(self) -> Baseline | None:
+        """The second reference: the player's own baseline, or beside that one the player's usual one; None where the
+        player has no own baseline or the question does not ask."""
+        own = self.access.own(self.player) if self.question.beside else None
+        if own is None or _named(own) != _named(self.baseline):
+            return own
+        usual = self.access.baseline(self.player.baseline)
+        return self.access.baseline(DEFAULT_BASELINE) if _named(usual) == _named(own) else usual
+
     def snapshot(self, *, locked_too: bool = False) -> Snapshot:
         """Everything an answer reads. LockedError while a competition round of the player is open, unless `locked_too`:
         then the snapshot says so and holds no shots. InvalidError for a course that the player does not have."""
@@ -185,17 +201,19 @@ class Asked:
         lock = lock_of(connection, player.player_id) if locked_too else None
         clubs = club_ids(connection, player.player_id)
         sides = known_sides(clubs, setups_frame(connection, player.player_id))
-        spans = () if lock else tuple(self._chosen(span, tuple(sides)) for span in self.question.spans)
+        names, other = tuple(sides), self.reference_beside
+        spans = () if lock else tuple(self._chosen(span, names, self.baseline) for span in self.question.spans)
+        beside = None if lock or other is None else self._chosen(self.question.spans[0], names, other)
         listed = rounds(connection, player.player_id) if self.question.rounds else []
         known = courses(connection, player.player_id) if self.question.tees else {}
         tees = {name: given for name, (_, given) in known.items()}
-        return Snapshot(player, self.baseline, lock, clubs, sides, listed, spans, tees)
+        return Snapshot(player, self.baseline, lock, clubs, sides, listed, spans, tees, beside)
 
-    def _chosen(self, span: Span, clubs: tuple[str, ...]) -> Chosen:
-        valued = self.valued(self._selection(span))
+    def _chosen(self, span: Span, clubs: tuple[str, ...], baseline: Baseline) -> Chosen:
+        valued = self.valued(self._selection(span), baseline)
         on_trial = clubs_on_trial(self.connection, self.player.player_id)
         days = span.first, span.last
-        return Chosen(self.player, valued, self.baseline, clubs, *days, self.question.level, on_trial)
+        return Chosen(self.player, valued, baseline, clubs, *days, self.question.level, on_trial)
 
     def _selection(self, span: Span) -> Selection:
         player_id, course = self.player.player_id, span.course
@@ -204,13 +222,17 @@ class Asked:
             raise InvalidError([Fault("course", shown(course), "", f"is not one of the player's courses: {there}")])
         return Selection(player_id, span.first, span.last, span.kinds, course=course)
 
-    def valued(self, selection: Selection) -> pd.DataFrame:
-        """The valued shots, worked out once for everything that asks for them while log and baseline stay."""
+    def valued(self, selection: Selection, baseline: Baseline) -> pd.DataFrame:
+        """The shots valued by that baseline, worked out once for all that ask while log and baseline stay."""
 
         def make() -> pd.DataFrame:
-            return valued_shots(self.connection, selection, self.baseline, scheme_of(self.player))
+            return valued_shots(self.connection, selection, baseline, scheme_of(self.player))
 
         if self.access.frames is None:
             return make()
-        found: pd.DataFrame = self.access.frames.get_or_make((self.mark, selection, self.baseline), make)
+        found: pd.DataFrame = self.access.frames.get_or_make((self.mark, selection, baseline), make)
         return found
+
+
+def _named(baseline: Baseline) -> tuple[str, str]:
+    return baseline.id, baseline.version

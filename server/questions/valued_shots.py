@@ -13,7 +13,7 @@ from server.analysis.expected_strokes.files import shipped_ids
 from server.analysis.strokes_gained.attribution import attribute
 from server.analysis.strokes_gained.setups import with_setup
 from server.game.categories import CategoryScheme
-from server.questions.own_baselines import default_folder, own_file, own_ids
+from server.questions.own_baselines import default_folder, own_file, own_ids, own_of
 from server.store.frames import Selection, setups_frame, shots_frame
 from server.store.players import Player
 
@@ -32,6 +32,18 @@ def baseline_by_id(baseline_id: str, own: Path | None = None) -> Baseline:
     except LookupError as error:
         known = ", ".join([*shipped_ids(), *own_ids(folder)])
         raise LookupError(f"baseline: {baseline_id!r} is neither a file nor one of {known}") from error
+
+
+def own_baseline(player: Player, own: Path | None = None) -> Baseline | None:
+    """The baseline that was learnt from the player's shots alone, or None when there is none that can be used. `own`:
+    as in `baseline_by_id`."""
+    folder = own or default_folder()
+    found = own_of(folder, player.player_id, player.name)
+    try:
+        return None if found is None else baseline_by_id(found, folder)
+    except (LookupError, ValueError):
+        # nobody asked for it: what is wrong with it is said to those who name it
+        return None
 
 
 @lru_cache(maxsize=16)

@@ -15,9 +15,10 @@ from server.analysis.strokes_gained.scorecard import hole_scores
 from server.analysis.strokes_gained.summaries import Summary, summarise
 from server.analysis.strokes_gained.summary_intervals import COLUMNS
 from server.game.closings import is_complete, opened_again
+from server.game.numbers import signed
 from server.game.order_of_play import COMPETITION
 from server.questions.question import Chosen
-from server.reports.heading import Heading, heading
+from server.reports.heading import BaselineNamed, Heading, heading
 from server.reports.scorecard_rows import Closing, OpenedAgain, RoundProblem, Scorecard, ScorecardHole
 from server.store.players import Player
 from server.store.rows import HoleRow, RoundRow, RoundWithHoles
@@ -35,6 +36,15 @@ class IncompleteHole(TypedDict):
     reason: str
 
 
+class Beside(TypedDict):
+    """The same shots by a second reference: the player's own baseline, or the usual one beside that."""
+
+    baseline: BaselineNamed
+    own: Annotated[bool, "this reference is the player's own baseline"]
+    total: SummaryTotal
+    words: Annotated[str, "a sentence"]
+
+
 class SummaryDocument(Heading):
     """Strokes gained by one grouping. Strokes, unrounded."""
 
@@ -43,16 +53,23 @@ class SummaryDocument(Heading):
     total: SummaryTotal
     trend: Annotated[MonthTrend | None, "by month alone"]
     incomplete: list[IncompleteHole]
+    beside: Annotated[Beside | None, "null where the player has no baseline of their own"]
 
 
 def summary_document(
-    chosen: Chosen, by: str, *, balls: str | None = None, only: pd.Series | None = None
+    chosen: Chosen,
+    by: str,
+    *,
+    balls: str | None = None,
+    only: pd.Series | None = None,
+    beside: Chosen | None = None,
 ) -> SummaryDocument:
     """Strokes gained of a player's shots by one grouping, best first, with the total and what is incomplete.
 
-    `only` and ValueError as in `summarise`.
+    `beside`: the same shots by the second reference. `only` and ValueError as in `summarise`.
     """
     summary = summarise(chosen.valued, by, balls, level=chosen.level, only=only)
+    second = None if beside is None else summarise(beside.valued, by, balls, level=beside.level, only=only).total
     return {
         **heading(chosen),
         "by": by,
@@ -60,6 +77,23 @@ def summary_document(
         "total": summary.total,
         "trend": month_trend(_told(chosen.valued, only), chosen.level) if by == MONTH else None,
         "incomplete": incomplete_holes(chosen.valued),
+        "beside": None if beside is None or second is None else _beside(beside, second),
+    }
+
+
+def _beside(chosen: Chosen, total: SummaryTotal) -> Beside:
+    baseline = chosen.baseline
+    own = baseline.about.about.get("players") == [chosen.player.player_id]
+    whose = f"{'the own baseline' if own else 'the baseline'} {baseline.id} {baseline.version}"
+    mean, low, high = total["per_round"], total["per_round_low"], total["per_round_high"]
+    stated = "too few rounds to say" if mean is None else f"{signed(mean, 2)} a round"
+    if mean is not None and low is not None and high is not None:
+        stated += f" ({signed(low, 2)} to {signed(high, 2)})"
+    return {
+        "baseline": {"id": baseline.id, "version": baseline.version},
+        "own": own,
+        "total": total,
+        "words": f"By {whose}: {stated}{', near 0 over the rounds it was learnt from' if own else ''}.",
     }
 
 

@@ -64,6 +64,8 @@ def trial_document(
         "chance_b_better": None if matched.chance is None else 1 - matched.chance,
         "shots_needed": found.shots_needed,
         "shots_missing": found.shots_missing,
+        "shots_missing_low": found.missing_between[0] if found.missing_between else None,
+        "shots_missing_high": found.missing_between[1] if found.missing_between else None,
         "design_effect": found.design,
         "verdict": verdict_row(decided),
         "design": {

@@ -112,6 +112,8 @@ class TrialDocument(Heading):
     chance_b_better: float | None
     shots_needed: Annotated[float | None, "with each side, to settle the minimum effect"]
     shots_missing: Annotated[int | None, "of these, how many are not hit yet"]
+    shots_missing_low: Annotated[int | None, "as well as the spread of shots is known, at the level"]
+    shots_missing_high: int | None
     design_effect: float
     verdict: TrialVerdict
     design: TrialDesign

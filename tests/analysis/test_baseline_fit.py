@@ -11,17 +11,23 @@ import pytest
 
 from server.analysis.expected_strokes.baseline import Baseline, load_baseline, make_baseline
 from server.analysis.expected_strokes.fit import (
+    CARRIED,
     DATA,
+    KNOWN,
     LEAST_ROUNDS,
     LEAST_STARTS,
+    LEVELLED,
+    NEAR_STARTS,
     PUBLISHED,
     TooFewShotsError,
     fit_baseline,
+    rising,
     strokes_to_hole_out,
 )
 from server.analysis.strokes_gained.attribution import attribute
 from tests.analysis.fair_player import fair_rounds
 from tests.analysis.played import feet, frame, shot
+from tests.tiers import count
 
 TOUR = load_baseline("tour")
 
@@ -116,12 +122,70 @@ def test_far_from_data_the_published_row_stays_and_says_so():
     near = starts[~starts["lie"].eq("sand") & ~(starts["lie"].eq("rough") & starts["distance_yd"].gt(200))]
     rows = fit_baseline(near, TOUR).rows
     sand = rows[rows["lie"].eq("sand")]
-    assert set(sand["known"]) == {PUBLISHED}
+    # the published sand falls by 0.03 from 80 to 120 yd
+    assert set(sand["known"]) == {PUBLISHED, LEVELLED}
+    assert (sand["expected"] - sand["published"]).abs().max() < 0.03
     far = rows[rows["lie"].eq("rough") & rows["distance_yd"].gt(200 * 1.36)]
-    assert set(far["known"]) == {PUBLISHED}
+    assert set(far["known"]) <= {PUBLISHED, LEVELLED}
     published = rows[rows["known"].eq(PUBLISHED)]
     assert published["expected"].tolist() == published["published"].tolist()
     assert rows[rows["known"].eq(DATA)]["expected"].ge(1).all()
+
+
+def test_a_row_says_data_where_ten_starts_are_near_and_not_where_nine_are():
+    starts = starts_of(31, 30, WEAKER)
+    others = starts[~starts["lie"].eq("fairway") | ~starts["distance_yd"].between(80, 122)]
+    at_100 = starts.head(NEAR_STARTS).assign(lie="fairway", distance_yd=[91.0, 109.0] * (NEAR_STARTS // 2))
+
+    def row(more: pd.DataFrame) -> Any:
+        rows = fit_baseline(pd.concat([others, more], ignore_index=True), TOUR).rows
+        return rows[rows["lie"].eq("fairway") & rows["distance_yd"].eq(100)].iloc[0]
+
+    assert (row(at_100)["near"], row(at_100)["known"]) == (NEAR_STARTS, DATA)
+    assert (row(at_100.head(9))["near"], row(at_100.head(9))["known"]) == (9, CARRIED)
+    # a start at 89 yd is more than a tenth away
+    assert row(at_100.assign(distance_yd=[89.0, *at_100["distance_yd"][1:]]))["near"] == 9
+
+
+@pytest.mark.parametrize("seed", [31, 32])
+def test_no_lie_falls_with_distance_and_every_row_has_an_interval(seed: int):
+    rows = fit_baseline(starts_of(seed, 12, WEAKER), TOUR).rows
+    for name in ("expected", "low", "high"):
+        assert rows.groupby("lie")[name].apply(lambda column: column.diff().min()).ge(-1e-12).all(), name
+    assert (rows["low"] <= rows["expected"]).all()
+    assert (rows["expected"] < rows["high"]).all()
+    assert rows["low"].ge(1).all()
+    assert set(rows["known"]) <= set(KNOWN)
+
+
+def test_falling_rows_take_their_weighted_mean():
+    """By hand: 3.2 (weight 1) and 3.0 (weight 3) become 3.05; a lie does not reach into the next."""
+    lie = np.array([0, 0, 0, 1, 1], dtype=np.int8)
+    risen = rising(lie, np.array([2.8, 3.2, 3.0, 2.0, 2.5]), np.array([1.0, 1, 3, 1, 1]))
+    assert risen == pytest.approx([2.8, 3.05, 3.05, 2.0, 2.5], abs=1e-12)
+
+
+def test_a_level_outside_its_range_is_named():
+    with pytest.raises(ValueError, match=r"level: 1\.2 is outside 0\.5 to 0\.99"):
+        fit_baseline(starts_of(51, 12, TOUR), TOUR, level=1.2)
+
+
+@pytest.mark.simulation
+def test_intervals_hold_the_truth():
+    """90 % intervals of rows that say data. Measured over 60 players like `WEAKER`: at 10, 30 and 60 rounds they held
+    the truth in 93.1, 90.7 and 92.9 % of rows (each +- 1.4); over 60 players with offsets drawn at random, in 91.4,
+    88.5 and 91.9 % (+- 2.0, 2.4, 1.2). A player exactly like the published ones is held in over 99 %."""
+    held = []
+    for seed in range(count(8, 60)):
+        for rounds in (10, 30, 60):
+            rows = fit_baseline(starts_of(2000 + seed, rounds, WEAKER), TOUR).rows
+            told = rows[rows["known"].eq(DATA)]
+            truth = np.array(
+                [WEAKER.expected(lie, yards)[0] for lie, yards in zip(told["lie"], told["distance_yd"], strict=True)]
+            )
+            held.append(np.mean((told["low"] <= truth) & (truth <= told["high"])))
+    error = float(np.std(held, ddof=1)) / len(held) ** 0.5
+    assert 0.87 - 2 * error < np.mean(held) < 0.93 + 2 * error, (np.mean(held), error)
 
 
 def test_sums_telescope_against_an_own_baseline():

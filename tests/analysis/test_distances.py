@@ -5,13 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy import stats
 
 from server.analysis.patterns.air import Air
-from server.analysis.patterns.distances import distances, goes_further
+from server.analysis.patterns.distances import DAY_SWINGS, distances, goes_further, on_usual_day
 from server.analysis.patterns.full_swings import full_swings
 from tests.analysis.made_finishes import tapped, valued
+from tests.tiers import count
 
 
 def club(label: str, target: float, sd: float, n: int, seed: int) -> list[dict[str, Any]]:
@@ -110,3 +112,69 @@ def test_settings_outside_their_range_are_named(settings: dict[str, float], word
 
 def test_wind_against_takes_more_than_wind_behind_gives() -> None:
     assert 1 - Air(head_wind_mph=10).factor > Air(head_wind_mph=-10).factor - 1 > 0
+
+
+def test_a_days_factor_is_taken_out_by_hand() -> None:
+    """Day 1 as it is, day 2 a tenth longer, five swings each of two clubs that go 100 and 200 yd: on a usual day, which
+    lies between, all go 105 and 210. A day of four swings keeps its lengths."""
+    made = pd.DataFrame(
+        {
+            "round_id": ["one"] * 5 + ["two"] * 5 + ["short"] * 4,
+            "club": ["a", "a", "a", "b", "b"] * 2 + ["a"] * 4,
+            "along_yd": [100.0, 100, 100, 200, 200, 110, 110, 110, 220, 220, 90, 90, 120, 120],
+        }
+    )
+    found = on_usual_day(made)
+    assert found[:10].tolist() == pytest.approx([105.0, 105, 105, 210, 210] * 2)
+    assert found[10:].tolist() == [90.0, 90, 120, 120]
+    assert DAY_SWINGS == 5
+
+
+def test_the_swing_itself_is_given_back_what_the_factor_took() -> None:
+    """Normal swings on equal days keep their spread: 400 rounds of 6 swings. Measured: 1.03
+    times (1.05 at 5 swings, 1.01 at 25), since the median leans less on one swing than the mean."""
+    along = 150 + 9 * np.random.default_rng(6).standard_normal(2400)
+    made = pd.DataFrame({"round_id": np.repeat(np.arange(400), 6), "club": "a", "along_yd": along})
+    assert on_usual_day(made).std() == pytest.approx(9, rel=0.05)
+
+
+def played_rounds(draw: np.random.Generator, rounds: int, day_sd: float, mishits: float) -> pd.DataFrame:
+    """Full swings of eight clubs; a round has 14 of the longest and about two of each other, and a day's factor."""
+    middles, usual = np.array([230, 175, 163, 150, 138, 126, 114, 100.0]), np.array([14.0] + [2.0] * 7)
+    shots = draw.poisson(usual, (rounds, 8)).ravel()
+    club, round_ = np.repeat(np.tile(np.arange(8), rounds), shots), np.repeat(np.repeat(np.arange(rounds), 8), shots)
+    along = lengths(draw, middles[club], mishits) * (1 + day_sd * draw.standard_normal(rounds))[round_]
+    return pd.DataFrame({"club": club, "round_id": round_, "along_yd": along})
+
+
+def lengths(draw: np.random.Generator, middle: Any, mishits: float) -> Any:
+    """Lengths with a spread of 5.5 % of the middle; a share of mishits goes half to four fifths as far."""
+    along = middle * (1 + 0.055 * draw.standard_normal(np.shape(middle)))
+    return np.where(draw.random(np.shape(middle)) < mishits, along * draw.uniform(0.5, 0.8, np.shape(middle)), along)
+
+
+@pytest.mark.simulation
+@pytest.mark.parametrize("mishits", [0.0, 0.08])
+@pytest.mark.parametrize("day_sd", [0.0, 0.08])
+@pytest.mark.parametrize("rounds", [8, 30])
+def test_overlap_on_the_same_day_is_found_where_days_differ(rounds: int, day_sd: float, mishits: float) -> None:
+    """Measured over 250 seasons each: the mean lies within 0.014 of the truth (0.179; with mishits 0.227), and 90 %
+    intervals hold it in 92 to 96 % of seasons of 8, 12 and 30 rounds, for days that differ by 0, 4 and 8 %. Without
+    taking days out the share came to 0.30 for 0.18 where days differ by 8 %, and was held in 14 % of 30 rounds."""
+    draw = np.random.default_rng(53)
+    truth = np.mean(lengths(draw, np.full(200_000, 163.0), mishits) > lengths(draw, np.full(200_000, 175.0), mishits))
+    found = []
+    for _ in range(count(40, 250)):
+        made = played_rounds(draw, rounds, day_sd, mishits)
+        usual = on_usual_day(made)
+        near, far = made["club"].eq(2), made["club"].eq(1)
+        groups = made["round_id"]
+        one = goes_further(usual[near].to_numpy(), usual[far].to_numpy(), rounds=(groups[near], groups[far]))
+        assert one.value is not None
+        assert one.low is not None
+        assert one.high is not None
+        found.append((one.value, one.low <= truth <= one.high))
+    values, held = np.array(found).T
+    error = values.std(ddof=1) / len(values) ** 0.5
+    assert abs(values.mean() - truth) < 0.015 + 3 * error
+    assert held.mean() > 0.9 - 3 * (0.09 / len(held)) ** 0.5

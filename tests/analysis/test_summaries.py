@@ -30,7 +30,7 @@ COLUMNS = ["shots", "rounds", "strokes_gained", "per_shot", "extended"]
 
 def every_column(by):
     """Intervals stand behind the plain figures; shrunk means only where clubs or categories are compared."""
-    return [by, *COLUMNS, *(name for name in INTERVALS if name != "shrunk" or by in ("club", "category"))]
+    return [by, *COLUMNS, *(name for name in INTERVALS if not name.startswith("shrunk") or by in ("club", "category"))]
 
 
 def season():

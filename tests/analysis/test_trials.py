@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ from server.analysis.evidence.matched import (
     TOO_FEW_ROUNDS,
     TOO_FEW_SHOTS,
 )
+from server.analysis.evidence.sample_size import spread_factors
 from server.analysis.evidence.trial_words import (
     ALIKE,
     BETTER,
@@ -131,6 +133,8 @@ def test_shots_missing_follow_the_formula() -> None:
     wide = reach(needed / 4 - 1, 0.05) + 0.8416
     assert needed == pytest.approx(found.design * 2 * (wide * sd / 0.0375) ** 2, rel=0.001)
     assert found.matched.effective == 48
+    low, high = spread_factors(94, 0.9)
+    assert found.missing_between == pytest.approx((needed * low**2 - 48, needed * high**2 - 48), rel=0.03)
     assert found.shots_missing == np.ceil(found.shots_needed - 48)
     assert tried(filled(season(0.0, 0.0)), minimum_effect=5.0).shots_missing == 0
     assert tried(season(0.0, 0.0)).shots_missing is None, "no round is long enough to say how often they are used"
@@ -163,7 +167,9 @@ def test_verdicts_and_their_reasons() -> None:
     assert leaning.words.startswith(
         "Leaning to blade, not settled: it gains 1.20 strokes a round on wide so far (90 % interval +"
     )
-    assert leaning.words.endswith("more shots with each would settle 0.3 a round.")
+    assert re.search(
+        r"about [\d,]+ more shots with each \([\d,]+ to [\d,]+\) would settle 0\.3 a round\.$", leaning.words
+    )
     cannot = verdict(tried(filled(season(0.01, 0.0, rounds=6, each=3, sd=0.5))), "blade", "wide")
     assert (cannot.code, cannot.side) == (CANNOT_TELL, None)
     assert cannot.words.startswith("Cannot tell yet: the difference may be anything (90 % interval -")

@@ -30,6 +30,8 @@ def test_own_baselines_are_seen_by_those_who_may_read_the_player(
             answer = client.get("/api/baselines/robin")
             if sees:
                 assert answer.status_code == 200
+                summary = client.get(f"/api/players/{made.robin.player_id}/strokes-gained").get_json()
+                assert (summary["beside"]["own"], summary["beside"]["baseline"]["id"]) == (True, "robin")
             else:
                 assert "robin" not in problem(answer, 404)["detail"].split("there is")[-1]
     finally:

@@ -12,6 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from server.__main__ import main
+from server.analysis.expected_strokes.fit import KNOWN
 from server.store.engine import open_database
 from server.store.log import push
 from tests.files.tables import drive_and_putt, table
@@ -130,7 +131,7 @@ def test_a_fitted_baseline_is_found_by_id_and_sums_telescope(demo: Callable[...,
     said = shown(demo, "baseline", "fit", "--from", "Wren Quillfeather")
     file = place / "baselines" / "wren-quillfeather.csv"
     assert str(file) in said
-    assert "Everywhere else it is tour." in said
+    assert "Away from data it is tour; the column known says" in said
     assert "wren-quillfeather" in shown(demo, "baseline", "list")
     assert "it can be used as a baseline" in shown(demo, "baseline", "check", str(file))
     about = tomllib.loads(file.with_suffix(".toml").read_text(encoding="utf-8"))
@@ -139,7 +140,7 @@ def test_a_fitted_baseline_is_found_by_id_and_sums_telescope(demo: Callable[...,
     assert about["version"].startswith("2026-10-11.")
     assert about["fit"]["published"].startswith("tour ")
     known = [line.split(",")[4] for line in file.read_text(encoding="utf-8").splitlines()[1:]]
-    assert {"data", "published"} == set(known)
+    assert {"data", "published"} < set(known) <= set(KNOWN) == set(about["known"])
     totals = {}
     for by in ("category", "hole", "round"):
         result = demo("summary", *WREN, "--json", "--by", by, "--baseline", "wren-quillfeather")
@@ -148,8 +149,15 @@ def test_a_fitted_baseline_is_found_by_id_and_sums_telescope(demo: Callable[...,
         totals[by] = document["total"]["strokes_gained"]
         assert sum(row["strokes_gained"] for row in document["rows"]) == pytest.approx(totals[by], abs=1e-9)
     assert len({round(total, 9) for total in totals.values()}) == 1
-    tour = json.loads(demo("summary", *WREN, "--json", "--by", "category").stdout)["total"]["strokes_gained"]
-    assert abs(totals["category"]) < abs(tour) / 4
+    by_tour = json.loads(demo("summary", *WREN, "--json", "--by", "category").stdout)
+    assert abs(totals["category"]) < abs(by_tour["total"]["strokes_gained"]) / 4
+    # each reference stands beside the other, in the document and in one line of the table
+    assert (by_tour["beside"]["own"], by_tour["beside"]["baseline"]["id"]) == (True, "wren-quillfeather")
+    assert by_tour["beside"]["total"]["strokes_gained"] == pytest.approx(totals["category"], abs=1e-9)
+    by_own = json.loads(demo("summary", *WREN, "--json", "--by", "category", "--baseline", "wren-quillfeather").stdout)
+    assert (by_own["beside"]["own"], by_own["beside"]["baseline"]) == (False, by_tour["baseline"])
+    assert by_own["beside"]["total"] == by_tour["total"]
+    assert f"By the own baseline wren-quillfeather {about['version']}: " in shown(demo, "summary", *WREN)
 
 
 def test_the_same_shots_give_the_same_version_and_fewer_another(demo: Callable[..., Result], place: Path) -> None:

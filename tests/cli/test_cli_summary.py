@@ -16,7 +16,21 @@ from tests.files.tables import row, table
 Run = Callable[..., Result]
 EXACT = 1e-9
 
-KEYS = {"trend", "player", "player_id", "baseline", "by", "level", "from", "to", "empty", "rows", "total", "incomplete"}
+KEYS = {
+    "trend",
+    "beside",
+    "player",
+    "player_id",
+    "baseline",
+    "by",
+    "level",
+    "from",
+    "to",
+    "empty",
+    "rows",
+    "total",
+    "incomplete",
+}
 ROW_KEYS = ["shots", "rounds", "strokes_gained", "per_shot", "extended"]
 INTERVAL_KEYS = [
     "per_shot_low",
@@ -74,7 +88,7 @@ def test_keys_and_sums_of_every_grouping(played: Run, by: str, balls: tuple[str,
     assert set(total) == TOTAL_KEYS
     assert set(total["of_record"]) == set(total["extra_balls"]) == {*ROW_KEYS} - {"rounds"}
     assert (total["rounds"], total["short_rounds"], total["holes"]) == (0, 2, 0)
-    shrunk = ["shrunk"] if by in ("club", "category") else []
+    shrunk = ["shrunk", "shrunk_low", "shrunk_high"] if by in ("club", "category") else []
     for one in found["rows"]:
         assert list(one) == [by, *(["round_id"] if by == "round" else []), *ROW_KEYS, *INTERVAL_KEYS, *shrunk]
         assert one["per_shot"] == pytest.approx(one["strokes_gained"] / one["shots"], abs=EXACT)

@@ -20,6 +20,7 @@ from server.questions.own_baselines import (
     own_folder,
     own_id,
     own_ids,
+    own_of,
     players_in,
     table_text,
     write_own,
@@ -62,6 +63,9 @@ def small_table() -> OwnTable:
             "expected": [3.0, 3.25, 1.55],
             "published": [2.92, 3.12, 1.5],
             "known": ["published", "data", "data"],
+            "low": [2.9, 3.2, 1.5],
+            "high": [3.1, 3.3, 1.6],
+            "near": [0, 41, 33],
         }
     )
     return OwnTable(rows, 0.1, 500, 120, 7, {"tee": (150.0, 450.0), "green": (1.0, 10.0)})
@@ -92,6 +96,22 @@ def test_only_sound_ids_are_listed(tmp_path: Path):
     for name in ("tour", "../mine", str(tmp_path / "mine"), "nobody", ""):
         assert own_file(tmp_path, name) is None
     assert own_ids(tmp_path / "missing") == []
+
+
+def test_a_players_own_baseline_holds_that_player_alone(tmp_path: Path):
+    def lay(name: str, players: str, made_on: str) -> None:
+        (tmp_path / f"{name}.toml").write_text(f"players = {players}\n[fit]\nmade_on = {made_on}\n", encoding="utf-8")
+
+    assert own_of(tmp_path, "p1", "Robin") is None
+    lay("squad", '["p1", "p2"]', "2026-09-09")
+    (tmp_path / "broken.toml").write_text("players = [", encoding="utf-8")
+    assert own_of(tmp_path, "p1", "Robin") is None
+    lay("spring", '["p1"]', "2026-05-01")
+    lay("autumn", '["p1"]', "2026-09-01")
+    assert own_of(tmp_path, "p1", "Robin") == "autumn"
+    lay("robin", '["p1"]', "2026-01-01")
+    assert own_of(tmp_path, "p1", "Robin") == "robin"
+    assert own_of(tmp_path, "p2", "Robin") is None
 
 
 def test_a_squad_is_those_who_share_with_it_now(engine: sa.Engine):

@@ -44,7 +44,7 @@ def test_the_table_and_the_picture_say_what_the_api_says(coach: Phone, demo: Ser
         [
             value_words(row, "per_shot"),
             "–" if row["too_few"] else value_words(row, "per_round"),
-            *(["–" if row["too_few"] else signed(row["shrunk"])] if by in ("club", "category") else []),
+            *(["–" if row["too_few"] else value_words(row, "shrunk")] if by in ("club", "category") else []),
         ]
         for row in said["rows"]
     )
@@ -71,8 +71,14 @@ def test_dots_stand_on_the_side_that_the_sign_says(coach: Phone, demo: Server) -
         }"""
     )
     rows = answer(demo, "strokes-gained", by="club")["rows"]
-    assert sum(lost for _, lost in dots) == sum(row["per_shot"] < 0 for row in rows)
-    assert all((x < zero) == lost for x, lost in dots)
+    # coloured where the interval is clear of zero, and only there: in the picture and in the table alike
+    assert sum(lost for _, lost in dots) == sum(row["per_shot_high"] < 0 for row in rows if not row["too_few"]) > 0
+    assert all(x < zero for x, lost in dots if lost)
+    coloured = page.locator(".club-table td:nth-child(2) .loss")
+    expect(coloured).to_have_count(sum(row["per_shot_high"] < 0 for row in rows if not row["too_few"]))
+    expect(page.locator(".club-table td:nth-child(4) .loss")).to_have_count(
+        sum(row["shrunk_high"] < 0 for row in rows if not row["too_few"])
+    )
     assert [x for x, _ in dots] == sorted((x for x, _ in dots), reverse=True), "from gain to loss"
 
 

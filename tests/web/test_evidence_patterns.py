@@ -143,6 +143,39 @@ def test_without_a_tapped_finish_the_length_alone_is_shown_and_where_it_comes_fr
     assert coach.errors == []
 
 
+def test_two_groups_are_two_ovals_and_are_named(coach: Phone, demo: Server) -> None:
+    """The shipped player has none, so the answer is one whose finishes come in two."""
+    said = answer(demo, "patterns", club="driver")
+    row = next(one for one in said["patterns"] if one["swing"] == "full")
+    oval = row["ellipse"] | {"half_long_yd": 14.0, "half_short_yd": 8.0, "turned_deg": 0.0}
+    row["groups"] = [
+        {"share": 0.4, "shots": 24, "right_yd": -22.0, "spread_yd": 5.0, "ellipse": oval | {"right_yd": -22.0}},
+        {"share": 0.6, "shots": 36, "right_yd": 18.0, "spread_yd": 5.0, "ellipse": oval | {"right_yd": 18.0}},
+    ]
+    row |= {"ellipse": None, "circle": None, "robust": None}
+    page = coach.open("#/evidence", ".player-row")
+    page.route(
+        "**/patterns?club=driver**", lambda route: route.fulfill(body=json.dumps(said), content_type="application/json")
+    )
+    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/patterns?club=driver")
+    wait_drawn(page)
+    expect(page.locator(".pattern-verdict .verdict")).to_contain_text(
+        "in two groups: 40 % around 22 yd left, 60 % around"
+    )
+    picture = page.locator(".pair svg[role=img]").filter(has=page.locator(".target")).first
+    ovals = picture.locator(".next-shot")
+    expect(ovals).to_have_count(2)
+    target = float(picture.locator(".target circle").get_attribute("cx") or "nan")
+    places = [float(mark.get_attribute("cx") or "nan") for mark in ovals.all()]
+    assert places[0] < target < places[1]
+    assert target - places[0] == pytest.approx((places[1] - target) * 22 / 18, rel=0.01)
+    # no mark of a middle in which no ball ends
+    expect(picture.locator(".dot")).to_have_count(0)
+    told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
+    assert told["left group, 24 shots"][0] == to_side(-22.0, "right")
+    assert coach.errors == []
+
+
 def test_club_split_group_and_swing_go_into_the_address_and_come_back(
     coach: Phone, make_phone: Any, demo: Server
 ) -> None:

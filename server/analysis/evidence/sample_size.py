@@ -6,6 +6,10 @@ not independent, so either is multiplied by the design effect 1 + (m - 1) rho.
 
 Source: J. Cohen, Statistical Power Analysis for the Behavioral Sciences, 1988, chapters 2 and 6. Tests hold both to
 Cohen's tables and to R's documented example. The design effect is Kish's.
+
+The standard deviation is estimated itself, so the number has a range: with f degrees of freedom f s^2 / sigma^2 has
+the chi-square distribution, and the shots needed are worked out at both ends of sigma's interval. Source, from memory:
+R. H. Browne, Statistics in Medicine 14, 1995, 1933-1940 (the upper limit of a pilot's variance for a study's size).
 """
 
 from __future__ import annotations
@@ -13,9 +17,10 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from scipy.special import nctdtr, ndtri, stdtrit
+from scipy.special import chdtri, nctdtr, ndtri, stdtrit
 
 from server.analysis.evidence.confidence_sequences import reach
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 
 DEFAULT_POWER: Final = 0.8
 """Chance to settle a true difference of the size asked for. Cohen's convention."""
@@ -72,6 +77,36 @@ def settling_shots(
         middle = (low + high) / 2
         low, high = (low, middle) if enough(middle) else (middle, high)
     return high
+
+
+def spread_factors(freedom: float, level: float = DEFAULT_LEVEL) -> tuple[float, float]:
+    """Between which multiples of its estimate a standard deviation lies with chance `level`; normal values.
+
+    `freedom`: degrees of freedom of the estimate, above 0. ValueError for another, or a level outside its range.
+
+    >>> low, high = spread_factors(19)
+    >>> round(low, 3), round(high, 3)
+    (0.794, 1.37)
+    """
+    if not freedom > 0:
+        raise ValueError(f"freedom: {freedom:g} is not above 0")
+    beyond = (1 - checked_level(level)) / 2
+    # chdtri is the inverse of the upper tail
+    few, many = float(chdtri(freedom, beyond)), float(chdtri(freedom, 1 - beyond))
+    return math.sqrt(freedom / few), math.sqrt(freedom / many)
+
+
+def two_means_range(
+    effect: float, freedom: float, alpha: float, power: float = DEFAULT_POWER, level: float = DEFAULT_LEVEL
+) -> tuple[float, float]:
+    """Fewest and most shots in each of two groups that `two_means_shots` may have to ask for, with chance `level`, when
+    the standard deviation is an estimate.
+
+    `effect`: the difference as a multiple (> 0) of that estimate; `freedom`: its degrees of freedom (> 0). Unrounded,
+    within the bounds of `two_means_shots`. ValueError as `spread_factors`.
+    """
+    low, high = spread_factors(freedom, level)
+    return two_means_shots(effect / low, alpha, power), two_means_shots(effect / high, alpha, power)
 
 
 def two_shares_shots(first: float, second: float, alpha: float, power: float = DEFAULT_POWER) -> float:

@@ -165,11 +165,11 @@ def _cautions(trial: Trial) -> list[str]:
 
 
 def _more(trial: Trial) -> str:
-    missing = trial.shots_missing
-    if not missing:
+    missing, between = trial.shots_missing, trial.missing_between
+    if not missing or not between:
         return ""
-    effect = f"{trial.minimum_effect:g}"
-    return f"; about {_rounded(missing)} more shots with each would settle {effect} a round"
+    span = f" ({_rounded(between[0])} to {_rounded(between[1])})"
+    return f"; about {_rounded(missing)} more shots with each{span} would settle {trial.minimum_effect:g} a round"
 
 
 def _rounded(shots: int) -> str:

@@ -22,7 +22,7 @@ from server.analysis.evidence.auxiliary import ShareDifference, SpreadTest, brow
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, LEAST_SHOTS, Codes, Flags, Floats
 from server.analysis.evidence.matched import Control, Matched, compare_matched
 from server.analysis.evidence.round_lengths import RoundLengths, round_lengths
-from server.analysis.evidence.sample_size import design_effect, settling_shots, two_shares_shots
+from server.analysis.evidence.sample_size import design_effect, settling_shots, spread_factors, two_shares_shots
 from server.analysis.patterns.finishes import finishes, playable
 from server.analysis.strokes_gained.summaries import band_position, distance_band
 from server.game.alternation import club_of_hole
@@ -89,9 +89,10 @@ class Trial:
     ball-of-record shots of both sides together for 18 holes of the rounds from the first to the last shot of the trial,
     `uses_a` and `uses_b` those of either side; `plan`: one of `DESIGNS`; `pairs`: shots of A from a spot from which B
     was hit too; `in_order`: shots with the club that the hole was for; `design`: design effect;
-    `shots_needed`: with each side from like starts to settle `minimum_effect` at
-    looks after every round, and `shots_missing` of them not yet hit (None: unknown); `strata`: one row a stratum, pairs
-    together, with lie, distance, shots_a, shots_b, mean_a, mean_b (strokes a shot), weight (0 to 1).
+    `shots_needed`: with each side from like starts to settle `minimum_effect` at looks after every round, and
+    `shots_missing` of them not yet hit (None: unknown), `missing_between` as well as their spread is known; `strata`:
+    one row a stratum, pairs together, with lie, distance, shots_a, shots_b, mean_a, mean_b (strokes a shot), weight (0
+    to 1).
     `length` and `playable` are None between putters.
     """
 
@@ -112,6 +113,7 @@ class Trial:
     design: float
     shots_needed: float | None
     shots_missing: int | None
+    missing_between: tuple[int, int] | None
     strata: pd.DataFrame
     length: LengthSpread | None
     playable: SharePlayable | None
@@ -171,10 +173,15 @@ def run_trial(
     in_order = _in_order(kept[~paired])
     off_green = bool(shots["lie"].ne(GREEN).any())
     design = design_effect(matched.shots_a_round, matched.round_share)
-    needed = None
+    needed, missing, between = None, None, None
     if matched.shot_sd and uses_a + uses_b:
         effect = minimum_effect / (uses_a + uses_b) / matched.shot_sd
-        needed = settling_shots(effect, (1 - level) / 2 / pairs_on_trial, design, matched.shots_a_round)
+        factors = 1.0, *spread_factors(max(1, matched.used_a + matched.used_b - 2), level)
+        alpha = (1 - level) / 2 / pairs_on_trial
+        needs = [settling_shots(effect / factor, alpha, design, matched.shots_a_round) for factor in factors]
+        needed = needs[0]
+        missing, least, most = (max(0, math.ceil(one - matched.effective)) for one in needs)
+        between = least, most
     return Trial(
         level=level,
         minimum_effect=minimum_effect,
@@ -192,7 +199,8 @@ def run_trial(
         in_order=in_order,
         design=design,
         shots_needed=needed,
-        shots_missing=None if needed is None else max(0, math.ceil(needed - matched.effective)),
+        shots_missing=missing,
+        missing_between=between,
         strata=strata,
         length=_length(valued, kept, of_a) if off_green else None,
         playable=_playable(kept, of_a, level) if off_green else None,

@@ -8,6 +8,21 @@ how likely it makes the data, 0 (no offset) among the values, so that little dat
 ones, gives the published table back. Away from starts of the same lie f fades to 0 and the row says "published". a
 makes the size of an offset comparable: a putt of 2 ft leaves hardly room for one.
 
+Within a lie the table never falls with distance: where the sum of both would, neighbouring rows take their mean,
+weighted by how well each is known (pool adjacent violators).
+
+Every row has an interval. Its variance is that of the process where the data leave it open (Nychka) and, for what the
+data say, the jackknife over rounds, since the starts of a hole, and holes of a round, are not independent:
+
+    v = a^2 [ mean over tau of (tau^2 (1 - learnt) - S D S') + variance over tau of f + (g-1)/g sum_r (f_r - mean)^2 ]
+
+with S the smoother, D the variances of the cells, f_r the fit without the r-th of g groups of rounds; t with g - 1
+degrees of freedom.
+
+Sources, from memory: R. E. Barlow, D. J. Bartholomew, J. M. Bremner and H. D. Brunk, Statistical Inference under Order
+Restrictions, 1972 (pooling); D. Nychka, JASA 83, 1988, 1134-1143 (intervals of a smoother that hold on average over
+its points). The tests measure how often the intervals hold the truth.
+
 Observed: from every start of the ball of record on finished holes, the strokes that were still needed, penalties
 included. They are averages over starts, so nothing is assumed of how a shot's value splits. Method: ridge regression in
 its form of a Gaussian process.
@@ -19,8 +34,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
+from scipy.optimize import isotonic_regression
+from scipy.special import stdtrit
 
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.strokes_gained.attribution import in_range
@@ -45,13 +64,29 @@ VARIANCE_LEAST: Final = 0.01
 VARIANCE_STARTS: Final = 10.0
 """Where starts are few their variance leans on 0.35 (E - 1) + 0.01, which weighs as 10 of them. A stated choice."""
 LEARNT: Final = 0.2
-"""A row says "data" where at least this share of the offset's prior variance is gone."""
+"""The offset counts where at least this share of its prior variance is gone."""
+WITHIN: Final = 0.1
+"""Starts count as near a row up to this share of its distance to either side."""
+NEAR_STARTS: Final = 10
+"""A row says "data" where at least this many starts of its lie are near. Strokes to hole out spread by about 0.8 from
+150 yd, so that 10 starts alone know their mean to 0.25 strokes. A stated choice of this tool."""
+MOST_GROUPS: Final = 40
+"""The jackknife leaves out single rounds up to this many, else groups of them."""
 NEAR: Final = 0.1
 GONE: Final = 0.3
 """Steps of log distance from the nearest start of the same lie: up to the first the offset counts in full, from the
 second on not at all (a factor of 1.35)."""
 DATA: Final = "data"
+CARRIED: Final = "carried"
+LEVELLED: Final = "levelled"
 PUBLISHED: Final = "published"
+KNOWN: Final = {
+    DATA: f"{NEAR_STARTS} starts or more lie within {100 * WITHIN:g} % of the distance",
+    CARRIED: "fewer do: the offset is carried over from other distances or lies",
+    LEVELLED: "as published, but raised or lowered so that the table does not fall with distance",
+    PUBLISHED: "as published",
+}
+"""What a row rests on."""
 
 
 class TooFewShotsError(ValueError):
@@ -60,8 +95,9 @@ class TooFewShotsError(ValueError):
 
 @dataclass(frozen=True, eq=False)
 class OwnTable:
-    """`rows`: lie, distance_yd, expected, published, known ("data" or "published"). `size`: mean of tau; `starts`,
-    `holes`, `rounds`: what it was learnt from; `data_range`: lie -> (nearest, farthest) yards with data."""
+    """`rows`: lie, distance_yd, expected, published, known (a key of `KNOWN`), low, high (the interval, strokes),
+    near (starts near). `size`: mean of tau; `starts`, `holes`, `rounds`: what it was learnt from; `data_range`: lie ->
+    (nearest, farthest) yards with data; `level`: of the intervals."""
 
     rows: pd.DataFrame
     size: float
@@ -69,6 +105,7 @@ class OwnTable:
     holes: int
     rounds: int
     data_range: dict[str, tuple[float, float]]
+    level: float = DEFAULT_LEVEL
 
 
 def strokes_to_hole_out(valued: pd.DataFrame) -> pd.DataFrame:
@@ -98,10 +135,11 @@ def strokes_to_hole_out(valued: pd.DataFrame) -> pd.DataFrame:
     return frame[complete & sound].reset_index(drop=True)
 
 
-def fit_baseline(starts: pd.DataFrame, published: Baseline) -> OwnTable:
+def fit_baseline(starts: pd.DataFrame, published: Baseline, level: float = DEFAULT_LEVEL) -> OwnTable:
     """The published table with the offset that `starts` (of `strokes_to_hole_out`) tell.
 
-    Raises TooFewShotsError, in plain words, below `LEAST_STARTS` or `LEAST_ROUNDS`.
+    `level`: chance that a row's interval holds the truth, on average over rows. Raises TooFewShotsError, in plain
+    words, below `LEAST_STARTS` or `LEAST_ROUNDS`; ValueError for a level outside its range.
     """
     rounds = int(starts["round_id"].nunique())
     if len(starts) < LEAST_STARTS or rounds < LEAST_ROUNDS:
@@ -109,21 +147,54 @@ def fit_baseline(starts: pd.DataFrame, published: Baseline) -> OwnTable:
             f"{len(starts)} shots on finished holes of {rounds} round{'' if rounds == 1 else 's'} are too few for a "
             f"baseline of one's own: {LEAST_STARTS} shots in {LEAST_ROUNDS} rounds are the least"
         )
-    lie = lie_codes(starts["lie"])
-    distance = starts["distance_yd"].to_numpy(dtype=np.float64)
-    cells = _cells(lie, distance, starts["remaining"].to_numpy(dtype=np.float64), published)
     rows = _printed_rows(published)
-    at_lie = lie_codes(rows["lie"])
-    yards, printed = rows["distance_yd"].to_numpy(), rows["published"].to_numpy()
-    offset, learnt, size = _offset(cells, at_lie, np.log(yards))
-    share = _near_starts(cells, at_lie, np.log(yards))
-    known = (learnt >= LEARNT) & (share > 0)
-    own = np.where(known, np.maximum(printed + share * _room(printed) * offset, 1.0), printed)
-    rows = rows.assign(expected=own, known=np.where(known, DATA, PUBLISHED))
+    at = _Places(lie_codes(rows["lie"]), np.log(rows["distance_yd"].to_numpy()))
+    seen = _Starts(
+        lie_codes(starts["lie"]),
+        starts["distance_yd"].to_numpy(dtype=np.float64),
+        starts["remaining"].to_numpy(dtype=np.float64),
+    )
+    cells = _cells(seen, published)
+    found = _offset(cells, at)
+    near = _near(seen, at)
+    learnt = (found.learnt >= LEARNT) * _near_starts(cells, at)
+    by_rounds, groups = _jackknife(seen, starts["round_id"], published, at)
+    printed = rows["published"].to_numpy()
+    room = _room(printed)
+    # what fading away takes off the offset may be missing from the truth's
+    variance = room**2 * (found.open + by_rounds + ((1 - learnt) * found.offset) ** 2)
+    half = float(stdtrit(groups - 1, (1 + checked_level(level)) / 2)) * np.sqrt(variance)
+    own = np.maximum(printed + learnt * room * found.offset, 1.0)
+    ends = (own, np.maximum(own - half, 1.0), own + half)
+    expected, low, high = (rising(at.lie, values, 1 / variance) for values in ends)
+    known = np.select(
+        [(learnt > 0) & (near >= NEAR_STARTS), learnt > 0, expected != printed], [DATA, CARRIED, LEVELLED], PUBLISHED
+    )
+    rows = rows.assign(expected=expected, known=known, low=low, high=high, near=near)
     spans = starts.groupby("lie")["distance_yd"].agg(["min", "max"])
     holes = len(starts[["round_id", "hole"]].drop_duplicates())
     data_range = {str(name): (float(span["min"]), float(span["max"])) for name, span in spans.iterrows()}
-    return OwnTable(rows, size, len(starts), holes, rounds, data_range)
+    return OwnTable(rows, found.size, len(starts), holes, rounds, data_range, level)
+
+
+@dataclass(frozen=True, eq=False)
+class _Starts:
+    """Starts one by one, all shape (n,): lie code, yards, strokes still needed."""
+
+    lie: LieCodes
+    yards: Floats
+    remaining: Floats
+
+    def part(self, kept: npt.NDArray[np.bool_]) -> _Starts:
+        return _Starts(self.lie[kept], self.yards[kept], self.remaining[kept])
+
+
+@dataclass(frozen=True, eq=False)
+class _Places:
+    """Where the offset is asked for, both shape (n,): lie code, log yards."""
+
+    lie: LieCodes
+    log_yards: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,11 +211,12 @@ def _room(expected: Floats) -> Floats:
     return np.sqrt(np.maximum(expected - 1, LEAST_ROOM))
 
 
-def _cells(lie: LieCodes, distance: Floats, remaining: Floats, published: Baseline) -> _Cells:
-    expected = published.expected(lie, distance)
+def _cells(starts: _Starts, published: Baseline) -> _Cells:
+    expected = published.expected(starts.lie, starts.yards)
     known = np.isfinite(expected)
-    lie, distance, remaining, expected = lie[known], distance[known], remaining[known], expected[known]
-    room, away = _room(expected), remaining - expected
+    seen, expected = starts.part(known), expected[known]
+    lie, distance = seen.lie, seen.yards
+    room, away = _room(expected), seen.remaining - expected
     step = np.floor(np.log(distance) / CELL).astype(np.int64)
     _, first, place = np.unique(np.stack([lie.astype(np.int64), step]), axis=1, return_index=True, return_inverse=True)
     place = place.ravel()
@@ -160,36 +232,93 @@ def _cells(lie: LieCodes, distance: Floats, remaining: Floats, published: Baseli
     return _Cells(lie[first], averaged(np.log(distance)), scaled, spread / count / averaged(room) ** 2)
 
 
-def _alike(lie: LieCodes, log_yards: Floats, other: LieCodes, other_log_yards: Floats) -> Floats:
+def _alike(one: _Places | _Cells, other: _Cells) -> Floats:
     """Correlation of offsets, shape (n, m)."""
-    same = lie[:, None] == other[None, :]
-    green = (lie[:, None] == CODE[GREEN]) | (other[None, :] == CODE[GREEN])
+    same = one.lie[:, None] == other.lie[None, :]
+    green = (one.lie[:, None] == CODE[GREEN]) | (other.lie[None, :] == CODE[GREEN])
     share = np.where(same, 1.0, np.where(green, 0.0, SHARED))
-    return np.asarray(share * np.exp(-0.5 * ((log_yards[:, None] - other_log_yards[None, :]) / SMOOTH) ** 2))
+    return np.asarray(share * np.exp(-0.5 * ((one.log_yards[:, None] - other.log_yards[None, :]) / SMOOTH) ** 2))
 
 
-def _near_starts(cells: _Cells, lie: LieCodes, log_yards: Floats) -> Floats:
+def _near(starts: _Starts, at: _Places) -> npt.NDArray[np.int64]:
+    """How many starts of the same lie are near, shape (n,)."""
+    counts = np.zeros(at.lie.size, dtype=np.int64)
+    for code in np.unique(at.lie):
+        here, yards = at.lie == code, np.sort(starts.yards[starts.lie == code])
+        rows = np.exp(at.log_yards[here])
+        last = np.searchsorted(yards, rows * (1 + WITHIN), side="right")
+        counts[here] = last - np.searchsorted(yards, rows * (1 - WITHIN), side="left")
+    return counts
+
+
+def _near_starts(cells: _Cells, at: _Places) -> Floats:
     """1 near a start of the same lie, falling to 0 away from it, shape (n,)."""
-    apart = np.abs(log_yards[:, None] - cells.log_yards[None, :])
-    apart = np.where(lie[:, None] == cells.lie[None, :], apart, np.inf).min(axis=1, initial=np.inf)
+    apart = np.abs(at.log_yards[:, None] - cells.log_yards[None, :])
+    apart = np.where(at.lie[:, None] == cells.lie[None, :], apart, np.inf).min(axis=1, initial=np.inf)
     return np.asarray(np.clip((GONE - apart) / (GONE - NEAR), 0.0, 1.0))
 
 
-def _offset(cells: _Cells, lie: LieCodes, log_yards: Floats) -> tuple[Floats, Floats, float]:
-    """Scaled offset at the rows, the share of its variance that the data took away, and the mean size."""
-    inside = _alike(cells.lie, cells.log_yards, cells.lie, cells.log_yards)
-    across = _alike(lie, log_yards, cells.lie, cells.log_yards)
-    likely, offsets, learnt = [], [], []
+@dataclass(frozen=True, eq=False)
+class _Offset:
+    """Scaled offset at the rows, the share of its prior variance that the data took away, the variance that they leave
+    open whatever their noise (all shape (n,)), and the mean size."""
+
+    offset: Floats
+    learnt: Floats
+    open: Floats
+    size: float
+
+
+def _offset(cells: _Cells, at: _Places) -> _Offset:
+    across = _alike(at, cells)
+    weight, offsets, covariances = _by_size(cells, across)
+    learnt, left_open = [], []
+    for size, covariance in zip(SIZES, covariances, strict=True):
+        smoother = np.linalg.solve(covariance, size**2 * across.T)
+        gone = np.einsum("ij,ji->i", across, smoother)
+        learnt.append(gone)
+        left_open.append(np.maximum(size**2 * (1 - gone) - cells.variance @ smoother**2, 0.0))
+    mean = weight @ offsets
+    between = weight @ (offsets - mean) ** 2
+    return _Offset(mean, weight @ np.array(learnt), weight @ np.array(left_open) + between, float(weight @ SIZES))
+
+
+def _by_size(cells: _Cells, across: Floats) -> tuple[Floats, Floats, list[Floats]]:
+    """For every size how likely it makes the data, summing to 1, shape (s,), the offset at the rows, shape (s, n), and
+    the covariance of the cells. `across`: correlation of rows and cells, shape (n, c)."""
+    inside = _alike(cells, cells)
+    likely, offsets, covariances = [], [], []
     for size in SIZES:
         covariance = size**2 * inside + np.diag(cells.variance)
-        solved = np.linalg.solve(covariance, np.column_stack([cells.mean, size**2 * across.T]))
+        solved = np.linalg.solve(covariance, cells.mean)
         _, log_volume = np.linalg.slogdet(covariance)
-        likely.append(-0.5 * (cells.mean @ solved[:, 0] + log_volume))
-        offsets.append(size**2 * across @ solved[:, 0])
-        learnt.append(np.einsum("ij,ji->i", across, solved[:, 1:]))
+        likely.append(-0.5 * (cells.mean @ solved + log_volume))
+        offsets.append(size**2 * across @ solved)
+        covariances.append(covariance)
     weight = np.exp(np.array(likely) - max(likely))
-    weight /= weight.sum()
-    return weight @ np.array(offsets), weight @ np.array(learnt), float(weight @ np.array(SIZES))
+    return weight / weight.sum(), np.array(offsets), covariances
+
+
+def _jackknife(starts: _Starts, round_ids: pd.Series, published: Baseline, at: _Places) -> tuple[Floats, int]:
+    """Variance of the scaled offset by leaving out rounds, or groups of them, shape (n,); and how many groups."""
+    codes, names = pd.factorize(round_ids)
+    groups = min(len(names), MOST_GROUPS)
+    without = []
+    for group in range(groups):
+        cells = _cells(starts.part(codes % groups != group), published)
+        weight, offsets, _ = _by_size(cells, _alike(at, cells))
+        without.append(weight @ offsets)
+    return (groups - 1) * np.array(without).var(axis=0), groups
+
+
+def rising(lie: LieCodes, values: Floats, weights: Floats) -> Floats:
+    """The nearest values that never fall with distance within a lie, by weighted least squares; rows of a lie stand in
+    order of distance. Shape (n,)."""
+    risen = values.copy()
+    for code in np.unique(lie):
+        here = lie == code
+        risen[here] = isotonic_regression(values[here], weights=weights[here]).x
+    return risen
 
 
 def _printed_rows(published: Baseline) -> pd.DataFrame:

@@ -24,9 +24,11 @@ from server.analysis.patterns.rows import (
     GroupPattern,
     Pattern,
     RobustRow,
+    SideGroup,
     SideShares,
 )
 from server.analysis.patterns.spread import FEWEST_SHOTS, mean_figure, share_figure, spread_figure
+from server.analysis.patterns.two_groups import two_groups
 
 SPLITS: Final[dict[str, str | None]] = {"club": None, "lie": "lie", "setup": "setup", "shape": "planned_shape"}
 """What the patterns of a club may be split by, and the column. Full and part swings are always apart."""
@@ -85,7 +87,9 @@ def pattern(group: pd.DataFrame, *, singles: bool = False) -> GroupPattern:
     tapped = group[group["source"].eq(TAPPED)]
     rounds = group["round_id"]
     both = tapped[["right_yd", "long_yd"]].to_numpy(dtype=np.float64)
-    fit = robust_fit(both)
+    groups = side_groups(both)
+    # a robust fit of two groups takes one of them for shots astray
+    fit = None if groups else robust_fit(both)
     found: GroupPattern = {
         "shots": len(group),
         "rounds": int(rounds.nunique()),
@@ -95,8 +99,9 @@ def pattern(group: pd.DataFrame, *, singles: bool = False) -> GroupPattern:
         "right": _direction(tapped["right_yd"], tapped["round_id"]),
         "long": _direction(group["long_yd"], rounds),
         "offline_deg": _direction(tapped["offline_deg"], tapped["round_id"]),
-        "ellipse": _ellipse(both),
-        "circle": _circle(both),
+        "ellipse": None if groups else _ellipse(both),
+        "circle": None if groups else _circle(both),
+        "groups": groups,
         "median_from_target_yd": float(np.median(np.hypot(*both.T))) if len(both) else None,
         "shares": _shares(group),
         "robust": _robust(fit, both),
@@ -163,6 +168,37 @@ def _ellipse(both: np.ndarray) -> EllipseRow | None:
     }
 
 
+def side_groups(both: np.ndarray) -> list[SideGroup]:
+    """The left and the right group of finishes, each with its own ellipse; none where one group does.
+
+    `both`: (n, 2) right and long in yards.
+    """
+    found = two_groups(both[:, 0])
+    if found is None:
+        return []
+    sides = ((found.share_left, found.left, ~found.in_right), (1 - found.share_left, found.right, found.in_right))
+    return [
+        {
+            "share": share,
+            "shots": int(of_side.sum()),
+            "right_yd": middle,
+            "spread_yd": found.spread,
+            "ellipse": _ellipse(both[of_side]),
+        }
+        for share, middle, of_side in sides
+    ]
+
+
+def groups_words(groups: list[SideGroup]) -> str:
+    """Two groups in a sentence, yards."""
+    parts = [f"{one['share']:.0%} around {abs(one['right_yd']):.0f} yd {_side(one['right_yd'])}" for one in groups]
+    return f"two groups, not one: {' and '.join(parts)} of the target, few between them; the mean lies where few end"
+
+
+def _side(right_yd: float) -> str:
+    return "left" if right_yd < 0 else "right"
+
+
 def _circle(both: np.ndarray) -> Circle | None:
     """Radii around the pattern's own centre that hold half and nine tenths, by the normal formula."""
     if len(both) < FEWEST_SHOTS:
@@ -209,7 +245,7 @@ def _counted(count: int, one: str, many: str) -> str:
 
 
 def _warnings(found: GroupPattern) -> list[str]:
-    stated = []
+    stated = [groups_words(found["groups"])] if found["groups"] else []
     hit, rounds = _counted(found["shots"], "shot", "shots"), _counted(found["rounds"], "round", "rounds")
     if found["shots"] < FEWEST_SHOTS or found["rounds"] < 2:
         stated.append(f"cannot tell yet: {hit} in {rounds}; 5 shots in 2 rounds are the least")

@@ -1,8 +1,13 @@
 """The distance ladder: how far each club's full swing goes, all shots counted, and the gap or overlap to the next club.
 
-Overlap is the chance that a shot with the shorter club goes further: P(Y > X) + P(Y = X) / 2, the Mann-Whitney
-share, with DeLong's variance on the logit scale and a t quantile (DeLong, DeLong and Clarke-Pearson, Biometrics 44
-(1988) 837-845).
+Overlap is the chance that of two shots on the same day the one with the shorter club goes further: P(Y > X) +
+P(Y = X) / 2, the Mann-Whitney share. The choice between two clubs is made on one day, so what makes a day long or short
+(wind, air, firmness) is taken out first: a length is divided by the day's factor, the median over all clubs' full
+swings of the round of length by the club's median. Days change lengths in proportion (common practice, no source).
+
+Its interval is on the logit scale with a t quantile. Its variance has rounds as clusters (N. A. Obuchowski, Biometrics
+53, 1997, 567-578, from memory) and is at least that of independent shots (DeLong, DeLong and Clarke-Pearson, Biometrics
+44, 1988, 837-845).
 """
 
 from __future__ import annotations
@@ -20,12 +25,18 @@ from server.analysis.expected_strokes.curves import Floats
 from server.analysis.patterns.air import Air
 from server.analysis.patterns.finishes import FROM_DISTANCES
 from server.analysis.patterns.rows import Ladder, Rung, Step
-from server.analysis.patterns.spread import FEWEST_SHOTS, LEVEL, Figure, median_figure
+from server.analysis.patterns.spread import FEWEST_ROUNDS, FEWEST_SHOTS, LEVEL, Figure, median_figure
 
 GAP_YD: Final = 18.0
 """A step wider than this is flagged. An elite player's irons step 12 to 15 yd (common practice, no source)."""
 OVERLAP: Final = 0.35
 """An overlap above this is flagged. A choice of this tool: two clubs of one distance overlap by one half."""
+
+DAY_SWINGS: Final = 5
+"""A round with fewer full swings than this keeps its lengths as they are: its factor would be noise. A choice of this
+tool."""
+DAY_STEPS: Final = 5
+"""Medians of clubs and of days are taken in turn this often; they settle in three or four."""
 
 GAP, OVERLAPS, FITS, CANNOT_TELL = "gap", "overlap", "fits", "cannot tell yet"
 BOTH_ON_TRIAL: Final = "both on trial"
@@ -53,6 +64,7 @@ def distances(
     if not 0 < overlap <= 0.5:
         raise ValueError(f"overlap: {overlap:g} is outside 0 to 0.5")
     factor = 1.0 if air is None else air.factor
+    swings = swings.assign(on_usual_day=on_usual_day(swings) * factor)
     groups = {str(club): part for club, part in swings.groupby("club", observed=True) if len(part)}
     samples = {club: _sample(club, part, factor) for club, part in groups.items()}
     ordered = sorted(samples.values(), key=lambda sample: (-sample.middle, sample.club))
@@ -72,12 +84,18 @@ def distances(
 @dataclass(frozen=True, eq=False)
 class Sample:
     """The full swings of one club: how far they go, yards (n,), their median with its interval, and `middle`, its
-    value."""
+    value. `usual`: the same lengths as on a usual day, yards (n,); `rounds`: of each, (n,)."""
 
     club: str
     part: pd.DataFrame
     along: Floats
+    usual: Floats
     median: Figure
+
+    @property
+    def rounds(self) -> pd.Series:
+        """The round of every swing."""
+        return self.part["round_id"]
 
     @property
     def middle(self) -> float:
@@ -88,7 +106,28 @@ class Sample:
 
 def _sample(club: str, part: pd.DataFrame, factor: float) -> Sample:
     along = part["along_yd"].to_numpy(dtype=np.float64) * factor
-    return Sample(club, part, along, median_figure(along, part["round_id"]))
+    usual = part["on_usual_day"].to_numpy(dtype=np.float64)
+    return Sample(club, part, along, usual, median_figure(along, part["round_id"]))
+
+
+def on_usual_day(swings: pd.DataFrame) -> pd.Series:
+    """How far each full swing would have gone on a usual day: its length with the day's factor taken out, yards, by the
+    frame's index.
+
+    What is left of a swing around its club's median is widened by sqrt(n / (n - 1)), n the round's swings: the factor
+    took a little of it, since the swing is one of those that it was worked out from.
+    """
+    along, round_ = swings["along_yd"].astype("float64"), swings["round_id"]
+    club = swings["club"].astype("object")
+    count = along.groupby(round_).transform("size")
+    enough = count >= DAY_SWINGS
+    day = pd.Series(1.0, index=swings.index)
+    middle = along.groupby(club).transform("median")
+    for _ in range(DAY_STEPS):
+        day = (along / middle).groupby(round_).transform("median").where(enough, 1.0)
+        middle = (along / day).groupby(club).transform("median")
+    wider = np.sqrt(count / (count - 1)).where(enough, 1.0)
+    return middle + (along / day - middle) * wider
 
 
 def _rung(sample: Sample) -> Rung:
@@ -108,7 +147,7 @@ def _rung(sample: Sample) -> Rung:
 
 def _step(longer: Sample, shorter: Sample, gap_yd: float, overlap: float) -> Step:
     gap = _gap(longer, shorter)
-    chance = goes_further(shorter.along, longer.along)
+    chance = goes_further(shorter.usual, longer.usual, rounds=(shorter.rounds, longer.rounds))
     flag, sure = _flag(gap, chance, gap_yd, overlap)
     return {
         "longer": longer.club,
@@ -143,9 +182,11 @@ def _gap(longer: Sample, shorter: Sample) -> Figure:
     return Figure(value, value - below, value + above, count)
 
 
-def goes_further(shorter: Floats, longer: Floats, level: float = LEVEL) -> Figure:
+def goes_further(
+    shorter: Floats, longer: Floats, level: float = LEVEL, *, rounds: tuple[pd.Series, pd.Series] | None = None
+) -> Figure:
     """Chance that a shot with the shorter club goes further than one with the longer. `shorter`: (m,), `longer`:
-    (n,) yards.
+    (n,) yards; `rounds`: of the one (m,) and of the other (n,), each shot by itself when None.
 
     No interval for fewer than 5 shots of either. Where the samples do not overlap at all the interval starts at 0 and
     ends where Wilson's for 0 of min(m, n) ends.
@@ -156,15 +197,38 @@ def goes_further(shorter: Floats, longer: Floats, level: float = LEVEL) -> Figur
     chance = float(beats.mean())
     count = int(shorter.size + longer.size)
     least = min(shorter.size, longer.size)
-    if least < FEWEST_SHOTS:
+    codes = _round_codes(rounds, shorter.size, longer.size)
+    clusters = min(np.unique(code).size for code in codes)
+    if least < FEWEST_SHOTS or clusters < FEWEST_ROUNDS:
         return Figure(chance, None, None, count)
-    variance = float(beats.mean(axis=1).var(ddof=1) / shorter.size + beats.mean(axis=0).var(ddof=1) / longer.size)
+    variance = _variance(beats, *codes)
     if chance in (0.0, 1.0):
         z = float(stats.norm.ppf((1 + level) / 2))
         edge = z**2 / (least + z**2)
         low, high = (0.0, edge) if chance == 0 else (1 - edge, 1.0)
     else:
-        half = float(stats.t.ppf((1 + level) / 2, least - 1)) * variance**0.5 / (chance * (1 - chance))
+        half = float(stats.t.ppf((1 + level) / 2, clusters - 1)) * variance**0.5 / (chance * (1 - chance))
         middle = float(special.logit(chance))
         low, high = float(special.expit(middle - half)), float(special.expit(middle + half))
     return Figure(chance, low, high, count)
+
+
+def _round_codes(rounds: tuple[pd.Series, pd.Series] | None, m: int, n: int) -> tuple[np.ndarray, np.ndarray]:
+    """The round of each shot of both clubs as codes from 0, (m,) and (n,)."""
+    if rounds is None:
+        return np.arange(m), np.arange(m, m + n)
+    codes, _ = pd.factorize(np.concatenate([np.asarray(one, dtype=object) for one in rounds]))
+    return codes[:m], codes[m:]
+
+
+def _variance(beats: Floats, shorter: np.ndarray, longer: np.ndarray) -> float:
+    """Variance of the share: the larger of the clustered one and that of independent shots. `beats`: (m, n); `shorter`,
+    `longer`: the rounds of its rows and columns."""
+    rows, columns = beats.mean(axis=1), beats.mean(axis=0)
+    plain = rows.var(ddof=1) / rows.size + columns.var(ddof=1) / columns.size
+    size, chance = int(max(shorter.max(), longer.max())) + 1, beats.mean()
+    of_rows = np.bincount(shorter, weights=rows - chance, minlength=size) / rows.size
+    of_columns = np.bincount(longer, weights=columns - chance, minlength=size) / columns.size
+    both = np.unique(np.concatenate([shorter, longer])).size
+    clustered = both / (both - 1) * ((of_rows + of_columns) ** 2).sum()
+    return float(max(plain, clustered))

@@ -35,6 +35,16 @@ class EllipseRow(TypedDict):
     turned_deg: Annotated[float, "direction of the longer axis from straight ahead, right positive"]
 
 
+class SideGroup(TypedDict):
+    """One of two groups in which finishes come, with few between them."""
+
+    share: Annotated[float, "of the tapped finishes"]
+    shots: int
+    right_yd: Annotated[float, "middle, right of the target positive"]
+    spread_yd: Annotated[float, "standard deviation to the side"]
+    ellipse: Annotated[EllipseRow | None, "null below 5 shots"]
+
+
 class Circle(TypedDict):
     """Radii around the pattern's own centre."""
 
@@ -90,11 +100,12 @@ class GroupPattern(TypedDict):
     right: Annotated[Direction, "yards, right positive; tapped finishes"]
     long: Annotated[Direction, "yards, long positive; all shots"]
     offline_deg: Annotated[Direction, "degrees, right positive; tapped finishes"]
-    ellipse: EllipseRow | None
-    circle: Circle | None
+    ellipse: Annotated[EllipseRow | None, "null where the finishes come in two groups: each has its own"]
+    circle: Annotated[Circle | None, "null too where they come in two groups"]
+    groups: Annotated[list[SideGroup], "the left and the right one where the finishes come in two, else none"]
     median_from_target_yd: Annotated[float | None, "half of the tapped finishes lie nearer to the target"]
     shares: SideShares
-    robust: RobustRow | None
+    robust: Annotated[RobustRow | None, "null too where they come in two groups"]
     warnings: Annotated[list[str], "sentences"]
     finishes: NotRequired[Annotated[Finishes, "only when the question names a club"]]
 
@@ -113,7 +124,7 @@ class Misses(TypedDict):
 
     beyond_yd: Annotated[float | None, "how far aside counts as a miss"]
     word: str
-    sure: Annotated[bool, "the intervals of both sides lie on their side of the limit"]
+    sure: Annotated[bool, "two groups, or the intervals of both sides lie on their side of the limit"]
     left: FigureRow
     right: FigureRow
 
@@ -150,7 +161,7 @@ class Step(TypedDict):
     longer: Annotated[str, "a club"]
     shorter: Annotated[str, "a club"]
     gap_yd: Annotated[FigureRow, "difference of the medians"]
-    overlap: Annotated[FigureRow, "chance that a shot with the shorter club goes further"]
+    overlap: Annotated[FigureRow, "chance that of two shots on the same day the shorter club's goes further"]
     flag: Annotated[str, "gap, overlap, fits, both on trial, or cannot tell yet"]
     sure: Annotated[bool, "the interval lies on the flag's side of the limit"]
 

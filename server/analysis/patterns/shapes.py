@@ -14,6 +14,7 @@ import pandas as pd
 from server.analysis.patterns.finishes import FULL
 from server.analysis.patterns.rows import Misses, PlannedShape
 from server.analysis.patterns.spread import FEWEST_SHOTS, Figure, mean_figure, share_figure
+from server.analysis.patterns.two_groups import two_groups
 
 SHAPES: Final = ("draw", "straight", "fade")
 OPPOSITE: Final = {"draw": "fade", "fade": "draw"}
@@ -26,6 +27,8 @@ both ways, which says nothing. A choice of this tool."""
 BOTH_SIDES: Final = 0.10
 """A club misses both ways when each side has at least this share of its shots. A choice of this tool."""
 
+TWO_GROUPS: Final = "misses both ways, in two groups"
+"""Finishes lie around two middles, see `two_groups`, and few of them between."""
 TWO_WAY: Final = "misses both ways"
 ONE_WAY: Final = {"left": "misses left", "right": "misses right"}
 FEW_MISSES: Final = "misses little"
@@ -68,8 +71,9 @@ def _entry(club: str, group: pd.DataFrame, planned: str) -> PlannedShape:
 
 
 def misses(group: pd.DataFrame) -> Misses:
-    """Shares that miss left and right by more than `MISS_PCT` of the target, a word (both ways, one way, little), and
-    whether it is sure: the intervals of both shares lie on their side of the limit.
+    """Shares that miss left and right by more than `MISS_PCT` of the target, a word (both ways, in two groups or not,
+    one way, little), and whether it is sure: two groups, or the intervals of both shares lie on their side of the
+    limit.
 
     >>> shots = pd.DataFrame({"right_yd": [-21.0, 21, 0, 0, 1, 2], "target_yd": 200.0, "round_id": list("aabbcc")})
     >>> misses(shots)["word"]
@@ -83,10 +87,11 @@ def misses(group: pd.DataFrame) -> Misses:
     }
     values = {side: figure.value or 0.0 for side, figure in shares.items()}
     word = _word({side for side, value in values.items() if value >= BOTH_SIDES})
+    in_two = word == TWO_WAY and two_groups(aside[known].to_numpy(dtype=np.float64)) is not None
     return {
         "beyond_yd": float(np.nanmedian(group["target_yd"])) * MISS_PCT / 100 if known.any() else None,
-        "word": CANNOT_TELL if int(known.sum()) < FEWEST_SHOTS else word,
-        "sure": all(map(_settled, shares.values())),
+        "word": CANNOT_TELL if int(known.sum()) < FEWEST_SHOTS else TWO_GROUPS if in_two else word,
+        "sure": in_two or all(map(_settled, shares.values())),
         "left": shares["left"].as_dict(),
         "right": shares["right"].as_dict(),
     }

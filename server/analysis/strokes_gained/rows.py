@@ -31,6 +31,8 @@ class SummaryFigures(IntervalColumns, Counts):
 
     rounds: Annotated[int, "rounds with such a shot"]
     shrunk: NotRequired[Annotated[float | None, "a shot, drawn to the player's mean; of clubs and categories alone"]]
+    shrunk_low: NotRequired[Annotated[float | None, "lower end of the interval of the shrunk mean"]]
+    shrunk_high: NotRequired[Annotated[float | None, "upper end of the interval of the shrunk mean"]]
 
 
 class SummaryRow(SummaryFigures):

@@ -18,7 +18,13 @@ from server.analysis.evidence.intervals import (
     round_sums,
 )
 from server.analysis.evidence.round_lengths import RoundLengths
-from server.analysis.evidence.shrinkage import LEAST_MEANS, like_starts, sampling_variances, shrink
+from server.analysis.evidence.shrinkage import (
+    LEAST_MEANS,
+    like_starts,
+    sampling_variances,
+    shrink,
+    variance_freedom,
+)
 from server.analysis.strokes_gained.rows import IntervalColumns
 
 HOLE: Final = "hole"
@@ -40,6 +46,8 @@ COLUMNS: Final = (
     "of_rounds",
     "too_few",
     "shrunk",
+    "shrunk_low",
+    "shrunk_high",
 )
 
 Columns = dict[str, np.ndarray]
@@ -73,7 +81,7 @@ def of_rounds(group: Codes, counted: pd.DataFrame, rows: int, by: str | None, le
 def interval_columns(
     group: Codes, counted: pd.DataFrame, rows: int, by: str, lengths: RoundLengths, level: float
 ) -> Columns:
-    """The columns `COLUMNS` for a summary's rows, `rows` of them. `shrunk` only for `SHRUNK`.
+    """The columns `COLUMNS` for a summary's rows, `rows` of them. `shrunk` and its interval only for `SHRUNK`.
 
     `group`, `counted`: as in `of_rounds`, for shrunk means with `lie` and `band`. Strokes; NaN where nothing can be
     said, with the reason in `too_few`. `lengths`: of all rounds, with such shots or without.
@@ -82,7 +90,7 @@ def interval_columns(
     sums = _by_shot(group, counted, rows)
     columns = _columns(sums, of_rounds(group, counted, rows, by, lengths), level)
     if by in SHRUNK:
-        columns["shrunk"] = _shrunk(sums, columns, group, counted, values)
+        columns |= _shrunk(sums, columns, group, counted, values, level)
     return columns
 
 
@@ -119,15 +127,22 @@ def _columns(sums: RoundSums, by_round: OfRounds, level: float) -> Columns:
     }
 
 
-def _shrunk(sums: RoundSums, columns: Columns, group: Codes, counted: pd.DataFrame, values: Floats) -> Floats:
-    """Shrunk means of the groups that have an interval; NaN for the others, and for all when they are too few."""
-    shrunk = np.full(sums.shots.shape[0], np.nan)
+def _shrunk(
+    sums: RoundSums, columns: Columns, group: Codes, counted: pd.DataFrame, values: Floats, level: float
+) -> Columns:
+    """Shrunk means of the groups that have an interval, and theirs; NaN for the others, and for all when too few."""
+    names = ("shrunk", "shrunk_low", "shrunk_high")
+    found = {name: np.full(sums.shots.shape[0], np.nan) for name in names}
     stated = ~np.isnan(columns["per_shot_low"])
     if stated.sum() < LEAST_MEANS:
-        return shrunk
+        return found
     lie, band = (counted[name].cat.codes.to_numpy() + 1 for name in ("lie", "band"))
-    centre = like_starts(group, lie, band, values, stated.size)[stated]
+    like = like_starts(group, lie, band, values, stated.size)
     known = RoundSums(sums.shots[stated], sums.strokes[stated])
     means = known.strokes.sum(axis=1) / known.shots.sum(axis=1)
-    shrunk[stated] = shrink(means, sampling_variances(known), centre).shrunk
-    return shrunk
+    borrowed = like.borrowed[np.ix_(stated, stated)]
+    means_shrunk = shrink(means, sampling_variances(known), like.centre[stated], borrowed=borrowed)
+    ends = means_shrunk.interval(level, variance_freedom(known))
+    for name, column in zip(names, (means_shrunk.shrunk, *ends), strict=True):
+        found[name][stated] = column
+    return found

@@ -15,11 +15,11 @@ const TALLEST_REM = 30;
 const LEAST_REM = 13;
 const LEAST_SPAN = 10; // yards or metres
 
-/** @param {{finishes: Finish[], ellipse: EllipseMark|null, centre: CentreMark|null}} pattern @param {PlotWords} words @param {import('./whisker-chart.js').Room} room */
-export function patternPlot({ finishes, ellipse, centre }, words, { width, rem, id }) {
+/** @param {{finishes: Finish[], ellipses: EllipseMark[], centre: CentreMark|null}} pattern @param {PlotWords} words @param {import('./whisker-chart.js').Room} room */
+export function patternPlot({ finishes, ellipses, centre }, words, { width, rem, id }) {
   const gutter = 2.6 * rem;
   const frame = { left: gutter, right: width - 0.8 * rem };
-  const { across, up, scale } = domains(finishes, ellipse, centre, frame.right - frame.left, rem);
+  const { across, up, scale } = domains(finishes, ellipses, centre, frame.right - frame.left, rem);
   const two = (words.left.length + words.right.length + words.long.length + 4) * LETTER * rem > width; // no room for all three in one line
   const top = (two ? 2.9 : 1.7) * rem;
   const bottom = top + (up[1] - up[0]) * scale;
@@ -33,7 +33,7 @@ export function patternPlot({ finishes, ellipse, centre }, words, { width, rem, 
     text(middle, (two ? 2.3 : 1.1) * rem, words.long, 'middle', 'axis-words'),
     text(middle, bottom + 2.5 * rem, words.short, 'middle', 'axis-words'),
     ...grid(across, up, x, y, { ...frame, top, bottom }, rem),
-    ellipse ? ellipseMark(ellipse, x, y, scale) : null,
+    ...ellipses.map((one) => ellipseMark(one, x, y, scale)),
     ...finishes.map((one) => finishMark(one, across, up, x, y, rem)),
     targetMark(x(0), y(0), 0.55 * rem),
     ...(centre ? centreMarks(centre, x, y) : []),
@@ -42,16 +42,15 @@ export function patternPlot({ finishes, ellipse, centre }, words, { width, rem, 
 
 /**
  * What the axes show, and pixels a unit: the pattern whole; shots set aside too unless they lie far beyond it.
- * @param {Finish[]} finishes @param {EllipseMark|null} ellipse @param {CentreMark|null} centre @param {number} room pixels @param {number} rem
+ * @param {Finish[]} finishes @param {EllipseMark[]} ellipses @param {CentreMark|null} centre @param {number} room pixels @param {number} rem
  */
-function domains(finishes, ellipse, centre, room, rem) {
+function domains(finishes, ellipses, centre, room, rem) {
   const near = finishes.filter((one) => !one.aside);
-  const half = ellipse ? halfSizes(ellipse) : null;
   const axis = (/** @type {'right'|'long'} */ name) => {
     const own = [
       0,
       ...near.map((one) => one[name]),
-      ...(ellipse && half ? [ellipse[name] - half[name], ellipse[name] + half[name]] : []),
+      ...ellipses.flatMap((one) => [one[name] - halfSizes(one)[name], one[name] + halfSizes(one)[name]]),
       ...(centre ? [centre[name][1]] : []),
     ];
     const [low, high] = extent(own, { least: LEAST_SPAN, room: 0 });

@@ -1,10 +1,10 @@
 /** The trend: every round as a dot, the mean of each month with its interval as a band. */
 import { h } from '../ui/elements.js';
-import { gained, tone } from '../ui/words.js';
+import { gained } from '../ui/words.js';
 import { curveChart } from './curve-chart.js';
 import { band, dot, extent, line, svg } from './drawing.js';
 import { figure, legend, table, valueCell } from './figure.js';
-import { TOO_FEW } from './whisker-chart.js';
+import { TOO_FEW, clearTone } from './whisker-chart.js';
 import { day, interval, percent, roundCount, shortRounds, signed } from '../views/words.js';
 
 const DAY_MS = 86_400_000;
@@ -62,7 +62,11 @@ function monthCells(row) {
   const said = row.per_round_low !== null && row.per_round_low !== undefined;
   return [
     said
-      ? valueCell(gained(row.per_round), interval(row.per_round_low, row.per_round_high), tone(row.per_round))
+      ? valueCell(
+          gained(row.per_round),
+          interval(row.per_round_low, row.per_round_high),
+          clearTone(row.per_round, row.per_round_low, row.per_round_high),
+        )
       : h('span', { class: 'few' }, row.too_few ?? TOO_FEW),
     row.of_rounds,
   ];
@@ -135,11 +139,7 @@ function marks(level) {
 function roundsTable(counting, total) {
   const rows = [...counting]
     .sort((a, b) => b.round.localeCompare(a.round))
-    .map((row) => [
-      `${day(row.round.slice(0, 10))}${row.round.slice(10)}`,
-      h('span', { class: tone(row.strokes_gained) }, gained(row.strokes_gained)),
-      row.shots,
-    ]);
+    .map((row) => [`${day(row.round.slice(0, 10))}${row.round.slice(10)}`, gained(row.strokes_gained), row.shots]);
   return h(
     'details',
     null,

@@ -7,6 +7,7 @@
  *
  * @typedef {{width: number, rem: number, id: string}} Room pixels, pixels of the reader's text size, and an id of this picture
  */
+import { tone } from '../ui/words.js';
 import { dot, extent, linearScale, picture, svg, text, tickMark, ticks, whisker } from './drawing.js';
 import { LETTER, labelsOf, rowLabel } from './row-labels.js';
 
@@ -16,16 +17,26 @@ const FAR_OUT = 2.5; // whiskers longer than this times the usual one end in an 
 
 /** How the ends of a picture's axis are named. @typedef {{title: string, description: string, left: string, right: string, signed: (value: number, decimals: number) => string, zone?: number}} Words `zone`: half the width of a shaded middle */
 
-/**
- * The tone of a mean: which side it lies on. @param {number} value @returns {string}
- */
-export function side(value) {
-  return value < 0 ? 'lost' : 'gained';
-}
-
 /** True when the interval does not hold zero. @param {{low: number|null, high: number|null}} row */
 export function isClear({ low, high }) {
   return low !== null && high !== null && (low > 0 || high < 0);
+}
+
+/**
+ * The tone of a drawn mean: which side it lies on, none where its interval holds zero.
+ * @param {{value: number|null, low: number|null, high: number|null}} row @returns {string}
+ */
+export function side(row) {
+  if (!isClear(row)) return '';
+  return (row.value ?? 0) < 0 ? 'lost' : 'gained';
+}
+
+/**
+ * The class that colours a mean in a table: as in a picture, none where its interval holds zero.
+ * @param {number|null|undefined} value @param {number|null|undefined} low @param {number|null|undefined} high @returns {string}
+ */
+export function clearTone(value, low, high) {
+  return isClear({ low: low ?? null, high: high ?? null }) ? tone(value) : '';
 }
 
 /**
@@ -95,10 +106,10 @@ export function whiskerChart(rows, words, { width, rem, id }) {
 function rowMarks(row, x, y, frame, rem) {
   if (row.value === null || row.low === null || row.high === null)
     return [text(frame[0], y + 0.33 * rem, row.few ?? TOO_FEW, 'start', 'few')];
-  const tone = side(row.value);
+  const colour = side(row);
   return [
-    whisker(x(row.low), x(row.high), y, { frame, tone }),
-    dot(x(row.value), y, { open: !isClear(row), tone }),
+    whisker(x(row.low), x(row.high), y, { frame, tone: colour }),
+    dot(x(row.value), y, { open: !isClear(row), tone: colour }),
     row.shrunk === null || row.shrunk === undefined ? null : tickMark(x(row.shrunk), y),
   ].filter((mark) => mark !== null);
 }

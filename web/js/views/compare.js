@@ -1,9 +1,9 @@
 /** Two spans of days side by side: each group in both, and the difference with its interval where it is sound. */
 import { button, choices, h } from '../ui/elements.js';
-import { counted, gained, tone } from '../ui/words.js';
+import { counted, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { figure, table, valueCell } from '../charts/figure.js';
-import { TOO_FEW, whiskerChart } from '../charts/whisker-chart.js';
+import { TOO_FEW, clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { bandPlace, day, fullName, groupName, interval, percent, roundCount, shortRounds, signed } from './words.js';
 
 export const name = 'Two spans side by side';
@@ -166,7 +166,7 @@ function differences(found, by, per) {
       fullName(by, row[by]),
       low === null
         ? h('span', { class: 'few' }, few ?? TOO_FEW)
-        : valueCell(gained(value), interval(low, high), tone(value)),
+        : valueCell(gained(value), interval(low, high), clearTone(value, low, high)),
       side(row.first, per),
       side(row.second, per),
     ]),
@@ -199,6 +199,10 @@ function side(row, per) {
   const said = row[`per_${per}_low`] !== null;
   const under = said ? interval(row[`per_${per}_low`], row[`per_${per}_high`]) : (row.too_few ?? TOO_FEW);
   return said
-    ? valueCell(gained(row[`per_${per}`]), under, tone(row[`per_${per}`]))
+    ? valueCell(
+        gained(row[`per_${per}`]),
+        under,
+        clearTone(row[`per_${per}`], row[`per_${per}_low`], row[`per_${per}_high`]),
+      )
     : h('span', { class: 'few' }, under);
 }

@@ -191,12 +191,12 @@ function reason({ flag, sure, longer, shorter, gap_yd: gap, overlap }, settings,
     return `a gap of ${lengths.words(gap.value)}, more than ${limit}; ${doubt}.`;
   }
   if (flag === 'both on trial')
-    return `the ${shorter} goes further ${percent(overlap.value)} of the time. Both are on trial: one is to take the other’s place, so this is no fault of the bag.`;
+    return `on the same day the ${shorter} goes further ${percent(overlap.value)} of the time. Both are on trial: one is to take the other’s place, so this is no fault of the bag.`;
   const limit = percent(settings.overlap);
   const doubt = sure
     ? `and so is all of its interval, ${percent(overlap.low)} to ${percent(overlap.high)}`
     : `not sure yet: its interval, ${percent(overlap.low)} to ${percent(overlap.high)}, reaches below`;
-  return `a shot with the ${shorter} goes further than one with the ${longer} ${percent(overlap.value)} of the time, more than ${limit}; ${doubt}.`;
+  return `of two shots on the same day the one with the ${shorter} goes further than the one with the ${longer} ${percent(overlap.value)} of the time, more than ${limit}; ${doubt}.`;
 }
 
 /** @param {any} found @param {Lengths} lengths */
@@ -233,7 +233,7 @@ function steps(found, lengths) {
     h(
       'p',
       { class: 'hint' },
-      'Sure: the whole interval lies on its side of the limit. Two clubs of one distance overlap by a half.',
+      'Overlap: how often, of two shots on the same day, the shorter club’s goes further; what wind and air do to a whole day is taken out. Sure: the whole interval lies on its side of the limit. Two clubs of one distance overlap by a half.',
     ),
   );
 }

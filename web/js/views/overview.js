@@ -1,11 +1,11 @@
 /** Where strokes go: by club, category, distance, lie or setup, with intervals; and the trend by round. */
 import { choices, h } from '../ui/elements.js';
-import { counted, gained, tone } from '../ui/words.js';
+import { counted, gained } from '../ui/words.js';
 import { addressOf, asked, isView, queryOf, sharedFilters } from './address.js';
 import { dot, svg, tickMark, whisker } from '../charts/drawing.js';
 import { figure, legend, table, valueCell } from '../charts/figure.js';
 import { trend } from '../charts/trend.js';
-import { TOO_FEW, whiskerChart } from '../charts/whisker-chart.js';
+import { TOO_FEW, clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import {
   bandPlace,
   day,
@@ -68,7 +68,7 @@ export function build([groups, rounds, months], context) {
 }
 
 /** @param {any} summary by round, the ball of record @param {import('./address.js').Filters} filters */
-function headline({ total, level, baseline, from, to }, { lie, setup }) {
+function headline({ total, level, baseline, from, to, beside }, { lie, setup }) {
   const few = total.per_round_low === null || total.per_round_low === undefined;
   return h(
     'section',
@@ -78,7 +78,11 @@ function headline({ total, level, baseline, from, to }, { lie, setup }) {
       : h(
           'p',
           { class: 'big-score' },
-          h('span', { class: `number ${tone(total.per_round)}` }, gained(total.per_round)),
+          h(
+            'span',
+            { class: `number ${clearTone(total.per_round, total.per_round_low, total.per_round_high)}` },
+            gained(total.per_round),
+          ),
           ' strokes gained a round',
           lie || setup ? h('span', { class: 'incomplete' }, ` ${partWords(lie, setup)}`) : null,
         ),
@@ -94,6 +98,7 @@ function headline({ total, level, baseline, from, to }, { lie, setup }) {
       { class: 'hint' },
       `${roundCount(total)}, ${counted(total.shots, 'shot')} of record, ${day(from)} to ${day(to)}; against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds(total)}A round is 18 holes: nine weigh half.`,
     ),
+    beside ? h('p', { class: 'hint' }, beside.words) : null,
   );
 }
 
@@ -141,7 +146,7 @@ function groupsFigure(summary, by, per, context) {
     ],
     measured(row, 'per_shot'),
     row.too_few ? '–' : measured(row, 'per_round'),
-    ...(shrunk ? [row.too_few ? '–' : gained(row.shrunk)] : []),
+    ...(shrunk ? [row.too_few || row.shrunk === null ? '–' : measured(row, 'shrunk')] : []),
   ]);
   const numbers = table(`Strokes gained by ${by}, with the ${percent(summary.level)} interval`, titles, cells);
   numbers.classList.add('club-table');
@@ -153,7 +158,8 @@ function groupsFigure(summary, by, per, context) {
 /** A mean over its interval, or that the evidence is too thin. @param {any} row @param {string} name */
 function measured(row, name) {
   if (row[`${name}_low`] === null) return h('span', { class: 'few' }, row.too_few ?? TOO_FEW);
-  return valueCell(gained(row[name]), interval(row[`${name}_low`], row[`${name}_high`]), tone(row[name]));
+  const [value, low, high] = [row[name], row[`${name}_low`], row[`${name}_high`]];
+  return valueCell(gained(value), interval(low, high), clearTone(value, low, high));
 }
 
 /** A club leads to its putts or its pattern. @param {string} by @param {any} row @param {import('./page.js').Context} context */
@@ -194,10 +200,7 @@ function marks(shrinks, level) {
       small(whisker(2, 34, 10, { tone: 'gained' }), dot(18, 10, { tone: 'gained' })),
       `mean and ${percent(level)} interval, clear of zero`,
     ],
-    [
-      small(whisker(2, 34, 10, { tone: 'lost' }), dot(18, 10, { tone: 'lost', open: true })),
-      'open: zero is within the interval, it could be either',
-    ],
+    [small(whisker(2, 34, 10), dot(18, 10, { open: true })), 'open: zero is within the interval, it could be either'],
     .../** @type {[SVGElement, string][]} */ (
       shrinks ? [[small(tickMark(18, 10)), 'shrunk mean: drawn towards shots from like places']] : []
     ),

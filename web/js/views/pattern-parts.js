@@ -37,13 +37,16 @@ export function verdict(row, group, lengths) {
   const name = group ? `, ${group}` : '';
   const head = (/** @type {string} */ words) => h('p', { class: 'verdict' }, words);
   if (row.long.centre.low === null) return head(`Too few shots to say where the ${row.club}${name} finishes.`);
+  const groups = row.groups ?? [];
   const where = [
     clearly(row.long.centre, LENGTH, lengths),
     row.right.centre.low === null ? null : clearly(row.right.centre, SIDE, lengths),
   ].filter(Boolean);
-  const words = where.length
-    ? `On average it finishes ${where.join(' and ')} of the target.`
-    : `On average it finishes at the target, as far as ${counted(row.shots, 'shot')} tell.`;
+  const words = groups.length
+    ? `It finishes in two groups: ${groups.map((/** @type {any} */ one) => groupWords(one, lengths)).join(', ')}. Between them, where the average lies, few end.`
+    : where.length
+      ? `On average it finishes ${where.join(' and ')} of the target.`
+      : `On average it finishes at the target, as far as ${counted(row.shots, 'shot')} tell.`;
   const [side, length] = [row.right.quantiles, row.long.quantiles];
   const spread = [
     side['0.1'] === undefined ? null : between(side, SIDE, lengths),
@@ -56,6 +59,11 @@ export function verdict(row, group, lengths) {
     spread.length ? h('p', { class: 'lead' }, `Eight in ten finish ${spread.join(', and ')}.`) : null,
     withoutFar(row, lengths),
   );
+}
+
+/** One of two groups: "55 % around 18 yd right". @param {any} group @param {Lengths} lengths */
+function groupWords({ share, right_yd: right }, lengths) {
+  return `${percent(share)} around ${toSide(lengths.of(right), SIDE, 0, ` ${lengths.unit}`)}`;
 }
 
 /** @param {Record<string, number>} quantiles @param {[string, string]} sides @param {Lengths} lengths */
@@ -98,21 +106,27 @@ export function plot(row, lengths, level) {
     long: lengths.of(one.long_yd),
     aside: one.set_aside,
   }));
-  const { ellipse, right, long } = row;
-  const drawn = ellipse && {
-    right: lengths.of(ellipse.right_yd),
-    long: lengths.of(ellipse.long_yd),
-    halfLong: lengths.of(ellipse.half_long_yd),
-    halfShort: lengths.of(ellipse.half_short_yd),
-    turned: ellipse.turned_deg,
-  };
+  const { right, long } = row;
+  const groups = row.groups ?? [];
+  const ovals = (groups.length ? groups.map((/** @type {any} */ one) => one.ellipse) : [row.ellipse]).filter(Boolean);
+  const ellipses = ovals.map((/** @type {any} */ one) => ({
+    right: lengths.of(one.right_yd),
+    long: lengths.of(one.long_yd),
+    halfLong: lengths.of(one.half_long_yd),
+    halfShort: lengths.of(one.half_short_yd),
+    turned: one.turned_deg,
+  }));
+  const holds = ovals.length ? percent(ovals[0].holds_next_shot) : '';
+  const oval = groups.length
+    ? `and an ellipse around each of two groups that holds ${holds} of its next shots`
+    : `and the ellipse that holds ${holds} of next shots`;
   const told = right.centre.low !== null && long.centre.low !== null;
   const three = (/** @type {any} */ one) =>
     /** @type {[number, number, number]} */ ([lengths.of(one.low), lengths.of(one.value), lengths.of(one.high)]);
-  const centre = told ? { right: three(right.centre), long: three(long.centre) } : null;
+  const centre = told && !groups.length ? { right: three(right.centre), long: three(long.centre) } : null;
   const words = {
     title: `Finishes of the ${row.club} against the target, ${lengths.unit}`,
-    description: `${counted(shots.length, 'tapped finish', 'tapped finishes')} as dots around the target, drawn to scale with straight ahead up${drawn ? `, and the ellipse that holds ${percent(ellipse.holds_next_shot)} of next shots` : ''}. The table holds the numbers.`,
+    description: `${counted(shots.length, 'tapped finish', 'tapped finishes')} as dots around the target, drawn to scale with straight ahead up${ovals.length ? `, ${oval}` : ''}. The table holds the numbers.`,
     left: `← left ${percent(row.shares.left.value)}`,
     right: `right ${percent(row.shares.right.value)} →`,
     long: `↑ long ${percent(row.shares.long.value)}`,
@@ -127,9 +141,9 @@ export function plot(row, lengths, level) {
       )
     : null;
   return figure(
-    (room) => patternPlot({ finishes, ellipse: drawn, centre }, words, room),
+    (room) => patternPlot({ finishes, ellipses, centre }, words, room),
     numbers,
-    plotLegend(finishes, drawn, centre, ellipse, level),
+    plotLegend(finishes, centre, holds, groups.length > 0, level),
     out,
   );
 }
@@ -170,6 +184,12 @@ function plotTable(row, lengths, level) {
       toSide(lengths.of(ellipse.right_yd), SIDE, 1),
       toSide(lengths.of(ellipse.long_yd), LENGTH, 1),
     ]);
+  for (const [place, one] of (row.groups ?? []).entries())
+    rows.push([
+      `${place ? 'right' : 'left'} group, ${counted(one.shots, 'shot')}`,
+      toSide(lengths.of(one.right_yd), SIDE, 1),
+      one.ellipse ? toSide(lengths.of(one.ellipse.long_yd), LENGTH, 1) : NOTHING,
+    ]);
   rows.push(['shots', row.tapped, row.shots]);
   return [
     table(
@@ -181,8 +201,8 @@ function plotTable(row, lengths, level) {
   ];
 }
 
-/** @param {any[]} finishes @param {any} drawn @param {any} centre @param {any} ellipse @param {number} level */
-function plotLegend(finishes, drawn, centre, ellipse, level) {
+/** @param {any[]} finishes @param {any} centre @param {string} holds how often an ellipse holds the next shot, or empty @param {boolean} grouped @param {number} level */
+function plotLegend(finishes, centre, holds, grouped, level) {
   const small = (/** @type {(SVGElement|null)[]} */ ...parts) =>
     svg('svg', { width: 30, height: 24, viewBox: '0 0 30 24', 'aria-hidden': 'true', class: 'picture' }, ...parts);
   return legend(
@@ -209,11 +229,13 @@ function plotLegend(finishes, drawn, centre, ellipse, level) {
             ],
           ]
         : []),
-      ...(drawn
+      ...(holds
         ? [
             [
               small(svg('ellipse', { cx: 15, cy: 12, rx: 12, ry: 9, class: 'next-shot' })),
-              `holds the next shot ${percent(ellipse.holds_next_shot)} of the time`,
+              grouped
+                ? `holds the next shot of its group ${holds} of the time`
+                : `holds the next shot ${holds} of the time`,
             ],
           ]
         : []),

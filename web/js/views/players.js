@@ -1,6 +1,6 @@
 /** Whose evidence: the players that may be read, each with the last round and a small line of the latest ones. */
 import { choices, h } from '../ui/elements.js';
-import { KIND_WORDS, gained, tone } from '../ui/words.js';
+import { KIND_WORDS, gained } from '../ui/words.js';
 import { addressOf, queryOf } from './address.js';
 import { askEach } from './asking.js';
 import { extent, linearScale, svg } from '../charts/drawing.js';
@@ -143,7 +143,7 @@ function trendPart({ name, recent, trend }) {
     h(
       'p',
       { class: 'trend-words' },
-      h('span', { class: `number ${tone(trend.mean)}` }, gained(trend.mean)),
+      h('span', { class: 'number' }, gained(trend.mean)),
       ` a round in the latest ${recent.length}`,
       h('span', { class: 'list-under' }, said),
     ),

@@ -1,9 +1,9 @@
 /** What to practise next: at most three sentences, or that nothing stands out. */
 import { h } from '../ui/elements.js';
-import { CATEGORY_WORDS, gained, tone } from '../ui/words.js';
+import { CATEGORY_WORDS, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { figure, table, valueCell } from '../charts/figure.js';
-import { whiskerChart } from '../charts/whisker-chart.js';
+import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { interval, percent, roundCount, shortRounds, shots, signed } from './words.js';
 
 export const name = 'Priorities';
@@ -66,7 +66,11 @@ function cells({ cells: given, priorities, level }) {
       label,
       cell.low === null
         ? h('span', { class: 'few' }, 'too few to say')
-        : valueCell(gained(cell.per_round), interval(cell.low, cell.high), tone(cell.per_round)),
+        : valueCell(
+            gained(cell.per_round),
+            interval(cell.low, cell.high),
+            clearTone(cell.per_round, cell.low, cell.high),
+          ),
       gained(cell.shrunk_per_round),
       cell.shots,
     ]),

@@ -1,12 +1,12 @@
 /** Putting: the make-rate by length with what was counted, strokes gained by length, three putts, and two putters compared. */
 import { h } from '../ui/elements.js';
-import { counted, gained, tone } from '../ui/words.js';
+import { counted, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { curveChart } from '../charts/curve-chart.js';
 import { band, dot, line, svg } from '../charts/drawing.js';
 import { figure, legend, table, valueCell } from '../charts/figure.js';
 import { putterChooser, puttersCompared, puttersOf } from './putters.js';
-import { whiskerChart } from '../charts/whisker-chart.js';
+import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { bandName, interval, percent, signed } from './words.js';
 
 export const name = 'Putting';
@@ -209,7 +209,7 @@ function byLength({ gained: { rows: given, total }, level }) {
     row.label,
     row.low === null
       ? h('span', { class: 'few' }, row.few)
-      : valueCell(gained(row.value), interval(row.low, row.high), tone(row.value)),
+      : valueCell(gained(row.value), interval(row.low, row.high), clearTone(row.value, row.low, row.high)),
     row.aside.split(' ')[0],
   ]);
   const whole =

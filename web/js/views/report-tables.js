@@ -2,8 +2,8 @@
 import { h } from '../ui/elements.js';
 import { CATEGORY_WORDS, counted, gained } from '../ui/words.js';
 import { dot, linearScale, svg, whisker } from '../charts/drawing.js';
-import { scrolling } from '../charts/figure.js';
-import { TOO_FEW, isClear, whiskerExtent } from '../charts/whisker-chart.js';
+import { scrolling, valueCell } from '../charts/figure.js';
+import { TOO_FEW, clearTone, isClear, whiskerExtent } from '../charts/whisker-chart.js';
 import { groupName, interval } from './words.js';
 
 const MOST_CLUBS = 20;
@@ -108,8 +108,13 @@ function cells({ row, value, low, high, aside }, scale) {
     gained(value),
     interval(low, high),
     drawn({ value, low, high }, scale),
-    ...(aside ? [gained(aside.shrunk), gained(aside.per_round)] : []),
+    ...(aside ? [shrunkCell(aside), gained(aside.per_round)] : []),
   ];
+}
+
+/** A shrunk mean over its interval. @param {any} row */
+function shrunkCell({ shrunk, shrunk_low: low, shrunk_high: high }) {
+  return shrunk === null ? '–' : valueCell(gained(shrunk), interval(low, high), clearTone(shrunk, low, high));
 }
 
 /** @param {{value: number, low: number, high: number}} row @param {import('../charts/drawing.js').Scale} scale */

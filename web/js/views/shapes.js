@@ -1,8 +1,8 @@
 /** Shapes: planned against actual, misses to either side, and strokes gained by planned shape. */
 import { h } from '../ui/elements.js';
-import { gained, tone } from '../ui/words.js';
+import { gained } from '../ui/words.js';
 import { table, valueCell } from '../charts/figure.js';
-import { TOO_FEW } from '../charts/whisker-chart.js';
+import { TOO_FEW, clearTone } from '../charts/whisker-chart.js';
 import { interval, percent, sureOrNot } from './words.js';
 
 /** What is said of a planned shape: columns for a whole bag, rows for one club. */
@@ -46,7 +46,7 @@ export function shapesPart(shapes, lengths, level, named) {
     h(
       'p',
       { class: 'hint' },
-      'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more, and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.',
+      'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more (in two groups, when few end between them), and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.',
     ),
   );
 }
@@ -71,5 +71,5 @@ function share({ value, low, high }) {
 /** @param {any} figure */
 function strokes({ value, low, high }) {
   if (value === null) return '–';
-  return valueCell(gained(value), low === null ? TOO_FEW : interval(low, high), tone(value));
+  return valueCell(gained(value), low === null ? TOO_FEW : interval(low, high), clearTone(value, low, high));
 }

@@ -1,11 +1,11 @@
 /** A trial of A against B: the verdict first, then how it comes about. */
 import { field, h, button, select } from '../ui/elements.js';
 import { notesPart, trialId } from '../screens/notes.js';
-import { counted, gained, tone } from '../ui/words.js';
+import { counted, gained } from '../ui/words.js';
 import { addressOf, asked, queryOf } from './address.js';
 import { figure, table } from '../charts/figure.js';
 import { sidesOf, suggestions } from './sides.js';
-import { whiskerChart } from '../charts/whisker-chart.js';
+import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { about, bandName, day, interval, percent, roundCount, signed } from './words.js';
 
 export const name = 'Trial';
@@ -155,7 +155,7 @@ function difference(found) {
     `${front} against ${rear}, from the same lie and distance`,
     ['strokes gained', '', `${percent(level)} interval`],
     [
-      ['a round', gained(size), interval(low, high)],
+      ['a round', h('span', { class: clearTone(size, low, high) }, gained(size)), interval(low, high)],
       ['a shot', gained(Math.abs(gap.per_shot)), interval(shotLow, shotHigh)],
       [
         `a round, over all looks (${percent((1 + level) / 2)})`,
@@ -208,10 +208,19 @@ function facts(found) {
  * What is still needed, and what for.
  * @param {any} found @returns {[string, string]}
  */
-function missing({ shots_missing: shots, minimum_effect: worth, verdict }) {
+function missing({
+  shots_missing: shots,
+  shots_missing_low: low,
+  shots_missing_high: high,
+  minimum_effect: worth,
+  verdict,
+}) {
   if (verdict.settled) return ['none', 'the verdict stands on the shots so far'];
   if (shots === null) return ['unknown', 'no spread is known yet'];
-  return [shots ? about(shots) : 'none', `with each, to settle ${worth} a round`];
+  return [
+    shots ? about(shots) : 'none',
+    `with each, to settle ${worth} a round${shots ? `; ${about(low).replace('about ', '')} to ${about(high).replace('about ', '')}, as well as the spread is known` : ''}`,
+  ];
 }
 
 /** @param {any} found */
