@@ -81,6 +81,9 @@ class RecordMaker:
             "bag": bag,
             "closed": True,
         }
+        # a table that names no ball leaves the one that was named before
+        if ball_label := next(filter(None, (row["ball_label"] for row in rows)), None):
+            body["ball_label"] = ball_label
         self.records[round_id] = ("round", body)
         for row in rows:
             self._shot(round_id, row)

@@ -144,6 +144,7 @@ def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
                 if here != there:
                     words = f"{here:g} differs from {there:g} of the same hole in row {first['row']}"
                     faults.append(RowFault(row["row"], name, words))
+        faults += _two_balls(shots)
         played = ImportedRound(shots[0]["row"], played_on, kind, course, tees, len(holes), len(shots))
         result.played.append(played)
         faults += _named_twice(shots)
@@ -162,6 +163,21 @@ def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
         bag = {row["club"] for row in shots}
         result.notes += [f"round of {played_on}: {problem.message}" for problem in check_bag(bag, kind)]
     return faults
+
+
+def _two_balls(shots: list[TableRow]) -> list[RowFault]:
+    """Rows that name another ball than the first row of the round that names one; a blank cell names none."""
+    named = [row for row in shots if row["ball_label"]]
+    return [
+        RowFault(
+            row["row"],
+            "ball_label",
+            f"{row['ball_label']!r} differs from {named[0]['ball_label']!r} of the same round in row {named[0]['row']}",
+            row["ball_label"],
+        )
+        for row in named
+        if row["ball_label"] != named[0]["ball_label"]
+    ]
 
 
 def _named_twice(shots: list[TableRow]) -> list[RowFault]:

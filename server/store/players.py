@@ -137,6 +137,7 @@ def _round(row: sa.RowMapping) -> RoundRow:
         "temperature_c": row["temperature_c"],
         "firmness": row["firmness"],
         "note": row["note"],
+        "ball_label": row["ball_label"],
         "closed": row["closed"],
         "deleted": row["deleted"],
         "closings": json.loads(row["closings"] or "[]"),
