@@ -91,11 +91,11 @@ def _turn(balls: list[str], number: int) -> str:
 
 def _told(rows: Iterable[Row], ball_label: str, rng: np.random.RandomState) -> Iterator[Row]:
     """The rows of a round with its ball, and with the heights that the player says of some full swings."""
-    names, shares = zip(*HEIGHTS, strict=True)
+    names, bounds = [name for name, _ in HEIGHTS], np.cumsum([share for _, share in HEIGHTS])
     for row in rows:
         told: Row = {"ball_label": ball_label}
         if row.get("swing") == "full" and rng.random_sample() < HEIGHT_LOGGED:
-            place = int(np.searchsorted(np.cumsum(shares), rng.random_sample()))
+            place = int(np.searchsorted(bounds, rng.random_sample()))
             told["planned_height"] = names[min(place, len(names) - 1)]
         yield row | told
 

@@ -14,6 +14,7 @@ COMMANDS = LazyCommands(
         "summary": ("seasons", "summary"),
         "trial": ("evidence", "trial"),
         "patterns": ("plans", "patterns_"),
+        "strikes": ("strikes", "strikes"),
         "distances": ("plans", "distances_"),
         "putting": ("putting", "putting"),
         "part-swings": ("putting", "part_swings_"),

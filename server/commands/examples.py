@@ -20,6 +20,7 @@ EXAMPLES: Final[dict[str, tuple[str, ...]]] = {
         'trial --a "4 iron A" --b "4 iron B"',
         'trial --a driver@2026-06-22 --b driver@2026-01-01 --player "Wren Quillfeather"',
     ),
+    "strikes": ("strikes", 'strikes --club driver --player "Wren Quillfeather"'),
     "patterns": ("patterns --split shape", 'patterns --club driver --player "Wren Quillfeather"'),
     "distances": ("distances", "distances --temperature 8 --altitude 1200"),
     "putting": ("putting", "putting --from 2026-06-01"),

@@ -135,7 +135,7 @@ def _about_shots(world: World) -> Iterator[Ask]:
     yield Ask("read_patterns", "Wren", wren | {"club": "driver", "split": "shape"}, about="of a club")
     air = {"temperature_c": 10.0, "altitude_m": 500.0}
     yield Ask("read_distances", "Wren", wren | air, about="in other air")
-    evidence = ("strokes_gained", "scores", "putting", "part_swings", "priorities", "patterns", "distances")
+    evidence = ("strokes_gained", "scores", "putting", "part_swings", "priorities", "patterns", "strikes", "distances")
     for name in evidence:
         yield Ask(f"read_{name}", "Wren", wren)
         yield Ask(f"read_{name}", "Lark", new, about="of a new player")
