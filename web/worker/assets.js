@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '156b83cc006f',
+  version: 'dcdf5862b0c8',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -135,7 +135,7 @@ const ASSETS = {
     '/js/views/page.js': '1a23eec2a08f5c339543b5c9a825a1e1d048a97201549f682c85ca671204c3a0',
     '/js/views/pattern-bag.js': 'ab2445777069646940b04a3104861f7bb5b192f0f97702a031dfd813deb7df5d',
     '/js/views/pattern-parts.js': 'b1a9c68cc045d325dad0adfd54502cae847247407df5c788b06dc2b6fc745e4c',
-    '/js/views/patterns.js': '57d2c5ceb7073047f060ad2957cec50b4a0a74de1b82f8041bd82a3889cf5692',
+    '/js/views/patterns.js': 'ba0e89e98c8f6457dab97a5186281d2ea18581c04d4ba240292d977e6f4c4663',
     '/js/views/plan-words.js': 'a5d9a96b0b1e0e85b46e9de6aaa7bb3f7d97ce36298c62768297e01ca28d1a54',
     '/js/views/plan.js': '875d29b1cf84fd5df42c4eda1bfebb9682508b9dfb632b76dfe5577c8fd22406',
     '/js/views/players.js': '4e846b7ccfb8a21686584a9012166e903905023f193818475f2bcca7edfd2570',
@@ -148,6 +148,7 @@ const ASSETS = {
     '/js/views/screen.js': 'adb38c742a72ee500ae7de9f0bd78e9eebe3aea4079688f5ffb21b303a8a7d17',
     '/js/views/shapes.js': 'ed7b1989acfd7521974e059d2727520a8e77942d41db07b09a1387da31de9ebe',
     '/js/views/sides.js': '96d3e6f0cd94526f223098964f323b762c0e133599cb67f5e2ee1f4aa5778c8c',
+    '/js/views/strikes.js': '26e7d65635e585fc56ae28f519516a82abf4928a643b3e0d9d6652c77cafc771',
     '/js/views/trial.js': '4691a03a8625a18a5460b217dc7549ae3c624b583b2c6e3c3eed792a4f6eb83b',
     '/js/views/words.js': '864af847e26e1bfd1be38b4d885fa3ac9b1dfea5a907fd0616f47548d83bf103',
   },
