@@ -19,6 +19,7 @@ EXAMPLES: Final[dict[str, tuple[str, ...]]] = {
     "trial": (
         'trial --a "4 iron A" --b "4 iron B"',
         'trial --a driver@2026-06-22 --b driver@2026-01-01 --player "Wren Quillfeather"',
+        'trial --a "ball:yellow Marigold" --b "ball:white Curlew"',
     ),
     "strikes": ("strikes", 'strikes --club driver --player "Wren Quillfeather"'),
     "patterns": ("patterns --split shape", 'patterns --club driver --player "Wren Quillfeather"'),

@@ -22,7 +22,7 @@ from server.questions.sides import Side, find_side, find_sides, known_sides
 from server.questions.valued_shots import baseline_by_id, scheme_of, valued_shots
 from server.records.validation import Fault, InvalidError, shown
 from server.store.frames import Selection, setups_frame
-from server.store.players import Player, club_ids, courses, rounds
+from server.store.players import Player, ball_labels, club_ids, courses, rounds
 from server.store.rows import ListedRound
 from server.store.season_rows import log_marks
 
@@ -117,14 +117,16 @@ class Chosen:
 @dataclass(frozen=True, eq=False)
 class Snapshot:
     """A player's log at one moment. `lock`: why strokes gained are left out, None where nothing is locked; `clubs`:
-    label -> id; `sides`: every club with the names of its setups; `rounds`: all of the player, latest first, where
-    the question lists them; `spans`: the shots of each span of the question."""
+    label -> id; `sides`: every club with the names of its setups; `balls`: the labels of balls, the latest used first;
+    `rounds`: all of the player, latest first, where the question lists them; `spans`: the shots of each span of the
+    question."""
 
     player: Player
     baseline: Baseline
     lock: str | None
     clubs: dict[str, str]
     sides: dict[str, list[str]]
+    balls: list[str]
     rounds: list[ListedRound]
     spans: tuple[Chosen, ...]
 
@@ -139,7 +141,7 @@ class Snapshot:
 
     def two_sides(self, a: str, b: str) -> tuple[Side, Side]:
         """The sides of a trial. Raises SideError."""
-        return find_sides(a, b, self.sides)
+        return find_sides(a, b, self.sides, self.balls)
 
 
 class Asked:
@@ -173,7 +175,8 @@ class Asked:
         sides = known_sides(clubs, setups_frame(connection, player.player_id))
         spans = () if lock else tuple(self._chosen(span, tuple(sides)) for span in self.question.spans)
         listed = rounds(connection, player.player_id) if self.question.rounds else []
-        return Snapshot(player, self.baseline, lock, clubs, sides, listed, spans)
+        balls = ball_labels(connection, player.player_id)
+        return Snapshot(player, self.baseline, lock, clubs, sides, balls, listed, spans)
 
     def _chosen(self, span: Span, clubs: tuple[str, ...]) -> Chosen:
         valued = self.valued(self._selection(span))

@@ -32,7 +32,10 @@ def trial_document(
     the verdict. ValueError as `run_trial`."""
     a, b = sides
     valued = chosen.valued
-    found = run_trial(valued, a.of(valued), b.of(valued), level=chosen.level, minimum_effect=minimum_effect)
+    if a.ball is not None:  # rounds with a third ball, or with none named, are no part of it
+        valued = valued[a.of(valued) | b.of(valued)]
+    limits = {"level": chosen.level, "minimum_effect": minimum_effect}
+    found = run_trial(valued, a.of(valued), b.of(valued), **limits, within=a.within)
     matched = found.matched
     decided = verdict(found, a.name, b.name)
     return {

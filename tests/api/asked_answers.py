@@ -125,6 +125,7 @@ def _about_shots(world: World) -> Iterator[Ask]:
     trials = {
         "of clubs": {"a": "4 iron A", "b": "4 iron B"},
         "of setups": {"a": "driver@2026-06-22", "b": "driver@2026-01-01"},
+        "of balls": {"a": "ball:yellow Marigold", "b": "ball:white Curlew"},
         "with a putter": {"a": "putter", "b": "driver"},
     }
     for about, sides in trials.items():

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'dcdf5862b0c8',
+  version: '33b1f21048ec',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -147,9 +147,9 @@ const ASSETS = {
     '/js/views/round-plan.js': 'dd11a9ce98c35486da489be914b0e0c8eb308cb17eadddaff854da53a89471aa',
     '/js/views/screen.js': 'adb38c742a72ee500ae7de9f0bd78e9eebe3aea4079688f5ffb21b303a8a7d17',
     '/js/views/shapes.js': 'ed7b1989acfd7521974e059d2727520a8e77942d41db07b09a1387da31de9ebe',
-    '/js/views/sides.js': '96d3e6f0cd94526f223098964f323b762c0e133599cb67f5e2ee1f4aa5778c8c',
+    '/js/views/sides.js': 'bb67d41b00023b3d2e21eda20135fa3da2109843653b00352078db7fc44acb5f',
     '/js/views/strikes.js': '26e7d65635e585fc56ae28f519516a82abf4928a643b3e0d9d6652c77cafc771',
-    '/js/views/trial.js': '4691a03a8625a18a5460b217dc7549ae3c624b583b2c6e3c3eed792a4f6eb83b',
+    '/js/views/trial.js': 'a2a3f29b8734c0496f5ac91bf4f2c01e7de178be62bc09d47a47fb2094990d4a',
     '/js/views/words.js': '864af847e26e1bfd1be38b4d885fa3ac9b1dfea5a907fd0616f47548d83bf103',
   },
 };

@@ -90,10 +90,12 @@ def run_trial(
     *,
     level: float = DEFAULT_LEVEL,
     minimum_effect: float = MINIMUM_EFFECT,
+    within: str | None = None,
 ) -> Trial:
     """Compare two sides of the frame that `valued_shots` returns.
 
-    `side_a`, `side_b`: shape (rows,), which shots are whose. ValueError where they share shots, or for a level or worth
+    `side_a`, `side_b`: shape (rows,), which shots are whose. `within`: a column in which shots that are compared agree
+    too, such as "category" where the sides are of all clubs. ValueError where they share shots, or for a level or worth
     outside its range.
     """
     if not MINIMUM_EFFECTS[0] <= minimum_effect <= MINIMUM_EFFECTS[1]:
@@ -109,6 +111,9 @@ def run_trial(
     lie = pd.Categorical(shots["lie"].astype("object"), categories=list(LIES))
     band = distance_band(shots["lie"], shots["distance_yd"])
     stratum = lie.codes.astype(np.intp) * (len(band.cat.categories) + 1) + band.cat.codes.to_numpy() + 1
+    if within is not None:
+        alike = pd.factorize(shots[within].astype("object"), use_na_sentinel=False)[0]
+        stratum = stratum * (alike.max(initial=0) + 1) + alike
     gained = shots["strokes_gained"].to_numpy(dtype=np.float64)
     matched = compare_matched(a, stratum, pd.factorize(shots["round_id"])[0], gained, level)
     design = design_effect(matched.shots_a_round, matched.round_share)
