@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '33b1f21048ec',
+  version: '53ee1120cc1a',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -33,7 +33,7 @@ const ASSETS = {
     '/js/game/ranges.js': 'cd81a56556f735b6b41d50b0b1431de82809fb8613f600c9c68fe1d144675f91',
     '/js/game/round-edits.js': '22add70a7fe74986ec29b672851eb6e8fbd64e0b550df9a264476bb1011e7c4a',
     '/js/game/score.js': 'a56b6d23949ce9db0c6b2a6d6ff88d1f801f1846a31ccc0169e255699eafed36',
-    '/js/game/shot.js': 'ff6503476e46e94f3287edbe02445cb98eee8185bcb2d036e0a31689be8c67d8',
+    '/js/game/shot.js': '9dfa1a0b9c481f104785d259f844e5efbe47656a52408ff60c25a8c0249e1667',
     '/js/game/summaries.js': 'f568c268660edd2e87d98ad9b3fb5a3cfb98e6b89be1cc1a95efa1b971ccf90b',
     '/js/game/tally.js': '8333c2b03f6c418e47ca76bf3e836d7a329256a7061f55fc8a29461f28a75792',
     '/js/game/units.js': '78e66e6e1c4aa9cb16b166c949bbb7f8387be5f798c80e6fa98492cc2bdd7a4c',
@@ -85,7 +85,7 @@ const ASSETS = {
     '/js/screens/review.js': '6041da815194b649adfa066ff1d649d16fd6b2de8b91c6e842907e4a91cf2eae',
     '/js/screens/round-data.js': '4dc2f732a1711adb1556db57e6a7866c5f7cb3817f04ded6f3211c4106cbb379',
     '/js/screens/round-holes.js': 'd2d7ab2a5c5e6794bfacce5a24e450c39bb4d6c31591b796077e9b86553d0760',
-    '/js/screens/round-setup.js': 'effe938c0fb28bc699d2a0570dcbc6c8fbeac1d38b7f2bf7a3b33fd0b721fa12',
+    '/js/screens/round-setup.js': '376110ebb2f48f1d22656c64dbbd6505df60d206d05a8c2e4e23d68a11908e08',
     '/js/screens/saving.js': '4b1a5cb0577ffcd604da38345bf444410c53627aa2da0855f4dc7c322bee6e19',
     '/js/screens/server-answers.js': 'ef1d9614d1f3fda1cf77e106adfd7492ff8c99efe8795045252b65e7565c6d88',
     '/js/screens/shot-sheet.js': 'f30f7cff1dabe6cb4ff59e596b79a595ce04be320ae7e2eac9a8e8941fe1c9a5',

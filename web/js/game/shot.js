@@ -36,4 +36,5 @@ export const KINDS = [PRACTICE, CASUAL, COMPETITION];
 export const SHAPES = ['draw', 'straight', 'fade'];
 export const HEIGHTS = ['low', 'normal', 'high'];
 export const STRIKES = ['centre', 'heel', 'toe', 'high', 'low', 'thin', 'fat'];
+export const LONGEST_BALL_LABEL = 60;
 export const SORTS = ['driver', 'wood', 'hybrid', 'iron', 'wedge', 'putter'];

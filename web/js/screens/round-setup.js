@@ -1,6 +1,6 @@
 /** Before a round: course and tees, kind, bag, conditions; the same page edits them later. */
 import { MOST_CLUBS } from '../game/penalties.js';
-import { COMPETITION, KINDS, PRACTICE } from '../game/shot.js';
+import { COMPETITION, KINDS, LONGEST_BALL_LABEL, PRACTICE } from '../game/shot.js';
 import { longestFirst } from '../game/guess.js';
 import { draftNotice } from './draft-notice.js';
 import { backOrSave, button, choices, field, h, select } from '../ui/elements.js';
@@ -12,7 +12,6 @@ import { KIND_WORDS, counted, today } from '../ui/words.js';
 
 /** In the place of an id, while there is none. */
 const NEW = 'new';
-const LONGEST_BALL_LABEL = 60;
 const MOST_BALLS = 12; // labels of earlier rounds that are offered
 const NO_COURSE_HOLES = Array.from({ length: 18 }, (_, place) => ({ number: place + 1, par: 4, length_yd: 400 }));
 
