@@ -42,7 +42,7 @@ def full_season(name: str = "Wren Quillfeather") -> Season:
     season.changes.append(
         change("shot", None, season.changes[-1]["record_id"], parents=[season.changes[-1]["change_id"]])
     )
-    drive = next(one for one in season.changes if one["kind"] == "shot")
+    drive = next(one for one in season.changes if one["kind"] == "shot" and one["body"]["hole"] == 2)
     for height in ("high", "low"):
         parents = [season.changes[-1]["change_id"] if height == "low" else drive["change_id"]]
         season.changes.append(
