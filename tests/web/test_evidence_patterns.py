@@ -220,17 +220,12 @@ def test_planned_and_actual_shapes_are_the_apis(coach: Phone, demo: Server) -> N
 
 
 def cost(found: dict[str, Any], *, length: bool) -> str:
-    """What something costs as a cell shows it: yards shorter or longer, or strokes."""
-    low, high = found["low"], found["high"]
+    """What something costs as a cell shows it: yards or strokes, below zero it costs."""
     if found["lacking"]:
         return f"– {found['lacking']}"
-    if not length:
-        return f"{signed(found['difference'])} {interval_words(low, high)}"
-    ends = [
-        f"{fixed(end, 1)} {'shorter' if end < 0 else 'longer'}" for end in (found["difference"], found["low"], high)
-    ]
-    same = ends[1].split()[1] == ends[2].split()[1]
-    return f"{ends[0]} {ends[1].split()[0] if same else ends[1]} to {ends[2]}"
+    numbers = [found[name] for name in ("difference", "low", "high")]
+    value, low, high = (f"{one:+.1f}".replace("-", "−") if length else signed(one) for one in numbers)
+    return f"{value} {low} to {high}"
 
 
 def test_strikes_heights_and_shapes_of_a_club_are_the_apis(coach: Phone, demo: Server) -> None:
@@ -241,8 +236,7 @@ def test_strikes_heights_and_shapes_of_a_club_are_the_apis(coach: Phone, demo: S
         said = f"{caption}, noted of {field['told']} of {field['told'] + field['not_told']} shots"
         assert table_rows(page, said) == [
             [
-                "all but centre" if one["value"] == "not centre" else one["value"],
-                str(one["shots"]),
+                f"{'all but centre' if one['value'] == 'not centre' else one['value']} {one['shots']}",
                 share(one["share"]),
                 cost(one["yards"], length=True) if one["yards"] else "–",
                 cost(one["strokes"], length=False),

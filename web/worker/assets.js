@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '53ee1120cc1a',
+  version: 'c9319bab4555',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -148,7 +148,7 @@ const ASSETS = {
     '/js/views/screen.js': 'adb38c742a72ee500ae7de9f0bd78e9eebe3aea4079688f5ffb21b303a8a7d17',
     '/js/views/shapes.js': 'ed7b1989acfd7521974e059d2727520a8e77942d41db07b09a1387da31de9ebe',
     '/js/views/sides.js': 'bb67d41b00023b3d2e21eda20135fa3da2109843653b00352078db7fc44acb5f',
-    '/js/views/strikes.js': '26e7d65635e585fc56ae28f519516a82abf4928a643b3e0d9d6652c77cafc771',
+    '/js/views/strikes.js': '2c025166e0a9ad55b48aaf592ddb9389e6b7190ff9859cdb2549e19854347623',
     '/js/views/trial.js': 'a2a3f29b8734c0496f5ac91bf4f2c01e7de178be62bc09d47a47fb2094990d4a',
     '/js/views/words.js': '864af847e26e1bfd1be38b4d885fa3ac9b1dfea5a907fd0616f47548d83bf103',
   },

@@ -4,8 +4,8 @@ import { h } from '../ui/elements.js';
 import { counted, gained, tone } from '../ui/words.js';
 import { table, valueCell } from '../charts/figure.js';
 import { isClear, TOO_FEW } from '../charts/whisker-chart.js';
-import { NOTHING, sideRange, toSide } from './lengths.js';
-import { interval, percent } from './words.js';
+import { NOTHING, toSide } from './lengths.js';
+import { interval, percent, signed } from './words.js';
 
 const NOT_CENTRE = 'not centre';
 const LONGER = /** @type {[string, string]} */ (['shorter', 'longer']);
@@ -47,8 +47,7 @@ function fieldPart(field, lengths, level) {
   if (values.length === 1)
     return h('p', null, `${name}: ${noted}, always ${values[0].value}: nothing to hold it against.`);
   const rows = values.map((/** @type {any} */ one) => [
-    one.value === NOT_CENTRE ? 'all but centre' : one.value,
-    one.shots,
+    valueCell(one.value === NOT_CENTRE ? 'all but centre' : one.value, String(one.shots)),
     share(one.share),
     one.yards ? yards(one.yards, lengths) : NOTHING,
     strokes(one.strokes),
@@ -57,8 +56,8 @@ function fieldPart(field, lengths, level) {
   return [
     pooled ? h('p', { class: 'lead' }, sentence(pooled, lengths)) : null,
     table(
-      `${name}, ${noted}: share and cost in ${lengths.unit} and strokes, with the ${percent(level)} interval`,
-      [name.toLowerCase(), 'shots', 'share', 'length', 'strokes'],
+      `${name}, ${noted}: share, and what it costs in ${lengths.unit} and strokes, with the ${percent(level)} interval`,
+      [`${name.toLowerCase()}, shots`, 'share', lengths.unit, 'strokes'],
       rows,
     ),
   ];
@@ -85,18 +84,20 @@ function share({ value, low, high }) {
   return valueCell(percent(value), low === null ? TOO_FEW : `${percent(low)} to ${percent(high)}`);
 }
 
-/** @param {any} cost @param {import('./lengths.js').Lengths} lengths */
-function yards({ difference, low, high, lacking }, lengths) {
-  if (lacking) return valueCell(NOTHING, lacking);
-  return valueCell(
-    toSide(lengths.of(difference), LONGER, 1),
-    sideRange(lengths.of(low), lengths.of(high), LONGER, 1),
-    tone(difference),
-  );
+/** Yards or metres with their sign: below zero it goes shorter. @param {any} cost @param {import('./lengths.js').Lengths} lengths */
+function yards(cost, lengths) {
+  const one = (/** @type {number} */ value) => signed(lengths.of(value), 1);
+  return cell(cost, () => [one(cost.difference), `${one(cost.low)} to ${one(cost.high)}`]);
 }
 
 /** @param {any} cost */
-function strokes({ difference, low, high, lacking }) {
-  if (lacking) return valueCell(NOTHING, lacking);
-  return valueCell(gained(difference), interval(low, high), tone(difference));
+function strokes(cost) {
+  return cell(cost, () => [gained(cost.difference), interval(cost.low, cost.high)]);
+}
+
+/** A difference over its interval, coloured once it is clear. @param {any} cost @param {() => [string, string]} words */
+function cell(cost, words) {
+  if (cost.lacking) return valueCell(NOTHING, cost.lacking);
+  const [value, under] = words();
+  return valueCell(value, under, isClear(cost) ? tone(cost.difference) : '');
 }
