@@ -63,10 +63,11 @@ and `row`, which counts as a spreadsheet does; `picked_up` follows from the rows
 
 @dataclass
 class Table:
-    """The rows that were read, and the columns that were passed over."""
+    """The rows that were read, the columns that were passed over, and the fields of a shot whose columns it lacks."""
 
     rows: list[TableRow] = field(default_factory=list)
     ignored: list[str] = field(default_factory=list)
+    lacking: frozenset[str] = frozenset()
 
 
 class _CellError(ValueError):
@@ -108,7 +109,10 @@ def _read_rows(reader: Any, player: str | None) -> Table:
     header = [name.strip() for name in next(reader, [])]
     _check_header(header, player)
     known = set(IMPORT_COLUMNS)
-    table = Table(ignored=[name for name in header if name not in known and name not in COMPUTED_COLUMNS])
+    table = Table(
+        ignored=[name for name in header if name not in known and name not in COMPUTED_COLUMNS],
+        lacking=frozenset(one.name for one in SHOT_FIELDS if not set(header) & set(one.cells)),
+    )
     faults: list[RowFault] = []
     for number, cells in enumerate(reader, start=2):
         if not any(cell.strip() for cell in cells):

@@ -311,6 +311,16 @@ def test_a_table_that_names_no_ball_leaves_the_one_that_was_named(engine: sa.Eng
     assert round_bodies(engine)[-1]["ball_label"] == "white Curlew"
 
 
+def test_a_table_without_a_column_leaves_what_was_told(engine: sa.Engine) -> None:
+    """An older version exports no planned heights: its table, mended and read in again, takes none away."""
+    told = [{"planned_height": "low", "strike": "thin"}, {}]
+    take(engine, [one | more for one, more in zip(drive_and_putt(), told, strict=True)])
+    take(engine, drive_and_putt(strike="", note="mended"))
+    drive, _ = shots(engine)
+    assert (drive["planned_height"], drive["note"]) == ("low", "mended")
+    assert pd.isna(drive["strike"]), "a column that is there and empty says that nothing is told"
+
+
 def test_two_balls_in_one_round_are_named(engine: sa.Engine) -> None:
     hole = drive_and_putt(ball_label="yellow Marigold")
     words = "'white Curlew' differs from 'yellow Marigold' of the same round in row 2"
