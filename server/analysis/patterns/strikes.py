@@ -158,7 +158,7 @@ def _cost(told: pd.DataFrame, own: Flags, others: Flags, of: str, like: str, lev
         "high": found.high,
         "shots": found.used_a,
         "others": found.used_b,
-        "lacking": None if found.lacking is None else IN_WORDS[found.lacking],
+        "lacking": found.lacking and IN_WORDS.get(found.lacking, TOO_FEW),
     }
 
 
