@@ -31,6 +31,7 @@ COLUMNS: Final = (
     "kind",
     "course",
     "tees",
+    "ball_label",
     "hole",
     "par",
     "length_yd",
@@ -48,6 +49,7 @@ COLUMNS: Final = (
     "end_unit",
     "swing",
     "planned_shape",
+    "planned_height",
     "actual_shape",
     "target_yd",
     "right_yd",
@@ -55,6 +57,14 @@ COLUMNS: Final = (
     "strike",
     "note",
 )
+
+
+HEIGHT_LOGGED: Final = 0.45
+"""Share of full swings for which the player also says how high the ball was meant to fly. Invented."""
+HEIGHTS: Final = (("low", 0.2), ("normal", 0.6), ("high", 0.2))
+"""How often each height is meant. Invented; no height changes what the ball does."""
+HEIGHT_STREAM: Final = 1
+"""Heights have a source of chance of their own, so that they change no shot."""
 
 
 def season(truths: Iterable[Truth], course: Course, calendar: dict[str, Any], seed: int = USUAL_SEED) -> list[Row]:
@@ -66,8 +76,28 @@ def season(truths: Iterable[Truth], course: Course, calendar: dict[str, Any], se
         {"player": truth.player, "course": course.name, **row}
         for truth in truths
         for number, entry in enumerate(calendar["rounds"])
-        for row in _play_round(truth, course, calendar["picked_up"], entry, [seed, number])
+        for row in _told(
+            _play_round(truth, course, calendar["picked_up"], entry, [seed, number]),
+            _turn(calendar.get("balls", []), number),
+            np.random.RandomState([seed, zlib.crc32(truth.player.encode()), number, HEIGHT_STREAM]),
+        )
     ]
+
+
+def _turn(balls: list[str], number: int) -> str:
+    """The ball of the round of this number: they take turns, so that both meet the same months and courses."""
+    return balls[number % len(balls)] if balls else ""
+
+
+def _told(rows: Iterable[Row], ball_label: str, rng: np.random.RandomState) -> Iterator[Row]:
+    """The rows of a round with its ball, and with the heights that the player says of some full swings."""
+    names, bounds = [name for name, _ in HEIGHTS], np.cumsum([share for _, share in HEIGHTS])
+    for row in rows:
+        told: Row = {"ball_label": ball_label}
+        if row.get("swing") == "full" and rng.random_sample() < HEIGHT_LOGGED:
+            place = int(np.searchsorted(bounds, rng.random_sample()))
+            told["planned_height"] = names[min(place, len(names) - 1)]
+        yield row | told
 
 
 def _play_round(

@@ -15,6 +15,7 @@ COMMANDS = LazyCommands(
         "trial": ("evidence", "trial"),
         "level": ("levels", "level_"),
         "patterns": ("plans", "patterns_"),
+        "strikes": ("strikes", "strikes"),
         "distances": ("plans", "distances_"),
         "putting": ("putting", "putting"),
         "part-swings": ("putting", "part_swings_"),

@@ -57,7 +57,7 @@ class ComparedQuery(PartQuery):
 
 
 class TrialQuery(ChosenQuery):
-    """Which two sides (a club's label, or a setup such as driver@2026-06-22), in which rounds."""
+    """Which two sides (a club's label, a setup such as driver@2026-06-22, or a ball as ball:NAME), in which rounds."""
 
     a = Text(160, 1, required=True)
     b = Text(160, 1, required=True)

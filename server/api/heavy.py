@@ -30,6 +30,7 @@ HEAVY: Final = frozenset(
         "plans.Distances",
         "plans.HoleMaps",
         "plans.Patterns",
+        "plans.Strikes",
         "plans.TeePlan",
         "priorities.Priorities",
         "putting.PartSwings",

@@ -40,6 +40,7 @@ OPERATION_IDS: Final[dict[tuple[str, str], str]] = {
     ("plans.HoleMaps", "post"): "store_hole_maps",
     ("plans.Patterns", "get"): "read_patterns",
     ("plans.Plannable", "get"): "list_plannable_courses",
+    ("plans.Strikes", "get"): "read_strikes",
     ("plans.TeePlan", "get"): "read_tee_plan",
     ("plans.TeePlan", "post"): "plan_shot",
     ("players.OnePlayer", "get"): "read_player",

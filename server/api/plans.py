@@ -1,4 +1,4 @@
-"""Patterns and the distance ladder; their blueprint also holds the plans of `tee_plans`."""
+"""Patterns, strikes and the distance ladder; their blueprint also holds the plans of `tee_plans`."""
 
 from __future__ import annotations
 
@@ -13,11 +13,14 @@ from marshmallow import fields, validate
 from server.analysis.patterns.air import Air
 from server.analysis.patterns.club_patterns import SPLITS
 from server.analysis.patterns.distances import GAP_YD, OVERLAP
-from server.api.asking import DaysQuery, asked, question_of, snapshot_of
+from server.api.asking import ClubQuery, DaysQuery, answered, asked, question_of, snapshot_of
 from server.api.bodies import StrictParser
+from server.questions.question import Chosen
 from server.records.fields import Text
 from server.records.typed_schemas import schema_of
+from server.records.validation import Fault, InvalidError, shown
 from server.reports.patterns import DistancesDocument, PatternsDocument, distances_document, patterns_document
+from server.reports.strikes import StrikesDocument, strikes_document
 from server.store.frames import clubs_on_trial
 
 blueprint = Blueprint("plans", "plans", url_prefix="/api/players", description="Patterns, distances and plans")
@@ -71,6 +74,28 @@ class Patterns(MethodView):
             return patterns_document(chosen, split=query["split"], club=query.get("club"))
         except LookupError as error:
             return abort(404, description=str(error.args[0]))
+
+
+@blueprint.route("/<uuid:player_id>/strikes")
+class Strikes(MethodView):
+    """Strikes, planned heights and planned shapes of a player."""
+
+    @blueprint.arguments(ClubQuery, location="query")
+    @blueprint.response(200, schema_of(StrikesDocument))
+    @blueprint.alt_response(404, description="No such player or baseline")
+    @blueprint.alt_response(422, description="A club that is not known")
+    @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
+    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+        """How often each strike, planned height and planned shape comes by club, and what it costs in yards and
+        strokes, out of the shots of which it was noted."""
+        return answered(player_id, query, lambda snapshot: _strikes(snapshot.chosen, query.get("club")))
+
+
+def _strikes(chosen: Chosen, club: str | None) -> StrikesDocument:
+    try:
+        return strikes_document(chosen, club=club)
+    except LookupError as error:
+        raise InvalidError([Fault("club", shown(club), "", str(error.args[0]))]) from error
 
 
 @blueprint.route("/<uuid:player_id>/distances")

@@ -27,7 +27,7 @@ from server.reports.squad import Choices as Choices_
 from server.reports.squad import ListedPlayer, SquadDocument, listed_player
 from server.store.engine import reading
 from server.store.frames import setups_frame
-from server.store.players import Player, club_ids, players, rounds
+from server.store.players import Player, ball_labels, club_ids, players, rounds
 
 blueprint = Blueprint("squad", "squad", url_prefix="/api", description="Players at a glance")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -93,10 +93,11 @@ class Choices(MethodView):
     @blueprint.response(200, schema_of(Choices_))
     @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
-        """The first and last day with a round, the courses, kinds of round, clubs, and setups as a query names them."""
+        """The first and last day with a round, courses, kinds of round, clubs, setups as a query names them, balls."""
         with reading(engine()) as connection:
             player = known_player(connection, player_id)
             played = rounds(connection, player.player_id)
+            balls = ball_labels(connection, player.player_id)
             sides = known_sides(club_ids(connection, player.player_id), setups_frame(connection, player.player_id))
         days = sorted(round_["played_on"].isoformat() for round_ in played)
         return {
@@ -111,4 +112,5 @@ class Choices(MethodView):
                 for club, setups in sides.items()
                 for setup in setups
             ],
+            "balls": balls,
         }

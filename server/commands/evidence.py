@@ -22,8 +22,8 @@ WIDTH = 100
 
 
 @click.command()
-@click.option("--a", "a", required=True, help="A club, or a setup such as driver@2026-06-22.")
-@click.option("--b", "b", required=True, help="The other club or setup.")
+@click.option("--a", "a", required=True, help="A club, a setup such as driver@2026-06-22, or a ball as ball:NAME.")
+@click.option("--b", "b", required=True, help="The other club, setup or ball.")
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")

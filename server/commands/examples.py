@@ -19,8 +19,10 @@ EXAMPLES: Final[dict[str, tuple[str, ...]]] = {
     "trial": (
         'trial --a "4 iron A" --b "4 iron B"',
         'trial --a driver@2026-06-22 --b driver@2026-01-01 --player "Wren Quillfeather"',
+        'trial --a "ball:yellow Marigold" --b "ball:white Curlew"',
     ),
     "level": ("level", "level --from 2026-06-01 --json"),
+    "strikes": ("strikes", 'strikes --club driver --player "Wren Quillfeather"'),
     "patterns": ("patterns --split shape", 'patterns --club driver --player "Wren Quillfeather"'),
     "distances": ("distances", "distances --temperature 8 --altitude 1200"),
     "putting": ("putting", "putting --from 2026-06-01"),

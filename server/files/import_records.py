@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, Final
 from uuid import UUID, uuid5
 
@@ -26,6 +26,8 @@ _SORT_WORDS: Final = (
 )
 _OPTIONAL: Final = tuple(field.name for field in SHOT_FIELDS if field.nullable and field.cells)
 _MARKS: Final = ("picked_up", "provisional")
+_TIED: Final = frozenset({"penalty_reason", "end_lie", "end_distance_yd", *_MARKS})
+"""Fields that must agree with others of the shot."""
 
 
 def guessed_sort(label: str, used_on_green: bool) -> str:
@@ -81,6 +83,9 @@ class RecordMaker:
             "bag": bag,
             "closed": True,
         }
+        # a table that names no ball leaves the one that was named before
+        if ball_label := next(filter(None, (row["ball_label"] for row in rows)), None):
+            body["ball_label"] = ball_label
         self.records[round_id] = ("round", body)
         for row in rows:
             self._shot(round_id, row)
@@ -153,15 +158,17 @@ class RecordMaker:
         return None if record_id in self.foreign else record_id
 
 
-def merge(kind: str, held: RecordBody, body: RecordBody) -> RecordBody:
+def merge(kind: str, held: RecordBody, body: RecordBody, lacking: Collection[str] = ()) -> RecordBody:
     """What a record becomes when a table speaks of it again: the table's fields over those held.
 
-    What the table does not know stays: unknown fields, where a shot was made, holes and clubs that it does not name.
+    What the table does not know stays: unknown fields, where a shot was made, holes and clubs that it does not name,
+    and of a shot the fields in `lacking`, for which the table has no column (an older version wrote it), but for those
+    that go with others: a penalty and an end are as the table says.
     """
     merged = {**held, **body}
     if kind == "shot":
         for name in (*_OPTIONAL, *_MARKS):
-            if name not in body:
+            if name not in body and (name in _TIED or name not in lacking):
                 merged.pop(name, None)
     elif kind == "round":
         holes = {hole["number"]: hole for hole in [*held["holes"], *body["holes"]]}

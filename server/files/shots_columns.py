@@ -6,7 +6,7 @@ from typing import Final
 
 from server.records.shot_fields import CELLS, REQUIRED_CELLS
 
-_OF_THE_ROUND: Final = ("player", "played_on", "kind", "course", "tees")
+_OF_THE_ROUND: Final = ("player", "played_on", "kind", "course", "tees", "ball_label")
 _OF_THE_HOLE: Final = ("par", "length_yd")
 
 IMPORT_COLUMNS: Final[tuple[str, ...]] = (*_OF_THE_ROUND, CELLS[0], *_OF_THE_HOLE, *CELLS[1:])

@@ -7,7 +7,7 @@ edited after an import is never turned back by importing it again.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any, Final
@@ -79,7 +79,7 @@ def import_table(
     for _ in range(TRIES):
         tried = replace(result, made=list(result.made))
         with reading(engine) as connection:
-            plans = _plan_all(connection, by_player, strict, player_id, tried)
+            plans = _plan_all(connection, by_player, table.lacking, strict, player_id, tried)
             ready = _prepared(connection, plans)
         if dry_run or _stored(engine, ready):
             return tried
@@ -144,6 +144,7 @@ def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
                 if here != there:
                     words = f"{here:g} differs from {there:g} of the same hole in row {first['row']}"
                     faults.append(RowFault(row["row"], name, words))
+        faults += _two_balls(shots)
         played = ImportedRound(shots[0]["row"], played_on, kind, course, tees, len(holes), len(shots))
         result.played.append(played)
         faults += _named_twice(shots)
@@ -162,6 +163,21 @@ def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
         bag = {row["club"] for row in shots}
         result.notes += [f"round of {played_on}: {problem.message}" for problem in check_bag(bag, kind)]
     return faults
+
+
+def _two_balls(shots: list[TableRow]) -> list[RowFault]:
+    """Rows that name another ball than the first row of the round that names one; a blank cell names none."""
+    named = [row for row in shots if row["ball_label"]]
+    return [
+        RowFault(
+            row["row"],
+            "ball_label",
+            f"{row['ball_label']!r} differs from {named[0]['ball_label']!r} of the same round in row {named[0]['row']}",
+            row["ball_label"],
+        )
+        for row in named
+        if row["ball_label"] != named[0]["ball_label"]
+    ]
 
 
 def _named_twice(shots: list[TableRow]) -> list[RowFault]:
@@ -190,6 +206,7 @@ def _mark_picked_up(shots: list[TableRow]) -> None:
 def _plan_all(
     connection: sa.Connection,
     by_player: dict[str, list[TableRow]],
+    lacking: Collection[str],
     strict: bool,
     whose: str | None,
     result: Imported,
@@ -213,7 +230,7 @@ def _plan_all(
         if strict:
             refused += [RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.new_names]
         result.made += [words for _, _, words in maker.new_names]
-        changes, kept = _changes(connection, player_id, maker.records, now)
+        changes, kept = _changes(connection, player_id, maker.records, lacking, now)
         result.changes += len(changes)
         result.kept += kept
         plans.append((player_id, changes))
@@ -234,7 +251,7 @@ def _foreign(connection: sa.Connection, player_id: str, rows: list[TableRow]) ->
 
 
 def _changes(
-    connection: sa.Connection, player_id: str, records: Mapping[str, Record], now: str
+    connection: sa.Connection, player_id: str, records: Mapping[str, Record], lacking: Collection[str], now: str
 ) -> tuple[list[Envelope], int]:
     """Changes that turn the records into what the rows say, and how many rows were edited since and are kept."""
     current = heads(connection, list(records))
@@ -242,7 +259,7 @@ def _changes(
     for record_id, (kind, body) in records.items():
         head = current.get(record_id)
         held = None if head is None else head.body
-        merged = body if held is None else merge(kind, held, body)
+        merged = body if held is None else merge(kind, held, body, lacking)
         if head is None or held is None or load(kind, merged) != load(kind, held):
             asked[str(uuid5(UUID(record_id), digest(body)))] = (record_id, kind, merged, head)
     known = known_ids(connection, list(asked))

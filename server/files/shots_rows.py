@@ -18,6 +18,7 @@ from server.game.order_of_play import KINDS, PRACTICE
 from server.game.penalties import REASONS
 from server.game.units import UNITS, YARD, default_unit, from_yards, to_yards
 from server.records import shot_fields
+from server.records.schemas import LONGEST_BALL_LABEL
 from server.records.shot_fields import BY_NAME, SHOT_FIELDS, ShotField
 from server.records.validation import shown
 
@@ -62,10 +63,11 @@ and `row`, which counts as a spreadsheet does; `picked_up` follows from the rows
 
 @dataclass
 class Table:
-    """The rows that were read, and the columns that were passed over."""
+    """The rows that were read, the columns that were passed over, and the fields of a shot whose columns it lacks."""
 
     rows: list[TableRow] = field(default_factory=list)
     ignored: list[str] = field(default_factory=list)
+    lacking: frozenset[str] = frozenset()
 
 
 class _CellError(ValueError):
@@ -107,7 +109,10 @@ def _read_rows(reader: Any, player: str | None) -> Table:
     header = [name.strip() for name in next(reader, [])]
     _check_header(header, player)
     known = set(IMPORT_COLUMNS)
-    table = Table(ignored=[name for name in header if name not in known and name not in COMPUTED_COLUMNS])
+    table = Table(
+        ignored=[name for name in header if name not in known and name not in COMPUTED_COLUMNS],
+        lacking=frozenset(one.name for one in SHOT_FIELDS if not set(header) & set(one.cells)),
+    )
     faults: list[RowFault] = []
     for number, cells in enumerate(reader, start=2):
         if not any(cell.strip() for cell in cells):
@@ -157,6 +162,7 @@ def _read_row(record: dict[str, str], number: int, player: str | None) -> tuple[
     read_cell("kind", "kind", lambda cell: _choice(cell, KINDS) or PRACTICE)
     read_cell("course", "course", lambda cell: _text(cell, 120))
     read_cell("tees", "tees", lambda cell: _text(cell, 60))
+    read_cell("ball_label", "ball_label", lambda cell: _text(cell, LONGEST_BALL_LABEL))
     read_cell("hole", "hole", lambda cell: _of_field(BY_NAME["hole"], cell))
     read_cell("par", "par", lambda cell: _whole(cell, ranges.LOWEST_PAR, ranges.HIGHEST_PAR))
     read_cell("length_yd", "length_yd", lambda cell: _number(cell, 0, ranges.FARTHEST_YD, "yd", above=True))

@@ -22,7 +22,7 @@ from server.questions.sides import Side, find_side, find_sides, known_sides
 from server.questions.valued_shots import baseline_by_id, own_baseline, scheme_of, valued_shots
 from server.records.validation import Fault, InvalidError, shown
 from server.store.frames import Selection, clubs_on_trial, setups_frame
-from server.store.players import Player, club_ids, courses, rounds
+from server.store.players import Player, ball_labels, club_ids, courses, rounds
 from server.store.rows import ListedRound, TeesRow
 from server.store.season_rows import log_marks
 
@@ -133,16 +133,17 @@ class Chosen:
 @dataclass(frozen=True, eq=False)
 class Snapshot:
     """A player's log at one moment. `lock`: why strokes gained are left out, None where nothing is locked; `clubs`:
-    label -> id; `sides`: every club with the names of its setups; `rounds`: all of the player, latest first, where
-    the question lists them; `spans`: the shots of each span of the question; `tees`: the player's courses with their
-    tees, by name, where the question reads them; `beside`: the first span by the second reference, where the question
-    asks for it and there is one."""
+    label -> id; `sides`: every club with the names of its setups; `balls`: the labels of balls, the latest used first;
+    `rounds`: all of the player, latest first, where the question lists them; `spans`: the shots of each span of the
+    question; `tees`: the player's courses with their tees, by name, where the question reads them; `beside`: the first
+    span by the second reference, where the question asks for it and there is one."""
 
     player: Player
     baseline: Baseline
     lock: str | None
     clubs: dict[str, str]
     sides: dict[str, list[str]]
+    balls: list[str]
     rounds: list[ListedRound]
     spans: tuple[Chosen, ...]
     tees: dict[str, list[TeesRow]]
@@ -159,7 +160,7 @@ class Snapshot:
 
     def two_sides(self, a: str, b: str) -> tuple[Side, Side]:
         """The sides of a trial. Raises SideError."""
-        return find_sides(a, b, self.sides)
+        return find_sides(a, b, self.sides, self.balls)
 
 
 class Asked:
@@ -207,7 +208,8 @@ class Asked:
         listed = rounds(connection, player.player_id) if self.question.rounds else []
         known = courses(connection, player.player_id) if self.question.tees else {}
         tees = {name: given for name, (_, given) in known.items()}
-        return Snapshot(player, self.baseline, lock, clubs, sides, listed, spans, tees, beside)
+        balls = ball_labels(connection, player.player_id)
+        return Snapshot(player, self.baseline, lock, clubs, sides, balls, listed, spans, tees, beside)
 
     def _chosen(self, span: Span, clubs: tuple[str, ...], baseline: Baseline) -> Chosen:
         valued = self.valued(self._selection(span), baseline)

@@ -1,14 +1,20 @@
-"""The sides of a trial and the parts of a bag by name: a club by its label, or a setup as club@day."""
+"""The sides of a trial and the parts of a bag by name: a club by its label, a setup as club@day, or, of a trial alone,
+all shots of the rounds with one ball as ball:NAME."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.intervals import Flags
 from server.analysis.strokes_gained.summaries import NO_SETUP
+
+BALL: Final = "ball:"
+"""What stands before a ball's label where a side is named."""
 
 
 class SideError(ValueError):
@@ -21,14 +27,29 @@ class SideError(ValueError):
 
 @dataclass(frozen=True)
 class Side:
-    """One side of a trial: a club, or with `setup` (as the summary by setup names it) one setup of it."""
+    """One side of a trial: a club, or with `setup` (as the summary by setup names it) one setup of it; or with `ball`
+    all clubs in the rounds with the ball of that label, `club` then being empty.
+
+    `within`: a column of the valued frame in which shots that are compared must agree, beside lie and distance; None
+    for the sides that are clubs. With a ball it is the category, so that a tee shot meets a tee shot. It is not the
+    club: a ball that flies farther is hit with another club from the same place, which is part of what it does, and
+    with a whole bag that changed no club would meet itself.
+    """
 
     name: str
     club: str
     setup: str | None = None
+    ball: str | None = None
+
+    @property
+    def within(self) -> str | None:
+        """The column in which shots must agree too."""
+        return None if self.ball is None else "category"
 
     def of(self, valued: pd.DataFrame) -> Flags:
         """Which shots of a valued frame are this side's, shape (rows,)."""
+        if self.ball is not None:
+            return np.asarray(valued["ball_label"].astype("object").eq(self.ball), dtype=np.bool_)
         mine = valued["club"].astype("object").eq(self.club)
         if self.setup is not None:
             mine &= valued["setup"].astype("object").fillna(NO_SETUP).eq(self.setup)
@@ -44,17 +65,37 @@ def known_sides(clubs: dict[str, str], setups: pd.DataFrame) -> dict[str, list[s
     return {label: names[setups["club_id"].eq(club_id)].tolist() for label, club_id in sorted(clubs.items())}
 
 
-def find_sides(a: str, b: str, known: dict[str, list[str]]) -> tuple[Side, Side]:
+def find_sides(a: str, b: str, known: dict[str, list[str]], balls: Sequence[str] = ()) -> tuple[Side, Side]:
     """The two sides that were named. Raises SideError.
 
     A side is a club's label; a setup is `club@day` with the day on which it began (or `club@as it was` for the time
-    before the first), or its name in the summary by setup.
+    before the first), or its name in the summary by setup; a ball is `ball:NAME`, one of `balls`, the labels that the
+    player's rounds have. A ball is tried against another ball alone.
     """
-    sides = (find_side("a", a, known), find_side("b", b, known))
-    if sides[0].club == sides[1].club and (None in (sides[0].setup, sides[1].setup) or sides[0] == sides[1]):
+    one, other = (_find_any(field, words, known, balls) for field, words in (("a", a), ("b", b)))
+    if (one.ball is None) != (other.ball is None):
+        raise SideError("b", f"{a!r} and {b!r}: a ball is tried against another ball, not against a club or a setup")
+    same_club = one.ball is None and one.club == other.club and None in (one.setup, other.setup)
+    if same_club or one == other:
         both = f"{a!r} and {b!r} hold the same shots"
-        raise SideError("b", f"{both}: a trial needs two clubs, or two setups of one club such as driver@2026-06-22")
-    return sides
+        raise SideError(
+            "b",
+            f"{both}: a trial needs two clubs, two setups of one club such as driver@2026-06-22, or two balls such as "
+            f"{BALL}NAME",
+        )
+    return one, other
+
+
+def _find_any(field: str, words: str, known: dict[str, list[str]], balls: Sequence[str]) -> Side:
+    """The club, setup or ball that was named in a field. A club that is called so goes before a ball."""
+    words = words.strip()
+    if words in known or not words.startswith(BALL):
+        return find_side(field, words, known)
+    label = words.removeprefix(BALL).strip()
+    if label not in balls:
+        there = ", ".join(balls) or "no round with a ball yet"
+        raise SideError(field, f"{label!r} is not one of the balls that the rounds name: {there}")
+    return Side(f"ball {label}", "", ball=label)
 
 
 def find_side(field: str, words: str, known: dict[str, list[str]]) -> Side:

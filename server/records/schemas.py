@@ -23,6 +23,8 @@ from server.records.shot_fields import SHOT_FIELDS
 
 SORTS: Final = ("driver", "wood", "hybrid", "iron", "wedge", "putter")
 FIRMNESS: Final = ("soft", "medium", "firm")
+LONGEST_BALL_LABEL: Final = 60
+"""Characters of the player's own name for the ball that a round is played with."""
 PLAYER_UNITS: Final = ("yards", "metres")
 
 
@@ -143,6 +145,7 @@ class RoundSchema(RecordSchema):
     temperature_c = Number(-30, 60, "degrees C", allow_none=True, load_default=None)
     firmness = Choice(FIRMNESS, allow_none=True, load_default=None)
     note = Text(2000, allow_none=True, load_default=None)
+    ball_label = Text(LONGEST_BALL_LABEL, 1, allow_none=True, load_default=None)
     closed = Flag(load_default=False)
     closings = Bounded(
         fields.Nested(ClosingSchema),

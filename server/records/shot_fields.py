@@ -19,6 +19,7 @@ from server.game.penalties import PENALTY_STROKES, REASONS
 from server.records.fields import Choice, Flag, Identity, ListOf, Number, Text, Whole
 
 SHAPES: Final = ("draw", "straight", "fade")
+HEIGHTS: Final = ("low", "normal", "high")
 STRIKES: Final = ("centre", "heel", "toe", "high", "low", "thin", "fat")
 SWINGS: Final = ("full", "part")
 
@@ -158,6 +159,7 @@ SHOT_FIELDS: Final = (
     ShotField("picked_up", FLAG, "the ball was picked up: the hole is not finished with it", default=False),
     _choice("swing", "full or part swing; only full swings count for a club's distance", SWINGS),
     _choice("planned_shape", "the shape that was planned", SHAPES),
+    _choice("planned_height", "the height that was planned", HEIGHTS),
     _choice("actual_shape", "the shape that came", SHAPES),
     _yards("target_yd", "the intended distance", 0, _FAR, above=True),
     _yards("right_yd", "where it finished beside the target: right is positive, left negative", -_SIDE, _SIDE),

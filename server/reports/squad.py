@@ -79,6 +79,7 @@ class Choices(TypedDict):
     kinds: list[str]
     clubs: list[str]
     setups: list[SetupChoice]
+    balls: Annotated[list[str], "labels of the balls that rounds were played with, the latest used first"]
 
 
 def listed_player(

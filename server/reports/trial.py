@@ -40,6 +40,8 @@ def trial_document(
     the verdict. ValueError as `run_trial`."""
     a, b = sides
     valued = chosen.valued
+    if a.ball is not None:  # rounds with a third ball, or with none named, are no part of it
+        valued = valued[a.of(valued) | b.of(valued)]
     make_rate = _make_rate(valued, a, b, chosen.level)
     found = run_trial(
         valued,
@@ -48,6 +50,7 @@ def trial_document(
         level=chosen.level,
         minimum_effect=minimum_effect,
         pairs_on_trial=chosen.pairs_on_trial(a, b),
+        by_rounds=a.ball is not None,
     )
     matched = found.matched
     decided = verdict(found, a.name, b.name, make_rate)
@@ -102,7 +105,8 @@ def _make_rate(valued: pd.DataFrame, a: Side, b: Side, level: float) -> PutterCo
 def _side_document(side: Side, shots: int, matched: int, rounds: int, uses_a_round: float) -> TrialSide:
     return {
         "name": side.name,
-        "club": side.club,
+        "club": side.club or None,
+        "ball": side.ball,
         "setup": side.setup,
         "shots": shots,
         "matched_shots": matched,

@@ -9,11 +9,12 @@ from server.reports.heading import Heading
 
 
 class TrialSide(TypedDict):
-    """A club, or one setup of it."""
+    """A club, one setup of it, or a ball."""
 
     name: str
-    club: str
+    club: Annotated[str | None, "null for a ball, which is of all clubs"]
     setup: Annotated[str | None, "as the summary by setup names it; null for the whole club"]
+    ball: Annotated[str | None, "its label; null for a club"]
     shots: int
     matched_shots: Annotated[int, "from places that both sides have"]
     matched_rounds: int
@@ -49,7 +50,7 @@ class TrialVerdict(TypedDict):
 class TrialDesign(TypedDict):
     """How the two were compared."""
 
-    code: Annotated[str, "paired, alternated, chosen or before_and_after"]
+    code: Annotated[str, "paired, alternated, by_rounds, chosen or before_and_after"]
     words: str
     pairs: Annotated[int, "shots of A from a spot from which B was hit too"]
     in_order: Annotated[int, "shots with the club that was drawn for the hole while both were on trial"]

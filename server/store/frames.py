@@ -33,7 +33,7 @@ Labels = dict[tuple[str, str], tuple[str, str]]
 _PLACED = ("round_id", "hole", "order", "position")
 """Fields of a shot that stand elsewhere in the frame, or not at all."""
 _SHOT_COLUMNS: Final = tuple(field.name for field in SHOT_FIELDS if field.name not in _PLACED)
-_ROUND_WORDS: Final = ("player", "round_id", "kind", "course", "tees", "club_id")
+_ROUND_WORDS: Final = ("player", "round_id", "kind", "course", "tees", "ball_label", "club_id")
 _ROUND_NUMBERS: Final = ("par", "length_yd")
 _DTYPES: Final = {
     shot_fields.NUMBER: "float64",
@@ -76,8 +76,8 @@ class Selection:
 def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
     """One row a shot, sorted by player, day, round, hole, ball and order.
 
-    Columns: player_id, player, round_id, played_on (date), kind, course, tees, hole, par, length_yd, ball, order,
-    the fields of the shot, club_id, club (label, made unique within the player), sort.
+    Columns: player_id, player, round_id, played_on (date), kind, course, tees, ball_label, hole, par, length_yd,
+    ball, order, the fields of the shot, club_id, club (label, made unique within the player), sort.
     Distances in yards. Shots of a round deleted by a device that had not seen them are included.
     """
     labels = club_labels(connection, selection.player_id)
@@ -91,6 +91,7 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
             ROUND.c.kind,
             COURSE.c.name.label("course"),
             ROUND.c.tees,
+            ROUND.c.ball_label,
             SHOT.c.hole,
             ROUND_HOLE.c.par,
             ROUND_HOLE.c.length_yd,

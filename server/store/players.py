@@ -123,6 +123,18 @@ def rounds(connection: sa.Connection, player_id: str) -> list[ListedRound]:
     return [{**_round(row), "shots": row["shots"]} for row in found if not row["deleted"] or row["shots"]]
 
 
+def ball_labels(connection: sa.Connection, player_id: str) -> list[str]:
+    """The labels of the balls that the player's listed rounds are played with, the latest used first."""
+    live = sa.exists().where(ROUND_OF_SHOT).correlate(ROUND)
+    query = (
+        sa.select(ROUND.c.ball_label)
+        .where(ROUND.c.player_id == player_id, ROUND.c.ball_label.is_not(None), sa.or_(sa.not_(ROUND.c.deleted), live))
+        .group_by(ROUND.c.ball_label)
+        .order_by(sa.func.max(ROUND.c.played_on).desc(), ROUND.c.ball_label)
+    )
+    return list(connection.execute(query).scalars())
+
+
 def _round(row: sa.RowMapping) -> RoundRow:
     return {
         "round_id": row["record_id"],
@@ -137,6 +149,7 @@ def _round(row: sa.RowMapping) -> RoundRow:
         "temperature_c": row["temperature_c"],
         "firmness": row["firmness"],
         "note": row["note"],
+        "ball_label": row["ball_label"],
         "closed": row["closed"],
         "deleted": row["deleted"],
         "closings": json.loads(row["closings"] or "[]"),

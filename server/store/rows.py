@@ -48,6 +48,7 @@ class RoundRow(TypedDict):
     temperature_c: float | None
     firmness: str | None
     note: str | None
+    ball_label: Annotated[str | None, "the player's own name for the ball played"]
     closed: bool
     deleted: bool
     closings: list[ClosingRow]

@@ -52,8 +52,9 @@ def counts_of_season(connection: sa.Connection, player_id: str, first: date, las
 
 def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
     """One row a round, sorted by player, day and round: player_id, round_id, played_on (datetime), kind, course, tees,
-    closed, deleted, wind_mph, temperature_c, firmness, note, bag (JSON list of club ids), holes_meant."""
-    names = ("kind", "tees", "closed", "deleted", "wind_mph", "temperature_c", "firmness", "note", "bag", "holes_meant")
+    closed, deleted, wind_mph, temperature_c, firmness, note, ball_label, bag (JSON list of club ids), holes_meant."""
+    weather = ("wind_mph", "temperature_c", "firmness")
+    names = ("kind", "tees", "closed", "deleted", *weather, "note", "ball_label", "bag", "holes_meant")
     query = (
         sa.select(
             ROUND.c.player_id,

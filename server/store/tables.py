@@ -148,6 +148,7 @@ ROUND = _kind_table(
     sa.Column("closings", sa.Text),
     sa.Column("holes_meant", sa.Integer),
     sa.Column("stopped", sa.Boolean, nullable=False, server_default=sa.false()),
+    sa.Column("ball_label", sa.String(60)),
     sa.Index("round_by_player", "player_id", "played_on"),
 )
 

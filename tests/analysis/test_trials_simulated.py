@@ -107,7 +107,7 @@ def test_two_equal_setups_while_form_changes(change: dict[str, float]) -> None:
     plain = [one.compared(control=False) for one in seasons]
     wrong = sum(one.low > 0 or one.high < 0 for one in plain)  # type: ignore[operator]
     print(f"setups, {change}, without the other clubs: {100 * wrong / len(plain):.1f} %")
-    assert wrong > 0.15 * len(plain)
+    assert wrong > 0.12 * len(plain), "10 % is what an interval of 90 % may"
 
 
 def test_the_other_clubs_cost_little_power() -> None:

@@ -125,6 +125,7 @@ def _about_shots(world: World) -> Iterator[Ask]:
     trials = {
         "of clubs": {"a": "4 iron A", "b": "4 iron B"},
         "of setups": {"a": "driver@2026-06-22", "b": "driver@2026-01-01"},
+        "of balls": {"a": "ball:yellow Marigold", "b": "ball:white Curlew"},
         "with a putter": {"a": "putter", "b": "driver"},
     }
     for about, sides in trials.items():
@@ -135,7 +136,9 @@ def _about_shots(world: World) -> Iterator[Ask]:
     yield Ask("read_patterns", "Wren", wren | {"club": "driver", "split": "shape"}, about="of a club")
     air = {"temperature_c": 10.0, "altitude_m": 500.0}
     yield Ask("read_distances", "Wren", wren | air, about="in other air")
-    evidence = ("strokes_gained", "level", "scores", "putting", "part_swings", "priorities", "patterns", "distances")
+    evidence = (
+        "strokes_gained", "level", "scores", "putting", "part_swings", "priorities", "patterns", "strikes", "distances",
+    )  # fmt: skip
     for name in evidence:
         yield Ask(f"read_{name}", "Wren", wren)
         yield Ask(f"read_{name}", "Lark", new, about="of a new player")

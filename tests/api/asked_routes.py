@@ -109,6 +109,7 @@ ROUTES: dict[tuple[str, str], Asked] = {
     ("putting.PartSwings", "GET"): Asked(READING, f"{P}/part-swings"),
     ("priorities.Priorities", "GET"): Asked(READING, f"{P}/priorities"),
     ("plans.Patterns", "GET"): Asked(READING, f"{P}/patterns"),
+    ("plans.Strikes", "GET"): Asked(READING, f"{P}/strikes"),
     ("plans.Distances", "GET"): Asked(READING, f"{P}/distances"),
     ("plans.TeePlan", "GET"): Asked(READING, f"{P}/tee-plan?course_id={named('no course')}&hole=1", 404),
     ("plans.Plannable", "GET"): Asked(READING, f"{P}/plans"),

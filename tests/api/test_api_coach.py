@@ -131,6 +131,7 @@ def test_choices_name_what_the_filters_take(client: FlaskClient, address: str) -
     assert (found["first_day"], found["last_day"], len(found["days"])) == ("2026-05-01", "2026-05-08", 8)
     assert (found["courses"], found["kinds"]) == (["North", "South"], ["casual", "practice"])
     assert found["clubs"] == ["8 iron", "driver", "putter"]
+    assert found["balls"] == []
     (setup,) = found["setups"]
     assert setup == {"setup": "driver@2026-05-05", "club": "driver", "since": "2026-05-05", "note": "softer shaft"}
     for query in ("course=North", "kind=casual", "setup=driver%402026-05-05", "setup=driver"):

@@ -79,6 +79,36 @@ def test_the_single_finishes_of_one_club_and_what_the_schema_says_of_them(client
     assert set(shots[0]) == set(schemas["Finish"]["properties"])
 
 
+def test_what_strikes_cost_and_of_how_many_shots_they_were_noted(client: FlaskClient, season: Season) -> None:
+    """Of 40 drives 20 tell their strike: of each round the first three are clean, the next two 30 yd shorter heels."""
+    for raw in season.changes:
+        body = raw["body"]
+        if raw["kind"] == "shot" and body["target_yd"] == 250 and body["ball"] <= 5:
+            heel = body["ball"] > 3
+            body |= {"strike": "heel" if heel else "centre", "planned_height": "low"}
+            body["long_yd"] = (-30.0 if heel else 0.0) + body["ball"]
+            body["end_distance_yd"] = 170 if heel else 150
+    address = stored(client, season)
+    found = client.get(f"{address}/strikes?level=0.8").get_json()
+    assert (found["level"], found["baseline"]["id"], found["empty"]) == (0.8, "tour", None)
+    told = [("strike", 20, 21), ("planned_height", 20, 21), ("planned_shape", 40, 1)]
+    assert [(one["field"], one["told"], one["not_told"]) for one in found["told"]] == told
+    (driver,) = found["clubs"]
+    strike, height, shape = driver["fields"]
+    counts = [(one["value"], one["shots"]) for one in strike["values"]]
+    assert counts == [("centre", 12), ("heel", 8), ("not centre", 8)]
+    heel = strike["values"][1]
+    assert heel["yards"]["lacking"] == "all alike: no spread to judge by"
+    assert heel["strokes"]["lacking"] == "all alike: no spread to judge by"
+    assert heel["share"]["value"] == 0.4
+    assert height["values"][0]["strokes"]["lacking"] == shape["values"][0]["yards"]["lacking"] == "no other was noted"
+    one = client.get(f"{address}/strikes?club=7 iron").get_json()
+    assert (one["clubs"], [count["not_told"] for count in one["told"]]) == ([], [1, 1, 1])
+    wrong = problem(client.get(f"{address}/strikes?club=wedge"), 422)["errors"][0]
+    assert (wrong["field"], wrong["value"]) == ("club", "wedge")
+    assert "7 iron, driver" in wrong["message"]
+
+
 def test_the_ladder_and_its_correction(client: FlaskClient, season: Season) -> None:
     address = stored(client, season)
     plain = client.get(f"{address}/distances").get_json()

@@ -22,6 +22,7 @@ READ_OR_CHANGE: dict[str, list[str]] = {
     "summary": [],
     "trial": ["--a", "driver", "--b", "3 wood"],
     "patterns": ["--club", "driver"],
+    "strikes": ["--club", "driver"],
     "distances": [],
     "putting": [],
     "part-swings": [],

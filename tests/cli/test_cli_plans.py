@@ -126,11 +126,28 @@ def test_patterns_and_distances_in_words_and_as_json(demo: Run) -> None:
     assert (flags["driver"], flags["4 iron A"]) == ("gap", "both on trial")
 
 
+def test_strikes_in_words_and_as_json(demo: Run) -> None:
+    words = shown(demo, "strikes")
+    made = json.loads(shown_json(demo, "strikes", "--club", "driver", "--json"))
+    (driver,) = made["clubs"]
+    pooled = driver["fields"][0]["values"][-1]
+    assert (driver["club"], pooled["value"]) == ("driver", "not centre")
+    line = next(" ".join(one.split()) for one in words.splitlines() if one.startswith("strike: not centre"))
+    yards, strokes = pooled["yards"], pooled["strokes"]
+    assert line.split()[3] == str(pooled["shots"])
+    assert f"{yards['difference']:+.1f} {yards['low']:+.1f} to {yards['high']:+.1f}" in line
+    assert f"{strokes['difference']:+.3f} {strokes['low']:+.3f} to {strokes['high']:+.3f}" in line
+    assert yards["high"] < 0, "the truth of the demo makes mishits fall short"
+    assert "Noted: strike 470 of 2406 shots" in words
+    assert "no other was noted" in words
+
+
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
         (("patterns", "--club", "9 wood"), "--club: there is no finish of '9 wood'; there is"),
         (("patterns", "--from", "2026-06-01", "--to", "2026-05-01"), "--from: 2026-06-01 is after --to 2026-05-01"),
+        (("strikes", "--club", "9 wood"), "--club: '9 wood' is not one of the player's clubs: "),
         (("distances", "--gap", "0"), "--gap: 0 is outside 1 to 100 yd"),
         (("distances", "--temperature", "90"), "--temperature: 90 is outside -30 to 60 degrees C"),
         (("plan", "--course", "Nowhere"), "--course: 'Nowhere' is not known; there is Blottingham Heath"),

@@ -54,7 +54,7 @@ def test_short_rounds_are_counted_beside_the_figures(played: Run, words: tuple[s
 
 @pytest.mark.parametrize(
     "words",
-    [("summary",), ("priorities",), ("putting",), ("part-swings",), ("patterns",), ("distances",), TRIAL],
+    [("summary",), ("priorities",), ("putting",), ("part-swings",), ("patterns",), ("strikes",), ("distances",), TRIAL],
     ids=lambda words: words[0],
 )
 def test_days_without_a_shot_are_said_to_be_empty(played: Run, words: tuple[str, ...]) -> None:

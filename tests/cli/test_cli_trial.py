@@ -169,6 +169,10 @@ def test_what_cannot_be_told_is_a_plain_sentence(
     [
         (("--a", "driver", "--b", "driver"), "--b: 'driver' and 'driver' hold the same shots: a trial needs two clubs"),
         (("--a", "driver", "--b", "driver@2026-06-22"), "hold the same shots"),
+        (
+            ("--a", "ball:moon", "--b", "driver"),
+            "--a: 'moon' is not one of the balls that the rounds name: white Curlew",
+        ),
         (("--a", "moon", "--b", "driver"), "--a: 'moon' is not one of the player's clubs: 3 wood, 4 iron A, "),
         (("--a", "driver", "--b", "moon@2026-06-22"), "--b: 'moon@2026-06-22' is not one of the player's clubs"),
         (

@@ -5,8 +5,10 @@ import tomllib
 
 import pytest
 
+from demo_rounds import generate
+from demo_rounds.course import load_course
 from demo_rounds.generate import CALENDAR, FOLDER
-from demo_rounds.skills import TRUTH
+from demo_rounds.skills import TRUTH, load_truth
 from server.analysis.expected_strokes.baseline import load_baseline
 from server.analysis.strokes_gained.attribution import attribute
 
@@ -87,6 +89,21 @@ def test_the_setup_change_has_a_date_in_both_files_with_rounds_before_and_after(
     after = drives.played_on >= change["since"].isoformat()
     assert drives[after].played_on.nunique() >= 12
     assert drives[~after].played_on.nunique() >= 12
+
+
+def test_the_balls_take_turns_and_neither_height_nor_ball_changes_a_shot(season, monkeypatch):
+    labels = season.groupby("played_on").ball_label.unique()
+    assert labels.map(len).eq(1).all()
+    assert list(labels.map(lambda found: found[0])) == ["yellow Marigold", "white Curlew"] * 15
+    calendar = tomllib.loads(CALENDAR.read_text(encoding="utf-8"))
+    calendar = calendar | {"rounds": calendar["rounds"][:2], "picked_up": []}
+    told = generate.season([load_truth()], load_course(), calendar)
+    monkeypatch.setattr(generate, "HEIGHT_LOGGED", 0.0)
+    untold = generate.season([load_truth()], load_course(), {**calendar, "balls": []})
+    assert {row["ball_label"] for row in untold} == {""}
+    heights = [row.pop("planned_height", "") for row in told]
+    assert set(heights) == {"", "low", "normal", "high"}
+    assert [row | {"ball_label": ""} for row in told] == untold
 
 
 def test_both_irons_on_trial_are_carried_in_practice_and_each_in_half_of_the_counting_rounds(season):

@@ -20,6 +20,7 @@ VOCABULARY = {
     "end_unit": {"", "yd", "ft"},
     "swing": {"", "full", "part"},
     "planned_shape": {"", "draw", "straight", "fade"},
+    "planned_height": {"", "low", "normal", "high"},
     "actual_shape": {"", "draw", "straight", "fade"},
     "strike": {"", "centre", "heel", "toe", "high", "low", "thin", "fat"},
 }
@@ -27,8 +28,9 @@ VOCABULARY = {
 
 def test_header_has_the_import_columns_in_order():
     expected = (
-        "player,played_on,kind,course,tees,hole,par,length_yd,ball,shot,lie,distance,unit,club,holed,penalty_strokes,"
-        "penalty_reason,end_lie,end_distance,end_unit,swing,planned_shape,actual_shape,target_yd,right_yd,long_yd,strike,note"
+        "player,played_on,kind,course,tees,ball_label,hole,par,length_yd,ball,shot,lie,distance,unit,club,holed,"
+        "penalty_strokes,penalty_reason,end_lie,end_distance,end_unit,swing,planned_shape,planned_height,actual_shape,"
+        "target_yd,right_yd,long_yd,strike,note"
     )
     assert (FOLDER / "season_2026.csv").read_text(encoding="utf-8").splitlines()[0] == expected
     assert ",".join(COLUMNS) == expected
@@ -163,6 +165,8 @@ def test_shapes_and_finishes_stand_with_full_swings(season):
     assert (season.swing[season.club != "putter"] != "").all()
     full = season[(season.swing == "full") & (season.penalty_reason != "lost")]
     assert full.right_yd.notna().mean() > 0.8
+    assert (season.swing[season.planned_height != ""] == "full").all()
+    assert 0.3 < (season[season.swing == "full"].planned_height != "").mean() < 0.6
     assert 0.2 < (season[season.swing != ""].strike != "").mean() < 0.5
 
 

@@ -44,7 +44,14 @@ def balls(draw: st.DrawFn, ball: int, length: float) -> list[dict[str, Any]]:
         here = here if again else draw(places())
         shot |= draw(st.sampled_from([{}, {}, {"swing": "part"}, {"planned_shape": "draw", "actual_shape": "fade"}]))
         shot |= draw(
-            st.sampled_from([{}, {}, {"right_yd": -3.5, "long_yd": 12.25, "target_yd": 180}, {"strike": "toe"}])
+            st.sampled_from(
+                [
+                    {},
+                    {},
+                    {"right_yd": -3.5, "long_yd": 12.25, "target_yd": 180},
+                    {"strike": "toe", "planned_height": "low"},
+                ]
+            )
         )
         shot |= draw(
             st.sampled_from(
@@ -74,6 +81,7 @@ def rounds(draw: st.DrawFn) -> list[dict[str, Any]]:
         "kind": kind,
         "course": draw(st.sampled_from(["", "Blottingham Heath"])),
         "tees": draw(st.sampled_from(["", "middle"])),
+        "ball_label": draw(st.sampled_from(["", "yellow Marigold", "=1"])),
     }
     common["played_on"] = "2026" + common["played_on"][4:] if common["played_on"][5:] != "02-29" else "2026-03-01"
     rows = []

@@ -81,6 +81,7 @@ BAD_CELLS: list[tuple[dict[str, Any], str]] = [
     ({"end_lie": "green", "end_distance": 9, "end_unit": "foot"}, "end_unit: 'foot' is not one of yd, ft, m"),
     ({"end_lie": "rough", "end_distance": 9, "holed": "yes"}, "holed: a holed shot has no other end"),
     ({"swing": "half"}, "swing: 'half' is not one of full, part"),
+    ({"planned_height": "medium"}, "planned_height: 'medium' is not one of low, normal, high"),
     ({"planned_shape": "slice"}, "planned_shape: 'slice' is not one of draw, straight, fade"),
     ({"actual_shape": "hook"}, "actual_shape: 'hook' is not one of draw, straight, fade"),
     ({"target_yd": 0}, "target_yd: 0 yd is outside 0 to 700 yd"),
@@ -89,6 +90,7 @@ BAD_CELLS: list[tuple[dict[str, Any], str]] = [
     ({"strike": "shank"}, "strike: 'shank' is not one of centre, heel, toe, high, low, thin, fat"),
     ({"course": "c" * 121}, "course: 121 characters are more than 120"),
     ({"tees": "t" * 61}, "tees: 61 characters are more than 60"),
+    ({"ball_label": "b" * 61}, "ball_label: 61 characters are more than 60"),
     ({"note": "n" * 2001}, "note: 2001 characters are more than 2000"),
     ({"provisional": "yes"}, "provisional: a provisional ball has a number above 1"),
 ]

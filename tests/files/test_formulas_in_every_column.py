@@ -40,7 +40,16 @@ FORMULAS = [
 ]
 RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")
 
-TEXT = {"player": 80, "round_id": 60, "shot_id": 60, "course": 120, "tees": 60, "club": 60, "note": 2000}
+TEXT = {
+    "player": 80,
+    "round_id": 60,
+    "shot_id": 60,
+    "course": 120,
+    "tees": 60,
+    "ball_label": 60,
+    "club": 60,
+    "note": 2000,
+}
 """Every column of import that takes free words, and how many."""
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+import pandas as pd
 import pytest
 import sqlalchemy as sa
 
@@ -286,6 +287,44 @@ def test_rounds_of_one_day_are_told_apart_by_kind_course_tees_and_round_id(engin
     for cells in rows:
         cells.pop("round_id", None)
     assert refused(engine, rows)[0] == "row 4, shot: two shots of this ball have the number 1"
+
+
+def round_bodies(engine: sa.Engine) -> list[dict[str, Any]]:
+    """What the log says of rounds, earliest change first."""
+    return [change["body"] for page in everything(engine) for change in page if change["kind"] == "round"]
+
+
+def test_the_ball_of_a_round_and_the_height_of_a_shot_are_taken(engine: sa.Engine) -> None:
+    hole = drive_and_putt()
+    take(engine, [hole[0] | {"ball_label": "yellow Marigold", "planned_height": "low"}, hole[1] | {"ball_label": ""}])
+    assert [body["ball_label"] for body in round_bodies(engine)] == ["yellow Marigold"]
+    found = [(one["ball_label"], one["planned_height"], one["ball"]) for one in shots(engine)]
+    assert [found[0], found[1][::2]] == [("yellow Marigold", "low", 1), ("yellow Marigold", 1)]
+    assert pd.isna(found[1][1])
+
+
+def test_a_table_that_names_no_ball_leaves_the_one_that_was_named(engine: sa.Engine) -> None:
+    take(engine, drive_and_putt(ball_label="yellow Marigold"))
+    take(engine, [*drive_and_putt(), *drive_and_putt(hole=2)])
+    assert [body["ball_label"] for body in round_bodies(engine)] == ["yellow Marigold"] * 2
+    take(engine, drive_and_putt(ball_label="white Curlew"))
+    assert round_bodies(engine)[-1]["ball_label"] == "white Curlew"
+
+
+def test_a_table_without_a_column_leaves_what_was_told(engine: sa.Engine) -> None:
+    """An older version exports no planned heights: its table, mended and read in again, takes none away."""
+    told = [{"planned_height": "low", "strike": "thin"}, {}]
+    take(engine, [one | more for one, more in zip(drive_and_putt(), told, strict=True)])
+    take(engine, drive_and_putt(strike="", note="mended"))
+    drive, _ = shots(engine)
+    assert (drive["planned_height"], drive["note"]) == ("low", "mended")
+    assert pd.isna(drive["strike"]), "a column that is there and empty says that nothing is told"
+
+
+def test_two_balls_in_one_round_are_named(engine: sa.Engine) -> None:
+    hole = drive_and_putt(ball_label="yellow Marigold")
+    words = "'white Curlew' differs from 'yellow Marigold' of the same round in row 2"
+    assert refused(engine, [hole[0], hole[1] | {"ball_label": "white Curlew"}]) == [f"row 3, ball_label: {words}"]
 
 
 def test_a_round_that_grows_is_the_same_round(engine: sa.Engine) -> None:

@@ -98,17 +98,20 @@ def test_older_tables_keep_every_row_and_index(sort: str, request: pytest.Fixtur
     engine = sa.create_engine(sa.make_url(url).set(drivername="postgresql+psycopg") if cluster else url)
     with engine.begin() as connection:
         _fill_the_second_step(connection, ids)
-        older, rounds = (sa.Table(name, sa.MetaData(), autoload_with=connection) for name in ("change", "round"))
-        before = [_rows(connection, table) for table in (older, SHOT, rounds, ROUND_HOLE)]
+        names = ("change", "round", "shot")
+        older, rounds, shots = (sa.Table(name, sa.MetaData(), autoload_with=connection) for name in names)
+        before = [_rows(connection, table) for table in (older, shots, rounds, ROUND_HOLE)]
         assert [len(rows) for rows in before] == [45, 40, 40, 80]
     engine.dispose()
     newest = open_database(url)
     with newest.connect() as connection:
         as_before = sa.select(*(column for column in CHANGE.columns if column.name != "record_seq"))
         assert {tuple(row) for row in connection.execute(as_before)} == before[0]
-        assert [_rows(connection, table) for table in (SHOT, rounds, ROUND_HOLE)] == before[1:]
+        assert [_rows(connection, table) for table in (shots, rounds, ROUND_HOLE)] == before[1:]
         added = connection.execute(sa.select(ROUND.c.closings, ROUND.c.holes_meant, ROUND.c.stopped)).all()
         assert [tuple(row) for row in added] == [(None, None, False)] * 40
+        told = sa.select(SHOT.c.planned_height, ROUND.c.ball_label).where(SHOT.c.record_id == ROUND.c.record_id)
+        assert [tuple(row) for row in connection.execute(told)] == [(None, None)] * 40
         numbers = connection.execute(sa.select(CHANGE.c.seq, CHANGE.c.record_seq).order_by(CHANGE.c.seq)).all()
         assert [tuple(row) for row in numbers] == [(seq, 1 if seq <= 40 else 2) for seq in range(1, 46)]
         assert "record" not in sa.inspect(connection).get_table_names()

@@ -44,6 +44,7 @@ TEXTS = [
     ("course", "name", 1, 120),
     ("round", "tees", 0, 60),
     ("round", "note", 0, 2000),
+    ("round", "ball_label", 1, 60),
     ("shot", "note", 0, 2000),
     ("shot", "at", 0, 40),
 ]
@@ -59,6 +60,7 @@ CHOICES = {
     ("shot", "penalty_reason"): "out_of_bounds, lost, penalty_area, unplayable, other",
     ("shot", "swing"): "full, part",
     ("shot", "planned_shape"): "draw, straight, fade",
+    ("shot", "planned_height"): "low, normal, high",
     ("shot", "actual_shape"): "draw, straight, fade",
     ("shot", "strike"): "centre, heel, toe, high, low, thin, fat",
 }

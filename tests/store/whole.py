@@ -34,16 +34,24 @@ def full_season(name: str = "Wren Quillfeather") -> Season:
     course = season.put("course", "course", BODIES["course"])
     season.put("hole_map", "map", body_of("hole_map", course_id=course))
     season.put("setup", "setup", body_of("setup", club_id=clubs["driver"]))
-    round_id = season.round("one", {1: (4, 400.0), 2: (4, 400.0)}, course_id=course, tees="middle")
+    round_id = season.round(
+        "one", {1: (4, 400.0), 2: (4, 400.0)}, course_id=course, tees="middle", ball_label="yellow Marigold"
+    )
     par_four(season, round_id, clubs)
     par_four(season, round_id, clubs, hole=2)
     season.changes.append(
         change("shot", None, season.changes[-1]["record_id"], parents=[season.changes[-1]["change_id"]])
     )
+    drive = next(one for one in season.changes if one["kind"] == "shot" and one["body"]["hole"] == 2)
+    for height in ("high", "low"):
+        parents = [season.changes[-1]["change_id"] if height == "low" else drive["change_id"]]
+        season.changes.append(
+            change("shot", drive["body"] | {"planned_height": height}, drive["record_id"], parents=parents)
+        )
     driver = next(one for one in season.changes if one["record_id"] == clubs["driver"])
     said = {"record_id": driver["record_id"], "parents": [driver["change_id"]]}
     season.changes += [change("club", body_of("club", label=label), **said) for label in ("left", "right")]
-    gone = season.round("two")
+    gone = season.round("two", ball_label="white Curlew")
     season.changes.append(change("round", None, gone, parents=[season.changes[-1]["change_id"]]))
     return season
 

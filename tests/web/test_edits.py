@@ -170,7 +170,7 @@ def test_what_cannot_be_is_said_and_not_written(playing: Phone) -> None:
 def test_details_of_a_shot_are_kept(playing: Phone) -> None:
     phone = playing
     sheet_of(phone, 1)
-    for choice in ("planned-draw", "actual-fade", "swing-part", "strike-toe"):
+    for choice in ("planned-draw", "height-low", "actual-fade", "swing-part", "strike-toe"):
         phone.page.click(f"#{choice}")
     phone.page.fill("#edit-target", "145")
     phone.page.click("#right-more")
@@ -179,9 +179,38 @@ def test_details_of_a_shot_are_kept(playing: Phone) -> None:
     phone.page.click("#save-shot")
     closed(phone)
     body = next(shot["body"] for shot in phone.live("shot") if shot["body"]["order"] == 2)
-    kept = {"planned_shape": "draw", "actual_shape": "fade", "swing": "part", "strike": "toe", "target_yd": 145}
+    kept = {"planned_shape": "draw", "planned_height": "low", "actual_shape": "fade", "swing": "part", "strike": "toe"}
+    kept |= {"target_yd": 145}
     assert {name: body[name] for name in kept} == kept
     assert (body["right_yd"], body["long_yd"], body["note"]) == (1, -1, "into the wind")
+    expect(phone.page.locator(".shot-told")).to_have_text("planned low draw, strike toe")
+    sheet_of(phone, 1)
+    for cleared in ("height-low", "planned-draw", "strike-toe"):
+        phone.page.click(f"#{cleared}")
+    phone.page.click("#save-shot")
+    closed(phone)
+    expect(phone.page.locator(".shot-told")).to_have_count(0)
+
+
+def test_the_ball_is_named_with_the_round_and_the_next_round_has_it_already(phone: Phone) -> None:
+    phone.open()
+    phone.sign_up()
+    phone.page.click("#new-round")
+    phone.page.fill("#ball-label", "  yellow Marigold ")
+    phone.page.click("#start-round")
+    phone.page.wait_for_selector("#hit")
+    first = str(phone.page.evaluate("location.hash.split('/')[2]"))
+    phone.page.goto(f"{phone.address}/#/")
+    phone.page.click("#new-round")
+    expect(phone.page.locator("#ball-label")).to_have_value("yellow Marigold")
+    phone.page.fill("#ball-label", "")
+    phone.page.click("#start-round")
+    phone.page.wait_for_selector("#hit")
+    labels = {round_["record_id"]: round_["body"]["ball_label"] for round_ in phone.live("round")}
+    assert labels.pop(first) == "yellow Marigold"
+    assert list(labels.values()) == [None]
+    phone.page.goto(f"{phone.address}/#/round/{first}/card")
+    expect(phone.page.locator(".card-line")).to_contain_text("ball: yellow Marigold")
 
 
 def test_metres_are_entered_and_kept_exactly(phone: Phone) -> None:

@@ -19,7 +19,7 @@ from tests.web.evidence_pages import (
     table_rows,
     wait_drawn,
 )
-from tests.web.pattern_words import METRES_A_YARD, SIDES, centre, metric, percent, share, spread, to_side
+from tests.web.pattern_words import METRES_A_YARD, SIDES, centre, fixed, metric, percent, share, spread, to_side
 from tests.web.phone import Phone, Server
 
 PLOT = """() => {
@@ -250,6 +250,57 @@ def test_planned_and_actual_shapes_are_the_apis(coach: Phone, demo: Server) -> N
             ]
             for name, one in zip(label, shapes, strict=True)
         ]
+
+
+def cost(found: dict[str, Any], *, length: bool) -> str:
+    """What something costs as a cell shows it: yards or strokes, below zero it costs."""
+    if found["lacking"]:
+        return f"– {found['lacking']}"
+    numbers = [found[name] for name in ("difference", "low", "high")]
+    value, low, high = (f"{one:+.1f}".replace("-", "−") if length else signed(one) for one in numbers)
+    return f"{value} {low} to {high}"
+
+
+def test_strikes_heights_and_shapes_of_a_club_are_the_apis(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "patterns?club=driver")
+    (club,) = answer(demo, "strikes", club="driver")["clubs"]
+    strike, height, shape = club["fields"]
+    for field, caption in ((strike, "Strike"), (height, "Planned height")):
+        said = f"{caption}, noted of {field['told']} of {field['told'] + field['not_told']} shots"
+        assert table_rows(page, said) == [
+            [
+                f"{'all but centre' if one['value'] == 'not centre' else one['value']} {one['shots']}",
+                share(one["share"]),
+                cost(one["yards"], length=True) if one["yards"] else "–",
+                cost(one["strokes"], length=False),
+            ]
+            for one in field["values"]
+        ]
+    pooled = strike["values"][-1]
+    assert pooled["yards"]["high"] < 0 < pooled["strokes"]["high"]
+    lead = f"Missed the centre {percent(pooled['share']['value'])} of the time"
+    words = (
+        f"{lead}: on average such shots went {fixed(pooled['yards']['difference'], 0)} yd shorter than centred ones."
+    )
+    expect(page.locator(".strikes .lead")).to_have_text(words)
+    always = f"Planned shape: noted of {shape['told']} of {shape['told'] + shape['not_told']} shots, always fade"
+    expect(page.locator(".strikes")).to_contain_text(always)
+    assert coach.errors == []
+
+
+def test_a_club_without_a_strike_says_where_to_note_it(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "patterns?club=driver&from=2026-03-07&to=2026-03-07")
+    body = answer(demo, "strikes", club="driver", **{"from": "2026-03-07", "to": "2026-03-07"})
+    page.route("**/strikes?**", lambda route: route.fulfill(json=body | {"clubs": []}))
+    page.reload()
+    wait_drawn(page)
+    expect(page.locator(".strikes")).to_contain_text("Nothing was noted of these shots.")
+    page.unroute("**/strikes?**")
+    page.route("**/strikes?**", lambda route: route.fulfill(status=404, json={"title": "Not Found", "status": 404}))
+    page.reload()
+    wait_drawn(page)
+    expect(page.locator(".shapes")).to_have_count(1)
+    expect(page.locator(".strikes")).to_have_count(0)
 
 
 def test_the_whole_bag_names_the_clubs_that_clearly_miss_and_leads_to_each(coach: Phone, demo: Server) -> None:

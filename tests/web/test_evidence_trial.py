@@ -121,6 +121,22 @@ def test_two_taps_choose_a_trial_and_its_address_brings_it_back(coach: Phone, ma
     expect(again.locator(".verdict")).to_have_text(wanted)
 
 
+def test_two_balls_are_offered_and_tried_over_all_clubs(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "trial")
+    options = page.locator("#side-a option").all_inner_texts()
+    assert options[-2:] == ["ball white Curlew", "ball yellow Marigold"]
+    page.locator(".list-row", has_text="ball white Curlew").click()
+    page.wait_for_selector(".verdict")
+    said = answer(demo, "trial", a="ball:white Curlew", b="ball:yellow Marigold")
+    expect(page.locator(".verdict")).to_have_text(said["verdict"]["words"])
+    assert [page.input_value(f"#side-{side}") for side in "ab"] == ["ball:white Curlew", "ball:yellow Marigold"]
+    assert facts(page)["Shots with A"].startswith(f"{said['a']['shots']} ")
+    assert said["a"]["shots"] + said["b"]["shots"] > 2000
+    page.select_option("#side-b", "driver")
+    expect(page.locator(".evidence-body [role=alert]")).to_contain_text("a ball is tried against another ball")
+    assert coach.errors == []
+
+
 @pytest.mark.parametrize(
     ("query", "words"),
     [

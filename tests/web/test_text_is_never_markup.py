@@ -44,7 +44,7 @@ FIELDS: dict[str, dict[str, str]] = {
     "club": {"label": "M02"},
     "setup": {"note": "M03", "shaft": "M04", "ball": "M05"},
     "course": {"name": "M06"},
-    "round": {"tees": "M08", "note": "M09"},
+    "round": {"tees": "M08", "note": "M09", "ball_label": "M11"},
     "shot": {"note": "M10"},
 }
 """The texts of each kind of record; M07 stands in the tees of a course, from M20 on in what is no record."""
@@ -60,6 +60,8 @@ def spoiled(body: dict[str, Any], kind: str, number: int) -> dict[str, Any]:
     anew = body | {name: hostile(mark) for name, mark in FIELDS[kind].items()}
     if kind == "club":
         anew["label"] = f"{hostile('M02')}{number}"
+    if kind == "round":  # two balls, so that a trial of them is offered
+        anew["ball_label"] = f"{hostile('M11')}{number % 2}"
     if kind == "course":
         anew["tees"] = [tee | {"name": hostile("M07")} for tee in body["tees"]]
     return anew
@@ -224,7 +226,7 @@ def tables(phone: Phone, watch: Watch) -> None:
     text = hostile("M26")
     for cells in (
         {"lie": text, "distance": text},
-        {"club": text, "course": text, "tees": text, "note": text, "holed": "yes"},
+        {"club": text, "course": text, "tees": text, "ball_label": text, "note": text, "holed": "yes"},
     ):
         go(phone, "import", "#table-file")
         choose_table(phone, table([row(player=hostile("M01"), **cells)]), f"{text}.csv")

@@ -42,7 +42,9 @@ def test_words_and_ranges(module: Any) -> None:
     shot = module("shot")
     assert shot["SORTS"] == list(schemas.SORTS)
     assert shot["SHAPES"] == list(shot_fields.SHAPES)
+    assert shot["HEIGHTS"] == list(shot_fields.HEIGHTS)
     assert shot["STRIKES"] == list(shot_fields.STRIKES)
+    assert shot["LONGEST_BALL_LABEL"] == schemas.LONGEST_BALL_LABEL
     assert shot["KINDS"] == list(schemas.KINDS)
 
 

@@ -16,7 +16,7 @@ alike cancels in the standard error too.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -42,6 +42,7 @@ ALL_ALIKE: Final = "all_alike"
 ONE_ROUND_CARRIES_ALL: Final = "one_round_carries_all"
 NO_CONTROL: Final = "no_control"
 TIED_TO_COVARIATES: Final = "tied_to_covariates"
+NO_TURNS: Final = "no_turns"
 
 SHARED_ROUNDS: Final = 0.25
 """Below this share of common rounds (of the side with fewer) two sides are before and after. A stated choice."""
@@ -103,6 +104,11 @@ class Matched:
     refused: int
     control_shots: int
     control_change: float | None
+
+    def unsaid(self, lacking: str) -> Matched:
+        """The same without a difference, and why."""
+        silent = dict.fromkeys(("difference", "low", "high", "standard_error", "chance", "always_low", "always_high"))
+        return replace(self, **silent, lacking=lacking)  # type: ignore[arg-type]
 
     @property
     def before_and_after(self) -> bool:

@@ -9,14 +9,18 @@ from server.analysis.evidence.matched import (
     ALL_ALIKE,
     NO_CONTROL,
     NO_OVERLAP,
+    NO_TURNS,
     ONE_ROUND_CARRIES_ALL,
     TIED_TO_COVARIATES,
     TOO_FEW_ROUNDS,
     TOO_FEW_SHOTS,
+    Matched,
 )
 from server.analysis.evidence.trials import (
     ALTERNATED,
     BEFORE_AND_AFTER,
+    BY_ROUNDS,
+    CHOSEN,
     PAIRED,
     WORTH_SHARE,
     LengthSpread,
@@ -88,26 +92,29 @@ def design_words(trial: Trial) -> str:
     found = trial.matched
     if not found.used_a:
         return ""
-    refused = f" {found.refused} shots were left out: the two start too far apart there." if found.refused else ""
-    if trial.plan == PAIRED:
-        return f"Paired: both were hit from the same spot {trial.pairs} times, the fairest comparison.{refused}"
-    if trial.plan == ALTERNATED:
-        share = f"{trial.in_order} of {found.used_a + found.used_b - 2 * trial.pairs} shots"
-        return f"Alternated: {share} were with the club drawn for the hole, so the choice hides nothing.{refused}"
-    if trial.plan == BEFORE_AND_AFTER:
-        counts = f"{found.rounds_a} and {found.rounds_b} rounds"
-        rounds = f"Before and after: of {counts} they share {found.shared_rounds or 'none'}"
-        if found.control_change is None:
-            return f"{rounds}, so form, courses and season may be in the difference.{refused}"
-        change = f"{signed(found.control_change, 3)} strokes a shot over the same rounds"
-        return (
-            f"{rounds}. Your other clubs changed by {change} ({found.control_shots} shots); that is taken off.{refused}"
-        )
+    alone = found.used_a + found.used_b - 2 * trial.pairs
     pairs = f" {trial.pairs} pairs from one spot are in it." if trial.pairs else ""
-    return (
-        "Chosen: you picked the club for each shot, and why may be hidden in the difference; hit both from one spot in "
-        f"practice rounds to be surer.{pairs}{refused}"
-    )
+    words = {
+        PAIRED: f"Paired: both were hit from the same spot {trial.pairs} times, the fairest comparison.",
+        ALTERNATED: f"Alternated: {trial.in_order} of {alone} shots were with the club drawn for the hole, so the "
+        "choice hides nothing.",
+        BY_ROUNDS: f"By rounds: {found.rounds_a} against {found.rounds_b} rounds, all clubs, on the same courses; "
+        "a straight line of form over the days is taken off.",
+        BEFORE_AND_AFTER: _before_and_after(found),
+        CHOSEN: "Chosen: you picked the club for each shot, and why may be hidden in the difference; hit both from one "
+        f"spot in practice rounds to be surer.{pairs}",
+    }[trial.plan]
+    refused = f" {found.refused} shots were left out: the two start too far apart there." if found.refused else ""
+    return words + refused
+
+
+def _before_and_after(found: Matched) -> str:
+    counts = f"{found.rounds_a} and {found.rounds_b} rounds"
+    rounds = f"Before and after: of {counts} they share {found.shared_rounds or 'none'}"
+    if found.control_change is None:
+        return f"{rounds}, so form, courses and season may be in the difference."
+    change = f"{signed(found.control_change, 3)} strokes a shot over the same rounds"
+    return f"{rounds}. Your other clubs changed by {change} ({found.control_shots} shots); that is taken off."
 
 
 def _holes_more(found: PutterComparison | None) -> str | None:
@@ -208,6 +215,8 @@ def _lacking(trial: Trial, a: str, b: str) -> str:
         "needed)",
         NO_CONTROL: "the two share hardly a round, so your form and the courses may make the difference, and there are "
         f"too few shots with your other clubs in those rounds to take that out ({found.control_shots})",
+        NO_TURNS: "the two were not played in turn, so form and season may make the difference; change from round to "
+        "round",
         TIED_TO_COVARIATES: "the two were never used from the same distances",
         TOO_FEW_ROUNDS: f"the shots from the same lie and distance come from too few rounds ("
         f"{found.rounds_a} with {a}, {found.rounds_b} with {b}; at least {LEAST_ROUNDS} with each are needed)",

@@ -20,7 +20,7 @@ import pandas as pd
 
 from server.analysis.evidence.auxiliary import ShareDifference, SpreadTest, brown_forsythe, newcombe
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, LEAST_SHOTS, Codes, Flags, Floats
-from server.analysis.evidence.matched import Control, Matched, compare_matched
+from server.analysis.evidence.matched import NO_TURNS, Control, Matched, compare_matched
 from server.analysis.evidence.round_lengths import RoundLengths, round_lengths
 from server.analysis.evidence.sample_size import design_effect, settling_shots, spread_factors, two_shares_shots
 from server.analysis.patterns.finishes import finishes, playable
@@ -39,7 +39,12 @@ PAIRED: Final = "paired"
 ALTERNATED: Final = "alternated"
 CHOSEN: Final = "chosen"
 BEFORE_AND_AFTER: Final = "before_and_after"
-DESIGNS: Final = (PAIRED, ALTERNATED, CHOSEN, BEFORE_AND_AFTER)
+BY_ROUNDS: Final = "by_rounds"
+DESIGNS: Final = (PAIRED, ALTERNATED, BY_ROUNDS, CHOSEN, BEFORE_AND_AFTER)
+
+LEAST_TURNS: Final = 4
+"""Stretches of rounds with the one ball and the other, in turn, below which two balls get no verdict: one in spring and
+one in summer is a trial of the summer. A stated choice."""
 
 MOST_PAIRS: Final = 2 / 3
 """Part of the weight that pairs of one spot must carry for a trial to be called paired. A stated choice."""
@@ -133,12 +138,14 @@ def run_trial(
     level: float = DEFAULT_LEVEL,
     minimum_effect: float = MINIMUM_EFFECT,
     pairs_on_trial: int = 1,
+    by_rounds: bool = False,
 ) -> Trial:
     """Compare two sides of the frame that `valued_shots` returns.
 
     `side_a`, `side_b`: shape (rows,), which shots are whose. `pairs_on_trial`: pairs of clubs that are on trial
-    together, this one among them; what is settled holds for all of them. ValueError where they share shots, or for a
-    level or worth outside its range.
+    together, this one among them; what is settled holds for all of them. `by_rounds`: the sides are all shots of their
+    rounds, as two balls are; then shots that are compared agree in category and course too, and a straight line of form
+    over the days is taken off. ValueError where they share shots, or for a level or worth outside its range.
     """
     if not MINIMUM_EFFECTS[0] <= minimum_effect <= MINIMUM_EFFECTS[1]:
         least, most = MINIMUM_EFFECTS
@@ -151,22 +158,25 @@ def run_trial(
     chosen = (side_a | side_b) & has_value
     shots, a = valued[chosen], side_a[chosen]
     band = distance_band(shots["lie"], shots["distance_yd"])
-    places = _places(shots, band)
+    places = _places(shots, band, ("category", "course") if by_rounds else ())
     spot = _spots(shots, a)
     stratum = np.where(spot < 0, places, spot + places.max(initial=0) + 1)
     position = band_position(shots["lie"], shots["distance_yd"])
     round_ = pd.factorize(valued["round_id"])[0].astype(np.intp)
+    covariates = [position, _day(shots)] if by_rounds else [position]
     matched = compare_matched(
         a,
         stratum,
         round_[chosen],
         shots["strokes_gained"].to_numpy(dtype=np.float64),
         level,
-        covariates=position[:, None],
+        covariates=np.column_stack(covariates),
         band_position=np.where(spot < 0, position, 0.0),
-        control=_control(valued, round_, has_value & ~chosen, shots),
+        control=None if by_rounds else _control(valued, round_, has_value & ~chosen, shots),
         pairs=pairs_on_trial,
     )
+    if by_rounds and matched.difference is not None and _turns(shots, a) < LEAST_TURNS:
+        matched = matched.unsaid(NO_TURNS)
     uses_a, uses_b = (_uses_a_round(valued, chosen, side & chosen, lengths) for side in (side_a, side_b))
     kept, of_a, paired = shots[matched.kept], a[matched.kept], spot[matched.kept] >= 0
     strata = _strata(kept, of_a, band[matched.kept], paired)
@@ -194,7 +204,7 @@ def run_trial(
         shots_a_typical_round=uses_a + uses_b,
         uses_a=uses_a,
         uses_b=uses_b,
-        plan=_plan(matched, strata, in_order, int((~paired).sum())),
+        plan=BY_ROUNDS if by_rounds else _plan(matched, strata, in_order, int((~paired).sum())),
         pairs=int((paired & of_a).sum()),
         in_order=in_order,
         design=design,
@@ -207,11 +217,28 @@ def run_trial(
     )
 
 
-def _places(shots: pd.DataFrame, band: pd.Series) -> Codes:
-    """A code for each lie and band of distance."""
+def _places(shots: pd.DataFrame, band: pd.Series, within: tuple[str, ...] = ()) -> Codes:
+    """A code for each lie and band of distance, and each value of the columns `within`."""
     lie = pd.Categorical(shots["lie"].astype("object"), categories=list(LIES))
     bands = band.cat.codes.to_numpy().astype(np.intp)
-    return np.asarray(lie.codes.astype(np.intp) * (len(band.cat.categories) + 1) + bands + 1)
+    codes = np.asarray(lie.codes.astype(np.intp) * (len(band.cat.categories) + 1) + bands + 1)
+    for column in within:
+        alike = pd.factorize(shots[column].astype("object"), use_na_sentinel=False)[0]
+        codes = codes * (alike.max(initial=0) + 1) + alike
+    return codes
+
+
+def _day(shots: pd.DataFrame) -> Floats:
+    """The day of each shot, in parts of the span from the first to the last."""
+    days = shots["played_on"].to_numpy(dtype="datetime64[D]").astype(np.float64)
+    return np.asarray((days - days.min()) / max(float(np.ptp(days)), 1.0)) if days.size else days
+
+
+def _turns(shots: pd.DataFrame, a: Flags) -> int:
+    """How many stretches of rounds with the one side then the other there are, in order of the days."""
+    rounds = pd.DataFrame({"day": shots["played_on"], "round": shots["round_id"].astype("object"), "a": a})
+    sides = rounds.groupby(["day", "round"], sort=True)["a"].first().to_numpy()
+    return 1 + int((sides[1:] != sides[:-1]).sum()) if sides.size else 0
 
 
 def _spots(shots: pd.DataFrame, a: Flags) -> Codes:
@@ -260,7 +287,7 @@ def _in_order(shots: pd.DataFrame) -> int:
     """Shots in practice rounds with the club that the hole was for."""
     practice = shots[shots["kind"].astype("object").eq(PRACTICE)]
     clubs = practice["club_id"].astype("object")
-    if clubs.nunique() < 2:
+    if clubs.nunique() != 2:
         return 0
     both = tuple(clubs.unique())
     places = pd.DataFrame({"round_id": practice["round_id"].astype(str), "hole": practice["hole"].astype(int)})

@@ -235,3 +235,50 @@ class PartSwings(TypedDict):
     total: PartSwingRow
     bands: list[PartSwingBand]
     clubs: list[PartSwingClub]
+
+
+class Cost(TypedDict):
+    """Some shots less others from like places; null where nothing can be stated."""
+
+    difference: Annotated[float | None, "below zero: it costs"]
+    low: float | None
+    high: float | None
+    shots: Annotated[int, "of these shots, those from places that the others have too; 0 where too few are known"]
+    others: Annotated[int, "shots that they are held against"]
+    lacking: Annotated[str | None, "why nothing is stated"]
+
+
+class ToldValue(TypedDict):
+    """One strike, planned height or planned shape of a club."""
+
+    value: Annotated[str, "as the record has it; `not centre`: every strike but the clean one"]
+    shots: int
+    share: Annotated[FigureRow, "of the shots that tell the field"]
+    yards: Annotated[Cost | None, "length of full swings; null for the clean strike, against which others are held"]
+    strokes: Annotated[Cost, "strokes gained a shot, against the club's shots that tell another value"]
+
+
+class ToldField(TypedDict):
+    """What the shots of a club tell of one field."""
+
+    field: Annotated[str, "strike, planned_height or planned_shape"]
+    told: Annotated[int, "shots that tell it: these alone count"]
+    not_told: int
+    rounds: Annotated[int, "with a shot that tells it"]
+    yards_against: Annotated[str | None, "the value against which yards are held; null: every other value"]
+    values: list[ToldValue]
+
+
+class ToldClub(TypedDict):
+    """What the player told of the shots with a club; fields that were never told are left out."""
+
+    club: str
+    fields: list[ToldField]
+
+
+class ToldOfAll(TypedDict):
+    """Of how many shots of all clubs a field was told."""
+
+    field: str
+    told: int
+    not_told: int

@@ -11,7 +11,7 @@
  * @property {string} played_on @property {'practice'|'casual'|'competition'} kind
  * @property {string|null} [course_id] @property {string|null} [tees] @property {Hole[]} holes @property {string[]} bag
  * @property {number|null} [wind_mph] @property {number|null} [temperature_c] @property {string|null} [firmness]
- * @property {string|null} [note] @property {boolean} [closed] @property {import('./closings.js').Closing[]|null} [closings]
+ * @property {string|null} [note] @property {string|null} [ball_label] the player's own name for the ball played @property {boolean} [closed] @property {import('./closings.js').Closing[]|null} [closings]
  * @property {number|null} [holes_meant] of fewer holes than the round defines @property {boolean} [stopped] ended before its last hole
  *
  * @typedef {object} Shot
@@ -21,7 +21,8 @@
  * @property {string|null} [end_lie] @property {number|null} [end_distance_yd]
  * @property {boolean} [picked_up] @property {boolean} [provisional]
  * @property {number} [provisional_for] order of the shot of ball 1 that is in question
- * @property {string|null} [swing] @property {string|null} [planned_shape] @property {string|null} [actual_shape]
+ * @property {string|null} [swing] @property {string|null} [planned_shape] @property {string|null} [planned_height]
+ * @property {string|null} [actual_shape]
  * @property {number|null} [target_yd] @property {number|null} [right_yd] @property {number|null} [long_yd]
  * @property {string|null} [strike] @property {string|null} [note] @property {string|null} [at]
  *
@@ -33,5 +34,7 @@ export const CASUAL = 'casual';
 export const COMPETITION = 'competition';
 export const KINDS = [PRACTICE, CASUAL, COMPETITION];
 export const SHAPES = ['draw', 'straight', 'fade'];
+export const HEIGHTS = ['low', 'normal', 'high'];
 export const STRIKES = ['centre', 'heel', 'toe', 'high', 'low', 'thin', 'fat'];
+export const LONGEST_BALL_LABEL = 60;
 export const SORTS = ['driver', 'wood', 'hybrid', 'iron', 'wedge', 'putter'];

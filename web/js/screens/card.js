@@ -26,7 +26,7 @@ export async function cardScreen(session, roundId) {
       h(
         'p',
         { class: 'card-line' },
-        `${session.playerName} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.closed ? '' : ' · open'}`,
+        `${session.playerName} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.ball_label ? ` · ball: ${body.ball_label}` : ''}${body.closed ? '' : ' · open'}`,
       ),
       totalLine(data),
       data.versions

@@ -56,7 +56,7 @@ function columns() {
       list('Distances', 'to the hole: feet on the green, yards elsewhere, unless the column unit says yd, ft or m'),
       list(
         'Good to have',
-        'kind, course, tees, ball, holed, penalty_strokes with penalty_reason, swing, planned_shape, actual_shape, note',
+        'kind, course, tees, ball_label, ball, holed, penalty_strokes with penalty_reason, swing, planned_shape, planned_height, actual_shape, strike, note',
       ),
     ),
     h(

@@ -116,7 +116,7 @@ function balls(place, last, act) {
         ? row('pick-up-unknown', 'Pick up: where it lies is not known', () => pickUpBall(place, false))
         : null,
       last
-        ? row('details', `Details of shot ${last.body.order}: shape, strike, finish, note`, () =>
+        ? row('details', `Details of shot ${last.body.order}: shape, height, strike, finish, note`, () =>
             shotSheet(place, last.record_id),
           )
         : null,

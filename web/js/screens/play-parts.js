@@ -103,6 +103,7 @@ function shotRow(place, record, label, value) {
     ? ` · ${REASON_WORDS[shot.penalty_reason]}${shot.penalty_strokes ? ` +${shot.penalty_strokes}` : ''}`
     : '';
   const end = shot.holed ? ' · holed' : shot.picked_up ? ' · picked up' : '';
+  const told = toldWords(shot);
   const from = `${shot.lie} ${spoken(shot.distance_yd, shot.lie, place.session.units)}`;
   return h(
     'li',
@@ -110,7 +111,12 @@ function shotRow(place, record, label, value) {
     button(
       [
         h('span', { class: 'shot-number' }, shot.order),
-        h('span', { class: 'shot-words' }, `${from} · ${label(shot.club_id)}${penalty}${end}`),
+        h(
+          'span',
+          { class: 'shot-words' },
+          `${from} · ${label(shot.club_id)}${penalty}${end}`,
+          told ? h('span', { class: 'shot-told' }, told) : null,
+        ),
         place.data.locked
           ? null
           : h('span', { class: `shot-value ${tone(value?.strokes_gained)}` }, gained(value?.strokes_gained ?? null)),
@@ -119,10 +125,16 @@ function shotRow(place, record, label, value) {
       {
         class: 'shot',
         id: `shot-${record.record_id}`,
-        'aria-label': `Shot ${shot.order}: ${from}, ${label(shot.club_id)}${penalty}${end}. Edit`,
+        'aria-label': `Shot ${shot.order}: ${from}, ${label(shot.club_id)}${penalty}${end}${told ? `, ${told}` : ''}. Edit`,
       },
     ),
   );
+}
+
+/** What the player told of a shot beside where and with what: "planned low draw, toe". @param {import('../game/shot.js').Shot} shot */
+function toldWords({ planned_height: height, planned_shape: shape, strike }) {
+  const planned = [height && shape ? height : height && `${height} flight`, shape].filter(Boolean).join(' ');
+  return [planned && `planned ${planned}`, strike && `strike ${strike}`].filter(Boolean).join(', ');
 }
 
 /** @param {Place} place */

@@ -1,6 +1,6 @@
 /** Before a round: course and tees, kind, bag, conditions; the same page edits them later. */
 import { MOST_CLUBS } from '../game/penalties.js';
-import { COMPETITION, KINDS, PRACTICE } from '../game/shot.js';
+import { COMPETITION, KINDS, LONGEST_BALL_LABEL, PRACTICE } from '../game/shot.js';
 import { longestFirst } from '../game/guess.js';
 import { draftNotice } from './draft-notice.js';
 import { backOrSave, button, choices, field, h, select } from '../ui/elements.js';
@@ -12,6 +12,7 @@ import { KIND_WORDS, counted, today } from '../ui/words.js';
 
 /** In the place of an id, while there is none. */
 const NEW = 'new';
+const MOST_BALLS = 12; // labels of earlier rounds that are offered
 const NO_COURSE_HOLES = Array.from({ length: 18 }, (_, place) => ({ number: place + 1, par: 4, length_yd: 400 }));
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
@@ -31,6 +32,7 @@ export async function newRoundScreen(session) {
     temperature_c: null,
     firmness: null,
     note: null,
+    ball_label: last?.ball_label ?? null,
     closed: false,
   });
   const draft = await session.drafts.open(/** @type {string} */ (session.playerId), 'new round', NEW, blank);
@@ -206,6 +208,7 @@ function parts(fields, given, set) {
     h('p', { class: 'hint' }, kindHint(fields.kind)),
     field('Day', day),
     bagPart(fields, given, set),
+    ...ballPart(fields, given),
     conditions(fields, set),
     cautions(),
   ].filter(Boolean);
@@ -270,6 +273,30 @@ function setupsInForce(fields, given) {
   return rows.length
     ? h('details', null, h('summary', null, `Setups in force: ${rows.length}`), h('ul', null, rows))
     : null;
+}
+
+/** The ball that is played, by the player's own name; the labels of earlier rounds are offered. @param {any} fields @param {Awaited<ReturnType<typeof material>>} given */
+function ballPart(fields, given) {
+  const known = [...new Set(given.rounds.map((round) => round.body.ball_label).filter(Boolean))].slice(0, MOST_BALLS);
+  const input = h('input', {
+    id: 'ball-label',
+    type: 'text',
+    maxlength: String(LONGEST_BALL_LABEL),
+    autocomplete: 'off',
+    list: known.length ? 'ball-labels' : null,
+    value: fields.ball_label ?? '',
+  });
+  input.addEventListener('input', () => Object.assign(fields, { ball_label: input.value.trim() || null }));
+  return [
+    field('Ball', input, 'Your own name for the ball you play, if you want to compare two. May be left empty.'),
+    known.length
+      ? h(
+          'datalist',
+          { id: 'ball-labels' },
+          known.map((label) => h('option', { value: label })),
+        )
+      : null,
+  ];
 }
 
 /** @param {any} fields @param {(change: any) => void} set */

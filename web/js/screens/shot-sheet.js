@@ -2,7 +2,7 @@
 import { deleteShot, editShot, insertShot, moveShot, recordsOfBall } from '../game/hole-edits.js';
 import { GREEN, LIES, TEE } from '../game/lies.js';
 import { REASONS } from '../game/penalties.js';
-import { SHAPES, STRIKES } from '../game/shot.js';
+import { HEIGHTS, SHAPES, STRIKES } from '../game/shot.js';
 import { fromYards, spoken, toYards, defaultUnit } from '../game/units.js';
 import { inRange } from '../game/valuation.js';
 import { button, choices, confirmSheet, field, h, select, sheet } from '../ui/elements.js';
@@ -257,6 +257,17 @@ function details(place, fields, set) {
             clearable: true,
             id: 'planned',
           }),
+          h('h3', null, 'Planned height'),
+          choices(
+            'Planned height',
+            pairs(HEIGHTS),
+            fields.planned_height,
+            (height) => set({ planned_height: height }),
+            {
+              clearable: true,
+              id: 'height',
+            },
+          ),
           h('h3', null, 'Actual shape'),
           choices('Actual shape', pairs(SHAPES), fields.actual_shape, (shape) => set({ actual_shape: shape }), {
             clearable: true,

@@ -1,4 +1,4 @@
-/** Patterns: where each club finishes against its target, and whether the planned shape comes. */
+/** Patterns: where each club finishes against its target, whether the planned shape comes, and what strikes cost. */
 import { choices, field, h, select } from '../ui/elements.js';
 import { counted } from '../ui/words.js';
 import { addressOf, queryOf } from './address.js';
@@ -6,6 +6,7 @@ import { bagFigure, bagTable, bagVerdict } from './pattern-bag.js';
 import { directions, facts, groupsTable, plot, shares, verdict } from './pattern-parts.js';
 import { whyNot } from './page.js';
 import { shapesPart } from './shapes.js';
+import { strikesPart } from './strikes.js';
 import { lengthsIn } from './lengths.js';
 import { day, percent } from './words.js';
 
@@ -20,16 +21,17 @@ const SPLITS = /** @type {[string, string][]} */ ([
 
 /** @param {import('./page.js').Context} context */
 export function paths({ player, filters: { club, split, from, to, kind, course } }) {
-  const of = (/** @type {[string, string|undefined][]} */ more) =>
-    `/api/players/${encodeURIComponent(player)}/patterns${queryOf([...more, ['from', from], ['to', to], ['kind', kind], ['course', course]])}`;
+  const of = (/** @type {string} */ what, /** @type {[string, string|undefined][]} */ more) =>
+    `/api/players/${encodeURIComponent(player)}/${what}${queryOf([...more, ['from', from], ['to', to], ['kind', kind], ['course', course]])}`;
   return {
-    needed: [of([])],
+    needed: [of('patterns', [])],
     wished: club
       ? [
-          of([
+          of('patterns', [
             ['club', club],
             ['split', splitOf({ split })],
           ]),
+          of('strikes', [['club', club]]),
         ]
       : [],
   };
@@ -41,7 +43,7 @@ function splitOf({ split }) {
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {import('./page.js').Context} context */
-export function build([bag, one], context) {
+export function build([bag, one, noted], context) {
   const { filters } = context;
   const lengths = lengthsIn(context.units);
   const found = bag.value;
@@ -57,7 +59,9 @@ export function build([bag, one], context) {
   const chooser = clubChooser(found.patterns, context);
   if (!filters.club) return [bagVerdict(found.patterns), chooser, ...wholeBag(found, context, lengths), caution(found)];
   if (!one?.value) return [chooser, whyNot(one?.failure)];
-  return [chooser, ...oneClub(one.value, context, lengths), caution(one.value)];
+  // a server of an older version knows nothing of strikes
+  const strikes = noted?.value ? strikesPart(noted.value, lengths) : null;
+  return [chooser, ...oneClub(one.value, context, lengths), strikes, caution(one.value)];
 }
 
 /** @param {any[]} patterns @param {import('./page.js').Context} context */

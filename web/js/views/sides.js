@@ -1,12 +1,14 @@
 /**
- * The sides that a trial can have: clubs, and the setups of clubs that had more than one.
+ * The sides that a trial can have: clubs, the setups of clubs that had more than one, and balls when there are two.
  *
- * @typedef {{value: string, words: string, club: string}} Side `value` as the address and the API name it: "driver", "driver@2026-06-22"
+ * @typedef {{value: string, words: string, club: string}} Side `value` as the address and the API name it: "driver",
+ * "driver@2026-06-22", "ball:yellow Marigold"; `club` is empty for a ball
  */
 import { day } from './words.js';
 
 const AS_IT_WAS = 'as it was';
 const SETUP = /^(.*?), (?:(\d{4}-\d\d-\d\d) (.*)|as it was)$/s;
+const BALL = 'ball:';
 const LONGEST_MARK = 2; // "4 iron A", "4 iron B": they differ in their mark alone
 
 /**
@@ -33,13 +35,20 @@ export function sidesOf(rows) {
   });
 }
 
+/** The balls that rounds were played with, none of which is a side by itself. @param {string[]|undefined} labels the latest first @returns {Side[]} */
+export function ballsOf(labels = []) {
+  return labels.length < 2
+    ? []
+    : labels.map((label) => ({ club: '', value: `${BALL}${label}`, words: `ball ${label}` }));
+}
+
 /** @param {Side} side @returns {string} the day on which it began; what was before the first comes first */
 function started(side) {
   return side.value.endsWith(AS_IT_WAS) ? '' : side.value.slice(side.club.length + 1);
 }
 
 /**
- * Trials that suggest themselves: clubs that differ in a mark alone, a setup against the one before.
+ * Trials that suggest themselves: clubs that differ in a mark alone, a setup against the one before, the two balls used last.
  * @param {Side[]} sides @returns {[Side, Side][]}
  */
 export function suggestions(sides) {
@@ -52,11 +61,12 @@ export function suggestions(sides) {
   );
   const changed = sides.flatMap((side, index) => {
     const before = sides[index - 1];
-    return before && before.club === side.club && before.value !== before.club
+    return before && side.club && before.club === side.club && before.value !== before.club
       ? [/** @type {[Side, Side]} */ ([side, before])]
       : [];
   });
-  return [...marked, ...changed];
+  const [last, before] = sides.filter((side) => !side.club);
+  return [...marked, ...changed, ...(before ? [/** @type {[Side, Side]} */ ([last, before])] : [])];
 }
 
 /** @param {string} a @param {string} b */

@@ -4,7 +4,7 @@ import { notesPart, trialId } from '../screens/notes.js';
 import { counted, gained } from '../ui/words.js';
 import { addressOf, asked, queryOf } from './address.js';
 import { figure, table } from '../charts/figure.js';
-import { sidesOf, suggestions } from './sides.js';
+import { ballsOf, sidesOf, suggestions } from './sides.js';
 import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { about, bandName, day, interval, percent, roundCount, signed } from './words.js';
 
@@ -20,13 +20,14 @@ export function paths({ player, filters }) {
   const of = `/api/players/${encodeURIComponent(player)}`;
   const { a, b, minimum_effect: least } = filters;
   const trial = `${of}/trial${queryOf([['a', a], ['b', b], ['minimum_effect', least], ...asked(filters)])}`;
-  return { needed: [`${of}/strokes-gained?by=setup`], wished: a && b ? [trial] : [] };
+  return { needed: [`${of}/strokes-gained?by=setup`, `${of}/choices`], wished: a && b ? [trial] : [] };
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {Context} context */
-export function build([setups, trial], context) {
-  const sides = sidesOf(setups.value.rows);
-  if (sides.length < 2) return [h('p', { class: 'empty' }, 'A trial needs two clubs, or two setups of one club.')];
+export function build([setups, choices, trial], context) {
+  const sides = [...sidesOf(setups.value.rows), ...ballsOf(choices.value.balls)];
+  if (sides.length < 2)
+    return [h('p', { class: 'empty' }, 'A trial needs two clubs, two setups of one club, or two balls.')];
   if (!trial) return [chooser(sides, context), ...offers(sides, context)];
   const [verdict, ...rest] = result(trial, context);
   const { a, b } = context.filters;
@@ -77,7 +78,7 @@ function chooser(sides, { filters, change }) {
 function offers(sides, { player, filters }) {
   const pairs = suggestions(sides);
   return [
-    h('p', { class: 'lead' }, 'Choose two clubs, or two setups of one club.'),
+    h('p', { class: 'lead' }, 'Choose two clubs, two setups of one club, or two balls.'),
     pairs.length
       ? h(
           'ul',
