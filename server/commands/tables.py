@@ -52,19 +52,7 @@ def interval(low: float | None, high: float | None, digits: int) -> str:
 def summary_table(document: SummaryDocument) -> str:
     """A summary document as an aligned table, its total below, notes under it."""
     by, level = document["by"], f"{100 * document['level']:g} % interval"
-    titles = [
-        by,
-        "shots",
-        "rounds",
-        "strokes gained",
-        "per shot",
-        level,
-        "shrunk",
-        level,
-        "per round",
-        level,
-        "extended",
-    ]
+    titles = [by, "shots", "rounds", "gained", "per shot", level, "shrunk", "per round", level, "extended"]
     reported: list[Mapping[str, Any]] = [*document["rows"], {by: "total", **document["total"]}]
     rows = [
         [
@@ -74,8 +62,7 @@ def summary_table(document: SummaryDocument) -> str:
             signed(row["strokes_gained"], 2),
             signed(row["per_shot"], 3),
             row["too_few"] or interval(row["per_shot_low"], row["per_shot_high"], 3),
-            signed(row.get("shrunk"), 3),
-            interval(row.get("shrunk_low"), row.get("shrunk_high"), 3),
+            _give_or_take(row.get("shrunk"), row.get("shrunk_low"), row.get("shrunk_high")),
             signed(row["per_round"], 2),
             interval(row["per_round_low"], row["per_round_high"], 2),
             str(row["extended"]),
@@ -90,6 +77,12 @@ def summary_table(document: SummaryDocument) -> str:
     if document["empty"]:
         return "\n".join([title, "", document["empty"]])
     return "\n".join([title, "", aligned(*_without_empty(titles, rows)), *_notes(document)])
+
+
+def _give_or_take(value: float | None, low: float | None, high: float | None) -> str:
+    """A value with half of its interval, which lies evenly about it."""
+    words = signed(value, 3)
+    return words if low is None or high is None else f"{words} +- {(high - low) / 2:.3f}"
 
 
 def _without_empty(titles: list[str], rows: list[list[str]]) -> tuple[list[str], list[list[str]]]:

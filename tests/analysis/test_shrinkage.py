@@ -172,7 +172,9 @@ def test_shrinking_lowers_squared_error_over_200_bags(tau: float) -> None:
 @pytest.mark.simulation
 @pytest.mark.parametrize("given", [True, False])
 def test_intervals_of_known_variances_hold_the_truth(given: bool) -> None:
-    """Normal means with known, unequal variances. Measured with 20,000 bags each: MEASURED_KNOWN."""
+    """Normal means with known, unequal variances. Measured with 20,000 bags each, 90 % intervals hold 97.5 to 99.6 % of
+    means that do not differ (94.3 to 99.0 around one estimated centre), 90.3 to 93.8 % where they differ by about their
+    error, and 89.9 to 90.2 % where they differ far more (each +- 0.1)."""
     draw = np.random.default_rng(1983)
     bags = count(300, 20_000)
     for k in (4, 8, 13):
@@ -184,17 +186,17 @@ def test_intervals_of_known_variances_hold_the_truth(given: bool) -> None:
                 low, high = shrink(raw, variances, np.zeros(k) if given else None).interval(0.9)
                 held.append(np.mean((low <= true) & (true <= high)))
             error = float(np.std(held, ddof=1)) / bags**0.5
-            assert np.mean(held) > 0.89 - 3 * error, (k, tau, np.mean(held), error)
+            assert np.mean(held) > 0.895 - 3 * error, (k, tau, np.mean(held), error)
 
 
 @pytest.mark.simulation
 @pytest.mark.parametrize("tau", [0.0, 0.04, 0.08, 0.2])
 def test_intervals_of_bags_hold_the_truth(tau: float) -> None:
-    """90 % intervals of a season's clubs, variances and centres estimated. Measured with 3,000 bags each:
-    MEASURED_BAGS."""
+    """90 % intervals of a season's clubs, variances and centres estimated. Measured with 700 bags each:
+    97.9, 92.8, 90.0 and 91.4 % (+- 0.3 or 0.4) for clubs that differ by 0, 0.04, 0.08 and 0.2 strokes."""
     draw = np.random.default_rng(1983)
     held = []
-    for _ in range(count(60, 3000)):
+    for _ in range(count(60, 700)):
         group, round_, lie, band, values, truth = bag(draw, tau)
         made = round_sums(group, round_, values, 13, 12)
         known = made.shots.sum(axis=1) >= 5
@@ -206,4 +208,4 @@ def test_intervals_of_bags_hold_the_truth(tau: float) -> None:
         low, high = found.interval(0.9, variance_freedom(made))
         held.append(np.mean((low <= truth[known]) & (truth[known] <= high)))
     error = float(np.std(held, ddof=1)) / len(held) ** 0.5
-    assert np.mean(held) > 0.89 - 3 * error, (np.mean(held), error)
+    assert np.mean(held) > 0.9 - 3 * error, (np.mean(held), error)

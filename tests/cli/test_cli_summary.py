@@ -155,7 +155,7 @@ def test_the_table_for_people(played: Run) -> None:
         "Wren Quillfeather: strokes gained by category, 2026-05-01 to 2026-06-07, against tour 2012.1+2011.1"
     )
     wanted = [
-        "category shots rounds strokes gained per shot 90 % interval extended",
+        "category shots rounds gained per shot 90 % interval extended",
         "approach 2 2 +2.13 +1.066 too few to say 0",
         "putting 2 1 -0.17 -0.083 too few to say 0",
         "off the tee 2 2 -1.96 -0.978 too few to say 0",
