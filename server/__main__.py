@@ -14,6 +14,7 @@ COMMANDS = LazyCommands(
         "summary": ("seasons", "summary"),
         "trial": ("evidence", "trial"),
         "level": ("levels", "level_"),
+        "squad": ("squads", "squad"),
         "patterns": ("plans", "patterns_"),
         "strikes": ("strikes", "strikes"),
         "distances": ("plans", "distances_"),

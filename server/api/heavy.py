@@ -37,6 +37,7 @@ HEAVY: Final = frozenset(
         "putting.Putting",
         "season.SeasonPackage",
         "season.SeasonTable",
+        "squad.Ranks",
         "squad.Squad",
     }
 )

@@ -64,6 +64,7 @@ OPERATION_IDS: Final[dict[tuple[str, str], str]] = {
     ("signing_in.SignIn", "post"): "sign_in",
     ("signing_in.SignOut", "post"): "sign_out",
     ("squad.Choices", "get"): "read_choices",
+    ("squad.Ranks", "get"): "read_ranks",
     ("squad.Squad", "get"): "read_squad",
 }
 

@@ -22,6 +22,7 @@ EXAMPLES: Final[dict[str, tuple[str, ...]]] = {
         'trial --a "ball:yellow Marigold" --b "ball:white Curlew"',
     ),
     "level": ("level", "level --from 2026-06-01 --json"),
+    "squad": ("squad", "squad --by putting --from 2026-06-01"),
     "strikes": ("strikes", 'strikes --club driver --player "Wren Quillfeather"'),
     "patterns": ("patterns --split shape", 'patterns --club driver --player "Wren Quillfeather"'),
     "distances": ("distances", "distances --temperature 8 --altitude 1200"),

@@ -191,6 +191,8 @@ def _about_rounds(world: World) -> Iterator[Ask]:
     yield Ask("pull_changes", "Wren", {"player_id": world.wren, "after": "of-another-log"}, about="after a reset")
     yield Ask("read_squad", "Ash", {"limit": 1}, about="a page")
     yield Ask("read_squad", "Ash", about="of a coach")
+    yield Ask("read_ranks", "Ash", about="of a coach")
+    yield Ask("read_ranks", "Wren", {"by": "putting"}, about="by a category")
     robin = world.house.robin
     rounds = {"Robin": (robin, "2026-05-01"), "Finch": (Season("Finch Blotter"), "again")}
     for who, (season, name) in rounds.items():

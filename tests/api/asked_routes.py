@@ -100,6 +100,7 @@ ROUTES: dict[tuple[str, str], Asked] = {
     ("players.Record", "GET"): Asked(READING, P + "/records/{id}", makes=_round),
     ("evidence.StrokesGained", "GET"): Asked(READING, f"{P}/strokes-gained"),
     ("squad.Squad", "GET"): Asked(SIGNED_IN, "/api/squad"),
+    ("squad.Ranks", "GET"): Asked(SIGNED_IN, "/api/squad/ranks"),
     ("squad.Choices", "GET"): Asked(READING, f"{P}/choices"),
     ("evidence.TwoSpans", "GET"): Asked(READING, f"{P}/compared?to=2026-05-01&beside_from=2026-05-02"),
     ("evidence.Level", "GET"): Asked(READING, f"{P}/level"),

@@ -81,6 +81,7 @@ OPEN_ROUTES = {
     ("changes.Changes", "GET"),
     ("changes.Changes", "POST"),
     ("changes.Quarantine", "GET"),
+    ("squad.Ranks", "GET"),
     ("squad.Squad", "GET"),
     ("squad.Choices", "GET"),
     ("plans.HoleMaps", "GET"),
@@ -141,6 +142,7 @@ OPEN_COMMANDS: dict[str, list[str] | str] = {
     "token add": "makes a token",
     "token list": "lists tokens",
     "token end": "ends a token",
+    "squad": "leaves out a player who is locked, tried in tests/cli/test_cli_squad.py",
 }
 """Nothing of a player's strokes gained or plans; with arguments, or why it is not run here."""
 

@@ -90,6 +90,24 @@ def test_the_order_of_the_squad_is_an_address(make_coach: Any) -> None:
     assert names(page) == sorted([LOCKED, MANY, WREN, EMPTY])
 
 
+def test_the_squad_is_put_in_order_when_asked(make_coach: Any, here: Squad) -> None:
+    phone = make_coach()
+    page = phone.open("#/evidence", ".player-row")
+    expect(page.locator("#rank-words")).to_have_count(0)
+    page.click("#show-ranks")
+    expect(page.locator("#rank-words")).to_be_visible()
+    ranks = page.evaluate("async () => (await fetch('/api/squad/ranks?by=total')).json()")
+    expect(page.locator("#rank-words")).to_have_text(ranks["words"])
+    rows = table_rows(page, "Strokes gained a round beside the squad")
+    assert [row[0].split(",")[0] for row in rows] == [one["name"] for one in ranks["players"]]
+    assert len(rows) == len(ranks["players"]) >= 2
+    assert {one["name"] for one in ranks["left_out"]} == {LOCKED, EMPTY}
+    expect(page.locator(".ranks")).to_contain_text(f"Left out: {LOCKED}, a competition round is open.")
+    page.select_option("#rank-by", "putting")
+    page.wait_for_function("() => document.querySelector('#rank-words')?.textContent.includes('putting')")
+    assert phone.errors == []
+
+
 def test_a_coach_sees_those_who_share_and_nobody_else(make_coach: Any, here: Squad) -> None:
     page = make_coach("dora").open("#/evidence", ".player-row")
     assert set(names(page)) == {WREN, EMPTY}

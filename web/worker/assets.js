@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'bd7b646cbccc',
+  version: '538fd23d8b8f',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -140,10 +140,11 @@ const ASSETS = {
     '/js/views/patterns.js': 'ba0e89e98c8f6457dab97a5186281d2ea18581c04d4ba240292d977e6f4c4663',
     '/js/views/plan-words.js': 'a5d9a96b0b1e0e85b46e9de6aaa7bb3f7d97ce36298c62768297e01ca28d1a54',
     '/js/views/plan.js': '875d29b1cf84fd5df42c4eda1bfebb9682508b9dfb632b76dfe5577c8fd22406',
-    '/js/views/players.js': 'd588e4d8318ab45e2182c6fdc104eb6ee529510e9e9991f4e7f1fb3ffa0a2619',
+    '/js/views/players.js': 'c38d3d9cc12c83ecb4ef035e6e593d2098e5089817e571fb832bd6ceee992739',
     '/js/views/priorities.js': '13aee6dc8585701027346449d253965feece6cec394ffdde9b8a8eb1d34c0347',
     '/js/views/putters.js': '0d3276c827cbdbb71da95678e3d4a860d13bed0ee1fd4d2da32513b70a22e9a4',
     '/js/views/putting.js': '6d02417da817cd9b64166e62c606a847e2aacf3eea60ffade98bdc4bd6669a52',
+    '/js/views/ranks.js': '1fa9485b94ba8a4713b692928ed4bf165e994760455de42d7993d4070517d380',
     '/js/views/report-tables.js': '7b4aeb7ddd5c971e4dd5a2e9ecbb48ac64ac2bb34f5170e1573d07e8b24a77b3',
     '/js/views/report.js': '18b5be3c2167c2df0caf020a89c8f0ffc58e800ad95c529b29c44a6a4bf8ed9a',
     '/js/views/round-plan.js': 'dd11a9ce98c35486da489be914b0e0c8eb308cb17eadddaff854da53a89471aa',

@@ -38,6 +38,8 @@ from server.analysis.evidence.intervals import Codes, Floats, checked_level, t_q
 
 STARTS: Final = (1.0, 0.1)
 """Relative standard deviations from which the search begins; from the second only where the first ended at 0."""
+MOST: Final = 1e3
+"""Greatest relative standard deviation that is tried: beyond it what is left of the responses is rounding."""
 NO_WIDTH: Final = 1e-10
 """A share of the spread of the responses below which what is left of them is rounding."""
 
@@ -315,7 +317,7 @@ def _search(sums: _Sums, levels: list[int], n: int, *, unknown: bool) -> tuple[F
             np.full(len(levels), start),
             jac=True,
             method="L-BFGS-B",
-            bounds=[(0.0, None)] * len(levels),
+            bounds=[(0.0, MOST)] * len(levels),
             options={"ftol": 1e-14, "gtol": 1e-8, "maxiter": 500},
         )
         if best is None or found.fun < best.fun - 1e-10:

@@ -123,3 +123,21 @@ class PrioritiesFound(TypedDict):
     priorities: list[Priority]
     courses: Annotated[str | None, "how far the courses played are allowed for; null where nothing is judged"]
     words: str
+
+
+class Standing(TypedDict):
+    """A player's place in a squad. Strokes gained for 18 holes."""
+
+    player: Annotated[int, "its number in the list of players"]
+    rounds: Annotated[int, "that count and have a course"]
+    courses: int
+    mean: Annotated[float, "as played, courses not taken out"]
+    beside_squad: Annotated[
+        float, "more than the squad's mean, courses taken out, drawn towards it where rounds are few"
+    ]
+    low: float
+    high: float
+    rank_low: Annotated[int, "best rank of the interval"]
+    rank_high: int
+    chances: Annotated[list[float], "of each rank, 0 to 1"]
+    chance_above_next: Annotated[float | None, "that the player is truly above the one in the next line"]

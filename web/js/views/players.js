@@ -5,6 +5,7 @@ import { addressOf, queryOf } from './address.js';
 import { askEach } from './asking.js';
 import { extent, linearScale, svg } from '../charts/drawing.js';
 import { whyNot } from './page.js';
+import { ranksPart } from './ranks.js';
 import { asOf, day, interval, roundCount } from './words.js';
 
 const NOBODY = ''; // the list is of no one player, and never locked
@@ -53,6 +54,7 @@ export async function evidencePlayersScreen(session, query = '') {
         { class: 'list squad' },
         players.map((player) => h('li', null, row(session, player))),
       ),
+      players.length > 1 ? ranksPart(session) : null,
       players.length
         ? h(
             'p',
