@@ -50,6 +50,8 @@ def valued_season(rounds: int, seed: int = 60) -> pd.DataFrame:
     days = pd.Timestamp("2026-03-01") + pd.to_timedelta(frame["round_id"].cat.codes.to_numpy(), "D")
     columns = {
         "club": club,
+        "club_id": club,
+        "kind": pd.Categorical(["practice"] * count),
         "sort": pd.Categorical(["iron"] * count),
         "setup": None,
         "swing": pd.Categorical(["full"] * count),

@@ -36,7 +36,7 @@ def test_a_wrong_answer_and_a_loss_would_be_noticed(tmp_path: Path, monkeypatch:
 
 
 def test_pushes_are_timed_beside_every_kind_of_heavy_work() -> None:
-    found = bench_beside.measured(rounds=count(2, 6))
+    found = bench_beside.measured(rounds=6)
     assert [one.wrong for one in found.values()] == [[]] * 7
     for kind, one in found.items():
         assert len(one.pushing) >= 1, kind
