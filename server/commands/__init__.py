@@ -118,11 +118,12 @@ def question_of(
     level: float = DEFAULT_LEVEL,
     *,
     tees: bool = False,
+    course: str | None = None,
 ) -> Question:
     """The question that options put. InputError for days the wrong way round."""
     first, last = (None if day is None else day.date() for day in (from_day, to_day))
     try:
-        return Question((Span(first, last, kinds),), baseline, level, tees=tees)
+        return Question((Span(first, last, kinds, course),), baseline, level, tees=tees)
     except DaysError as error:
         raise InputError(f"--from: {error.first} is after --to {error.last}") from error
 

@@ -71,6 +71,7 @@ def _report(done: Imported, dry_run: bool) -> None:
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
 @click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated.")
+@click.option("--course", help="Rounds on this course alone.")
 @click.option("--balls", type=OneOf(BALLS), help="Default: all for club and setup, of_record for the rest.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
 @click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
@@ -82,13 +83,14 @@ def summary(
     from_day: datetime | None,
     to_day: datetime | None,
     kinds: tuple[str, ...],
+    course: str | None,
     balls: str | None,
     baseline: str | None,
     level: float,
     as_json: bool,
 ) -> None:
-    """Strokes gained by club, category, lie, distance band, hole, round, month or setup."""
-    question = replace(question_of(from_day, to_day, kinds, baseline, level), beside=True)
+    """Strokes gained by club, category, lie, distance band, hole, course, round, month or setup."""
+    question = replace(question_of(from_day, to_day, kinds, baseline, level, course=course), beside=True)
     documents = []
     with database() as engine, reading(engine) as connection:
         whose = players(connection) if everyone else [named_player(connection, player)]

@@ -21,6 +21,8 @@ WORDS = f"{MAKERS} make one"
 READ_OR_CHANGE: dict[str, list[str]] = {
     "summary": [],
     "trial": ["--a", "driver", "--b", "3 wood"],
+    "level": [],
+    "squad": [],
     "patterns": ["--club", "driver"],
     "strikes": ["--club", "driver"],
     "distances": [],

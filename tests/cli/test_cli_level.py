@@ -71,3 +71,16 @@ def test_days_without_a_round_are_a_sentence(played: Run) -> None:
     words = played("level", "--from", "2031-01-01").stdout
     assert "There is no shot in the rounds asked for" in words
     assert "nan" not in words
+
+
+def test_a_summary_by_course_and_of_one_course(played: Run) -> None:
+    rows = json.loads(played("summary", "--by", "course", "--json").stdout)["rows"]
+    assert sorted(row["course"] for row in rows) == sorted(COURSES)
+    assert {row["rounds"] for row in rows} == {3}
+    north = next(row for row in rows if row["course"] == "North")
+    holes = json.loads(played("summary", "--by", "hole", "--course", "North", "--json").stdout)
+    assert [row["hole"] for row in sorted(holes["rows"], key=lambda row: row["hole"])] == list(range(1, 10))
+    assert sum(row["strokes_gained"] for row in holes["rows"]) == pytest.approx(north["strokes_gained"])
+    refused = played("summary", "--course", "Moor")
+    assert (refused.exit_code, refused.stdout) == (2, "")
+    assert "is not one of the player's courses: East, North, South" in refused.stderr

@@ -45,6 +45,7 @@ class SummaryRow(SummaryFigures):
     hole: NotRequired[int]
     round: NotRequired[Annotated[str, "day, course and kind"]]
     round_id: NotRequired[Annotated[str, "beside round"]]
+    course: NotRequired[str]
     month: NotRequired[Annotated[str, "YYYY-MM"]]
     setup: NotRequired[str]
 

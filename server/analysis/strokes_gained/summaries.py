@@ -1,4 +1,4 @@
-"""Summaries of valued shots: strokes gained by club, category, lie, distance band, hole, round, month, setup.
+"""Summaries of valued shots: strokes gained by club, category, lie, distance band, hole, course, round, month, setup.
 
 Which balls count: extra balls tell about clubs and setups, never about the score. So `club` and
 `setup` take every ball, the other groupings the ball of record alone; `balls` overrides it. Whatever is
@@ -21,7 +21,9 @@ from server.analysis.strokes_gained.rows import Counts, SummaryTotal
 from server.analysis.strokes_gained.summary_intervals import SHRUNK, interval_columns, total_intervals
 from server.game.lies import GREEN, LIES
 
-GROUPINGS: Final[tuple[str, ...]] = ("club", "category", "lie", "distance", "hole", "round", "month", "setup")
+GROUPINGS: Final[tuple[str, ...]] = (
+    "club", "category", "lie", "distance", "hole", "course", "round", "month", "setup",
+)  # fmt: skip
 OF_RECORD: Final = "of_record"
 ALL_BALLS: Final = "all"
 BALLS: Final[tuple[str, ...]] = (OF_RECORD, ALL_BALLS)
@@ -31,6 +33,7 @@ BANDS_FT: Final[tuple[float, ...]] = (0, 3, 6, 10, 15, 20, 30, 40, 60, 150)
 """Distance bands: upper bounds belong to the band. A stated choice of this tool."""
 
 NO_SETUP: Final = "as it was"
+NO_COURSE: Final = "no course"
 
 
 @dataclass(frozen=True)
@@ -83,15 +86,14 @@ def group_keys(shots: pd.DataFrame, by: str) -> pd.Series:
     """The group of every shot."""
     if by == "distance":
         return distance_band(shots["lie"], shots["distance_yd"])
-    if by == "round":
-        return shots["round_id"]
+    if by == "course":
+        course = shots["course"] if "course" in shots else pd.Series(None, index=shots.index, dtype="object")
+        return course.astype("object").fillna(NO_COURSE)
     if by == "month":
         return shots["played_on"].astype(str).str.slice(0, 7)
-    if by == "hole":
-        return shots["hole"]
     if by == "setup":
         return shots["club"].astype(str) + ", " + shots["setup"].astype("object").fillna(NO_SETUP).astype(str)
-    return shots[by]
+    return shots[{"round": "round_id"}.get(by, by)]
 
 
 def default_balls(by: str) -> str:
