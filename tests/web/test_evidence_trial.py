@@ -130,7 +130,7 @@ def test_two_balls_are_offered_and_tried_over_all_clubs(coach: Phone, demo: Serv
     said = answer(demo, "trial", a="ball:white Curlew", b="ball:yellow Marigold")
     expect(page.locator(".verdict")).to_have_text(said["verdict"]["words"])
     assert [page.input_value(f"#side-{side}") for side in "ab"] == ["ball:white Curlew", "ball:yellow Marigold"]
-    assert facts(page)["Shots with A"].startswith(f"{said['a']['shots']} ")
+    assert facts(page)["Shots with ball white Curlew"].startswith(f"{said['a']['shots']} ")
     assert said["a"]["shots"] + said["b"]["shots"] > 2000
     page.select_option("#side-b", "driver")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("a ball is tried against another ball")
