@@ -11,7 +11,7 @@ import pytest
 
 from server.analysis.evidence.level import LASTING, SEASON
 from tests.cli.conftest import Run
-from tests.files.tables import row, table
+from tests.files.tables import nine_par_fours, table
 
 COURSES = ("North", "South", "East")
 PUTTED_TWICE = (3, 6, 5, 2, 7, 3, 4, 4, 6)
@@ -19,19 +19,13 @@ PUTTED_TWICE = (3, 6, 5, 2, 7, 3, 4, 4, 6)
 
 def season() -> list[dict[str, Any]]:
     """Nine rounds of nine par 4, a week apart, on three courses, with two putts on some of the holes."""
-    rows = []
-    for number in range(9):
-        for hole in range(1, 10):
-            day = f"2026-0{4 + number // 4}-{1 + 7 * (number % 4):02}"
-            two = hole <= PUTTED_TWICE[number]
-            same = {"played_on": day, "hole": hole, "course": COURSES[number % 3]}
-            rows += [
-                row(**same),
-                row(shot=2, lie="fairway", distance=150, club="8 iron", **same),
-                row(shot=3, lie="green", distance=8, club="putter", **(same if two else same | {"holed": "yes"})),
-            ]
-            rows += [row(shot=4, lie="green", distance=2, club="putter", holed="yes", **same)] if two else []
-    return rows
+    return [
+        shot
+        for number, two_putts in enumerate(PUTTED_TWICE)
+        for shot in nine_par_fours(
+            two_putts, played_on=f"2026-0{4 + number // 4}-{1 + 7 * (number % 4):02}", course=COURSES[number % 3]
+        )
+    ]
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ import pytest
 from server.store.engine import open_database
 from server.store.log import push
 from tests.cli.conftest import Run
-from tests.files.tables import row, table
+from tests.files.tables import nine_par_fours, table
 from tests.records.made import Season
 
 PUTTED_TWICE = {"Ash Thimble": (1, 2, 1, 2), "Birch Tansy": (7, 8, 7, 8), "Cedar Plum": (4, 3, 4, 5)}
@@ -21,19 +21,16 @@ COURSES = ("North", "South")
 
 def season(player: str, rounds: int = 4) -> list[dict[str, Any]]:
     """Rounds of nine par 4, a week apart, on two courses, with two putts on some of the holes."""
-    rows = []
-    for number in range(rounds):
-        for hole in range(1, 10):
-            two = hole <= PUTTED_TWICE[player][number]
-            same = {"player": player, "played_on": f"2026-04-{1 + 7 * number:02}", "hole": hole}
-            same |= {"course": COURSES[number % 2]}
-            rows += [
-                row(**same),
-                row(shot=2, lie="fairway", distance=150, club="8 iron", **same),
-                row(shot=3, lie="green", distance=8, club="putter", **(same if two else same | {"holed": "yes"})),
-            ]
-            rows += [row(shot=4, lie="green", distance=2, club="putter", holed="yes", **same)] if two else []
-    return rows
+    return [
+        shot
+        for number in range(rounds)
+        for shot in nine_par_fours(
+            PUTTED_TWICE[player][number],
+            player=player,
+            played_on=f"2026-04-{1 + 7 * number:02}",
+            course=COURSES[number % 2],
+        )
+    ]
 
 
 @pytest.fixture

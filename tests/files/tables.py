@@ -45,3 +45,17 @@ def table(rows: list[dict[str, Any]], columns: list[str] | None = None, end: str
 def read_back(content: bytes) -> list[dict[str, str]]:
     """The rows of a CSV as text."""
     return list(csv.DictReader(io.StringIO(content.decode("utf-8"), newline="")))
+
+
+def nine_par_fours(two_putts: int, **same: Any) -> list[dict[str, Any]]:
+    """Nine holes with a drive, an approach and one putt, on the first `two_putts` of them two."""
+    rows = []
+    for hole in range(1, 10):
+        two = hole <= two_putts
+        rows += [
+            row(hole=hole, **same),
+            row(hole=hole, shot=2, lie="fairway", distance=150, club="8 iron", **same),
+            row(hole=hole, shot=3, lie="green", distance=8, club="putter", **same, **({} if two else {"holed": "yes"})),
+        ]
+        rows += [row(hole=hole, shot=4, lie="green", distance=2, club="putter", holed="yes", **same)] if two else []
+    return rows
