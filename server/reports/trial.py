@@ -69,10 +69,10 @@ def trial_document(
         "shots_missing": found.shots_missing,
         "shots_missing_low": found.missing_between[0] if found.missing_between else None,
         "shots_missing_high": found.missing_between[1] if found.missing_between else None,
-        "design_effect": found.design,
+        "design_effect": found.design_effect,
         "verdict": verdict_row(decided),
         "design": {
-            "code": found.plan,
+            "code": found.design,
             "words": design_words(found),
             "pairs": found.pairs,
             "in_order": found.in_order,

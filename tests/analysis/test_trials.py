@@ -131,7 +131,7 @@ def test_shots_missing_follow_the_formula() -> None:
     assert sd == pytest.approx(0.3, rel=0.15)
     needed = found.shots_needed
     wide = reach(needed / 4 - 1, 0.05) + 0.8416
-    assert needed == pytest.approx(found.design * 2 * (wide * sd / 0.0375) ** 2, rel=0.001)
+    assert needed == pytest.approx(found.design_effect * 2 * (wide * sd / 0.0375) ** 2, rel=0.001)
     assert found.matched.effective == 48
     low, high = spread_factors(94, 0.9)
     assert found.missing_between == pytest.approx((needed * low**2 - 48, needed * high**2 - 48), rel=0.03)
@@ -142,11 +142,11 @@ def test_shots_missing_follow_the_formula() -> None:
 
 def test_round_effects_raise_the_design_effect() -> None:
     valued = season(0.0, 0.0)
-    assert tried(valued).design < 1.2
+    assert tried(valued).design_effect < 1.2
     common = valued["round_id"].map({f"r{place}": 0.4 * (-1) ** place for place in range(12)})
     found = tried(valued.assign(strokes_gained=valued["strokes_gained"] + common))
     assert found.matched.round_share > 0.5
-    assert found.design == pytest.approx(1 + 3 * found.matched.round_share)
+    assert found.design_effect == pytest.approx(1 + 3 * found.matched.round_share)
 
 
 def test_verdicts_and_their_reasons() -> None:
@@ -240,11 +240,11 @@ def test_pairs_from_one_spot_are_compared_spot_by_spot() -> None:
     found = tried(valued)
     paired = valued.pivot(index="hole", columns="club", values="strokes_gained")
     assert found.matched.difference == pytest.approx((paired["A"] - paired["B"]).mean(), abs=1e-9)
-    assert (found.plan, found.pairs) == (PAIRED, 30)
+    assert (found.design, found.pairs) == (PAIRED, 30)
     assert design_words(found).startswith("Paired: both were hit from the same spot 30 times")
     assert verdict(found, "A", "B").code == BETTER
     apart = tried(valued.assign(hole=np.arange(len(valued)) + 1))
-    assert (apart.plan, apart.pairs) == (CHOSEN, 0)
+    assert (apart.design, apart.pairs) == (CHOSEN, 0)
     same_ball = tried(valued.assign(ball=1))
     assert same_ball.pairs == 0, "one ball cannot be hit twice from one spot"
 
@@ -280,14 +280,14 @@ def alternated(heed: float, holes: int = 72) -> pd.DataFrame:
 
 def test_clubs_in_the_order_that_was_drawn_are_called_alternated() -> None:
     found = tried(alternated(1.0))
-    assert (found.plan, found.in_order) == (ALTERNATED, 72)
+    assert (found.design, found.in_order) == (ALTERNATED, 72)
     assert design_words(found) == (
         "Alternated: 72 of 72 shots were with the club drawn for the hole, so the choice hides nothing."
     )
-    assert tried(alternated(0.9)).plan == ALTERNATED
-    assert tried(alternated(0.6)).plan == CHOSEN
-    assert tried(alternated(1.0, holes=18)).plan == CHOSEN, "so few may be chance"
-    assert tried(alternated(1.0).assign(kind="competition")).plan == CHOSEN, "nothing is drawn in a competition"
+    assert tried(alternated(0.9)).design == ALTERNATED
+    assert tried(alternated(0.6)).design == CHOSEN
+    assert tried(alternated(1.0, holes=18)).design == CHOSEN, "so few may be chance"
+    assert tried(alternated(1.0).assign(kind="competition")).design == CHOSEN, "nothing is drawn in a competition"
 
 
 def changed(before: float, after: float, others_before: float, others_after: float, others: int = 12) -> pd.DataFrame:
@@ -309,7 +309,7 @@ def changed(before: float, after: float, others_before: float, others_after: flo
 def test_before_and_after_takes_off_what_the_other_clubs_did() -> None:
     """By hand: +0.30 with the new setup, but the other clubs gained 0.25 over the same rounds: 0.05 is left."""
     found = tried(changed(0.0, 0.30, -0.1, 0.15))
-    assert found.plan == BEFORE_AND_AFTER
+    assert found.design == BEFORE_AND_AFTER
     assert found.matched.difference == pytest.approx(0.30 - 0.25, abs=CLOSE)
     assert found.matched.control_change == pytest.approx(0.25, abs=CLOSE)
     assert found.matched.control_shots == 144

@@ -107,7 +107,7 @@ def test_category_course_and_a_line_of_form_are_taken_out() -> None:
     ]
     assert found.matched.difference == pytest.approx(wanted, abs=1e-9)
     assert found.matched.difference == pytest.approx(0.1, abs=0.1)
-    assert found.plan == "by_rounds"
+    assert found.design == "by_rounds"
     assert design_words(found).startswith("By rounds: 5 against 5 rounds, all clubs, on the same courses;")
 
 

@@ -103,7 +103,7 @@ def design_words(trial: Trial) -> str:
         BEFORE_AND_AFTER: _before_and_after(found),
         CHOSEN: "Chosen: you picked the club for each shot, and why may be hidden in the difference; hit both from one "
         f"spot in practice rounds to be surer.{pairs}",
-    }[trial.plan]
+    }[trial.design]
     refused = f" {found.refused} shots were left out: the two start too far apart there." if found.refused else ""
     return words + refused
 

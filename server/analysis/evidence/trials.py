@@ -92,8 +92,8 @@ class Trial:
     have a value; `rounds`: rounds that count, `short_rounds`:
     those too short to (`round_lengths`); `matched`: what like starts say; `shots_a_typical_round`:
     ball-of-record shots of both sides together for 18 holes of the rounds from the first to the last shot of the trial,
-    `uses_a` and `uses_b` those of either side; `plan`: one of `DESIGNS`; `pairs`: shots of A from a spot from which B
-    was hit too; `in_order`: shots with the club that the hole was for; `design`: design effect;
+    `uses_a` and `uses_b` those of either side; `design`: one of `DESIGNS`; `pairs`: shots of A from a spot from which B
+    was hit too; `in_order`: shots with the club that the hole was for; `design_effect`: of rounds;
     `shots_needed`: with each side from like starts to settle `minimum_effect` at looks after every round, and
     `shots_missing` of them not yet hit (None: unknown), `missing_between` as well as their spread is known; `strata`:
     one row a stratum, pairs together, with lie, distance, shots_a, shots_b, mean_a, mean_b (strokes a shot), weight (0
@@ -112,10 +112,10 @@ class Trial:
     shots_a_typical_round: float
     uses_a: float
     uses_b: float
-    plan: str
+    design: str
     pairs: int
     in_order: int
-    design: float
+    design_effect: float
     shots_needed: float | None
     shots_missing: int | None
     missing_between: tuple[int, int] | None
@@ -182,13 +182,13 @@ def run_trial(
     strata = _strata(kept, of_a, band[matched.kept], paired)
     in_order = _in_order(kept[~paired])
     off_green = bool(shots["lie"].ne(GREEN).any())
-    design = design_effect(matched.shots_a_round, matched.round_share)
+    effect_of_rounds = design_effect(matched.shots_a_round, matched.round_share)
     needed, missing, between = None, None, None
     if matched.shot_sd and uses_a + uses_b:
         effect = minimum_effect / (uses_a + uses_b) / matched.shot_sd
         factors = 1.0, *spread_factors(max(1, matched.used_a + matched.used_b - 2), level)
         alpha = (1 - level) / 2 / pairs_on_trial
-        needs = [settling_shots(effect / factor, alpha, design, matched.shots_a_round) for factor in factors]
+        needs = [settling_shots(effect / factor, alpha, effect_of_rounds, matched.shots_a_round) for factor in factors]
         needed = needs[0]
         missing, least, most = (max(0, math.ceil(one - matched.effective)) for one in needs)
         between = least, most
@@ -204,10 +204,10 @@ def run_trial(
         shots_a_typical_round=uses_a + uses_b,
         uses_a=uses_a,
         uses_b=uses_b,
-        plan=BY_ROUNDS if by_rounds else _plan(matched, strata, in_order, int((~paired).sum())),
+        design=BY_ROUNDS if by_rounds else _design(matched, strata, in_order, int((~paired).sum())),
         pairs=int((paired & of_a).sum()),
         in_order=in_order,
-        design=design,
+        design_effect=effect_of_rounds,
         shots_needed=needed,
         shots_missing=missing,
         missing_between=between,
@@ -299,7 +299,7 @@ def _in_order(shots: pd.DataFrame) -> int:
     return sum(wanted[place] == club for place, club in pairs)
 
 
-def _plan(matched: Matched, strata: pd.DataFrame, in_order: int, unpaired: int) -> str:
+def _design(matched: Matched, strata: pd.DataFrame, in_order: int, unpaired: int) -> str:
     """Which design stands behind a verdict."""
     if matched.before_and_after:
         return BEFORE_AND_AFTER
