@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from server.game.numbers import signed as numbers_of
 from tests.web.evidence_pages import (
     answer,
     demo_player,
@@ -257,8 +258,17 @@ def cost(found: dict[str, Any], *, length: bool) -> str:
     if found["lacking"]:
         return f"– {found['lacking']}"
     numbers = [found[name] for name in ("difference", "low", "high")]
-    value, low, high = (f"{one:+.1f}".replace("-", "−") if length else signed(one) for one in numbers)
+    if not length:
+        value, low, high = (signed(one) for one in numbers)
+        return f"{value} {low} to {high}"
+    digits = (1, 0, 0)
+    value, low, high = (numbers_of(one, places).replace("-", "−") for one, places in zip(numbers, digits, strict=True))
     return f"{value} {low} to {high}"
+
+
+def narrow(figure: dict[str, Any]) -> str:
+    """A share with the unit once in its interval."""
+    return share(figure).replace(f"{percent(figure['low'])} to", f"{percent(figure['low']).removesuffix(' %')} to")
 
 
 def test_strikes_heights_and_shapes_of_a_club_are_the_apis(coach: Phone, demo: Server) -> None:
@@ -270,7 +280,7 @@ def test_strikes_heights_and_shapes_of_a_club_are_the_apis(coach: Phone, demo: S
         assert table_rows(page, said) == [
             [
                 f"{'all but centre' if one['value'] == 'not centre' else one['value']} {one['shots']}",
-                share(one["share"]),
+                narrow(one["share"]),
                 cost(one["yards"], length=True) if one["yards"] else "–",
                 cost(one["strokes"], length=False),
             ]

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '538fd23d8b8f',
+  version: '300e3c037025',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -151,7 +151,7 @@ const ASSETS = {
     '/js/views/screen.js': 'adb38c742a72ee500ae7de9f0bd78e9eebe3aea4079688f5ffb21b303a8a7d17',
     '/js/views/shapes.js': 'c96bc0aaeb848f437c484d8461a4128cc93e4198e15a72a1332550963552cda7',
     '/js/views/sides.js': 'bb67d41b00023b3d2e21eda20135fa3da2109843653b00352078db7fc44acb5f',
-    '/js/views/strikes.js': '2c025166e0a9ad55b48aaf592ddb9389e6b7190ff9859cdb2549e19854347623',
+    '/js/views/strikes.js': 'c77399e51bda93c34278f8cf044e60751718d1a3bb58e2a18fdbad9159f51130',
     '/js/views/trial.js': 'eb8ce6b67e54df79b704b38637eb64d5a44b34df76185eb722827d15984e09af',
     '/js/views/words.js': '864af847e26e1bfd1be38b4d885fa3ac9b1dfea5a907fd0616f47548d83bf103',
   },

@@ -81,13 +81,13 @@ function sentence({ share: often, yards: length, strokes: cost }, lengths) {
 
 /** @param {any} figure */
 function share({ value, low, high }) {
-  return valueCell(percent(value), low === null ? TOO_FEW : `${percent(low)} to ${percent(high)}`);
+  return valueCell(percent(value), low === null ? TOO_FEW : `${percent(low).replace(' %', '')} to ${percent(high)}`);
 }
 
 /** Yards or metres with their sign: below zero it goes shorter. @param {any} cost @param {import('./lengths.js').Lengths} lengths */
 function yards(cost, lengths) {
-  const one = (/** @type {number} */ value) => signed(lengths.of(value), 1);
-  return cell(cost, () => [one(cost.difference), `${one(cost.low)} to ${one(cost.high)}`]);
+  const one = (/** @type {number} */ value, digits = 0) => signed(lengths.of(value), digits);
+  return cell(cost, () => [one(cost.difference, 1), `${one(cost.low)} to ${one(cost.high)}`]);
 }
 
 /** @param {any} cost */
