@@ -16,6 +16,8 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.web.write_asset_list import files
 
 CHROMIUM: Final = os.environ.get("PENCILBAG_CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
+WHOLE_CHROMIUM: Final = shutil.which("chromium") or CHROMIUM
+"""With its window's frame, and the pages that it keeps when they are left; the headless shell keeps none."""
 CHROMIUM_ARGUMENTS: Final = [
     "--no-sandbox",
     "--disable-gpu",

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '300e3c037025',
+  version: '4cfcae40032e',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -145,14 +145,14 @@ const ASSETS = {
     '/js/views/putters.js': '0d3276c827cbdbb71da95678e3d4a860d13bed0ee1fd4d2da32513b70a22e9a4',
     '/js/views/putting.js': '6d02417da817cd9b64166e62c606a847e2aacf3eea60ffade98bdc4bd6669a52',
     '/js/views/ranks.js': '1fa9485b94ba8a4713b692928ed4bf165e994760455de42d7993d4070517d380',
-    '/js/views/report-tables.js': '7b4aeb7ddd5c971e4dd5a2e9ecbb48ac64ac2bb34f5170e1573d07e8b24a77b3',
+    '/js/views/report-tables.js': '70f731531a381c16433e0c7d96b91ba8bb5a17b71774e229fc6d1f3a01f9701f',
     '/js/views/report.js': '18b5be3c2167c2df0caf020a89c8f0ffc58e800ad95c529b29c44a6a4bf8ed9a',
     '/js/views/round-plan.js': 'dd11a9ce98c35486da489be914b0e0c8eb308cb17eadddaff854da53a89471aa',
     '/js/views/screen.js': 'adb38c742a72ee500ae7de9f0bd78e9eebe3aea4079688f5ffb21b303a8a7d17',
     '/js/views/shapes.js': 'c96bc0aaeb848f437c484d8461a4128cc93e4198e15a72a1332550963552cda7',
     '/js/views/sides.js': 'bb67d41b00023b3d2e21eda20135fa3da2109843653b00352078db7fc44acb5f',
     '/js/views/strikes.js': 'c77399e51bda93c34278f8cf044e60751718d1a3bb58e2a18fdbad9159f51130',
-    '/js/views/trial.js': 'eb8ce6b67e54df79b704b38637eb64d5a44b34df76185eb722827d15984e09af',
+    '/js/views/trial.js': '045e08fe5a26a22e4b697186258d58abb1347a60db2fb1d36ae2cbef41501bd7',
     '/js/views/words.js': '864af847e26e1bfd1be38b4d885fa3ac9b1dfea5a907fd0616f47548d83bf103',
   },
 };

@@ -2,7 +2,7 @@
 import { h } from '../ui/elements.js';
 import { CATEGORY_WORDS, counted, gained } from '../ui/words.js';
 import { dot, linearScale, svg, whisker } from '../charts/drawing.js';
-import { scrolling, valueCell } from '../charts/figure.js';
+import { scrolling } from '../charts/figure.js';
 import { TOO_FEW, clearTone, isClear, whiskerExtent } from '../charts/whisker-chart.js';
 import { groupName, interval } from './words.js';
 
@@ -112,9 +112,9 @@ function cells({ row, value, low, high, aside }, scale) {
   ];
 }
 
-/** A shrunk mean over its interval. @param {any} row */
+/** A shrunk mean, coloured once it is clear; the page has no room for its interval. @param {any} row */
 function shrunkCell({ shrunk, shrunk_low: low, shrunk_high: high }) {
-  return shrunk === null ? '–' : valueCell(gained(shrunk), interval(low, high), clearTone(shrunk, low, high));
+  return shrunk === null ? '–' : h('span', { class: clearTone(shrunk, low, high) }, gained(shrunk));
 }
 
 /** @param {{value: number, low: number, high: number}} row @param {import('../charts/drawing.js').Scale} scale */

@@ -154,7 +154,7 @@ function difference(found) {
   const [shotLow, shotHigh] = /** @type {number[]} */ (turned(gap.low, gap.high));
   const numbers = table(
     `${front} against ${rear}, from the same lie and distance`,
-    ['strokes gained', '', `${percent(level)} interval`],
+    ['strokes gained', 'estimate', `${percent(level)} interval`],
     [
       ['a round', h('span', { class: clearTone(size, low, high) }, gained(size)), interval(low, high)],
       ['a shot', gained(Math.abs(gap.per_shot)), interval(shotLow, shotHigh)],
