@@ -15,8 +15,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
-LONGEST: Final = 0.5
-LONGEST_SET_UP: Final = 2.5
+LONGEST: Final = 0.3
+LONGEST_SET_UP: Final = 1.2
 SLOW_TESTS: Final = Path(__file__).with_name("slow_tests.txt")
 LINE: Final = re.compile(r"(\d+\.\d+)s (call|setup|teardown) +(\S+?)(?:\[.*)?$")
 
