@@ -42,7 +42,7 @@ def with_course(phone: Phone) -> tuple[str, str]:
 def to_hole(phone: Phone, hole: int) -> Page:
     """From the list of courses to the entry of a hole's map, by taps."""
     phone.page.click("#tab-Courses")
-    phone.page.click("main .list-row")
+    phone.page.click("main .list-row[href^='#/courses/']")  # not a round of the screen before
     phone.page.click("#course-maps")
     phone.page.click(f"#map-{hole}")
     phone.page.wait_for_selector("#map-drawing svg")
