@@ -15,6 +15,7 @@ import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -94,9 +95,16 @@ def read_baseline(path: Path) -> BaselineFile:
 
 
 def read_about(path: Path) -> Mapping[str, Any]:
-    """The TOML beside a table; empty when there is none. ValueError when it is no TOML."""
+    """The TOML beside a table; empty when there is none, read again only once the file has changed. Do not change what
+    is returned. ValueError when it is no TOML."""
     if not path.is_file():
         return {}
+    state = path.stat()
+    return _parsed(path, state.st_ino, state.st_mtime_ns, state.st_size)
+
+
+@lru_cache(maxsize=1024)
+def _parsed(path: Path, *_state: int) -> Mapping[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
