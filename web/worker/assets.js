@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '4cfcae40032e',
+  version: 'e0c67b793a9d',
   first: {
     '/': '3296bcdde4d6879bc55a16fcc4042b2ecf27c3f6c6809334e9f52150e3d3d842',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -80,12 +80,12 @@ const ASSETS = {
     '/js/screens/play-actions.js': 'be173ca874982f655f5410f027b9a2f0556b38883d9834b3c2061e83ec36dbc5',
     '/js/screens/play-entry.js': 'a7ff1b33a9f8e41b233e3e4ef786be2c82e3e75e5416b6d1f943bf5f63263e61',
     '/js/screens/play-parts.js': 'b1bb921e831ce55d32de75242e0049dd7cf3ac1d89d1e1d4ae7c22ed9cacb617',
-    '/js/screens/play-trial.js': 'b50d6fc57f8972ec07861411eb9f3ed7ba2bd59de31f3e7a20f5fc23bd2cb338',
-    '/js/screens/play.js': '7558d89f40190ef34511860508c3cc138b29010d68759b0cc05b8fc1cfebedbc',
+    '/js/screens/play-trial.js': '05ea41777656b9149f50eb63adfcf8709b799a6cc55fd5497ed5607ae929f054',
+    '/js/screens/play.js': '0d6ec297528daeb76c61e71d053d00d15069c8041cf99aa6459a4d98c47fe57b',
     '/js/screens/player.js': 'bec22690a6c912d63148361da9a3a1f73e9eac024c4605d7407403d801c46eaa',
     '/js/screens/players.js': '68f7c07a5bb07a23e663b3358c6609cdd37f2ace23297a84c45d40e385dedb27',
     '/js/screens/review.js': '6041da815194b649adfa066ff1d649d16fd6b2de8b91c6e842907e4a91cf2eae',
-    '/js/screens/round-data.js': '79df8245469d030bddf77364023f3ddfc70dfef682c0bc37eae0b7729b286ee8',
+    '/js/screens/round-data.js': '70bd9c902eee9dcb0f80d37608445081056010d7e434a06f984153f27d9e3fcf',
     '/js/screens/round-holes.js': 'd2d7ab2a5c5e6794bfacce5a24e450c39bb4d6c31591b796077e9b86553d0760',
     '/js/screens/round-setup.js': '376110ebb2f48f1d22656c64dbbd6505df60d206d05a8c2e4e23d68a11908e08',
     '/js/screens/saving.js': '4b1a5cb0577ffcd604da38345bf444410c53627aa2da0855f4dc7c322bee6e19',
@@ -144,7 +144,7 @@ const ASSETS = {
     '/js/views/priorities.js': '13aee6dc8585701027346449d253965feece6cec394ffdde9b8a8eb1d34c0347',
     '/js/views/putters.js': '0d3276c827cbdbb71da95678e3d4a860d13bed0ee1fd4d2da32513b70a22e9a4',
     '/js/views/putting.js': '6d02417da817cd9b64166e62c606a847e2aacf3eea60ffade98bdc4bd6669a52',
-    '/js/views/ranks.js': '1fa9485b94ba8a4713b692928ed4bf165e994760455de42d7993d4070517d380',
+    '/js/views/ranks.js': 'd740435d97ac54095e449c0d01b09f5d08c5492db2e02c85e8662cd840ce7b4a',
     '/js/views/report-tables.js': '70f731531a381c16433e0c7d96b91ba8bb5a17b71774e229fc6d1f3a01f9701f',
     '/js/views/report.js': '18b5be3c2167c2df0caf020a89c8f0ffc58e800ad95c529b29c44a6a4bf8ed9a',
     '/js/views/round-plan.js': 'dd11a9ce98c35486da489be914b0e0c8eb308cb17eadddaff854da53a89471aa',
@@ -152,7 +152,7 @@ const ASSETS = {
     '/js/views/shapes.js': 'c96bc0aaeb848f437c484d8461a4128cc93e4198e15a72a1332550963552cda7',
     '/js/views/sides.js': 'bb67d41b00023b3d2e21eda20135fa3da2109843653b00352078db7fc44acb5f',
     '/js/views/strikes.js': 'c77399e51bda93c34278f8cf044e60751718d1a3bb58e2a18fdbad9159f51130',
-    '/js/views/trial.js': '045e08fe5a26a22e4b697186258d58abb1347a60db2fb1d36ae2cbef41501bd7',
-    '/js/views/words.js': '864af847e26e1bfd1be38b4d885fa3ac9b1dfea5a907fd0616f47548d83bf103',
+    '/js/views/trial.js': '8d7f1323fb5d1a1049552df693e766983748e1dfb6447ae7fcb857713b70e7d8',
+    '/js/views/words.js': 'bd4750b2927bb2f86a3e5f8f416c05c1ca8bc0fd1f645be99f512e923cdcf4eb',
   },
 };

@@ -2,25 +2,26 @@
 import { clubOfHole, clubsOnTrial } from '../game/alternation.js';
 import { PRACTICE } from '../game/shot.js';
 import { h } from '../ui/elements.js';
-import { shotsByClub } from './round-data.js';
 
 /** @typedef {{next: string, counts: [string, number][]}} TrialOfHole the club's label; shots so far by label */
 
 /**
  * In practice rounds alone: in others the player chooses (rule 4.3a).
- * @param {import('../session.js').Session} session @param {Awaited<ReturnType<typeof import('./round-data.js').roundData>>} data
- * @param {number} hole @returns {Promise<TrialOfHole|null>}
+ * @param {Awaited<ReturnType<typeof import('./round-data.js').roundData>>} data @param {number} hole
+ * @param {import('../game/tally.js').Tally[]} tallies of all rounds @returns {TrialOfHole|null}
  */
-export async function trialOf(session, data, hole) {
+export function trialOf(data, hole, tallies) {
   const practice = data.round.body.kind === PRACTICE && !data.locked;
   const clubs = practice ? clubsOnTrial(data.bag) : [];
   if (!clubs.length) return null;
   const ids = clubs.map((club) => club.record_id);
   const next = clubOfHole(ids, data.round.record_id, hole);
-  const counts = await shotsByClub(session);
   return {
     next: clubs.find((club) => club.record_id === next)?.body.label ?? '',
-    counts: clubs.map((club) => [club.body.label, counts.get(club.record_id) ?? 0]),
+    counts: clubs.map((club) => [
+      club.body.label,
+      tallies.reduce((sum, tally) => sum + (tally.clubs[club.record_id] ?? 0), 0),
+    ]),
   };
 }
 

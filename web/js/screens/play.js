@@ -9,7 +9,7 @@ import { moreSheet } from './more-sheet.js';
 import { clubPad, distancePad, liePad } from './play-entry.js';
 import { settleProvisional } from './play-actions.js';
 import { holeDone, holeStrip, shotList } from './play-parts.js';
-import { roundData, loadStockDistances } from './round-data.js';
+import { roundData, seasonTallies, stockOf } from './round-data.js';
 import { trialLine, trialOf } from './play-trial.js';
 import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
 
@@ -44,12 +44,14 @@ export async function playScreen(session, roundId, number) {
   const entered = await session.drafts.open(data.round.player_id, `play ${ofHole}`, roundId, begun);
   const keep = entered.value;
   const { state } = session; // replaced when the player leaves while this drawing waits
-  if (state.playing?.hole !== ofHole)
+  if (state.playing?.hole !== ofHole) {
+    const tallies = await seasonTallies(session);
     state.playing = {
       hole: ofHole,
-      stock: await loadStockDistances(session, data.clubs),
-      trial: await trialOf(session, data, hole.number),
+      stock: stockOf(data.clubs, tallies),
+      trial: trialOf(data, hole.number, tallies),
     };
+  }
   const at = {
     shots: data.shots,
     hole,

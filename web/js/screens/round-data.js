@@ -32,31 +32,28 @@ export async function talliesOf(session, rounds) {
   return stored;
 }
 
+/** The tallies of all rounds of the player. @param {Session} session @returns {Promise<import('../game/tally.js').Tally[]>} */
+export async function seasonTallies(session) {
+  const rounds = await session.store.records(/** @type {string} */ (session.playerId), 'round');
+  return [...(await talliesOf(session, rounds)).values()];
+}
+
 /**
  * The stock distance of each club, from the full swings of all rounds.
  * @param {Session} session @param {StoredRecord[]} clubs
  */
 export async function loadStockDistances(session, clubs) {
-  const rounds = await session.store.records(/** @type {string} */ (session.playerId), 'round');
-  const tallies = await talliesOf(session, rounds);
+  return stockOf(clubs, await seasonTallies(session));
+}
+
+/** @param {StoredRecord[]} clubs @param {import('../game/tally.js').Tally[]} tallies */
+export function stockOf(clubs, tallies) {
   /** @type {Record<string, import('../game/distances.js').Swing[]>} */
   const swings = {};
-  for (const tally of tallies.values()) {
+  for (const tally of tallies) {
     for (const [club, more] of Object.entries(tally.swings)) swings[club] = [...(swings[club] ?? []), ...more];
   }
   return stockDistances(clubs, swings);
-}
-
-/**
- * How many shots each club has in all rounds, of any ball.
- * @param {Session} session @returns {Promise<Map<string, number>>}
- */
-export async function shotsByClub(session) {
-  const rounds = await session.store.records(/** @type {string} */ (session.playerId), 'round');
-  const counts = new Map();
-  for (const { clubs } of (await talliesOf(session, rounds)).values())
-    for (const [club, shots] of Object.entries(clubs)) counts.set(club, (counts.get(club) ?? 0) + shots);
-  return counts;
 }
 
 /**

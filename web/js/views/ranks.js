@@ -2,10 +2,10 @@
 import { figure, table } from '../charts/figure.js';
 import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { button, field, h, select } from '../ui/elements.js';
-import { gained } from '../ui/words.js';
+import { counted, gained } from '../ui/words.js';
 import { askEach } from './asking.js';
 import { whyNot } from './page.js';
-import { interval, percent, roundCount, signed } from './words.js';
+import { interval, percent, signed } from './words.js';
 
 const NOBODY = ''; // the list is of no one player
 const PARTS = /** @type {[string, string][]} */ ([
@@ -44,7 +44,7 @@ function ranked({ players, left_out: leftOut, words, level }) {
   const rank = (/** @type {any} */ row) =>
     row.rank_low === row.rank_high ? String(row.rank_low) : `${row.rank_low} to ${row.rank_high}`;
   const rows = players.map((/** @type {any} */ row) => [
-    `${row.name}, ${roundCount({ rounds: row.rounds, short_rounds: 0 })}`,
+    `${row.name}, ${counted(row.rounds, 'round')}`,
     h('span', { class: clearTone(row.beside_squad, row.low, row.high) }, gained(row.beside_squad)),
     interval(row.low, row.high),
     rank(row),

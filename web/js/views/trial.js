@@ -6,7 +6,7 @@ import { addressOf, asked, queryOf } from './address.js';
 import { figure, table } from '../charts/figure.js';
 import { ballsOf, sidesOf, suggestions } from './sides.js';
 import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
-import { about, bandName, day, interval, percent, roundCount, signed } from './words.js';
+import { about, bandName, day, interval, percent, roundCount, signed, twoFigures } from './words.js';
 
 export const name = 'Trial';
 
@@ -220,7 +220,7 @@ function missing({
   if (shots === null) return ['unknown', 'no spread is known yet'];
   return [
     shots ? about(shots) : 'none',
-    `with each, to settle ${worth} a round${shots ? `; ${about(low).replace('about ', '')} to ${about(high).replace('about ', '')}, as well as the spread is known` : ''}`,
+    `with each, to settle ${worth} a round${shots ? `; ${twoFigures(low)} to ${twoFigures(high)}, as well as the spread is known` : ''}`,
   ];
 }
 

@@ -118,8 +118,13 @@ export function shots(row) {
 
 /** A number of shots still needed: two figures are all that it carries. @param {number} count @returns {string} */
 export function about(count) {
+  return `about ${twoFigures(count)}`;
+}
+
+/** The same without the word. @param {number} count @returns {string} */
+export function twoFigures(count) {
   const step = 10 ** Math.max(0, String(count).length - 2);
-  return `about ${(Math.ceil(count / step) * step).toLocaleString('en-GB')}`;
+  return (Math.ceil(count / step) * step).toLocaleString('en-GB');
 }
 
 /** What is found, and whether its interval bears it out. @param {string} word @param {boolean} sure @returns {string} */
