@@ -19,7 +19,7 @@ from server.questions.question import Asked, Question
 from server.reports.trial import trial_document
 from server.store.engine import reading
 from server.store.players import ball_labels, players
-from tests.analysis.test_trials import shots
+from tests.analysis.made_trials import shots
 from tests.files.tables import row, table
 
 BALLS = ("yellow Marigold", "white Curlew", "grey Plover", "")
