@@ -21,7 +21,6 @@ from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError, shown
 from server.reports.patterns import DistancesDocument, PatternsDocument, distances_document, patterns_document
 from server.reports.strikes import StrikesDocument, strikes_document
-from server.store.frames import clubs_on_trial
 
 blueprint = Blueprint("plans", "plans", url_prefix="/api/players", description="Patterns, distances and plans")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -111,9 +110,8 @@ class Distances(MethodView):
         for."""
         with asked(player_id, question_of(query)) as put:
             chosen = put.snapshot().chosen
-            on_trial = clubs_on_trial(put.connection, put.player.player_id)
         corrected = any(name in query for name in ("temperature_c", "altitude_m", "head_wind_mph"))
         given = {name: query[name] for name in Air.__dataclass_fields__ if name in query}
         air = Air(**given) if corrected else None
         limits = {"gap_yd": query["gap_yd"], "overlap": query["overlap"]}
-        return distances_document(chosen, **limits, air=air, on_trial=on_trial)
+        return distances_document(chosen, **limits, air=air)

@@ -11,9 +11,8 @@ from flask_smorest import Blueprint
 from marshmallow import fields, validate
 from sqlalchemy import Connection
 
-from server.analysis.evidence.intervals import DEFAULT_LEVEL, LEVELS
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE
-from server.api.asking import DaysQuery, access, question_of
+from server.api.asking import ChosenQuery, access, question_of
 from server.api.authorization import visible_only
 from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
@@ -87,13 +86,13 @@ def _line(put: Asked, last: int, valued: bool) -> ListedPlayer:
         lock, played = lock_of(put.connection, player.player_id), rounds(put.connection, player.player_id)
         return listed_player(player, played, None, last, lock=lock, lacking=lacking)
     found = put.snapshot(locked_too=True)
-    return listed_player(player, found.rounds, found.chosen.valued if found.spans else None, last, lock=found.lock)
+    return listed_player(player, found.rounds, found.valued, last, lock=found.lock)
 
 
-class RanksQuery(DaysQuery):
+class RanksQuery(ChosenQuery):
     """What the squad is ranked by, in which days."""
 
-    class Meta(DaysQuery.Meta):
+    class Meta(ChosenQuery.Meta):
         """A course's name is one player's."""
 
         exclude = ("course",)
@@ -104,11 +103,6 @@ class RanksQuery(DaysQuery):
         metadata={"range": ", ".join(PARTS), "description": "all strokes gained, or those of one category"},
     )
     baseline = Text(80, 1, load_default=DEFAULT_BASELINE, metadata={"description": "the same for all"})
-    level = fields.Float(
-        load_default=DEFAULT_LEVEL,
-        validate=validate.Range(*LEVELS, error="is outside its range"),
-        metadata={"range": f"{LEVELS[0]:g} to {LEVELS[1]:g}"},
-    )
 
 
 @blueprint.route("/squad/ranks")
@@ -131,8 +125,8 @@ class Ranks(MethodView):
 
 def _entrant(connection: Connection, player: Player, question: Question) -> Entrant:
     # a squad would push every frame of a page that is being read out of the cache
-    found = Asked(connection, player, question, replace(access(), frames=None)).snapshot(locked_too=True)
-    return Entrant(player, found.chosen.valued if found.spans else None)
+    put = Asked(connection, player, question, replace(access(), frames=None))
+    return Entrant(player, put.snapshot(locked_too=True).valued)
 
 
 @blueprint.route("/players/<uuid:player_id>/choices")

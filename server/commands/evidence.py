@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from datetime import datetime
 
 import click
@@ -12,13 +11,10 @@ from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.evidence.trials import MINIMUM_EFFECT
 from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.options import DAY, EFFECT_TYPE, LEVEL
-from server.commands.tables import aligned, counted, interval, short_rounds, signed
+from server.commands.tables import aligned, counted, interval, short_rounds, signed, wrapped
 from server.questions.sides import SideError
 from server.reports.trial import trial_document
 from server.reports.trial_rows import TrialDifference, TrialDocument
-
-WIDTH = 100
-"""Columns of running text."""
 
 
 @click.command()
@@ -67,11 +63,11 @@ def trial_text(document: TrialDocument) -> str:
     title = f"{document['player']}: {a} against {b}, {days}, {against}"
     empty = [document["empty"], ""] if document["empty"] else []
     parts = [
-        *_wrapped(title),
+        *wrapped(title),
         "",
         *empty,
-        *_wrapped(document["verdict"]["words"]),
-        *_wrapped(document["design"]["words"]),
+        *wrapped(document["verdict"]["words"]),
+        *wrapped(document["design"]["words"]),
         "",
     ]
     if document["difference"]:
@@ -79,13 +75,9 @@ def trial_text(document: TrialDocument) -> str:
     if document["places"]:
         measured = (document["length"], document["playable"], document["make_rate"])
         measures = [one["words"] for one in measured if one]
-        parts += [*(line for words in measures for line in _wrapped(words)), ""]
+        parts += [*(line for words in measures for line in wrapped(words)), ""]
         parts += [_places_table(document), ""]
-    return "\n".join([*parts, *_wrapped(_used(document))])
-
-
-def _wrapped(words: str) -> list[str]:
-    return textwrap.wrap(words, WIDTH, break_on_hyphens=False)
+    return "\n".join([*parts, *wrapped(_used(document))])
 
 
 def _difference_lines(document: TrialDocument, found: TrialDifference) -> list[str]:

@@ -3,31 +3,18 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from datetime import datetime
-from typing import Final
 
 import click
 
-from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.commands import asked, question_of, snapshot_of
-from server.commands.options import DAY, LEVEL, OneOf
-from server.commands.tables import aligned, interval, signed
-from server.game.order_of_play import KINDS
+from server.commands.options import choosing
+from server.commands.tables import aligned, interval, signed, wrapped
 from server.reports.level import LevelDocument, level_document
-
-WIDTH: Final = 100
-"""Columns of running text."""
 
 
 @click.command("level")
-@click.option("--player", help="Whose rounds; may be left out while there is one player.")
-@click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
-@click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
-@click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated.")
-@click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
-@click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
-@click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
+@choosing
 def level_(
     player: str | None,
     from_day: datetime | None,
@@ -49,10 +36,10 @@ def level_text(document: LevelDocument) -> str:
     days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
     against = f"against {document['baseline']['id']} {document['baseline']['version']}"
     title = f"{document['player']}: level and form, {days}, {against}"
-    lines = [*_wrapped(title), ""]
+    lines = [*wrapped(title), ""]
     if document["empty"]:
         return "\n".join([*lines, document["empty"]])
-    lines += [*_wrapped(document["words"]), ""]
+    lines += [*wrapped(document["words"]), ""]
     if document["courses"]:
         rows = [
             [row["course"], str(row["rounds"]), signed(row["effect"], 1), interval(row["low"], row["high"], 1)]
@@ -60,8 +47,4 @@ def level_text(document: LevelDocument) -> str:
         ]
         titles = ["course", "rounds", "adds a round", f"{100 * document['level']:g} % interval"]
         lines += [aligned(titles, rows), ""]
-    return "\n".join([*lines, *_wrapped(document["trend"]["words"])])
-
-
-def _wrapped(words: str) -> list[str]:
-    return textwrap.wrap(words, WIDTH, break_on_hyphens=False)
+    return "\n".join([*lines, *wrapped(document["trend"]["words"])])

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Final
 
 import click
 
-from server.analysis.evidence.intervals import LEVELS
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, LEVELS
 from server.analysis.evidence.trials import MINIMUM_EFFECTS
 from server.commands import InputError
+from server.game.order_of_play import KINDS
 
 _PLAIN_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -106,6 +108,24 @@ class FilePlace(click.Path):
 DAY: Final = Day()
 LEVEL: Final = Within(*LEVELS)
 EFFECT_TYPE: Final = Within(*MINIMUM_EFFECTS, "strokes")
+
+Command = Callable[..., None]
+
+
+def choosing(command: Command) -> Command:
+    """The options that choose shots of a player, and `--json`."""
+    options = (
+        click.option("--player", help="Whose shots; may be left out while there is one player."),
+        click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD."),
+        click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD."),
+        click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated."),
+        click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals."),
+        click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's."),
+        click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers."),
+    )
+    for option in reversed(options):
+        command = option(command)
+    return command
 
 
 def as_day(moment: datetime | None) -> date | None:

@@ -21,7 +21,6 @@ from server.commands.progress import progress
 from server.game.lies import GREEN, LIES
 from server.reports.patterns import distances_document, patterns_document
 from server.reports.plan import PlanError, Shot, plan_document
-from server.store.frames import clubs_on_trial
 from server.store.hole_maps import course_by_id, hole_map_texts
 from server.store.players import Player, courses
 
@@ -117,8 +116,7 @@ def distances_(
         air = Air(temperature, altitude or 0.0, head_wind or 0.0) if corrected else None
         with asked(player, question_of(from_day, to_day)) as put:
             chosen = snapshot_of(put).chosen
-            on_trial = clubs_on_trial(put.connection, put.player.player_id)
-        document = distances_document(chosen, gap_yd=gap, overlap=overlap, air=air, on_trial=on_trial)
+        document = distances_document(chosen, gap_yd=gap, overlap=overlap, air=air)
     except ValueError as error:
         raise InputError(str(error)) from error
     click.echo(json.dumps(document, indent=2) if as_json else distances_table(document))

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import json
-import textwrap
-from collections.abc import Callable
 from datetime import datetime
-from typing import Any, Final
+from typing import Any
 
 import click
 
-from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.patterns.rows import PartSwingRow
 from server.analysis.putting.rows import FirstPuttBand, LeftBand, PuttBand
 from server.analysis.strokes_gained.rows import SummaryRow
 from server.commands import InputError, asked, question_of, snapshot_of
-from server.commands.options import DAY, LEVEL, OneOf
-from server.commands.tables import aligned, interval, short_rounds, signed
-from server.game.order_of_play import KINDS
+from server.commands.options import choosing
+from server.commands.tables import aligned, interval, short_rounds, signed, wrapped
 from server.questions.question import Chosen
 from server.reports.heading import Heading
 from server.reports.putting import (
@@ -30,32 +26,11 @@ from server.reports.putting import (
     putting_document,
 )
 
-WIDTH: Final = 100
-"""Columns of running text."""
-
-Command = Callable[..., None]
-
-
-def _choosing(command: Command) -> Command:
-    """The options that choose shots."""
-    options = (
-        click.option("--player", help="Whose shots; may be left out while there is one player."),
-        click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD."),
-        click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD."),
-        click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated."),
-        click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals."),
-        click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's."),
-        click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers."),
-    )
-    for option in reversed(options):
-        command = option(command)
-    return command
-
 
 @click.command()
 @click.option("--club", help="One putter by its label; default: all putts.")
 @click.option("--against", help="Another putter to compare it with.")
-@_choosing
+@choosing
 def putting(club: str | None, against: str | None, as_json: bool, **choice: Any) -> None:
     """How often putts fall by length, strokes gained, three putts, what misses leave; two putters compared."""
     chosen = _chosen(**choice)
@@ -71,7 +46,7 @@ def putting(club: str | None, against: str | None, as_json: bool, **choice: Any)
 
 @click.command("part-swings")
 @click.option("--club", help="One club by its label; default: all.")
-@_choosing
+@choosing
 def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
     """Do part swings go as far as intended: lean and spread by how much is taken off, and by club."""
     try:
@@ -82,7 +57,7 @@ def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
 
 
 @click.command("priorities")
-@_choosing
+@choosing
 def priorities_(as_json: bool, **choice: Any) -> None:
     """At most three parts of the game that lose strokes beyond chance, how sure, and what comes next."""
     document = priorities_document(_chosen(**choice))
@@ -103,7 +78,7 @@ def _chosen(
 
 
 def _wrapped(words: str) -> list[str]:
-    return textwrap.wrap(words, WIDTH, break_on_hyphens=False, subsequent_indent="  ")
+    return wrapped(words, indent="  ")
 
 
 def _title(document: Heading, what: str, club: str | None = None) -> list[str]:

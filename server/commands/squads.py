@@ -37,7 +37,7 @@ def squad(
             found = [Asked(connection, player, question).snapshot(locked_too=True) for player in players(connection)]
         except (LookupError, ValueError) as error:
             raise refused(error) from error
-    entrants = [Entrant(one.player, one.chosen.valued if one.spans else None) for one in found]
+    entrants = [Entrant(one.player, one.valued) for one in found]
     document = ranks_document(entrants, against, by, level)
     click.echo(json.dumps(document, indent=2) if as_json else squad_text(document))
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from datetime import datetime
-from typing import Final
 
 import click
 
@@ -13,11 +11,8 @@ from server.analysis.evidence.intervals import DEFAULT_LEVEL, TOO_FEW
 from server.analysis.patterns.rows import Cost, FigureRow, ToldClub, ToldField
 from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.options import DAY, LEVEL
-from server.commands.tables import aligned, counted, interval, signed
+from server.commands.tables import aligned, counted, interval, signed, wrapped
 from server.reports.strikes import StrikesDocument, strikes_document
-
-WIDTH: Final = 100
-"""Columns of running text."""
 
 
 @click.command()
@@ -70,7 +65,7 @@ def strikes_text(document: StrikesDocument) -> str:
         "below zero it costs.",
         document["caution"],
     ]
-    return "\n".join([*parts, *(line for note in notes for line in textwrap.wrap(note, WIDTH))])
+    return "\n".join([*parts, *(line for note in notes for line in wrapped(note))])
 
 
 def _words(field: str) -> str:

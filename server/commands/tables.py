@@ -12,6 +12,13 @@ from server.reports.summary import SummaryDocument
 
 WIDTH: Final = 110
 """Columns of a sentence under a table."""
+TEXT_WIDTH: Final = 100
+"""Columns of running text."""
+
+
+def wrapped(words: str, width: int = TEXT_WIDTH, indent: str = "") -> list[str]:
+    """Running text in lines; those after the first begin with `indent`."""
+    return textwrap.wrap(words, width, break_on_hyphens=False, subsequent_indent=indent)
 
 
 def aligned(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -96,7 +103,7 @@ def _notes(document: SummaryDocument) -> list[str]:
     if document["trend"]:
         notes.append(document["trend"]["words"])
     if beside:
-        notes += textwrap.wrap(beside["words"], WIDTH, break_on_hyphens=False)
+        notes += wrapped(beside["words"], WIDTH)
     extra = total["extra_balls"]
     if extra["shots"]:
         record = total["of_record"]

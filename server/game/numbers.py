@@ -12,6 +12,16 @@ def plain(number: float, digits: int) -> str:
     return f"{number:z.{digits}f}"
 
 
+def two_figures(count: int) -> str:
+    """A number of shots still needed, rounded up: two figures are all that it carries.
+
+    >>> two_figures(9), two_figures(123), two_figures(33_201)
+    ('9', '130', '34,000')
+    """
+    step = 10 ** max(0, len(str(count)) - 2)
+    return f"{-(-count // step) * step:,}"
+
+
 def signed(number: float, digits: int) -> str:
     """A gain or loss: "+1.50", "-0.25", and "0.00" for what rounds to zero.
 

@@ -150,6 +150,11 @@ class Snapshot:
     beside: Chosen | None = None
 
     @property
+    def valued(self) -> pd.DataFrame | None:
+        """The valued shots of the first span, None while locked."""
+        return self.spans[0].valued if self.spans else None
+
+    @property
     def chosen(self) -> Chosen:
         """The shots of the first span."""
         return self.spans[0]
@@ -202,18 +207,18 @@ class Asked:
         lock = lock_of(connection, player.player_id) if locked_too else None
         clubs = club_ids(connection, player.player_id)
         sides = known_sides(clubs, setups_frame(connection, player.player_id))
-        names, other = tuple(sides), self.reference_beside
-        spans = () if lock else tuple(self._chosen(span, names, self.baseline) for span in self.question.spans)
-        beside = None if lock or other is None else self._chosen(self.question.spans[0], names, other)
+        known_clubs = tuple(sides), clubs_on_trial(connection, player.player_id)
+        spans = () if lock else tuple(self._chosen(span, self.baseline, *known_clubs) for span in self.question.spans)
+        other = self.reference_beside
+        beside = None if lock or other is None else self._chosen(self.question.spans[0], other, *known_clubs)
         listed = rounds(connection, player.player_id) if self.question.rounds else []
         known = courses(connection, player.player_id) if self.question.tees else {}
         tees = {name: given for name, (_, given) in known.items()}
         balls = ball_labels(connection, player.player_id)
         return Snapshot(player, self.baseline, lock, clubs, sides, balls, listed, spans, tees, beside)
 
-    def _chosen(self, span: Span, clubs: tuple[str, ...], baseline: Baseline) -> Chosen:
+    def _chosen(self, span: Span, baseline: Baseline, clubs: tuple[str, ...], on_trial: Mapping[str, str]) -> Chosen:
         valued = self.valued(self._selection(span), baseline)
-        on_trial = clubs_on_trial(self.connection, self.player.player_id)
         days = span.first, span.last
         return Chosen(self.player, valued, baseline, clubs, *days, self.question.level, on_trial)
 

@@ -30,10 +30,9 @@ class Side:
     """One side of a trial: a club, or with `setup` (as the summary by setup names it) one setup of it; or with `ball`
     all clubs in the rounds with the ball of that label, `club` then being empty.
 
-    `within`: a column of the valued frame in which shots that are compared must agree, beside lie and distance; None
-    for the sides that are clubs. With a ball it is the category, so that a tee shot meets a tee shot. It is not the
-    club: a ball that flies farther is hit with another club from the same place, which is part of what it does, and
-    with a whole bag that changed no club would meet itself.
+    A ball is tried within lie, distance, category and course (`trials`), not within the club: a ball that flies farther
+    is hit with another club from the same place, which is part of what it does, and with a whole bag that changed no
+    club would meet itself.
     """
 
     name: str
@@ -42,9 +41,9 @@ class Side:
     ball: str | None = None
 
     @property
-    def within(self) -> str | None:
-        """The column in which shots must agree too."""
-        return None if self.ball is None else "category"
+    def by_rounds(self) -> bool:
+        """Whether the side is all shots of its rounds."""
+        return self.ball is not None
 
     def of(self, valued: pd.DataFrame) -> Flags:
         """Which shots of a valued frame are this side's, shape (rows,)."""

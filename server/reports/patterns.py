@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from datetime import date
 from typing import Annotated, Final
 
@@ -72,9 +71,8 @@ def distances_document(
     gap_yd: float = GAP_YD,
     overlap: float = OVERLAP,
     air: Air | None = None,
-    on_trial: Collection[str] = (),
 ) -> DistancesDocument:
     """The distance ladder of a player. ValueError for a setting outside its range."""
-    ladder = distances(full_swings(chosen.valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=on_trial)
+    ladder = distances(full_swings(chosen.valued), gap_yd=gap_yd, overlap=overlap, air=air, on_trial=chosen.on_trial)
     player, empty = chosen.player, empty_words(chosen.valued, chosen.from_day, chosen.to_day)
     return {"player": player.name, "player_id": player.player_id, "empty": empty, "level": 0.9, **ladder}

@@ -7,7 +7,6 @@ from typing import Annotated
 from server.analysis.evidence.priorities import priorities
 from server.analysis.evidence.rows import PrioritiesFound
 from server.analysis.evidence.trial_words import verdict
-from server.analysis.evidence.trials import run_trial
 from server.analysis.patterns.part_swings import part_swings
 from server.analysis.patterns.rows import PartSwings
 from server.analysis.putting.putters import compare_putters
@@ -16,7 +15,7 @@ from server.analysis.putting.rows import PutterComparison, PuttingReport
 from server.questions.question import Chosen
 from server.questions.sides import Side
 from server.reports.heading import Heading, heading
-from server.reports.trial import verdict_row
+from server.reports.trial import trial_of, verdict_row
 from server.reports.trial_rows import TrialVerdict
 
 
@@ -58,10 +57,7 @@ def putting_document(chosen: Chosen, club: str | None = None, against: str | Non
     if club is not None and against is not None:
         sides = (putts_of(chosen.valued, club), putts_of(chosen.valued, against))
         comparison = compare_putters(*sides, (club, against), chosen.level)
-        a, b = Side(club, club), Side(against, against)
-        pairs = chosen.pairs_on_trial(a, b)
-        valued = chosen.valued
-        trial = run_trial(valued, a.of(valued), b.of(valued), level=chosen.level, pairs_on_trial=pairs)
+        trial = trial_of(chosen, Side(club, club), Side(against, against))
         decided = verdict_row(verdict(trial, club, against, comparison))
     words = putting_words(found, chosen.level)
     if comparison and decided:

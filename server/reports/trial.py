@@ -39,19 +39,8 @@ def trial_document(
     reason in
     the verdict. ValueError as `run_trial`."""
     a, b = sides
-    valued = chosen.valued
-    if a.ball is not None:  # rounds with a third ball, or with none named, are no part of it
-        valued = valued[a.of(valued) | b.of(valued)]
-    make_rate = _make_rate(valued, a, b, chosen.level)
-    found = run_trial(
-        valued,
-        a.of(valued),
-        b.of(valued),
-        level=chosen.level,
-        minimum_effect=minimum_effect,
-        pairs_on_trial=chosen.pairs_on_trial(a, b),
-        by_rounds=a.ball is not None,
-    )
+    make_rate = _make_rate(chosen.valued, a, b, chosen.level)
+    found = trial_of(chosen, a, b, minimum_effect=minimum_effect)
     matched = found.matched
     decided = verdict(found, a.name, b.name, make_rate)
     return {
@@ -86,6 +75,22 @@ def trial_document(
         "make_rate": make_rate,
         "places": cast(list[Place], found.strata.to_dict("records")),
     }
+
+
+def trial_of(chosen: Chosen, a: Side, b: Side, *, minimum_effect: float = MINIMUM_EFFECT) -> Trial:
+    """The trial of two sides among the shots chosen. ValueError as `run_trial`."""
+    valued = chosen.valued
+    if a.by_rounds:  # rounds with a third ball, or with none named, are no part of it
+        valued = valued[a.of(valued) | b.of(valued)]
+    return run_trial(
+        valued,
+        a.of(valued),
+        b.of(valued),
+        level=chosen.level,
+        minimum_effect=minimum_effect,
+        pairs_on_trial=chosen.pairs_on_trial(a, b),
+        by_rounds=a.by_rounds,
+    )
 
 
 def verdict_row(decided: Verdict) -> TrialVerdict:

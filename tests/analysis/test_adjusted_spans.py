@@ -48,8 +48,8 @@ def said(first: list[int], second: list[int], worse: float, seasons: int) -> tup
         assert found["adjusted_low"] is not None
         assert found["adjusted_high"] is not None
         missed += int(not found["adjusted_low"] <= -worse <= found["adjusted_high"])
-        better += int(is_sure(found) and found["adjusted"] > 0)
-        poorer += int(is_sure(found) and found["adjusted"] < 0)
+        better += int(is_sure(found["chance_first_better"]) and found["adjusted"] > 0)
+        poorer += int(is_sure(found["chance_first_better"]) and found["adjusted"] < 0)
     return better / seasons, poorer / seasons, missed / seasons
 
 
@@ -116,7 +116,7 @@ def test_why_courses_cannot_be_taken_out(
     found = adjusted_difference(pair(first, second, day), 0.9)
     assert found["lacking_adjusted"] == lacking
     assert (found["adjusted"] is None) == (lacking is not None)
-    assert not (lacking and is_sure(found))
+    assert not (lacking and is_sure(found["chance_first_better"]))
     assert (lacking or "courses and days taken out") in verdict(found, 0.9)
 
 
@@ -139,7 +139,8 @@ def test_the_verdict_in_words(middle: float, low: float, high: float, chance: fl
         "lacking_adjusted": None,
     }
     assert verdict(found, 0.9).startswith(words)
-    assert is_sure(found) == words.startswith(("The first span was better", "The first span was worse"))
+    sure = is_sure(found["chance_first_better"])
+    assert sure == words.startswith(("The first span was better", "The first span was worse"))
 
 
 @pytest.mark.parametrize(

@@ -22,14 +22,14 @@ def test_a_ball_is_every_shot_of_its_rounds_and_like_is_compared_with_like() -> 
     one, other = find_sides("ball:yellow Marigold", " ball: white Curlew ", KNOWN, BALLS)
     assert one == Side("ball yellow Marigold", "", ball="yellow Marigold")
     assert [list(side.of(SHOTS)) for side in (one, other)] == [[False, True, False, False], [True, False, True, False]]
-    assert one.within == other.within == "category"
+    assert one.by_rounds is other.by_rounds is True
 
 
 def test_clubs_and_setups_are_what_they_were() -> None:
     club, setup = find_sides("putter", "driver@2026-06-22", KNOWN, BALLS)
     assert list(club.of(SHOTS)) == [False, False, True, False]
     assert list(setup.of(SHOTS)) == [False, True, False, False]
-    assert club.within is setup.within is None
+    assert club.by_rounds is setup.by_rounds is False
     odd, _ = find_sides("ball:odd", "driver", KNOWN, BALLS)
     assert odd == Side("ball:odd", "ball:odd"), "a club that is called so is that club"
 

@@ -96,9 +96,8 @@ def adjusted_difference(both: TwoRates, level: float, lacking: str | None = None
     }
 
 
-def is_sure(found: Adjusted) -> bool:
-    """Whether one span may be called better."""
-    chance = found["chance_first_better"]
+def is_sure(chance: float | None) -> bool:
+    """Whether "better" or "worse" may be said. `chance`: of better, 0 to 1, None where nothing can be stated."""
     return chance is not None and max(chance, 1 - chance) > (1 + SURE_LEVEL) / 2
 
 
@@ -131,7 +130,7 @@ def verdict(found: Adjusted, level: float) -> str:
     size = f"{numbers.plain(abs(middle), 1)} strokes a round"
     ends = f"{100 * level:g} % interval {numbers.signed(low, 1)} to {numbers.signed(high, 1)}"
     said = "better" if middle > 0 else "worse"
-    if is_sure(found):
+    if is_sure(found["chance_first_better"]):
         return f"The first span was {said} by {size}, courses and days taken out ({ends})."
     if low > 0 or high < 0:
         return f"The first span was perhaps {said} by {size}, courses and days taken out ({ends}): not sure enough."

@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from server.analysis.evidence.course_model import Averaged, averaged
+from server.analysis.evidence.course_model import NO_SPREAD, Averaged, averaged
 from server.analysis.evidence.course_ratings import NONE, Ratings
 from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Floats, checked_level
 from server.analysis.evidence.mixed_model import fit
@@ -82,13 +82,16 @@ def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
     return RoundPlaces(codes, [str(name) for name in names], tees, day)
 
 
-def round_rates(valued: pd.DataFrame) -> tuple[Rates, int]:
-    """The rates of rounds with a course, and how many that count have none."""
+def round_rates(valued: pd.DataFrame, category: str | None = None) -> tuple[Rates, int]:
+    """The rates of rounds with a course, by all strokes gained or by those of one category, and how many that count
+    have no course."""
     lengths = round_lengths(valued)
     places = round_places(valued, lengths)
     mine = valued["ball"].eq(1).to_numpy(dtype=bool) & valued["strokes_gained"].notna().to_numpy(dtype=bool)
     at = lengths.places(valued["round_id"])
     mine &= at >= 0
+    if category is not None:
+        mine &= valued["category"].astype("object").eq(category).to_numpy(dtype=bool)
     gained = valued["strokes_gained"].to_numpy(dtype=np.float64)[mine]
     strokes = np.bincount(at[mine], weights=gained, minlength=lengths.rounds).astype(np.float64)
     return rates_of(strokes, lengths.parts, places)
@@ -166,10 +169,6 @@ def _season(rates: Rates, level: float, lacking: str | None) -> LevelFigure:
     said = fitted.contrast(shares)
     low, high = said.interval(level)
     return {**blank, "mean": said.estimate, "low": low, "high": high}
-
-
-NO_SPREAD: Final = 1e-7
-"""Strokes a round below which what is left is rounding."""
 
 
 def _figure(about: str, found: Averaged | None, level: float, lacking: str | None) -> LevelFigure:

@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.adjusted_spans import SURE_LEVEL
+from server.analysis.evidence.adjusted_spans import is_sure
 from server.analysis.evidence.course_model import averaged
 from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, checked_level
 from server.analysis.evidence.level import NO_COURSE, Rates, round_rates
@@ -77,7 +77,7 @@ def _words(middle: float, ends: tuple[float, float], chance: float, level: float
     low, high = ends
     interval = f"{100 * level:g} % interval {signed(low, 1)} to {signed(high, 1)}"
     said = "Better" if middle > 0 else "Worse"
-    if max(chance, 1 - chance) > (1 + SURE_LEVEL) / 2:
+    if is_sure(chance):
         return f"{said} by {plain(abs(middle), 1)} strokes a round each month, courses and days taken out ({interval})."
     size = f"{signed(middle, 1)} strokes a round each month, {interval}"
     if low > 0 or high < 0:

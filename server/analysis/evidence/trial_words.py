@@ -28,7 +28,7 @@ from server.analysis.evidence.trials import (
     Trial,
 )
 from server.analysis.putting.rows import PutterComparison
-from server.game.numbers import signed
+from server.game.numbers import signed, two_figures
 
 BETTER: Final = "better"
 ALIKE: Final = "alike"
@@ -175,14 +175,8 @@ def _more(trial: Trial) -> str:
     missing, between = trial.shots_missing, trial.missing_between
     if not missing or not between:
         return ""
-    span = f" ({_rounded(between[0])} to {_rounded(between[1])})"
-    return f"; about {_rounded(missing)} more shots with each{span} would settle {trial.minimum_effect:g} a round"
-
-
-def _rounded(shots: int) -> str:
-    """Two figures are all that such a number carries."""
-    step = 10 ** max(0, len(str(shots)) - 2)
-    return f"{-(-shots // step) * step:,}"
+    span = f" ({two_figures(between[0])} to {two_figures(between[1])})"
+    return f"; about {two_figures(missing)} more shots with each{span} would settle {trial.minimum_effect:g} a round"
 
 
 def _hardly(trial: Trial) -> bool:
@@ -268,7 +262,7 @@ def playable_words(found: SharePlayable, a: str, b: str, level: float) -> str:
     if found.shots_needed is None:
         return f"{words}."
     points = f"{100 * WORTH_SHARE:g} points"
-    return f"{words}; settling {points} takes about {_rounded(round(found.shots_needed))} shots with each."
+    return f"{words}; settling {points} takes about {two_figures(round(found.shots_needed))} shots with each."
 
 
 def _percent(share: float) -> str:

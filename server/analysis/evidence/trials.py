@@ -177,7 +177,7 @@ def run_trial(
     )
     if by_rounds and matched.difference is not None and _turns(shots, a) < LEAST_TURNS:
         matched = matched.unsaid(NO_TURNS)
-    uses_a, uses_b = (_uses_a_round(valued, chosen, side & chosen, lengths) for side in (side_a, side_b))
+    uses_a, uses_b = _uses_a_round(valued, (side_a & chosen, side_b & chosen), lengths)
     kept, of_a, paired = shots[matched.kept], a[matched.kept], spot[matched.kept] >= 0
     strata = _strata(kept, of_a, band[matched.kept], paired)
     in_order = _in_order(kept[~paired])
@@ -270,17 +270,18 @@ def _part(shots: pd.DataFrame) -> Codes:
     return np.asarray(np.select([lie.eq(GREEN), short], [2, 1], 0))
 
 
-def _uses_a_round(valued: pd.DataFrame, chosen: Flags, side: Flags, lengths: RoundLengths) -> float:
-    """Shots of a side with the ball of record for 18 holes, over the rounds that count from the first to the last day
-    of the trial; 0 without one."""
-    place = lengths.places(valued["round_id"])
-    days = valued["played_on"]
-    if not lengths.rounds or not chosen.any():
-        return 0.0
-    during = days.between(days[chosen].min(), days[chosen].max()).to_numpy(dtype=bool) & (place >= 0)
+def _uses_a_round(valued: pd.DataFrame, sides: tuple[Flags, Flags], lengths: RoundLengths) -> tuple[float, float]:
+    """Shots of either side with the ball of record for 18 holes, over the rounds that count from the first to the last
+    day of the trial; 0 without one."""
+    tried = sides[0] | sides[1]
+    if not lengths.rounds or not tried.any():
+        return 0.0, 0.0
+    place, days = lengths.places(valued["round_id"]), valued["played_on"]
+    during = days.between(days[tried].min(), days[tried].max()).to_numpy(dtype=bool) & (place >= 0)
     holes = float(lengths.parts[np.unique(place[during])].sum())
-    of_record = valued["ball"].eq(1).to_numpy(dtype=bool)
-    return int((of_record & side & during).sum()) / holes if holes else 0.0
+    counted = during & valued["ball"].eq(1).to_numpy(dtype=bool)
+    uses_a, uses_b = (int((counted & side).sum()) / holes if holes else 0.0 for side in sides)
+    return uses_a, uses_b
 
 
 def _in_order(shots: pd.DataFrame) -> int:

@@ -18,7 +18,7 @@ from server.analysis.expected_strokes.curves import Floats
 from server.analysis.putting.make_rates import Posterior, Prior, posterior, weighted_quantiles
 from server.analysis.putting.putts import LEAST_PUTTS, curve_of
 from server.analysis.putting.rows import PutterComparison, PutterSide
-from server.game.numbers import signed
+from server.game.numbers import signed, two_figures
 
 PUTTER_SD: Final = (0.2, 0.3)
 """Spread of putters in one player's hands about the player's own curve, in the logarithm of s_angle and s_dist. A
@@ -124,6 +124,5 @@ def _words(
     interval = f"{100 * level:g} % interval {signed(100 * low, 1)} to {signed(100 * high, 1)}"
     words = f"Make-rate: {front} holed {size} ({interval}; chance that it holes more {sure} in 100)"
     if low <= 0 and needed > min(side["putts"] for side in sides):
-        step = 10 ** max(0, len(str(needed)) - 2)
-        words += f"; about {-(-needed // step) * step:,} putts with each would settle {100 * MINIMUM_EFFECT:g} of 100"
+        words += f"; about {two_figures(needed)} putts with each would settle {100 * MINIMUM_EFFECT:g} of 100"
     return f"{words}."
