@@ -4,6 +4,8 @@ A harder course in one of two spans looks like worse play. With the span in the 
 courses that stand in both spans say most, and rounds on others as much as the likely spread of courses lets them.
 Where no course stands in both and a span has one course alone, span and course are the same thing: nothing is stated.
 
+Wind, temperature and firmness are taken out too where enough rounds of both spans recorded them (`conditions`).
+
 "Better" and "worse" are said at `SURE_LEVEL`, whatever the level of the interval beside it.
 """
 
@@ -13,9 +15,11 @@ from typing import Final, NamedTuple, TypedDict
 
 import numpy as np
 
+from server.analysis.evidence.conditions import condition_columns, condition_costs
 from server.analysis.evidence.course_model import Figure, averaged
-from server.analysis.evidence.intervals import ALIKE
+from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Floats
 from server.analysis.evidence.level import Rates
+from server.analysis.evidence.rows import ConditionCost
 from server.game import numbers
 
 SURE_LEVEL: Final = 0.95
@@ -62,22 +66,47 @@ def lacking_of(both: TwoRates) -> str | None:
     return None
 
 
-def difference_of(both: TwoRates) -> Figure | None:
-    """The first span less the second, strokes for 18 holes; None where the rounds are all alike."""
+class Difference(NamedTuple):
+    """The first span less the second, strokes for 18 holes, and what is taken out beside courses and days."""
+
+    figure: Figure
+    costs: list[ConditionCost]
+
+
+def difference_of(both: TwoRates, level: float = DEFAULT_LEVEL) -> Difference | None:
+    """The difference of two spans; None where the rounds are all alike. `level`: of the conditions' intervals."""
     names = list(dict.fromkeys([*both.first.names, *both.second.names]))
     course = [np.array([names.index(name) for name in rates.names])[rates.course] for rates in both]
     strokes, parts = (np.concatenate([rates[place] for rates in both]) for place in (0, 1))
     day = np.concatenate([both.first.day, both.second.day + int(both.first.day.max()) + 1])
     span = np.repeat([1.0, 0.0], [rates.strokes.size for rates in both])
     design = np.column_stack([np.ones(span.size), span])
-    found = averaged(strokes, design, np.concatenate(course), day, parts)
-    return None if found is None else found.contrast([0.0, 1.0])
+    taken = condition_columns(_conditions(both), design, span.astype(np.intp))
+    where = np.concatenate(course), day, parts
+    found = averaged(strokes, design, *where, held=taken.columns, precision=taken.precision)
+    if found is None:
+        return None
+    weights = np.zeros(found.fixed.shape[1])
+    weights[1] = 1.0
+    return Difference(found.contrast(weights), condition_costs(found, taken, design.shape[1], level))
+
+
+def _conditions(both: TwoRates) -> Floats | None:
+    """The conditions of the rounds of both spans; None where one has none."""
+    first, second = both.first.conditions, both.second.conditions
+    return None if first is None or second is None else np.concatenate([first, second])
+
+
+def costs_of(both: TwoRates, level: float, lacking: str | None = None) -> list[ConditionCost]:
+    """The conditions that are taken out of the difference. `lacking`: why there is no difference."""
+    found = None if lacking or lacking_of(both) else difference_of(both, level)
+    return [] if found is None else found.costs
 
 
 def adjusted_difference(both: TwoRates, level: float, lacking: str | None = None) -> Adjusted:
     """The difference as fields. `lacking`: why there is none for another reason."""
     lacking = lacking or lacking_of(both)
-    found = None if lacking else difference_of(both)
+    found = None if lacking else difference_of(both, level)
     if found is None:
         return {
             "adjusted": None,
@@ -86,12 +115,12 @@ def adjusted_difference(both: TwoRates, level: float, lacking: str | None = None
             "chance_first_better": None,
             "lacking_adjusted": lacking or ALIKE,
         }
-    low, high = found.interval(level)
+    low, high = found.figure.interval(level)
     return {
-        "adjusted": found.mean,
+        "adjusted": found.figure.mean,
         "adjusted_low": low,
         "adjusted_high": high,
-        "chance_first_better": 1 - found.chance_below(0.0),
+        "chance_first_better": 1 - found.figure.chance_below(0.0),
         "lacking_adjusted": None,
     }
 

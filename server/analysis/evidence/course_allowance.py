@@ -53,14 +53,21 @@ class Allowance(NamedTuple):
         )
 
 
-def allowance(valued: pd.DataFrame, lengths: RoundLengths, strokes: Floats) -> Allowance:
+NOTHING: Final = Allowance(0.0, 0.0, 1, known=True)
+"""Where the courses played add nothing."""
+
+
+def allowance(valued: pd.DataFrame, lengths: RoundLengths, strokes: Floats, weights: Floats | None = None) -> Allowance:
     """The allowance of rounds that count. `valued`: as `attribute` returns it; `strokes`: strokes gained of the ball of
-    record in each round, in the order of `lengths.holes`, shape (rounds,)."""
+    record in each round, in the order of `lengths.holes`, shape (rounds,); `weights`: how each round weighs in the
+    figure, same shape: by its length in the mean over all rounds, which is the default; in a difference of two means
+    they sum to 0, and a course with the same share in both adds nothing."""
     places = round_places(valued, lengths)
     course = np.unique(places.course, return_inverse=True)[1]
     day = np.unique(places.day, return_inverse=True)[1]
     courses, parts = int(course.max()) + 1, lengths.parts
-    shares = np.bincount(course, weights=parts, minlength=courses) / parts.sum()
+    weights = parts / parts.sum() if weights is None else weights
+    shares = np.bincount(course, weights=weights, minlength=courses)
     known = 1 < courses < lengths.rounds
     found = averaged(strokes / parts, np.ones((parts.size, 1)), course, day, parts) if known else None
     if found is None:

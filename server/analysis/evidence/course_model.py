@@ -12,7 +12,8 @@ explains the rounds (b and s integrated out) and by a weakly informative prior,
 
 which leaves any spread possible and settles two or three courses only where the rounds cannot. For a given q, c'b has a
 t distribution with n - p degrees of freedom; the intervals are those of the mixture. Rounds of one day share an effect
-when a day has more than one round; how much of a round's variance it is, is taken from REML.
+when a day has more than one round; how much of a round's variance it is, is taken from REML. Effects with a prior
+(`held`, the conditions of a round) are b with a normal prior whose variance is a share of s^2, integrated likewise.
 
 The scale is a stated choice, made by simulation: with 4 courses that differ by 3.6 strokes a round and rounds by 3 the
 half-Cauchy of scale 1 held 88 % and of scale 2 91 %; Kenward and Roger's interval held 91 % where each course has its
@@ -110,23 +111,36 @@ class Figure:
         return float(brentq(lambda value: self.chance_below(value) - part, low, high, xtol=1e-9))
 
 
-def averaged(response: Floats, design: Floats, courses: Codes, days: Codes, lengths: Floats) -> Averaged | None:
+def averaged(
+    response: Floats,
+    design: Floats,
+    courses: Codes,
+    days: Codes,
+    lengths: Floats,
+    *,
+    held: Floats | None = None,
+    precision: Floats | None = None,
+) -> Averaged | None:
     """Fixed effects with courses and days taken out; None where the responses have no spread at all.
 
     `response`: strokes gained for 18 holes, shape (n,); `design`: X, shape (n, p), of full rank, p < n; `courses`,
-    `days`: codes from 0, each used, shape (n,); `lengths`: each round as a part of 18 holes, shape (n,). ValueError as
-    `mixed_model.fit`.
+    `days`: codes from 0, each used, shape (n,); `lengths`: each round as a part of 18 holes, shape (n,). `held`: more
+    columns, shape (n, k), whose effects are normal about 0 with variance s^2 / `precision`, shape (k,) above 0; their
+    effects follow those of the design, and they need no full rank. ValueError as `mixed_model.fit`.
     """
     y, x, z = (np.asarray(part, dtype=np.float64) for part in (response, design, courses[:, None] == _levels(courses)))
     turn = _whitening(y, x, courses, days, lengths)
-    y, x, z = turn @ y, turn @ x, turn @ z
     freedom = y.size - x.shape[1]
+    certain = np.zeros(x.shape[1])
+    if held is not None and precision is not None:
+        x, certain = np.column_stack([x, held]), np.concatenate([certain, precision])
+    y, x, z = turn @ y, turn @ x, turn @ z
     u, d, v = np.linalg.svd(z, full_matrices=False)
     ratios = PRIOR_SCALE * np.tan(np.pi / 2 * (np.arange(POINTS) + 0.5) / POINTS)
     spread = (ratios[:, None] * d) ** 2
     taken = spread / (1 + spread)
     ux, uy = u.T @ x, u.T @ y
-    xx = x.T @ x - np.einsum("ri,gr,rj->gij", ux, taken, ux)
+    xx = x.T @ x + np.diag(certain) - np.einsum("ri,gr,rj->gij", ux, taken, ux)
     xy = x.T @ y - np.einsum("ri,gr,r->gi", ux, taken, uy)
     fixed = np.linalg.solve(xx, xy[..., None])[..., 0]
     rest = y @ y - taken @ uy**2 - (xy * fixed).sum(axis=1)

@@ -20,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from server.analysis.evidence.conditions import condition_values
 from server.analysis.evidence.course_model import NO_SPREAD, Averaged, averaged
 from server.analysis.evidence.course_ratings import NONE, Ratings
 from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Floats, checked_level
@@ -46,17 +47,19 @@ MONTH_DAYS: Final = 30.436875
 class RoundPlaces(NamedTuple):
     """Where and when each round that counts was played, in the order of `RoundLengths.holes`. `course`: codes into
     `names`, -1 without a course; `day`: days since 1970; both shape (rounds,). `tees`: their names, None where
-    unknown."""
+    unknown; `conditions`: as `condition_values` gives them, shape (rounds, 3); None where nothing is known."""
 
     course: Codes
     names: list[str]
     tees: list[str | None]
     day: npt.NDArray[np.int64]
+    conditions: Floats | None = None
 
 
 class Rates(NamedTuple):
     """Rounds with a course: strokes gained for 18 holes, length as a part of 18 holes, codes of course and day, months
-    since the first of them; shape (rounds,). `names`: of the courses; `tees`: of each round, None where unknown."""
+    since the first of them; shape (rounds,). `names`: of the courses; `tees`: of each round, None where unknown;
+    `conditions`: as `condition_values` gives them, None where nothing is known."""
 
     strokes: Floats
     parts: Floats
@@ -65,6 +68,7 @@ class Rates(NamedTuple):
     month: Floats
     names: list[str]
     tees: list[str | None]
+    conditions: Floats | None = None
 
 
 def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
@@ -79,7 +83,7 @@ def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
         day = first["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
     played = first["tees"].tolist() if "tees" in first else [None] * len(first)
     tees = [None if pd.isna(name) else str(name) for name in played]
-    return RoundPlaces(codes, [str(name) for name in names], tees, day)
+    return RoundPlaces(codes, [str(name) for name in names], tees, day, condition_values(first))
 
 
 def round_rates(valued: pd.DataFrame, category: str | None = None) -> tuple[Rates, int]:
@@ -106,7 +110,8 @@ def rates_of(strokes: Floats, parts: Floats, places: RoundPlaces) -> tuple[Rates
     month = (days[day] - days.min(initial=np.iinfo(np.int64).max)) / MONTH_DAYS
     names = [places.names[code] for code in used]
     tees = [places.tees[place] for place in np.flatnonzero(taken)]
-    rates = Rates(strokes[taken] / parts[taken], parts[taken], course, day, month, names, tees)
+    conditions = None if places.conditions is None else places.conditions[taken]
+    rates = Rates(strokes[taken] / parts[taken], parts[taken], course, day, month, names, tees, conditions)
     return rates, int(((parts > 0) & (places.course < 0)).sum())
 
 
@@ -126,12 +131,7 @@ def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
     days = int(rates.day.max()) + 1 if rounds else 0
     lacking = NO_COURSE if not rounds else FEW if rounds < LEAST_ROUNDS else ONE_DAY if days == 1 else None
     season = _season(rates, level, lacking or (ONE_EACH if rounds == courses else None))
-    hard = np.array(
-        [
-            ratings.hardness.get((rates.names[code], name or ""), 0.0)
-            for code, name in zip(rates.course, rates.tees, strict=True)
-        ]
-    )
+    hard = hardness_of(rates, ratings)
     rated = bool(hard.any())
     found = None if lacking or courses < 2 else averaged(rates.strokes + hard, _ones(rates), *rates[2:4], rates.parts)
     lacking = lacking or (ONE_COURSE if courses < 2 else ALIKE if found is None else None)
@@ -148,6 +148,13 @@ def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
         "ratings_ignored": ratings.absurd,
         "words": _words(season, lasting, (rounds, courses, without_course), level, ratings.absurd),
     }
+
+
+def hardness_of(rates: Rates, ratings: Ratings) -> Floats:
+    """What the rating of each round's tees adds to them, 0 where there is none, shape (rounds,)."""
+    where = zip(rates.course, rates.tees, strict=True)
+    found = [ratings.hardness.get((rates.names[code], name or ""), 0.0) for code, name in where]
+    return np.array(found, dtype=np.float64)
 
 
 def _ones(rates: Rates) -> Floats:

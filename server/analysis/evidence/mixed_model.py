@@ -237,16 +237,32 @@ def _check_design(y: Floats, x: Floats) -> None:
 
 
 def _sums(y: Floats, x: Floats, codes: tuple[Codes, ...], levels: list[int], w: Floats) -> _Sums:
-    z = np.zeros((y.size, sum(levels)))
-    start = 0
-    for code, count in zip(codes, levels, strict=True):
-        z[np.arange(y.size), start + code] = 1
-        start += count
-    weighted = z * w[:, None]
     wx = x * w[:, None]
-    return _Sums(
-        weighted.T @ z, weighted.T @ x, weighted.T @ y, wx.T @ x, wx.T @ y, float(w @ y**2), float(np.log(w).sum())
-    )
+    zx = np.zeros((sum(levels), x.shape[1]))
+    zy = np.zeros(sum(levels))
+    for code, count, start in zip(codes, levels, _starts(levels), strict=True):
+        mine = slice(start, start + count)
+        zy[mine] = np.bincount(code, weights=w * y, minlength=count)
+        for column in range(x.shape[1]):
+            zx[mine, column] = np.bincount(code, weights=wx[:, column], minlength=count)
+    return _Sums(crossed(codes, levels, w), zx, zy, wx.T @ x, wx.T @ y, float(w @ y**2), float(np.log(w).sum()))
+
+
+def crossed(codes: Sequence[Codes], levels: Sequence[int], weights: Floats) -> Floats:
+    """Z'WZ of groupings laid side by side, by counting: no row a response is made. `codes`: the level of each response,
+    each shape (n,); `levels`: how many there are; shape (sum of levels,) twice."""
+    found = np.zeros((sum(levels), sum(levels)))
+    blocks = list(zip(codes, levels, _starts(levels), strict=True))
+    for first, rows, top in blocks:
+        for second, columns, left in blocks:
+            counted = np.bincount(first * columns + second, weights=weights, minlength=rows * columns)
+            found[top : top + rows, left : left + columns] = counted.reshape(rows, columns)
+    return found
+
+
+def _starts(levels: Sequence[int]) -> list[int]:
+    """Where the levels of each grouping begin."""
+    return [sum(levels[:place]) for place in range(len(levels))]
 
 
 def _spread_out(relative: Floats, levels: list[int]) -> Floats:

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.adjusted_spans import is_sure
+from server.analysis.evidence.conditions import condition_columns, condition_costs, conditions_words
 from server.analysis.evidence.course_model import averaged
 from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, checked_level
 from server.analysis.evidence.level import NO_COURSE, Rates, round_rates
@@ -48,19 +49,32 @@ def stated_trend(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
         "low": None,
         "high": None,
         "chance_better": None,
+        "conditions": [],
         "lacking": _lacking(rates, months, without_course),
         "words": "",
     }
     if row["lacking"]:
         return {**row, "words": f"No trend can be stated: {row['lacking']}."}
-    found = averaged(rates.strokes, np.column_stack([np.ones(rounds), time]), *rates[2:4], rates.parts)
+    design = np.column_stack([np.ones(rounds), time])
+    taken = condition_columns(rates.conditions, design, (time > np.median(time)).astype(np.intp))
+    found = averaged(
+        rates.strokes,
+        design,
+        rates.course,
+        rates.day,
+        rates.parts,
+        held=taken.columns,
+        precision=taken.precision,
+    )
     if found is None:
         return {**row, "lacking": ALIKE, "words": f"No trend can be stated: {ALIKE}."}
-    said = found.contrast([0.0, 1.0])
+    said = found.contrast([0.0, 1.0, *np.zeros(taken.columns.shape[1])])
     low, high = said.interval(level)
     chance = 1 - said.chance_below(0.0)
     row = {**row, "a_month": said.mean, "low": low, "high": high, "chance_better": chance}
-    return {**row, "words": _words(said.mean, (low, high), chance, level)}
+    row["conditions"] = condition_costs(found, taken, design.shape[1], level)
+    words = _words(said.mean, (low, high), chance, level)
+    return {**row, "words": f"{words} {conditions_words(row['conditions'])}".strip()}
 
 
 def _lacking(rates: Rates, months: float, without_course: int) -> str | None:

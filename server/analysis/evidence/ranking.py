@@ -22,7 +22,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, DEFAULT_SEED, NO_SPREAD, Codes, Floats, checked_level
-from server.analysis.evidence.mixed_model import fit
+from server.analysis.evidence.mixed_model import crossed, fit
 from server.analysis.evidence.rows import Standing
 
 DRAWS: Final = 4000
@@ -78,7 +78,7 @@ def standings(rounds: SquadRounds, level: float = DEFAULT_LEVEL) -> list[Standin
             "high": float(effects[code] + reach[code]),
             "rank_low": int(tails[0, code]),
             "rank_high": int(tails[1, code]),
-            "chances": [float((place[:, code] == rank).mean()) for rank in range(1, counts.size + 1)],
+            "chances": (np.bincount(place[:, code], minlength=counts.size + 1)[1:] / DRAWS).tolist(),
             "chance_above_next": None if after < 0 else float((drawn[:, code] > drawn[:, after]).mean()),
         }
         for code, after in zip(order, below, strict=True)
@@ -91,7 +91,7 @@ def ranking_words(rows: list[Standing], names: list[str], what: str) -> str:
         return f"No order: at least two players with {LEAST_ROUNDS} rounds on a course each are needed."
     first = rows[0]
     chance = first["chances"][0]
-    if chance >= CLEARLY:
+    if chance >= CLEARLY and first["rank_high"] == 1:
         return f"{names[first['player']]} is first in {what} (chance {100 * chance:.0f} in 100)."
     likely = [row for row in rows if row["chances"][0] >= 1 - CLEARLY]
     called = ", ".join(f"{names[row['player']]} {100 * row['chances'][0]:.0f}" for row in likely[:5])
@@ -104,15 +104,14 @@ def _posterior(rounds: SquadRounds) -> tuple[Floats, Floats]:
     ones = np.ones((rounds.strokes.size, 1))
     model = fit(rounds.strokes, ones, (rounds.player, rounds.course), weights=rounds.parts)
     player, course = (int(code.max()) + 1 for code in (rounds.player, rounds.course))
-    columns = np.zeros((rounds.strokes.size, 1 + player + course))
-    columns[:, 0] = 1
-    columns[np.arange(rounds.strokes.size), 1 + rounds.player] = 1
-    columns[np.arange(rounds.strokes.size), 1 + player + rounds.course] = 1
-    weighted = columns * (rounds.parts / model.residual)[:, None]
+    # the mean is a grouping of one level
+    codes, levels = (np.zeros_like(rounds.player), rounds.player, rounds.course), (1, player, course)
+    weights = rounds.parts / model.residual
+    sums = [np.bincount(code, weights=weights * rounds.strokes) for code in codes]
     spread = max(float(model.variances[0]), LEAST_SPREAD**2), max(float(model.variances[1]), NO_SPREAD)
     precision = np.concatenate([[0.0], np.full(player, 1 / spread[0]), np.full(course, 1 / spread[1])])
-    inverse = np.linalg.inv(weighted.T @ columns + np.diag(precision))
-    found = inverse @ (weighted.T @ rounds.strokes)
+    inverse = np.linalg.inv(crossed(codes, levels, weights) + np.diag(precision))
+    found = inverse @ np.concatenate(sums)
     centred = np.eye(player) - 1 / player
     block = inverse[1 : 1 + player, 1 : 1 + player]
     return centred @ found[1 : 1 + player], centred @ block @ centred

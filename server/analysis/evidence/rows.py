@@ -5,6 +5,18 @@ from __future__ import annotations
 from typing import Annotated, TypedDict
 
 
+class ConditionCost(TypedDict):
+    """A condition that is taken out, and what a step of it costs."""
+
+    condition: Annotated[str, "wind_mph, temperature_c or firmness"]
+    step: Annotated[float, "10 mph, 10 degrees C, or 1: from soft to medium or from medium to firm"]
+    rounds: Annotated[int, "rounds with a value"]
+    cost: Annotated[float, "strokes a round of 18 holes that a step costs; negative: it gains"]
+    low: float
+    high: float
+    words: Annotated[str, "the same in words"]
+
+
 class SpanDifference(TypedDict):
     """The first span less the second; null where nothing can be stated."""
 
@@ -68,18 +80,20 @@ class MonthTrend(TypedDict):
     low: float | None
     high: float | None
     chance_better: Annotated[float | None, "that the slope is above 0, 0 to 1"]
+    conditions: Annotated[list[ConditionCost], "conditions that are taken out as well"]
     lacking: Annotated[str | None, "why there is no slope"]
     words: str
 
 
 class Trend(TypedDict):
-    """The later half of the latest rounds against the earlier half, a round of 18 holes."""
+    """The later half of the latest rounds against the earlier half, a round of 18 holes; the difference and its
+    interval with the courses played allowed for."""
 
     rounds: int
     mean: Annotated[float | None, "null without a round"]
-    later: float | None
+    later: Annotated[float | None, "as played"]
     earlier: float | None
-    difference: Annotated[float | None, "later less earlier"]
+    difference: Annotated[float | None, "later less earlier, less what the courses played are likely to add"]
     low: float | None
     high: float | None
     words: str
@@ -141,3 +155,63 @@ class Standing(TypedDict):
     rank_high: int
     chances: Annotated[list[float], "of each rank, 0 to 1"]
     chance_above_next: Annotated[float | None, "that the player is truly above the one in the next line"]
+
+
+class AgainstPart(TypedDict):
+    """A player beside the mean of others, by all strokes or those of a category. Strokes gained for 18 holes; null
+    where nothing can be stated."""
+
+    part: Annotated[str, "total, or a category"]
+    mean: Annotated[float | None, "of the player, as played: courses not taken out"]
+    difference: Annotated[
+        float | None, "the player less the mean of the others, courses taken out, drawn towards it where rounds are few"
+    ]
+    low: Annotated[float | None, "of the interval of this row alone"]
+    high: float | None
+    chance_better: Annotated[float | None, "that the player truly gains more than the others' mean, 0 to 1"]
+    verdict: Annotated[str, "better, worse, perhaps better, perhaps worse, not separated or cannot say"]
+    lacking: Annotated[str | None, "why there is no figure"]
+
+
+class PairPart(TypedDict):
+    """Two players side by side, by all strokes or those of a category. Strokes gained for 18 holes; null where nothing
+    can be stated."""
+
+    part: Annotated[str, "total, or a category"]
+    mean_a: Annotated[float | None, "as played: courses not taken out"]
+    mean_b: float | None
+    difference: Annotated[float | None, "a less b, courses and days taken out"]
+    low: Annotated[float | None, "of the interval of this row alone"]
+    high: float | None
+    together_low: Annotated[float | None, "of the interval of all rows together"]
+    together_high: float | None
+    chance_a_better: Annotated[float | None, "0 to 1"]
+    verdict: Annotated[str, "a better, b better, not separated or cannot say; by all rows together"]
+    lacking: Annotated[str | None, "why there is no figure"]
+
+
+class HolePart(TypedDict):
+    """A hole by all strokes or those of a category. Strokes gained each time it is played; null where nothing can be
+    stated."""
+
+    part: Annotated[str, "total, or a category"]
+    shots: Annotated[int, "with a value"]
+    mean: Annotated[float | None, "as played, against the baseline; negative: strokes are lost"]
+    mean_low: float | None
+    mean_high: float | None
+    beside: Annotated[float | None, "more than the mean of the course's holes, adjusted for who played when"]
+    low: Annotated[float | None, "of the interval of this hole alone"]
+    high: float | None
+    together_low: Annotated[float | None, "of the interval of all holes together"]
+    together_high: float | None
+    verdict: Annotated[str, "harder, easier, not separated or cannot say; over all holes together"]
+    lacking: Annotated[str | None, "why it cannot be told beside the others"]
+
+
+class HoleEffect(TypedDict):
+    """A hole of a course."""
+
+    hole: int
+    par: Annotated[int, "the commonest, where it has several"]
+    times: Annotated[int, "played, in rounds that count"]
+    parts: Annotated[list[HolePart], "all strokes, then the categories"]

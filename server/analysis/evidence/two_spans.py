@@ -19,7 +19,9 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.adjusted_spans import TwoRates, adjusted_difference, courses_words
+from server.analysis.evidence.adjusted_spans import TwoRates, adjusted_difference, costs_of, courses_words
+from server.analysis.evidence.conditions import conditions_words
+from server.analysis.evidence.course_ratings import NONE, Ratings
 from server.analysis.evidence.intervals import (
     ALIKE,
     DEFAULT_LEVEL,
@@ -36,15 +38,16 @@ from server.analysis.evidence.intervals import (
     round_sums,
     t_quantile,
 )
-from server.analysis.evidence.level import RoundPlaces, rates_of, round_places
+from server.analysis.evidence.level import RoundPlaces, hardness_of, rates_of, round_places
 from server.analysis.evidence.round_lengths import LEAST_HOLES, round_lengths
-from server.analysis.evidence.rows import SpanDifference
+from server.analysis.evidence.rows import ConditionCost, SpanDifference
 from server.analysis.strokes_gained.rows import SummaryTotal
 from server.analysis.strokes_gained.summaries import ALL_BALLS, Summary, default_balls, group_keys, summarise
 from server.analysis.strokes_gained.summary_intervals import OfRounds, of_rounds
 
 SHARED: Final = "the two spans share rounds"
 ONE_SIDE: Final = "in one of the spans alone"
+AT_RATINGS: Final = "In the difference of the whole round courses are expected at their ratings."
 SHORT_ROUNDS: Final = f"too few rounds of {LEAST_HOLES} holes or more with a value"
 
 
@@ -71,7 +74,8 @@ class Compared:
     """Two summaries of the same grouping and their differences, first less second.
 
     `rows`: one a group of either; in the rows of the summaries NaN where nothing is stated. `total`: the same of all
-    shots; `courses`: on which courses, in words. A round is 18 holes (`round_lengths`), so that spans of
+    shots; `courses`: on which courses, in words; `conditions`: those taken
+    out of the total. A round is 18 holes (`round_lengths`), so that spans of
     rounds of nine and of eighteen can be compared.
     """
 
@@ -81,6 +85,7 @@ class Compared:
     rows: list[GroupCompared]
     total: TotalCompared
     courses: str
+    conditions: list[ConditionCost]
 
 
 def compare(
@@ -91,11 +96,13 @@ def compare(
     *,
     level: float = DEFAULT_LEVEL,
     only: tuple[pd.Series | None, pd.Series | None] = (None, None),
+    ratings: Ratings = NONE,
 ) -> Compared:
     """Compare two frames that `attribute` returned, one for each span of days.
 
-    `only`: of each span the shots to report on, as in `summarise`. Groups are reported in the order of the first
-    summary, then those of the second alone. ValueError as `summarise`."""
+    `only`: of each span the shots to report on, as in `summarise`. `ratings`: where all shots are reported on, courses
+    are expected at them in the total; how a rating divides among groups nobody knows. Groups are reported in the order
+    of the first summary, then those of the second alone. ValueError as `summarise`."""
     checked_level(level)
     balls = balls or default_balls(by)
     summaries = [
@@ -119,8 +126,16 @@ def compare(
         for place, key in enumerate(keys)
     ]
     both, without = _rates(at_all, places, 0)
+    rated = ""
+    if ratings.hardness and all(part is None for part in only):
+        hard = [hardness_of(rates, ratings) for rates in both]
+        both = TwoRates(*(rates._replace(strokes=rates.strokes + more) for rates, more in zip(both, hard, strict=True)))
+        rated = AT_RATINGS if any(more.any() for more in hard) else ""
     total = TotalCompared(summaries[0].total, summaries[1].total, _about(whole, 0, both, shared=shared, level=level))
-    return Compared(by, summaries[0], summaries[1], rows, total, courses_words(both, without))
+    costs = costs_of(both, level, total.difference["lacking_adjusted"])
+    rated = "" if total.difference["lacking_adjusted"] else rated
+    words = " ".join(filter(None, (courses_words(both, without), rated, conditions_words(costs))))
+    return Compared(by, summaries[0], summaries[1], rows, total, words, costs)
 
 
 def _rates(sums: list[Sums], places: list[RoundPlaces], group: int) -> tuple[TwoRates, int]:

@@ -30,7 +30,7 @@ its form of a Gaussian process.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -40,8 +40,17 @@ from scipy.optimize import isotonic_regression
 from scipy.special import stdtrit
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
-from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.expected_strokes.baseline import Baseline, make_baseline
 from server.analysis.expected_strokes.curves import Floats
+from server.analysis.expected_strokes.own_table import (
+    CARRIED,
+    DATA,
+    LEVELLED,
+    NEAR_STARTS,
+    PUBLISHED,
+    WITHIN,
+    OwnTable,
+)
 from server.analysis.strokes_gained.attribution import in_range
 from server.analysis.strokes_gained.scorecard import hole_scores
 from server.game.lies import CODE, FAIRWAY, FRINGE, GREEN, LieCodes, lie_codes
@@ -65,47 +74,16 @@ VARIANCE_STARTS: Final = 10.0
 """Where starts are few their variance leans on 0.35 (E - 1) + 0.01, which weighs as 10 of them. A stated choice."""
 LEARNT: Final = 0.2
 """The offset counts where at least this share of its prior variance is gone."""
-WITHIN: Final = 0.1
-"""Starts count as near a row up to this share of its distance to either side."""
-NEAR_STARTS: Final = 10
-"""A row says "data" where at least this many starts of its lie are near. Strokes to hole out spread by about 0.8 from
-150 yd, so that 10 starts alone know their mean to 0.25 strokes. A stated choice of this tool."""
 MOST_GROUPS: Final = 40
 """The jackknife leaves out single rounds up to this many, else groups of them."""
 NEAR: Final = 0.1
 GONE: Final = 0.3
 """Steps of log distance from the nearest start of the same lie: up to the first the offset counts in full, from the
 second on not at all (a factor of 1.35)."""
-DATA: Final = "data"
-CARRIED: Final = "carried"
-LEVELLED: Final = "levelled"
-PUBLISHED: Final = "published"
-KNOWN: Final = {
-    DATA: f"{NEAR_STARTS} starts or more lie within {100 * WITHIN:g} % of the distance",
-    CARRIED: "fewer do: the offset is carried over from other distances or lies",
-    LEVELLED: "as published, but raised or lowered so that the table does not fall with distance",
-    PUBLISHED: "as published",
-}
-"""What a row rests on."""
 
 
 class TooFewShotsError(ValueError):
     """The rounds are too few for a baseline of one's own."""
-
-
-@dataclass(frozen=True, eq=False)
-class OwnTable:
-    """`rows`: lie, distance_yd, expected, published, known (a key of `KNOWN`), low, high (the interval, strokes),
-    near (starts near). `size`: mean of tau; `starts`, `holes`, `rounds`: what it was learnt from; `data_range`: lie ->
-    (nearest, farthest) yards with data; `level`: of the intervals."""
-
-    rows: pd.DataFrame
-    size: float
-    starts: int
-    holes: int
-    rounds: int
-    data_range: dict[str, tuple[float, float]]
-    level: float = DEFAULT_LEVEL
 
 
 def strokes_to_hole_out(valued: pd.DataFrame) -> pd.DataFrame:
@@ -175,6 +153,24 @@ def fit_baseline(starts: pd.DataFrame, published: Baseline, level: float = DEFAU
     holes = len(starts[["round_id", "hole"]].drop_duplicates())
     data_range = {str(name): (float(span["min"]), float(span["max"])) for name, span in spans.iterrows()}
     return OwnTable(rows, found.size, len(starts), holes, rounds, data_range, level)
+
+
+def own_curves(starts: pd.DataFrame, published: Baseline) -> Baseline:
+    """The player's own expected strokes without intervals, as a baseline to look values up in: the published one with
+    the offset of `fit_baseline`, or `published` itself where the starts are too few for one. Fast: no jackknife."""
+    if len(starts) < LEAST_STARTS or starts["round_id"].nunique() < LEAST_ROUNDS:
+        return published
+    rows = _printed_rows(published)
+    at = _Places(lie_codes(rows["lie"]), np.log(rows["distance_yd"].to_numpy()))
+    yards, remaining = (starts[name].to_numpy(dtype=np.float64) for name in ("distance_yd", "remaining"))
+    cells = _cells(_Starts(lie_codes(starts["lie"]), yards, remaining), published)
+    found = _offset(cells, at)
+    learnt = (found.learnt >= LEARNT) * _near_starts(cells, at)
+    printed = rows["published"].to_numpy()
+    own = rising(at.lie, np.maximum(printed + learnt * _room(printed) * found.offset, 1.0), np.ones(len(rows)))
+    groups = rows.assign(expected=own).groupby("lie", sort=False)
+    table = {str(lie): (part["distance_yd"].to_numpy(), part["expected"].to_numpy()) for lie, part in groups}
+    return make_baseline(replace(published.about, title=f"{published.about.title}, the player's own", rows=table))
 
 
 @dataclass(frozen=True, eq=False)

@@ -84,8 +84,8 @@ class Posterior:
 
     def rates(self, feet: Any) -> Floats:
         """Make-rate at lengths `feet`, shape (k,): the posterior mean, shape (..., k)."""
-        straight, _ = _straight(_feet(feet), self.log_angle)
-        right, _ = _right(_feet(feet), self.log_distance)
+        straight, _ = straight_start(_feet(feet), self.log_angle)
+        right, _ = right_roll(_feet(feet), self.log_distance)
         falls = np.einsum("...gh,...gk,...hk->...k", self.weight, straight, right, optimize=True)
         return np.asarray((1 - self.careless) * falls)
 
@@ -99,8 +99,8 @@ class Posterior:
     def over_mix(self, feet: Any, share: Any) -> Floats:
         """Make-rate over a mix of lengths (`feet`, `share`: shape (k,), shares sum to 1) at each point of the grid,
         shape (..., g, g)."""
-        straight, _ = _straight(_feet(feet), self.log_angle)
-        right, _ = _right(_feet(feet), self.log_distance)
+        straight, _ = straight_start(_feet(feet), self.log_angle)
+        right, _ = right_roll(_feet(feet), self.log_distance)
         part = np.asarray(share, dtype=np.float64)
         return np.asarray((1 - self.careless) * np.matmul(straight * part, np.swapaxes(right, -1, -2)))
 
@@ -127,8 +127,8 @@ def weighted_quantiles(values: Floats, weight: Floats, chances: Floats) -> Float
 
 def make_rate(feet: Any, angle_sd: float, distance_sd: float) -> Floats:
     """Share of putts that fall from `feet`, shape (k,), by the published formula, without careless misses."""
-    straight, _ = _straight(_feet(feet), np.log([angle_sd]))
-    right, _ = _right(_feet(feet), np.log([distance_sd]))
+    straight, _ = straight_start(_feet(feet), np.log([angle_sd]))
+    right, _ = right_roll(_feet(feet), np.log([distance_sd]))
     return np.asarray((straight * right)[0])
 
 
@@ -136,14 +136,14 @@ def _feet(feet: Any) -> Floats:
     return np.atleast_1d(np.asarray(feet, dtype=np.float64))
 
 
-def _straight(feet: Floats, log_angle: Floats) -> tuple[Floats, Floats]:
+def straight_start(feet: Floats, log_angle: Floats) -> tuple[Floats, Floats]:
     """Chance that the start is straight enough, and of the contrary (exact near 0). Shape (..., g, k)."""
     widest = np.arcsin(np.minimum(1.0, (HOLE_RADIUS_FT - BALL_RADIUS_FT) / feet))
     z = widest / np.exp(log_angle)[..., None]
     return -np.expm1(np.log(2.0) + log_ndtr(-z)), 2 * ndtr(-z)
 
 
-def _right(feet: Floats, log_distance: Floats) -> tuple[Floats, Floats]:
+def right_roll(feet: Floats, log_distance: Floats) -> tuple[Floats, Floats]:
     """Chance that the roll is right, and of the contrary. Shape (..., g, k)."""
     reach = (feet + OVERSHOT_FT) * np.exp(log_distance)[..., None]
     wrong = ndtr(-(TOLERANCE_FT - OVERSHOT_FT) / reach) + ndtr(-OVERSHOT_FT / reach)
@@ -168,7 +168,7 @@ def posterior(feet: Any, attempts: Any, made: Any, prior: Prior = TOUR_PRIOR, ca
     angle, distance = (np.broadcast_to(axis, (len(tried), FIRST_POINTS)) for axis in axes)
     height = _height(x, tried, holed, axes[0], axes[1], prior, careless)
     for _ in range(ZOOMS):
-        angle, distance = _zoomed(angle, height.max(axis=-1)), _zoomed(distance, height.max(axis=-2))
+        angle, distance = zoomed(angle, height.max(axis=-1)), zoomed(distance, height.max(axis=-2))
         height = _height(x, tried, holed, angle, distance, prior, careless)
     weight = np.exp(height - height.max(axis=(-2, -1), keepdims=True))
     weight /= weight.sum(axis=(-2, -1), keepdims=True)
@@ -180,7 +180,7 @@ def posterior(feet: Any, attempts: Any, made: Any, prior: Prior = TOUR_PRIOR, ca
     )
 
 
-def _zoomed(axis: Floats, height: Floats) -> Floats:
+def zoomed(axis: Floats, height: Floats) -> Floats:
     """A finer axis over the part where the log posterior (its greatest along the other axis, shape (n, g)) is near its
     peak, and one step beyond. Shape (n, POINTS)."""
     near = height >= height.max(axis=-1, keepdims=True) - KEPT
@@ -195,7 +195,7 @@ def _height(
 ) -> Floats:
     """Log posterior of n seasons on a grid of each (axes of shape (n, g)) or on one of all (axes of shape (g,)): shape
     (n, g, g)."""
-    (straight, wide), (right, wrong) = _straight(x, angle), _right(x, distance)
+    (straight, wide), (right, wrong) = straight_start(x, angle), right_roll(x, distance)
     each = angle.ndim > 1
     holed_log = np.log1p(-careless) * holed.sum(axis=-1)[:, None, None]
     holed_log = holed_log + _summed(np.log(np.maximum(straight, SMALLEST)), holed, each)[:, :, None]

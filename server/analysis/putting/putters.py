@@ -16,7 +16,7 @@ from scipy.special import ndtri
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.putting.make_rates import Posterior, Prior, posterior, weighted_quantiles
-from server.analysis.putting.putts import LEAST_PUTTS, curve_of
+from server.analysis.putting.player_curve import LEAST_PUTTS, curve_of
 from server.analysis.putting.rows import PutterComparison, PutterSide
 from server.game.numbers import signed, two_figures
 

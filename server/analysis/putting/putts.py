@@ -15,14 +15,14 @@ import pandas as pd
 from server.analysis.evidence.auxiliary import wilson
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, checked_level
 from server.analysis.expected_strokes.curves import Floats
-from server.analysis.putting.make_rates import TOUR, Posterior, make_rate, posterior
+from server.analysis.lengths.heaping import heaping, lengths_entered, taken_of
+from server.analysis.putting.make_rates import TOUR, make_rate
+from server.analysis.putting.player_curve import make_rate_curve
 from server.analysis.putting.rows import (
-    CurveRow,
     FirstPuttBand,
     FirstPutts,
     Left,
     LeftBand,
-    MakeRateCurve,
     PuttBand,
     PuttingReport,
     PuttsGained,
@@ -34,20 +34,14 @@ from server.analysis.strokes_gained.rows import SummaryRow
 from server.analysis.strokes_gained.scorecard import hole_scores
 from server.analysis.strokes_gained.summaries import summarise
 from server.game.lies import GREEN
-from server.game.units import FEET_PER_YARD
+from server.game.units import FEET_PER_YARD, FOOT
 
-LEAST_PUTTS: Final = 20
-"""Below this many putts no curve is shown. A stated choice of this tool."""
 LEAST_HOLES: Final = 18
 """Below this many finished holes no share of three putts is shown. A stated choice of this tool."""
 LEAST_MISSES: Final = 5
 
-CURVE_FT: Final = (2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 20, 25, 30, 40, 50, 60)
 EDGES_FT: Final = (0, 3, 6, 10, 15, 20, 30, 40, 60, 150)
 """Bands of length; the upper end belongs to the band, as in the summary by distance."""
-NEAR: Final = 1.25
-"""A putt within this factor of a length is near it."""
-LEAST_NEAR: Final = 5
 CLOSE_FT: Final = 3.0
 """A putt left within 3 ft counts as close: the tour holes 96 of 100 there (M. Broadie, Every Shot Counts, 2014)."""
 FAR_FT: Final = 20.0
@@ -57,7 +51,7 @@ _NO_LENGTH: Final = (AFTER_THE_HOLE, BAD_DISTANCE, NUMBER_TWICE)
 
 def putts_of(valued: pd.DataFrame, club: str | None = None) -> pd.DataFrame:
     """The putts whose outcome is known, with the same index: round_id, hole, ball, order, club, feet, holed, leave_ft
-    (what is left after a miss; missing where unknown), long_yd.
+    (what is left after a miss; missing where unknown), lengths_taken, long_yd.
 
     `valued`: as `valued_shots` returns it. `club`: only putts with it. A putt after which the ball was picked up was
     missed; one without any word on its end is left out.
@@ -76,73 +70,42 @@ def putts_of(valued: pd.DataFrame, club: str | None = None) -> pd.DataFrame:
             "feet": shots["distance_yd"].to_numpy(dtype=np.float64) * FEET_PER_YARD,
             "holed": holed,
             "leave_ft": left,
+            "lengths_taken": taken_of(shots),
         },
         index=shots.index,
     )
     return frame[holed | missed]
 
 
-def curve_of(putts: pd.DataFrame) -> Posterior:
-    """The make-rate curve of a frame that `putts_of` returned."""
-    feet, place = np.unique(putts["feet"].to_numpy(dtype=np.float64).round(3), return_inverse=True)
-    tried = np.bincount(place, minlength=feet.size)
-    made = np.bincount(place, weights=putts["holed"].to_numpy(dtype=np.float64), minlength=feet.size)
-    return posterior(feet, tried, made)
-
-
-def putting_report(valued: pd.DataFrame, club: str | None = None, level: float = DEFAULT_LEVEL) -> PuttingReport:
+def putting_report(
+    valued: pd.DataFrame,
+    club: str | None = None,
+    level: float = DEFAULT_LEVEL,
+    *,
+    practised: pd.DataFrame | None = None,
+    practice_alone: bool = False,
+) -> PuttingReport:
     """All about a player's putting, or that with one putter.
 
-    `valued`: as `valued_shots` returns it. ValueError for a level outside its range.
+    `valued`: as `valued_shots` returns it. `practised`: practice putts, as `practice.balls.practice_putts` returns
+    them: the curve leans on them, or with `practice_alone` (and `valued` without a row) is theirs, with what falls by
+    band and what misses leave. ValueError for a level outside its range.
     """
     checked_level(level)
-    putts = putts_of(valued, club)
+    putts = practised if practice_alone and practised is not None else putts_of(valued, club)
+    leaning = None if practice_alone else practised
     firsts = _first_putts(valued, club)
     return {
         "putts": len(putts),
         "rounds": int(putts["round_id"].nunique()),
         "holed": int(putts["holed"].sum()),
-        **_curve(putts, level),
+        **make_rate_curve(putts, heaping(lengths_entered(valued, FOOT), FOOT, level), level, leaning),
         "bands": _bands(putts, level),
         "gained": _gained(valued, club, level),
         "first_putts": _first_putt_mix(firsts),
         "three_putts": _three_putts(valued, firsts, level),
         "speed": _speed(putts),
     }
-
-
-def _curve(putts: pd.DataFrame, level: float) -> MakeRateCurve:
-    tour_half = _half(np.array(CURVE_FT, dtype=np.float64), make_rate(CURVE_FT, *TOUR))
-    if len(putts) < LEAST_PUTTS:
-        count = {0: "No putt with a known outcome", 1: "One putt"}.get(len(putts), f"{len(putts)} putts")
-        lacking = f"{count} in these rounds: too few for a curve, {LEAST_PUTTS} at least are needed."
-        return {"curve": [], "half_ft": None, "tour_half_ft": tour_half, "lacking": lacking}
-    found = curve_of(putts)
-    low, rates, high = found.interval(CURVE_FT, level)
-    tour = make_rate(CURVE_FT, *TOUR)
-    feet = putts["feet"].to_numpy()
-    near = [int(((feet >= length / NEAR) & (feet <= length * NEAR)).sum()) for length in CURVE_FT]
-    rows: list[CurveRow] = [
-        {
-            "feet": length,
-            "rate": float(rate),
-            "low": float(bottom),
-            "high": float(top),
-            "tour": float(theirs),
-            "putts_near": count,
-            "leans_on_tour": count < LEAST_NEAR,
-        }
-        for length, rate, bottom, top, theirs, count in zip(CURVE_FT, rates, low, high, tour, near, strict=True)
-    ]
-    half = _half(np.array(CURVE_FT, dtype=np.float64), rates)
-    return {"curve": rows, "half_ft": half, "tour_half_ft": tour_half, "lacking": None}
-
-
-def _half(feet: Floats, rates: Floats) -> float | None:
-    """The length from which half the putts fall, on straight lines between the lengths; None outside them."""
-    if not rates.min() <= 0.5 <= rates.max():
-        return None
-    return float(np.interp(0.5, rates[::-1], feet[::-1]))
 
 
 def _band_of(feet: Floats) -> Any:

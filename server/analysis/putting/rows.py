@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, NotRequired, TypedDict
 
+from server.analysis.lengths.rows import PuttLengths
 from server.analysis.strokes_gained.rows import SummaryRow, SummaryTotal
 
 
@@ -26,6 +27,7 @@ class MakeRateCurve(TypedDict):
     half_ft: Annotated[float | None, "the length from which half of the putts fall"]
     tour_half_ft: float | None
     lacking: Annotated[str | None, "why there is no curve"]
+    lengths: Annotated[PuttLengths, "how the lengths were taken, and what the curve allows for"]
 
 
 class PuttBand(TypedDict):

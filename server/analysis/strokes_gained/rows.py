@@ -36,16 +36,16 @@ class SummaryFigures(IntervalColumns, Counts):
 
 
 class SummaryRow(SummaryFigures):
-    """A group of shots. It has the key that it is grouped by, and no other one of them."""
+    """A group of shots. It has the key that it is grouped by and no other one of them, but for a hole its course."""
 
     club: NotRequired[str]
     category: NotRequired[str]
     lie: NotRequired[str]
     distance: NotRequired[Annotated[str, "a band such as over 100 to 125 yd"]]
-    hole: NotRequired[int]
+    hole: NotRequired[Annotated[int, "of the course beside it"]]
     round: NotRequired[Annotated[str, "day, course and kind"]]
     round_id: NotRequired[Annotated[str, "beside round"]]
-    course: NotRequired[str]
+    course: NotRequired[Annotated[str, "by course, and beside hole"]]
     month: NotRequired[Annotated[str, "YYYY-MM"]]
     setup: NotRequired[str]
 

@@ -18,7 +18,7 @@ import pandas as pd
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, Floats, checked_level
 from server.analysis.evidence.round_lengths import round_lengths
 from server.analysis.strokes_gained.rows import Counts, SummaryTotal
-from server.analysis.strokes_gained.summary_intervals import SHRUNK, interval_columns, total_intervals
+from server.analysis.strokes_gained.summary_intervals import HOLE, SHRUNK, interval_columns, total_intervals
 from server.game.lies import GREEN, LIES
 
 GROUPINGS: Final[tuple[str, ...]] = (
@@ -32,19 +32,20 @@ BANDS_YD: Final[tuple[float, ...]] = (0, 20, 50, 100, 125, 150, 175, 200, 225, 2
 BANDS_FT: Final[tuple[float, ...]] = (0, 3, 6, 10, 15, 20, 30, 40, 60, 150)
 """Distance bands: upper bounds belong to the band. A stated choice of this tool."""
 
+COURSE: Final = "course"
 NO_SETUP: Final = "as it was"
 NO_COURSE: Final = "no course"
 
 
 @dataclass(frozen=True)
 class Summary:
-    """`rows`: one a group, best first, columns `by`, shots, rounds, strokes_gained, per_shot, extended (shots that have
-    a value, rounds they came from, strokes, strokes a shot, shots whose value used an extension), then the columns
-    of `summary_intervals`: intervals at `level`, per_round (the ball of record for 18 holes, a mean
-    over `of_rounds` rounds), the reason `too_few` where there is no interval, and for clubs and categories the
-    `shrunk` mean a shot. `total`: the same over all rows, with `unvalued` (shots without a value), `of_record` and
-    `extra_balls`; its `rounds` are the rounds that count (`round_lengths`), `holes` their holes with a
-    value, `short_rounds` how many are too short to count."""
+    """`rows`: one a group, best first, columns `by` (for holes `course` behind it), shots, rounds, strokes_gained,
+    per_shot, extended (shots that have a value, rounds they came from, strokes, strokes a shot, shots whose value
+    used an extension), then the columns of `summary_intervals`: intervals at `level`, per_round (the ball of record
+    for 18 holes, a mean over `of_rounds` rounds), the reason `too_few` where there is no interval, and for clubs
+    and categories the `shrunk` mean a shot. `total`: the same over all rows, with `unvalued` (shots without a
+    value), `of_record` and `extra_balls`; its `rounds` are the rounds that count (`round_lengths`), `holes` their
+    holes with a value, `short_rounds` how many are too short to count."""
 
     by: str
     rows: pd.DataFrame
@@ -83,10 +84,10 @@ def _band_names(edges: tuple[float, ...], unit: str) -> list[str]:
 
 
 def group_keys(shots: pd.DataFrame, by: str) -> pd.Series:
-    """The group of every shot."""
+    """The group of every shot; of holes the number, which means something beside its course alone."""
     if by == "distance":
         return distance_band(shots["lie"], shots["distance_yd"])
-    if by == "course":
+    if by == COURSE:
         course = shots["course"] if "course" in shots else pd.Series(None, index=shots.index, dtype="object")
         return course.astype("object").fillna(NO_COURSE)
     if by == "month":
@@ -138,17 +139,20 @@ def summarise(
             "extended": counted["basis"].eq("extended"),
         }
     )
+    keys = [by, COURSE] if by == HOLE else [by]
+    if by == HOLE:
+        frame[COURSE] = group_keys(counted, COURSE)
     if by in SHRUNK:
         frame["lie"] = pd.Categorical(counted["lie"], categories=list(LIES))
         frame["band"] = distance_band(counted["lie"], counted["distance_yd"])
-    groups = frame.groupby(by, observed=True, sort=True, dropna=False)
+    groups = frame.groupby(keys, observed=True, sort=True, dropna=False)
     rows = groups.agg(
         shots=("strokes_gained", "size"),
         rounds=("round_id", "nunique"),
         strokes_gained=("strokes_gained", "sum"),
         extended=("extended", "sum"),
     ).reset_index()
-    rows.insert(4, "per_shot", rows["strokes_gained"] / rows["shots"])
+    rows.insert(3 + len(keys), "per_shot", rows["strokes_gained"] / rows["shots"])
     found = interval_columns(groups.ngroup().to_numpy(), frame, len(rows), by, lengths, checked_level(level))
     rows = rows.assign(**{name: pd.Series(column) for name, column in found.items()})
     rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)

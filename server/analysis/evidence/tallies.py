@@ -1,0 +1,137 @@
+"""What a player's rounds add up to, hole by hole and category by category: all that squads, pairs and holes are judged
+by, a few kilobytes a season in place of its shots.
+
+Of the ball of record alone. What a round and a played hole are: `round_lengths`, whose counts these are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from server.analysis.evidence.intervals import Codes, Flags, Floats
+from server.analysis.evidence.level import Rates, RoundPlaces, rates_of
+from server.analysis.evidence.round_lengths import LEAST_HOLES, WHOLE_ROUND
+
+TOTAL: Final = "total"
+
+
+@dataclass(frozen=True, eq=False)
+class Tally:
+    """The rounds of a player with a shot of the ball of record, and the holes played in them (with a value).
+
+    `day`: days since 1970, `kind`, `course` (None without one), each shape (rounds,). `round_`: the round of each
+    played hole, `hole`: its number, `par`, each shape (holes,); `shots`, `strokes`: shots with a value and strokes
+    gained by category, shape (holes, categories). `categories`: their names.
+    """
+
+    categories: tuple[str, ...]
+    day: npt.NDArray[np.int64]
+    kind: npt.NDArray[np.object_]
+    course: npt.NDArray[np.object_]
+    round_: Codes
+    hole: Codes
+    par: Codes
+    shots: npt.NDArray[np.int64]
+    strokes: Floats
+
+    @cached_property
+    def holes(self) -> Codes:
+        """Holes played in each round, shape (rounds,)."""
+        return np.bincount(self.round_, minlength=self.day.size)
+
+    def chosen(self, first: date | None = None, last: date | None = None, kinds: Collection[str] = ()) -> Flags:
+        """Which rounds count (`LEAST_HOLES`) and lie between two days, both included, and are of these kinds; shape
+        (rounds,)."""
+        found = np.asarray(self.holes >= LEAST_HOLES)
+        if first is not None:
+            found &= self.day >= np.datetime64(first, "D").astype(np.int64)
+        if last is not None:
+            found &= self.day <= np.datetime64(last, "D").astype(np.int64)
+        if kinds:
+            found &= np.isin(self.kind.astype(str), sorted(kinds))
+        return found
+
+    def by_round(self, part: str = TOTAL) -> Floats:
+        """Strokes gained in each round, by all strokes or those of a category; shape (rounds,). ValueError for a
+        category that is not one of the tally's."""
+        if part != TOTAL and part not in self.categories:
+            raise ValueError(f"category: {part!r} is not one of {', '.join(self.categories)}")
+        gained = self.strokes.sum(axis=1) if part == TOTAL else self.strokes[:, self.categories.index(part)]
+        return np.bincount(self.round_, weights=gained, minlength=self.day.size).astype(np.float64)
+
+    def has_shots(self, chosen: Flags, part: str = TOTAL) -> bool:
+        """Whether a shot with a value, of that category, stands in the chosen rounds."""
+        shots = self.shots if part == TOTAL else self.shots[:, [self.categories.index(part)]]
+        return bool(shots[chosen[self.round_]].any())
+
+    def mean(self, chosen: Flags, part: str = TOTAL) -> float:
+        """Strokes gained for 18 holes over the chosen rounds, as played. At least one must be chosen."""
+        return float(self.by_round(part)[chosen].sum() * WHOLE_ROUND / self.holes[chosen].sum())
+
+    def rates(self, chosen: Flags, part: str = TOTAL) -> tuple[Rates, int]:
+        """The rates of the chosen rounds that have a course, and how many have none, as `round_rates` makes them from
+        shots. `chosen`: shape (rounds,)."""
+        names, course = self._courses
+        parts = np.where(chosen, self.holes / WHOLE_ROUND, 0.0)
+        places = RoundPlaces(course, names, [None] * course.size, self.day)
+        return rates_of(self.by_round(part), parts, places)
+
+    def of_rounds(self, chosen: Flags, parts: Sequence[str]) -> Floats:
+        """Strokes gained for 18 holes by each of some parts, of the chosen rounds that have a course, in the order of
+        `rates`. Shape (rounds, parts)."""
+        taken = np.flatnonzero(chosen & (self._courses[1] >= 0))
+        lengths = self.holes[taken] / WHOLE_ROUND
+        return np.column_stack([self.by_round(part)[taken] / lengths for part in parts])
+
+    @cached_property
+    def _courses(self) -> tuple[list[str], Codes]:
+        codes, names = pd.factorize(pd.Series(self.course, dtype="object"))
+        return [str(name) for name in names], codes
+
+
+def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories: tuple[str, ...]) -> list[Tally]:
+    """The tally of each player, by place. `rounds`: player (its place, ascending), played_on, kind, course; `valued`:
+    the shots of the ball of record as `attribute` returns them, `round_id` being the row of `rounds`, with `par`."""
+    gained = valued["strokes_gained"].to_numpy(dtype=np.float64)
+    known = ~np.isnan(gained)
+    round_, hole = (valued[name].to_numpy(dtype=np.int64) for name in ("round_id", "hole"))
+    width = int(hole.max(initial=0)) + 1
+    played, group = np.unique((round_ * width + hole)[known], return_inverse=True)
+    many = len(categories)
+    cell = group * many + valued["category"].cat.codes.to_numpy(dtype=np.int64)[known]
+    shots = np.bincount(cell, minlength=played.size * many).reshape(-1, many)
+    strokes = np.bincount(cell, weights=gained[known], minlength=played.size * many).reshape(-1, many)
+    par = np.zeros(played.size, dtype=np.int64)
+    par[group] = valued["par"].to_numpy(dtype=np.int64)[known]
+    played_round, played_hole = np.divmod(played, width)
+    begun = np.bincount(round_, minlength=len(rounds)) > 0
+    owner = rounds["player"].to_numpy(dtype=np.int64)
+    day = rounds["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
+    kind, course = (rounds[name].to_numpy(dtype=object) for name in ("kind", "course"))
+    found = []
+    for player in range(players):
+        mine = begun & (owner == player)
+        place = np.cumsum(mine) - 1
+        here = mine[played_round]
+        found.append(
+            Tally(
+                categories,
+                day[mine],
+                kind[mine],
+                np.array([None if pd.isna(name) else str(name) for name in course[mine]], dtype=object),
+                place[played_round[here]],
+                played_hole[here],
+                par[here],
+                shots[here],
+                strokes[here],
+            )
+        )
+    return found
