@@ -11,19 +11,14 @@ import pytest
 
 from server.analysis.expected_strokes.baseline import Baseline, load_baseline, make_baseline
 from server.analysis.expected_strokes.fit import (
-    CARRIED,
-    DATA,
-    KNOWN,
     LEAST_ROUNDS,
     LEAST_STARTS,
-    LEVELLED,
-    NEAR_STARTS,
-    PUBLISHED,
     TooFewShotsError,
     fit_baseline,
     rising,
     strokes_to_hole_out,
 )
+from server.analysis.expected_strokes.own_table import CARRIED, DATA, KNOWN, LEVELLED, NEAR_STARTS, PUBLISHED
 from server.analysis.strokes_gained.attribution import attribute
 from tests.analysis.fair_player import fair_rounds
 from tests.analysis.played import feet, frame, shot

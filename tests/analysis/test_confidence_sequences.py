@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -59,3 +61,23 @@ def test_looks_after_every_round() -> None:
     once = np.array([t.ppf(0.975, max(number - 1, 1)) for number in rounds])
     assert wrong <= 0.05
     assert float((size > once)[:, 1:].any(axis=1).mean()) > 0.2
+
+
+@pytest.mark.parametrize(
+    ("rounds", "alpha", "published"), [(100, 0.05, 32.7302), (400, 0.10, 65.1940), (1000, 0.05, 113.6359)]
+)
+def test_many_rounds_have_the_published_boundary_of_a_known_spread(rounds: int, alpha: float, published: float) -> None:
+    """H. Robbins, Annals of Mathematical Statistics 41, 1970, 1397-1409: a sum of n standard normals ever leaves
+    sqrt((n + m) (a^2 + ln(1 + n/m))) with a chance of at most exp(-a^2 / 2), here with m = 1; the same as the conjugate
+    mixture margin sqrt(2 (n r + 1) / (n^2 r) ln(sqrt(n r + 1) / alpha)) with r = 1 of I. Waudby-Smith, D. Arbour, R.
+    Sinha, E. H. Kennedy and A. Ramdas, Annals of Statistics 52, 2024 (formulas)."""
+    by_robbins = math.sqrt((rounds + 1) * (math.log(rounds + 1) - 2 * math.log(alpha)))
+    by_mixture = rounds * math.sqrt(2 * (rounds + 1) / rounds**2 * math.log(math.sqrt(rounds + 1) / alpha))
+    assert by_robbins == pytest.approx(published, abs=5e-5)
+    assert by_mixture == pytest.approx(published, abs=5e-5)
+    # with an unknown spread t of n - 1 degrees of freedom reaches farther, by less the more rounds there are
+    with_t = reach(rounds - 1, alpha) * math.sqrt(rounds)
+    assert 0 < with_t / published - 1 < 8 / rounds
+    many = 10**7
+    limit = math.sqrt((1 + 1 / many) * (math.log(many + 1) - 2 * math.log(alpha)))
+    assert reach(many - 1, alpha) == pytest.approx(limit, rel=1e-4)

@@ -7,8 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from server.analysis.evidence.adjusted_spans import TwoRates, adjusted_difference, is_sure
 from server.analysis.evidence.course_ratings import ABSURD, NONE, Ratings, ratings_of
-from server.analysis.evidence.level import LASTING, RATED, level_of, stated_level
+from server.analysis.evidence.level import LASTING, RATED, hardness_of, level_of, stated_level
+from server.analysis.evidence.two_spans import AT_RATINGS, compare
 from server.analysis.expected_strokes.baseline import load_baseline
 from tests.analysis.made_courses import rates, rounds_frame
 from tests.tiers import count
@@ -79,3 +81,43 @@ def test_ratings_that_say_nothing_do_no_harm() -> None:
         assert said["high"] is not None
         held += int(said["low"] <= 0 <= said["high"])
     assert held / seasons >= 0.87 - 3 * np.sqrt(0.09 / seasons)
+
+
+def test_two_spans_expect_courses_at_their_ratings() -> None:
+    """No course in both, and the second span's two are 3 strokes harder, as their ratings say: the difference of the
+    whole round is put right by them, those of groups and of a part of the shots are not."""
+    draw = np.random.default_rng(5)
+    frames = []
+    for span, names, effect in (("first", ["North", "South"], 0.0), ("second", ["East", "West"], -3.0)):
+        made = rounds_frame(list(effect + draw.normal(0, 1, 20)), names * 10).assign(tees="white")
+        frames.append(made.assign(round_id=span + made["round_id"]))
+    hardness = {
+        (name, "white"): 1.5 if name in ("East", "West") else -1.5 for name in ("North", "South", "East", "West")
+    }
+    plain = compare(*frames, "club")
+    rated = compare(*frames, "club", ratings=Ratings(hardness, []))
+    assert plain.total.difference["adjusted"] == pytest.approx(3, abs=1)
+    assert rated.total.difference["adjusted"] == pytest.approx(0, abs=1)
+    assert rated.courses.endswith(AT_RATINGS)
+    assert AT_RATINGS not in plain.courses
+    assert rated.rows[0].difference == plain.rows[0].difference
+    every = tuple(frame["hole"].gt(0) for frame in frames)
+    part = compare(*frames, "club", only=every, ratings=Ratings(hardness, []))  # type: ignore[arg-type]
+    assert part.total.difference["adjusted"] == plain.total.difference["adjusted"]
+    assert compare(*frames, "club", ratings=NONE).courses == plain.courses
+
+
+@pytest.mark.simulation
+def test_ratings_that_say_nothing_make_no_span_worse() -> None:
+    """Two spans on two other courses each, ratings drawn apart from how hard they are: "better" or "worse" in at most
+    7 % of pairs."""
+    seasons, draw = count(200, 1000), np.random.default_rng(6)
+    said = 0
+    for _ in range(seasons):
+        effects, off = draw.normal(0, 2, 4), draw.normal(0, 2, 4)
+        spans = [rates(draw, played, effects)._replace(tees=["white"] * 20) for played in ([0, 1] * 10, [2, 3] * 10)]
+        ratings = Ratings({(f"course {code}", "white"): float(one) for code, one in enumerate(off)}, [])
+        both = TwoRates(*(one._replace(strokes=one.strokes + hardness_of(one, ratings)) for one in spans))
+        said += is_sure(adjusted_difference(both, 0.9)["chance_first_better"])
+    print(f"ratings that say nothing: said {said / seasons:.4f}")
+    assert said / seasons <= 0.07 + 2 * np.sqrt(0.07 * 0.93 / seasons)

@@ -12,10 +12,12 @@ import shapely
 from scipy import special, stats
 
 from server.analysis.expected_strokes.baseline import Baseline, load_baseline
+from server.analysis.plan.choice import NO_DIFFERENCE
 from server.analysis.plan.ground import Ground, prepare
-from server.analysis.plan.landings import Skill, of_pattern, own_landings, stated
+from server.analysis.plan.landings import of_pattern, own_landings, stated
 from server.analysis.plan.position_value import position_values
-from server.analysis.plan.tee_plan import NO_DIFFERENCE, Across, Option, across, direction, expected, plan
+from server.analysis.plan.priors import Skill, prior_of
+from server.analysis.plan.tee_plan import Across, Option, across, direction, expected, plan
 from server.game.hole_maps import Feature, feature, kind_of, oval, polygon
 from tests.analysis.made_holes import FLAT, LONG, rectangle, straight_hole
 
@@ -137,11 +139,81 @@ def test_the_iron_that_is_never_long_against_the_wood_with_a_bunker_behind() -> 
 def test_equal_clubs_are_no_real_difference() -> None:
     ground = prepare(straight_hole())
     own = np.column_stack(stated(Skill(), 250.0, 40, seed=5))
-    clubs = [Option(name, own_landings(own, stated(Skill(), 250.0)), 250.0, {}) for name in ("one", "other")]
+    clubs = [Option(name, own_landings(own, prior_of(Skill())), 250.0, {}) for name in ("one", "other")]
     made = plan(position_values(ground, TOUR, TEE, "tee", PIN), TEE, PIN, clubs)
     assert made["verdict"] == NO_DIFFERENCE
     assert made["second"]["costs"] == pytest.approx(0.0, abs=1e-9)
     assert 0.3 < made["second"]["chance_best_is_better"] < 0.7
+
+
+def drawn_club(name: str, side: float, seed: int, n: int = 60, shape: str | None = None) -> Option:
+    """A club of 250 yd from `n` shots of a normal pattern, `side` its side spread in yards."""
+    own = np.random.default_rng(seed).normal([0.0, 250.0], [side, 10.0], (n, 2))
+    about: Any = {"club": "driver" if shape else name, "planned_shape": shape}
+    return Option(name, own_landings(own, prior_of(Skill())), 250.0, about)
+
+
+NARROW = prepare(straight_hole(11.0, rectangle("trees", 20, 90, 0, 400), rectangle("trees", -90, -20, 0, 400)))
+
+
+def test_each_option_has_its_chance_to_be_the_best_and_they_sum_to_one() -> None:
+    clubs = [drawn_club("wide", 28.0, 1), drawn_club("tight", 9.0, 2), drawn_club("middling", 20.0, 3)]
+    made = plan(position_values(NARROW, TOUR, TEE, "tee", PIN), TEE, PIN, clubs)
+    assert sum(row["chance_best"] for row in made["options"]) == pytest.approx(1.0)
+    assert made["best"]["name"] == "tight"
+    assert made["options"][0]["chance_best"] > 0.9
+    assert made["verdict"] == "tight is better"
+    assert all(row["low"] < row["expected"] < row["high"] for row in made["options"])
+
+
+def test_few_shots_leave_the_interval_wider() -> None:
+    values = position_values(NARROW, TOUR, TEE, "tee", PIN)
+    widths = []
+    for n in (8, 60, 400):
+        (row,) = plan(values, TEE, PIN, [drawn_club("club", 18.0, 5, n)])["options"]
+        widths.append(row["high"] - row["low"])
+    assert widths[0] > 1.5 * widths[1] > 2.0 * widths[2]
+
+
+@pytest.mark.parametrize(
+    ("draw", "said"), [(28.0, "suits a fade"), (10.0, "no shape is clearly better")], ids=["wide draw", "like shapes"]
+)
+def test_the_hole_says_which_shape_of_a_club_suits_it(draw: float, said: str) -> None:
+    shapes = [drawn_club("driver, draw", draw, 1, shape="draw"), drawn_club("driver, fade", 10.0, 2, shape="fade")]
+    made = plan(position_values(NARROW, TOUR, TEE, "tee", PIN), TEE, PIN, [*shapes, drawn_club("iron", 15.0, 3)])
+    (row,) = made["shapes"]
+    assert row["verdict"] == said
+    assert row["low"] <= row["costs"] <= row["high"]
+    best = next(one for one in made["options"] if one["name"] == f"driver, {row['shape']}")
+    assert (row["aim_yd"], row["line"]) == (best["aim_yd"], best["line"])
+
+
+def test_the_aim_of_a_shape_leaves_room_for_its_misses_to_both_sides() -> None:
+    """A fade that finishes right of its aim three times in four and a little left of it else: it is aimed left of the
+    middle of a fairway of 22 yd, so that both ends of eight in ten are on it."""
+    right = np.concatenate([stats.norm.ppf((np.arange(1500) + 0.5) / 1500, 9.0, 4.0), np.full(500, -3.0)])
+    about: Any = {"club": "driver", "planned_shape": "fade"}
+    fade = Option("driver, fade", of_pattern(right, np.full(2000, 250.0)), 250.0, about)
+    wide: Any = {"club": "driver", "planned_shape": "draw"}
+    draw = Option("driver, draw", of_pattern(right * 3, np.full(2000, 250.0)), 250.0, wide)
+    values = position_values(NARROW, FLAT, TEE, "tee", PIN)
+    made = plan(values, TEE, PIN, [draw, fade])
+    (row,) = made["shapes"]
+    assert row["shape"] == "fade"
+    assert row["miss_left_yd"] == pytest.approx(-np.quantile(right, 0.1), abs=0.1)
+    assert row["miss_right_yd"] == pytest.approx(np.quantile(right, 0.9), abs=0.1)
+    assert row["aim_yd"] - row["miss_left_yd"] >= -11
+    assert row["aim_yd"] + row["miss_right_yd"] <= 11
+
+
+def test_a_pattern_that_may_end_nearly_always_out_of_bounds_has_no_upper_end() -> None:
+    """Out of bounds where nearly every ball ends: some drawn patterns have more than 95 % out."""
+    ground = prepare(straight_hole(15.0, rectangle("out_of_bounds", -32, 300, 100, 330)))
+    wild = np.random.default_rng(1).normal([60.0, 250.0], [15.0, 10.0], (6, 2))
+    option = Option("wild", own_landings(wild, prior_of(Skill())), 250.0, {})
+    (row,) = plan(position_values(ground, FLAT, TEE, "tee", PIN), TEE, PIN, [option], aims=5)["options"]
+    assert row["high"] is None
+    assert row["chance_best"] == 1.0
 
 
 def test_what_cannot_be_planned_is_said() -> None:
@@ -219,6 +291,10 @@ def simulated(
     return 1 + total / float(np.sum(lie != OUT)) + 2 * p / (1 - p)
 
 
+LOW = {"properties": {"golf": "trees", "height_yd": 1}}
+"""Trees that no ball meets in its flight: the simulation knows where balls come down alone."""
+
+
 @pytest.mark.simulation
 @pytest.mark.parametrize("aim", [-10.0, 0.0, 8.0])
 def test_two_thousand_landings_agree_with_a_million_to_a_hundredth_of_a_stroke(aim: float) -> None:
@@ -228,7 +304,7 @@ def test_two_thousand_landings_agree_with_a_million_to_a_hundredth_of_a_stroke(a
         16.0,
         rectangle("out_of_bounds", 45, 160, -20, 460),
         rectangle("lateral_water_hazard", *water),
-        rectangle("trees", 30, 45, -20, 460),
+        rectangle("trees", 30, 45, -20, 460) | LOW,
         feature("bunker", oval(20, 262, 6, 8)),
         feature("bunker", oval(-18, 240, 5, 5)),
     )

@@ -6,29 +6,30 @@ import numpy as np
 import pytest
 
 from server.analysis.plan.ground import prepare
-from server.analysis.plan.landings import Landings, Skill, of_pattern, own_landings, stated
+from server.analysis.plan.landings import Landings, of_pattern, own_landings, stated
 from server.analysis.plan.position_value import position_values
+from server.analysis.plan.priors import Skill, prior_of
 from server.analysis.plan.samples import SAMPLE, sampled
 from server.analysis.plan.tee_plan import Option, plan
 from tests.analysis.made_holes import FLAT, rectangle, straight_hole
 
 
-def test_a_sample_keeps_the_share_of_own_shots_and_prior() -> None:
-    """30 own shots at 0 and a prior of 15 at 100: two thirds and one third, to one landing."""
-    own = np.column_stack([np.zeros(30), np.linspace(198.0, 202.0, 30)])
-    found = own_landings(own, (np.full(2000, 100.0), np.full(2000, 200.0)))
-    right, along = sampled(found)
-    assert len(right) == len(along) == SAMPLE
-    assert sum(value > 50 for value in right) / SAMPLE == pytest.approx(1 / 3, abs=1 / SAMPLE)
-
-
-def test_a_sample_follows_the_weights_and_not_the_number_of_landings() -> None:
-    """Two shots with ten landings each, the second four times as heavy: one landing in five is of the first."""
+def test_a_sample_follows_the_shares_and_not_the_number_of_landings() -> None:
+    """Ten landings each on two spots, the second four times as likely: one landing in five is of the first."""
     right = np.r_[np.zeros(10), np.ones(10)]
-    found = Landings(right, np.full(20, 150.0), np.repeat([0, 1], 10), np.array([1.0, 4.0]))
+    found = Landings(right, np.full(20, 150.0), np.repeat([0.02, 0.08], 10))
     assert sampled(found, 25)[0] == [0.0] * 5 + [1.0] * 20
     known = of_pattern(np.arange(10.0), np.full(10, 150.0))
     assert sampled(known, 4) == ([1.0, 3.0, 6.0, 8.0], [150.0] * 4)
+
+
+def test_a_sample_keeps_the_spread_of_own_shots() -> None:
+    rng = np.random.default_rng(0)
+    own = rng.normal([10.0, 200.0], [12.0, 8.0], (200, 2))
+    right, along = sampled(own_landings(own, prior_of(Skill())))
+    assert len(right) == len(along) == SAMPLE
+    assert np.mean(right) == pytest.approx(10 * 200 / 209, abs=3.0)
+    assert np.std(right) == pytest.approx(12.0, rel=0.25)
 
 
 def test_a_plan_samples_each_option_at_its_best_aim_and_says_what_lies_there() -> None:

@@ -10,7 +10,8 @@ import pytest
 
 from server.analysis.expected_strokes.baseline import load_baseline
 from server.analysis.putting.make_rates import CARELESS, make_rate
-from server.analysis.putting.putts import CURVE_FT, LEAST_PUTTS, putting_report, putts_of
+from server.analysis.putting.player_curve import CURVE_FT, LEAST_PUTTS
+from server.analysis.putting.putts import putting_report, putts_of
 from server.analysis.strokes_gained.attribution import attribute
 from tests.analysis.fair_player import fair_rounds
 from tests.analysis.played import feet, frame, shot

@@ -40,6 +40,19 @@ def test_the_order_the_chances_and_the_words() -> None:
     assert ranking_words(found, ["Ash", "Birch", "Cedar"], "all strokes").startswith("Ash is first in all strokes (")
 
 
+def test_nobody_is_first_whose_interval_of_ranks_holds_another_place() -> None:
+    """At 0.99 a chance of 96 in 100 leaves the second place open: the words do not say more than the ranks do."""
+    draw = np.random.default_rng(21)
+    looked_at = 0
+    for _ in range(40):
+        rows = standings(squad(draw, [2.0, 0.0, -2.0], 20), 0.99)
+        words = ranking_words(rows, ["Ash", "Birch", "Cedar"], "all strokes")
+        first = rows[0]
+        looked_at += first["chances"][0] >= 0.95 and first["rank_high"] > 1
+        assert (" is first in " in words) == (first["chances"][0] >= 0.95 and first["rank_high"] == 1)
+    assert looked_at > 0
+
+
 def test_players_alike_have_no_first() -> None:
     """Ten players who differ by nothing: in at most one squad of twenty somebody is called first."""
     draw = np.random.default_rng(2)

@@ -30,7 +30,12 @@ COLUMNS = ["shots", "rounds", "strokes_gained", "per_shot", "extended"]
 
 def every_column(by):
     """Intervals stand behind the plain figures; shrunk means only where clubs or categories are compared."""
-    return [by, *COLUMNS, *(name for name in INTERVALS if not name.startswith("shrunk") or by in ("club", "category"))]
+    keys = ["hole", "course"] if by == "hole" else [by]
+    return [
+        *keys,
+        *COLUMNS,
+        *(name for name in INTERVALS if not name.startswith("shrunk") or by in ("club", "category")),
+    ]
 
 
 def season():
@@ -123,6 +128,17 @@ def test_by_lie():
             ("green", ["putts 1", "putts 2"], 4, 2, 1),
         ],
     )
+
+
+def test_a_hole_is_one_of_its_course():
+    """Hole 1 of two courses is two holes; without a course it is one more."""
+    course = SEASON["round_id"].map({"r1": "North", "r2": "South"})
+    rows = summarise(SEASON.assign(course=course), "hole").rows
+    first = VALUE["drive 1"] + VALUE["iron 1"] + VALUE["putts 1"]
+    again = VALUE["drive 2"] + VALUE["iron 2"] + VALUE["putts 2"]
+    found = {(row["course"], row["hole"]): row["strokes_gained"] for row in rows.to_dict("records")}
+    assert found == pytest.approx({("North", 1): first, ("North", 2): VALUE["short tee"], ("South", 1): again})
+    assert set(summarise(SEASON, "hole").rows["course"]) == {"no course"}
 
 
 def test_by_hole_round_and_month():

@@ -17,8 +17,9 @@ from scipy import stats
 
 from server.analysis.expected_strokes.baseline import load_baseline
 from server.analysis.plan.ground import prepare
-from server.analysis.plan.landings import Skill, of_pattern, stated
+from server.analysis.plan.landings import of_pattern, stated
 from server.analysis.plan.position_value import position_values
+from server.analysis.plan.priors import Skill
 from server.analysis.plan.tee_plan import Across, Option, across
 from tests.analysis.made_holes import LONG, rectangle, scaled_tour, straight_hole
 from tests.published.reference_tables import read_rows

@@ -71,7 +71,7 @@ def patterns(finishes: pd.DataFrame, split: str = "club", *, singles: bool = Fal
             found.append({"club": str(club), "swing": str(swing), "split": split, "group": name, **figures})
     reach = {
         club: float(part["along_yd"].median())
-        for club, part in taken[taken["swing"] == "full"].groupby("club", observed=True)
+        for club, part in taken[taken["swing"].eq("full") & taken["along_yd"].notna()].groupby("club", observed=True)
     }
     return sorted(found, key=lambda row: (-reach.get(row["club"], 0.0), row["club"], row["swing"], row["group"]))
 
@@ -86,7 +86,9 @@ def pattern(group: pd.DataFrame, *, singles: bool = False) -> GroupPattern:
     """The pattern of one group of finishes; `singles`: with each finish."""
     tapped = group[group["source"].eq(TAPPED)]
     rounds = group["round_id"]
-    both = tapped[["right_yd", "long_yd"]].to_numpy(dtype=np.float64)
+    # of a practice ball without a target the side alone is known
+    whole = tapped[tapped["long_yd"].notna().to_numpy()]
+    both = whole[["right_yd", "long_yd"]].to_numpy(dtype=np.float64)
     groups = side_groups(both)
     # a robust fit of two groups takes one of them for shots astray
     fit = None if groups else robust_fit(both)
@@ -108,7 +110,7 @@ def pattern(group: pd.DataFrame, *, singles: bool = False) -> GroupPattern:
         "warnings": [],
     }
     found["warnings"] = _warnings(found)
-    return {**found, "finishes": single_finishes(tapped, fit)} if singles else found
+    return {**found, "finishes": single_finishes(whole, fit)} if singles else found
 
 
 def single_finishes(tapped: pd.DataFrame, fit: Robust | None) -> Finishes:

@@ -12,8 +12,8 @@ Its interval is on the logit scale with a t quantile. Its variance has rounds as
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
@@ -52,12 +52,16 @@ def distances(
     overlap: float = OVERLAP,
     air: Air | None = None,
     on_trial: Collection[str] = (),
+    median: Callable[[Floats, pd.Series], Figure] = median_figure,
+    practice: Practised | None = None,
 ) -> Ladder:
     """The ladder of full swings from good lies, longest club first, with the steps between neighbours.
 
     `swings`: as `full_swings.full_swings` returns them. `air`: off when None. `on_trial`: clubs that
-    stand against each other; two of them that overlap are no fault of the bag. Distances are yards along the line to
-    where the ball came to rest. ValueError for a setting outside its range (0 to 100 yd; 0 to 0.5).
+    stand against each other; two of them that overlap are no fault of the bag. `median`: makes the figure of a club out
+    of its lengths and their rounds. `practice`: what fills in where rounds do not tell a club's length. Distances are
+    yards along the line to where the ball came to rest. ValueError for a setting outside its range (0 to 100 yd; 0 to
+    0.5).
     """
     if not 0 < gap_yd <= 100:
         raise ValueError(f"gap_yd: {gap_yd:g} is outside 0 to 100 yd")
@@ -66,7 +70,9 @@ def distances(
     factor = 1.0 if air is None else air.factor
     swings = swings.assign(on_usual_day=on_usual_day(swings) * factor)
     groups = {str(club): part for club, part in swings.groupby("club", observed=True) if len(part)}
-    samples = {club: _sample(club, part, factor) for club, part in groups.items()}
+    samples = {club: _sample(club, part, factor, median) for club, part in groups.items()}
+    if practice is not None:
+        samples = _filled_in(samples, practice, factor)
     ordered = sorted(samples.values(), key=lambda sample: (-sample.middle, sample.club))
     steps = [_step(one, two, gap_yd, overlap) for one, two in pairwise(ordered)]
     for step in steps:
@@ -84,13 +90,15 @@ def distances(
 @dataclass(frozen=True, eq=False)
 class Sample:
     """The full swings of one club: how far they go, yards (n,), their median with its interval, and `middle`, its
-    value. `usual`: the same lengths as on a usual day, yards (n,); `rounds`: of each, (n,)."""
+    value. `usual`: the same lengths as on a usual day, yards (n,); `rounds`: of each, (n,). `practised`: they are
+    practice balls, the median alone is of the course."""
 
     club: str
     part: pd.DataFrame
     along: Floats
     usual: Floats
     median: Figure
+    practised: bool = False
 
     @property
     def rounds(self) -> pd.Series:
@@ -104,10 +112,35 @@ class Sample:
         return self.median.value
 
 
-def _sample(club: str, part: pd.DataFrame, factor: float) -> Sample:
+@dataclass(frozen=True, eq=False)
+class Practised:
+    """Practice balls beside the course's: their full swings, as `swings` of `distances`, and the medians of the course
+    that both sources make (`practice.of_course.pooled_medians`), by club."""
+
+    swings: pd.DataFrame
+    medians: Mapping[str, Figure]
+
+
+def _filled_in(samples: Mapping[str, Sample], practice: Practised, factor: float) -> dict[str, Sample]:
+    """The samples with the medians of both sources, and those of clubs that practice alone knows, moved to theirs."""
+    made = {}
+    for club, found in practice.medians.items():
+        median = found.through(lambda yards: yards * factor)
+        if club in samples:
+            made[club] = replace(samples[club], median=median)
+            continue
+        part = practice.swings[practice.swings["club"].astype("object").eq(club).to_numpy()]
+        if len(part) and median.value is not None:
+            along = part["along_yd"].to_numpy(dtype=np.float64)
+            moved = along * (median.value / float(np.median(along)))
+            made[club] = Sample(club, part, moved, moved, median, practised=True)
+    return made
+
+
+def _sample(club: str, part: pd.DataFrame, factor: float, median: Callable[[Floats, pd.Series], Figure]) -> Sample:
     along = part["along_yd"].to_numpy(dtype=np.float64) * factor
     usual = part["on_usual_day"].to_numpy(dtype=np.float64)
-    return Sample(club, part, along, usual, median_figure(along, part["round_id"]))
+    return Sample(club, part, along, usual, median(along, part["round_id"]))
 
 
 def on_usual_day(swings: pd.DataFrame) -> pd.Series:
@@ -133,12 +166,13 @@ def on_usual_day(swings: pd.DataFrame) -> pd.Series:
 def _rung(sample: Sample) -> Rung:
     part, along = sample.part, sample.along
     tenth, quarter, three_quarters, nine_tenths = (float(x) for x in np.quantile(along, (0.1, 0.25, 0.75, 0.9)))
-    enough = along.size >= FEWEST_SHOTS
+    enough = along.size >= FEWEST_SHOTS and not sample.practised
     return {
         "club": sample.club,
-        "shots": int(along.size),
-        "rounds": int(part["round_id"].nunique()),
+        "shots": 0 if sample.practised else int(along.size),
+        "rounds": 0 if sample.practised else int(part["round_id"].nunique()),
         "from_distances": int(part["source"].eq(FROM_DISTANCES).sum()),
+        "practice_balls": int(along.size) if sample.practised else 0,
         "median": sample.median.as_dict(),
         "middle_half": [quarter, three_quarters] if enough else None,
         "tenth_to_ninetieth": [tenth, nine_tenths] if enough else None,
@@ -148,6 +182,9 @@ def _rung(sample: Sample) -> Rung:
 def _step(longer: Sample, shorter: Sample, gap_yd: float, overlap: float) -> Step:
     gap = _gap(longer, shorter)
     chance = goes_further(shorter.usual, longer.usual, rounds=(shorter.rounds, longer.rounds))
+    if shorter.practised or longer.practised:
+        # how far practice is off would have to widen it
+        chance = Figure(chance.value, None, None, chance.n)
     flag, sure = _flag(gap, chance, gap_yd, overlap)
     return {
         "longer": longer.club,

@@ -8,6 +8,7 @@ taken off is 1 - target / full, with full the median of the club's full swings f
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
@@ -43,19 +44,24 @@ def part_swings(valued: pd.DataFrame, club: str | None = None, level: float = DE
     """
     checked_level(level)
     meant = _part(valued, club)
-    errors = _errors(meant)
-    full = _full_distances(valued)
-    reported = meant[~np.isnan(errors)]
     frame = pd.DataFrame(
         {
-            "round_id": reported["round_id"].astype("object"),
-            "club": reported["club"].astype("object"),
-            "target": reported["target_yd"],
-            "error": errors[~np.isnan(errors)],
+            "round_id": meant["round_id"].astype("object"),
+            "club": meant["club"].astype("object"),
+            "target": meant["target_yd"],
+            "error": _errors(meant),
         }
     )
+    return part_swings_of(frame, full_distances(valued), level)
+
+
+def part_swings_of(meant: pd.DataFrame, full: Mapping[str, float], level: float = DEFAULT_LEVEL) -> PartSwings:
+    """The same of a frame of part swings: round_id, club, target, error (yards, NaN where not known). `full`: how far
+    the full swing of each club goes, yards."""
+    frame = meant[meant["error"].notna().to_numpy()]
     off = 1 - frame["target"] / frame["club"].map(full).astype("float64")
-    frame["band"] = pd.cut(off, list(EDGES), labels=list(BANDS)).astype("object").where(off.notna(), UNKNOWN)
+    bands_of = pd.cut(off, list(EDGES), labels=list(BANDS)).astype("object").where(off.notna(), UNKNOWN)
+    frame = frame.assign(band=bands_of)
     bands = [(name, frame[frame["band"].eq(name)]) for name in (*BANDS, UNKNOWN)]
     clubs = sorted(frame["club"].unique(), key=lambda name: (-full.get(name, 0.0), str(name)))
     return {
@@ -92,7 +98,7 @@ def _errors(shots: pd.DataFrame) -> Floats:
     return np.where(np.isfinite(tapped), tapped, np.where(reported, before - after - target, np.nan))
 
 
-def _full_distances(valued: pd.DataFrame) -> dict[str, float]:
+def full_distances(valued: pd.DataFrame) -> dict[str, float]:
     """Club -> median yards of its full swings from good lies, where there are enough."""
     known = finishes(valued)
     good = known[known["swing"].eq(FULL) & known["lie"].astype("object").isin(GOOD_LIES)]
@@ -143,13 +149,18 @@ def _row(part: pd.DataFrame, level: float) -> PartSwingRow:
     }
 
 
-def _words(bias: float, low: float, high: float, half: float, level: float) -> str:
+def bias_words(bias: float, low: float, high: float, level: float) -> str:
+    """A mean error with its interval in a sentence; yards."""
+    return _words(bias, low, high, None, level)
+
+
+def _words(bias: float, low: float, high: float, half: float | None, level: float) -> str:
     side = "long" if bias > 0 else "short"
     size = f"{abs(bias):.1f} yd {side}"
-    within = f"half of the balls end within {half:.0f} yd in length"
+    within = "" if half is None else f"; half of the balls end within {half:.0f} yd in length"
     if np.isnan(low):
-        return f"On average {size}, every ball alike; {within}."
+        return f"On average {size}, every ball alike{within}."
     interval = f"{100 * level:g} % interval {signed(low, 1)} to {signed(high, 1)}"
     if low > 0 or high < 0:
-        return f"They go {side} of what is intended, on average {size} ({interval}); {within}."
-    return f"No clear lean long or short, on average {size} ({interval}); {within}."
+        return f"They go {side} of what is intended, on average {size} ({interval}){within}."
+    return f"No clear lean long or short, on average {size} ({interval}){within}."

@@ -150,6 +150,7 @@ class Rung(TypedDict):
     shots: int
     rounds: int
     from_distances: Annotated[int, "shots whose length comes from the distances before and after"]
+    practice_balls: Annotated[int, "of a club that practice alone knows: the balls behind its median"]
     median: FigureRow
     middle_half: Annotated[list[float] | None, "the first and the third quartile; null below 5 shots"]
     tenth_to_ninetieth: Annotated[list[float] | None, "null below 5 shots"]

@@ -1,6 +1,8 @@
 """The ground of a hole, prepared: a fine raster of lies out of the map's polygons, so that a landing costs one lookup
 however many points the polygons have.
 
+Trees have a height, `height_yd` of their feature or 15 yd, in a raster of its own.
+
 Painted from below: rough everywhere, then trees, tee, fairway, bunkers, the fringe (2 yd around a green), greens,
 water, out of bounds. Half-yard cells: a boundary is off by a quarter of a yard at most, to both sides alike.
 """
@@ -17,7 +19,7 @@ from shapely import MultiPolygon, total_bounds
 from shapely.geometry import Polygon
 
 from server.analysis.expected_strokes.curves import Floats
-from server.game.hole_maps import Feature, kind_of, map_fault, middle_of_green, polygon
+from server.game.hole_maps import Feature, kind_of, map_fault, middle_of_green, polygon, tree_height
 from server.game.lies import CODE, FAIRWAY, FRINGE, GREEN, RECOVERY, ROUGH, SAND
 from server.game.map_bounds import around, common
 
@@ -52,13 +54,15 @@ Codes = npt.NDArray[np.int8]
 @dataclass(frozen=True, eq=False)
 class Ground:
     """A prepared hole. `code`: (rows, columns), row by row away from the tee; (`left`, `near`) is the raster's corner;
-    `pin` the middle of the green; `bounds` left, near, right, far of the map, as far as a plan looks."""
+    `pin` the middle of the green; `bounds` left, near, right, far of the map, as far as a plan looks. `tree_yd`: height
+    of the trees, whole yards, of the shape of `code`; None where there are none."""
 
     code: Codes
     left: float
     near: float
     pin: tuple[float, float]
     bounds: tuple[float, float, float, float]
+    tree_yd: npt.NDArray[np.uint8] | None = None
 
     def places(self, x: Floats, y: Floats) -> npt.NDArray[np.int32]:
         """Places in the flat raster of points, any shape; points outside count at the edge."""
@@ -104,10 +108,22 @@ def prepare(features: Sequence[Feature]) -> Ground:
     for kind, value in _PAINTED:
         for shape in shapes.get(kind, []):
             _paint(code, left, near, shape, value)
-    return Ground(code, left, near, pin, bounds)
+    return Ground(code, left, near, pin, bounds, _tree_heights(features, code, left, near))
 
 
-def _paint(code: Codes, left: float, near: float, shape: Any, value: int) -> None:
+def _tree_heights(features: Sequence[Feature], code: Codes, left: float, near: float) -> npt.NDArray[np.uint8] | None:
+    """Height of the trees of every cell, yards; 0 where something else was painted over them."""
+    wood = [feature for feature in features if kind_of(feature) == "trees"]
+    if not wood:
+        return None
+    tops = np.zeros(code.shape, dtype=np.uint8)
+    for feature in sorted(wood, key=tree_height):
+        _paint(tops, left, near, polygon(feature), max(1, round(tree_height(feature))))
+    tops[code != CODE[RECOVERY]] = 0
+    return tops
+
+
+def _paint(code: Codes | npt.NDArray[np.uint8], left: float, near: float, shape: Any, value: int) -> None:
     """Set every cell whose centre lies inside, by the even-odd rule row by row: each edge toggles what lies right of
     it."""
     if isinstance(shape, MultiPolygon):

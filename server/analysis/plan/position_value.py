@@ -9,7 +9,7 @@ first.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -38,6 +38,9 @@ values."""
 DRY: Final = np.iinfo(np.int16).min
 
 
+Worth = Callable[[Floats, Floats, Codes], Floats]
+
+
 @dataclass(frozen=True, eq=False)
 class PositionValues:
     """Expected strokes of every cell, flat: 0 where out of bounds; `code` flat as well."""
@@ -54,20 +57,33 @@ def position_values(
 
     ValueError when the baseline has no value for a lie of the map.
     """
+
+    def by_baseline(x: Floats, y: Floats, code: Codes) -> Floats:
+        distance = np.clip(np.hypot(x - pin[0], y - pin[1]), LEAST_YD, FARTHEST_YD)
+        found = baseline.grid.expected(code, distance)
+        if np.isnan(found).any():
+            raise ValueError(f"baseline {baseline.id}: it has no value for a lie of this hole")
+        return found
+
+    again = expected_at(baseline, start_lie, float(np.hypot(start[0] - pin[0], start[1] - pin[1])))
+    return values_of(ground, by_baseline, again, start, pin)
+
+
+def values_of(
+    ground: Ground, worth: Worth, again: float, start: tuple[float, float], pin: tuple[float, float]
+) -> PositionValues:
+    """The position value of every cell by a rule for a ball that lies dry. `worth`: x and y (yards) and code of cells,
+    (n,) each -> strokes to hole out, (n,); `again`: those of another ball from `start`."""
     x, y = ground.centres()
     columns = x.size
     flat = ground.code.ravel()
     value = np.empty(flat.size)
     for rows in _rows(ground):
         part = slice(rows.start * columns, rows.stop * columns)
-        distance = np.hypot(x[None, :] - pin[0], y[rows, None] - pin[1]).ravel()
-        np.clip(distance, LEAST_YD, FARTHEST_YD, out=distance)
         lie = np.where(flat[part] < RED, flat[part], np.int8(CODE[GREEN])).astype(np.int8)
-        value[part] = baseline.grid.expected(lie, distance)
+        value[part] = worth(np.tile(x, rows.stop - rows.start), np.repeat(y[rows], columns), lie)
         value[part][flat[part] == OUT] = 0.0
-        if np.isnan(value[part]).any():
-            raise ValueError(f"baseline {baseline.id}: it has no value for a lie of this hole")
-    _worth_in_water(ground, value, baseline, start, start_lie, pin)
+    _worth_in_water(ground, value, again, start, pin)
     return PositionValues(ground, value, flat)
 
 
@@ -79,17 +95,11 @@ def _rows(ground: Ground) -> Iterator[slice]:
 
 
 def _worth_in_water(
-    ground: Ground,
-    value: Floats,
-    baseline: Baseline,
-    start: tuple[float, float],
-    start_lie: str,
-    pin: tuple[float, float],
+    ground: Ground, value: Floats, again: float, start: tuple[float, float], pin: tuple[float, float]
 ) -> None:
     """Fill the cells in the water. All cells behind one crossing point on one ray from `start` are worth the same."""
     turns = _turns(ground, start)
     columns, rows = ground.centres()
-    again = expected_at(baseline, start_lie, float(np.hypot(start[0] - pin[0], start[1] - pin[1])))
     for low, high in _groups_of_rays(turns):
         wet = np.flatnonzero((turns >= low) & (turns <= high))
         row, column = np.divmod(wet, columns.size)

@@ -1,5 +1,5 @@
 /** A picture with its table: the picture is drawn for the room it gets, the table says the same to those who read. */
-import { freshId, h } from '../ui/elements.js';
+import { freshId, h, whenResized } from '../ui/elements.js';
 
 /** @returns {number} pixels of the reader's text size */
 function textSize() {
@@ -21,7 +21,7 @@ export function figure(draw, table, ...under) {
     drawn = key;
     holder.replaceChildren(draw(room));
   };
-  new ResizeObserver(redraw).observe(holder);
+  whenResized(holder, redraw);
   return h('div', { class: 'pair' }, h('div', { class: 'pair-picture' }, holder, ...under), table);
 }
 

@@ -7,7 +7,8 @@
  * `scale`: pixels a yard
  */
 import { PAINTED, boundsOf } from '../game/hole-maps.js';
-import { place as rounded, svg, text } from './drawing.js';
+import { place as rounded, svg } from './drawing.js';
+import { crowns, dots, exact, outline, rows, seeded, strokes, tufts, waves } from './ink.js';
 
 export const KIND_WORDS = /** @type {Record<string, string>} */ ({
   tee: 'tee',
@@ -20,15 +21,10 @@ export const KIND_WORDS = /** @type {Record<string, string>} */ ({
   lateral_water_hazard: 'red water',
   out_of_bounds: 'out of bounds',
 });
-const HATCHED = ['trees', 'bunker', 'water_hazard', 'lateral_water_hazard', 'out_of_bounds'];
-const TILE = 8; // pixels of a pattern
-const STROKES = /** @type {Record<string, string>} */ ({
-  trees: 'M1,5 a1.6,1.6 0 0 1 3.2,0 M5,1.8 a1.4,1.4 0 0 1 2.8,0',
-  bunker: 'M1.5,1.5 h.01 M5.5,4 h.01 M2.5,6.5 h.01',
-  water_hazard: 'M0,3 q2,-2.5 4,0 t4,0',
-  lateral_water_hazard: 'M0,3 q2,-2.5 4,0 t4,0 M0,7 q2,-2.5 4,0 t4,0',
-  out_of_bounds: 'M-1,9 L9,-1 M-1,1 L1,-1 M7,9 L9,7',
-});
+const FROM_PLAY = 0.5; // radians between the mowing lines and the line of play
+const HATCH = -Math.PI / 4;
+const CROWN_YD = 13; // a tree across
+const [LEAST_CROWN, MOST_CROWN] = [8, 24]; // pixels
 
 /**
  * What a drawing of the whole hole shows: tee to green with some room, and so far aside as a ball is found.
@@ -72,43 +68,86 @@ export function lying(window, width, most) {
   };
 }
 
-/** The ground of a hole, cut to the frame. @param {Feature[]} features @param {Frame} frame @param {string} id of the picture */
-export function ground(features, frame, id) {
+/**
+ * The ground of a hole in ink, cut to the frame: every shape covers what lies under it, and has its own marks and outline.
+ * @param {Feature[]} features @param {Frame} frame @param {string} id of the picture @param {{small?: boolean}} [more] `small`: without the marks of rough
+ */
+export function ground(features, frame, id, { small = false } = {}) {
   const { width, height } = frame;
-  const patterns = HATCHED.map((kind) =>
-    svg(
-      'pattern',
-      { id: `${id}-${kind}`, width: TILE, height: TILE, patternUnits: 'userSpaceOnUse' },
-      svg('rect', { width: TILE, height: TILE, class: `ground-${kind}` }),
-      svg('path', { d: STROKES[kind], class: `mark-${kind}` }),
-    ),
-  );
   const clip = svg('clipPath', { id: `${id}-clip` }, svg('rect', { width, height }));
   const ordered = [...features].sort((a, b) => PAINTED.indexOf(a.properties.golf) - PAINTED.indexOf(b.properties.golf));
-  const shapes = ordered.map((one) => {
-    const kind = one.properties.golf;
-    return svg('path', {
-      d: ringsOf(one, frame),
-      'fill-rule': 'evenodd',
-      class: `edge-${kind} ${HATCHED.includes(kind) ? '' : `ground-${kind}`}`.trim(),
-      fill: HATCHED.includes(kind) ? `url(#${id}-${kind})` : null,
-    });
-  });
+  /** @type {import('./ink.js').Spot[]} */
+  const sheet = [
+    [0, 0],
+    [width, 0],
+    [width, height],
+    [0, height],
+    [0, 0],
+  ];
+  const random = seeded(JSON.stringify(features.map((one) => one.geometry.coordinates[0][0])));
+  const grass = small ? null : inked(tufts(rows([sheet], 0, 21, frame), random, 34), 'ink-mark mark-rough');
   return svg(
     'g',
     { class: 'ground' },
-    svg('defs', null, ...patterns, clip),
-    svg('g', { 'clip-path': `url(#${id}-clip)` }, svg('rect', { width, height, class: 'ground-rough' }), ...shapes),
-    svg('rect', { x: 0.5, y: 0.5, width: width - 1, height: height - 1, class: 'frame-line' }),
+    svg('defs', null, clip),
+    svg(
+      'g',
+      { 'clip-path': `url(#${id}-clip)` },
+      svg('rect', { width, height, class: 'ground-paper' }),
+      grass,
+      ...ordered.flatMap((one) => sketched(one, frame)),
+    ),
+    inked(
+      outline(
+        sheet.map(([x, y]) => [x ? x - 1.5 : 1.5, y ? y - 1.5 : 1.5]),
+        random,
+        0.4,
+      ),
+      'frame-line',
+    ),
   );
 }
 
-/** @param {Feature} feature @param {Frame} frame @returns {string} */
-function ringsOf(feature, { place }) {
-  return feature.geometry.coordinates
-    .map((ring) => `M${ring.map(([x, y]) => place(x, y).map(rounded).join(',')).join(' L')} Z`)
-    .join(' ');
+/** A shape: the paper that it covers, its marks, its outline. @param {Feature} feature @param {Frame} frame @returns {(SVGElement|null)[]} */
+function sketched(feature, frame) {
+  const kind = feature.properties.golf;
+  if (kind === 'rough') return [];
+  const rings = feature.geometry.coordinates.map((ring) => ring.map(([x, y]) => frame.place(x, y)));
+  const random = seeded(JSON.stringify(feature.geometry.coordinates[0].slice(0, 4)));
+  return [
+    svg('path', { d: exact(rings), 'fill-rule': 'evenodd', class: `ground-paper edge-${kind}` }),
+    inked(MARKS[kind]?.(rings, frame, random) ?? '', `ink-mark mark-${kind}`),
+    inked(
+      kind === 'tee' ? exact(rings) : rings.map((ring) => outline(ring, random)).join(' '),
+      `ink-line line-${kind}`,
+    ), // a tee is small, and keeps its corners
+  ];
 }
+
+/** @param {string} d @param {string} classes */
+function inked(d, classes) {
+  return d ? svg('path', { d, class: classes }) : null;
+}
+
+/** The direction of play on the sheet, radians. @param {Frame} frame @returns {number} */
+function ofPlay({ place }) {
+  const [[x, y], [toX, toY]] = [place(0, 0), place(0, 1)];
+  return Math.atan2(toY - y, toX - x);
+}
+
+/** @typedef {import('./ink.js').Spot} Spot */
+/** What fills a kind of ground. @type {Record<string, (rings: Spot[][], frame: Frame, random: () => number) => string>} */
+const MARKS = {
+  fairway: (rings, frame, random) => strokes(rows(rings, ofPlay(frame) + FROM_PLAY, 7, frame), random, 2.5),
+  bunker: (rings, frame, random) => dots(rows(rings, 0, 3.2, frame), random, 3.4),
+  trees: (rings, frame, random) => {
+    const size = Math.min(MOST_CROWN, Math.max(LEAST_CROWN, CROWN_YD * frame.scale));
+    return crowns(rows(rings, 0, size * 1.2, frame), random, size);
+  },
+  water_hazard: (rings, frame, random) => waves(rows(rings, 0, 7, frame), random),
+  lateral_water_hazard: (rings, frame, random) => waves(rows(rings, 0, 4.2, frame), random),
+  out_of_bounds: (rings, frame, random) => strokes(rows(rings, HATCH, 8, frame), random, 1),
+};
 
 /** Which kinds of ground stand in the frame, in words for a legend; rough is everything else. @param {Feature[]} features */
 export function kindsOf(features) {
@@ -116,66 +155,26 @@ export function kindsOf(features) {
   return PAINTED.filter((kind) => kinds.has(kind) && kind !== 'tee' && kind !== 'rough');
 }
 
-/** A small square of a kind of ground, for a legend. @param {string} kind @param {string} id of its own */
-export function swatch(kind, id) {
-  const hatched = HATCHED.includes(kind);
-  return svg(
-    'svg',
-    { width: 26, height: 18, 'aria-hidden': 'true' },
-    hatched
-      ? svg(
-          'defs',
-          null,
-          svg(
-            'pattern',
-            { id: `${id}-${kind}`, width: TILE, height: TILE, patternUnits: 'userSpaceOnUse' },
-            svg('rect', { width: TILE, height: TILE, class: `ground-${kind}` }),
-            svg('path', { d: STROKES[kind], class: `mark-${kind}` }),
-          ),
-        )
-      : null,
-    svg('rect', {
-      x: 1,
-      y: 1,
-      width: 24,
-      height: 16,
-      class: `edge-${kind} ${hatched ? '' : `ground-${kind}`}`.trim(),
-      fill: hatched ? `url(#${id}-${kind})` : null,
-    }),
-  );
+/** A small square of a kind of ground, for a legend. @param {string} kind */
+export function swatch(kind) {
+  const [width, height] = [30, 20];
+  const square = /** @type {[number, number][]} */ ([
+    [2, 2],
+    [28, 2],
+    [28, 18],
+    [2, 18],
+    [2, 2],
+  ]);
+  /** @type {Feature} */
+  const one = { type: 'Feature', properties: { golf: kind }, geometry: { type: 'Polygon', coordinates: [square] } };
+  /** @type {Frame} */
+  const frame = { width, height, scale: 1, window: [0, 0, width, height], place: (x, y) => [x, height - y] };
+  return svg('svg', { width, height, 'aria-hidden': 'true' }, ...sketched(one, frame));
 }
 
-/** The flag in the hole. @param {number} x @param {number} y @param {Frame} frame */
-export function flag(x, y, { place }) {
+/** The flag in the hole. @param {number} x @param {number} y @param {Frame} frame @param {number} [high] pixels */
+export function flag(x, y, { place }, high = 15) {
   const [px, py] = place(x, y).map(rounded);
-  return svg('path', { d: `M${px},${py} v-15 l9,4 l-9,4`, class: 'flag' });
-}
-
-/**
- * Arcs of equal distance around a place, with their yards at the frame's left or lower edge.
- * @param {[number, number]} start @param {number} step in yards @param {Frame} frame @param {number} rem @param {string} id
- * @param {(yards: number) => string} words
- */
-export function arcs([x, y], step, frame, rem, id, words) {
-  const [left, , right, far] = frame.window;
-  const centre = frame.place(x, y);
-  const reach = Math.hypot(Math.max(x - left, right - x), far - y);
-  const count = Math.min(12, Math.floor(reach / step));
-  const marks = [];
-  for (let number = 1; number <= count; number += 1) {
-    const radius = number * step;
-    marks.push(svg('circle', { cx: centre[0], cy: centre[1], r: radius * frame.scale, class: 'arc' }));
-    const across = x - left - 1;
-    const up = Math.sqrt(radius ** 2 - across ** 2);
-    if (radius <= across || y + up > far) continue;
-    const [, py] = frame.place(left, y + up);
-    if (py > 1.2 * rem && py < frame.height - 0.3 * rem)
-      marks.push(text(0.35 * rem, py - 0.25 * rem, words(radius), 'start', 'arc-words'));
-  }
-  return svg(
-    'g',
-    { class: 'arcs' },
-    svg('g', { 'clip-path': `url(#${id}-clip)` }, ...marks.filter((one) => one.tagName === 'circle')),
-    ...marks.filter((one) => one.tagName !== 'circle'),
-  );
+  const [deep, out] = [rounded(high * 0.27), rounded(high * 0.6)];
+  return svg('path', { d: `M${px},${py} v${-high} l${out},${deep} l-${out},${deep}`, class: 'flag' });
 }

@@ -4,7 +4,7 @@ import { flag, ground, lying, wholeHole } from './hole-drawing.js';
 import { boundsOf } from '../game/hole-maps.js';
 import { LEFT, LONG, RIGHT, SHORT } from '../game/map-form.js';
 import { fromYards, toYards } from '../game/units.js';
-import { freshId } from '../ui/elements.js';
+import { freshId, whenResized } from '../ui/elements.js';
 import { shown } from '../screens/map-entry.js';
 
 /** @typedef {import('../game/units.js').Unit} Unit @typedef {import('../game/hole-maps.js').Feature} Feature */
@@ -22,7 +22,7 @@ export function holeStrip(holder, features, unit, description, more = {}) {
     if (holder.clientWidth)
       holder.replaceChildren(strip(features, holder.clientWidth, unit, description, id, more.plain ?? false));
   };
-  if (!drawers.has(holder)) new ResizeObserver(() => drawers.get(holder)?.()).observe(holder);
+  if (!drawers.has(holder)) whenResized(holder, () => drawers.get(holder)?.());
   drawers.set(holder, draw);
   draw();
 }
@@ -58,7 +58,7 @@ function strip(features, width, unit, description, id, plain) {
       description,
       id,
     },
-    ground(features, frame, id),
+    ground(features, frame, id, { small: plain }),
     flag((greens[0] + greens[2]) / 2, (greens[1] + greens[3]) / 2, frame),
     ...words,
   );

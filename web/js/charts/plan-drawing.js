@@ -2,33 +2,17 @@
 import { h } from '../ui/elements.js';
 import { legend } from './figure.js';
 import { place as rounded, picture, svg } from './drawing.js';
-import { KIND_WORDS, arcs, flag, ground, kindsOf, standing, swatch, wholeHole } from './hole-drawing.js';
+import { KIND_WORDS, flag, ground, kindsOf, standing, swatch, wholeHole } from './hole-drawing.js';
+import { distances } from './hole-distances.js';
+import { aimPoint, landingsOf } from './plan-places.js';
 
 /** @typedef {import('./hole-drawing.js').Window} Window */
 
 const GOOD = ['fairway', 'green'];
 const OTHER = ['rough'];
-const MARK = 3; // pixels
+const [LEAST_MARK, MOST_MARK, MARK_YD] = [1.9, 3.2, 1.6]; // pixels, and the yards between them
+const TALL = 1.3; // height over width, at most
 const CLOSE = { aside: 55, before: 70, behind: 50 }; // yards around the landings
-
-/** Places of an option's sample, in the map's yards. @param {any} plan @param {any} option @returns {{x: number, y: number, end: string}[]} */
-export function landingsOf({ from }, { aim_deg, landings }) {
-  const turn = (aim_deg * Math.PI) / 180;
-  return landings.right_yd.map((/** @type {number} */ right, /** @type {number} */ place) => {
-    const along = landings.along_yd[place];
-    return {
-      x: from[0] + Math.sin(turn) * along + Math.cos(turn) * right,
-      y: from[1] + Math.cos(turn) * along - Math.sin(turn) * right,
-      end: landings.ends[place],
-    };
-  });
-}
-
-/** The point that an option is aimed at. @param {any} plan @param {any} option @returns {[number, number]} */
-export function aimPoint({ from }, { aim_deg, reach_yd }) {
-  const turn = (aim_deg * Math.PI) / 180;
-  return [from[0] + Math.sin(turn) * reach_yd, from[1] + Math.cos(turn) * reach_yd];
-}
 
 /** What is drawn: the whole hole, or where the balls come down. @param {any} plan @param {any} option @param {boolean} close @returns {Window} */
 export function windowOf(plan, option, close) {
@@ -49,15 +33,16 @@ export function windowOf(plan, option, close) {
  * @param {import('./whisker-chart.js').Room} room @returns {SVGElement}
  */
 export function planDrawing(plan, option, { close, lengths, words }, { width, rem, id }) {
-  const frame = standing(windowOf(plan, option, close), width, Math.max(26 * rem, Math.min(width * 1.25, 44 * rem)));
+  const frame = standing(windowOf(plan, option, close), width, Math.max(26 * rem, Math.min(width * TALL, 44 * rem)));
   const [ballX, ballY] = frame.place(plan.from[0], plan.from[1]);
   const [aimX, aimY] = frame.place(...aimPoint(plan, option));
-  const marks = landingsOf(plan, option).map(({ x, y, end }) => landingMark(frame.place(x, y), end));
+  const marks = landingsOf(plan, option).map(({ x, y, end }) =>
+    landingMark(frame.place(x, y), end, markSize(frame.scale)),
+  );
   const cut = `url(#${id}-clip)`;
   return picture(
     { width, height: frame.height, title: `${option.name} on hole ${plan.hole.number}`, description: words, id },
     ground(plan.features, frame, id),
-    arcs(plan.from, 50, frame, rem, id, (yards) => lengths.words(yards)),
     svg('g', { 'clip-path': cut, class: 'landings' }, ...marks),
     svg(
       'g',
@@ -67,20 +52,28 @@ export function planDrawing(plan, option, { close, lengths, words }, { width, re
       svg('circle', { cx: ballX, cy: ballY, r: 5, class: 'ball-mark' }),
       flag(plan.pin[0], plan.pin[1], frame),
     ),
+    distances(plan, option, frame, rem, lengths),
   );
 }
 
-/** @param {[number, number]} spot @param {string} end what lies there @returns {SVGElement} */
-function landingMark([x, y], end) {
-  if (GOOD.includes(end)) return svg('circle', { cx: x, cy: y, r: MARK, class: 'landing good' });
-  if (OTHER.includes(end)) return svg('circle', { cx: x, cy: y, r: MARK, class: 'landing other' });
-  return svg('path', { d: `M${rounded(x - MARK)},${rounded(y - MARK)} l6,6 m0,-6 l-6,6`, class: 'landing trouble' });
+/** Small where the whole hole is drawn, larger close by. @param {number} scale pixels a yard @returns {number} pixels */
+function markSize(scale) {
+  return Math.min(MOST_MARK, Math.max(LEAST_MARK, MARK_YD * scale));
 }
 
-/** What the marks and grounds mean. @param {any} plan @param {string} id of its own */
-export function planLegend(plan, id) {
+/** @param {[number, number]} spot @param {string} end what lies there @param {number} size pixels @returns {SVGElement} */
+function landingMark([x, y], end, size) {
+  if (GOOD.includes(end)) return svg('circle', { cx: x, cy: y, r: size, class: 'landing good' });
+  if (OTHER.includes(end)) return svg('circle', { cx: x, cy: y, r: size, class: 'landing other' });
+  const arm = size * 1.2;
+  const d = `M${rounded(x - arm)},${rounded(y - arm)} l${rounded(2 * arm)},${rounded(2 * arm)} m0,${rounded(-2 * arm)} l${rounded(-2 * arm)},${rounded(2 * arm)}`;
+  return svg('path', { d, class: 'landing trouble' });
+}
+
+/** What the marks and grounds mean. @param {any} plan */
+export function planLegend(plan) {
   const mark = (/** @type {string} */ end) =>
-    svg('svg', { width: 16, height: 16, 'aria-hidden': 'true' }, landingMark([8, 8], end));
+    svg('svg', { width: 16, height: 16, 'aria-hidden': 'true' }, landingMark([8, 8], end, MOST_MARK));
   const aim = svg(
     'svg',
     { width: 26, height: 16, 'aria-hidden': 'true' },
@@ -88,7 +81,7 @@ export function planLegend(plan, id) {
     svg('circle', { cx: 18, cy: 8, r: 6, class: 'aim-ring' }),
   );
   const grounds = kindsOf(plan.features).map(
-    (kind) => /** @type {[SVGElement, string]} */ ([swatch(kind, id), KIND_WORDS[kind]]),
+    (kind) => /** @type {[SVGElement, string]} */ ([swatch(kind), KIND_WORDS[kind]]),
   );
   return h(
     'div',
