@@ -3,6 +3,13 @@
  * round is open.
  */
 
+const PATIENCE_MS = 2000;
+/** In this tab a new version was let in: should it come only after the fresh page, the page is loaded once more. */
+const LETTING_IN = 'letting in';
+/** A first installation that failed is tried again so often; then when the page comes back to the front. */
+const MOST_INSTALLS = 3;
+let installs = 0;
+
 /** @param {import('./session.js').Session} session */
 export async function startBridge(session) {
   if (!('serviceWorker' in navigator)) {
@@ -10,13 +17,21 @@ export async function startBridge(session) {
     return;
   }
   // The first load keeps what a round needs, and leaves the network alone after that; from the second start on all is kept.
-  if (navigator.serviceWorker.controller) cacheTheRest();
-  navigator.serviceWorker.addEventListener('controllerchange', takenOver);
+  if (navigator.serviceWorker.controller) {
+    cacheTheRest();
+    if (sessionStorage.getItem(LETTING_IN)) whenTakenOver(() => location.reload());
+  } else whenTakenOver(keepWhatWasLoaded);
+  sessionStorage.removeItem(LETTING_IN);
   await register(session);
   // A first installation that was cut off leaves nothing behind: it is tried again when the network is likely to be there.
   const again = () => navigator.serviceWorker.controller ?? register(session);
   addEventListener('online', again);
   document.addEventListener('visibilitychange', () => document.visibilityState === 'visible' && again());
+}
+
+/** @param {() => void} then once, when another worker is at work for this page */
+function whenTakenOver(then) {
+  navigator.serviceWorker.addEventListener('controllerchange', then, { once: true });
 }
 
 /** @param {any} wish */
@@ -26,18 +41,28 @@ function tell(wish) {
 
 let everything = false;
 
-/** Whoever looks at evidence wants the rest of the app without a network too. */
-export function cacheTheRest() {
-  if (everything) return;
+/**
+ * Whoever looks at evidence wants the rest of the app without a network too. @param {boolean} [again] though it was asked for
+ * already: the network may have been away
+ */
+export function cacheTheRest(again = false) {
+  if (everything && !again) return;
   everything = true;
   tell('keep the rest');
 }
 
-/** A worker took this page over: what the page loaded before is kept too. */
-function takenOver() {
-  const loaded = performance.getEntriesByType('resource').map(({ name }) => new URL(name));
-  const paths = loaded.filter(({ origin }) => origin === location.origin).map(({ pathname }) => pathname);
-  tell(everything ? 'keep the rest' : { keep: paths });
+/** What the page loaded past the worker that is now there is kept too, and what is still on its way. */
+function keepWhatWasLoaded() {
+  if (everything) tell('keep the rest');
+  new PerformanceObserver(keepLoaded).observe({ type: 'resource', buffered: true });
+}
+
+/** Names the files that did not come through the worker. @param {PerformanceObserverEntryList} list */
+function keepLoaded(list) {
+  const entries = /** @type {PerformanceResourceTiming[]} */ (list.getEntries());
+  const urls = entries.filter(({ workerStart }) => workerStart === 0).map(({ name }) => new URL(name));
+  const paths = urls.filter(({ origin }) => origin === location.origin).map(({ pathname }) => pathname);
+  if (paths.length) tell({ keep: paths });
 }
 
 /** @param {import('./session.js').Session} session */
@@ -56,7 +81,14 @@ function watch(session, registration) {
     session.update = registration.waiting && navigator.serviceWorker.controller ? registration.waiting : null;
     session.frame?.drawStatus();
   };
-  registration.addEventListener('updatefound', () => registration.installing?.addEventListener('statechange', look));
+  const failed = () => {
+    const none = !registration.installing && !registration.waiting && !registration.active;
+    if (none && installs++ < MOST_INSTALLS) setTimeout(() => register(session), PATIENCE_MS);
+  };
+  registration.addEventListener('updatefound', () => {
+    const worker = registration.installing;
+    worker?.addEventListener('statechange', () => (worker.state === 'redundant' ? failed() : look()));
+  });
   look();
 }
 
@@ -67,7 +99,11 @@ function watch(session, registration) {
 export async function takeUpdate(session) {
   const rounds = session.playerId ? await session.store.records(session.playerId, 'round') : [];
   if (!session.update || rounds.some((round) => !round.body.closed)) return false;
-  navigator.serviceWorker.addEventListener('controllerchange', () => location.reload(), { once: true });
+  const again = () => location.reload();
+  sessionStorage.setItem(LETTING_IN, 'yes');
+  whenTakenOver(again);
+  tell('give way');
   session.update.postMessage('take over');
+  setTimeout(again, PATIENCE_MS); // a browser may leave the new one waiting beside an old one that is at work; a fresh page ends that
   return true;
 }

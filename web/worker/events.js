@@ -13,9 +13,15 @@ const DIGESTS = { ...ASSETS.first, ...ASSETS.afterwards };
 /** The cache of this version, opened once. @type {Promise<Cache>|null} */
 let opened = null;
 
-/** One file, checked against its digest: half an update or a hotspot's page never gets in. @param {string} path */
-async function fetchChecked(path) {
-  const response = await fetch(path, { cache: 'no-cache', redirect: 'error' });
+/** Ends what is being kept: a new version that was let in waits for as long as this worker is at work. */
+const leaving = new AbortController();
+
+/**
+ * One file, checked against its digest: half an update or a hotspot's page never gets in.
+ * @param {string} path @param {AbortSignal} [signal]
+ */
+async function fetchChecked(path, signal) {
+  const response = await fetch(path, { cache: 'no-cache', redirect: 'error', signal });
   if (!response.ok) throw new Error(`${path}: ${response.status}`);
   const body = await response.arrayBuffer();
   const digest = [...new Uint8Array(await crypto.subtle.digest('SHA-256', body))]
@@ -28,9 +34,9 @@ async function fetchChecked(path) {
 /** A weak network gets a second and a third chance. @param {string} path @param {number} tries */
 async function fetchPatiently(path, tries = 3) {
   try {
-    return await fetchChecked(path);
+    return await fetchChecked(path, leaving.signal);
   } catch (error) {
-    if (tries <= 1) throw error;
+    if (tries <= 1 || leaving.signal.aborted) throw error;
     await new Promise((go) => setTimeout(go, 500));
     return fetchPatiently(path, tries - 1);
   }
@@ -43,6 +49,19 @@ async function keep(paths) {
   await Promise.all(
     paths.filter((path) => !held.has(path)).map(async (path) => cache.put(path, await fetchPatiently(path))),
   );
+}
+
+/** Keeps these files, with a second and a third look for those that could not be had. @param {string[]} paths */
+async function keepAtLast(paths) {
+  for (const pause of [1000, 4000, 0]) {
+    try {
+      await keep(paths);
+      return;
+    } catch {
+      if (leaving.signal.aborted || !pause) return; // asked again at the next start
+      await new Promise((go) => setTimeout(go, pause));
+    }
+  }
 }
 
 /** The first installation keeps what a round needs; an update keeps everything, for everything may have been there. */
@@ -78,12 +97,11 @@ async function serve(request, path) {
 self.addEventListener('install', (event) => event.waitUntil(install()));
 self.addEventListener('activate', (event) => event.waitUntil(forgetOthers()));
 self.addEventListener('message', (event) => {
+  if (event.data === 'give way') leaving.abort();
   if (event.data === 'take over') self.skipWaiting();
-  if (event.data === 'keep the rest') event.waitUntil(keep(Object.keys(DIGESTS)).catch(() => undefined)); // asked again at the next start
+  if (event.data === 'keep the rest') event.waitUntil(keepAtLast(Object.keys(DIGESTS)));
   if (event.data?.keep)
-    event.waitUntil(
-      keep(event.data.keep.filter((/** @type {string} */ path) => path in DIGESTS)).catch(() => undefined),
-    );
+    event.waitUntil(keepAtLast(event.data.keep.filter((/** @type {string} */ path) => path in DIGESTS)));
 });
 self.addEventListener('fetch', (event) => {
   const address = new URL(event.request.url);
