@@ -27,6 +27,40 @@ export function mixed(text) {
 }
 
 /**
+ * Clubs of a trial that were not hit yet from the spot of the last shot of a ball, when that was hit with one of them.
+ * @param {import('./shot.js').Shot[]} shots of the round @param {string[]} clubIds on trial @param {number} hole @param {number} ball
+ * @returns {string[]} ids
+ */
+export function stillToHit(shots, clubIds, hole, ball) {
+  const played = shots.filter((shot) => shot.hole === hole);
+  const last = played.filter((shot) => shot.ball === ball).sort((a, b) => b.order - a.order)[0];
+  if (!last || last.provisional || !clubIds.includes(last.club_id)) return [];
+  const hit = new Set(played.filter((shot) => spotOf(shot) === spotOf(last)).map((shot) => shot.club_id));
+  return clubIds.filter((id) => !hit.has(id));
+}
+
+/**
+ * How many duels a round holds: spots from which two clubs on trial or more were hit, with a ball each.
+ * @param {import('./shot.js').Shot[]} shots @param {string[]} clubIds @returns {number}
+ */
+export function duelsOf(shots, clubIds) {
+  /** @type {Map<string, {clubs: Set<string>, balls: Set<number>}>} */
+  const spots = new Map();
+  for (const shot of shots.filter((one) => clubIds.includes(one.club_id))) {
+    const spot = spots.get(spotOf(shot)) ?? { clubs: new Set(), balls: new Set() };
+    spot.clubs.add(shot.club_id);
+    spot.balls.add(shot.ball);
+    spots.set(spotOf(shot), spot);
+  }
+  return [...spots.values()].filter(({ clubs, balls }) => clubs.size > 1 && balls.size > 1).length;
+}
+
+/** @param {import('./shot.js').Shot} shot */
+function spotOf({ hole, lie, distance_yd }) {
+  return `${hole} ${lie} ${distance_yd}`;
+}
+
+/**
  * The clubs of a round's bag that are on trial against each other: of one type, two or more; the first such type.
  * @param {{record_id: string, body: {sort: string, on_trial?: boolean, label: string}}[]} bag
  */

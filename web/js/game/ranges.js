@@ -11,3 +11,7 @@ export const MOST_SHOTS_A_BALL = 99;
 export const MOST_BALLS = 30;
 /** The farthest a finish can be noted from its target, sideways or in length, in yards. */
 export const FARTHEST_OFFLINE_YD = 300;
+/** The farthest a ball can be recorded to have flown before it first touched the ground, in yards. */
+export const FARTHEST_CARRY_YD = 400;
+/** A ball may fly so much farther than it finishes, in yards: backspin brings it back. */
+export const CARRY_BEYOND_YD = 15;

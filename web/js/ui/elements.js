@@ -34,6 +34,14 @@ function append(element, children) {
 
 let lastId = 0;
 
+/**
+ * Draws in the frame after an element has changed its size: a drawing that changes it again within the same one is an error to
+ * browsers. @param {HTMLElement} element @param {() => void} draw
+ */
+export function whenResized(element, draw) {
+  new ResizeObserver(() => requestAnimationFrame(draw)).observe(element);
+}
+
 /** @returns {string} an id for one element of this page */
 export function freshId() {
   lastId += 1;
@@ -65,7 +73,8 @@ export function field(label, control, hint) {
 
 /**
  * One choice out of a few, as buttons that look like a circled word. A press on the chosen one clears it when `clearable`.
- * @param {string} label @param {[string, string][]} options value and words @param {string|null|undefined} chosen
+ * @param {string} label @param {[string, string, string?][]} options value, words, and the name that is read out where it says more
+ * @param {string|null|undefined} chosen
  * @param {(value: string|null) => void} choose @param {{clearable?: boolean, id?: string, class?: string}} [more]
  * @returns {HTMLElement}
  */
@@ -75,11 +84,12 @@ export function choices(label, options, chosen, choose, more = {}) {
   return h(
     'div',
     { class: `choices ${more.class ?? ''}`, role: 'group', 'aria-label': label },
-    options.map(([value, words]) =>
+    options.map(([value, words, name]) =>
       button(words, () => press(value), {
         class: 'choice',
         id: `${id}-${value}`,
         'aria-pressed': value === chosen ? 'true' : 'false',
+        'aria-label': name ?? null,
       }),
     ),
   );

@@ -1,5 +1,6 @@
 /** The frame around every screen: top line, screen, bottom bar, how saving stands, and what is said to screen readers. */
 import { plainAddress } from '../addresses.js';
+import { screenShown } from './awake.js';
 import { button, h } from './elements.js';
 import { isReader } from '../screens/server-answers.js';
 import { drawAnew, drawAround } from './typing.js';
@@ -12,10 +13,19 @@ const TABS = [
   ['player', 'Player'],
 ];
 
+const CADDIE_TABS = [
+  ['', 'Round'],
+  ['saving', 'Sending'],
+  ['players', 'Players'],
+];
+
 const READER_TABS = [
   ['evidence', 'Players'],
   ['account', 'Account'],
 ];
+
+/** Where a hole is played. */
+const HOLE = /^round\/[^/]+\/\d+$/;
 
 /** A finger that never lifts does not hold the screen up for longer than this. */
 const LONGEST_TOUCH_MS = 1500;
@@ -96,6 +106,7 @@ export class Frame {
     place('bar').replaceChildren(drawn.bar ?? this.tabs());
     document.body.dataset.screen = hash.split('/')[0] || 'rounds';
     document.body.classList.toggle('playing', Boolean(drawn.bar));
+    screenShown(HOLE.test(hash));
     this.drawStatus();
     if (moved) {
       for (const dialog of document.querySelectorAll('dialog')) dialog.close();
@@ -121,7 +132,8 @@ export class Frame {
   }
 
   tabs() {
-    const tabs = isReader(this.session.me) && !this.session.player ? READER_TABS : TABS;
+    const caddie = this.session.caddying ? CADDIE_TABS : null;
+    const tabs = caddie ?? (isReader(this.session.me) && !this.session.player ? READER_TABS : TABS);
     if (!this.session.player && tabs === TABS) return h('span');
     return h(
       'nav',
@@ -138,11 +150,12 @@ export class Frame {
 
   /** How saving and sending stand, in words. @returns {string} */
   statusWords() {
-    const { saving, waiting, schedule, problems } = this.session;
+    const { saving, waiting, schedule, problems, later } = this.session;
     if (saving.state === 'not saved') return 'not saved';
     if (saving.state === 'saving') return 'saving…';
     if (!this.session.playerId) return '';
-    const aside = problems ? `, ${problems} need a look` : '';
+    const aside = `${later ? `, ${later} for a newer server` : ''}${problems ? `, ${problems} need a look` : ''}`;
+    if (this.session.caddying?.ended) return waiting ? `saved here, ${waiting} not let in` : 'entering has ended';
     if (waiting) return `saved here, ${waiting} to send${aside}`;
     if (schedule.state.state === 'failed' && schedule.state.kind === 'sign_in')
       return `saved here, sign in to send${aside}`;

@@ -1,0 +1,151 @@
+/** Wind and pin of a hole on the play screen: optional, each a tap, saved at once; wind goes on to the next holes. */
+import {
+  NO_WIND,
+  PIN_DEPTHS,
+  PIN_SIDES,
+  POINTS,
+  WINDS,
+  conditionsByHole,
+  degreesOf,
+  pinWords,
+  pointOf,
+  shortWind,
+  withConditions,
+} from '../game/hole-conditions.js';
+import { button, choices, h, sheet } from '../ui/elements.js';
+
+/** @typedef {import('./play.js').Place} Place @typedef {import('../game/hole-conditions.js').HoleConditions} HoleConditions */
+
+/** @type {Record<string, string>} */
+const WIND_HINTS = { none: 'to 3 mph', light: '4 to 12', fresh: '13 to 24', strong: 'from 25' };
+
+/** @param {any} body of the round @param {number} hole @returns {HoleConditions} */
+function now(body, hole) {
+  return conditionsByHole([hole], body.hole_conditions).get(hole) ?? {};
+}
+
+/** Par, length and, once recorded, wind and pin: a tap records them. @param {Place} place @param {string} words par and length */
+export function conditionsButton(place, words) {
+  const recorded = now(place.data.round.body, place.hole.number);
+  const short = [shortWind(recorded), pinWords(recorded)].filter(Boolean).join(', ');
+  return button(
+    [h('span', null, words), h('span', { class: 'conditions-words' }, short || 'wind, pin')],
+    () => conditionsSheet(place),
+    {
+      class: 'quiet conditions',
+      id: 'conditions',
+      'aria-label': `${words} ${short || 'wind, pin'}: record wind and pin`,
+    },
+  );
+}
+
+/** Strength of the wind, one tap, before the first shot of a hole; low screens leave it to the sheet. @param {Place} place */
+export function windRow(place) {
+  const recorded = now(place.data.round.body, place.hole.number);
+  const row = choices(
+    'Wind on this hole',
+    WINDS.map((wind) => [wind, wind, `${wind} wind`]),
+    recorded.wind,
+    (wind) => record(place, { wind }),
+    { id: 'wind-now', class: 'wind-row' },
+  );
+  row.prepend(h('span', { 'aria-hidden': 'true' }, 'Wind'));
+  row.append(
+    button(
+      typeof recorded.wind_from_deg === 'number' ? `from ${pointOf(recorded.wind_from_deg)}` : 'from…',
+      () => conditionsSheet(place),
+      {
+        class: 'choice',
+        id: 'wind-from',
+        disabled: recorded.wind === NO_WIND,
+      },
+    ),
+  );
+  return row;
+}
+
+/**
+ * Writes to the round as it is at this moment: another tap or device may have changed it since it was drawn.
+ * @param {Place} place @param {HoleConditions} change
+ */
+async function record(place, change) {
+  const { session, round_id: roundId, hole } = place;
+  const round = await session.store.record(place.data.round.player_id, roundId);
+  if (!round || round.deleted) return null;
+  const body = { ...round.body, hole_conditions: withConditions(round.body.hole_conditions, hole.number, change) };
+  const saved = await session.write(null, () => ({
+    edits: [{ record_id: roundId, kind: 'round', body }],
+    words: `Hole ${hole.number}: conditions saved`,
+  }));
+  await session.frame?.refresh();
+  return saved ? body : null;
+}
+
+/** @param {Place} place */
+function conditionsSheet(place) {
+  const { hole } = place;
+  let body = place.data.round.body;
+  let last = Promise.resolve();
+  sheet(`Hole ${hole.number}: wind and pin`, (redraw) => {
+    const conditions = now(body, hole.number);
+    const set = (/** @type {HoleConditions} */ change) => {
+      last = last.then(async () => {
+        body = (await record(place, change)) ?? body;
+        redraw();
+      });
+    };
+    const clearable = true;
+    return [
+      h('h3', null, 'Wind, mph'),
+      choices(
+        'Wind',
+        WINDS.map((wind) => [wind, `${wind}, ${WIND_HINTS[wind]}`]),
+        conditions.wind,
+        (wind) => set({ wind }),
+        { id: 'wind', clearable },
+      ),
+      h('h3', null, 'Wind comes from'),
+      choices(
+        'Wind comes from',
+        POINTS.map((point) => [point, point]),
+        typeof conditions.wind_from_deg === 'number' ? pointOf(conditions.wind_from_deg) : null,
+        (point) => set({ wind_from_deg: point === null ? null : degreesOf(point) }),
+        { id: 'from', class: 'points', clearable },
+      ),
+      h('p', { class: 'hint' }, 'Wind goes on to the next holes until you change it.'),
+      h('h3', null, 'Pin'),
+      choices(
+        'Pin, depth',
+        PIN_DEPTHS.map((word) => [word, word]),
+        conditions.pin_depth,
+        (depth) => set({ pin_depth: depth }),
+        {
+          id: 'pin-depth',
+          clearable,
+        },
+      ),
+      choices(
+        'Pin, side',
+        PIN_SIDES.map((word) => [word, word]),
+        conditions.pin_side,
+        (side) => set({ pin_side: side }),
+        {
+          id: 'pin-side',
+          clearable,
+        },
+      ),
+      h(
+        'p',
+        { class: 'hint' },
+        'All of this may be left empty. Green speed and temperature are with the bag of the round.',
+      ),
+      place.data.locked
+        ? h(
+            'p',
+            { class: 'hint' },
+            'You may record what you see. Nothing is advised from it while a competition round is open. Local rules and the Committee decide what a device may do (rule 4.3a).',
+          )
+        : null,
+    ];
+  });
+}
