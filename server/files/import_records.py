@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID, uuid5
 
-from server.files.shots_rows import TableRow
+from server.files.shots_rows import FIRST_ROUND, TableRow
 from server.game.lies import GREEN
 from server.records.json_types import RecordBody
 from server.records.shot_fields import SHOT_FIELDS
@@ -26,6 +27,8 @@ _SORT_WORDS: Final = (
 )
 _OPTIONAL: Final = tuple(field.name for field in SHOT_FIELDS if field.nullable and field.cells)
 _MARKS: Final = ("picked_up", "provisional")
+_LEFT_OUT: Final = "position"
+"""A table leaves positions out unless the player shares them: a blank one says nothing."""
 _TIED: Final = frozenset({"penalty_reason", "end_lie", "end_distance_yd", *_MARKS})
 """Fields that must agree with others of the shot."""
 
@@ -36,6 +39,22 @@ def guessed_sort(label: str, used_on_green: bool) -> str:
         if pattern.search(label.lower()):
             return sort
     return "putter" if used_on_green else "iron"
+
+
+@dataclass(frozen=True)
+class Newcomers:
+    """Hand and unit of the players that a table brings in; None: nobody said."""
+
+    plays: str | None = None
+    units: str | None = None
+
+    @property
+    def assumed(self) -> str:
+        """What is assumed of them, and what settles it; in words that follow "is new"."""
+        hand = "" if self.plays else "right-handed (--left)"
+        units = "" if self.units else "yards (--units)"
+        words = " and ".join(filter(None, (hand, units)))
+        return f"; {words} {'are' if units else 'is'} assumed" if words else ""
 
 
 class RecordMaker:
@@ -52,27 +71,28 @@ class RecordMaker:
         self.foreign: set[str] = set()
         """Ids that the table names but that belong to another player: they are not taken over."""
 
-    def make_player(self, name: str, row: int) -> None:
+    def make_player(self, name: str, row: int, newcomers: Newcomers) -> None:
         """A player met for the first time."""
         body = {
             "name": name,
-            "plays": "right",
-            "units": "yards",
+            "plays": newcomers.plays or "right",
+            "units": newcomers.units or "yards",
             "baseline": "tour",
             "category_scheme": "four_part",
         }
         self.records[self.player_id] = ("player", body)
-        self.new_names.append((row, "player", f"player {name!r} is new; right-handed and yards are assumed"))
+        self.new_names.append((row, "player", f"player {name!r} is new{newcomers.assumed}"))
 
     def make_round(self, key: tuple[Any, ...], rows: list[TableRow]) -> None:
         """One round with its shots; its course and clubs when they are new."""
-        played_on, kind, course, tees, named = key
+        played_on, kind, course, tees, named, of_day = key
         holes = {row["hole"]: (row["par"], row["length_yd"]) for row in rows}
         bag = sorted({self._club(row, rows) for row in rows})
         listed: list[HoleRow] = [
             {"number": number, "par": holes[number][0], "length_yd": holes[number][1]} for number in sorted(holes)
         ]
-        made_up = self._round_id(f"round|{played_on}|{kind}|{course}|{tees}")
+        which = "" if of_day == FIRST_ROUND else f"|round {of_day}"
+        made_up = self._round_id(f"round|{played_on}|{kind}|{course}|{tees}{which}")
         round_id = self._named(named) or made_up
         body = {
             "played_on": played_on.isoformat(),
@@ -83,9 +103,10 @@ class RecordMaker:
             "bag": bag,
             "closed": True,
         }
-        # a table that names no ball leaves the one that was named before
-        if ball_label := next(filter(None, (row["ball_label"] for row in rows)), None):
-            body["ball_label"] = ball_label
+        # a table that leaves one of these blank leaves what was recorded before
+        for name in ("ball_label", "lengths_taken"):
+            if word := next(filter(None, (row[name] for row in rows)), None):
+                body[name] = word
         self.records[round_id] = ("round", body)
         for row in rows:
             self._shot(round_id, row)
@@ -161,17 +182,19 @@ class RecordMaker:
 def merge(kind: str, held: RecordBody, body: RecordBody, lacking: Collection[str] = ()) -> RecordBody:
     """What a record becomes when a table speaks of it again: the table's fields over those held.
 
-    What the table does not know stays: unknown fields, where a shot was made, holes and clubs that it does not name,
-    and of a shot the fields in `lacking`, for which the table has no column (an older version wrote it), but for those
-    that go with others: a penalty and an end are as the table says.
+    What the table does not know stays: unknown fields, the position of a shot whose cells are blank, holes and clubs
+    that it does not name, what else is known of a hole, and of a shot the fields in `lacking`, for which the table has
+    no column (an older version wrote it), but for those that go with others: a penalty and an end are as the table
+    says.
     """
     merged = {**held, **body}
     if kind == "shot":
         for name in (*_OPTIONAL, *_MARKS):
-            if name not in body and (name in _TIED or name not in lacking):
+            if name not in body and name != _LEFT_OUT and (name in _TIED or name not in lacking):
                 merged.pop(name, None)
     elif kind == "round":
-        holes = {hole["number"]: hole for hole in [*held["holes"], *body["holes"]]}
+        holes = {hole["number"]: hole for hole in held["holes"]}
+        holes |= {hole["number"]: {**holes.get(hole["number"], {}), **hole} for hole in body["holes"]}
         merged["holes"] = [holes[number] for number in sorted(holes)]
         merged["bag"] = [*held["bag"], *(club for club in body["bag"] if club not in held["bag"])]
         merged["closed"] = held.get("closed", False)

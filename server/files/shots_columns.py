@@ -4,13 +4,27 @@ from __future__ import annotations
 
 from typing import Final
 
-from server.records.shot_fields import CELLS, REQUIRED_CELLS
+from server.records.shot_fields import CELLS, INTEGER, NUMBER, POSITION, REQUIRED_CELLS, SHOT_FIELDS
 
-_OF_THE_ROUND: Final = ("player", "played_on", "kind", "course", "tees", "ball_label")
+_OF_THE_ROUND: Final = ("player", "played_on", "kind", "course", "tees", "ball_label", "lengths_taken")
 _OF_THE_HOLE: Final = ("par", "length_yd")
 
 IMPORT_COLUMNS: Final[tuple[str, ...]] = (*_OF_THE_ROUND, CELLS[0], *_OF_THE_HOLE, *CELLS[1:])
 """Read by import, in the order in which export writes them: the round, the hole, the fields of the shot."""
+
+READ_COLUMNS: Final = frozenset({*IMPORT_COLUMNS, "round", "length", "length_unit"})
+"""Everything that import reads. `round` tells apart two rounds of one day, `length` with `length_unit` may stand for
+`length_yd`; export, which knows both otherwise, does not write them."""
+
+NUMBER_COLUMNS: Final = frozenset(
+    {
+        *(field.cells[0] for field in SHOT_FIELDS if field.cells and field.type in (INTEGER, NUMBER)),
+        *(cell for field in SHOT_FIELDS if field.type == POSITION for cell in field.cells),
+        *_OF_THE_HOLE,
+        "length",
+    }
+)
+"""Those that hold numbers."""
 
 REQUIRED_COLUMNS: Final[tuple[str, ...]] = (
     "player",

@@ -8,11 +8,14 @@ from server.analysis.expected_strokes.baseline import Baseline
 from server.files.shots_columns import COMPUTED_COLUMNS, IMPORT_COLUMNS
 from server.game.lies import GREEN
 from server.game.units import FEET_PER_YARD, FOOT, YARD
+from server.records.shot_fields import BY_NAME
 
 
-def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
-    """The shots table of valued shots. Distances from the green in feet, all others in yards; import reads the import
-    columns back to the same numbers, so a putt whose yards do not survive the way through feet stays in yards."""
+def shots_table(valued: pd.DataFrame, baseline: Baseline, positions: pd.DataFrame | None = None) -> pd.DataFrame:
+    """The shots table of valued shots. `positions`: lon, lat and accuracy_m by shot id, None where the player does not
+    share them; those columns are then blank. Distances from the green in feet, all others in yards; import reads the
+    import columns back to the same numbers, so a putt whose yards do not survive the way through feet stays in
+    yards."""
     on_green = _in_feet(valued["lie"], valued["distance_yd"])
     end_on_green = _in_feet(valued["entered_end_lie"], valued["entered_end_distance_yd"])
     has_end = valued["entered_end_lie"].notna()
@@ -31,6 +34,9 @@ def shots_table(valued: pd.DataFrame, baseline: Baseline) -> pd.DataFrame:
         "baseline": f"{baseline.id} {baseline.version}",
         "par": valued["par"].astype("Int64"),
     }
+    for name in BY_NAME["position"].cells:
+        known_by = pd.Series(dtype="float64") if positions is None else positions[name]
+        columns[name] = valued["shot_id"].map(known_by).astype("float64")
     table = pd.DataFrame(columns, index=valued.index)
     return table[[*IMPORT_COLUMNS, *COMPUTED_COLUMNS]]
 

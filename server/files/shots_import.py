@@ -9,14 +9,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, Final
 from uuid import UUID, uuid5
 
 import sqlalchemy as sa
 
-from server.files.import_records import Record, RecordMaker, merge
-from server.files.shots_rows import RowFault, Table, TableError, TableRow
+from server.files.import_records import Newcomers, Record, RecordMaker, merge
+from server.files.shots_rows import Table, TableRow
+from server.files.table_faults import RowFault, TableError, grouped
 from server.game.hole_lengths import is_unusual
 from server.game.order_of_play import ERROR, check_bag, check_round
 from server.records.changes import Change, digest, iso
@@ -32,6 +33,8 @@ from server.store.unavailable import BusyError, CollisionError
 DEVICE: Final = "import"
 NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
 MOST_FAULTS_TOLD: Final = 5
+ROUND_KEY: Final = ("played_on", "kind", "course", "tees", "round_id", "round")
+"""Rows that agree in all of these are one round."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,7 @@ class ImportedRound:
 
 @dataclass
 class Imported:
-    """What an import did (or would do): counts, and in words what it made or met."""
+    """What an import did (or would do): counts, how the file was read, and what it made or met."""
 
     rows: int = 0
     rounds: int = 0
@@ -57,19 +60,37 @@ class Imported:
     kept: int = 0
     made: list[str] = field(default_factory=list)
     played: list[ImportedRound] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
+    remarks: list[RowFault] = field(default_factory=list)
+    ignored: list[str] = field(default_factory=list)
+    taken: str = ""
+
+    @property
+    def notes(self) -> list[str]:
+        """What wants a look, in words; what is equal is counted in one line."""
+        passed = [f"column {name} is not known and was passed over" for name in self.ignored]
+        return [*passed, *map(str, grouped(self.remarks))]
+
+
+NOBODY_SAID: Final = Newcomers()
 
 
 def import_table(
-    engine: sa.Engine, table: Table, *, dry_run: bool = False, strict: bool = False, player_id: str | None = None
+    engine: sa.Engine,
+    table: Table,
+    *,
+    dry_run: bool = False,
+    strict: bool = False,
+    player_id: str | None = None,
+    newcomers: Newcomers = NOBODY_SAID,
 ) -> Imported:
     """Store every row or none. Raises TableError with all faults.
 
     `dry_run` checks and counts without storing. `strict` refuses players, courses and clubs met for the first time.
     `player_id`: all rows are this player's, whoever else has the same name; else players are found by name.
+    `newcomers`: hand and unit of players met for the first time; a hand that is named is that of one new player.
     """
-    result = Imported(rows=len(table.rows))
-    result.notes += [f"column {name} is not known and was passed over" for name in table.ignored]
+    result = Imported(rows=len(table.rows), ignored=table.ignored, taken=table.taken)
+    result.remarks += [*table.remarks, *_in_the_future(table.rows)]
     by_player: dict[str, list[TableRow]] = defaultdict(list)
     for row in table.rows:
         by_player[row["player"]].append(row)
@@ -79,14 +100,14 @@ def import_table(
     for _ in range(TRIES):
         tried = replace(result, made=list(result.made))
         with reading(engine) as connection:
-            plans = _plan_all(connection, by_player, table.lacking, strict, player_id, tried)
-            ready = _prepared(connection, plans)
-        if dry_run or _stored(engine, ready):
+            plans = _plan_all(connection, by_player, table.lacking, strict, player_id, newcomers, tried)
+            ready = prepared(connection, plans)
+        if dry_run or stored(engine, ready):
             return tried
     raise BusyError("the players of this table are being written to by others")
 
 
-def _prepared(connection: sa.Connection, plans: list[tuple[str, list[Envelope]]]) -> list[Prepared]:
+def prepared(connection: sa.Connection, plans: list[tuple[str, list[Envelope]]]) -> list[Prepared]:
     """All that is to be stored, worked out and checked while others write."""
     ready: list[Prepared] = []
     others: set[str] = set()
@@ -113,7 +134,7 @@ def _prepared(connection: sa.Connection, plans: list[tuple[str, list[Envelope]]]
     return ready
 
 
-def _stored(engine: sa.Engine, ready: list[Prepared]) -> bool:
+def stored(engine: sa.Engine, ready: list[Prepared]) -> bool:
     """Store all of it in one transaction; False when it must be prepared again."""
     try:
         with writing(engine) as connection:
@@ -127,14 +148,26 @@ def _stored(engine: sa.Engine, ready: list[Prepared]) -> bool:
 def _rounds_of(rows: list[TableRow]) -> dict[tuple[Any, ...], list[TableRow]]:
     rounds: dict[tuple[Any, ...], list[TableRow]] = defaultdict(list)
     for row in rows:
-        rounds[row["played_on"], row["kind"], row["course"], row["tees"], row["round_id"]].append(row)
+        rounds[tuple(row[name] for name in ROUND_KEY)].append(row)
     return rounds
 
 
+def _in_the_future(rows: list[TableRow]) -> list[RowFault]:
+    """Rows of days that have not begun anywhere on earth."""
+    latest = datetime.now(UTC).date() + timedelta(days=1)
+    return [
+        RowFault(
+            row["row"], "played_on", "are the days right?", row["played_on"].isoformat(), kind="days in the future"
+        )
+        for row in rows
+        if row["played_on"] > latest
+    ]
+
+
 def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
-    """Faults between the rows of each round of one player; warnings go to the notes."""
+    """Faults between the rows of each round of one player; warnings go to the remarks."""
     faults: list[RowFault] = []
-    for (played_on, kind, course, tees, _), shots in _rounds_of(rows).items():
+    for (played_on, kind, course, tees, *_), shots in _rounds_of(rows).items():
         result.rounds += 1
         holes: dict[int, TableRow] = {}
         for row in shots:
@@ -144,7 +177,7 @@ def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
                 if here != there:
                     words = f"{here:g} differs from {there:g} of the same hole in row {first['row']}"
                     faults.append(RowFault(row["row"], name, words))
-        faults += _two_balls(shots)
+        faults += [fault for column in ("ball_label", "lengths_taken") for fault in _two_words(shots, column)]
         played = ImportedRound(shots[0]["row"], played_on, kind, course, tees, len(holes), len(shots))
         result.played.append(played)
         faults += _named_twice(shots)
@@ -154,29 +187,32 @@ def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
             if problem.severity == ERROR:
                 faults.append(RowFault(number, problem.field, problem.message))
             else:
-                result.notes.append(f"row {number}, {problem.field}: {problem.message}")
-        result.notes += [
-            f"row {row['row']}, length_yd: a par {row['par']} of {row['length_yd']:g} yd is unusual"
+                result.remarks.append(RowFault(number, problem.field, problem.message))
+        result.remarks += [
+            RowFault(row["row"], "length_yd", f"a par {row['par']} of {row['length_yd']:g} yd is unusual")
             for row in holes.values()
             if is_unusual(row["par"], row["length_yd"])
         ]
         bag = {row["club"] for row in shots}
-        result.notes += [f"round of {played_on}: {problem.message}" for problem in check_bag(bag, kind)]
+        first = shots[0]["row"]
+        result.remarks += [
+            RowFault(first, "club", f"round of {played_on}: {problem.message}") for problem in check_bag(bag, kind)
+        ]
     return faults
 
 
-def _two_balls(shots: list[TableRow]) -> list[RowFault]:
-    """Rows that name another ball than the first row of the round that names one; a blank cell names none."""
-    named = [row for row in shots if row["ball_label"]]
+def _two_words(shots: list[TableRow], column: str) -> list[RowFault]:
+    """Rows whose word of the round differs from that of its first row that has one; a blank cell says nothing."""
+    named = [row for row in shots if row[column]]
     return [
         RowFault(
             row["row"],
-            "ball_label",
-            f"{row['ball_label']!r} differs from {named[0]['ball_label']!r} of the same round in row {named[0]['row']}",
-            row["ball_label"],
+            column,
+            f"{row[column]!r} differs from {named[0][column]!r} of the same round in row {named[0]['row']}",
+            row[column],
         )
         for row in named
-        if row["ball_label"] != named[0]["ball_label"]
+        if row[column] != named[0][column]
     ]
 
 
@@ -209,11 +245,13 @@ def _plan_all(
     lacking: Collection[str],
     strict: bool,
     whose: str | None,
+    newcomers: Newcomers,
     result: Imported,
 ) -> list[tuple[str, list[Envelope]]]:
     """Per player the changes that the rows ask for beyond what the log holds."""
     plans: list[tuple[str, list[Envelope]]] = []
     refused: list[RowFault] = []
+    fresh: list[str] = []
     now = iso(datetime.now(UTC))
     for name, rows in by_player.items():
         found = players_by_name(connection, name) if whose is None else _one(connection, whose)
@@ -224,18 +262,23 @@ def _plan_all(
         maker = RecordMaker(player_id, club_ids(connection, player_id), courses(connection, player_id))
         maker.foreign = _foreign(connection, player_id, rows)
         if not found:
-            maker.make_player(name, rows[0]["row"])
+            fresh.append(name)
+            maker.make_player(name, rows[0]["row"], newcomers)
         for key, shots in _rounds_of(rows).items():
             maker.make_round(key, shots)
         if strict:
             refused += [RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.new_names]
         result.made += [words for _, _, words in maker.new_names]
-        changes, kept = _changes(connection, player_id, maker.records, lacking, now)
+        changes, kept = changes_of(connection, player_id, maker.records, lacking, now)
         result.changes += len(changes)
         result.kept += kept
         plans.append((player_id, changes))
     if refused:
         raise TableError(f"{len(refused)} names are not known", refused)
+    if newcomers.plays and len(fresh) > 1:
+        listed = ", ".join(repr(name) for name in fresh[:5])
+        words = f"a hand was given, and {len(fresh)} players are new ({listed}): bring them in one by one"
+        raise TableError(words, option="left")
     return plans
 
 
@@ -250,7 +293,7 @@ def _foreign(connection: sa.Connection, player_id: str, rows: list[TableRow]) ->
     return {record_id for record_id, head in heads(connection, sorted(named)).items() if head.player_id != player_id}
 
 
-def _changes(
+def changes_of(
     connection: sa.Connection, player_id: str, records: Mapping[str, Record], lacking: Collection[str], now: str
 ) -> tuple[list[Envelope], int]:
     """Changes that turn the records into what the rows say, and how many rows were edited since and are kept."""

@@ -29,6 +29,7 @@ from tests.bench.bench_beside import table_of
 from tests.bench.bench_serving import HOLES, VIEWS, asked, asking, log_of, p95
 from tests.bench.bench_sync import MOMENT, change
 from tests.bench.served import Served, served
+from tests.made_once import DEMO_PLAYER
 from tests.records.made import Season, default_clubs, par_four
 
 ROUNDS_OF_A_PLAYER = 60
@@ -179,7 +180,8 @@ def loaded(server: Served, seconds: float) -> Load:
     ends = began + seconds
     with asking(server.port) as connection:
         first = Client(connection, load, ends, random.Random(0))
-        demo = json.loads(first.ask("summary", "GET", "/api/players"))["players"][0]["player_id"]
+        players = json.loads(first.ask("summary", "GET", "/api/players"))["players"]
+        demo = next(one["player_id"] for one in players if one["name"] == DEMO_PLAYER)
         courses = json.loads(first.ask("plan", "GET", f"/api/players/{demo}/plans"))["courses"]
         victim = change("player", {"name": "Victim", "plays": "right"})
         of_victim = f"/api/players/{victim['record_id']}/changes"

@@ -27,13 +27,16 @@ from server.files.season_tables.chunks import even_chunks
 from server.files.season_tables.csv_writer import csv_pieces
 from server.files.season_tables.dictionary import tables
 from server.files.season_tables.frames import frames
+from server.files.season_tables.package import write_tables
 from server.files.season_tables.parquet_writer import parquet_pieces
 from server.files.season_tables.seasons import Season, open_season
-from server.files.season_tables.writing import table_pieces
+from server.files.season_tables.writing import PARQUET, table_pieces
 from server.store.engine import open_database, reading
 from tests.bench.large_season import SHOTS_A_PLAYER, YEAR, fill
 
 SHOTS = tables()["shots"]
+PACKAGE = "package"
+"""All seven tables as Parquet."""
 
 
 def season_of(connection: sa.Connection, players: int) -> Season:
@@ -46,7 +49,11 @@ def export(address: str, players: int, format_: str, path: Path) -> None:
     """The whole way: database to file."""
     engine = open_database(address)
     with reading(engine) as connection:
-        write(path, table_pieces(season_of(connection, players), "shots", format_))
+        season = season_of(connection, players)
+        if format_ == PACKAGE:
+            write_tables(season, path, list(tables()), [PARQUET], package=True)
+        else:
+            write(path, table_pieces(season, "shots", format_))
     engine.dispose()
 
 
@@ -130,7 +137,7 @@ def main(arguments: list[str] | None = None) -> int:
         print("| whole way, shots | format | seconds | shots a second | peak MB | MB before reading |")
         print("|---:|---|---:|---:|---:|---:|")
         for players in (given.few, given.players):
-            for format_ in ("csv", "parquet"):
+            for format_ in ("csv", "parquet", PACKAGE):
                 taken, peak, before = apart(address, players, format_, folder / f"out.{format_}")
                 shots = players * SHOTS_A_PLAYER
                 print(f"| {shots:,} | {format_} | {taken:.1f} | {shots / taken:,.0f} | {peak:.0f} | {before:.0f} |")

@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.made_once import copy_demo
+
 PAGE = os.sysconf("SC_PAGE_SIZE")
 
 
@@ -35,7 +37,7 @@ def served(folder: Path, *, demo: bool = False) -> Iterator[Served]:
     """A server on a free port and a database of its own, with the demo season if wanted; its log goes to a file."""
     environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{folder / 'log.sqlite'}"}
     if demo:
-        subprocess.run([sys.executable, "-m", "server", "demo"], env=environment, check=True, capture_output=True)
+        copy_demo(folder / "log.sqlite")
     command = [sys.executable, "-u", "-m", "server", "serve", "--port", "0"]
     with (
         (folder / "server.log").open("w") as log,

@@ -9,8 +9,9 @@ import pytest
 
 from tests.bench import bench_serving as bench
 from tests.bench.bench_sync import running
+from tests.tiers import count
 
-SECONDS = 24
+SECONDS = count(6, 24)
 
 
 @pytest.fixture(scope="module")

@@ -48,11 +48,13 @@ def balls(draw: st.DrawFn, ball: int, length: float) -> list[dict[str, Any]]:
                 [
                     {},
                     {},
-                    {"right_yd": -3.5, "long_yd": 12.25, "target_yd": 180},
+                    {"right_yd": -3.5, "long_yd": 12.25, "target_yd": 180, "carry_yd": 171.5},
                     {"strike": "toe", "planned_height": "low"},
                 ]
             )
         )
+        if shot["lie"] == "green":
+            shot.pop("carry_yd", None)  # a putt has no carry
         shot |= draw(
             st.sampled_from(
                 [{}, {}, {"note": 'into the "wind", two\nclubs more'}, {"note": "Ä=1+1"}, {"note": "'=1;-2"}]
@@ -82,6 +84,7 @@ def rounds(draw: st.DrawFn) -> list[dict[str, Any]]:
         "course": draw(st.sampled_from(["", "Blottingham Heath"])),
         "tees": draw(st.sampled_from(["", "middle"])),
         "ball_label": draw(st.sampled_from(["", "yellow Marigold", "=1"])),
+        "lengths_taken": draw(st.sampled_from(["", "guessed", "position"])),
     }
     common["played_on"] = "2026" + common["played_on"][4:] if common["played_on"][5:] != "02-29" else "2026-03-01"
     rows = []

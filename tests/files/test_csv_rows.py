@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from server.files.shots_rows import TableError, read_table
+from server.files.shots_rows import read_table
+from server.files.table_faults import TableError
 from tests.files.tables import USUAL, drive_and_putt, row, table
 
 
@@ -29,7 +30,7 @@ BAD_CELLS: list[tuple[dict[str, Any], str]] = [
     ({"distance": "inf"}, "distance: 'inf' is not a finite number"),
     ({"distance": "far"}, "distance: 'far' is not a number"),
     ({"distance": "4_00"}, "distance: '4_00' is not a number"),
-    ({"distance": "400,5"}, "distance: '400,5' is not a number"),
+    ({"distance": "400,5,5"}, "distance: '400,5,5' is not a number"),
     ({"distance": "400 yd"}, "distance: '400 yd' is not a number"),
     ({"distance": "\N{ARABIC-INDIC DIGIT FOUR}"}, "distance: '\N{ARABIC-INDIC DIGIT FOUR}' is not a number"),
     ({"distance": ""}, "distance: is missing"),
@@ -43,7 +44,14 @@ BAD_CELLS: list[tuple[dict[str, Any], str]] = [
     ({"lie": ""}, f"lie: '' is not one of {LIES}"),
     ({"player": ""}, "player: is missing"),
     ({"player": "x" * 81}, "player: 81 characters are more than 80"),
-    ({"played_on": "31.05.2026"}, "played_on: '31.05.2026' is not a day such as 2026-05-31"),
+    (
+        {"played_on": "31.05.2026"},
+        "played_on: '31.05.2026' is not a day such as 2026-05-31; it may be DD.MM.YYYY: say which",
+    ),
+    (
+        {"played_on": "03/04/2026"},
+        "played_on: '03/04/2026' is not a day such as 2026-05-31; it may be DD/MM/YYYY or MM/DD/YYYY: say which",
+    ),
     ({"played_on": "2026-02-29"}, "played_on: '2026-02-29' is not a day such as 2026-05-31"),
     ({"played_on": "20260531"}, "played_on: '20260531' is not a day such as 2026-05-31"),
     ({"played_on": "2026-W01-1"}, "played_on: '2026-W01-1' is not a day such as 2026-05-31"),
@@ -81,6 +89,19 @@ BAD_CELLS: list[tuple[dict[str, Any], str]] = [
     ({"end_lie": "green", "end_distance": 9, "end_unit": "foot"}, "end_unit: 'foot' is not one of yd, ft, m"),
     ({"end_lie": "rough", "end_distance": 9, "holed": "yes"}, "holed: a holed shot has no other end"),
     ({"swing": "half"}, "swing: 'half' is not one of full, part"),
+    ({"carry_yd": "401"}, "carry_yd: 401 yd is outside 0 to 400 yd"),
+    ({"carry_yd": "-5"}, "carry_yd: -5 yd is outside 0 to 400 yd"),
+    (
+        {
+            "lie": "fairway",
+            "distance": "120",
+            "end_lie": "green",
+            "end_distance": "5",
+            "end_unit": "yd",
+            "carry_yd": "141",
+        },
+        "carry_yd: is outside 0 to 140 yd: the shot's whole length and 15 yd",
+    ),
     ({"planned_height": "medium"}, "planned_height: 'medium' is not one of low, normal, high"),
     ({"planned_shape": "slice"}, "planned_shape: 'slice' is not one of draw, straight, fade"),
     ({"actual_shape": "hook"}, "actual_shape: 'hook' is not one of draw, straight, fade"),
@@ -88,9 +109,28 @@ BAD_CELLS: list[tuple[dict[str, Any], str]] = [
     ({"right_yd": 301}, "right_yd: 301 yd is outside -300 to 300 yd"),
     ({"long_yd": -701}, "long_yd: -701 yd is outside -700 to 300 yd"),
     ({"strike": "shank"}, "strike: 'shank' is not one of centre, heel, toe, high, low, thin, fat"),
+    ({"lon": "180.5", "lat": "47.361"}, "lon: 180.5 degrees is outside -180 to 180 degrees"),
+    ({"lon": "east", "lat": "47.361"}, "lon: 'east' is not a number"),
+    ({"lon": "nan", "lat": "47.361"}, "lon: 'nan' is not a finite number"),
+    ({"lon": "8.53012", "lat": "181"}, "lat: 181 degrees is outside -180 to 180 degrees"),
+    (
+        {"lon": "47.36012", "lat": "138.53012"},
+        "lat: 138.53012 degrees is outside -90 to 90 degrees: are longitude and latitude swapped?",
+    ),
+    ({"lon": "8.53012"}, "lat: is missing: a position needs both lon and lat"),
+    ({"lat": "47.36012"}, "lon: is missing: a position needs both lon and lat"),
+    ({"accuracy_m": "4"}, "accuracy_m: an accuracy needs both lon and lat"),
+    ({"lon": "8.53012", "lat": "47.36012", "accuracy_m": "-4"}, "accuracy_m: -4 m is outside 0 to 100000 m"),
+    ({"lon": "0", "lat": "0.0"}, "lon: 0, 0 is what a device writes that has no position"),
+    (
+        {"lon": "8.53", "lat": "47.361"},
+        "lon: 8.53 and lat 47.361 have 3 decimals or fewer, which is right to 111 m; a position needs 4 or more, "
+        "or none is given",
+    ),
     ({"course": "c" * 121}, "course: 121 characters are more than 120"),
     ({"tees": "t" * 61}, "tees: 61 characters are more than 60"),
     ({"ball_label": "b" * 61}, "ball_label: 61 characters are more than 60"),
+    ({"lengths_taken": "eyed"}, "lengths_taken: 'eyed' is not one of paced, laser, guessed, position, map"),
     ({"note": "n" * 2001}, "note: 2001 characters are more than 2000"),
     ({"provisional": "yes"}, "provisional: a provisional ball has a number above 1"),
 ]
@@ -179,11 +219,16 @@ def test_short_rows_are_blank_at_the_end_and_long_ones_are_named() -> None:
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b"", "the file is empty: a header and at least one shot are needed"),
+        (b"", "the file is empty: a header and at least one row are needed"),
         (b"\xef\xbb\xbf", "the file is empty"),
         (b" \r\n\n", "the file is empty"),
-        (b"player\xff", "the file is not UTF-8: byte 6 cannot be read"),
-        (table([row()]).decode().encode("utf-16"), "the file is not UTF-8: byte 0 cannot be read"),
+        (b"player\xff\x81", "neither UTF-8 (byte 6 cannot be read) nor Windows-1252 (byte 7)"),
+        (b"\xef\xbb\xbfplayer\xff", "the file is not UTF-8: byte 9 cannot be read"),
+        (table([row()]).decode().encode("utf-16")[:-1], "the file is not UTF-16: byte "),
+        (
+            table([row()]).decode().encode("utf-16-le"),
+            "NUL characters: it is not a CSV; UTF-16 needs a byte order mark",
+        ),
         (b"player\0", "the file holds NUL characters: it is not a CSV"),
         (table([row()])[: table([row()]).index(b"\n") + 1], "the file has a header and no shots"),
         (b"a;b;c\n1;2;3\n", "row 1: missing column player, played_on, hole, par, length_yd, shot, lie, distance, club"),

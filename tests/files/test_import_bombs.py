@@ -7,7 +7,9 @@ import time
 
 import pytest
 
-from server.files.shots_rows import MOST_COLUMNS, MOST_FAULTS, TableError, read_table
+from server.files.sheet_texts import MOST_COLUMNS
+from server.files.shots_rows import MOST_FAULTS, read_table
+from server.files.table_faults import TableError
 
 HEADER = "player,round_id,played_on,hole,par,length_yd,shot,lie,distance,club,holed"
 MB = 1_000_000

@@ -15,7 +15,8 @@ from server.files.import_records import guessed_sort
 from server.files.season_tables.package import write_tables
 from server.files.season_tables.seasons import open_season
 from server.files.shots_import import Imported, import_table
-from server.files.shots_rows import TableError, read_table
+from server.files.shots_rows import read_table
+from server.files.table_faults import TableError
 from server.store.engine import reading
 from server.store.frames import Selection, shots_frame
 from server.store.log import push
@@ -63,7 +64,7 @@ def test_what_is_met_for_the_first_time_is_made_and_named(engine: sa.Engine) -> 
     # player, course, round, two clubs, two shots
     assert done.changes == 7
     assert done.made == [
-        "player 'Wren Quillfeather' is new; right-handed and yards are assumed",
+        "player 'Wren Quillfeather' is new; right-handed (--left) and yards (--units) are assumed",
         "club 'driver' is new, taken for a driver",
         "club 'putter' is new, taken for a putter",
         "course 'Blottingham Heath' is new",
@@ -150,7 +151,8 @@ def test_a_dry_run_stores_nothing_and_says_what_an_import_would(engine: sa.Engin
 def test_strict_names_every_stranger_and_takes_what_is_known(engine: sa.Engine) -> None:
     rows = drive_and_putt(course="Blottingham Heath")
     assert refused(engine, rows, strict=True) == [
-        "row 2, player: player 'Wren Quillfeather' is new; right-handed and yards are assumed (--strict)",
+        "row 2, player: player 'Wren Quillfeather' is new; right-handed (--left) and yards (--units) are assumed "
+        "(--strict)",
         "row 2, club: club 'driver' is new, taken for a driver (--strict)",
         "row 3, club: club 'putter' is new, taken for a putter (--strict)",
         "row 2, course: course 'Blottingham Heath' is new (--strict)",
@@ -248,11 +250,9 @@ def test_what_is_odd_but_possible_is_noted(engine: sa.Engine) -> None:
     rows += [row(kind="competition", hole=number, club=f"club {number}", holed="yes") for number in range(2, 16)]
     notes = take(engine, rows).notes
     assert notes[0] == "column moon is not known and was passed over"
-    assert notes[1] == (
-        "row 3, distance: after out_of_bounds for one stroke the next shot is played from the same spot "
-        "(rule 18.2b), tee 400 yd"
-    )
-    assert notes[2] == ("round of 2026-05-01: 15 clubs are in the bag, rule 4.1b allows 14 in a counting round")
+    bag = "15 clubs are in the bag, rule 4.1b allows 14 in a counting round"
+    same_spot = "after out_of_bounds for one stroke the next shot is played from the same spot (rule 18.2b), tee 400 yd"
+    assert notes[1:3] == [f"row 2, club: round of 2026-05-01: {bag}", f"row 3, distance: {same_spot}"]
 
 
 def test_an_unusual_pair_of_par_and_length_is_noted_once(engine: sa.Engine) -> None:
@@ -321,10 +321,30 @@ def test_a_table_without_a_column_leaves_what_was_told(engine: sa.Engine) -> Non
     assert pd.isna(drive["strike"]), "a column that is there and empty says that nothing is told"
 
 
+def test_a_carry_is_taken_in_and_left_where_a_table_has_no_column(engine: sa.Engine) -> None:
+    hole = drive_and_putt()
+    take(engine, [hole[0] | {"carry_yd": "180.5"}, hole[1] | {"carry_yd": ""}])
+    assert shots(engine)[0]["carry_yd"] == 180.5
+    assert pd.isna(shots(engine)[1]["carry_yd"])
+    take(engine, drive_and_putt(note="mended"))
+    assert (shots(engine)[0]["carry_yd"], shots(engine)[0]["note"]) == (180.5, "mended")
+
+
 def test_two_balls_in_one_round_are_named(engine: sa.Engine) -> None:
     hole = drive_and_putt(ball_label="yellow Marigold")
     words = "'white Curlew' differs from 'yellow Marigold' of the same round in row 2"
     assert refused(engine, [hole[0], hole[1] | {"ball_label": "white Curlew"}]) == [f"row 3, ball_label: {words}"]
+
+
+def test_how_lengths_were_taken_is_taken_in_and_left_where_a_table_is_silent(engine: sa.Engine) -> None:
+    hole = drive_and_putt(lengths_taken="laser")
+    take(engine, [hole[0] | {"lengths_taken": ""}, hole[1]])
+    take(engine, [*drive_and_putt(), *drive_and_putt(hole=2)])
+    assert [body["lengths_taken"] for body in round_bodies(engine)] == ["laser"] * 2
+    assert {one["lengths_taken"] for one in shots(engine)} == {"laser"}
+    words = "'map' differs from 'guessed' of the same round in row 2"
+    hole = drive_and_putt(lengths_taken="guessed")
+    assert refused(engine, [hole[0], hole[1] | {"lengths_taken": "map"}]) == [f"row 3, lengths_taken: {words}"]
 
 
 def test_a_round_that_grows_is_the_same_round(engine: sa.Engine) -> None:
@@ -363,6 +383,27 @@ def test_importing_an_export_into_its_own_database_changes_nothing(engine: sa.En
         head = heads(connection, [shot_id])[shot_id]
     assert head.body is not None
     assert (head.body["distance_yd"], head.body["position"], head.body["mood"]) == (390, [1.0, 2.0, 5.0], "calm")
+
+
+def test_positions_of_a_player_who_shares_them_come_back_as_they_were(engine: sa.Engine, tmp_path: Path) -> None:
+    """To the digit; and a flag that was marked stays with its hole when the round's table is read in again."""
+    made = Season("Lark Sedgewick", shares_positions=True)
+    club = made.club("driver", "driver")
+    holes = [{"number": 1, "par": 4, "length_yd": 400, "flag": [8.5345678, 47.3612345, 3.5]}]
+    round_id = made.put("round", "one", body_of("round", holes=holes, bag=[club], closed=True))
+    where = [8.5301234, 47.3601234, 4.2]
+    made.shot(round_id, 1, 1, "tee", 400, club, position=where)
+    made.shot(round_id, 1, 2, "fairway", 150, club, holed=True)
+    assert push(engine, made.player_id, "phone", made.changes).quarantined == []
+    content = season_file(engine, tmp_path)
+    assert [row["position"] for row in read_table(content).rows] == [where, None]
+    done = import_table(engine, read_table(content))
+    assert (done.changes, done.kept) == (0, 0)
+    import_table(engine, read_table(content.replace(b",400", b",390")))
+    with reading(engine) as connection:
+        head = heads(connection, [round_id])[round_id]
+    assert head.body is not None
+    assert head.body["holes"] == [holes[0] | {"length_yd": 390}]
 
 
 def season_file(engine: sa.Engine, folder: Path) -> bytes:

@@ -11,7 +11,9 @@ import sqlalchemy as sa
 
 from server.files import shots_import as importing
 from server.files.shots_import import Imported, import_table
-from server.files.shots_rows import TableError, read_table
+from server.files.shots_rows import read_table
+from server.files.table_faults import TableError
+from server.store import erasure
 from server.store.engine import open_database, reading
 from server.store.erasure import erase_player
 from server.store.log import TRIES, ErasedError, push
@@ -137,6 +139,8 @@ def ids(engine: sa.Engine) -> list[str]:
 def test_a_player_who_is_erased_meanwhile_stays_erased(engine: sa.Engine, monkeypatch: pytest.MonkeyPatch) -> None:
     take(engine, drive_and_putt())
     player_id = wren(engine)
+    # the import itself reads meanwhile, so that the file cannot be scrubbed, however long the erasure waits
+    monkeypatch.setattr(erasure, "PATIENCE_S", 0.2)
     while_it_checks(monkeypatch, lambda _: erase_player(engine, player_id))
     with pytest.raises(ErasedError):
         take(engine, drive_and_putt(played_on="2026-06-01"), player_id=player_id)

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from server.analysis.expected_strokes.baseline import load_baseline
 from server.analysis.expected_strokes.files import read_baseline
-from server.analysis.expected_strokes.fit import OwnTable
+from server.analysis.expected_strokes.own_table import OwnTable
 from server.questions.own_baselines import (
     INSTANCE,
     about_text,

@@ -162,8 +162,9 @@ def test_a_write_that_fails_leaves_what_was_there(
     spoilt: Path, season_engine: sa.Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = {path.name: path.read_bytes() for path in spoilt.iterdir()}
-    real = package.table_pieces
-    monkeypatch.setattr(package, "table_pieces", lambda season, name, format_: real(season, name[::-1], format_))
+    real = package.gathered_pieces
+    reverse = lambda season, name, format_, place: real(season, name[::-1], format_, place)  # noqa: E731
+    monkeypatch.setattr(package, "gathered_pieces", reverse)
     with pytest.raises(KeyError):
         write(season_engine, spoilt)
 
@@ -171,7 +172,10 @@ def test_a_write_that_fails_leaves_what_was_there(
         yield b"a piece"
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(package, "table_pieces", full)
+    monkeypatch.setattr(package, "gathered_pieces", full)
+    with pytest.raises(OSError, match="No space left"):
+        write(season_engine, spoilt)
+    monkeypatch.setattr(package, "gathered", lambda *given: list(full(*given)))
     with pytest.raises(OSError, match="No space left"):
         write(season_engine, spoilt)
     assert {path.name: path.read_bytes() for path in spoilt.iterdir()} == before

@@ -16,7 +16,7 @@ from server.questions.question import Asked, Question, Span
 from server.questions.valued_shots import scheme_of, valued_shots
 from server.reports.summary import scorecard_document, summary_document
 from server.store.engine import reading
-from server.store.frames import Selection
+from server.store.frames import Selection, shots_frame
 from server.store.players import Player, players, round_by_id
 from tests.files.told import TOUR, YEAR, told, written
 from tests.records.made import named
@@ -102,7 +102,7 @@ def test_rounds_and_holes_are_those_of_the_scorecards(season_engine: sa.Engine, 
         assert (row["shots"], row["extended"]) == (summed["shots"], summed["extended"])
         assert row["extra_shots"] == valued["ball"].ne(1).sum()
         assert row["bag_clubs"] == len(found["bag"])
-        for key in ("kind", "course", "tees", "closed", "wind_mph", "firmness", "note"):
+        for key in ("kind", "course", "tees", "closed", "wind_mph", "firmness", "note", "lengths_taken"):
             assert same(row[key], found[key])
         lines = holes[holes["round_id"].eq(row["round_id"])].to_dict("records")
         assert [line["hole"] for line in lines] == [hole["number"] for hole in card["holes"]]
@@ -124,6 +124,34 @@ def test_the_round_made_by_hand(season_engine: sa.Engine) -> None:
     assert (row["shots"], row["unvalued"], row["extra_shots"]) == (7, 1, 1)
     by_hand = 3.99 - 4 + float(TOUR.expected("tee", 380.0)[0]) - 4
     assert row["strokes_gained"] == pytest.approx(by_hand, abs=EXACT)
+
+
+def test_a_shot_carries_the_conditions_of_its_round_and_how_lengths_were_taken(season_engine: sa.Engine) -> None:
+    with reading(season_engine) as connection:
+        frame = shots_frame(connection, Selection())
+    mine = frame[frame["player"].eq("Ash") & frame["played_on"].eq("2026-05-01")]
+    assert set(map(tuple, mine[["wind_mph", "firmness", "lengths_taken"]].to_numpy())) == {(12.0, "firm", "paced")}
+    assert mine["temperature_c"].isna().all()
+    others = frame[frame["player"].eq("Ash") & frame["played_on"].ne("2026-05-01")]
+    assert others[["wind_mph", "firmness", "lengths_taken"]].isna().all(axis=None)
+
+
+def test_holes_carry_their_conditions_and_wind_goes_on(season_engine: sa.Engine) -> None:
+    holes = told(season_engine, "holes")
+    mine = holes[holes["player"].eq("Ash") & holes["played_on"].eq(date(2026, 5, 1))]
+    names = ["hole", "wind", "wind_from_deg", "pin_depth"]
+    rows = [[None if pd.isna(cell) else cell for cell in row] for row in mine[names].to_numpy()]
+    assert rows == [
+        [1, None, None, None],
+        [2, "fresh", 90.0, None],
+        [3, "fresh", 90.0, "front"],
+        [4, "fresh", 90.0, None],
+    ]
+    others = holes.drop(mine.index)
+    assert others[["wind", "wind_from_deg", "pin_depth", "pin_side"]].isna().all(axis=None)
+    rounds = told(season_engine, "rounds")
+    speeds = rounds.loc[rounds["player"].eq("Ash"), "green_speed_ft"]
+    assert speeds.dropna().tolist() == [10.5]
 
 
 def test_a_round_without_shots_is_told_and_one_of_another_year_is_not(season_engine: sa.Engine) -> None:

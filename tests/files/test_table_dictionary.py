@@ -21,12 +21,13 @@ from tests.files.told import TOUR
 NAMES = ["shots", "holes", "rounds", "clubs", "setups", "club_summary", "category_summary"]
 
 NOT_TOLD = {
-    "shot": {"lon", "lat", "accuracy_m", "at"},
-    "round": {"course_id", "bag", "closings", "holes_meant", "stopped"},
+    "shot": {"at"},
+    "round": {"course_id", "bag", "closings", "holes_meant", "stopped", "hole_conditions"},
     "player": {"plays", "units", "baseline"},
 }
-"""Fields of records that no table tells: where on earth and when a shot was made, and when a round was closed, stays
-with the player's own log."""
+"""Fields of records that no table tells: when a shot was made, and when a round was closed, stays with the player's
+own log. Where it was made is told of players who share positions; conditions of holes are columns of the table
+holes."""
 
 OTHER_NAME = {
     "shot_order": "shot",

@@ -10,11 +10,11 @@ import pyarrow.parquet as pq
 import sqlalchemy as sa
 
 from server.analysis.expected_strokes.baseline import load_baseline
-from server.files.demo import load_demo
 from server.files.season_tables.seasons import open_season
 from server.files.season_tables.writing import table_pieces
 from server.store.engine import open_database, reading
 from server.store.log import push
+from tests.made_once import copy_demo
 from tests.records.made import Season, body_of, default_clubs, par_four
 
 TOUR = load_baseline("tour")
@@ -38,6 +38,9 @@ def push_hand_made(engine: sa.Engine) -> Season:
         "wind_mph": 12.0,
         "firmness": "firm",
         "note": "@dawn",
+        "lengths_taken": "paced",
+        "green_speed_ft": 10.5,
+        "hole_conditions": [{"hole": 2, "wind": "fresh", "wind_from_deg": 90}, {"hole": 3, "pin_depth": "front"}],
         "closed": True,
     }
     one = made.round("one", holes, played_on="2026-05-01", bag=list(clubs.values()), **fields)
@@ -58,8 +61,8 @@ def push_hand_made(engine: sa.Engine) -> Season:
 
 def season_database(folder: Path) -> sa.Engine:
     """A database with the demo season and Ash."""
+    copy_demo(folder / "told.sqlite")
     engine = open_database(f"sqlite:///{folder / 'told.sqlite'}")
-    load_demo(engine)
     push_hand_made(engine)
     return engine
 

@@ -42,10 +42,15 @@ def _array(series: pd.Series, column: Column) -> pa.Array:
 
 def even_chunks(frames: Iterable[pd.DataFrame], table: TableWords, rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
     """The rows of all frames in tables of `rows` rows, the last one shorter; nothing when there are no rows."""
+    yield from evenly((to_arrow(frame, table) for frame in frames), rows)
+
+
+def evenly(tables: Iterable[pa.Table], rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
+    """As `even_chunks`, of tables already in Arrow."""
     held: list[pa.Table] = []
     count = 0
-    for frame in frames:
-        held.append(to_arrow(frame, table))
+    for one in tables:
+        held.append(one)
         count += held[-1].num_rows
         while count >= rows:
             whole = pa.concat_tables(held)

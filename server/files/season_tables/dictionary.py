@@ -17,6 +17,8 @@ import pyarrow as pa
 
 from server.analysis.strokes_gained.attribution import BASES
 from server.game.categories import SCHEMES
+from server.game.hole_conditions import PIN_DEPTHS, PIN_SIDES, WINDS
+from server.game.lengths_taken import LENGTHS_TAKEN
 from server.game.lies import LIES
 from server.game.order_of_play import KINDS
 from server.game.penalties import REASONS
@@ -48,6 +50,10 @@ LISTS: Final[dict[str, Sequence[str]]] = {
     "units": UNITS,
     "sorts": SORTS,
     "firmness": FIRMNESS,
+    "lengths_taken": LENGTHS_TAKEN,
+    "winds": WINDS,
+    "pin_depths": PIN_DEPTHS,
+    "pin_sides": PIN_SIDES,
     "bases": tuple(BASES),
     "schemes": tuple(SCHEMES),
     "categories": tuple(dict.fromkeys(name for scheme in SCHEMES.values() for name in scheme)),

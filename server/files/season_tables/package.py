@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from server.files.season_tables.descriptor import DESCRIPTOR, FileFacts, descriptor
 from server.files.season_tables.seasons import Season
-from server.files.season_tables.writing import table_pieces
+from server.files.season_tables.writing import gathered, gathered_pieces, table_pieces
 from server.store.private_files import make_folder, open_private, write_private
 
 
@@ -53,12 +55,19 @@ def write_tables(
     make_folder(folder)
     made: list[_File] = []
     parts: list[Path] = []
+    stack = ExitStack()
     try:
+        spare = Path(stack.enter_context(TemporaryDirectory(prefix=".rows-", dir=folder)))
+        rows = gathered(season, names, spare) if len(names) * len(formats) > 1 else {}
         for name in names:
             for format_ in formats:
                 path = folder / f"{name}_{season.year}.{format_}"
                 parts.append(path.with_name(f"{path.name}.part"))
-                known = _write(parts[-1], table_pieces(season, name, format_))
+                if name in rows:
+                    pieces = gathered_pieces(season, name, format_, rows[name])
+                else:
+                    pieces = table_pieces(season, name, format_)
+                known = _write(parts[-1], pieces)
                 made.append(_File(name, format_, parts[-1], path, known))
                 progress(1)
         moves = [(file.part, file.path) for file in made]
@@ -71,6 +80,7 @@ def write_tables(
         for part, path in moves:
             part.replace(path)
     finally:
+        stack.close()
         for part in parts:
             part.unlink(missing_ok=True)
     return [path for _, path in moves]

@@ -8,21 +8,18 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.strokes_gained.scorecard import hole_scores
-from server.files.season_tables.seasons import Season
+from server.files.season_tables.seasons import Piece
 from server.game.closings import is_complete
-from server.store.frames import Selection
-from server.store.players import Player
-from server.store.season_rows import holes_frame, rounds_frame
+from server.game.hole_conditions import HoleConditions, conditions_by_hole
 
 _COUNTS = ("strokes", "penalty_strokes", "putts", "unvalued")
 
 
-def hole_rows(season: Season, player: Player, selection: Selection) -> pd.DataFrame:
+def hole_rows(piece: Piece) -> pd.DataFrame:
     """One row a hole that the rounds define, the columns of the table holes but the player's and the baseline's, and
     `deleted`, `valued` (shots with a value) beside them."""
-    rounds = rounds_frame(season.connection, selection).drop(columns=["player_id"])
-    holes = holes_frame(season.connection, selection)
-    scores = hole_scores(season.valued(player, selection)).reset_index()
+    rounds, holes = piece.rounds.drop(columns=["player_id"]), piece.holes
+    scores = hole_scores(piece.valued).reset_index()
     scores = scores.astype({"round_id": "object", "hole": "int64"})
     found = holes.merge(scores, how="left", on=["round_id", "hole"], sort=False)
     counts = {name: found[name].fillna(0).astype("int64") for name in _COUNTS}
@@ -39,15 +36,29 @@ def hole_rows(season: Season, player: Player, selection: Selection) -> pd.DataFr
         valued=valued,
         strokes_gained=found["strokes_gained"].where(valued.gt(0)),
     )
+    found = found.merge(_conditions(rounds, holes), on=["round_id", "hole"], sort=False)
     order = ["played_on", "round_id", "hole"]
+    rounds = rounds.drop(columns=["hole_conditions"])
     return found.merge(rounds, on="round_id", sort=False).sort_values(order, ignore_index=True)
 
 
-def round_rows(season: Season, player: Player, selection: Selection) -> pd.DataFrame:
+def _conditions(rounds: pd.DataFrame, holes: pd.DataFrame) -> pd.DataFrame:
+    """One row a hole: round_id, hole, wind (carried on), wind_from_deg (degrees), pin_depth, pin_side."""
+    recorded = dict(zip(rounds["round_id"], rounds["hole_conditions"], strict=True))
+    rows = []
+    for round_id, numbers in holes.groupby("round_id", sort=False)["hole"]:
+        text = recorded.get(round_id)
+        entries = json.loads(text) if isinstance(text, str) else []
+        told = conditions_by_hole(map(int, numbers), entries)
+        rows += [{"round_id": round_id, "hole": hole, **one} for hole, one in told.items()]
+    columns = ["round_id", "hole", *HoleConditions.__annotations__]
+    types = {"round_id": "object", "hole": "int64", "wind_from_deg": "float64"}
+    return pd.DataFrame(rows, columns=columns).astype(types)
+
+
+def round_rows(piece: Piece) -> pd.DataFrame:
     """One row a round, the columns of the table rounds but the player's and the baseline's."""
-    rounds = rounds_frame(season.connection, selection)
-    holes = holes_frame(season.connection, selection)
-    valued = season.valued(player, selection)
+    rounds, holes, valued = piece.rounds, piece.holes, piece.valued
     scores = hole_scores(valued).reset_index()
     defined = scores.merge(holes[["round_id", "hole", "par"]], on=["round_id", "hole"], how="inner")
     done = defined[defined["complete"]].assign(complete=1, to_par=lambda found: found["strokes"] - found["par"])

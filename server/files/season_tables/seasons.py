@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Final
 
 import pandas as pd
@@ -14,7 +15,16 @@ from server.analysis.expected_strokes.baseline import Baseline
 from server.questions.valued_shots import scheme_of, valued_shots
 from server.store.frames import Selection
 from server.store.players import Player
-from server.store.season_rows import counts_of_season, days_played, log_marks, players_of_season
+from server.store.season_rows import (
+    clubs_frame,
+    counts_of_season,
+    days_played,
+    holes_frame,
+    log_marks,
+    players_of_season,
+    rounds_frame,
+)
+from server.store.season_shots import season_shots_frame
 
 SHOTS_AT_ONCE: Final = 10_000
 """Days are read together until they hold so many shots: memory stays flat however long the season is."""
@@ -53,7 +63,8 @@ class Season:
 
     def valued(self, player: Player, selection: Selection) -> pd.DataFrame:
         """The valued shots of a selection of this player."""
-        valued = valued_shots(self.connection, selection, self.baseline, scheme_of(player))
+        scheme = scheme_of(player)
+        valued = valued_shots(self.connection, selection, self.baseline, scheme, season_shots_frame)
         return valued.assign(player=pd.Categorical.from_codes([0] * len(valued), [player.name]))
 
     def counts(self) -> tuple[int, int]:
@@ -64,6 +75,35 @@ class Season:
     def marks(self) -> list[tuple[str, str]]:
         """What the tables depend on in the store: each player's log up to now."""
         return log_marks(self.connection, [player.player_id for player in self.players])
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """Some days of a player's season, or all of it. What several tables need is read and valued once."""
+
+    season: Season
+    player: Player
+    selection: Selection
+
+    @cached_property
+    def valued(self) -> pd.DataFrame:
+        """The valued shots."""
+        return self.season.valued(self.player, self.selection)
+
+    @cached_property
+    def rounds(self) -> pd.DataFrame:
+        """The rounds, as `rounds_frame` has them."""
+        return rounds_frame(self.season.connection, self.selection)
+
+    @cached_property
+    def holes(self) -> pd.DataFrame:
+        """The holes that the rounds define."""
+        return holes_frame(self.season.connection, self.selection)
+
+    @cached_property
+    def clubs(self) -> pd.DataFrame:
+        """The player's clubs, with their shots in the whole season."""
+        return clubs_frame(self.season.connection, self.player.player_id, *self.season.days)
 
 
 def open_season(

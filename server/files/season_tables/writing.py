@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import ExitStack
+from pathlib import Path
 from typing import Final
 
 import pyarrow as pa
 
 from server import VERSION
-from server.files.season_tables.chunks import even_chunks
+from server.files.season_tables.chunks import even_chunks, evenly, to_arrow
 from server.files.season_tables.csv_writer import csv_pieces
 from server.files.season_tables.dictionary import TableWords, tables
-from server.files.season_tables.frames import frames
+from server.files.season_tables.frames import frames, frames_together
 from server.files.season_tables.parquet_writer import parquet_pieces
 from server.files.season_tables.seasons import Season
 from server.files.season_tables.xlsx_writer import xlsx_pieces
+from server.store.private_files import open_private
 
 CSV: Final = "csv"
 PARQUET: Final = "parquet"
@@ -47,6 +50,26 @@ def table_pieces(season: Season, name: str, format_: str) -> Iterator[bytes]:
     """The file of a table. KeyError for another table or format; TooManyRowsError for an XLSX too long for a sheet."""
     table = tables()[name]
     return _written(table, even_chunks(frames(season, name), table), format_, about_table(season, table))
+
+
+def gathered(season: Season, names: Sequence[str], folder: Path) -> dict[str, Path]:
+    """The rows of several tables in files of the folder, as Arrow streams, gathered in one pass over the shots: they
+    are read and valued once, whatever tables and formats are made of them. Raises OSError."""
+    places = {name: folder / f"{name}.arrows" for name in names}
+    with ExitStack() as stack:
+        files = {name: stack.enter_context(open_private(place, "wb")) for name, place in places.items()}
+        streams = {name: stack.enter_context(pa.ipc.new_stream(files[name], tables()[name].schema())) for name in names}
+        for name, frame in frames_together(season, names):
+            streams[name].write_table(to_arrow(frame, tables()[name]))
+    return places
+
+
+def gathered_pieces(season: Season, name: str, format_: str, place: Path) -> Iterator[bytes]:
+    """The file of a table whose rows `gathered` put into `place`: the same bytes as `table_pieces`."""
+    table = tables()[name]
+    with place.open("rb") as file, pa.ipc.open_stream(file) as stream:
+        chunks = evenly(pa.Table.from_batches([batch]) for batch in stream)
+        yield from _written(table, chunks, format_, about_table(season, table))
 
 
 def _written(table: TableWords, chunks: Iterable[pa.Table], format_: str, about: dict[str, str]) -> Iterator[bytes]:

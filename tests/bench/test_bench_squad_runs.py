@@ -1,0 +1,16 @@
+"""The bench of squads runs, on a handful of players; its times are not asserted."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.bench.bench_squad import QUESTIONS, main
+
+
+def test_the_bench_measures_every_question(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--players", "8", "--rounds", "12"]) == 0
+    said = capsys.readouterr().out
+    assert "shots." in said
+    for words in QUESTIONS:
+        for name in ("cold", "tallies", "answer", "greatest memory, MB"):
+            assert f"| {words}, {name} | " in said
