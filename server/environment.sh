@@ -5,6 +5,7 @@
 project="$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)"
 venv="$project/.venv"
 python="$venv/bin/python"
+unset PYTHONDONTWRITEBYTECODE # each of many processes would compile the whole project anew
 
 stop() {
   echo "error: $*" >&2

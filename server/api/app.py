@@ -14,15 +14,21 @@ from server import VERSION
 from server.api import (
     accounts,
     baselines,
+    caddies,
+    caddying,
     changes,
+    course_bags,
     evidence,
     importing,
     invitations,
     operation,
+    others,
     own_data,
     players,
+    practice,
     priorities,
     putting,
+    rounds_ahead,
     season,
     sharing,
     signing_in,
@@ -98,8 +104,33 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
     api = ProblemApi(app, spec_kwargs={"extra_plugins": [OperationIds()]})
     for field, type_, format_ in DESCRIBED:
         api.register_field(field, type_, format_)
-    shots = (changes, baselines, players, evidence, putting, priorities, tee_plans, season, squad)
-    for module in (*shots, importing, signing_in, accounts, sharing, invitations, own_data, operation):
+    shots = (
+        changes,
+        baselines,
+        players,
+        practice,
+        evidence,
+        putting,
+        priorities,
+        tee_plans,
+        course_bags,
+        rounds_ahead,
+        season,
+        squad,
+        others,
+    )
+    for module in (
+        *shots,
+        importing,
+        signing_in,
+        accounts,
+        sharing,
+        invitations,
+        caddies,
+        caddying,
+        own_data,
+        operation,
+    ):
         api.register_blueprint(module.blueprint)
     limiter.init_app(app)
     add_pages(app)

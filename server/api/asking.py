@@ -20,6 +20,7 @@ from server.api.database import engine
 from server.api.players import known_player
 from server.game.lies import LIES
 from server.game.order_of_play import KINDS
+from server.game.practice import COURSE, SOURCES
 from server.questions.question import Access, Asked, DaysError, NotReadableError, Question, Snapshot, Span
 from server.questions.sides import SideError
 from server.questions.valued_shots import own_baseline
@@ -42,6 +43,19 @@ class DaysQuery(Query):
     course = Text(120, 1, metadata={"description": "the name of a course of the player"})
 
 
+class SourceQuery(Query):
+    """Whether practice counts."""
+
+    source = fields.String(
+        load_default=COURSE,
+        validate=validate.OneOf(SOURCES, error="is not one of its values"),
+        metadata={
+            "range": ", ".join(SOURCES),
+            "description": "balls of rounds, of practice sessions of these days, or of both",
+        },
+    )
+
+
 class ChosenQuery(DaysQuery):
     """Which shots, against which baseline."""
 
@@ -59,7 +73,11 @@ class ClubQuery(ChosenQuery):
     club = Text(80, 1)
 
 
-class PuttingQuery(ClubQuery):
+class SwingsQuery(ClubQuery, SourceQuery):
+    """The same, and whether practice counts."""
+
+
+class PuttingQuery(SwingsQuery):
     """The same of one putter, and which to compare it with."""
 
     against = Text(80, 1)
@@ -95,7 +113,8 @@ def question_of(
         Span(query.get(f"{name}from_day"), query.get(f"{name}to_day"), kinds, query.get("course")) for name in names
     )
     try:
-        return Question(spans, query.get("baseline"), query.get("level", DEFAULT_LEVEL), rounds, tees, beside)
+        source = query.get("source", COURSE)
+        return Question(spans, query.get("baseline"), query.get("level", DEFAULT_LEVEL), rounds, tees, beside, source)
     except DaysError as error:
         name = names[error.span]
         fault = Fault(f"{name}from", str(error.first), "", f"is after {name}to: {error.last}")

@@ -12,6 +12,7 @@ from typing import Final
 
 from flask import current_app
 
+from server.analysis.evidence.tallies import Tally
 from server.api.database import metrics
 from server.questions.cache import Cache
 
@@ -19,9 +20,16 @@ MOST_FRAMES: Final = 16
 """Frames of valued shots; a season of 5,000 shots is about 4 MB."""
 MOST_SHOTS: Final = 100_000
 """In all cached frames together: whoever asks a long log for one span after another fills no memory with it."""
+MOST_TALLIES: Final = 2_000
+MOST_HOLES: Final = 1_000_000
+"""In all cached tallies together, 90 bytes each: a squad of 1,800 players of 30 rounds."""
 MOST_ANSWERS: Final = 512
 LARGEST_ANSWER: Final = 100_000
-"""Bytes; longer answers are made anew."""
+"""Bytes; longer answers are made anew, but for those about many players."""
+MOST_LARGE_ANSWERS: Final = 8
+MOST_PLANS: Final = 36
+LARGEST_OF_MANY: Final = 2_000_000
+"""Bytes of an answer about many players: the chance of each rank of 300 has 700 kB."""
 
 
 def _cache(name: str, made: Cache) -> Cache:
@@ -35,6 +43,15 @@ def cached_frames() -> Cache:
     return _cache("frames", Cache(MOST_FRAMES, weigh=len, heaviest=MOST_SHOTS))
 
 
+def cached_tallies() -> Cache:
+    """Tallies of players: their rounds by hole and category, which squads, pairs and holes are judged by."""
+    return _cache("tallies", Cache(MOST_TALLIES, weigh=_holes, heaviest=MOST_HOLES))
+
+
+def _holes(tally: Tally) -> int:
+    return int(tally.hole.size)
+
+
 def cached_lines() -> Cache:
     """Players as a coach's list has them."""
     return _cache("lines", Cache(MOST_ANSWERS))
@@ -45,7 +62,17 @@ def cached_answers() -> Cache:
     return _cache("answers", Cache(MOST_ANSWERS))
 
 
+def cached_large_answers() -> Cache:
+    """Longer answers about many players as they were sent."""
+    return _cache("large_answers", Cache(MOST_LARGE_ANSWERS))
+
+
+def cached_plans() -> Cache:
+    """Plans, bags and rounds beforehand as documents: two rounds of eighteen holes, about 0.5 MB each."""
+    return _cache("plans", Cache(MOST_PLANS))
+
+
 def clear_caches() -> None:
     """Keep nothing of what this application has worked out."""
-    for cache in (cached_frames(), cached_lines(), cached_answers()):
-        cache.clear()
+    for cache in (cached_frames, cached_tallies, cached_lines, cached_answers, cached_large_answers, cached_plans):
+        cache().clear()

@@ -24,6 +24,7 @@ from server.api.answers import (
 )
 from server.api.bodies import StrictParser
 from server.api.database import engine, metrics
+from server.api.hidden_positions import changes_without, hides_positions, quarantine_without
 from server.api.players import known_player
 from server.api.pushed import pushed_answer
 from server.records.changes import iso
@@ -81,16 +82,20 @@ class Changes(MethodView):
     @blueprint.response(200, schema_of(ChangesPage))
     @blueprint.alt_response(404, description="No such player")
     def get(self, query: PullAsked, player_id: UUID) -> Any:
-        """Pull changes in the order of their numbers, a page at a time (Link: rel=next while there is more)."""
+        """Pull changes in the order of their numbers, a page at a time (Link: rel=next while there is more).
+
+        Readers get them without positions, unless the player shares positions too."""
         page = pull(engine(), str(player_id), query.get("after"), query["limit"])
         if page is None:
             abort(404, description=f"There is no player {player_id} here.")
+        with reading(engine()) as connection:
+            hidden = hides_positions(connection, str(player_id))
         headers = {}
         if page.more and page.cursor:
             address = url_for("changes.Changes", player_id=player_id)
             headers["Link"] = f'<{address}?after={quote(page.cursor)}&limit={query["limit"]}>; rel="next"'
         return {
-            "changes": page.changes,
+            "changes": changes_without(page.changes) if hidden else page.changes,
             "cursor": page.cursor,
             "more": page.more,
             "reset": page.reset,
@@ -109,9 +114,10 @@ class Quarantine(MethodView):
         again mended under the same id it leaves the list."""
         with reading(engine()) as connection:
             known_player(connection, player_id)
+            hidden = hides_positions(connection, str(player_id))
         page, more = quarantine_page(engine(), str(player_id), query["after"])
         headers = {}
         if more:
             address = url_for("changes.Quarantine", player_id=player_id, after=page[-1]["quarantine_id"])
             headers["Link"] = f'<{address}>; rel="next"'
-        return {"quarantine": page, "more": more}, headers
+        return {"quarantine": quarantine_without(page) if hidden else page, "more": more}, headers

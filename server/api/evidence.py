@@ -11,7 +11,7 @@ from marshmallow import ValidationError, fields, validate, validates_schema
 
 from server.analysis.evidence.trials import MINIMUM_EFFECT, MINIMUM_EFFECTS
 from server.analysis.strokes_gained.summaries import GROUPINGS
-from server.api.asking import BESIDE, ChosenQuery, PartQuery, answered
+from server.api.asking import BESIDE, ChosenQuery, PartQuery, SourceQuery, answered
 from server.api.bodies import StrictParser
 from server.questions.question import Snapshot
 from server.records.fields import Text
@@ -56,7 +56,7 @@ class ComparedQuery(PartQuery):
             raise ValidationError(message, "beside_from")
 
 
-class TrialQuery(ChosenQuery):
+class TrialQuery(ChosenQuery, SourceQuery):
     """Which two sides (a club's label, a setup such as driver@2026-06-22, or a ball as ball:NAME), in which rounds."""
 
     a = Text(160, 1, required=True)
@@ -113,14 +113,14 @@ class TwoSpans(MethodView):
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Strokes gained by one grouping in two spans of days, and the first less the second with its interval where
         both have enough shots and share no round."""
-        return answered(player_id, query, lambda snapshot: _compared(snapshot, query), "", BESIDE)
+        return answered(player_id, query, lambda snapshot: _compared(snapshot, query), "", BESIDE, tees=True)
 
 
 def _compared(snapshot: Snapshot, query: dict[str, Any]) -> Compared:
     side = snapshot.side("setup", query.get("setup"))
     first, second = snapshot.spans
     only = (first.part(side, query.get("lie")), second.part(side, query.get("lie")))
-    return compared_document(first, second, query["by"], balls=query.get("balls"), only=only)
+    return compared_document(first, second, query["by"], balls=query.get("balls"), only=only, tees=snapshot.tees)
 
 
 @blueprint.route("/<uuid:player_id>/scores")

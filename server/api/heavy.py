@@ -19,12 +19,19 @@ LOG = logging.getLogger("pencilbag")
 
 HEAVY: Final = frozenset(
     {
+        "course_bags.CourseBag",
         "evidence.Level",
         "evidence.Scores",
         "evidence.StrokesGained",
         "evidence.TrialOfTwo",
         "evidence.TwoSpans",
         "importing.Import",
+        "importing.ImportPractice",
+        "others.Against",
+        "others.Pair",
+        "others.PlayerHoles",
+        "others.Ranks",
+        "others.SquadHoles",
         "own_data.Erasure",
         "own_data.Everything",
         "plans.Distances",
@@ -32,12 +39,15 @@ HEAVY: Final = frozenset(
         "plans.Patterns",
         "plans.Strikes",
         "plans.TeePlan",
+        "practice.AgainstCourse",
+        "practice.Targets",
         "priorities.Priorities",
         "putting.PartSwings",
         "putting.Putting",
+        "rounds_ahead.RoundAhead",
+        "rounds_ahead.RoundsChecked",
         "season.SeasonPackage",
         "season.SeasonTable",
-        "squad.Ranks",
         "squad.Squad",
     }
 )

@@ -27,12 +27,13 @@ from server.records.fields import Text
 from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError, shown
 from server.store.accounts import accounts_of_player
+from server.store.caddies import caddies
 from server.store.engine import reading
 from server.store.erasure import erase_player
 from server.store.players import rounds
 from server.store.pulling import LARGEST_PAGE, Page, pull
 from server.store.quarantine import quarantined
-from server.store.rows import AccountKept, ChangeRow, NoteRow, QuarantineRow, ShareRow
+from server.store.rows import AccountKept, CaddieRow, ChangeRow, NoteRow, QuarantineRow, ShareRow
 from server.store.sharing import notes, shares
 
 blueprint = Blueprint("own_data", "own_data", url_prefix="/api/players", description="What is kept of a player")
@@ -55,6 +56,7 @@ class AboutPlayer(TypedDict):
     name: str
     quarantine: list[QuarantineRow]
     shares: Annotated[list[ShareRow], "past and present"]
+    caddies: Annotated[list[CaddieRow], "who entered rounds for the player"]
     notes: Annotated[list[NoteRow], "empty while locked"]
     locked: Annotated[str | None, "why notes are left out"]
     accounts: list[AccountKept]
@@ -74,7 +76,7 @@ class Everything(MethodView):
     @blueprint.response(200, schema_of(AllThatIsKept))
     @blueprint.alt_response(404, description="No such player")
     def get(self, player_id: UUID) -> Any:
-        """The whole log, the quarantine, shares past and present, notes and accounts, as one JSON document.
+        """The whole log, the quarantine, shares past and present, caddies, notes and accounts, as one JSON document.
 
         `tables` are the addresses that describe the player's season tables, one a year. While a competition round is
         open the notes are left out, and `locked` says so.
@@ -82,6 +84,7 @@ class Everything(MethodView):
         with reading(engine()) as connection:
             player = known_player(connection, player_id)
             shared = shares(connection, player.player_id, ended=True)
+            entered = caddies(connection, player.player_id)
             held = accounts_of_player(connection, player.player_id)
             lock = lock_of(connection, player.player_id)
             years = sorted({found["played_on"].year for found in rounds(connection, player.player_id)})
@@ -91,6 +94,7 @@ class Everything(MethodView):
             "name": player.name,
             "quarantine": quarantined(engine(), player.player_id),
             "shares": shared,
+            "caddies": entered,
             "notes": [] if lock else notes(engine(), player.player_id),
             "locked": lock,
             "accounts": held,

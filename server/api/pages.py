@@ -19,6 +19,28 @@ CONTENT_POLICY: Final = (
 )
 """No inline code, no other host."""
 
+PERMISSIONS: Final = ", ".join(
+    [
+        "geolocation=(self)",
+        *(
+            f"{feature}=()"
+            for feature in (
+                "accelerometer",
+                "browsing-topics",
+                "camera",
+                "display-capture",
+                "gyroscope",
+                "magnetometer",
+                "microphone",
+                "midi",
+                "payment",
+                "usb",
+            )
+        ),
+    ]
+)
+"""What a page may ask the device for (W3C Permissions Policy): its position, and nothing else."""
+
 NO_CONTENT: Final = "default-src 'none'; frame-ancestors 'none'"
 """For everything that is no page, should a browser be made to show it as one."""
 
@@ -85,5 +107,6 @@ def _file(name: str) -> Response:
         if request.accept_encodings.quality("gzip") > 0 and "Range" not in request.headers:
             _pack(response, WEB / name)
     response.headers["Content-Security-Policy"] = CONTENT_POLICY
+    response.headers["Permissions-Policy"] = PERMISSIONS
     response.headers["Cache-Control"] = "no-cache"
     return response

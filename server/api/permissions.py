@@ -16,9 +16,12 @@ PUBLIC: Final = PAGES | {
     "signing_in.SignIn",
     "signing_in.Join",
     "signing_in.Me",
+    "caddying.TakingUp",
+    "caddying.Caddying",
+    "caddying.RoundChanges",
 }
-"""Endpoints that need no account: the app's files, the published tables, the doors themselves; metrics
-look by themselves who asks."""
+"""Endpoints that need no account: the app's files, the published tables, the doors themselves; metrics and a caddie's
+round look by themselves who asks."""
 
 _OWN_ACCOUNT: Final = ("accounts.", "signing_in.SignOut", "invitations.Accepting")
 
@@ -55,11 +58,14 @@ _OF_THE_PLAYER: Final = frozenset(
         "sharing.OneShare",
         "invitations.Invitations",
         "invitations.OneInvitation",
+        "caddies.Caddies",
+        "caddies.RoundCaddies",
+        "caddies.OneCaddie",
         "own_data.Everything",
         "own_data.Erasure",
     }
 )
-"""Who reads a player, all that is kept, and its end: readers have no business here."""
+"""Who reads a player, who enters a round, all that is kept, and its end: readers have no business here."""
 
 _NOTES: Final = frozenset({"sharing.Notes", "sharing.OneNote"})
 

@@ -13,7 +13,7 @@ from marshmallow import fields, validate
 from server.analysis.patterns.air import Air
 from server.analysis.patterns.club_patterns import SPLITS
 from server.analysis.patterns.distances import GAP_YD, OVERLAP
-from server.api.asking import ClubQuery, DaysQuery, answered, asked, question_of, snapshot_of
+from server.api.asking import ClubQuery, DaysQuery, SourceQuery, answered, asked, question_of, snapshot_of
 from server.api.bodies import StrictParser
 from server.questions.question import Chosen
 from server.records.fields import Text
@@ -26,7 +26,7 @@ blueprint = Blueprint("plans", "plans", url_prefix="/api/players", description="
 blueprint.ARGUMENTS_PARSER = StrictParser()
 
 
-class PatternsQuery(DaysQuery):
+class PatternsQuery(DaysQuery, SourceQuery):
     """Which club, split by what."""
 
     club = Text(60, 1)
@@ -37,22 +37,23 @@ class PatternsQuery(DaysQuery):
     )
 
 
-def _number(low: float, high: float, unit: str, **more: Any) -> fields.Float:
+def within(low: float, high: float, unit: str, **more: Any) -> fields.Float:
+    """A number of a query between two bounds."""
     bounds = validate.Range(low, high, error="is outside its range")
     return fields.Float(validate=bounds, metadata={"range": f"{low:g} to {high:g} {unit}".strip()}, **more)
 
 
-class DistancesQuery(DaysQuery):
+class DistancesQuery(DaysQuery, SourceQuery):
     """The flags' settings; the correction for the air is off unless one of its three values is given."""
 
-    gap_yd = _number(1, 100, "yd", load_default=GAP_YD)
-    overlap = _number(0.01, 0.5, "", load_default=OVERLAP)
-    temperature_c = _number(-30, 60, "degrees C")
-    altitude_m = _number(-430, 4000, "m")
-    head_wind_mph = _number(-60, 60, "mph, against is positive")
-    measured_at_c = _number(-30, 60, "degrees C")
-    measured_at_m = _number(-430, 4000, "m", load_default=0.0)
-    per_density = _number(0, 1.5, "")
+    gap_yd = within(1, 100, "yd", load_default=GAP_YD)
+    overlap = within(0.01, 0.5, "", load_default=OVERLAP)
+    temperature_c = within(-30, 60, "degrees C")
+    altitude_m = within(-430, 4000, "m")
+    head_wind_mph = within(-60, 60, "mph, against is positive")
+    measured_at_c = within(-30, 60, "degrees C")
+    measured_at_m = within(-430, 4000, "m", load_default=0.0)
+    per_density = within(0, 1.5, "")
 
 
 @blueprint.route("/<uuid:player_id>/patterns")

@@ -16,6 +16,7 @@ from server.api.authorization import visible_only
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
+from server.api.hidden_positions import hides_positions, leaves_without
 from server.api.paging import PageQuery, page_of
 from server.questions.competition_lock import lock_of, refuse_locked
 from server.questions.valued_shots import scheme_of, valued_shots
@@ -166,6 +167,7 @@ class Record(MethodView):
             known_player(connection, player_id)
             try:
                 found = record_versions(connection, str(player_id), str(record_id), query.get("after"))
+                hidden = hides_positions(connection, str(player_id))
             except LookupError as error:
                 fault = Fault("after", query["after"], "the change_id of a version", "is no version of this record")
                 raise InvalidError([fault]) from error
@@ -176,4 +178,4 @@ class Record(MethodView):
             last = found["leaves"][-1]["change_id"]
             address = url_for("players.Record", player_id=player_id, record_id=record_id, after=last)
             headers["Link"] = f'<{address}>; rel="next"'
-        return found, headers
+        return ({**found, "leaves": leaves_without(found["leaves"])} if hidden else found), headers

@@ -15,6 +15,8 @@ from werkzeug.http import HTTP_STATUS_CODES
 from server.questions.competition_lock import LockedError
 from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, FaultDocument, InvalidError, faults_in, shown
+from server.store.caddie_log import CaddieFullError
+from server.store.caddies import CaddieEndedError
 from server.store.log import ErasedError
 from server.store.quotas import QuotaError
 from server.store.unavailable import FullError, UnavailableError, UnreachableError
@@ -77,6 +79,8 @@ class ProblemApi(Api):  # type: ignore[misc]
         app.register_error_handler(InvalidError, _invalid)
         app.register_error_handler(ErasedError, _erased)
         app.register_error_handler(QuotaError, _no_room)
+        app.register_error_handler(CaddieEndedError, _ended)
+        app.register_error_handler(CaddieFullError, _too_much)
         app.register_error_handler(LockedError, _locked)
         app.register_error_handler(UnavailableError, _unavailable)
         app.register_error_handler(Exception, _unexpected)
@@ -143,6 +147,15 @@ def _erased(error: ErasedError) -> Response:
 def _no_room(error: QuotaError) -> Response:
     """507 (RFC 4918, 11.5): what was sent is sound, and stays where it was made until there is room."""
     detail = f"The log of this player is full. {error}. Nothing of this request was stored; keep it."
+    return problem(507, detail, [error.fault])
+
+
+def _ended(error: CaddieEndedError) -> Response:
+    return problem(403, str(error))
+
+
+def _too_much(error: CaddieFullError) -> Response:
+    detail = f"{error}. Nothing of this request was stored; what you entered stays on your phone."
     return problem(507, detail, [error.fault])
 
 

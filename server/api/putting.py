@@ -8,7 +8,7 @@ from uuid import UUID
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
-from server.api.asking import ClubQuery, PuttingQuery, answered, question_of, snapshot_of
+from server.api.asking import PuttingQuery, SwingsQuery, answered, question_of, snapshot_of
 from server.api.bodies import StrictParser
 from server.questions.question import Chosen
 from server.records.typed_schemas import schema_of
@@ -55,7 +55,7 @@ def _putting(chosen: Chosen, query: dict[str, Any]) -> PuttingDocument:
 class PartSwings(MethodView):
     """Part swings of a player."""
 
-    @blueprint.arguments(ClubQuery, location="query")
+    @blueprint.arguments(SwingsQuery, location="query")
     @blueprint.response(200, schema_of(PartSwingsDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(422, description="A club that is not known")

@@ -11,10 +11,9 @@ from flask_smorest import Blueprint
 from marshmallow import fields, validate
 from sqlalchemy import Connection
 
-from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE
-from server.api.asking import ChosenQuery, access, question_of
+from server.api.asking import access
 from server.api.authorization import visible_only
-from server.api.baselines import known_ids, named_baseline
+from server.api.baselines import known_ids
 from server.api.bodies import StrictParser
 from server.api.cache import cached_lines
 from server.api.database import engine
@@ -23,9 +22,7 @@ from server.api.players import by_name, known_player
 from server.questions.competition_lock import lock_of
 from server.questions.question import Asked, Question
 from server.questions.sides import known_sides
-from server.records.fields import Text
 from server.records.typed_schemas import schema_of
-from server.reports.ranks import PARTS, TOTAL, Entrant, SquadRanks, ranks_document
 from server.reports.squad import Choices as Choices_
 from server.reports.squad import ListedPlayer, SquadDocument, listed_player
 from server.store.engine import reading
@@ -87,46 +84,6 @@ def _line(put: Asked, last: int, valued: bool) -> ListedPlayer:
         return listed_player(player, played, None, last, lock=lock, lacking=lacking)
     found = put.snapshot(locked_too=True)
     return listed_player(player, found.rounds, found.valued, last, lock=found.lock)
-
-
-class RanksQuery(ChosenQuery):
-    """What the squad is ranked by, in which days."""
-
-    class Meta(ChosenQuery.Meta):
-        """A course's name is one player's."""
-
-        exclude = ("course",)
-
-    by = fields.String(
-        load_default=TOTAL,
-        validate=validate.OneOf(PARTS, error="is not one of its values"),
-        metadata={"range": ", ".join(PARTS), "description": "all strokes gained, or those of one category"},
-    )
-    baseline = Text(80, 1, load_default=DEFAULT_BASELINE, metadata={"description": "the same for all"})
-
-
-@blueprint.route("/squad/ranks")
-class Ranks(MethodView):
-    """The squad in order."""
-
-    @blueprint.arguments(RanksQuery, location="query")
-    @blueprint.response(200, schema_of(SquadRanks))
-    @blueprint.alt_response(404, description="No such baseline")
-    @blueprint.alt_response(422, description="A query that makes no sense")
-    def get(self, query: dict[str, Any]) -> Any:
-        """The players that may be read, best first, courses taken out, with the chance of each rank."""
-        question = question_of(query)
-        with reading(engine()) as connection:
-            found = visible_only(players(connection))
-            baseline = named_baseline(query["baseline"])
-            entrants = [_entrant(connection, player, question) for player in found]
-        return ranks_document(entrants, baseline, query["by"], query["level"])
-
-
-def _entrant(connection: Connection, player: Player, question: Question) -> Entrant:
-    # a squad would push every frame of a page that is being read out of the cache
-    put = Asked(connection, player, question, replace(access(), frames=None))
-    return Entrant(player, put.snapshot(locked_too=True).valued)
 
 
 @blueprint.route("/players/<uuid:player_id>/choices")

@@ -11,10 +11,13 @@ from flask import abort
 from flask.views import MethodView
 from marshmallow import INCLUDE, Schema, ValidationError, fields, validate
 
+from server.analysis.patterns.air import COLDEST_C, HIGHEST_M, LOWEST_M, STRONGEST_WIND_MPH, WARMEST_C
 from server.analysis.plan.options import bag_of
+from server.analysis.plan.solve import Progress
 from server.api.answers import Query
 from server.api.asking import asked
 from server.api.database import engine
+from server.api.plan_answers import DayQuery, course_of, hole_number, mapped_course, plan_answer, plan_key
 from server.api.plans import blueprint
 from server.api.players import known_player, open_to
 from server.files.map_export import EARTH, FRAMES, Maps, NoMapsError, maps_as_geojson
@@ -24,16 +27,16 @@ from server.game.geojson_maps import MapError
 from server.game.hole_maps import FARTHEST_YD
 from server.game.lies import GREEN, LIES
 from server.questions.question import Question
-from server.records.fields import Choice, Identity, ListOf, Number, Text, Whole
+from server.records.fields import Choice, Flag, Identity, ListOf, Number, Text, Whole
+from server.records.schemas import FIRMNESS
 from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError, shown
-from server.reports.plan import PlanError, Shot, plan_document, plannable_document
+from server.reports.plan import Shot, curves_of, day_of, plan_document, plannable_document
 from server.reports.plan_rows import PlanDocument
 from server.reports.plan_rows import Plannable as Plannable_
 from server.store.engine import reading
-from server.store.hole_maps import course_by_id, hole_map_bodies, hole_map_texts, mapped_holes
+from server.store.hole_maps import hole_map_bodies, mapped_holes
 from server.store.players import every_course, rounds
-from server.store.rows import TeesRow
 
 __all__ = ["blueprint"]
 
@@ -53,6 +56,12 @@ class TeePlanSchema(Schema):
     pin = ListOf(Number(-FARTHEST_YD, FARTHEST_YD, "yd"), 2, PLACE)
     clubs = ListOf(Text(60, 1), MOST_CLUBS, "labels of clubs")
     baseline = Text(80, 1)
+    ahead = Flag(load_default=False)
+    wind_mph = Number(0, STRONGEST_WIND_MPH, "mph")
+    wind_from_deg = Number(-360, 360, "degrees")
+    firmness = Choice(FIRMNESS)
+    temperature_c = Number(COLDEST_C, WARMEST_C, "degrees C")
+    altitude_m = Number(LOWEST_M, HIGHEST_M, "m")
 
 
 class PlaceInQuery(fields.String):
@@ -74,19 +83,11 @@ class PlaceInQuery(fields.String):
 IN_YARDS: Final = {"range": f"X,Y, each -{FARTHEST_YD} to {FARTHEST_YD} yd"}
 
 
-def _hole(**more: Any) -> fields.Integer:
-    return fields.Integer(
-        validate=validate.Range(1, ranges.MOST_HOLES, error="is outside its range"),
-        metadata={"range": f"1 to {ranges.MOST_HOLES}"},
-        **more,
-    )
-
-
-class TeePlanQuery(Query):
+class TeePlanQuery(DayQuery):
     """The shot to be planned, in the address. Without `from` it is the tee shot; `club` may be repeated."""
 
     course_id = fields.UUID(required=True, metadata={"range": "a UUID"})
-    hole = _hole(required=True)
+    hole = hole_number(required=True)
     tees = Text(60)
     start = PlaceInQuery(data_key="from", metadata=IN_YARDS)
     lie = fields.String(
@@ -101,13 +102,14 @@ class TeePlanQuery(Query):
         metadata={"range": f"up to {MOST_CLUBS} labels of clubs"},
     )
     baseline = Text(80, 1)
+    ahead = fields.Boolean(load_default=False, metadata={"range": "true or false"})
 
 
 class MapQuery(Query):
     """Which course, and which hole when the file does not say."""
 
     course_id = fields.UUID(required=True, metadata={"range": "a UUID"})
-    hole = _hole()
+    hole = hole_number()
 
 
 class MapsOutQuery(MapQuery):
@@ -135,21 +137,12 @@ class GeoJsonSchema(Schema):
         unknown = INCLUDE
 
 
-def _course(connection: Any, player_id: str, course_id: str) -> tuple[str, list[TeesRow]]:
-    """Name and tees of the course, or a 404."""
-    found = course_by_id(connection, player_id, course_id)
-    if found is None:
-        return abort(404, description=f"There is no course {course_id} of this player here.")
-    return found
-
-
-def _planned(player_id: UUID, sent: dict[str, Any], names: Mapping[str, str]) -> PlanDocument:
-    """The plan. `names`: what the one who asked calls a field otherwise."""
-    course_id = str(sent["course_id"])
+def _planned(player_id: UUID, sent: dict[str, Any], names: Mapping[str, str]) -> Any:
+    """The plan, in parts for whoever asks so. `names`: what the one who asked calls a field otherwise."""
     with asked(player_id, Question(baseline=sent.get("baseline"))) as put:
-        player, found = put.player, put.snapshot()
-        course = _course(put.connection, player.player_id, course_id)
-        maps = hole_map_texts(put.connection, player.player_id, course_id)
+        player, found = put.player, put.snapshot()  # which asks for the competition lock before anything else
+        key = plan_key(put, sent)
+        course, maps = mapped_course(put, str(sent["course_id"]))
     shot = Shot(
         sent["hole"],
         sent.get("tees"),
@@ -157,11 +150,16 @@ def _planned(player_id: UUID, sent: dict[str, Any], names: Mapping[str, str]) ->
         sent.get("lie"),
         tuple(sent["pin"]) if "pin" in sent else None,
         tuple(sent["clubs"]) if "clubs" in sent else None,
+        day_of(sent),
     )
-    try:
-        return plan_document(player, bag_of(found.chosen.valued), found.baseline, course, maps, shot)
-    except PlanError as error:
-        raise InvalidError([Fault(names.get(error.field, error.field), "", "", str(error))]) from error
+
+    def make(progress: Progress | None) -> PlanDocument:
+        valued = found.chosen.valued
+        curves = curves_of(valued, found.baseline) if sent["ahead"] else None
+        bag = bag_of(valued, player.plays)
+        return plan_document(player, bag, found.baseline, course, maps, shot, curves, progress)
+
+    return plan_answer(key, schema_of(PlanDocument), make, names)
 
 
 @blueprint.route("/<uuid:player_id>/tee-plan")
@@ -221,7 +219,7 @@ class HoleMaps(MethodView):
         course_id = str(query["course_id"])
         with reading(engine()) as connection:
             player = known_player(connection, player_id)
-            name, _ = _course(connection, player.player_id, course_id)
+            name, _ = course_of(connection, player.player_id, course_id)
             bodies = hole_map_bodies(connection, player.player_id, course_id)
         try:
             return maps_as_geojson(name, bodies, query["frame"], query.get("hole"))
@@ -238,7 +236,7 @@ class HoleMaps(MethodView):
         course_id = str(query["course_id"])
         with reading(engine()) as connection:
             player = known_player(connection, player_id)
-            _course(connection, player.player_id, course_id)
+            course_of(connection, player.player_id, course_id)
         try:
             done = import_maps(engine(), player, course_id, body, query.get("hole"))
         except MapError as error:

@@ -12,9 +12,11 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
+from server.game.practice import COURSE
 from server.operation.settings import PREFIX, environment, number, text
 from server.questions.competition_lock import LockedError
 from server.questions.question import Asked, DaysError, Question, Snapshot, Span
+from server.store.accounts import normalize
 from server.store.engine import (
     REFUSE,
     UPGRADE,
@@ -26,6 +28,7 @@ from server.store.engine import (
 )
 from server.store.players import Player, players, players_by_name
 from server.store.quotas import QuotaError, quotas_from, set_quotas
+from server.store.squads import squad_players
 from server.store.unavailable import UnavailableError
 
 MAKERS: Final = "serve, demo, import and restore"
@@ -110,6 +113,18 @@ def named_player(connection: Connection, name: str | None) -> Player:
     raise InputError(f"--player: {name!r} is not known; there is {known}")
 
 
+def squad_named(connection: Connection, squad: str | None) -> list[Player]:
+    """The players who share with a squad, by name; all of them without one. InputError for a squad that nobody shares
+    with."""
+    found = players(connection)
+    if squad is None:
+        return found
+    shared = set(squad_players(connection, normalize(squad)))
+    if not shared:
+        raise InputError(f"--squad: nobody shares with a squad {squad!r}")
+    return [player for player in found if player.player_id in shared]
+
+
 def question_of(
     from_day: datetime | None = None,
     to_day: datetime | None = None,
@@ -119,11 +134,12 @@ def question_of(
     *,
     tees: bool = False,
     course: str | None = None,
+    source: str = COURSE,
 ) -> Question:
     """The question that options put. InputError for days the wrong way round."""
     first, last = (None if day is None else day.date() for day in (from_day, to_day))
     try:
-        return Question((Span(first, last, kinds, course),), baseline, level, tees=tees)
+        return Question((Span(first, last, kinds, course),), baseline, level, tees=tees, source=source)
     except DaysError as error:
         raise InputError(f"--from: {error.first} is after --to {error.last}") from error
 

@@ -10,7 +10,8 @@ import click
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE
 from server.analysis.expected_strokes.curves import extend_all
 from server.analysis.expected_strokes.files import check_table, find_baseline, read_baseline, shipped_ids
-from server.analysis.expected_strokes.fit import DATA, OwnTable, TooFewShotsError
+from server.analysis.expected_strokes.fit import TooFewShotsError
+from server.analysis.expected_strokes.own_table import DATA, OwnTable
 from server.commands import InputError, database, refused
 from server.commands.options import DAY, FilePlace, as_day
 from server.commands.progress import progress

@@ -10,7 +10,7 @@ import click
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.evidence.trials import MINIMUM_EFFECT
 from server.commands import InputError, asked, question_of, snapshot_of
-from server.commands.options import DAY, EFFECT_TYPE, LEVEL
+from server.commands.options import DAY, EFFECT_TYPE, LEVEL, sourced
 from server.commands.tables import aligned, counted, interval, short_rounds, signed, wrapped
 from server.questions.sides import SideError
 from server.reports.trial import trial_document
@@ -23,6 +23,7 @@ from server.reports.trial_rows import TrialDifference, TrialDocument
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
+@click.option("--course", help="Rounds on this course alone.")
 @click.option(
     "--minimum-effect",
     type=EFFECT_TYPE,
@@ -32,6 +33,7 @@ from server.reports.trial_rows import TrialDifference, TrialDocument
 )
 @click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
+@sourced
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
 def trial(
     a: str,
@@ -39,13 +41,17 @@ def trial(
     player: str | None,
     from_day: datetime | None,
     to_day: datetime | None,
+    course: str | None,
     minimum_effect: float,
     level: float,
     baseline: str | None,
+    source: str,
     as_json: bool,
 ) -> None:
     """Which of two clubs, or of two setups of a club, is better, from the same lie and distance."""
-    with asked(player, question_of(from_day, to_day, baseline=baseline, level=level)) as put:
+    with asked(
+        player, question_of(from_day, to_day, baseline=baseline, level=level, course=course, source=source)
+    ) as put:
         found = snapshot_of(put)
     try:
         sides = found.two_sides(a, b)
@@ -77,6 +83,8 @@ def trial_text(document: TrialDocument) -> str:
         measures = [one["words"] for one in measured if one]
         parts += [*(line for words in measures for line in wrapped(words)), ""]
         parts += [_places_table(document), ""]
+    if document["practice"]:
+        parts += [*(line for words in document["practice"]["words"] for line in wrapped(words)), ""]
     return "\n".join([*parts, *wrapped(_used(document))])
 
 

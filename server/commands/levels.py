@@ -20,12 +20,13 @@ def level_(
     from_day: datetime | None,
     to_day: datetime | None,
     kinds: tuple[str, ...],
+    course: str | None,
     level: float,
     baseline: str | None,
     as_json: bool,
 ) -> None:
     """Strokes gained a round on these courses and, lasting, on an average one; what each course adds; the trend."""
-    with asked(player, question_of(from_day, to_day, kinds, baseline, level, tees=True)) as put:
+    with asked(player, question_of(from_day, to_day, kinds, baseline, level, tees=True, course=course)) as put:
         found = snapshot_of(put)
     document = level_document(found.chosen, found.tees)
     click.echo(json.dumps(document, indent=2) if as_json else level_text(document))

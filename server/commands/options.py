@@ -15,6 +15,7 @@ from server.analysis.evidence.intervals import DEFAULT_LEVEL, LEVELS
 from server.analysis.evidence.trials import MINIMUM_EFFECTS
 from server.commands import InputError
 from server.game.order_of_play import KINDS
+from server.game.practice import COURSE, SOURCES
 
 _PLAIN_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -105,6 +106,7 @@ class FilePlace(click.Path):
         super().fail(message.removeprefix("File ").removeprefix("Directory "), param, ctx)
 
 
+SOURCE_HELP: Final = "Balls of rounds, of practice sessions of these days, or of both."
 DAY: Final = Day()
 LEVEL: Final = Within(*LEVELS)
 EFFECT_TYPE: Final = Within(*MINIMUM_EFFECTS, "strokes")
@@ -119,6 +121,7 @@ def choosing(command: Command) -> Command:
         click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD."),
         click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD."),
         click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated."),
+        click.option("--course", help="Rounds on this course alone."),
         click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals."),
         click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's."),
         click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers."),
@@ -126,6 +129,11 @@ def choosing(command: Command) -> Command:
     for option in reversed(options):
         command = option(command)
     return command
+
+
+def sourced(command: Command) -> Command:
+    """The option that says whether practice counts."""
+    return click.option("--source", type=OneOf(SOURCES), default=COURSE, show_default=True, help=SOURCE_HELP)(command)
 
 
 def as_day(moment: datetime | None) -> date | None:

@@ -8,7 +8,8 @@ from typing import Final
 
 from server.analysis.patterns.rows import FigureRow, Misses, PlannedShape
 from server.analysis.patterns.shapes import CANNOT_TELL
-from server.analysis.plan.rows import OptionRow
+from server.analysis.plan.choice import CALLED
+from server.analysis.plan.rows import OptionRow, ShapeRow
 from server.analysis.plan.tee_plan import TO_THE_FAIRWAY
 from server.commands.tables import aligned, counted, signed
 from server.reports.patterns import DistancesDocument, PatternsDocument
@@ -16,6 +17,22 @@ from server.reports.plan_rows import PlanDocument
 
 WIDTH: Final = 118
 SHORT_LINES: Final = {TO_THE_FAIRWAY: "mid-fairway"}
+
+BEST_IN: Final = (
+    "best in: of 100 patterns that the shots make likely, each club aimed anew, in how many it expects the fewest "
+    "strokes; a club is called better when it is so in 97.5 of 100 and by over 0.05 strokes"
+)
+
+
+def of_100(chance: float) -> str:
+    """A chance as a count of 100; what is not quite all or nothing never reads so.
+
+    >>> of_100(0.62), of_100(0.997), of_100(0.001), of_100(1.0)
+    ('62 of 100', 'over 99 of 100', 'under 1 of 100', '100 of 100')
+    """
+    if 0 < chance < 0.005:
+        return "under 1 of 100"
+    return "over 99 of 100" if 0.995 < chance < 1 else f"{100 * chance:.0f} of 100"
 
 
 def _figure(figure: FigureRow, digits: int, factor: float = 1.0) -> str:
@@ -135,7 +152,7 @@ def _between(pair: list[float] | None) -> str:
     return "-" if pair is None else f"{pair[0]:.0f} to {pair[1]:.0f}"
 
 
-def _aim(row: OptionRow) -> str:
+def _aim(row: OptionRow | ShapeRow) -> str:
     """Where an option is aimed, in words."""
     yards = row["aim_yd"]
     line = SHORT_LINES.get(row["line"], row["line"])
@@ -152,21 +169,58 @@ def plan_table(document: PlanDocument) -> str:
             f"{row['reach_yd']:.0f}",
             f"{row['expected']:.2f}",
             f"{row['low']:.2f} to {row['high']:.2f}" if row["low"] is not None and row["high"] is not None else "-",
+            of_100(row["chance_best"]),
             *(f"{100 * row['shares'][name]:.0f}" for name in ("fairway", "green", "trouble")),
             str(row["shots"]),
         ]
         for row in document["options"]
     ]
-    titles = ["club", "aim", "yd", "expected", "90 %", "fairway %", "green %", "trouble %", "shots"]
+    titles = ["club", "aim", "yd", "expected", "90 %", "best in", "fairway %", "green %", "trouble %", "shots"]
     title = (
         f"{document['player']}: {document['course']}, hole {hole['number']}, par {hole['par']}, from the "
         f"{document['lie']}, {document['to_hole_yd']:.0f} yd; {document['baseline']['id']} expects "
         f"{document['baseline']['expected']:.2f}"
     )
-    notes = [_verdict(document)]
+    notes = [_verdict(document), *shape_lines(document), *_ahead(document), *_carries(document)]
+    if day := document["day"]:
+        notes.append(f"reckoned with {day['words']}; {day['caution']}")
     notes += [f"left out: {entry['name']}: {entry['reason']}" for entry in document["left_out"]]
     notes += _shared_notes(document["options"])
+    if document["options"]:
+        notes.append(BEST_IN)
     return "\n".join([title, "", aligned(titles, rows), "", *_wrapped([*notes, "", document["caution"]])])
+
+
+def _ahead(document: PlanDocument) -> list[str]:
+    """What the best shot leaves, and the plan that does not look ahead where it differs."""
+    seen = document["ahead"]
+    if seen is None:
+        return []
+    found = list(seen["words"])
+    one = seen["one_step"]
+    if one is not None and not seen["agree"]:
+        costs = (
+            "" if one["costs"] is None else f", which costs {signed(one['costs'], 2)} strokes with your own next shots"
+        )
+        found.append(f"one shot at a time, by {document['baseline']['id']}: {one['name']}{costs}")
+    return found
+
+
+CARRIES_SHOWN: Final = 3
+HAZARDS: Final = {"water": "water", "sand": "sand", "out_of_bounds": "out of bounds"}
+
+
+def _carries(document: PlanDocument) -> list[str]:
+    """What the first options have to carry on their line of aim, one line for each."""
+    found = []
+    for row in document["options"][:CARRIES_SHOWN]:
+        for one in row["carries"]:
+            found.append(
+                f"{row['name']}, carry {row['flight']['carry_yd']:.0f} yd: {HAZARDS[one['kind']]} from "
+                f"{one['from_yd']:.0f} to {one['to_yd']:.0f} yd, {100 * one['over']:.0f} % land beyond it, "
+                f"{100 * one['short']:.0f} % stay short"
+            )
+    return found
 
 
 def _shared_notes(options: Sequence[OptionRow]) -> list[str]:
@@ -184,8 +238,28 @@ def _verdict(document: PlanDocument) -> str:
         return str(document["verdict"])
     return (
         f"{document['verdict']}: {second['name']} costs {signed(second['costs'], 2)} strokes "
-        f"({signed(second['low'], 2)} to {signed(second['high'], 2)})"
+        f"({signed(second['low'], 2)} to {signed(second['high'], 2)}); the first is better in "
+        f"{of_100(second['chance_best_is_better'])}"
     )
+
+
+def shape_lines(document: PlanDocument) -> list[str]:
+    """Which planned shape suits the shot, and where it is aimed, a line for each club with several."""
+    return [
+        f"{row['club']}: {row['verdict']}: {CALLED[row['against']]} costs {signed(row['costs'], 2)} strokes "
+        f"({signed(row['low'], 2)} to {signed(row['high'], 2)}); {CALLED[row['shape']]} is "
+        f"better in {of_100(row['chance'])}. Aim {CALLED[row['shape']]} {_at(row)}: eight in ten finish from "
+        f"{_beside(-row['miss_left_yd'])} to {_beside(row['miss_right_yd'])} of that"
+        for row in document["shapes"]
+    ]
+
+
+def _at(row: ShapeRow) -> str:
+    return f"at {_aim(row)}" if abs(row["aim_yd"]) < 0.5 else _aim(row)
+
+
+def _beside(right_yd: float) -> str:
+    return f"{abs(right_yd):.0f} yd {'right' if right_yd > 0 else 'left'}"
 
 
 def plan_page(documents: Sequence[PlanDocument]) -> str:
@@ -217,10 +291,10 @@ def plan_page(documents: Sequence[PlanDocument]) -> str:
     first = documents[0]
     total = sum(document["options"][0]["expected"] for document in documents if document["options"])
     against = first["baseline"]["id"]
+    rest = "the shots after the first are your own" if first["ahead"] else f"the rest is played as {against} does"
     title = f"{first['player']}: plan of the tee shots, {first['course']}, {first['tees']} tees, against {against}"
     notes = [
-        f"{counted(len(documents), 'hole')}, expected {total:.1f} strokes with tee shots like these, "
-        f"if the rest is played as {against} does",
+        f"{counted(len(documents), 'hole')}, expected {total:.1f} strokes with tee shots like these, if {rest}",
         "hit: fairway on par 4 and 5, green on par 3; trouble: sand, trees, water, out of bounds",
     ]
     return "\n".join([title, "", aligned(titles, rows), "", *_wrapped([*notes, "", first["caution"]])])

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Callable
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 import click
 from sqlalchemy import Connection
@@ -13,16 +14,19 @@ from sqlalchemy import Connection
 from server.analysis.patterns.air import COLDEST_C, HIGHEST_M, LOWEST_M, STRONGEST_WIND_MPH, WARMEST_C, Air
 from server.analysis.patterns.club_patterns import SPLITS
 from server.analysis.patterns.distances import GAP_YD, OVERLAP
+from server.analysis.plan.flight import RUN
 from server.analysis.plan.options import bag_of
 from server.commands import InputError, asked, question_of, snapshot_of
-from server.commands.options import DAY, OneOf, Whole, Within
+from server.commands.options import DAY, OneOf, Whole, Within, sourced
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
 from server.commands.progress import progress
 from server.game.lies import GREEN, LIES
+from server.questions.question import Asked
 from server.reports.patterns import distances_document, patterns_document
-from server.reports.plan import PlanError, Shot, plan_document
+from server.reports.plan import PlanError, Shot, curves_of, day_of, plan_document
 from server.store.hole_maps import course_by_id, hole_map_texts
 from server.store.players import Player, courses
+from server.store.rows import TeesRow
 
 
 class Place(click.ParamType[Any]):
@@ -58,6 +62,8 @@ WIND = Within(-STRONGEST_WIND_MPH, STRONGEST_WIND_MPH, "mph")
 @click.option("--split", type=OneOf(list(SPLITS)), default="club", show_default=True, help="Split by what.")
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
+@click.option("--course", help="Rounds on this course alone.")
+@sourced
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers, ellipses, quantiles.")
 def patterns_(
     player: str | None,
@@ -65,10 +71,12 @@ def patterns_(
     split: str,
     from_day: datetime | None,
     to_day: datetime | None,
+    course: str | None,
+    source: str,
     as_json: bool,
 ) -> None:
     """Where each club finishes against its target, and whether the planned shape comes."""
-    with asked(player, question_of(from_day, to_day)) as put:
+    with asked(player, question_of(from_day, to_day, course=course, source=source)) as put:
         chosen = snapshot_of(put).chosen
     try:
         document = patterns_document(chosen, split=split, club=club)
@@ -98,6 +106,7 @@ def patterns_(
 )
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
+@sourced
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
 def distances_(
     player: str | None,
@@ -108,13 +117,14 @@ def distances_(
     head_wind: float | None,
     from_day: datetime | None,
     to_day: datetime | None,
+    source: str,
     as_json: bool,
 ) -> None:
     """The distance ladder: full swings, gaps and overlaps; corrections for the air are off unless asked for."""
     try:
         corrected = not (temperature is None and altitude is None and head_wind is None)
         air = Air(temperature, altitude or 0.0, head_wind or 0.0) if corrected else None
-        with asked(player, question_of(from_day, to_day)) as put:
+        with asked(player, question_of(from_day, to_day, source=source)) as put:
             chosen = snapshot_of(put).chosen
         document = distances_document(chosen, gap_yd=gap, overlap=overlap, air=air)
     except ValueError as error:
@@ -133,6 +143,39 @@ def course_id_of(connection: Connection, player: Player, name: str | None) -> st
     return known[name][0]
 
 
+DAY_OPTIONS: Final = (
+    click.option("--wind", "wind_mph", type=Within(0, STRONGEST_WIND_MPH, "mph"), help="Wind of the day, mph."),
+    click.option(
+        "--wind-from",
+        "wind_from_deg",
+        type=Within(-360, 360, "degrees"),
+        help="Where it blows from, degrees clockwise from the line of the back tee: 0 against, 90 from the right.",
+    ),
+    click.option("--firmness", type=OneOf(list(RUN)), help="How firm the ground is."),
+    click.option("--temperature", "temperature_c", type=TEMPERATURE, help="Temperature of the day, degrees C."),
+    click.option("--altitude", "altitude_m", type=ALTITUDE, help="Altitude of the course, m."),
+)
+
+
+def day_options(command: Callable[..., None]) -> Callable[..., None]:
+    """The options for wind, ground and air of the day."""
+    for option in reversed(DAY_OPTIONS):
+        command = option(command)
+    return command
+
+
+def mapped_course(put: Asked, name: str | None) -> tuple[tuple[str, list[TeesRow]], dict[int, str]]:
+    """Name and tees of the course of that name, the only one there is without a name, and its maps: hole -> features as
+    text."""
+    player = put.player
+    course_id = course_id_of(put.connection, player, name)
+    known = course_by_id(put.connection, player.player_id, course_id)
+    maps = hole_map_texts(put.connection, player.player_id, course_id)
+    if known is None or not maps:
+        raise InputError("--course: none of its holes has a map yet; `map import FILE` reads one")
+    return known, maps
+
+
 @click.command("plan")
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
@@ -143,6 +186,10 @@ def course_id_of(connection: Connection, player: Player, name: str | None) -> st
 @click.option("--pin", type=PLACE, help="With --hole: where the hole is; default: the middle of the green.")
 @click.option("--club", "clubs", multiple=True, help="Plan with this club alone; may be repeated.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
+@click.option(
+    "--ahead", is_flag=True, help="Solve the hole: value the shot by where it leaves the player's own next shots."
+)
+@day_options
 @click.option("--json", "as_json", is_flag=True, help="For programs: every option with its curve over aim.")
 def plan_(
     player: str | None,
@@ -154,26 +201,26 @@ def plan_(
     pin: tuple[float, float] | None,
     clubs: tuple[str, ...],
     baseline: str | None,
+    ahead: bool,
     as_json: bool,
+    **day: Any,
 ) -> None:
     """Which club, aimed where: one hole in full, or a page for the round. Make it before the round."""
     if hole is None and (start or lie or pin):
         raise InputError("--hole: say which hole to plan --from, --lie or --pin on")
     with asked(player, question_of(baseline=baseline)) as put:
         found = snapshot_of(put)
-        course_id = course_id_of(put.connection, found.player, course)
-        known = course_by_id(put.connection, found.player.player_id, course_id)
-        maps = hole_map_texts(put.connection, found.player.player_id, course_id)
-    bag = bag_of(found.chosen.valued)
-    if known is None or not maps:
-        raise InputError("--course: none of its holes has a map yet; `map import FILE` reads one")
+        known, maps = mapped_course(put, course)
+    valued = found.chosen.valued
+    bag = bag_of(valued, found.player.plays)
+    curves = curves_of(valued, found.baseline) if ahead else None
     wanted = sorted(maps) if hole is None else [hole]
     documents = []
     with progress("planning", len(wanted), "holes") as advance:
         for number in wanted:
-            shot = Shot(number, tees, start, lie, pin, clubs or None)
+            shot = Shot(number, tees, start, lie, pin, clubs or None, day_of(day))
             try:
-                documents.append(plan_document(found.player, bag, found.baseline, known, maps, shot))
+                documents.append(plan_document(found.player, bag, found.baseline, known, maps, shot, curves))
             except PlanError as error:
                 raise InputError(f"hole {number}: {error.field}: {error}") from error
             advance(1)

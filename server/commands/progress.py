@@ -21,3 +21,21 @@ def progress(label: str, total: int | None = None, unit: str = "steps") -> Itera
             bar.update(steps)
 
         yield advance
+
+
+SHARES = 1000
+
+
+@contextmanager
+def share_done(label: str) -> Iterator[Callable[[float], None]]:
+    """A bar that is told the share of the work that is done."""
+    done = 0
+    with progress(label, SHARES, "parts of 1000") as advance:
+
+        def tell(share: float) -> None:
+            nonlocal done
+            now = max(done, int(share * SHARES))
+            advance(now - done)
+            done = now
+
+        yield tell

@@ -12,8 +12,9 @@ from server.analysis.patterns.rows import PartSwingRow
 from server.analysis.putting.rows import FirstPuttBand, LeftBand, PuttBand
 from server.analysis.strokes_gained.rows import SummaryRow
 from server.commands import InputError, asked, question_of, snapshot_of
-from server.commands.options import choosing
+from server.commands.options import choosing, sourced
 from server.commands.tables import aligned, interval, short_rounds, signed, wrapped
+from server.game.practice import COURSE
 from server.questions.question import Chosen
 from server.reports.heading import Heading
 from server.reports.putting import (
@@ -30,10 +31,11 @@ from server.reports.putting import (
 @click.command()
 @click.option("--club", help="One putter by its label; default: all putts.")
 @click.option("--against", help="Another putter to compare it with.")
+@sourced
 @choosing
 def putting(club: str | None, against: str | None, as_json: bool, **choice: Any) -> None:
     """How often putts fall by length, strokes gained, three putts, what misses leave; two putters compared."""
-    chosen = _chosen(**choice)
+    chosen = chosen_by(**choice)
     try:
         document = putting_document(chosen, club, against)
     except LookupError as error:
@@ -46,11 +48,12 @@ def putting(club: str | None, against: str | None, as_json: bool, **choice: Any)
 
 @click.command("part-swings")
 @click.option("--club", help="One club by its label; default: all.")
+@sourced
 @choosing
 def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
     """Do part swings go as far as intended: lean and spread by how much is taken off, and by club."""
     try:
-        document = part_swings_document(_chosen(**choice), club)
+        document = part_swings_document(chosen_by(**choice), club)
     except LookupError as error:
         raise InputError(f"--club: {error.args[0]}") from error
     click.echo(json.dumps(document, indent=2) if as_json else part_swings_text(document))
@@ -60,20 +63,22 @@ def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
 @choosing
 def priorities_(as_json: bool, **choice: Any) -> None:
     """At most three parts of the game that lose strokes beyond chance, how sure, and what comes next."""
-    document = priorities_document(_chosen(**choice))
+    document = priorities_document(chosen_by(**choice))
     click.echo(json.dumps(document, indent=2) if as_json else priorities_text(document))
 
 
-def _chosen(
+def chosen_by(
     player: str | None,
     from_day: datetime | None,
     to_day: datetime | None,
     kinds: tuple[str, ...],
+    course: str | None,
     level: float,
     baseline: str | None,
+    source: str = COURSE,
 ) -> Chosen:
     """The shots that the options choose. InputError for what they cannot choose, or while the player is locked."""
-    with asked(player, question_of(from_day, to_day, kinds, baseline, level)) as put:
+    with asked(player, question_of(from_day, to_day, kinds, baseline, level, course=course, source=source)) as put:
         return snapshot_of(put).chosen
 
 
@@ -81,7 +86,8 @@ def _wrapped(words: str) -> list[str]:
     return wrapped(words, indent="  ")
 
 
-def _title(document: Heading, what: str, club: str | None = None) -> list[str]:
+def titled(document: Heading, what: str, club: str | None = None) -> list[str]:
+    """The first lines of a text: whose, what, from which days, against what."""
     days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
     having = f" with {club}" if club else ""
     against = f"against {document['baseline']['id']} {document['baseline']['version']}"
@@ -96,7 +102,7 @@ def _percent(share: float | None) -> str:
 def putting_text(document: PuttingDocument) -> str:
     """A putting document as people read it."""
     words = [line for sentence in document["words"] for line in _wrapped(sentence)]
-    lines = [*_title(document, "putting", document["club"]), *words, ""]
+    lines = [*titled(document, "putting", document["club"]), *words, ""]
     level = f"{100 * document['level']:g} % interval"
     if document["curve"]:
         rows = [
@@ -142,7 +148,7 @@ def _band_row(
 
 def part_swings_text(document: PartSwingsDocument) -> str:
     """A document of part swings as people read it."""
-    lines = _title(document, "part swings", document["club"])
+    lines = titled(document, "part swings", document["club"])
     lines += [*_wrapped(document["total"]["words"]), ""]
     if document["not_measured"]:
         words = f"{document['not_measured']} of {document['shots']} part swings have no known finish and are left out."
@@ -176,7 +182,7 @@ def _yards(number: float | None, digits: int) -> str:
 
 def priorities_text(document: PrioritiesDocument) -> str:
     """Priorities as people read them."""
-    lines = [*_title(document, "priorities"), *_wrapped(document["words"])]
+    lines = [*titled(document, "priorities"), *_wrapped(document["words"])]
     for number, found in enumerate(document["priorities"], start=1):
         lines += ["", *_wrapped(f"{number}. {found['words']}")]
     if document["courses"]:

@@ -6,27 +6,28 @@ import json
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import Final
 
 import click
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.strokes_gained.summaries import BALLS, GROUPINGS
-from server.commands import InputError, database, named_player, question_of, snapshot_of
+from server.commands import database, named_player, question_of, snapshot_of, squad_named
 from server.commands.options import DAY, LEVEL, FilePlace, OneOf
 from server.commands.progress import progress
+from server.commands.table_options import reading_options, table_errors
 from server.commands.tables import counted, summary_table
 from server.files.demo import load_demo
+from server.files.import_records import Newcomers
 from server.files.shots_import import Imported, import_table
-from server.files.shots_rows import TableError, read_table
+from server.files.shots_rows import read_table
+from server.files.spreadsheets import Reading
 from server.game.order_of_play import KINDS
 from server.questions.competition_lock import refuse_locked
 from server.questions.question import Asked
+from server.records.schemas import PLAYER_UNITS
 from server.reports.summary import summary_document
 from server.store.engine import reading
 from server.store.players import players
-
-MOST_FAULTS_SHOWN: Final = 50
 
 
 @click.command("import")
@@ -34,21 +35,21 @@ MOST_FAULTS_SHOWN: Final = 50
 @click.option("--player", help="The rows belong to this player; the column player may be missing.")
 @click.option("--dry-run", is_flag=True, help="Check and count, store nothing.")
 @click.option("--strict", is_flag=True, help="Refuse players, courses and clubs met for the first time.")
-def import_(file: Path, player: str | None, dry_run: bool, strict: bool) -> None:
-    """Read a shots table (CSV): every row or none."""
-    try:
-        with progress("importing", 2) as advance:
-            table = read_table(file.read_bytes(), player)
-            advance(1)
-            with database(create=True) as engine:
-                done = import_table(engine, table, dry_run=dry_run, strict=strict)
-            advance(1)
-    except TableError as error:
-        for fault in error.faults[:MOST_FAULTS_SHOWN]:
-            click.echo(str(fault), err=True)
-        if len(error.faults) > MOST_FAULTS_SHOWN:
-            click.echo(f"... and {len(error.faults) - MOST_FAULTS_SHOWN} more", err=True)
-        raise InputError(f"{file.name}: {error}; nothing was stored") from error
+@click.option("--left", is_flag=True, help="The new player of the table is left-handed.")
+@click.option("--units", type=OneOf(PLAYER_UNITS), help="What new players see lengths in; default: yards.")
+@reading_options
+def import_(
+    file: Path, player: str | None, dry_run: bool, strict: bool, left: bool, units: str | None, reading: Reading
+) -> None:
+    """Read a shots table (CSV or XLSX): every row or none."""
+    newcomers = Newcomers("left" if left else None, units)
+    with table_errors(file.name), progress("importing", 2) as advance:
+        table = read_table(file, player, reading)
+        advance(1)
+        with database(create=True) as engine:
+            done = import_table(engine, table, dry_run=dry_run, strict=strict, newcomers=newcomers)
+        advance(1)
+    click.echo(f"read as {done.taken}", err=True)
     _report(done, dry_run)
 
 
@@ -67,6 +68,7 @@ def _report(done: Imported, dry_run: bool) -> None:
 @click.command()
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--everyone", is_flag=True, help="One table for each player.")
+@click.option("--squad", help="One table for each player who shares with this squad.")
 @click.option("--by", type=OneOf(GROUPINGS), default="club", show_default=True)
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
@@ -79,6 +81,7 @@ def _report(done: Imported, dry_run: bool) -> None:
 def summary(
     player: str | None,
     everyone: bool,
+    squad: str | None,
     by: str,
     from_day: datetime | None,
     to_day: datetime | None,
@@ -89,17 +92,18 @@ def summary(
     level: float,
     as_json: bool,
 ) -> None:
-    """Strokes gained by club, category, lie, distance band, hole, course, round, month or setup."""
+    """Strokes gained by club, category, lie, distance band, hole of a course, course, round, month or setup."""
     question = replace(question_of(from_day, to_day, kinds, baseline, level, course=course), beside=True)
     documents = []
     with database() as engine, reading(engine) as connection:
-        whose = players(connection) if everyone else [named_player(connection, player)]
+        several = everyone or squad is not None
+        whose = squad_named(connection, squad) if several else [named_player(connection, player)]
         refuse_locked(connection, whose)
         for found in whose:
             snapshot = snapshot_of(Asked(connection, found, question))
             documents.append(summary_document(snapshot.chosen, by, balls=balls, beside=snapshot.beside))
     if as_json:
-        click.echo(json.dumps(documents if everyone else documents[0], indent=2))
+        click.echo(json.dumps(documents if several else documents[0], indent=2))
     else:
         click.echo("\n\n".join(summary_table(document) for document in documents))
 

@@ -1,51 +1,190 @@
-"""The command squad: the players in order, with the chance of each rank."""
+"""The commands squad, against, pair and holes: players beside others."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Sequence
 from datetime import datetime
+from functools import wraps
+from typing import Any, NamedTuple
 
 import click
+from sqlalchemy import Connection
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
-from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE
-from server.commands import database, question_of, refused
+from server.analysis.evidence.pair import A_BETTER, B_BETTER
+from server.analysis.evidence.tallies import TOTAL
+from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
+from server.commands import InputError, database, named_player, question_of, refused, squad_named
 from server.commands.options import DAY, LEVEL, OneOf
-from server.commands.tables import aligned, interval, signed
-from server.questions.question import Asked
+from server.commands.tables import aligned, interval, signed, wrapped
+from server.game.order_of_play import KINDS
+from server.questions.competition_lock import refuse_locked
+from server.questions.question import Span, everybody
+from server.questions.squads import Member, asked_of_many
 from server.questions.valued_shots import baseline_by_id
-from server.reports.ranks import PARTS, TOTAL, Entrant, SquadRanks, ranks_document
+from server.records.validation import InvalidError
+from server.reports.against import REFERENCES, SQUAD, AgainstDocument, Asking, against_document, part_words
+from server.reports.holes import HolesDocument, holes_document
+from server.reports.pair import PairDocument, pair_document
+from server.reports.ranks import PARTS, SquadRanks, ranks_document
 from server.store.engine import reading
-from server.store.players import players
+from server.store.players import Player
+
+Command = Callable[..., None]
+
+_BASELINE = "Id of a baseline, the same for all."
+
+
+class OfMany(NamedTuple):
+    """What every command here is asked: which rounds, the chance of the intervals, the baseline."""
+
+    span: Span
+    level: float
+    baseline: Baseline
+    as_json: bool
+
+    def members(self, connection: Connection, whose: Sequence[Player]) -> list[Member]:
+        """The tallies of these players; whose competition round is open has none."""
+        try:
+            return asked_of_many(connection, whose, self.baseline).members()
+        except (LookupError, ValueError) as error:
+            raise refused(error) from error
+
+    def show(self, document: Any, words: Callable[[Any], str]) -> None:
+        """The document for programs or, by `words`, for people."""
+        click.echo(json.dumps(document, indent=2) if self.as_json else words(document))
+
+
+def of_many(command: Command) -> Command:
+    """The options that choose rounds of several players, and `--json`; the command gets them as one `OfMany`."""
+
+    @wraps(command)
+    def asked(
+        from_day: datetime | None,
+        to_day: datetime | None,
+        kinds: tuple[str, ...],
+        level: float,
+        baseline: str,
+        as_json: bool,
+        **own: Any,
+    ) -> None:
+        span = question_of(from_day, to_day, kinds).spans[0]
+        try:
+            table = baseline_by_id(baseline)
+        except (LookupError, ValueError) as error:
+            raise refused(error) from error
+        command(OfMany(span, level, table, as_json), **own)
+
+    options = (
+        click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD."),
+        click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD."),
+        click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated."),
+        click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals."),
+        click.option("--baseline", default=DEFAULT_BASELINE, show_default=True, help=_BASELINE),
+        click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers."),
+    )
+    for option in reversed(options):
+        asked = option(asked)
+    return asked
 
 
 @click.command("squad")
 @click.option("--by", type=OneOf(PARTS), default=TOTAL, show_default=True, help="All strokes, or those of a category.")
-@click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
-@click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
-@click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
-@click.option("--baseline", default=DEFAULT_BASELINE, show_default=True, help="Id of a baseline, the same for all.")
-@click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
+@click.option("--squad", "named", help="Those who share with this squad; everybody without it.")
+@of_many
 def squad(
-    by: str, from_day: datetime | None, to_day: datetime | None, level: float, baseline: str, as_json: bool
+    asked: OfMany,
+    by: str,
+    named: str | None,
 ) -> None:
     """All players in order of strokes gained, courses taken out, with the chance of each rank."""
-    question = question_of(from_day, to_day, baseline=baseline, level=level)
     with database() as engine, reading(engine) as connection:
+        found = asked.members(connection, squad_named(connection, named))
+    asked.show(ranks_document(found, asked.baseline, by, asked.level, asked.span), squad_text)
+
+
+@click.command("against")
+@click.option("--player", help="Whose shots; may be left out while there is one player.")
+@click.option("--reference", type=OneOf(REFERENCES), default=SQUAD, show_default=True, help="Beside whom.")
+@click.option("--squad", "named", help="Beside those who share with this squad; everybody without it.")
+@of_many
+def against(
+    asked: OfMany,
+    player: str | None,
+    reference: str,
+    named: str | None,
+) -> None:
+    """A player beside the mean of the squad or the field, without the player's own shots in it, courses taken out."""
+    with database() as engine, reading(engine) as connection:
+        mine = named_player(connection, player)
+        refuse_locked(connection, [mine])
+        others = [one for one in squad_named(connection, named) if one.player_id != mine.player_id]
+        found = asked.members(connection, [mine, *others])
+    asking: Asking = {
+        "reference": reference,
+        "baseline": asked.baseline,
+        "level": asked.level,
+        "span": asked.span,
+    }
+    asked.show(against_document(found[0], found[1:], asking, everybody), against_text)
+
+
+@click.command("pair")
+@click.option("--player", required=True, help="One of the two.")
+@click.option("--other", required=True, help="The other one.")
+@of_many
+def pair(
+    asked: OfMany,
+    player: str,
+    other: str,
+) -> None:
+    """Two players side by side, courses and days taken out, with the chance that one is better."""
+    with database() as engine, reading(engine) as connection:
+        a = named_player(connection, player)
         try:
-            against = baseline_by_id(baseline)
-            found = [Asked(connection, player, question).snapshot(locked_too=True) for player in players(connection)]
-        except (LookupError, ValueError) as error:
-            raise refused(error) from error
-    entrants = [Entrant(one.player, one.valued) for one in found]
-    document = ranks_document(entrants, against, by, level)
-    click.echo(json.dumps(document, indent=2) if as_json else squad_text(document))
+            b = named_player(connection, other)
+        except InputError as error:
+            raise InputError(error.message.replace("--player", "--other")) from error
+        if a == b:
+            raise InputError(f"--other: {other!r} is the same player")
+        refuse_locked(connection, [a, b])
+        both = asked.members(connection, [a, b])
+    asked.show(pair_document(both[0], both[1], asked.baseline, asked.level, asked.span), pair_text)
+
+
+@click.command("holes")
+@click.option("--course", help="Which course; without it the courses are listed.")
+@click.option("--player", help="One player's rounds alone.")
+@click.option("--squad", "named", help="Those who share with this squad; everybody without it.")
+@of_many
+def holes(
+    asked: OfMany,
+    course: str | None,
+    player: str | None,
+    named: str | None,
+) -> None:
+    """How hard each hole of a course is, by category too, adjusted for who played it when."""
+    if player is not None and named is not None:
+        raise InputError("--player: is one player's rounds alone; leave out --squad")
+    with database() as engine, reading(engine) as connection:
+        if player is None:
+            whose = squad_named(connection, named)
+        else:
+            whose = [named_player(connection, player)]
+            refuse_locked(connection, whose)
+        found = asked.members(connection, whose)
+    try:
+        document = holes_document(found, asked.baseline, asked.level, asked.span, course)
+    except InvalidError as error:
+        raise InputError(f"--{error.faults[0]}") from error
+    asked.show(document, holes_text)
 
 
 def squad_text(document: SquadRanks) -> str:
     """A squad as people read it."""
-    against = f"against {document['baseline']['id']} {document['baseline']['version']}"
-    lines = [f"Squad by {document['by'].replace('_', ' ')}, strokes gained a round, {against}", "", document["words"]]
+    against_ = f"against {document['baseline']['id']} {document['baseline']['version']}"
+    lines = [f"Squad by {document['by'].replace('_', ' ')}, strokes gained a round, {against_}", "", document["words"]]
     rows = [
         [
             row["name"],
@@ -59,13 +198,116 @@ def squad_text(document: SquadRanks) -> str:
         for row in document["players"]
     ]
     if rows:
-        level = f"{100 * document['level']:g} % interval"
-        titles = ["player", "rounds", "as played", "beside the squad", level, "rank", "first"]
+        titles = ["player", "rounds", "as played", "beside the squad", _level(document["level"]), "rank", "first"]
         lines += [
             "",
             aligned(titles, rows),
             "",
-            "Beside the squad: courses taken out, drawn towards the squad where rounds are few.",
+            "Beside the squad: courses taken out, drawn towards the squad where rounds are few. Players whose ranks",
+            "overlap are not told apart, whatever the order of the lines.",
         ]
     lines += [f"Left out: {one['name']}, {one['why']}." for one in document["left_out"]]
     return "\n".join(lines)
+
+
+def against_text(document: AgainstDocument) -> str:
+    """A player beside others as people read it."""
+    table = f"against {document['baseline']['id']} {document['baseline']['version']}"
+    lines = [f"{document['player']} beside the {document['reference']}, strokes gained a round, {table}", ""]
+    lines += wrapped(document["words"])
+    if document["lacking"] is None:
+        rows = [
+            [
+                part_words(one["part"]),
+                signed(one["mean"], 2),
+                signed(one["difference"], 2),
+                interval(one["low"], one["high"], 2),
+                one["lacking"] or one["verdict"],
+            ]
+            for one in document["parts"]
+        ]
+        lines += ["", aligned(["part", "as played", "beside them", _level(document["level"]), "verdict"], rows), ""]
+        lines += wrapped(
+            f"{document['rounds']} rounds beside {document['rounds_of_others']} of {document['others']} others, "
+            f"{document['courses']} courses taken out; drawn towards the mean where rounds are few. Intervals are of "
+            "one row at a time."
+        )
+    lines += [f"Left out: {one['name']}, {one['why']}." for one in document["left_out"]]
+    return "\n".join(lines)
+
+
+def pair_text(document: PairDocument) -> str:
+    """Two players side by side as people read it."""
+    a, b = document["a"]["name"], document["b"]["name"]
+    table = f"against {document['baseline']['id']} {document['baseline']['version']}"
+    lines = [*wrapped(f"{a} less {b}, strokes gained a round, {table}"), "", *wrapped(document["words"])]
+    called = {A_BETTER: f"{a} better", B_BETTER: f"{b} better"}
+    rows = [
+        [
+            part_words(one["part"]),
+            signed(one["mean_a"], 2),
+            signed(one["mean_b"], 2),
+            signed(one["difference"], 2),
+            interval(one["low"], one["high"], 2),
+            interval(one["together_low"], one["together_high"], 2),
+            "-" if one["chance_a_better"] is None else f"{100 * one['chance_a_better']:.0f} %",
+            called.get(one["verdict"], one["verdict"]),
+        ]
+        for one in document["parts"]
+        if one["lacking"] is None
+    ]
+    if rows:
+        titles = ["part", a, b, "difference", _level(document["level"]), "all rows", f"{a} better", "verdict"]
+        lines += ["", aligned(titles, rows), ""]
+        lines += wrapped(
+            f"As played: {a} in {document['a']['rounds']} rounds, {b} in {document['b']['rounds']}. Difference: "
+            f"courses and days taken out; courses of both: {', '.join(document['shared_courses']) or 'none'}. Better "
+            f"is said by the intervals of all {len(document['parts'])} rows together: of pairs who are alike at most "
+            f"{100 * (1 - document['level']):.0f} in 100 are told apart in anything."
+        )
+    lines += [
+        f"Not judged: {part_words(one['part'])}, {one['lacking']}."
+        for one in document["parts"]
+        if rows and one["lacking"] is not None
+    ]
+    return "\n".join(lines)
+
+
+def holes_text(document: HolesDocument) -> str:
+    """The holes of a course as people read it."""
+    lines = [*wrapped(document["words"]), ""]
+    if document["course"] is None:
+        rows = [[one["course"], str(one["rounds"]), str(one["players"])] for one in document["courses"]]
+        lines += [aligned(["course", "rounds", "players"], rows)] if rows else []
+    elif document["holes"]:
+        level = _level(document["level"])
+        titles = ["hole", "par", "times", "a time", level, "beside", level, "verdict"]
+        categories = [one["part"] for one in document["holes"][0]["parts"][1:]]
+        rows = []
+        for hole in document["holes"]:
+            total, *parts = hole["parts"]
+            rows.append(
+                [
+                    str(hole["hole"]),
+                    str(hole["par"]),
+                    str(hole["times"]),
+                    signed(total["mean"], 2),
+                    interval(total["mean_low"], total["mean_high"], 2),
+                    signed(total["beside"], 2),
+                    interval(total["low"], total["high"], 2),
+                    total["lacking"] or total["verdict"],
+                    *(signed(one["beside"], 2) for one in parts),
+                ]
+            )
+        lines += [aligned([*titles, *(name.replace("_", " ") for name in categories)], rows), ""]
+        lines += wrapped(
+            "A time: strokes gained each time it was played. Beside: more than the mean of the course's holes, each "
+            "round's player and day taken out; by category the same. Intervals are of one hole at a time, verdicts "
+            "over all holes together."
+        )
+    lines += [f"Left out: {one['name']}, {one['why']}." for one in document["left_out"]]
+    return "\n".join(lines).rstrip()
+
+
+def _level(level: float) -> str:
+    return f"{100 * level:g} % interval"

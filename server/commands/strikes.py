@@ -20,6 +20,7 @@ from server.reports.strikes import StrikesDocument, strikes_document
 @click.option("--club", help="One club by its label; default: all clubs.")
 @click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD.")
 @click.option("--to", "to_day", type=DAY, help="Last day, YYYY-MM-DD.")
+@click.option("--course", help="Rounds on this course alone.")
 @click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
@@ -28,12 +29,13 @@ def strikes(
     club: str | None,
     from_day: datetime | None,
     to_day: datetime | None,
+    course: str | None,
     level: float,
     baseline: str | None,
     as_json: bool,
 ) -> None:
     """How often each strike, planned height and planned shape comes, and what it costs in yards and strokes."""
-    with asked(player, question_of(from_day, to_day, baseline=baseline, level=level)) as put:
+    with asked(player, question_of(from_day, to_day, baseline=baseline, level=level, course=course)) as put:
         chosen = snapshot_of(put).chosen
     try:
         document = strikes_document(chosen, club=club)

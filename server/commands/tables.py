@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from server.analysis.evidence.round_lengths import LEAST_HOLES
+from server.analysis.strokes_gained.summaries import COURSE
+from server.analysis.strokes_gained.summary_intervals import HOLE
 from server.game import numbers
 from server.reports.summary import SummaryDocument
 
@@ -63,7 +65,7 @@ def summary_table(document: SummaryDocument) -> str:
     reported: list[Mapping[str, Any]] = [*document["rows"], {by: "total", **document["total"]}]
     rows = [
         [
-            str(row[by]).replace("_", " "),
+            _named(row, by),
             str(row["shots"]),
             str(row["rounds"]),
             signed(row["strokes_gained"], 2),
@@ -86,6 +88,12 @@ def summary_table(document: SummaryDocument) -> str:
     return "\n".join([title, "", aligned(*_without_empty(titles, rows)), *_notes(document)])
 
 
+def _named(row: Mapping[str, Any], by: str) -> str:
+    """The group of a row; a hole with its course, without which its number means nothing."""
+    words = str(row[by]).replace("_", " ")
+    return f"{row[COURSE]}, {words}" if by == HOLE and COURSE in row else words
+
+
 def _give_or_take(value: float | None, low: float | None, high: float | None) -> str:
     """A value with half of its interval, which lies evenly about it."""
     words = signed(value, 3)
@@ -104,6 +112,8 @@ def _notes(document: SummaryDocument) -> list[str]:
         notes.append(document["trend"]["words"])
     if beside:
         notes += wrapped(beside["words"], WIDTH)
+    for words in document["lengths"]["words"] if document["lengths"] else []:
+        notes += wrapped(words, WIDTH)
     extra = total["extra_balls"]
     if extra["shots"]:
         record = total["of_record"]

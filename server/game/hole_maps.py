@@ -34,6 +34,10 @@ FARTHEST_GREEN_YD: Final = 800.0
 FARTHEST_ASIDE_YD: Final = 300.0
 """A polygon farther than this from the line from origin to green was drawn in another frame. A choice of this tool."""
 
+TREES_YD: Final = 15.0
+"""How high trees are whose height is not recorded. A choice of this tool."""
+HIGHEST_TREES_YD: Final = 100.0
+
 _PARTS: Final = ("geometry", "properties")
 
 LEAST_AREA_YD2: Final = 0.1
@@ -47,13 +51,31 @@ def shape_fault(feature: Any) -> str | None:
     geometry, properties = feature.get("geometry"), feature.get("properties")
     if not isinstance(geometry, dict) or geometry.get("type") != "Polygon":
         return "is not a Polygon"
-    golf = properties.get("golf") if isinstance(properties, dict) else None
+    properties = properties if isinstance(properties, dict) else {}
+    golf = properties.get("golf")
     if golf not in FEATURES:
         return f"has golf={str(golf)[:40]!r}, which is not one of {', '.join(FEATURES)}"
+    if golf == "trees" and (fault := _height_fault(properties)):
+        return fault
     rings = geometry.get("coordinates")
     if not isinstance(rings, list) or not rings or not all(_is_ring(ring) for ring in rings):
         return f"has a ring that is not four or more [x, y] within {FARTHEST_YD} yd, the last equal to the first"
     return None
+
+
+def _height_fault(properties: dict[str, Any]) -> str | None:
+    """What is wrong with the height of trees, or None; without one they have the usual height."""
+    height = properties.get("height_yd")
+    is_number = isinstance(height, int | float) and not isinstance(height, bool)
+    if height is None or (is_number and 1 <= height <= HIGHEST_TREES_YD):
+        return None
+    return f"has height_yd={str(height)[:40]!r}, which is not a number of 1 to {HIGHEST_TREES_YD:g} yd"
+
+
+def tree_height(feature: Feature) -> float:
+    """The height of a feature of trees, yards; 15 where none is recorded."""
+    height = feature["properties"].get("height_yd")
+    return TREES_YD if height is None else float(height)
 
 
 def _is_ring(ring: Any) -> bool:

@@ -19,7 +19,7 @@ import pandas as pd
 
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.files import read_about, shipped_ids
-from server.analysis.expected_strokes.fit import DATA, KNOWN, OwnTable
+from server.analysis.expected_strokes.own_table import DATA, KNOWN, OwnTable
 from server.game.lies import GREEN
 from server.game.units import FEET_PER_YARD, FOOT, YARD
 from server.operation.settings import text

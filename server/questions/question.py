@@ -16,6 +16,8 @@ from sqlalchemy import Connection
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
+from server.analysis.strokes_gained.setups import with_setup
+from server.game.practice import COURSE
 from server.questions.cache import Cache
 from server.questions.competition_lock import lock_of, refuse_locked
 from server.questions.sides import Side, find_side, find_sides, known_sides
@@ -23,6 +25,7 @@ from server.questions.valued_shots import baseline_by_id, own_baseline, scheme_o
 from server.records.validation import Fault, InvalidError, shown
 from server.store.frames import Selection, clubs_on_trial, setups_frame
 from server.store.players import Player, ball_labels, club_ids, courses, rounds
+from server.store.practice_frames import practice_frame
 from server.store.rows import ListedRound, TeesRow
 from server.store.season_rows import log_marks
 
@@ -53,7 +56,8 @@ class Span:
 class Question:
     """What is asked of a player's shots. `baseline`: an id, the player's own when None; `level`: of the intervals;
     `rounds`: whether the answer lists the rounds themselves; `tees`: whether it reads the tees of the courses;
-    `beside`: whether the shots are valued by the second reference too.
+    `beside`: whether the shots are valued by the second reference too; `source`: whether practice balls of these days
+    count, see `server.game.practice`.
 
     Raises DaysError for a span that ends before it begins.
     """
@@ -64,6 +68,7 @@ class Question:
     rounds: bool = False
     tees: bool = False
     beside: bool = False
+    source: str = COURSE
 
     def __post_init__(self) -> None:
         for place, span in enumerate(self.spans):
@@ -94,8 +99,9 @@ OPEN: Access = Access()
 @dataclass(frozen=True, eq=False)
 class Chosen:
     """The shots of one span: the player, their valued shots (`valued_shots`; never change the frame, others use it),
-    the baseline, the clubs that the player has, the days asked for, the level of the intervals, and the clubs on trial
-    with their sort."""
+    the baseline, the clubs that the player has, the days asked for, the level of the intervals, the clubs on trial with
+    their sort, what the answer is made of, and where that is not the course alone the practice balls of these days
+    (`practice_frame` with the setup in force), of whichever kind of round and course the question is."""
 
     player: Player
     valued: pd.DataFrame
@@ -105,6 +111,8 @@ class Chosen:
     to_day: date | None = None
     level: float = DEFAULT_LEVEL
     on_trial: Mapping[str, str] = field(default_factory=dict)
+    source: str = COURSE
+    balls: pd.DataFrame | None = None
 
     def pairs_on_trial(self, a: Side, b: Side) -> int:
         """How many pairs are compared when these two are: all of the clubs on trial of their sort where both are on
@@ -220,7 +228,14 @@ class Asked:
     def _chosen(self, span: Span, baseline: Baseline, clubs: tuple[str, ...], on_trial: Mapping[str, str]) -> Chosen:
         valued = self.valued(self._selection(span), baseline)
         days = span.first, span.last
-        return Chosen(self.player, valued, baseline, clubs, *days, self.question.level, on_trial)
+        source = self.question.source
+        balls = None if source == COURSE else self._practised(span)
+        return Chosen(self.player, valued, baseline, clubs, *days, self.question.level, on_trial, source, balls)
+
+    def _practised(self, span: Span) -> pd.DataFrame:
+        player_id = self.player.player_id
+        balls = practice_frame(self.connection, player_id, span.first, span.last)
+        return with_setup(balls, setups_frame(self.connection, player_id))
 
     def _selection(self, span: Span) -> Selection:
         player_id, course = self.player.player_id, span.course

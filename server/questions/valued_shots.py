@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 
@@ -62,10 +63,20 @@ def scheme_of(player: Player) -> CategoryScheme:
 
 
 def valued_shots(
-    connection: sa.Connection, selection: Selection, baseline: Baseline, scheme: CategoryScheme
+    connection: sa.Connection,
+    selection: Selection,
+    baseline: Baseline,
+    scheme: CategoryScheme,
+    read: Callable[[sa.Connection, Selection], pd.DataFrame] = shots_frame,
 ) -> pd.DataFrame:
-    """`shots_frame` with the setup in force and all columns of `attribute`; the ends that were entered stand in
-    `entered_end_lie` and `entered_end_distance_yd`."""
-    shots = with_setup(shots_frame(connection, selection), setups_frame(connection, selection.player_id))
+    """The shots that `read` finds, with the setup in force and all columns of `attribute`; the ends that were entered
+    stand in `entered_end_lie` and `entered_end_distance_yd`."""
+    shots = with_setup(read(connection, selection), setups_frame(connection, selection.player_id))
     entered = shots.assign(entered_end_lie=shots["end_lie"], entered_end_distance_yd=shots["end_distance_yd"])
     return attribute(entered, baseline, scheme)
+
+
+def valued_record(shots: pd.DataFrame, baseline: Baseline, scheme: CategoryScheme) -> pd.DataFrame:
+    """The shots of the ball of record as `record_shots` reads them, of one player or many, with all columns of
+    `attribute`."""
+    return attribute(shots, baseline, scheme)

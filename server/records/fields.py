@@ -15,6 +15,7 @@ from typing import Any, Final, TypeVar
 
 from marshmallow import ValidationError, fields, validate
 
+from server.game import positions
 from server.records.times import RANGE, utc
 
 Typed = TypeVar("Typed")
@@ -192,7 +193,7 @@ class Bounded(fields.List[Any]):
 class ListOf(Bounded):
     """A list of one of the types above, of a stated length."""
 
-    def __init__(self, inner: Taken[Any], most: int, things: str, **more: Any) -> None:
+    def __init__(self, inner: Taken[Any] | ListOf, most: int, things: str, **more: Any) -> None:
         self.one = inner
         length = validate.Length(0, most, error="has too many entries")
         super().__init__(inner, length, f"up to {most} {things}", **more)
@@ -203,6 +204,27 @@ class ListOf(Bounded):
             raise ValidationError("is not a list")
         self.length(value)
         return [self.one.parse(entry) for entry in value]
+
+
+class Position(ListOf):
+    """A position on the earth: longitude, latitude and, where it is known, accuracy (`server.game.positions`)."""
+
+    def __init__(self, **more: Any) -> None:
+        about = {"range": positions.RANGE} | more.pop("metadata", {})
+        super().__init__(Number(-180, 1e6), 3, "numbers: lon, lat, accuracy_m", metadata=about, **more)
+
+    def parse(self, value: Any) -> list[float]:
+        """The two or three numbers."""
+        found = super().parse(value)
+        if fault := positions.position_fault(found):
+            raise ValidationError(fault)
+        return found
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> list[Any]:
+        found = super()._deserialize(value, attr, data, **kwargs)
+        if fault := positions.position_fault(found):
+            raise ValidationError(fault)
+        return found
 
 
 class Entries(fields.List[Any]):

@@ -12,13 +12,31 @@ from typing import Any, Final
 from marshmallow import INCLUDE, Schema, ValidationError, fields, validate, validates_schema
 
 from server.game import ranges
+from server.game.carry import carry_fault
 from server.game.categories import SCHEMES
 from server.game.closings import MOST_CLOSINGS
+from server.game.hole_conditions import GREEN_SPEEDS_FT, PIN_DEPTHS, PIN_SIDES, WINDS
 from server.game.hole_maps import map_fault
+from server.game.lengths_taken import LENGTHS_TAKEN
 from server.game.lies import GREEN
 from server.game.order_of_play import KINDS
-from server.records.fields import Bounded, Choice, Day, Entries, Flag, Identity, ListOf, Number, Text, Time, Whole
+from server.game.practice import PLACES, practice_fault
+from server.records.fields import (
+    Bounded,
+    Choice,
+    Day,
+    Entries,
+    Flag,
+    Identity,
+    ListOf,
+    Number,
+    Position,
+    Text,
+    Time,
+    Whole,
+)
 from server.records.json_types import RecordBody
+from server.records.practice_fields import BALL_FIELDS
 from server.records.shot_fields import SHOT_FIELDS
 
 SORTS: Final = ("driver", "wood", "hybrid", "iron", "wedge", "putter")
@@ -26,6 +44,13 @@ FIRMNESS: Final = ("soft", "medium", "firm")
 LONGEST_BALL_LABEL: Final = 60
 """Characters of the player's own name for the ball that a round is played with."""
 PLAYER_UNITS: Final = ("yards", "metres")
+
+WALKED: Final = ("tee", "green", "fairway", "bunker", "water_hazard", "lateral_water_hazard")
+"""What a map may take from a walk; kinds of features."""
+FAIRWAY_SIDES: Final = ("left", "right")
+MOST_WALKED: Final = 60
+MOST_CORNERS: Final = 60
+"""Shapes of one walk, and corners of one shape. Choices of this tool."""
 
 
 class RecordSchema(Schema):
@@ -44,6 +69,10 @@ class PlayerSchema(RecordSchema):
     baseline = Text(80, 1, load_default="tour")
     category_scheme = Choice(tuple(SCHEMES), load_default="four_part")
     short_game_yd = Number(0, 200, "yd", above=True, allow_none=True, load_default=None)
+    shares_positions = Flag(
+        load_default=False,
+        metadata={"description": "readers and season tables get the positions of shots and flags; else they do not"},
+    )
 
 
 class ClubSchema(RecordSchema):
@@ -75,9 +104,15 @@ class HoleSchema(RecordSchema):
     length_yd = Number(0, ranges.FARTHEST_YD, "yd", above=True, required=True)
 
 
-def _holes() -> Bounded:
+class RoundHoleSchema(HoleSchema):
+    """A hole as a round has it. `flag`: where the player marked the hole in the green on that day."""
+
+    flag = Position(allow_none=True, load_default=None, metadata={"description": "longitude, latitude, accuracy_m"})
+
+
+def _holes(hole: type[HoleSchema] = HoleSchema) -> Bounded:
     length = validate.Length(1, ranges.MOST_HOLES, error="has the wrong number of holes")
-    return Bounded(fields.Nested(HoleSchema), length, f"1 to {ranges.MOST_HOLES} holes", required=True)
+    return Bounded(fields.Nested(hole), length, f"1 to {ranges.MOST_HOLES} holes", required=True)
 
 
 def _refuse_twice(holes: Sequence[RecordBody]) -> None:
@@ -112,12 +147,27 @@ class CourseSchema(RecordSchema):
     )
 
 
+class WalkedShapeSchema(RecordSchema):
+    """A shape of a hole's map whose corners were marked by position, in the order in which they were walked."""
+
+    golf = Choice(WALKED, required=True)
+    side = Choice(FAIRWAY_SIDES, allow_none=True, load_default=None)
+    corners = ListOf(Position(), MOST_CORNERS, "positions", required=True)
+
+
 class HoleMapSchema(RecordSchema):
     """The map of a hole: polygons in local yards, x right of the tee line, y along it (GeoJSON, RFC 7946)."""
 
     course_id = Identity(required=True)
     hole = Whole(1, ranges.MOST_HOLES, required=True)
     features = Entries(fields.Dict(), required=True, metadata={"range": "a list of GeoJSON features"})
+    walk = Bounded(
+        fields.Nested(WalkedShapeSchema),
+        validate.Length(0, MOST_WALKED, error="has too many shapes"),
+        f"up to {MOST_WALKED} shapes",
+        allow_none=True,
+        load_default=None,
+    )
 
     @validates_schema
     def _polygons(self, data: RecordBody, **_: Any) -> None:
@@ -132,6 +182,16 @@ class ClosingSchema(RecordSchema):
     reopened_at = Time(allow_none=True, load_default=None)
 
 
+class HoleConditionsSchema(RecordSchema):
+    """Wind on a hole and where the hole was cut, as the player saw it; a part that is missing was not recorded."""
+
+    hole = Whole(1, ranges.MOST_HOLES, required=True)
+    wind = Choice(WINDS, allow_none=True, load_default=None)
+    wind_from_deg = Number(0, 360, "degrees", allow_none=True, load_default=None)
+    pin_depth = Choice(PIN_DEPTHS, allow_none=True, load_default=None)
+    pin_side = Choice(PIN_SIDES, allow_none=True, load_default=None)
+
+
 class RoundSchema(RecordSchema):
     """A round: the day, the kind, the holes as played, the bag and the conditions."""
 
@@ -139,13 +199,22 @@ class RoundSchema(RecordSchema):
     kind = Choice(KINDS, required=True)
     course_id = Identity(allow_none=True, load_default=None)
     tees = Text(60, allow_none=True, load_default=None)
-    holes = _holes()
+    holes = _holes(RoundHoleSchema)
     bag = ListOf(Identity(), 60, "clubs", required=True)
     wind_mph = Number(0, 100, "mph", allow_none=True, load_default=None)
     temperature_c = Number(-30, 60, "degrees C", allow_none=True, load_default=None)
     firmness = Choice(FIRMNESS, allow_none=True, load_default=None)
     note = Text(2000, allow_none=True, load_default=None)
     ball_label = Text(LONGEST_BALL_LABEL, 1, allow_none=True, load_default=None)
+    lengths_taken = Choice(LENGTHS_TAKEN, allow_none=True, load_default=None)
+    green_speed_ft = Number(*GREEN_SPEEDS_FT, "ft", allow_none=True, load_default=None)
+    hole_conditions = Bounded(
+        fields.Nested(HoleConditionsSchema),
+        validate.Length(0, ranges.MOST_HOLES, error="has too many holes"),
+        f"up to {ranges.MOST_HOLES} holes, each once",
+        allow_none=True,
+        load_default=None,
+    )
     closed = Flag(load_default=False)
     closings = Bounded(
         fields.Nested(ClosingSchema),
@@ -163,6 +232,9 @@ class RoundSchema(RecordSchema):
         bag = data["bag"]
         if len(set(bag)) < len(bag):
             raise ValidationError("has one club twice", "bag")
+        numbers = [one["hole"] for one in data["hole_conditions"] or ()]
+        if len(set(numbers)) < len(numbers):
+            raise ValidationError("has one hole twice", "hole_conditions")
 
 
 class ShotRules(RecordSchema):
@@ -176,12 +248,12 @@ class ShotRules(RecordSchema):
                 raise ValidationError(f"is outside 0 to {ranges.FARTHEST_ON_GREEN_YD:g} yd on the green", name)
         if (data["end_lie"] is None) != (data["end_distance_yd"] is None):
             raise ValidationError("an end needs both a lie and a distance", "end_distance_yd")
-        if fault := _position_fault(data["position"]):
-            raise ValidationError(fault, "position")
         if data["holed"] and (data["end_lie"] is not None or data["picked_up"]):
             raise ValidationError("a holed shot has no other end", "holed")
         if data["penalty_strokes"] and data["penalty_reason"] is None:
             raise ValidationError("a penalty needs a reason", "penalty_reason")
+        if fault := carry_fault(data):
+            raise ValidationError(fault, "carry_yd")
         if data["provisional"] and data["ball"] == 1:
             raise ValidationError("a provisional ball has a number above 1", "provisional")
 
@@ -194,15 +266,33 @@ ShotSchema: Final[type[Schema]] = type(
 )
 
 
-def _position_fault(position: list[float] | None) -> str | None:
-    if position is None:
-        return None
-    if len(position) < 2:
-        return "needs a longitude and a latitude"
-    lon, lat, *rest = position
-    if abs(lon) > 180 or abs(lat) > 90 or (rest and rest[0] < 0):
-        return "is outside -180 to 180 degrees, -90 to 90 degrees, accuracy from 0 m"
-    return None
+class SessionSchema(RecordSchema):
+    """A practice session: the day and the place. Its balls are records of their own."""
+
+    date = Day(required=True)
+    place = Choice(PLACES, required=True)
+    note = Text(2000, allow_none=True, load_default=None)
+    ball_label = Text(LONGEST_BALL_LABEL, 1, allow_none=True, load_default=None)
+    from_file = Text(120, allow_none=True, load_default=None)
+    at = Text(40, allow_none=True, load_default=None)
+
+
+class PracticeBallRules(RecordSchema):
+    """What the fields of one practice ball must agree on."""
+
+    @validates_schema
+    def _agree(self, data: RecordBody, **_: Any) -> None:
+        if fault := practice_fault(data):
+            name, words = fault
+            raise ValidationError(words, name)
+
+
+PracticeBallSchema: Final[type[Schema]] = type(
+    "PracticeBallSchema",
+    (PracticeBallRules,),
+    {"__doc__": "One ball of a practice session: club, target, and where it finished; or a putt."}
+    | {field.name: field.schema_field() for field in BALL_FIELDS},
+)
 
 
 SCHEMA_VERSION: Final = 1
@@ -214,5 +304,7 @@ SCHEMAS: Final[dict[str, Schema]] = {
     "hole_map": HoleMapSchema(),
     "round": RoundSchema(),
     "shot": ShotSchema(),
+    "session": SessionSchema(),
+    "practice_ball": PracticeBallSchema(),
 }
 """Every kind of record."""

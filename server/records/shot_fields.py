@@ -16,7 +16,7 @@ from marshmallow import fields
 from server.game import ranges
 from server.game.lies import LIES
 from server.game.penalties import PENALTY_STROKES, REASONS
-from server.records.fields import Choice, Flag, Identity, ListOf, Number, Text, Whole
+from server.records.fields import Choice, Flag, Identity, Number, Position, Text, Whole
 
 SHAPES: Final = ("draw", "straight", "fade")
 HEIGHTS: Final = ("low", "normal", "high")
@@ -84,7 +84,7 @@ class ShotField:
             CHOICE: lambda: Choice(self.one_of, **more),
             FLAG: lambda: Flag(**more),
             TEXT: lambda: Text(self.longest, **more),
-            POSITION: lambda: ListOf(Number(-180, 1e6), 3, "numbers: lon, lat, accuracy_m", **more),
+            POSITION: lambda: Position(**more),
         }
         return makers[self.type]()
 
@@ -164,8 +164,20 @@ SHOT_FIELDS: Final = (
     _yards("target_yd", "the intended distance", 0, _FAR, above=True),
     _yards("right_yd", "where it finished beside the target: right is positive, left negative", -_SIDE, _SIDE),
     _yards("long_yd", "where it finished against the target: long is positive, short negative", -_FAR, _SIDE),
+    _yards(
+        "carry_yd",
+        "how far it flew before it first touched the ground",
+        0,
+        ranges.FARTHEST_CARRY_YD,
+        above=True,
+    ),
     _choice("strike", "where the face met the ball", STRIKES),
-    ShotField("position", POSITION, "where it was played: longitude, latitude (WGS84 degrees), accuracy in metres"),
+    ShotField(
+        "position",
+        POSITION,
+        "where it was played: longitude, latitude (WGS84 degrees), accuracy in metres",
+        cells=("lon", "lat", "accuracy_m"),
+    ),
     ShotField("note", TEXT, "free words", longest=2000, cells=("note",)),
     ShotField(
         "provisional",

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any, Final, NotRequired, TypedDict, cast
 
 import pandas as pd
 
 from server.analysis.evidence.adjusted_spans import verdict
-from server.analysis.evidence.rows import SpanDifference
+from server.analysis.evidence.course_ratings import ratings_of
+from server.analysis.evidence.rows import ConditionCost, SpanDifference
 from server.analysis.evidence.two_spans import compare
 from server.analysis.strokes_gained.rows import SummaryRow, SummaryTotal
 from server.analysis.strokes_gained.summaries import Summary
 from server.analysis.strokes_gained.summary_intervals import COLUMNS
 from server.questions.question import Chosen
 from server.reports.heading import BaselineNamed, Days, OfPlayer, heading
+from server.store.rows import TeesRow
 
 SIDE_BY_SIDE: Final = ("club", "category", "lie", "distance", "setup")
 """Groupings that two spans can have in common; rounds, months and holes they have not, or not for the same reason."""
@@ -64,6 +66,7 @@ class Compared(OfPlayer):
     groups_adjusted: Annotated[int, "groups that have one with courses and days taken out"]
     clear_adjusted: Annotated[int, "groups that differ beyond that"]
     courses: Annotated[str, "on which courses the spans were played, and what follows"]
+    conditions: Annotated[list[ConditionCost], "conditions that are taken out of the total's difference as well"]
     verdict: Annotated[str, "whether the first span was better, courses and days taken out"]
     words: str
 
@@ -75,12 +78,14 @@ def compared_document(
     *,
     balls: str | None = None,
     only: tuple[pd.Series | None, pd.Series | None] = (None, None),
+    tees: Mapping[str, Sequence[TeesRow]] | None = None,
 ) -> Compared:
     """Strokes gained by one grouping in two spans, and first less second with its interval where it is sound.
 
-    ValueError as `summarise`.
+    `tees`: of the player's courses, for their ratings. ValueError as `summarise`.
     """
-    found = compare(first.valued, second.valued, by, balls, level=first.level, only=only)
+    ratings = ratings_of(tees or {}, first.baseline)
+    found = compare(first.valued, second.valued, by, balls, level=first.level, only=only, ratings=ratings)
     rows = [
         {by: row.group, "first": _plain(row.first), "second": _plain(row.second), "difference": row.difference}
         for row in found.rows
@@ -109,8 +114,10 @@ def compared_document(
         "groups_adjusted": len(adjusted),
         "clear_adjusted": clear_adjusted,
         "courses": found.courses,
+        "conditions": found.conditions,
         "verdict": verdict(total.difference, first.level),
-        "words": " ".join(empty) or _words(*counts, first.level, adjusted=bool(adjusted)),
+        "words": " ".join(empty)
+        or _words(*counts, first.level, adjusted=bool(adjusted), conditions=bool(found.conditions)),
     }
 
 
@@ -134,7 +141,7 @@ def _plain(row: Mapping[str, Any] | None) -> SummaryRow | None:
     return cast(SummaryRow, {**row, **{name: None for name in floats if pd.isna(row[name])}})
 
 
-def _words(groups: int, clear: int, level: float, *, adjusted: bool) -> str:
+def _words(groups: int, clear: int, level: float, *, adjusted: bool, conditions: bool) -> str:
     """What the comparison says, and how much of it is chance."""
     if not groups:
         return "Nothing can be compared yet: each group needs 5 shots in 2 rounds of both spans, and no round in both."
@@ -143,4 +150,6 @@ def _words(groups: int, clear: int, level: float, *, adjusted: bool) -> str:
     usual = f"; with nothing changed at all about {chance:.1f} of {groups} would too" if groups > 1 else ""
     rest = "a round, courses and days taken out" if adjusted else "a shot, courses left in"
     also = "Weather and the season differ" if adjusted else "Courses, weather and the season differ"
+    if adjusted and conditions:
+        also = "The season differs"
     return f"{many} beyond the {100 * level:g} % interval {rest}{usual}. {also} as well."

@@ -11,7 +11,8 @@ import pandas as pd
 from sqlalchemy import Connection
 
 from server.analysis.expected_strokes.baseline import Baseline
-from server.analysis.expected_strokes.fit import OwnTable, TooFewShotsError, fit_baseline, strokes_to_hole_out
+from server.analysis.expected_strokes.fit import TooFewShotsError, fit_baseline, strokes_to_hole_out
+from server.analysis.expected_strokes.own_table import OwnTable
 from server.questions.own_baselines import ID, about_text, default_folder, own_id, table_text, write_own
 from server.questions.valued_shots import scheme_of, valued_shots
 from server.store.frames import Selection

@@ -7,6 +7,7 @@ from typing import Annotated, TypedDict
 
 import pandas as pd
 
+from server.game.practice import PRACTICE
 from server.questions.question import Chosen
 from server.records.typed_schemas import Day
 
@@ -45,7 +46,7 @@ class Heading(OfPlayer, Days):
 
 def heading(chosen: Chosen) -> Heading:
     """The heading of a document; days as asked for, else the first and last with a shot."""
-    days = chosen.valued["played_on"]
+    days = (chosen.valued if chosen.balls is None or chosen.source != PRACTICE else chosen.balls)["played_on"]
     first, last = (None, None) if days.empty else (days.min().date(), days.max().date())
     return {
         "player": chosen.player.name,

@@ -4,17 +4,24 @@ from __future__ import annotations
 
 from typing import Annotated
 
+import pandas as pd
+
 from server.analysis.evidence.priorities import priorities
 from server.analysis.evidence.rows import PrioritiesFound
 from server.analysis.evidence.trial_words import verdict
-from server.analysis.patterns.part_swings import part_swings
+from server.analysis.patterns.part_swings import LEAST_FULL, part_swings, part_swings_of
 from server.analysis.patterns.rows import PartSwings
+from server.analysis.practice.balls import practice_full_swings, practice_part_swings, practice_putts
+from server.analysis.practice.part_swings import part_swings_of_both
+from server.analysis.putting.player_curve import LEAST_PUTTS
 from server.analysis.putting.putters import compare_putters
 from server.analysis.putting.putts import FAR_FT, putting_report, putts_of
 from server.analysis.putting.rows import PutterComparison, PuttingReport
+from server.game.practice import COURSE, PRACTICE
 from server.questions.question import Chosen
 from server.questions.sides import Side
 from server.reports.heading import Heading, heading
+from server.reports.practice_source import MadeOf, made_of, nothing_chosen, practised
 from server.reports.trial import trial_of, verdict_row
 from server.reports.trial_rows import TrialVerdict
 
@@ -23,7 +30,7 @@ class PutterPairError(ValueError):
     """Two putters that cannot be compared: one is missing, or both are the same."""
 
 
-class PuttingDocument(Heading, PuttingReport):
+class PuttingDocument(Heading, PuttingReport, MadeOf):
     """Putting of a player or of one putter. Feet; shares 0 to 1."""
 
     club: Annotated[str | None, "the putter asked for"]
@@ -32,7 +39,7 @@ class PuttingDocument(Heading, PuttingReport):
     words: Annotated[list[str], "sentences"]
 
 
-class PartSwingsDocument(Heading, PartSwings):
+class PartSwingsDocument(Heading, PartSwings, MadeOf):
     """Part swings of a player or of one club."""
 
     club: Annotated[str | None, "the club asked for"]
@@ -52,29 +59,53 @@ def putting_document(chosen: Chosen, club: str | None = None, against: str | Non
         raise PutterPairError("name the club to compare as well")
     if against is not None and club == against:
         raise PutterPairError(f"{club!r} cannot be compared with itself")
-    found = putting_report(chosen.valued, club, chosen.level)
+    alone = chosen.source == PRACTICE
+    practice = None if chosen.source == COURSE else practice_putts(practised(chosen), club)
+    valued = chosen.valued.iloc[:0] if alone else chosen.valued
+    found = putting_report(valued, club, chosen.level, practised=practice, practice_alone=alone)
     comparison, decided = None, None
     if club is not None and against is not None:
         sides = (putts_of(chosen.valued, club), putts_of(chosen.valued, against))
         comparison = compare_putters(*sides, (club, against), chosen.level)
         trial = trial_of(chosen, Side(club, club), Side(against, against))
         decided = verdict_row(verdict(trial, club, against, comparison))
-    words = putting_words(found, chosen.level)
+    words = [*putting_words(found, chosen.level, practice=alone), *_practice_words(practice, alone)]
     if comparison and decided:
         words = [*words, decided["words"], comparison["words"]]
     return {
-        **heading(chosen), "club": club, **found, "comparison": comparison, "verdict": decided, "words": words
+        **heading(chosen), **made_of(chosen), "empty": nothing_chosen(chosen), "club": club, **found,
+        "comparison": comparison, "verdict": decided, "words": words,
     }  # fmt: skip
 
 
-def putting_words(found: PuttingReport, level: float) -> list[str]:
-    """What a putting report says, in plain sentences."""
+def _practice_words(putts: pd.DataFrame | None, alone: bool) -> list[str]:
+    """What practice does to the answer, in sentences."""
+    if putts is None or putts.empty:
+        return []
+    worth = float(putts["worth"].iloc[0])
+    found = []
+    if worth < 1:
+        found.append(
+            "Make-rates differ from session to session by more than chance: "
+            f"{len(putts)} practice putts say as much as {worth * len(putts):.0f} of one day."
+        )
+    if not alone and len(putts) >= LEAST_PUTTS:
+        found.append(
+            f"The curve is of the course and leans on {len(putts)} practice putts instead of on the tour; all other "
+            "figures are of the course alone."
+        )
+    return found
+
+
+def putting_words(found: PuttingReport, level: float, *, practice: bool = False) -> list[str]:
+    """What a putting report says, in plain sentences. `practice`: its putts are of practice sessions."""
     if found["lacking"] is not None:
         return [found["lacking"]]
+    where = "session" if practice else "round"
     eight = next(row for row in found["curve"] if row["feet"] == 8)
     percent = f"{100 * level:g} % interval {100 * eight['low']:.0f} to {100 * eight['high']:.0f}"
     words = [
-        f"{found['putts']} putts in {found['rounds']} round{'' if found['rounds'] == 1 else 's'}. From 8 ft "
+        f"{found['putts']} putts in {found['rounds']} {where}{'' if found['rounds'] == 1 else 's'}. From 8 ft "
         f"{100 * eight['rate']:.0f} of 100 fall ({percent}); the tour holes {100 * eight['tour']:.0f}."
     ]
     if found["half_ft"] is not None:
@@ -87,7 +118,7 @@ def putting_words(found: PuttingReport, level: float) -> list[str]:
         words.append(f"Few putts were near {lengths} ft: there the curve leans on the tour's.")
     three = found["three_putts"]
     low, high = three["low"], three["high"]
-    if three["lacking"] is not None:
+    if three["lacking"] is not None and not practice:
         words.append(f"Three putts: {three['lacking'][0].lower() + three['lacking'][1:]}")
     elif low is not None and high is not None:
         interval = f"{100 * level:g} % interval {100 * low:.1f} to {100 * high:.1f} %"
@@ -101,14 +132,30 @@ def putting_words(found: PuttingReport, level: float) -> list[str]:
     reported = found["speed"]["told"]
     if reported:
         words.append(f"Of {reported} misses with a tapped finish {found['speed']['short']} stopped short.")
-    return words
+    return [*words, *found["lengths"]["words"]]
 
 
 def part_swings_document(chosen: Chosen, club: str | None = None) -> PartSwingsDocument:
     """Part swings of a player or of one club. LookupError as above."""
     club = chosen.known_club(club)
-    found = part_swings(chosen.valued, club, chosen.level)
-    return {**heading(chosen), "club": club, **found}
+    course_alone = chosen.source == COURSE
+    found = part_swings(chosen.valued, club, chosen.level) if course_alone else _with_practice(chosen, club)
+    return {**heading(chosen), **made_of(chosen), "empty": nothing_chosen(chosen), "club": club, **found}
+
+
+def _with_practice(chosen: Chosen, club: str | None) -> PartSwings:
+    """Part swings of practice, or of both: the course's, and practice's where rounds are too few to say."""
+    balls = practised(chosen)
+    lengths = practice_full_swings(balls)
+    full = {
+        str(name): float(part.median())
+        for name, part in lengths.groupby(lengths["club"].astype("object"))["along_yd"]
+        if len(part) >= LEAST_FULL
+    }
+    practice = part_swings_of(practice_part_swings(balls, club), full, chosen.level)
+    if chosen.source == PRACTICE:
+        return practice
+    return part_swings_of_both(part_swings(chosen.valued, club, chosen.level), practice, chosen.level)
 
 
 def priorities_document(chosen: Chosen) -> PrioritiesDocument:

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, Final, NamedTuple, TypedDict
+from typing import Annotated, Final, TypedDict
 
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.level import Rates, round_rates
+from server.analysis.evidence.level import Rates
 from server.analysis.evidence.ranking import LEAST_ROUNDS, SquadRounds, ranking_words, standings
 from server.analysis.evidence.rows import Standing
+from server.analysis.evidence.tallies import TOTAL
 from server.analysis.expected_strokes.baseline import Baseline
 from server.game.categories import FOUR_PART, SCHEMES
+from server.questions.question import Span
+from server.questions.squads import Member
 from server.reports.heading import BaselineNamed
 from server.store.players import Player
 
-TOTAL: Final = "total"
 PARTS: Final = (TOTAL, *SCHEMES[FOUR_PART])
 """What a squad is ranked by: all strokes gained, or those of one category."""
 
@@ -52,23 +54,20 @@ class SquadRanks(TypedDict):
     words: str
 
 
-class Entrant(NamedTuple):
-    """A player to be ranked. `valued`: all their shots by the common baseline, None while locked."""
-
-    player: Player
-    valued: pd.DataFrame | None
-
-
-def ranks_document(entrants: Sequence[Entrant], baseline: Baseline, by: str, level: float) -> SquadRanks:
-    """The squad in order. `by`: one of `PARTS`. ValueError for another, or a level outside its range."""
+def ranks_document(members: Sequence[Member], baseline: Baseline, by: str, level: float, span: Span) -> SquadRanks:
+    """The squad in order, over the rounds of a span. `by`: one of `PARTS`. ValueError for another, or a level outside
+    its range."""
     if by not in PARTS:
         raise ValueError(f"by: {by!r} is not one of {', '.join(PARTS)}")
     left_out: list[UnrankedPlayer] = []
     ranked: list[Player] = []
     pieces: list[Rates] = []
-    for player, valued in entrants:
-        found = None if valued is None else round_rates(valued, None if by == TOTAL else by)[0]
-        why = LOCKED if valued is None else _lacking(player, by, found)
+    for member in members:
+        player, tally = member.player, member.tally
+        found = None
+        if tally is not None and (by == TOTAL or by in tally.categories):
+            found = tally.rates(tally.chosen(span.first, span.last, span.kinds), by)[0]
+        why = LOCKED if tally is None else _lacking(player, by, found)
         if why is not None or found is None:
             left_out.append({"player_id": player.player_id, "name": player.name, "why": why or FEW})
             continue

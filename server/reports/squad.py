@@ -8,8 +8,9 @@ from typing import Annotated, TypedDict
 import numpy as np
 import pandas as pd
 
+from server.analysis.evidence.course_allowance import NOTHING, Allowance, allowance
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
-from server.analysis.evidence.recent import recent_trend
+from server.analysis.evidence.recent import LEAST_ROUNDS, recent_trend, weights_of_halves
 from server.analysis.evidence.round_lengths import WHOLE_ROUND, RoundLengths, round_lengths
 from server.analysis.evidence.rows import Trend
 from server.records.typed_schemas import Day
@@ -98,9 +99,14 @@ def listed_player(
     """
     latest = rounds[0] if rounds else None
     lengths = None if valued is None else round_lengths(valued)
-    recent = [] if valued is None or lengths is None else _recent(valued, lengths, last)
+    recent: list[RecentRound] = []
+    courses = NOTHING
+    if valued is not None and lengths is not None:
+        sums = _sums(valued, lengths)
+        recent = _recent(sums, last)
+        courses = _courses(valued, lengths, sums, recent)
     strokes, holes = (np.array([one[name] for one in recent], dtype=np.float64) for name in ("strokes_gained", "holes"))
-    trend = recent_trend(strokes, holes, DEFAULT_LEVEL)
+    trend = recent_trend(strokes, holes, DEFAULT_LEVEL, courses)
     return {
         "player_id": player.player_id,
         "name": player.name,
@@ -125,12 +131,32 @@ def _round(round_: ListedRound) -> LastRound:
     }
 
 
-def _recent(valued: pd.DataFrame, lengths: RoundLengths, last: int) -> list[RecentRound]:
-    """The latest rounds that count, earliest first."""
+def _sums(valued: pd.DataFrame, lengths: RoundLengths) -> pd.DataFrame:
+    """Strokes gained, shots and holes of the ball of record by day and round, earliest first."""
     of_record = valued["ball"].eq(1) & valued["strokes_gained"].notna()
     counted = valued[of_record.to_numpy(dtype=bool) & (lengths.places(valued["round_id"]) >= 0)]
     groups = counted.groupby(["played_on", counted["round_id"].astype("object")], sort=True)
-    sums = groups.agg(sum=("strokes_gained", "sum"), size=("strokes_gained", "size"), holes=("hole", "nunique"))
+    found: pd.DataFrame = groups.agg(
+        sum=("strokes_gained", "sum"), size=("strokes_gained", "size"), holes=("hole", "nunique")
+    )
+    return found
+
+
+def _courses(
+    valued: pd.DataFrame, lengths: RoundLengths, sums: pd.DataFrame, recent: Sequence[RecentRound]
+) -> Allowance:
+    """What the courses played may add to the later half of the latest rounds beside the earlier half."""
+    if len(recent) < 2 * LEAST_ROUNDS:
+        return NOTHING
+    strokes = sums["sum"].droplevel(0).reindex(lengths.holes.index)
+    holes = np.array([one["holes"] for one in recent], dtype=np.float64)
+    weights = pd.Series(weights_of_halves(holes), index=[one["round_id"] for one in recent])
+    weights = weights.reindex(lengths.holes.index, fill_value=0.0)
+    return allowance(valued, lengths, strokes.to_numpy(dtype=np.float64), weights.to_numpy(dtype=np.float64))
+
+
+def _recent(sums: pd.DataFrame, last: int) -> list[RecentRound]:
+    """The latest rounds that count, earliest first."""
     return [
         {
             "round_id": str(round_id),

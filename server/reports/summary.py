@@ -6,9 +6,10 @@ from typing import Annotated, Any, Final, TypedDict, cast
 
 import pandas as pd
 
-from server.analysis.evidence.month_trend import month_trend
 from server.analysis.evidence.rows import MonthTrend
 from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.lengths.rows import ShotLengths
+from server.analysis.lengths.strokes_moved import shot_lengths
 from server.analysis.strokes_gained.attribution import BASES
 from server.analysis.strokes_gained.rows import SummaryRow, SummaryTotal
 from server.analysis.strokes_gained.scorecard import hole_scores
@@ -17,6 +18,7 @@ from server.analysis.strokes_gained.summary_intervals import COLUMNS
 from server.game.closings import is_complete, opened_again
 from server.game.numbers import signed
 from server.game.order_of_play import COMPETITION
+from server.game.units import METRE, YARD
 from server.questions.question import Chosen
 from server.reports.heading import BaselineNamed, Heading, heading
 from server.reports.scorecard_rows import Closing, OpenedAgain, RoundProblem, Scorecard, ScorecardHole
@@ -24,6 +26,7 @@ from server.store.players import Player
 from server.store.rows import HoleRow, RoundRow, RoundWithHoles
 
 MONTH: Final = "month"
+CATEGORY: Final = "category"
 NOT_FINISHED: Final = "not holed: picked up or not finished"
 
 
@@ -54,6 +57,7 @@ class SummaryDocument(Heading):
     trend: Annotated[MonthTrend | None, "by month alone"]
     incomplete: list[IncompleteHole]
     beside: Annotated[Beside | None, "null where the player has no baseline of their own"]
+    lengths: Annotated[ShotLengths | None, "how lengths were taken and what errors would move; by category alone"]
 
 
 def summary_document(
@@ -75,10 +79,23 @@ def summary_document(
         "by": by,
         "rows": _rows(summary, chosen.valued),
         "total": summary.total,
-        "trend": month_trend(_told(chosen.valued, only), chosen.level) if by == MONTH else None,
+        "trend": _trend(_told(chosen.valued, only), chosen.level) if by == MONTH else None,
         "incomplete": incomplete_holes(chosen.valued),
         "beside": None if beside is None or second is None else _beside(beside, second),
+        "lengths": _lengths(chosen) if by == CATEGORY and only is None else None,
     }
+
+
+def _lengths(chosen: Chosen) -> ShotLengths:
+    unit = METRE if chosen.player.units == "metres" else YARD
+    return shot_lengths(chosen.valued, chosen.baseline, unit, chosen.level)
+
+
+def _trend(valued: pd.DataFrame, level: float) -> MonthTrend:
+    """The trend over months, whose model brings libraries that no other summary needs: loaded when it is asked for."""
+    from server.analysis.evidence.month_trend import month_trend  # noqa: PLC0415
+
+    return month_trend(valued, level)
 
 
 def _beside(chosen: Chosen, total: SummaryTotal) -> Beside:

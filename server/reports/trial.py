@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import cast
 
+import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.trial_words import (
@@ -15,12 +16,20 @@ from server.analysis.evidence.trial_words import (
     verdict,
 )
 from server.analysis.evidence.trials import MINIMUM_EFFECT, Trial, run_trial
+from server.analysis.expected_strokes.curves import Floats
+from server.analysis.practice.duels import duels
+from server.analysis.practice.rows import PracticeDuels
 from server.analysis.putting.putters import compare_putters
 from server.analysis.putting.putts import putts_of
 from server.analysis.putting.rows import PutterComparison
+from server.game.lies import GREEN
+from server.game.practice import COURSE
+from server.game.ranges import FARTHEST_ON_GREEN_YD
+from server.game.units import FEET_PER_YARD
 from server.questions.question import Chosen
 from server.questions.sides import Side
 from server.reports.heading import heading
+from server.reports.practice_source import made_of, practised
 from server.reports.trial_rows import (
     LengthRow,
     Place,
@@ -45,6 +54,7 @@ def trial_document(
     decided = verdict(found, a.name, b.name, make_rate)
     return {
         **heading(chosen),
+        **made_of(chosen),
         "minimum_effect": minimum_effect,
         "pairs_on_trial": found.pairs_on_trial,
         "rounds": found.rounds,
@@ -74,7 +84,21 @@ def trial_document(
         "playable": _playable(found, a, b),
         "make_rate": make_rate,
         "places": cast(list[Place], found.strata.to_dict("records")),
+        "practice": _duels(chosen, a, b),
     }
+
+
+def _duels(chosen: Chosen, a: Side, b: Side) -> PracticeDuels | None:
+    """Duels of practice sessions; two balls for the whole bag have none."""
+    if chosen.source == COURSE or a.by_rounds:
+        return None
+    balls = practised(chosen)
+
+    def expected(feet: Floats) -> Floats:
+        yards = np.minimum(feet / FEET_PER_YARD, FARTHEST_ON_GREEN_YD)
+        return chosen.baseline.expected(GREEN, yards)
+
+    return duels(balls, a.of(balls), b.of(balls), (a.name, b.name), expected, chosen.level)
 
 
 def trial_of(chosen: Chosen, a: Side, b: Side, *, minimum_effect: float = MINIMUM_EFFECT) -> Trial:

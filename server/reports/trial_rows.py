@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, TypedDict
 
+from server.analysis.practice.rows import PracticeDuels
 from server.analysis.putting.rows import PutterComparison
 from server.reports.heading import Heading
+from server.reports.practice_source import MadeOf
 
 
 class TrialSide(TypedDict):
@@ -99,8 +101,9 @@ class Place(TypedDict):
     weight: Annotated[float, "share of this place in the difference"]
 
 
-class TrialDocument(Heading):
-    """A trial of two sides; null where nothing can be stated, with the reason in the verdict."""
+class TrialDocument(Heading, MadeOf):
+    """A trial of two sides; null where nothing can be stated, with the reason in the verdict. The verdict and every
+    figure of strokes gained are of rounds alone, whatever `source` is."""
 
     minimum_effect: Annotated[float, "strokes a round that are worth having"]
     pairs_on_trial: Annotated[int, "pairs of clubs on trial together: what is settled holds for all of them"]
@@ -122,3 +125,4 @@ class TrialDocument(Heading):
     playable: Annotated[PlayableRow | None, "null between putters"]
     make_rate: Annotated[PutterComparison | None, "between putters alone"]
     places: list[Place]
+    practice: Annotated[PracticeDuels | None, "duels of practice sessions; null where practice does not count"]

@@ -1,4 +1,4 @@
-"""Tables of accounts: who signs in, by what, who reads whom, and what readers noted.
+"""Tables of accounts: who signs in, by what, who reads whom, what readers noted, and who enters a round for a player.
 
 Secrets are never stored: passwords by scrypt, everything else (sessions, tokens, join codes) by a keyed hash.
 """
@@ -71,5 +71,25 @@ NOTE = sa.Table(
     sa.Column("written_at", TIME, nullable=False),
     sa.Index("note_by_player", "player_id"),
 )
+
+CADDIE = sa.Table(
+    "caddie",
+    METADATA,
+    sa.Column("caddie_id", ID, primary_key=True),
+    sa.Column("player_id", ID, nullable=False),
+    sa.Column("round_id", ID, nullable=False),
+    sa.Column("code_hash", sa.String(64), nullable=False, unique=True),
+    sa.Column("secret_hash", sa.String(64), unique=True),
+    sa.Column("name", sa.String(60)),
+    sa.Column("device_id", sa.String(80)),
+    sa.Column("created_at", TIME, nullable=False),
+    sa.Column("expires_at", TIME, nullable=False),
+    sa.Column("taken_at", TIME),
+    sa.Column("last_used_at", TIME),
+    sa.Column("ended_at", TIME),
+    sa.Column("log_bytes", sa.BigInteger, nullable=False, server_default="0"),
+    sa.Index("caddie_by_player", "player_id"),
+)
+"""An invitation to enter the shots of one round, and from `taken_at` on the caddie who took it up."""
 
 ROLES: Final[tuple[str, ...]] = ("player", "coach", "analyst", "owner")

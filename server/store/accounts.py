@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from werkzeug.security import check_password_hash, generate_password_hash
 
 from server.records.changes import iso
-from server.store.account_tables import ACCOUNT, CREDENTIAL, SQUAD_MEMBER
+from server.store.account_tables import ACCOUNT, CADDIE, CREDENTIAL, SQUAD_MEMBER
 from server.store.engine import reading, writing
 from server.store.rows import AccountKept, CredentialKept
 from server.store.unavailable import translate_db_errors
@@ -194,7 +194,7 @@ def _account(connection: sa.Connection, row: Any) -> Account:
 
 
 def set_password(engine: sa.Engine, name: str, password: str) -> None:
-    """Give a new password; every session, token and code of the account ends."""
+    """Give a new password; every session, token, code and caddie of the account ends."""
     _change(engine, name, {"password": hashed(password)})
 
 
@@ -216,3 +216,5 @@ def _change(engine: sa.Engine, name: str, values: Mapping[str, object]) -> None:
         connection.execute(sa.update(ACCOUNT).where(ACCOUNT.c.account_id == account.account_id).values(**values))
         still = sa.and_(CREDENTIAL.c.account_id == account.account_id, CREDENTIAL.c.revoked_at.is_(None))
         connection.execute(sa.update(CREDENTIAL).where(still).values(revoked_at=now()))
+        caddies = sa.and_(CADDIE.c.player_id == account.player_id, CADDIE.c.ended_at.is_(None))
+        connection.execute(sa.update(CADDIE).where(caddies).values(ended_at=now()))

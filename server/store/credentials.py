@@ -69,7 +69,8 @@ class SignedIn:
     scopes: frozenset[str]
 
 
-def _hash(key: str, secret: str) -> str:
+def keyed_hash(key: str, secret: str) -> str:
+    """What is stored of a secret: its HMAC under the server's own."""
     return hmac.new(key.encode("utf-8", "surrogateescape"), secret.encode(), hashlib.sha256).hexdigest()
 
 
@@ -88,7 +89,7 @@ def give(
     moment = datetime.now(UTC)
     row = {
         "credential_id": str(uuid.uuid4()),
-        "secret_hash": _hash(key, secret),
+        "secret_hash": keyed_hash(key, secret),
         "kind": kind,
         "account_id": account_id,
         "label": label,
@@ -107,7 +108,7 @@ def look_up(engine: sa.Engine, key: str, kind: str, secret: str) -> SignedIn | N
     """Who a secret signs in, or None when it is unknown, expired, revoked, or its account ended."""
     moment = now()
     query = sa.select(CREDENTIAL).where(
-        CREDENTIAL.c.secret_hash == _hash(key, secret),
+        CREDENTIAL.c.secret_hash == keyed_hash(key, secret),
         CREDENTIAL.c.kind == kind,
         CREDENTIAL.c.revoked_at.is_(None),
         CREDENTIAL.c.expires_at > moment,
@@ -142,7 +143,7 @@ def was_erased(engine: sa.Engine, key: str, kind: str, secret: str) -> bool:
         .join(ACCOUNT, ACCOUNT.c.player_id == PLAYER.c.player_id)
         .join(CREDENTIAL, CREDENTIAL.c.account_id == ACCOUNT.c.account_id)
         .where(
-            CREDENTIAL.c.secret_hash == _hash(key, secret),
+            CREDENTIAL.c.secret_hash == keyed_hash(key, secret),
             CREDENTIAL.c.kind == kind,
             PLAYER.c.erased_at.is_not(None),
         )
@@ -161,7 +162,7 @@ def spent_in(connection: sa.Connection, key: str, secret: str, kind: str) -> Acc
     """The same within a transaction: when that is rolled back, the code is still good."""
     moment = now()
     still = sa.and_(
-        CREDENTIAL.c.secret_hash == _hash(key, secret),
+        CREDENTIAL.c.secret_hash == keyed_hash(key, secret),
         CREDENTIAL.c.kind == kind,
         CREDENTIAL.c.revoked_at.is_(None),
         CREDENTIAL.c.expires_at > moment,

@@ -30,9 +30,9 @@ SAID: Final = (
 )
 """What the fold needs of a change, and no body."""
 
-KEPT_WHEN_DELETED: Final = frozenset({"round", "club"})
+KEPT_WHEN_DELETED: Final = frozenset({"round", "club", "session"})
 """Kinds whose row stays, marked deleted, with its last body: shots that the deleting device had not seen still need
-the holes of their round, and past shots the label of their club."""
+the holes of their round, practice balls the day of their session, and past shots the label of their club."""
 
 
 def rederive(
@@ -137,9 +137,12 @@ def _columns(kind: str, fields: RecordBody) -> dict[str, object]:
         row["shot_order"] = fields["order"]
         place = fields["position"] or ()
         row["lon"], row["lat"], row["accuracy_m"] = (*place, None, None, None)[:3]
+    elif kind == "practice_ball":
+        row["ball_order"] = fields["order"]
     elif kind == "round":
         row["bag"] = json.dumps(fields["bag"])
         row["closings"] = None if fields["closings"] is None else canonical(_times(fields["closings"]))
+        row["hole_conditions"] = _of_holes(fields["hole_conditions"])
     elif kind == "course":
         row["tees"] = canonical(fields["tees"])
     elif kind == "hole_map":
@@ -149,6 +152,14 @@ def _columns(kind: str, fields: RecordBody) -> dict[str, object]:
 
 def _times(closings: Sequence[RecordBody]) -> list[RecordBody]:
     return [{name: one[name] for name in ("closed_at", "reopened_at")} for one in closings]
+
+
+def _of_holes(conditions: Sequence[RecordBody] | None) -> str | None:
+    """What is recorded of holes, as the text of a column; without what a newer device may have added to it."""
+    names = ("hole", "wind", "wind_from_deg", "pin_depth", "pin_side")
+    told = [{name: one[name] for name in names if one[name] is not None} for one in conditions or ()]
+    kept = [one for one in told if len(one) > 1]
+    return canonical(kept) if kept else None
 
 
 def write(connection: sa.Connection, rows: Iterator[tuple[sa.Table, NewRow]]) -> None:

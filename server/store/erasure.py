@@ -25,7 +25,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.store import scrubbing
-from server.store.account_tables import ACCOUNT, CREDENTIAL, NOTE, SHARE
+from server.store.account_tables import ACCOUNT, CADDIE, CREDENTIAL, NOTE, SHARE
 from server.store.accounts import now
 from server.store.engine import reading, writing
 from server.store.tables import CHANGE, KIND_TABLES, PLAYER, QUARANTINE
@@ -107,7 +107,7 @@ def _in_pieces(engine: sa.Engine, piece: Callable[[sa.Connection], bool]) -> Non
 
 def _delete_some(connection: sa.Connection, table: sa.Table, player_id: str) -> bool:
     (key,) = table.primary_key.columns
-    most = PIECE if table is KIND_TABLES["shot"] else PIECE_OF_OTHERS
+    most = PIECE if table in (KIND_TABLES["shot"], KIND_TABLES["practice_ball"]) else PIECE_OF_OTHERS
     rows = connection.execute(sa.select(key).where(table.c.player_id == player_id).limit(most)).scalars().all()
     if rows:
         connection.execute(sa.delete(table).where(key.in_(rows)))
@@ -135,13 +135,15 @@ def _empty_some(connection: sa.Connection, player_id: str, after: list[int]) -> 
 
 def _close_accounts(connection: sa.Connection, player_id: str, moment: str) -> None:
     """The accounts stay as nameless rows: a house with accounts never opens again by losing its last one, and the
-    hashes of the credentials tell the player's devices what happened."""
+    hashes of the credentials tell the player's devices, and those of caddies, what happened."""
     owned = ACCOUNT.c.player_id == player_id
     credentials = CREDENTIAL.c.account_id.in_(sa.select(ACCOUNT.c.account_id).where(owned))
     ended = {"label": "", "scopes": "", "revoked_at": sa.func.coalesce(CREDENTIAL.c.revoked_at, moment)}
     connection.execute(sa.update(CREDENTIAL).where(credentials).values(**ended))
     nameless = {"name": sa.literal("erased ") + ACCOUNT.c.account_id, "password": None, "disabled_at": moment}
     connection.execute(sa.update(ACCOUNT).where(owned).values(**nameless))
+    left = {"name": None, "device_id": None, "ended_at": sa.func.coalesce(CADDIE.c.ended_at, moment)}
+    connection.execute(sa.update(CADDIE).where(CADDIE.c.player_id == player_id).values(**left))
 
 
 def _leave_no_bytes(engine: sa.Engine) -> None:

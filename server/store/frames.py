@@ -33,8 +33,18 @@ Labels = dict[tuple[str, str], tuple[str, str]]
 _PLACED = ("round_id", "hole", "order", "position")
 """Fields of a shot that stand elsewhere in the frame, or not at all."""
 _SHOT_COLUMNS: Final = tuple(field.name for field in SHOT_FIELDS if field.name not in _PLACED)
-_ROUND_WORDS: Final = ("player", "round_id", "kind", "course", "tees", "ball_label", "club_id")
-_ROUND_NUMBERS: Final = ("par", "length_yd")
+_ROUND_WORDS: Final = (
+    "player",
+    "round_id",
+    "kind",
+    "course",
+    "tees",
+    "ball_label",
+    "lengths_taken",
+    "firmness",
+    "club_id",
+)
+_ROUND_NUMBERS: Final = ("par", "length_yd", "wind_mph", "temperature_c")
 _DTYPES: Final = {
     shot_fields.NUMBER: "float64",
     shot_fields.INTEGER: "int64",
@@ -76,9 +86,10 @@ class Selection:
 def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
     """One row a shot, sorted by player, day, round, hole, ball and order.
 
-    Columns: player_id, player, round_id, played_on (date), kind, course, tees, ball_label, hole, par, length_yd,
-    ball, order, the fields of the shot, club_id, club (label, made unique within the player), sort.
-    Distances in yards. Shots of a round deleted by a device that had not seen them are included.
+    Columns: player_id, player, round_id, played_on (date), kind, course, tees, ball_label, lengths_taken, wind_mph,
+    temperature_c, firmness, hole, par, length_yd, ball, order, the fields of the shot, club_id, club (label,
+    made unique within the player), sort. Distances in yards. Shots of a round deleted by a device that had not seen
+    them are included.
     """
     labels = club_labels(connection, selection.player_id)
     query = (
@@ -92,6 +103,10 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
             COURSE.c.name.label("course"),
             ROUND.c.tees,
             ROUND.c.ball_label,
+            ROUND.c.lengths_taken,
+            ROUND.c.wind_mph,
+            ROUND.c.temperature_c,
+            ROUND.c.firmness,
             SHOT.c.hole,
             ROUND_HOLE.c.par,
             ROUND_HOLE.c.length_yd,
@@ -111,6 +126,21 @@ def shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
     # Plain tuples: pandas asks each row of SQLAlchemy's own kind what else it could be.
     frame = pd.DataFrame(list(map(tuple, result)), columns=list(result.keys()))
     return _typed(frame, labels)
+
+
+def positions_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
+    """Where shots were played, by shot id: lon, lat (WGS84 degrees), accuracy_m. Only shots that have a position.
+
+    Positions are personal: ask only for a player who shares them (`server.store.players.shares_positions`).
+    """
+    names = ("lon", "lat", "accuracy_m")
+    query = (
+        sa.select(SHOT.c.record_id, *(SHOT.c[name] for name in names))
+        .join(ROUND, ROUND_OF_SHOT)
+        .where(*selection.conditions(), SHOT.c.lon.is_not(None))
+    )
+    frame = pd.DataFrame(list(map(tuple, connection.execute(query))), columns=["shot_id", *names])
+    return frame.set_index("shot_id").astype("float64")
 
 
 def _typed(frame: pd.DataFrame, labels: Labels) -> pd.DataFrame:
@@ -150,6 +180,15 @@ def club_labels(connection: sa.Connection, player_id: str | None) -> Labels:
         taken.add((owner, name))
         labels[owner, club_id] = (name, sort)
     return labels
+
+
+def clubs_in_use(connection: sa.Connection, player_id: str) -> dict[str, str]:
+    """Label, as `club_labels` makes it, -> sort of the player's clubs that are not retired."""
+    query = sa.select(CLUB.c.record_id).where(
+        CLUB.c.player_id == player_id, CLUB.c.retired_on.is_(None), sa.not_(CLUB.c.deleted)
+    )
+    labels = club_labels(connection, player_id)
+    return dict(labels[player_id, row[0]] for row in connection.execute(query))
 
 
 def clubs_on_trial(connection: sa.Connection, player_id: str) -> dict[str, str]:

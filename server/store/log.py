@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 import sqlalchemy as sa
 
@@ -19,7 +19,7 @@ from server.records.validation import Fault, InvalidError, listed, shown
 from server.store.cursors import START
 from server.store.derive import rederive
 from server.store.engine import insert_rows, select_in, writing
-from server.store.numbering import numbering, room_for
+from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import keep_raw, resolve, waiting
 from server.store.quotas import QUARANTINE_SETTING, Quotas, Use, quotas_of
 from server.store.tables import CHANGE, PLAYER
@@ -44,6 +44,25 @@ class Pushed:
     new: int = 0
 
 
+class Admission(Protocol):
+    """What somebody else than the player may change, asked inside the transaction of a push.
+
+    What it does not admit, and what is bad, is named in the answer and kept nowhere: the quarantine is the player's.
+    """
+
+    def faults(self, change: Change, accepted: Numbering) -> list[Fault]:
+        """What speaks against a change that the log does not hold yet."""
+
+    def took(self, change: Change) -> None:
+        """The log takes this change."""
+
+    def charge(self, connection: sa.Connection, added: int) -> None:
+        """The log gains so many bytes. Raises an error that undoes the push when that is too much."""
+
+
+Admit = Callable[[sa.Connection, Sequence[Change]], Admission]
+"""Makes the admission of a push, in its transaction and under the player's lock."""
+
 Check = Callable[[sa.Connection, set[str]], list[Fault]]
 """Looks at the records that a push touched, inside its transaction; faults undo the whole push."""
 
@@ -57,11 +76,13 @@ def push(
     device_now: str | None = None,
     strict: bool = False,
     check: Check | None = None,
+    admit: Admit | None = None,
 ) -> Pushed:
     """Append changes to a player's log.
 
     `device_now`: the device's clock as it sent them; its difference from ours is the offset of effective times.
     `strict`: any fault (also one that `check` finds) raises InvalidError and nothing at all is stored.
+    `admit`: what is allowed to somebody who is not the player.
     """
     received = datetime.now(UTC)
     offset = _offset(device_now, received)
@@ -78,6 +99,7 @@ def push(
                     offset=offset,
                     strict=strict,
                     check=check,
+                    admit=admit,
                 )
         except (sa.exc.IntegrityError, CollisionError):
             # Another process stored the same change or record in the same moment: look again.
@@ -110,6 +132,7 @@ def append(
     offset: timedelta = timedelta(0),
     strict: bool = False,
     check: Check | None = None,
+    admit: Admit | None = None,
 ) -> Pushed:
     """`push` in a write transaction that the caller holds; `parsed` pairs raw changes with what parsing gave."""
     result = Pushed(iso(received))
@@ -118,13 +141,19 @@ def append(
     quarantined = 0
     sound = [change for _, change in parsed if isinstance(change, Change)]
     accepted = numbering(connection, player_id, held, sound, received, offset)
+    admission = admit(connection, sound) if admit else None
     for raw, change in parsed:
-        faults = change.faults if isinstance(change, InvalidError) else accepted.clashes(change)
+        faults = _faults(change, accepted, admission)
+        if faults and admission is not None:
+            result.quarantined.append((_id_of(raw), faults))
+            continue
         if faults:
             room = quotas.quarantine - use.quarantine - quarantined
             quarantined += _set_aside(connection, player_id, device_id, raw, faults, room, result)
             continue
         if isinstance(change, Change):
+            if admission is not None and change.change_id not in accepted.known:
+                admission.took(change)
             accepted.add(change)
         result.acknowledged.append(raw["change_id"])
     if strict and result.quarantined:
@@ -132,6 +161,8 @@ def append(
     rows = accepted.rows
     result.new = len(rows)
     added = room_for(accepted, use, quotas)
+    if admission is not None:
+        admission.charge(connection, added)
     if rows or quarantined:
         counts = {"log_bytes": use.log + added, "quarantine_bytes": use.quarantine + quarantined}
         connection.execute(ADVANCE, {"of": player_id, "last_seq": accepted.seq, "chain": accepted.chain, **counts})
@@ -142,6 +173,15 @@ def append(
     if strict and check and (found := check(connection, {row["record_id"] for row in rows})):
         raise InvalidError(found)
     return result
+
+
+def _faults(change: Change | InvalidError, accepted: Numbering, admission: Admission | None) -> list[Fault]:
+    """What speaks against a change; one that the log holds already was admitted once."""
+    if isinstance(change, InvalidError):
+        return change.faults
+    if admission is not None and change.change_id not in accepted.known:
+        return admission.faults(change, accepted) or accepted.clashes(change)
+    return accepted.clashes(change)
 
 
 def _set_aside(

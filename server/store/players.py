@@ -150,6 +150,7 @@ def _round(row: sa.RowMapping) -> RoundRow:
         "firmness": row["firmness"],
         "note": row["note"],
         "ball_label": row["ball_label"],
+        "lengths_taken": row["lengths_taken"],
         "closed": row["closed"],
         "deleted": row["deleted"],
         "closings": json.loads(row["closings"] or "[]"),
@@ -225,6 +226,12 @@ class Head:
     change_id: str
     player_id: str
     body: RecordBody | None
+
+
+def shares_positions(connection: sa.Connection, player_id: str) -> bool:
+    """Whether the player lets positions go where the shots go: to readers and into season tables."""
+    found = heads(connection, [player_id]).get(player_id)
+    return found is not None and found.body is not None and found.body.get("shares_positions") is True
 
 
 def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Head]:

@@ -48,7 +48,7 @@ def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = DEFA
             return Page([], None, False, True)
         taken, more = _rows(connection, player_id, start, limit)
     cursor = cursor_at(taken[-1]) if taken else after
-    return Page([_change_out(row) for row in taken], cursor, more, False)
+    return Page([change_out(row) for row in taken], cursor, more, False)
 
 
 def _rows(connection: sa.Connection, player_id: str, start: int, limit: int) -> tuple[list[Any], bool]:
@@ -67,7 +67,7 @@ def _rows(connection: sa.Connection, player_id: str, start: int, limit: int) -> 
     return taken, False
 
 
-def _change_out(row: sa.RowMapping) -> ChangeRow:
+def change_out(row: Any) -> ChangeRow:
     """A change without what the store keeps for itself."""
     return {
         "seq": row["seq"],

@@ -49,6 +49,7 @@ class RoundRow(TypedDict):
     firmness: str | None
     note: str | None
     ball_label: Annotated[str | None, "the player's own name for the ball played"]
+    lengths_taken: Annotated[str | None, "how the lengths were taken: paced, laser, guessed, position or map"]
     closed: bool
     deleted: bool
     closings: list[ClosingRow]
@@ -66,6 +67,52 @@ class RoundWithHoles(RoundRow):
     """The same with its holes in playing order."""
 
     holes: list[HoleRow]
+
+
+class SessionRow(TypedDict):
+    """A practice session as its record derives it, with the number of its balls."""
+
+    session_id: str
+    date: Annotated[str, "a day, YYYY-MM-DD"]
+    place: Annotated[str, "range, putting_green or short_game"]
+    note: str | None
+    ball_label: str | None
+    from_file: Annotated[str | None, "the name of the table it came from"]
+    at: str | None
+    deleted: bool
+    balls: int
+    putts: Annotated[int, "of the balls those with the length of a putt"]
+    clubs: int
+
+
+class PracticeBallRow(TypedDict):
+    """A ball of a practice session."""
+
+    ball_id: str
+    order: int
+    club_id: str
+    lie: str
+    target_yd: float | None
+    carry_yd: float | None
+    total_yd: float | None
+    right_yd: float | None
+    long_yd: float | None
+    swing: str | None
+    planned_shape: str | None
+    actual_shape: str | None
+    strike: str | None
+    length_ft: float | None
+    holed: bool
+    left_ft: float | None
+    duel_id: str | None
+    at: str | None
+
+
+class SessionWithBalls(TypedDict):
+    """A practice session and its balls in their order."""
+
+    session: SessionRow
+    hit: list[PracticeBallRow]
 
 
 class LeafRow(TypedDict):
@@ -157,6 +204,67 @@ class ShareRow(TypedDict):
     since: str
     ended_at: str | None
     readers: Annotated[list[str], "who they are now"]
+
+
+class CaddieRow(TypedDict):
+    """An invitation to enter one round, or the caddie who took it up; never a secret."""
+
+    caddie_id: str
+    round_id: str
+    name: Annotated[str | None, "as the caddie gave it; null while nobody took it up"]
+    device_id: Annotated[str | None, "the author of the changes that came by this caddie"]
+    state: Annotated[str, "invited, entering or ended"]
+    ended: Annotated[str | None, "why it is over, in words"]
+    created_at: str
+    expires_at: str
+    taken_at: str | None
+    last_used_at: Annotated[str | None, "to the hour"]
+
+
+class CaddiePlayer(TypedDict):
+    """What a caddie learns of the player."""
+
+    player_id: str
+    name: str
+    plays: Annotated[str, "right or left"]
+    units: Annotated[str, "yards or metres"]
+
+
+class CaddieClub(TypedDict):
+    """A club of the round's bag."""
+
+    club_id: str
+    label: str
+    sort: str
+    loft_deg: float | None
+
+
+class CaddieCourse(TypedDict):
+    """The course of the round."""
+
+    course_id: str
+    name: str
+    tees: list[JsonObject]
+
+
+class CaddieMap(TypedDict):
+    """The map of a hole of the course."""
+
+    record_id: str
+    hole: int
+    features: list[JsonObject]
+
+
+class CaddieNeeds(TypedDict):
+    """What entering a round needs beside its own changes."""
+
+    mark: Annotated[str, "another one as soon as any of this has changed"]
+    round_id: str
+    player: CaddiePlayer
+    clubs: Annotated[list[CaddieClub], "the bag of the round"]
+    course: CaddieCourse | None
+    hole_maps: list[CaddieMap]
+    maps_left_out: Annotated[list[int], "holes whose maps have no room in this answer"]
 
 
 class CredentialKept(TypedDict):

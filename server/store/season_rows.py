@@ -52,9 +52,11 @@ def counts_of_season(connection: sa.Connection, player_id: str, first: date, las
 
 def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
     """One row a round, sorted by player, day and round: player_id, round_id, played_on (datetime), kind, course, tees,
-    closed, deleted, wind_mph, temperature_c, firmness, note, ball_label, bag (JSON list of club ids), holes_meant."""
-    weather = ("wind_mph", "temperature_c", "firmness")
-    names = ("kind", "tees", "closed", "deleted", *weather, "note", "ball_label", "bag", "holes_meant")
+    closed, deleted, wind_mph, temperature_c, firmness, green_speed_ft, note, ball_label, lengths_taken, bag (JSON list
+    of club ids), holes_meant, hole_conditions (JSON list, or None)."""
+    weather = ("wind_mph", "temperature_c", "firmness", "green_speed_ft")
+    words = ("note", "ball_label", "lengths_taken", "bag", "holes_meant", "hole_conditions")
+    names = ("kind", "tees", "closed", "deleted", *weather, *words)
     query = (
         sa.select(
             ROUND.c.player_id,
@@ -68,7 +70,9 @@ def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFram
         .order_by(ROUND.c.player_id, ROUND.c.played_on, ROUND.c.record_id)
     )
     frame = _frame(connection, query)
-    numbers = {name: pd.to_numeric(frame[name]).astype("float64") for name in ("wind_mph", "temperature_c")}
+    numbers = {
+        name: pd.to_numeric(frame[name]).astype("float64") for name in ("wind_mph", "temperature_c", "green_speed_ft")
+    }
     return frame.assign(played_on=pd.to_datetime(frame["played_on"]).astype("datetime64[s]"), **numbers)
 
 

@@ -29,6 +29,11 @@ def readable_players(connection: sa.Connection, account: Account) -> set[str]:
     return own | {row[0] for row in connection.execute(query)}
 
 
+def sharing_players(connection: sa.Connection) -> set[str]:
+    """Ids of the players who share with anybody now, a reader or a squad."""
+    return set(connection.execute(sa.select(SHARE.c.player_id).where(SHARE.c.ended_at.is_(None))).scalars())
+
+
 def share(engine: sa.Engine, player_id: str, *, reader: str | None, squad: str | None) -> str:
     """Let a reader (by name) or a squad read a player's rounds; returns the share's id.
 

@@ -10,11 +10,13 @@ the order in which they came, or each row of a push would touch a page of its ow
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 import sqlalchemy as sa
 
 from server.records import shot_fields
+from server.records.practice_fields import BALL_FIELDS
 from server.records.shot_fields import POSITION, SHOT_FIELDS, ShotField
 
 METADATA: Final = sa.MetaData()
@@ -149,6 +151,9 @@ ROUND = _kind_table(
     sa.Column("holes_meant", sa.Integer),
     sa.Column("stopped", sa.Boolean, nullable=False, server_default=sa.false()),
     sa.Column("ball_label", sa.String(60)),
+    sa.Column("lengths_taken", sa.String(8)),
+    sa.Column("green_speed_ft", sa.Double),
+    sa.Column("hole_conditions", sa.Text),
     sa.Index("round_by_player", "player_id", "played_on"),
 )
 
@@ -166,8 +171,9 @@ COURSE_OF_ROUND: Final = sa.and_(COURSE.c.record_id == ROUND.c.course_id, COURSE
 """Ids in records are whatever a device wrote: what one names is looked up among records of the same player alone."""
 
 
-def _shot_columns(field: ShotField) -> list[sa.Column[Any]]:
-    """The columns that hold a field of a shot; `order` is a word of SQL."""
+def _shot_columns(field: ShotField, names: Mapping[str, str]) -> list[sa.Column[Any]]:
+    """The columns of a field of a shot or a practice ball; `names`: of columns that have another, for `order`
+    is a word of SQL."""
     if field.type == POSITION:
         return [sa.Column(name, sa.Double) for name in ("lon", "lat", "accuracy_m")]
     types: dict[str, Any] = {
@@ -178,15 +184,35 @@ def _shot_columns(field: ShotField) -> list[sa.Column[Any]]:
         shot_fields.CHOICE: sa.String(max(map(len, field.one_of), default=0)),
         shot_fields.TEXT: sa.String(field.longest) if field.longest <= LONGEST_STRING else sa.Text,
     }
-    return [sa.Column(SHOT_COLUMN_NAMES.get(field.name, field.name), types[field.type], nullable=field.nullable)]
+    return [sa.Column(names.get(field.name, field.name), types[field.type], nullable=field.nullable)]
 
 
 LONGEST_STRING: Final = 250
 SHOT_COLUMN_NAMES: Final = {"order": "shot_order"}
 SHOT = _kind_table(
     "shot",
-    *(column for field in SHOT_FIELDS for column in _shot_columns(field)),
+    *(column for field in SHOT_FIELDS for column in _shot_columns(field, SHOT_COLUMN_NAMES)),
     sa.Index("shot_by_round", "player_id", "round_id"),
+    in_order=True,
+)
+
+SESSION = _kind_table(
+    "practice_session",
+    sa.Column("date", sa.Date, nullable=False),
+    sa.Column("place", sa.String(13), nullable=False),
+    sa.Column("note", sa.Text),
+    sa.Column("ball_label", sa.String(60)),
+    sa.Column("from_file", sa.String(120)),
+    sa.Column("at", sa.String(40)),
+    sa.Column("deleted", sa.Boolean, nullable=False),
+    sa.Index("practice_session_by_player", "player_id", "date"),
+)
+
+BALL_COLUMN_NAMES: Final = {"order": "ball_order"}
+PRACTICE_BALL = _kind_table(
+    "practice_ball",
+    *(column for field in BALL_FIELDS for column in _shot_columns(field, BALL_COLUMN_NAMES)),
+    sa.Index("practice_ball_by_session", "player_id", "session_id"),
     in_order=True,
 )
 
@@ -198,8 +224,15 @@ KIND_TABLES: Final[dict[str, sa.Table]] = {
     "hole_map": HOLE_MAP,
     "round": ROUND,
     "shot": SHOT,
+    "session": SESSION,
+    "practice_ball": PRACTICE_BALL,
 }
 """The typed table of every kind of record."""
 
 ROUND_OF_SHOT: Final = sa.and_(ROUND.c.record_id == SHOT.c.round_id, ROUND.c.player_id == SHOT.c.player_id)
 """As `COURSE_OF_ROUND`: a shot stands in a round of its own player."""
+
+SESSION_OF_BALL: Final = sa.and_(
+    SESSION.c.record_id == PRACTICE_BALL.c.session_id, SESSION.c.player_id == PRACTICE_BALL.c.player_id
+)
+"""As `ROUND_OF_SHOT`: a practice ball belongs to a session of its own player."""

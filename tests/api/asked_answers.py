@@ -18,12 +18,13 @@ from server.files.demo import FOLDER, load_demo
 from server.game.geodesy import LocalFrame
 from server.game.geojson_maps import HoleMap, to_geojson
 from server.store.accounts import add_account
+from server.store.caddies import invite
 from server.store.credentials import INVITATION, JOIN, give
 from server.store.engine import reading
 from server.store.log import push
 from server.store.players import courses, players_by_name
 from server.store.sharing import share, write_note
-from tests.api.people import PASSWORD, SECRET, House, house
+from tests.api.people import CADDIES_PHONE, PASSWORD, SECRET, House, house
 from tests.records.made import Season, body_of, change, default_clubs, named, par_four
 
 Given = dict[str, Any]
@@ -103,12 +104,18 @@ def _code(kind: str, who: str) -> Callable[[House], Body]:
     return make
 
 
+def _taking_up(made: House) -> Body:
+    code = invite(made.engine, SECRET, made.robin.player_id, made.round_id())[1]
+    return {"code": code, "name": "Casey", "device_id": "phone"}
+
+
 def _asks(world: World) -> Iterator[Ask]:
     yield from _about_shots(world)
     yield from _about_rounds(world)
     yield from _about_people(world)
 
 
+COURSE = "Blottingham Heath"
 GROUPINGS = ("club", "category", "lie", "distance", "hole", "round", "month", "setup")
 SPANS = {"to": "2026-06-30", "beside_from": "2026-07-01"}
 
@@ -150,13 +157,38 @@ def _about_shots(world: World) -> Iterator[Ask]:
     tee = wren | {"course_id": course_id, "hole": 1}
     yield Ask("read_tee_plan", "Wren", tee)
     yield Ask("plan_shot", "Wren", wren, {"course_id": course_id, "hole": 1, "clubs": ["driver"]}, "with one club")
+    yield Ask("read_course_bag", "Wren", wren | {"course_id": course_id, "hole": 16}, about="on a short hole")
+    one_hole = wren | {"course_id": course_id, "first_hole": 12, "last_hole": 12}
+    yield Ask("read_round_ahead", "Wren", one_hole)
     yield Ask("list_plannable_courses", "Wren", wren)
     yield Ask("list_plannable_courses", "Lark", new, about="of a new player")
     yield Ask("read_hole_maps", "Wren", wren | {"course_id": course_id, "frame": "yards"})
     robin = {"player_id": world.house.robin.player_id, "course_id": UNMAPPED}
     yield Ask("store_hole_maps", "Robin", robin | {"hole": 1}, _map())
     yield Ask("read_hole_maps", "Robin", robin, about="on the earth")
+    yield Ask("read_rounds_checked", "Robin", robin)
     yield Ask("read_season_package", "Wren", {"year": 2026})
+    yield from _about_practice(world)
+
+
+def _about_practice(world: World) -> Iterator[Ask]:
+    robin = world.house.robin
+    own = {"player_id": robin.player_id}
+    session = next(raw["record_id"] for raw in robin.changes if raw["kind"] == "session")
+    for source in ("practice", "both"):
+        for name in ("patterns", "distances", "putting", "part_swings"):
+            yield Ask(f"read_{name}", "Robin", own | {"source": source}, about=f"of {source}")
+            yield Ask(
+                f"read_{name}", "Lark", {"player_id": world.new, "source": source}, about=f"of a new one, {source}"
+            )
+    for who, player_id in (("Robin", robin.player_id), ("Wren", world.wren), ("Lark", world.new)):
+        yield Ask("read_practice_against_course", who, {"player_id": player_id})
+        yield Ask("read_practice_targets", who, {"player_id": player_id, "seed": 7})
+    table = {"table": "club,carry\n8 iron,141\n", "date": "2026-05-03"}
+    yield Ask("import_practice", "Robin", own, table)
+    yield Ask("list_practice_sessions", "Robin", own)
+    yield Ask("list_practice_sessions", "Lark", {"player_id": world.new}, about="of a new player")
+    yield Ask("read_practice_session", "Robin", own | {"session_id": session})
 
 
 def _course_id(world: World, name: str) -> str:
@@ -193,6 +225,13 @@ def _about_rounds(world: World) -> Iterator[Ask]:
     yield Ask("read_squad", "Ash", about="of a coach")
     yield Ask("read_ranks", "Ash", about="of a coach")
     yield Ask("read_ranks", "Wren", {"by": "putting"}, about="by a category")
+    yield Ask("read_squad_holes", "Ash", about="of a coach, without a course")
+    yield Ask("read_squad_holes", "Ash", {"course": COURSE}, about="of a coach")
+    wren = {"player_id": world.wren}
+    yield Ask("read_holes", "Wren", wren | {"course": COURSE})
+    yield Ask("read_against", "Ash", wren, about="beside a squad of too few")
+    yield Ask("read_against", "Wren", wren | {"reference": "field"}, about="beside a field of too few")
+    yield Ask("read_pair", "Ash", wren | {"other": world.new}, about="with a new player")
     robin = world.house.robin
     rounds = {"Robin": (robin, "2026-05-01"), "Finch": (Season("Finch Blotter"), "again")}
     for who, (season, name) in rounds.items():
@@ -236,6 +275,15 @@ def _about_people(world: World) -> Iterator[Ask]:
     yield Ask("list_invitations", "Robin", robin)
     yield Ask("make_invitation", "Robin", robin)
     yield Ask("accept_invitation", "Hazel", body=_code(INVITATION, "Robin"))
+    yield Ask("list_caddies", "Robin", robin)
+    yield Ask("invite_caddie", "Robin", robin | {"round_id": world.house.round_id()})
+    yield Ask("take_up_caddying", "", body=_taking_up)
+    caddie_id = world.house.caddie()
+    shot = change("shot", body_of("shot", round_id=world.house.round_id()), device_id=CADDIES_PHONE)
+    push_ = {"device_id": CADDIES_PHONE, "changes": [shot, change("club", {"label": "9 iron", "sort": "iron"})]}
+    yield Ask("push_round_changes", caddie_id, {"caddie_id": caddie_id}, push_)
+    yield Ask("pull_round_changes", caddie_id, {"caddie_id": caddie_id})
+    yield Ask("read_caddying", caddie_id, {"caddie_id": caddie_id})
     yield Ask("read_everything", "Robin", robin)
 
 

@@ -17,6 +17,7 @@ ANYBODY = "anybody"
 SIGNED_IN = "signed in"
 ALLOWED = "allowed"
 IN_PERSON = "in person"
+CADDYING = "caddying"
 
 Body = Callable[[House, str], Any]
 
@@ -37,6 +38,10 @@ def _round(house: House, _who: str) -> str:
     return next(raw["record_id"] for raw in house.robin.changes if raw["kind"] == "round")
 
 
+def _session(house: House, _who: str) -> str:
+    return next(raw["record_id"] for raw in house.robin.changes if raw["kind"] == "session")
+
+
 def _share(house: House, _who: str) -> str:
     return share(house.engine, house.robin.player_id, reader="Ash", squad=None)
 
@@ -48,6 +53,15 @@ def _note(house: House, who: str) -> str:
 
 def _invitation(house: House, _who: str) -> str:
     return give(house.engine, SECRET, house.accounts["Robin"].account_id, INVITATION)[0]
+
+
+def _free_round(house: House, _who: str) -> str:
+    house.end_caddies()
+    return house.round_id()
+
+
+def _caddie(house: House, _who: str) -> str:
+    return house.caddie()
 
 
 def _credential(kind: str) -> Body:
@@ -65,6 +79,7 @@ ERASURE = {"name": "another name", "meant": "erase everything"}
 PLAN = {"course_id": named("no course"), "hole": 18}
 NOTE = {"about": "club", "about_id": "driver", "words": "swings well"}
 WORDS = {"password": "not the password", "new_password": PASSWORD}
+TAKING_UP = {"code": "no such code", "name": "Casey", "device_id": "phone"}
 TOKEN_ASKED = {"label": "script", "scopes": ["write_squad"]}
 
 ROUTES: dict[tuple[str, str], Asked] = {
@@ -98,9 +113,17 @@ ROUTES: dict[tuple[str, str], Asked] = {
     ("players.Rounds", "GET"): Asked(READING, f"{P}/rounds"),
     ("players.Scorecard", "GET"): Asked(READING, P + "/rounds/{id}/scorecard", makes=_round),
     ("players.Record", "GET"): Asked(READING, P + "/records/{id}", makes=_round),
+    ("practice.Sessions", "GET"): Asked(READING, f"{P}/practice"),
+    ("practice.AgainstCourse", "GET"): Asked(READING, f"{P}/practice-against-course"),
+    ("practice.Targets", "GET"): Asked(READING, f"{P}/practice-targets?seed=1"),
+    ("practice.OneSession", "GET"): Asked(READING, P + "/practice/{id}", makes=_session),
     ("evidence.StrokesGained", "GET"): Asked(READING, f"{P}/strokes-gained"),
     ("squad.Squad", "GET"): Asked(SIGNED_IN, "/api/squad"),
-    ("squad.Ranks", "GET"): Asked(SIGNED_IN, "/api/squad/ranks"),
+    ("others.Ranks", "GET"): Asked(SIGNED_IN, "/api/squad/ranks"),
+    ("others.SquadHoles", "GET"): Asked(SIGNED_IN, "/api/squad/holes"),
+    ("others.PlayerHoles", "GET"): Asked(READING, f"{P}/holes"),
+    ("others.Against", "GET"): Asked(READING, f"{P}/against?reference=field"),
+    ("others.Pair", "GET"): Asked(READING, P + "/pair?other={player}", 422),
     ("squad.Choices", "GET"): Asked(READING, f"{P}/choices"),
     ("evidence.TwoSpans", "GET"): Asked(READING, f"{P}/compared?to=2026-05-01&beside_from=2026-05-02"),
     ("evidence.Level", "GET"): Asked(READING, f"{P}/level"),
@@ -113,8 +136,11 @@ ROUTES: dict[tuple[str, str], Asked] = {
     ("plans.Strikes", "GET"): Asked(READING, f"{P}/strikes"),
     ("plans.Distances", "GET"): Asked(READING, f"{P}/distances"),
     ("plans.TeePlan", "GET"): Asked(READING, f"{P}/tee-plan?course_id={named('no course')}&hole=1", 404),
+    ("course_bags.CourseBag", "GET"): Asked(READING, f"{P}/course-bag?course_id={named('no course')}", 404),
     ("plans.Plannable", "GET"): Asked(READING, f"{P}/plans"),
     ("plans.TeePlan", "POST"): Asked(READING, f"{P}/tee-plan", 404, PLAN),
+    ("rounds_ahead.RoundAhead", "GET"): Asked(READING, f"{P}/round-ahead?course_id={named('no course')}", 404),
+    ("rounds_ahead.RoundsChecked", "GET"): Asked(READING, f"{P}/rounds-checked?course_id={named('no course')}", 404),
     ("plans.HoleMaps", "GET"): Asked(READING, f"{P}/hole-maps?course_id={named('no course')}", 404),
     ("plans.HoleMaps", "POST"): Asked(WRITING, f"{P}/hole-maps?course_id={named('no course')}", 404, GEOJSON),
     ("sharing.Shares", "GET"): Asked(READING_OWN, f"{P}/shares"),
@@ -124,7 +150,16 @@ ROUTES: dict[tuple[str, str], Asked] = {
     ("invitations.Invitations", "POST"): Asked(THE_PLAYER, f"{P}/invitations", 201),
     ("invitations.OneInvitation", "DELETE"): Asked(THE_PLAYER, P + "/invitations/{id}", 204, makes=_invitation),
     ("invitations.Accepting", "POST"): Asked(IN_PERSON, "/api/me/invitations", 422, {"code": ""}),
+    ("caddies.Caddies", "GET"): Asked(READING_OWN, f"{P}/caddies"),
+    ("caddies.RoundCaddies", "POST"): Asked(THE_PLAYER, P + "/rounds/{id}/caddies", 201, makes=_free_round),
+    ("caddies.OneCaddie", "DELETE"): Asked(THE_PLAYER, P + "/caddies/{id}", 204, makes=_caddie),
+    ("caddying.TakingUp", "POST"): Asked(ANYBODY, "/api/caddying", 404, TAKING_UP),
+    ("caddying.Caddying", "GET"): Asked(CADDYING, "/api/caddying/{id}", makes=_caddie),
+    ("caddying.Caddying", "DELETE"): Asked(CADDYING, "/api/caddying/{id}", 204, makes=_caddie),
+    ("caddying.RoundChanges", "GET"): Asked(CADDYING, "/api/caddying/{id}/changes", makes=_caddie),
+    ("caddying.RoundChanges", "POST"): Asked(CADDYING, "/api/caddying/{id}/changes", 200, DAY, makes=_caddie),
     ("importing.Import", "POST"): Asked(WRITING, f"{P}/import", 422, {"table": "no table"}),
+    ("importing.ImportPractice", "POST"): Asked(WRITING, f"{P}/import-practice", 422, {"table": "no table"}),
     ("sharing.Notes", "GET"): Asked(READING, f"{P}/notes"),
     ("sharing.Notes", "POST"): Asked(NOTING, f"{P}/notes", 201, NOTE),
     ("sharing.OneNote", "DELETE"): Asked(NOTING, P + "/notes/{id}", 204, makes=_note),

@@ -10,8 +10,10 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from server import create_app
+from server.api import caddying
 from server.api.authorization import COOKIE
 from server.store.accounts import Account, add_account
+from server.store.caddies import caddies, end_caddie, invite, take_up
 from server.store.credentials import SESSION, TOKEN, give
 from server.store.engine import reading
 from server.store.log import push
@@ -21,6 +23,7 @@ from tests.records.made import BODIES, Season, body_of, default_clubs, par_four
 
 SECRET = "a secret for tests, and for nothing else"
 PASSWORD = "correct horse battery"
+CADDIES_PHONE = "the caddie's phone"
 
 
 @dataclass
@@ -32,6 +35,8 @@ class House:
     robin: Season
     sam: Season
     accounts: dict[str, Account] = field(default_factory=dict)
+    caddies: dict[str, str] = field(default_factory=dict)
+    """Secrets of caddies by their ids."""
 
     @property
     def engine(self) -> Any:
@@ -43,11 +48,38 @@ class House:
         return give(self.engine, SECRET, self.accounts[name].account_id, SESSION, label="test")
 
     def client(self, name: str | None) -> FlaskClient:
-        """A browser that is signed in as this account; None for a stranger."""
+        """A browser that is signed in as this account, or holds the cookie of a caddie of this id, and sends it
+        everywhere; None for a stranger."""
         client = self.app.test_client()
-        if name is not None:
-            client.set_cookie(COOKIE, self.session(name)[1])
+        for cookie, value in self.cookies(name).items():
+            client.set_cookie(cookie, value)
         return client
+
+    def cookies(self, name: str | None) -> dict[str, str]:
+        """The cookies of such a browser."""
+        if name in self.caddies:
+            return {caddying.COOKIE: self.caddies[name]}
+        return {} if name is None else {COOKIE: self.session(name)[1]}
+
+    def round_id(self) -> str:
+        """An open round of Robin's."""
+        return str(next(raw["record_id"] for raw in self.robin.changes if raw["kind"] == "round"))
+
+    def caddie(self) -> str:
+        """A new caddie of that round, the only one; returns the id."""
+        self.end_caddies()
+        caddie_id, code, _ = invite(self.engine, SECRET, self.robin.player_id, self.round_id())
+        taken = take_up(self.engine, SECRET, code, "Casey", CADDIES_PHONE)
+        assert taken is not None
+        self.caddies[caddie_id] = taken[1]
+        return caddie_id
+
+    def end_caddies(self) -> None:
+        """No invitation and no caddie of Robin's is good any more."""
+        with reading(self.engine) as connection:
+            there = [one["caddie_id"] for one in caddies(connection, self.robin.player_id)]
+        for caddie_id in there:
+            end_caddie(self.engine, self.robin.player_id, caddie_id)
 
     def bearer(self, name: str, *scopes: str, lasts: timedelta | None = None) -> dict[str, str]:
         """The header of a script with a token of this account."""
@@ -64,6 +96,8 @@ def season(name: str) -> Season:
     made.put("hole_map", "map", BODIES["hole_map"] | {"course_id": course})
     for day in ("2026-05-01", "2026-05-02"):
         par_four(made, made.round(day, played_on=day, course_id=course, tees="middle"), clubs)
+    session = made.put("session", "session", BODIES["session"])
+    made.put("practice_ball", "ball", body_of("practice_ball", session_id=session, club_id=clubs["8 iron"]))
     return made
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from typing import Any
 from uuid import uuid4
 
@@ -10,7 +11,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from server.api.app import LARGEST_REQUEST
-from server.api.importing import LONGEST_TABLE, MOST_FAULTS, MOST_NOTES
+from server.api.importing import LARGEST_FILE, LONGEST_TABLE, MOST_NOTES
 from server.files.shots_import import import_table
 from server.files.shots_rows import read_table
 from server.store.engine import reading
@@ -131,9 +132,9 @@ def test_a_file_larger_than_a_request_may_be_is_not_read(client: FlaskClient, pl
 
 
 def test_what_is_told_of_a_bad_file_is_bounded(client: FlaskClient, player: Season) -> None:
-    found = problem(send(client, player, [row(distance=-1)] * (MOST_FAULTS + 7)), 422)["errors"]
-    assert len(found) == MOST_FAULTS + 1
-    assert found[-1]["message"] == "and 7 more"
+    (found,) = problem(send(client, player, [row(distance=-1)] * 107), 422)["errors"]
+    assert (found["field"], found["value"], found["range"]) == ("row 2, distance", "-1", "0 to 700 yd")
+    assert found["message"] == "-1 yd is outside 0 to 700 yd; 106 more like it, the last in row 108"
     strange = {f"strange {number} {'x' * 500}": "" for number in range(MOST_NOTES + 9)}
     seen = send(client, player, [one | strange for one in drive_and_putt()]).get_json()
     assert (len(seen["notes"]), seen["notes"][-1]) == (MOST_NOTES + 1, "and 9 more")
@@ -165,3 +166,46 @@ def test_a_table_of_more_rows_than_are_stored_at_once_is_refused(
 
 def test_an_unknown_player_has_no_rounds_to_import(client: FlaskClient) -> None:
     problem(client.post(f"/api/players/{uuid4()}/import", json={"table": "a"}), 404)
+
+
+def sent_as_file(client: FlaskClient, player: Season, content: bytes, **more: Any) -> Any:
+    body = {"content": base64.b64encode(content).decode()} | more
+    return client.post(f"/api/players/{player.player_id}/import", json=body)
+
+
+def test_the_bytes_of_a_file_are_taken_and_the_answer_says_how(client: FlaskClient, player: Season) -> None:
+    content = table(drive_and_putt(note="Zoë", target_yd="250|5", played_on="03/04/2026")).decode()
+    content = content.replace(",", ";").replace("|", ",")
+    (fault,) = problem(sent_as_file(client, player, content.encode("cp1252")), 422)["errors"]
+    assert (fault["field"], fault["value"]) == ("row 2, played_on", "03/04/2026")
+    assert fault["message"].endswith("say which; 1 more like it, the last in row 3")
+    seen = sent_as_file(client, player, content.encode("cp1252"), date_format="DD/MM/YYYY").get_json()
+    assert seen["taken"] == (
+        "CSV, Windows-1252 (not sound UTF-8), semicolons between cells, decimal comma, days DD/MM/YYYY"
+    )
+    assert [one["played_on"] for one in seen["rounds"]] == ["2026-04-03"]
+    as_words = client.post(
+        f"/api/players/{player.player_id}/import", json={"table": content, "date_format": "DD/MM/YYYY"}
+    ).get_json()
+    assert as_words == seen | {"taken": seen["taken"].replace("Windows-1252 (not sound UTF-8)", "UTF-8")}
+
+
+@pytest.mark.parametrize(
+    ("sent", "field"),
+    [
+        ({"content": "no base64!"}, "content"),
+        ({"content": "AAAA", "table": "a"}, "table"),
+        ({"content": ""}, "content"),
+        ({"content": base64.b64encode(b"x" * (LARGEST_FILE + 1)).decode()}, "content"),
+        ({"content": base64.b64encode(b"PK\x03\x04 broken").decode()}, "table"),
+        ({"table": "hole,par;shot,lie;club\n"}, "separator"),
+        ({"table": "a", "decimal": "dot"}, "decimal"),
+        ({"table": "a", "date_format": "YY"}, "date_format"),
+        ({"table": "a", "sheet": "rounds"}, "sheet"),
+    ],
+)
+def test_a_file_that_cannot_be_taken_names_what_settles_it(
+    client: FlaskClient, player: Season, sent: dict[str, Any], field: str
+) -> None:
+    (fault,) = problem(client.post(f"/api/players/{player.player_id}/import", json=sent), 422)["errors"]
+    assert fault["field"] == field

@@ -32,6 +32,14 @@ def test_a_packed_file_is_the_file(client: FlaskClient, name: str) -> None:
     assert plain.headers["Content-Security-Policy"] == packed.headers["Content-Security-Policy"]
 
 
+def test_a_page_may_ask_for_the_position_and_for_nothing_else_of_the_device(client: FlaskClient) -> None:
+    """W3C Permissions Policy."""
+    features = dict(one.split("=") for one in fetched(client, "/").headers["Permissions-Policy"].split(", "))
+    assert features.pop("geolocation") == "(self)"
+    assert {"camera", "microphone", "payment", "usb"} <= features.keys()
+    assert set(features.values()) == {"()"}
+
+
 def test_an_unchanged_file_is_not_sent_again(client: FlaskClient) -> None:
     first = fetched(client, "/js/app.js", **PACK)
     again = fetched(client, "/js/app.js", **PACK, If_None_Match=first.headers["ETag"])

@@ -12,8 +12,8 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from server import create_app
-from server.files.demo import load_demo
 from tests.api.asking import post, problem, stored
+from tests.made_once import copy_demo
 from tests.records.made import Season, change, default_clubs, par_four
 
 PAGES = ("putting", "part-swings", "priorities")
@@ -23,8 +23,8 @@ PAGES = ("putting", "part-swings", "priorities")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
     """The application with the invented season."""
     folder = tmp_path_factory.mktemp("demo")
+    copy_demo(folder / "log.sqlite")
     made = create_app({"DATABASE": f"sqlite:///{folder / 'log.sqlite'}"})
-    load_demo(made.extensions["pencilbag_engine"])
     yield made
     made.extensions["pencilbag_engine"].dispose()
 

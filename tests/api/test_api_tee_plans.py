@@ -15,12 +15,56 @@ from server.game.geodesy import LocalFrame
 from server.game.geojson_maps import HoleMap, to_geojson
 from server.game.hole_maps import Feature, feature, oval
 from server.game.map_form import HoleForm, Trouble, map_from_form
+from tests.analysis.made_holes import rectangle, straight_hole
 from tests.api.asking import problem, stored
 from tests.records.made import Season, body_of, named
 
 FORM = HoleForm(400, 26, 22, ((200, 30), (300, 26)), (Trouble("out_of_bounds", "right", 30),))
 HOLES = {1: (4, 400.0), 2: (3, 170.0)}
 FRAME = LocalFrame(-1.5, 52.3, 200.0)
+
+
+def in_a_mirror(plays: str, carry_yd: float | None = None) -> Season:
+    """Thirty fades of a driver on a hole with trouble on one side, and its mirror for a left-hander."""
+    turn = 1.0 if plays == "right" else -1.0
+    made = Season(f"Mirror {uuid4()}", plays=plays)
+    driver = made.club("driver", "driver")
+    tees = [{"name": "white", "holes": [{"number": 1, "par": 4, "length_yd": 400.0}]}]
+    course = made.put("course", "course", {"name": "Blottingham Heath", "tees": tees})
+    trouble = rectangle("out_of_bounds", *sorted((32 * turn, 90 * turn)), 0, 450)
+    beside = rectangle("rough", -95, 95, -40, 460)
+    made.put("hole_map", "map", {"course_id": course, "hole": 1, "features": [beside, *straight_hole(15.0), trouble]})
+    one = made.round("round", {1: (4, 400.0)}, kind="practice", closed=True, course_id=course, tees="white")
+    rng = np.random.default_rng(1)
+    for ball in range(1, 31):
+        right, long = (float(x) for x in rng.normal(0, 12, 2).round())
+        told = {"swing": "full", "target_yd": 250, "right_yd": turn * right, "long_yd": long, "planned_shape": "fade"}
+        told |= {} if carry_yd is None else {"carry_yd": carry_yd}
+        made.shot(one, 1, 1, "tee", 400, driver, ball=ball, end_lie="fairway", end_distance_yd=150, **told)
+    return made
+
+
+def test_a_left_hander_gets_the_mirrored_plan(client: FlaskClient) -> None:
+    (right,), (left,) = (
+        client.get(f"{stored(client, one)}/{asked(one)}").get_json()["options"]
+        for one in (in_a_mirror("right"), in_a_mirror("left"))
+    )
+    assert right["aim_yd"] == -left["aim_yd"] < 0
+    assert right["expected"] == pytest.approx(left["expected"], abs=0.002)
+    assert right["shares"] == pytest.approx(left["shares"], abs=0.002)
+
+
+def test_the_carry_of_a_plan_is_the_players_own_where_it_was_recorded(client: FlaskClient) -> None:
+    """Drives of 250 yd on average that carried 210: nearer to 0.84 than to the default of 0.93."""
+    stated, own = (
+        client.get(f"{stored(client, one)}/{asked(one)}").get_json()["options"][0]
+        for one in (in_a_mirror("right"), in_a_mirror("right", 210.0))
+    )
+    assert stated["flight"]["own_shots"] == 0
+    assert stated["flight"]["carry_share"] == 0.93
+    assert own["flight"]["own_shots"] == 30
+    assert own["flight"]["carry_share"] == pytest.approx(0.85, abs=0.02)
+    assert "carry from 30 of your own shots" in own["notes"]
 
 
 @pytest.fixture
@@ -67,6 +111,16 @@ def test_the_address_asks_the_same_as_the_body(client: FlaskClient, season: Seas
     )
 
 
+def test_the_pin_of_the_day_does_not_move_the_tee(client: FlaskClient, season: Season) -> None:
+    address = stored(client, season)
+    usual = client.get(f"{address}/{asked(season, club=['driver'])}").get_json()
+    x, y = usual["pin"]
+    back = client.get(f"{address}/{asked(season, club=['driver'], pin=f'{x + 3},{y + 8}')}").get_json()
+    assert back["from"] == usual["from"]
+    assert back["to_hole_yd"] == pytest.approx(np.hypot(x + 3 - usual["from"][0], y + 8 - usual["from"][1]))
+    assert back["to_hole_yd"] > usual["to_hole_yd"] + 5
+
+
 def test_a_plan_brings_what_its_drawing_needs(client: FlaskClient, season: Season) -> None:
     address = stored(client, season)
     made = client.get(f"{address}/{asked(season)}").get_json()
@@ -88,6 +142,7 @@ def test_a_plan_brings_what_its_drawing_needs(client: FlaskClient, season: Seaso
         ({"from": "nan,5"}, "from", "outside its range"),
         ({"pin": "0,9000"}, "pin", "outside its range"),
         ({"pin": "900,900"}, "pin", "beyond the map"),
+        ({"pin": "0,300"}, "pin", "(0, 300) is not on the green, whose middle is (0, 400) yd"),
         ({"lie": "green"}, "lie", "not one of its values"),
         ({"hole": 99}, "hole", "outside its range"),
         ({"hole": 2}, "hole", "hole 2 of Blottingham Heath has no map; mapped holes: 1"),
@@ -255,3 +310,62 @@ def test_a_file_of_50_mb_is_refused_by_its_size(client: FlaskClient, season: Sea
     answer = client.post(f"{address}/hole-maps?{query}", data=body, content_type="application/json")
     problem(answer, 413)
     assert client.get(f"{address}/plans").get_json()["courses"][0]["mapped"] == [1]
+
+
+def test_a_plan_of_a_windy_day_says_what_it_reckons_with(client: FlaskClient, season: Season) -> None:
+    address = stored(client, season)
+    calm = client.get(f"{address}/{asked(season)}").get_json()
+    assert calm["day"] is None
+    windy = client.get(f"{address}/{asked(season, wind_mph=20, wind_from_deg=90, firmness='firm')}").get_json()
+    assert windy["day"]["words"] == "wind of 20 mph from the right, firm ground"
+    # the wind blows to the left: aimed farther right
+    assert windy["options"][0]["aim_yd"] > calm["options"][0]["aim_yd"] + 10
+    body = {"course_id": course_id(season), "hole": 1, "wind_mph": 20, "wind_from_deg": 90, "firmness": "firm"}
+    assert client.post(f"{address}/tee-plan", json=body).get_json() == windy
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field", "range_"),
+    [
+        ({"wind_mph": 200}, "wind_mph", "0 to 60 mph"),
+        ({"wind_from_deg": 720}, "wind_from_deg", "-360 to 360 degrees"),
+        ({"firmness": "hard"}, "firmness", "soft, medium, firm"),
+        ({"temperature_c": 99}, "temperature_c", "-30 to 60 degrees C"),
+        ({"altitude_m": 9000}, "altitude_m", "-430 to 4000 m"),
+        ({"ahead": "perhaps"}, "ahead", "true or false"),
+    ],
+)
+def test_an_absurd_day_names_field_value_and_range(
+    client: FlaskClient, season: Season, wrong: dict[str, Any], field: str, range_: str
+) -> None:
+    address = stored(client, season)
+    for answer in (
+        client.get(f"{address}/{asked(season, **wrong)}"),
+        client.post(f"{address}/tee-plan", json={"course_id": course_id(season), "hole": 1} | wrong),
+    ):
+        (fault,) = problem(answer, 422)["errors"]
+        assert fault["field"] == field
+        assert str(next(iter(wrong.values()))) in fault["value"]
+        assert fault["range"] == range_
+
+
+def test_a_plan_that_looks_ahead_says_what_the_shot_leaves(client: FlaskClient, season: Season) -> None:
+    """Drives of 250 yd on a hole of 400: 150 yd are left, which a driver alone overshoots."""
+    address = stored(client, season)
+    plain = client.get(f"{address}/{asked(season)}").get_json()
+    assert plain["ahead"] is None
+    made = client.get(f"{address}/{asked(season, ahead='true')}").get_json()
+    seen = made["ahead"]
+    assert seen["settled"]
+    most = seen["next"][0]
+    assert most["lie"] in {"fairway", "rough"}
+    assert most["nearest_yd"] < most["distance_yd"] < most["farthest_yd"]
+    assert most["distance_yd"] == pytest.approx(150, abs=15)
+    assert seen["words"][0].startswith(f"Leaves {most['distance_yd']:.0f} yd from the {most['lie']}")
+    assert made["options"][0]["expected"] > plain["options"][0]["expected"]
+    assert (
+        client.post(f"{address}/tee-plan", json={"course_id": course_id(season), "hole": 1, "ahead": True}).get_json()[
+            "ahead"
+        ]
+        == seen
+    )

@@ -18,14 +18,17 @@ from typing import Any
 import pytest
 from waitress.server import create_server
 
-from server.api.authorization import COOKIE
+from tests import tiers
 from tests.api.asked_answers import World, body_asked, database_in, make_world, operations_of
 
 PROJECT = Path(__file__).resolve().parents[2]
 PINS = PROJECT / "tests" / "requirements-client.txt"
 READER = Path(__file__).with_name("read_by_client.py")
 
-pytestmark = pytest.mark.processes
+pytestmark = [
+    pytest.mark.processes,
+    pytest.mark.skipif(not tiers.LONG, reason="in the long tier; see test_described_answers"),
+]
 
 
 def run(command: list[str], **more: Any) -> str:
@@ -91,7 +94,7 @@ def test_a_generated_client_reads_every_answer(environment: Path, client: Path, 
             "operation": ask.operation,
             "given": ask.given,
             "body": body_asked(ask, world.house),
-            "cookies": {COOKIE: world.house.session(ask.who)[1]} if ask.who else {},
+            "cookies": world.house.cookies(ask.who or None),
         }
         for ask in world.asks
     ]

@@ -10,7 +10,17 @@ from werkzeug.test import TestResponse
 
 from server.api.attempts import limiter
 from server.api.permissions import NOTING, READING, READING_OWN, THE_PLAYER, WRITING
-from tests.api.asked_routes import ALLOWED, ANYBODY, IN_PERSON, ROUTES, SIGNED_IN, Asked, a_stranger_id, foreign_push
+from tests.api.asked_routes import (
+    ALLOWED,
+    ANYBODY,
+    CADDYING,
+    IN_PERSON,
+    ROUTES,
+    SIGNED_IN,
+    Asked,
+    a_stranger_id,
+    foreign_push,
+)
 from tests.api.asking import problem
 from tests.api.people import House, house
 
@@ -25,6 +35,7 @@ ROLES: dict[str, tuple[str | None, tuple[str, ...] | None]] = {
     "coach, not shared": ("Hazel", None),
     "analyst, by squad": ("Sage", None),
     "owner": ("Olive", None),
+    "caddie": (None, ("caddie",)),
     "token: read own": ("Robin", ("read_own",)),
     "token: write own": ("Robin", ("write_own",)),
     "token: both": ("Robin", ("read_own", "write_own")),
@@ -33,25 +44,27 @@ ROLES: dict[str, tuple[str | None, tuple[str, ...] | None]] = {
     "token: not shared": ("Hazel", ("read_squad",)),
     "token: idle scopes": ("Ash", ("read_own", "write_own")),
 }
-"""Who asks: account, and the scopes of a token (None: signed in with a password)."""
+"""Who asks: account, and the scopes of a token (None: signed in with a password). The caddie has no account, and sends
+the cookie of one of Robin's rounds to every address."""
 
-NEEDS = (ANYBODY, SIGNED_IN, ALLOWED, IN_PERSON, READING, WRITING, READING_OWN, THE_PLAYER, NOTING)
+NEEDS = (ANYBODY, SIGNED_IN, ALLOWED, IN_PERSON, READING, WRITING, READING_OWN, THE_PLAYER, NOTING, CADDYING)
 
 _EXPECTED = """
-nobody             | OK  401 401 401 401 401 401 401 401
-the player         | OK  OK  OK  OK  OK  OK  OK  OK  OK
-another player     | OK  OK  404 OK  404 404 404 404 404
-coach, shared      | OK  OK  OK  OK  OK  403 403 403 OK
-coach, not shared  | OK  OK  404 OK  404 404 404 404 404
-analyst, by squad  | OK  OK  OK  OK  OK  403 403 403 OK
-owner              | OK  OK  404 OK  404 404 404 404 404
-token: read own    | OK  OK  OK  403 OK  403 OK  403 403
-token: write own   | OK  OK  404 403 403 OK  403 403 OK
-token: both        | OK  OK  OK  403 OK  OK  OK  403 OK
-token: another     | OK  OK  404 403 404 404 404 404 404
-token: shared      | OK  OK  OK  403 OK  403 403 403 403
-token: not shared  | OK  OK  404 403 404 404 404 404 404
-token: idle scopes | OK  OK  404 403 404 404 404 404 404
+nobody             | OK  401 401 401 401 401 401 401 401 401
+the player         | OK  OK  OK  OK  OK  OK  OK  OK  OK 401
+another player     | OK  OK  404 OK  404 404 404 404 404 401
+coach, shared      | OK  OK  OK  OK  OK  403 403 403 OK 401
+coach, not shared  | OK  OK  404 OK  404 404 404 404 404 401
+analyst, by squad  | OK  OK  OK  OK  OK  403 403 403 OK 401
+owner              | OK  OK  404 OK  404 404 404 404 404 401
+caddie             | OK  401 401 401 401 401 401 401 401 OK
+token: read own    | OK  OK  OK  403 OK  403 OK  403 403 401
+token: write own   | OK  OK  404 403 403 OK  403 403 OK 401
+token: both        | OK  OK  OK  403 OK  OK  OK  403 OK 401
+token: another     | OK  OK  404 403 404 404 404 404 404 401
+token: shared      | OK  OK  OK  403 OK  403 403 403 403 401
+token: not shared  | OK  OK  404 403 404 404 404 404 404 401
+token: idle scopes | OK  OK  404 403 404 404 404 404 404 401
 """
 """Per role, in the order of NEEDS: the answer to a request about Robin, who shares with Ash and with Sage's squad."""
 
@@ -80,9 +93,12 @@ def asks(full: House, role: str, method: str, asked: Asked, player_id: str) -> T
     """The answer to a role's request about a player, as if it were the first in a long time."""
     limiter.reset()
     name, scopes = ROLES[role]
+    made = asked.makes(full, name or "nobody")
     client: FlaskClient = full.client(name if scopes is None else None)
+    if role == "caddie":
+        client = full.client(made if asked.needs == CADDYING else full.caddie())
     headers = full.bearer(name, *scopes) if name and scopes is not None else {}
-    path = asked.path.format(player=player_id, id=asked.makes(full, name or "nobody"))
+    path = asked.path.format(player=player_id, id=made)
     return client.open(path, method=method, json=asked.body, headers=headers, buffered=True)
 
 

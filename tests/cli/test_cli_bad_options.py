@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from server.__main__ import main
 from server.commands.options import Day, FilePlace, OneOf, Whole, Within
 from server.commands.plans import Place
+from server.commands.rounds_ahead import PinOfHole
 
 FREE = {"Text", "Boolean"}
 """Types that take any words: what they name is looked up, or is a flag."""
@@ -34,7 +35,7 @@ def every_parameter(group: click.Group, before: tuple[str, ...] = ()) -> Iterato
 
 
 PARAMETERS = list(every_parameter(main))
-OURS = {kind.__name__ for kind in (Day, Within, Whole, OneOf, FilePlace, Place)}
+OURS = {kind.__name__ for kind in (Day, Within, Whole, OneOf, FilePlace, Place, PinOfHole)}
 
 
 def test_every_option_has_a_type_that_speaks_plainly() -> None:
@@ -59,6 +60,7 @@ BAD = {
     "Whole": ["x", "", "1.5", "-5", "99999999999999999999", "0x10", "1e3"],
     "OneOf": ["x", "", "CLUB;--"],
     "Place": ["x", "", "1", "1,2,3", "nan,1", "1,inf", "1;2"],
+    "PinOfHole": ["x", "", "3", "0:1,2", "99:1,2", "x:1,2", "1,2"],
 }
 SAYS = {
     "Day": "YYYY-MM-DD",
@@ -66,6 +68,7 @@ SAYS = {
     "Whole": " to ",
     "OneOf": " is not one of ",
     "Place": "yards",
+    "PinOfHole": "a hole, a colon and a place",
 }
 
 

@@ -73,9 +73,9 @@ def test_a_bad_row_is_named_and_nothing_is_stored(run: Run, file: Write, name: s
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b"", "the file is empty: a header and at least one shot are needed"),
-        (b"\xff\xfe\x00", "the file is not UTF-8: byte 0 cannot be read"),
-        (b"PK\x03\x04\0\0", "the file holds NUL characters: it is not a CSV"),
+        (b"", "the file is empty: a header and at least one row are needed"),
+        (b"\xff\xfe\x00", "the file is not UTF-16: byte 2 cannot be read"),
+        (b"PK\x03\x04\0\0", "the file is not an XLSX that can be read: File is not a zip file"),
         (b"lie,distance\ntee,400\n", "row 1: missing column player, played_on, hole, par, length_yd, shot, club"),
         (b"lie," + table(drive_and_putt()), "row 1: column lie stands twice"),
         (table(drive_and_putt(note="n" * 140_000)), "a cell has more than 131072 characters, or a quote is not closed"),
@@ -96,16 +96,28 @@ def test_a_file_that_is_not_there_is_named(run: Run, tmp_path: Path) -> None:
         assert str(path) in result.stderr
 
 
-def test_of_ten_thousand_bad_rows_fifty_are_shown_and_the_rest_counted(run: Run, file: Write) -> None:
-    result = run("import", file(table([row(distance=812, holed="yes")] * 10_000)))
-    lines = result.stderr.splitlines()
+def test_ten_thousand_equal_faults_are_one_line_and_others_stay_apart(run: Run, file: Write) -> None:
+    bad = [row(distance=812, holed="yes")] * 10_000 + [row(lie="bush", holed="yes")] * 2
+    result = run("import", file(table(bad)))
     assert result.exit_code == 2
-    assert lines[:50] == [f"row {number}, distance: 812 yd is outside 0 to 700 yd" for number in range(2, 52)]
-    assert lines[50:] == [
-        "... and 9950 more",
-        "error: shots.csv: 10000 cells cannot be taken; nothing was stored",
+    unknown = "lie: 'bush' is not one of tee, fairway, fringe, rough, sand, recovery, green"
+    assert result.stderr.splitlines() == [
+        "row 2, distance: 812 yd is outside 0 to 700 yd; 9999 more like it, the last in row 10001",
+        f"row 10002, {unknown}",
+        f"row 10003, {unknown}",
+        "error: shots.csv: 10002 cells cannot be taken; nothing was stored",
     ]
     assert nobody_is_stored(run)
+
+
+def test_of_many_unlike_faults_fifty_are_shown_and_the_rest_counted(run: Run, file: Write) -> None:
+    names = ("hole", "par", "length_yd", "shot", "ball", "distance", "target_yd", "right_yd", "long_yd", "carry_yd")
+    words = ("kind", "lie", "holed", "unit", "strike", "end_unit", "swing", "provisional")
+    bad = [row(**{name: "x"}) for name in (*names, *words)] * 3
+    result = run("import", file(table(bad)))
+    lines = result.stderr.splitlines()
+    assert len(lines) == 52
+    assert lines[50:] == ["... and 4 more", "error: shots.csv: 54 cells cannot be taken; nothing was stored"]
 
 
 def test_import_says_what_it_made_and_twice_changes_nothing(run: Run, file: Write) -> None:
@@ -114,8 +126,9 @@ def test_import_says_what_it_made_and_twice_changes_nothing(run: Run, file: Writ
     assert first.exit_code == 0
     assert first.stdout == "2 shots in 1 round read; stored 7 new or changed records\n"
     assert first.stderr.splitlines() == [
+        "read as CSV, UTF-8, commas between cells",
         "column moon is not known and was passed over",
-        "player 'Wren Quillfeather' is new; right-handed and yards are assumed",
+        "player 'Wren Quillfeather' is new; right-handed (--left) and yards (--units) are assumed",
         "club 'driver' is new, taken for a driver",
         "club 'putter' is new, taken for a putter",
         "course 'Heath' is new",
@@ -201,3 +214,29 @@ def test_a_file_that_is_no_database_is_left_alone(run: Run, file: Write, monkeyp
     result = run("summary")
     assert (result.exit_code, "not a database" in result.stderr) == (2, True)
     assert path.read_bytes() == b"my notes, not a database" * 100
+
+
+def test_the_command_says_how_it_read_and_what_settles(run: Run, file: Write) -> None:
+    rows = drive_and_putt(note="Zoë", played_on="01/05/2026", target_yd="250|5")
+    content = table(rows).decode().replace(",", ";").replace("|", ",").encode("cp1252")
+    refused = run("import", file(content))
+    assert refused.exit_code == 2
+    assert refused.stderr.splitlines()[0].startswith("days other than YYYY-MM-DD in 2 cells, first row 2, played_on")
+    assert refused.stderr.splitlines()[0].endswith("say which (--date-format)")
+    options = ("--date-format", "dd/mm/yyyy", "--left", "--units", "metres")
+    done = run("import", file(content), *options)
+    assert done.exit_code == 0, done.stderr
+    assert done.stderr.splitlines()[:2] == [
+        "read as CSV, Windows-1252 (not sound UTF-8), semicolons between cells, decimal comma, days DD/MM/YYYY",
+        "player 'Wren Quillfeather' is new",
+    ]
+    plain = table(drive_and_putt(note="Zoë", target_yd=250.5))
+    assert "nothing new" in run("import", file(plain)).stdout
+
+
+def test_a_hand_is_given_to_one_new_player_alone(run: Run, file: Write) -> None:
+    both = table([*drive_and_putt(), *drive_and_putt(player="Bramble Inkwell")])
+    refused = run("import", file(both), "--left")
+    assert (refused.exit_code, "2 players are new" in refused.stderr, "--left" in refused.stderr) == (2, True, True)
+    run("import", file(table(drive_and_putt())))
+    assert run("import", file(both), "--left").exit_code == 0

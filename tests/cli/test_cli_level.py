@@ -75,6 +75,36 @@ def test_a_summary_by_course_and_of_one_course(played: Run) -> None:
     holes = json.loads(played("summary", "--by", "hole", "--course", "North", "--json").stdout)
     assert [row["hole"] for row in sorted(holes["rows"], key=lambda row: row["hole"])] == list(range(1, 10))
     assert sum(row["strokes_gained"] for row in holes["rows"]) == pytest.approx(north["strokes_gained"])
+    every = json.loads(played("summary", "--by", "hole", "--json").stdout)["rows"]
+    assert sorted((row["course"], row["hole"]) for row in every) == [
+        (course, hole) for course in sorted(COURSES) for hole in range(1, 10)
+    ]
+    assert "North, 7 " in played("summary", "--by", "hole").stdout
     refused = played("summary", "--course", "Moor")
+    assert (refused.exit_code, refused.stdout) == (2, "")
+    assert "is not one of the player's courses: East, North, South" in refused.stderr
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("summary",),
+        ("level",),
+        ("putting",),
+        ("part-swings",),
+        ("priorities",),
+        ("patterns",),
+        ("strikes",),
+        ("trial", "--a", "driver", "--b", "8 iron"),
+    ],
+)
+def test_every_command_of_evidence_takes_one_course(played: Run, command: tuple[str, ...]) -> None:
+    """Rounds of the course alone: the document of its days, and a course that is none is named."""
+    north = played(*command, "--course", "North", "--json")
+    assert (north.exit_code, north.stderr) == (0, "")
+    found, every = json.loads(north.stdout), json.loads(played(*command, "--json").stdout)
+    # no finish is tapped in these rounds, so that there is no pattern of any course
+    assert (found != every) == (command != ("patterns",))
+    refused = played(*command, "--course", "Moor")
     assert (refused.exit_code, refused.stdout) == (2, "")
     assert "is not one of the player's courses: East, North, South" in refused.stderr

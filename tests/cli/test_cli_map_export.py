@@ -7,11 +7,12 @@ from pathlib import Path
 
 from demo_rounds.hole_maps import collection
 from tests.cli.test_cli_plans import call_on, on_earth
+from tests.made_once import copy_demo
 
 
 def test_maps_come_back_as_geojson(tmp_path: Path) -> None:
+    copy_demo(tmp_path / "own.sqlite")
     own = call_on(f"sqlite:///{tmp_path / 'own.sqlite'}")
-    own("demo")
     given, written = tmp_path / "given.geojson", tmp_path / "written.geojson"
     refused = own("map", "export", written)
     assert (refused.exit_code, refused.stdout) == (2, "")
@@ -29,8 +30,8 @@ def test_maps_come_back_as_geojson(tmp_path: Path) -> None:
 
 
 def test_maps_in_yards_are_those_of_the_invented_course(tmp_path: Path) -> None:
+    copy_demo(tmp_path / "own.sqlite")
     own = call_on(f"sqlite:///{tmp_path / 'own.sqlite'}")
-    own("demo")
     written = tmp_path / "yards.geojson"
     assert own("map", "export", written, "--frame", "yards").stdout == f"18 holes written to {written}\n"
     found = json.loads(written.read_text())

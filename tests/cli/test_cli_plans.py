@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 
 from server.__main__ import main
 from server.commands import plans
+from server.commands.plan_tables import shape_lines
 from server.game.geodesy import LocalFrame
 from server.game.geojson_maps import HoleMap, to_geojson
 from server.game.hole_maps import feature, oval
@@ -18,6 +20,7 @@ from server.store.engine import open_database, reading
 from server.store.hole_maps import hole_map_texts
 from server.store.log import push
 from server.store.players import courses, players
+from tests.made_once import copy_demo
 from tests.records.made import change
 
 Run = Callable[..., Result]
@@ -94,7 +97,9 @@ def test_the_page_has_every_hole_of_the_round(demo: Run) -> None:
 def test_one_hole_in_full_and_as_json(demo: Run) -> None:
     words = shown(demo, "plan", "--hole", "13")
     assert "par 5" in words
-    assert "all: prior of 15 shots" in words
+    assert "all: beside own shots: what the player's other clubs have in common" in words
+    assert "best in" in words
+    assert "of 100" in words
     made = json.loads(shown_json(demo, "plan", "--hole", "13", "--json"))
     assert made["options"][0]["name"] == made["best"]["name"]
     # out of bounds right at 46 yd, trees left at 38: the driver goes no nearer to the right than the middle
@@ -176,9 +181,9 @@ def on_earth(number: int, length: float) -> dict[str, object]:
 
 
 def test_a_map_of_one_hole_replaces_the_old_one_and_the_rest_stays(tmp_path: Path) -> None:
+    copy_demo(tmp_path / "own.sqlite")
     address = f"sqlite:///{tmp_path / 'own.sqlite'}"
     own = call_on(address)
-    own("demo")
     before = maps_in(address)
     path = tmp_path / "hole.geojson"
     path.write_text(json.dumps(on_earth(12, 158.0)), encoding="utf-8")
@@ -216,9 +221,9 @@ def test_files_that_are_no_maps_are_named_and_store_nothing(demo: Run, address: 
 
 
 def test_an_open_competition_round_locks_all_three(tmp_path: Path) -> None:
+    copy_demo(tmp_path / "open.sqlite")
     address = f"sqlite:///{tmp_path / 'open.sqlite'}"
     own = call_on(address)
-    own("demo")
     engine = open_database(address)
     with reading(engine) as connection:
         (player,) = players(connection)
@@ -231,7 +236,31 @@ def test_an_open_competition_round_locks_all_three(tmp_path: Path) -> None:
 
 
 def test_a_course_without_maps_says_how_to_get_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    copy_demo(tmp_path / "bare.sqlite")
     own = call_on(f"sqlite:///{tmp_path / 'bare.sqlite'}")
-    own("demo")
     monkeypatch.setattr(plans, "hole_map_texts", lambda *_: {})
     assert "map import FILE" in refused(own, "plan")
+
+
+def test_the_shape_that_suits_is_a_line_of_the_plan() -> None:
+    shape: Any = {
+        "club": "driver",
+        "shape": "straight",
+        "against": "draw",
+        "costs": 0.081,
+        "low": 0.02,
+        "high": 0.15,
+        "chance": 0.998,
+        "verdict": "suits a straight ball",
+        "aim_yd": -6.0,
+        "line": "the middle of the fairway",
+        "miss_left_yd": 19.4,
+        "miss_right_yd": 22.0,
+    }
+    document: Any = {"shapes": [shape]}
+    (line,) = shape_lines(document)
+    assert line == (
+        "driver: suits a straight ball: a draw costs +0.08 strokes (+0.02 to +0.15); a straight ball is better in over "
+        "99 of 100. Aim a straight ball 6 yd left of mid-fairway: eight in ten finish from 19 yd left to 22 yd right "
+        "of that"
+    )

@@ -117,7 +117,9 @@ def test_results_go_to_stdout_notes_to_stderr_and_codes_to_the_shell(tmp_path: P
     path.write_bytes(table(drive_and_putt()))
     code, out, err = done(server(tmp_path, "import", str(path)))
     assert (code, out) == (0, "2 shots in 1 round read; stored 6 new or changed records\n")
-    assert err.startswith("player 'Wren Quillfeather' is new")
+    first, second = err.splitlines()[:2]
+    assert first == "read as CSV, UTF-8, commas between cells"
+    assert second.startswith("player 'Wren Quillfeather' is new")
     code, out, err = done(server(tmp_path, "summary", "--json"))
     assert (code, json.loads(out)["total"]["shots"], err) == (0, 2, "")
     path.write_bytes(table([row(distance=812, holed="yes")]))

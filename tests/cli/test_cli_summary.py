@@ -17,6 +17,7 @@ Run = Callable[..., Result]
 EXACT = 1e-9
 
 KEYS = {
+    "lengths",
     "trend",
     "beside",
     "player",
@@ -89,8 +90,9 @@ def test_keys_and_sums_of_every_grouping(played: Run, by: str, balls: tuple[str,
     assert set(total["of_record"]) == set(total["extra_balls"]) == {*ROW_KEYS} - {"rounds"}
     assert (total["rounds"], total["short_rounds"], total["holes"]) == (0, 2, 0)
     shrunk = ["shrunk", "shrunk_low", "shrunk_high"] if by in ("club", "category") else []
+    beside = {"round": ["round_id"], "hole": ["course"]}.get(by, [])
     for one in found["rows"]:
-        assert list(one) == [by, *(["round_id"] if by == "round" else []), *ROW_KEYS, *INTERVAL_KEYS, *shrunk]
+        assert list(one) == [by, *beside, *ROW_KEYS, *INTERVAL_KEYS, *shrunk]
         assert one["per_shot"] == pytest.approx(one["strokes_gained"] / one["shots"], abs=EXACT)
     gained = [one["strokes_gained"] for one in found["rows"]]
     if by == "month":

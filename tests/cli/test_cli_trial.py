@@ -16,6 +16,7 @@ from server.__main__ import main
 from server.store.engine import open_database
 from server.store.log import push
 from tests.files.tables import row, table
+from tests.made_once import copy_demo
 from tests.records.made import Season, default_clubs, par_four
 
 BLADES = ("--a", "4 iron A", "--b", "4 iron B")
@@ -35,7 +36,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Result]:
             raise result.exception
         return result
 
-    assert call("demo").exit_code == 0
+    copy_demo(place)
     return call
 
 
@@ -93,6 +94,7 @@ def test_the_document_adds_up(demo: Callable[..., Result]) -> None:
         "difference", "chance_a_better", "chance_b_better", "shots_needed", "shots_missing",
         "shots_missing_low", "shots_missing_high", "design_effect", "verdict",
         "design", "length", "playable", "make_rate", "places",
+        "practice", "practice_balls", "practice_sessions", "source",
     }  # fmt: skip
     assert (found["from"], found["to"], found["rounds"]) == ("2026-03-07", "2026-10-11", 30)
     for side in ("a", "b"):

@@ -86,7 +86,17 @@ def test_opening_again_changes_nothing_and_the_promises_of_sqlite_hold(tmp_path:
 
 
 def test_every_kind_of_record_has_its_table() -> None:
-    assert set(KIND_TABLES) == {"player", "club", "setup", "course", "hole_map", "round", "shot"}
+    assert set(KIND_TABLES) == {
+        "player",
+        "club",
+        "setup",
+        "course",
+        "hole_map",
+        "round",
+        "shot",
+        "session",
+        "practice_ball",
+    }
 
 
 @pytest.mark.parametrize("sort", DATABASES)
@@ -110,8 +120,10 @@ def test_older_tables_keep_every_row_and_index(sort: str, request: pytest.Fixtur
         assert [_rows(connection, table) for table in (shots, rounds, ROUND_HOLE)] == before[1:]
         added = connection.execute(sa.select(ROUND.c.closings, ROUND.c.holes_meant, ROUND.c.stopped)).all()
         assert [tuple(row) for row in added] == [(None, None, False)] * 40
-        told = sa.select(SHOT.c.planned_height, ROUND.c.ball_label).where(SHOT.c.record_id == ROUND.c.record_id)
-        assert [tuple(row) for row in connection.execute(told)] == [(None, None)] * 40
+        told = sa.select(SHOT.c.planned_height, SHOT.c.carry_yd, ROUND.c.ball_label, ROUND.c.lengths_taken).where(
+            SHOT.c.record_id == ROUND.c.record_id
+        )
+        assert [tuple(row) for row in connection.execute(told)] == [(None, None, None, None)] * 40
         numbers = connection.execute(sa.select(CHANGE.c.seq, CHANGE.c.record_seq).order_by(CHANGE.c.seq)).all()
         assert [tuple(row) for row in numbers] == [(seq, 1 if seq <= 40 else 2) for seq in range(1, 46)]
         assert "record" not in sa.inspect(connection).get_table_names()

@@ -23,7 +23,7 @@ from server.store.engine import reading
 from server.store.log import push
 from server.store.players import rounds
 from server.store.sharing import write_note
-from tests.api.asked_routes import ALLOWED, ROUTES, Asked
+from tests.api.asked_routes import ALLOWED, CADDYING, ROUTES, Asked
 from tests.api.asking import problem
 from tests.api.people import House, house
 from tests.records.made import default_clubs, par_four
@@ -36,15 +36,23 @@ LOCKED_ROUTES = {
     ("evidence.Level", "GET"),
     ("evidence.Scores", "GET"),
     ("evidence.TrialOfTwo", "GET"),
+    ("others.Against", "GET"),
+    ("others.Pair", "GET"),
+    ("others.PlayerHoles", "GET"),
     ("putting.Putting", "GET"),
     ("putting.PartSwings", "GET"),
     ("priorities.Priorities", "GET"),
+    ("practice.AgainstCourse", "GET"),
+    ("practice.Targets", "GET"),
     ("plans.Patterns", "GET"),
     ("plans.Strikes", "GET"),
     ("plans.Distances", "GET"),
     ("plans.TeePlan", "GET"),
     ("plans.TeePlan", "POST"),
+    ("course_bags.CourseBag", "GET"),
     ("plans.Plannable", "GET"),
+    ("rounds_ahead.RoundAhead", "GET"),
+    ("rounds_ahead.RoundsChecked", "GET"),
     ("season.SeasonTable", "GET"),
     ("sharing.Notes", "GET"),
     ("sharing.Notes", "POST"),
@@ -77,11 +85,14 @@ OPEN_ROUTES = {
     ("players.Rounds", "GET"),
     ("players.Scorecard", "GET"),
     ("players.Record", "GET"),
+    ("practice.Sessions", "GET"),
+    ("practice.OneSession", "GET"),
     ("season.SeasonPackage", "GET"),
     ("changes.Changes", "GET"),
     ("changes.Changes", "POST"),
     ("changes.Quarantine", "GET"),
-    ("squad.Ranks", "GET"),
+    ("others.Ranks", "GET"),
+    ("others.SquadHoles", "GET"),
     ("squad.Squad", "GET"),
     ("squad.Choices", "GET"),
     ("plans.HoleMaps", "GET"),
@@ -94,7 +105,16 @@ OPEN_ROUTES = {
     ("invitations.Invitations", "POST"),
     ("invitations.OneInvitation", "DELETE"),
     ("invitations.Accepting", "POST"),
+    ("caddies.Caddies", "GET"),
+    ("caddies.RoundCaddies", "POST"),
+    ("caddies.OneCaddie", "DELETE"),
+    ("caddying.TakingUp", "POST"),
+    ("caddying.Caddying", "GET"),
+    ("caddying.Caddying", "DELETE"),
+    ("caddying.RoundChanges", "GET"),
+    ("caddying.RoundChanges", "POST"),
     ("importing.Import", "POST"),
+    ("importing.ImportPractice", "POST"),
     ("own_data.Everything", "GET"),
     ("own_data.Erasure", "POST"),
 }
@@ -107,13 +127,19 @@ LOCKED_COMMANDS: dict[str, list[str]] = {
     "summary": ["--player", "{player}"],
     "trial": ["--player", "{player}", "--a", "driver", "--b", "8 iron"],
     "level": ["--player", "{player}"],
+    "against": ["--player", "{player}"],
+    "holes": ["--player", "{player}"],
     "patterns": ["--player", "{player}"],
     "strikes": ["--player", "{player}"],
     "distances": ["--player", "{player}"],
     "putting": ["--player", "{player}"],
     "part-swings": ["--player", "{player}"],
     "priorities": ["--player", "{player}"],
+    "practice": ["--player", "{player}"],
+    "practice-targets": ["--player", "{player}"],
     "plan": ["--player", "{player}", "--hole", "1"],
+    "course-bag": ["--player", "{player}", "--hole", "1"],
+    "round-ahead": ["--player", "{player}"],
     "export": ["--player", "{player}", "--season", "2026", "--to", "{folder}"],
     "baseline fit": ["--from", "{player}"],
 }
@@ -124,6 +150,7 @@ OPEN_COMMANDS: dict[str, list[str] | str] = {
     "demo": "stores the invented season",
     "restore": "replaces the whole database and tells nothing of it",
     "import": "stores shots and counts them",
+    "import-practice": "stores practice balls and counts them",
     "map import": "stores maps",
     "map export": ["--player", "{player}", "{folder}.geojson"],
     "dictionary": [],
@@ -143,6 +170,7 @@ OPEN_COMMANDS: dict[str, list[str] | str] = {
     "token list": "lists tokens",
     "token end": "ends a token",
     "squad": "leaves out a player who is locked, tried in tests/cli/test_cli_squad.py",
+    "pair": "is of two players, refused while one of them is locked, tried in tests/cli/test_cli_others.py",
 }
 """Nothing of a player's strokes gained or plans; with arguments, or why it is not run here."""
 
@@ -206,8 +234,11 @@ def test_every_way_in_says_whether_it_is_locked(playing: House) -> None:
 
 def asks(full: House, who: str, method: str, asked: Asked, path: str | None = None) -> Any:
     limiter.reset()
-    where = (path or asked.path).format(player=full.robin.player_id, id=asked.makes(full, who))
-    return full.client(who).open(where, method=method, json=asked.body, buffered=True)
+    made = asked.makes(full, who)
+    where = (path or asked.path).format(player=full.robin.player_id, id=made)
+    return full.client(made if asked.needs == CADDYING else who).open(
+        where, method=method, json=asked.body, buffered=True
+    )
 
 
 def figures(found: Any) -> list[Any]:

@@ -45,6 +45,8 @@ BODIES: dict[str, dict[str, Any]] = {
         "distance_yd": 400,
         "club_id": named("driver"),
     },
+    "session": {"date": "2026-05-02", "place": "range"},
+    "practice_ball": {"session_id": named("session"), "order": 1, "club_id": named("driver")},
 }
 """One sound body of every kind, required fields alone."""
 

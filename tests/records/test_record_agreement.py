@@ -88,7 +88,7 @@ def test_a_provisional_ball_is_not_the_ball_of_record() -> None:
     assert load("shot", body_of("shot", provisional=True, ball=2))["provisional"] is True
 
 
-@pytest.mark.parametrize("position", [[0, 0], [-180, -90, 0], [180, 90, 5000.5]])
+@pytest.mark.parametrize("position", [[0, 0.5], [-180, -90, 0], [180, 90, 5000.5]])
 def test_a_position_is_longitude_latitude_and_accuracy(position: list[float]) -> None:
     assert load("shot", body_of("shot", position=position))["position"] == position
 
@@ -98,6 +98,8 @@ def test_a_position_is_longitude_latitude_and_accuracy(position: list[float]) ->
     [
         [],
         [1],
+        [0, 0],
+        [0.0, 0.0, 5.0],
         [180.1, 0],
         [0, 90.1],
         [0, -91],
@@ -106,11 +108,33 @@ def test_a_position_is_longitude_latitude_and_accuracy(position: list[float]) ->
         ["0", "0"],
         [None, 0],
         [float("nan"), 0],
+        [1, 2, 100_001],
         "0,0",
     ],
 )
 def test_another_position_is_refused(position: Any) -> None:
-    assert all(field.startswith("position") for field, _ in faults_of("shot", position=position))
+    found = faults_of("shot", position=position)
+    assert found
+    assert all(field.startswith("position") for field, _ in found)
+    flags = faults_of("round", holes=[HOLE | {"flag": position}])
+    assert flags
+    assert all(field.startswith("holes.0.flag") for field, _ in flags)
+    shapes = [{"golf": "green", "corners": [[1, 2, 3], position]}]
+    assert all(field.startswith("walk") for field, _ in faults_of("hole_map", walk=shapes))
+
+
+def test_a_position_with_its_numbers_exchanged_is_reported_as_such() -> None:
+    assert faults_of("shot", position=[47.1, 138.5]) == [
+        ("position", "latitude 138.5 is outside -90 to 90 degrees: are longitude and latitude swapped?")
+    ]
+
+
+def test_what_was_walked_has_bounds() -> None:
+    shape = {"golf": "bunker", "corners": [[8.5, 47.2, 4.0]]}
+    assert load("hole_map", body_of("hole_map", walk=[shape]))["walk"] == [shape | {"side": None}]
+    assert faults_of("hole_map", walk=[shape] * 61) == [("walk", "has too many shapes")]
+    for bad in ({"golf": "rough"}, {"side": "ahead"}, {"corners": [[8.5, 47.2, 4.0]] * 61}, {"corners": None}):
+        assert faults_of("hole_map", walk=[shape | bad])
 
 
 def test_holes_are_defined_once_each_within_their_ranges() -> None:
@@ -143,6 +167,34 @@ def test_ratings_of_tees_keep_their_ranges() -> None:
 
 def test_a_bag_holds_each_club_once() -> None:
     assert faults_of("round", bag=[named("a"), named("a").upper()]) == [("bag", "has one club twice")]
+
+
+@pytest.mark.parametrize(
+    ("entries", "field", "words"),
+    [
+        ([{"hole": 1}, {"hole": 1, "wind": "light"}], "hole_conditions", "has one hole twice"),
+        ([{"hole": number} for number in range(1, 38)], "hole_conditions", "has too many holes"),
+        ([{"wind": "light"}], "hole_conditions.0.hole", "is missing"),
+        ([{"hole": 37}], "hole_conditions.0.hole", "is outside its range"),
+        ([{"hole": 1}, {"hole": 2, "wind": "gale"}], "hole_conditions.1.wind", "is not one of its values"),
+        ([{"hole": 1, "wind_from_deg": 361}], "hole_conditions.0.wind_from_deg", "is outside its range"),
+        ([{"hole": 1, "wind_from_deg": -1}], "hole_conditions.0.wind_from_deg", "is outside its range"),
+        ([{"hole": 1, "pin_depth": "left"}], "hole_conditions.0.pin_depth", "is not one of its values"),
+        ([{"hole": 1, "pin_side": "center"}], "hole_conditions.0.pin_side", "is not one of its values"),
+    ],
+)
+def test_conditions_of_holes_are_refused_with_the_place(entries: list[Any], field: str, words: str) -> None:
+    ((place, message),) = faults_of("round", hole_conditions=entries)
+    assert (place, message) == (field, words)
+
+
+def test_conditions_of_holes_are_taken_with_what_the_server_does_not_know() -> None:
+    entries = [{"hole": 36, "wind": "none", "wind_from_deg": 360, "gusts": True}, {"hole": 1, "pin_depth": None}]
+    taken = load("round", body_of("round", hole_conditions=entries))["hole_conditions"]
+    assert [(one["hole"], one["wind"], one["pin_side"]) for one in taken] == [(36, "none", None), (1, None, None)]
+    assert taken[0]["gusts"] is True
+    assert load("round", body_of("round", hole_conditions=[]))["hole_conditions"] == []
+    assert load("round", body_of("round"))["hole_conditions"] is None
     ((field, _),) = faults_of("round", bag=[named("a"), "driver"])
     assert field == "bag.1"
     sixty = [named(str(number)) for number in range(60)]

@@ -21,10 +21,19 @@ NUMBERS: list[tuple[str, str, str, list[Any], list[Any]]] = [
     ("setup", "loft_deg", "0 to 80 degrees", [0, 9.5, 80], [-0.1, 80.1]),
     ("round", "wind_mph", "0 to 100 mph", [0, 100], [-1, 100.5]),
     ("round", "temperature_c", "-30 to 60 degrees C", [-30, 0, 60], [-31, 61]),
+    ("round", "green_speed_ft", "3 to 20 ft", [3, 9.5, 20], [2.9, 20.1, 0]),
     ("shot", "distance_yd", "above 0 to 700 yd", [0.001, 400, 700], [0, -0.0, -5, 700.001, 1e9, 10**30]),
     ("shot", "target_yd", "above 0 to 700 yd", [0.5, 700], [0, 701]),
     ("shot", "right_yd", "-300 to 300 yd", [-300, 0, 300], [-300.1, 300.1]),
+    ("shot", "carry_yd", "above 0 to 400 yd", [0.5, 400], [0, -1, 400.1]),
     ("shot", "long_yd", "-700 to 300 yd", [-700, 0, 300], [-700.1, 300.1]),
+    ("practice_ball", "target_yd", "above 0 to 700 yd", [0.5, 700], [0, 701]),
+    ("practice_ball", "carry_yd", "above 0 to 400 yd", [0.5, 400], [0, -1, 400.1]),
+    ("practice_ball", "total_yd", "above 0 to 500 yd", [0.5, 500], [0, 500.1]),
+    ("practice_ball", "right_yd", "-300 to 300 yd", [-300, 0, 300], [-300.1, 300.1]),
+    ("practice_ball", "long_yd", "-700 to 300 yd", [-700, 0, 300], [-700.1, 300.1]),
+    ("practice_ball", "length_ft", "above 0 to 150 ft", [0.1, 150], [0, 150.1]),
+    ("practice_ball", "left_ft", "above 0 to 900 ft", [0.1, 900], [0, 900.1]),
 ]
 WHOLES: list[tuple[str, str, str, list[Any], list[Any]]] = [
     ("shot", "hole", "1 to 36, whole numbers", [1, 36, 18.0], [0, 37, 1.5, -1, 10**30]),
@@ -32,6 +41,7 @@ WHOLES: list[tuple[str, str, str, list[Any], list[Any]]] = [
     ("shot", "order", "1 to 99, whole numbers", [1, 99], [0, 100]),
     ("shot", "penalty_strokes", "0 to 2, whole numbers", [0], [-1, 3, 0.5]),
     ("hole_map", "hole", "1 to 36, whole numbers", [1, 36], [0, 37]),
+    ("practice_ball", "order", "1 to 2000, whole numbers", [1, 2000], [0, 2001]),
     ("round", "holes_meant", "1 to 36, whole numbers", [1, 9, 36], [0, 37, 9.5]),
 ]
 TEXTS = [
@@ -47,6 +57,11 @@ TEXTS = [
     ("round", "ball_label", 1, 60),
     ("shot", "note", 0, 2000),
     ("shot", "at", 0, 40),
+    ("session", "note", 0, 2000),
+    ("session", "ball_label", 1, 60),
+    ("session", "from_file", 0, 120),
+    ("session", "at", 0, 40),
+    ("practice_ball", "at", 0, 40),
 ]
 CHOICES = {
     ("player", "plays"): "right, left",
@@ -55,6 +70,7 @@ CHOICES = {
     ("club", "sort"): "driver, wood, hybrid, iron, wedge, putter",
     ("round", "kind"): "practice, casual, competition",
     ("round", "firmness"): "soft, medium, firm",
+    ("round", "lengths_taken"): "paced, laser, guessed, position, map",
     ("shot", "lie"): "tee, fairway, fringe, rough, sand, recovery, green",
     ("shot", "end_lie"): "tee, fairway, fringe, rough, sand, recovery, green",
     ("shot", "penalty_reason"): "out_of_bounds, lost, penalty_area, unplayable, other",
@@ -63,6 +79,12 @@ CHOICES = {
     ("shot", "planned_height"): "low, normal, high",
     ("shot", "actual_shape"): "draw, straight, fade",
     ("shot", "strike"): "centre, heel, toe, high, low, thin, fat",
+    ("session", "place"): "range, putting_green, short_game",
+    ("practice_ball", "lie"): "tee, fairway, rough, sand",
+    ("practice_ball", "swing"): "full, part",
+    ("practice_ball", "planned_shape"): "draw, straight, fade",
+    ("practice_ball", "actual_shape"): "draw, straight, fade",
+    ("practice_ball", "strike"): "centre, heel, toe, high, low, thin, fat",
 }
 IDENTITIES = [
     ("setup", "club_id"),
@@ -70,15 +92,20 @@ IDENTITIES = [
     ("round", "course_id"),
     ("shot", "round_id"),
     ("shot", "club_id"),
+    ("practice_ball", "session_id"),
+    ("practice_ball", "club_id"),
+    ("practice_ball", "duel_id"),
 ]
-DAYS = [("club", "retired_on"), ("setup", "since"), ("round", "played_on")]
+DAYS = [("club", "retired_on"), ("setup", "since"), ("round", "played_on"), ("session", "date")]
 FLAGS = [
+    ("player", "shares_positions"),
     ("club", "on_trial"),
     ("round", "closed"),
     ("round", "stopped"),
     ("shot", "holed"),
     ("shot", "picked_up"),
     ("shot", "provisional"),
+    ("practice_ball", "holed"),
 ]
 
 
@@ -172,9 +199,11 @@ def test_every_field_of_every_kind_is_in_one_of_these_tests() -> None:
         ("shot", "position"),
         ("course", "tees"),
         ("hole_map", "features"),
+        ("hole_map", "walk"),
         ("round", "holes"),
         ("round", "bag"),
         ("round", "closings"),
+        ("round", "hole_conditions"),
     }
     assert {(kind, name) for kind, schema in SCHEMAS.items() for name in schema.fields} == tested | between
 

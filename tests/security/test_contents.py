@@ -151,7 +151,8 @@ WRITES = [key for key, asked in ROUTES.items() if key[1] == "POST" and asked.bod
 
 @pytest.mark.parametrize(("endpoint", "method"), WRITES)
 def test_uploads_are_bounded(full: House, client: FlaskClient, endpoint: str, method: str) -> None:
-    path = ROUTES[endpoint, method].path.format(player=full.robin.player_id, id="")
+    asked = ROUTES[endpoint, method]
+    path = asked.path.format(player=full.robin.player_id, id=asked.makes(full, "Robin"))
     large = b" " * (LARGEST_REQUEST + 1)
     problem(client.open(path, method=method, data=large, content_type="application/json"), 413)
 

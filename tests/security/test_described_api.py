@@ -54,6 +54,7 @@ ROLES: dict[str, tuple[str | None, tuple[str, ...] | None]] = {
     "player": ("Robin", None),
     "coach": ("Ash", None),
     "owner": ("Olive", None),
+    "caddie": (None, ("caddie",)),
     "token": ("Robin", ("read_own", "write_own")),
 }
 
@@ -70,7 +71,9 @@ def signs(full: House, role: str) -> dict[str, str]:
     """The header by which a role signs a request."""
     name, scopes = ROLES[role]
     if name is None:
-        return {}
+        cookies = full.cookies(full.caddie() if scopes else None)
+        stated = "; ".join(f"{cookie}={value}" for cookie, value in cookies.items())
+        return {"Cookie": stated} if stated else {}
     return full.bearer(name, *scopes) if scopes else {"Cookie": f"{COOKIE}={full.session(name)[1]}"}
 
 
@@ -101,17 +104,18 @@ def test_the_description_has_every_operation(full: House) -> None:
 def test_every_answer_is_as_described(full: House, role: str) -> None:
     for operation in operations(full):
         limiter.reset()
-        probe(operation, full.robin.player_id, signs(full, role))
+        headers = signs(full, role)
+        probe(operation, {"player_id": full.robin.player_id, "caddie_id": next(reversed(full.caddies), "")}, headers)
 
 
-def probe(operation: Any, player_id: str, headers: dict[str, str]) -> None:
-    """Requests of one operation; about half of them on a player who is there."""
+def probe(operation: Any, known: dict[str, str], headers: dict[str, str]) -> None:
+    """Requests of one operation; about half of them on a player, or a caddie's round, who is there."""
 
     @SETTINGS
     @given(case=operation.as_strategy(), there=st.booleans())
     def asked(case: Any, there: bool) -> None:
-        if there and "player_id" in case.path_parameters:
-            case.path_parameters["player_id"] = player_id
+        for name in known.keys() & (case.path_parameters if there else {}):
+            case.path_parameters[name] = known[name]
         case.call_and_validate(headers=headers, checks=CHECKS)
 
     asked()

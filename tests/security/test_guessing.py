@@ -12,9 +12,10 @@ from freezegun import freeze_time
 from werkzeug.security import generate_password_hash
 
 from server.api.attempts import limiter
-from server.store.accounts import NOBODY, SCRYPT, add_account, disable
+from server.store.accounts import add_account, disable
 from tests.api.asking import problem
 from tests.api.people import PASSWORD, House, house
+from tests.quick_passwords import REAL, real_cost
 from tests.tiers import count
 
 MANY = count(300, 1000)
@@ -25,7 +26,9 @@ LATER = datetime(2090, 5, 1, 8, 0, tzinfo=UTC)
 
 @pytest.fixture(scope="module")
 def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
-    made = house(f"sqlite:///{tmp_path_factory.mktemp('guessing') / 'log.sqlite'}")
+    with pytest.MonkeyPatch.context() as patched:
+        real_cost(patched)
+        made = house(f"sqlite:///{tmp_path_factory.mktemp('guessing') / 'log.sqlite'}")
     yield made
     made.engine.dispose()
 
@@ -125,6 +128,7 @@ def test_every_failure_costs_one_password_check_of_the_same_size(
 ) -> None:
     """A wrong password, an unknown name, an account without a password, one that has ended: nothing but the check
     takes time worth measuring, so the check is counted and not the time."""
+    real_cost(monkeypatch)
     if name == "Ended":
         add_account(full.engine, "Ended", "coach", PASSWORD)
         disable(full.engine, "Ended")
@@ -142,7 +146,7 @@ def test_every_failure_costs_one_password_check_of_the_same_size(
 
 
 def test_the_hash_that_nobody_has_is_of_the_usual_form() -> None:
-    method, salt, value = generate_password_hash("x", method=SCRYPT).split("$")
-    ours = NOBODY.split("$")
+    method, salt, value = generate_password_hash("x", method=REAL["SCRYPT"]).split("$")
+    ours = REAL["NOBODY"].split("$")
     assert (ours[0], len(ours[2])) == (method, len(value))
     assert salt != ours[1]

@@ -47,9 +47,10 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Rows:
-    """Every row of a database of the newest step with all kinds of records, accounts, tokens and shares."""
+    """Every row of a database of the newest step with all kinds of records that an earlier step can hold in its log,
+    accounts, tokens and shares."""
     engine = open_database(f"sqlite:///{tmp_path_factory.mktemp('newest') / 'log.sqlite'}")
-    first, _ = filled(engine)
+    first, _ = filled(engine, practice=False)
     robin = add_account(engine, "Robin", "player", "correct horse battery", player_id=first.player_id)
     add_account(engine, "Ash", "coach", None, squads=("first",))
     share(engine, first.player_id, reader="Ash", squad=None)

@@ -27,15 +27,23 @@ def records_in_log(engine: sa.Engine) -> set[str]:
         return set(connection.execute(sa.select(CHANGE.c.record_id)).scalars())
 
 
-def full_season(name: str = "Wren Quillfeather") -> Season:
-    """All kinds of records: a conflict, a deleted shot and a deleted round among them."""
+def full_season(name: str = "Wren Quillfeather", *, practice: bool = True) -> Season:
+    """All kinds of records: a conflict, a deleted shot and a deleted round among them. Without `practice` as a server
+    has them that does not know practice sessions yet."""
     season = Season(name)
     clubs = default_clubs(season)
     course = season.put("course", "course", BODIES["course"])
     season.put("hole_map", "map", body_of("hole_map", course_id=course))
     season.put("setup", "setup", body_of("setup", club_id=clubs["driver"]))
     round_id = season.round(
-        "one", {1: (4, 400.0), 2: (4, 400.0)}, course_id=course, tees="middle", ball_label="yellow Marigold"
+        "one",
+        {1: (4, 400.0), 2: (4, 400.0)},
+        course_id=course,
+        tees="middle",
+        ball_label="yellow Marigold",
+        lengths_taken="guessed",
+        green_speed_ft=9.5,
+        hole_conditions=[{"hole": 1, "wind": "light", "wind_from_deg": 225, "pin_depth": "back", "pin_side": "left"}],
     )
     par_four(season, round_id, clubs)
     par_four(season, round_id, clubs, hole=2)
@@ -46,19 +54,39 @@ def full_season(name: str = "Wren Quillfeather") -> Season:
     for height in ("high", "low"):
         parents = [season.changes[-1]["change_id"] if height == "low" else drive["change_id"]]
         season.changes.append(
-            change("shot", drive["body"] | {"planned_height": height}, drive["record_id"], parents=parents)
+            change(
+                "shot",
+                drive["body"] | {"planned_height": height, "carry_yd": 231.5},
+                drive["record_id"],
+                parents=parents,
+            )
         )
     driver = next(one for one in season.changes if one["record_id"] == clubs["driver"])
     said = {"record_id": driver["record_id"], "parents": [driver["change_id"]]}
     season.changes += [change("club", body_of("club", label=label), **said) for label in ("left", "right")]
     gone = season.round("two", ball_label="white Curlew")
     season.changes.append(change("round", None, gone, parents=[season.changes[-1]["change_id"]]))
+    if practice:
+        _practise(season, clubs)
     return season
 
 
-def filled(engine: sa.Engine) -> list[Season]:
+def _practise(season: Season, clubs: dict[str, str]) -> None:
+    """A session with balls, and a deleted one."""
+    session = season.put("session", "session", BODIES["session"])
+    for order in (1, 2):
+        body = body_of("practice_ball", session_id=session, order=order, club_id=clubs["8 iron"], carry_yd=141.0)
+        season.put("practice_ball", f"ball {order}", body)
+    season.put(
+        "practice_ball", "putt", body_of("practice_ball", session_id=session, order=3, length_ft=8.5, holed=True)
+    )
+    emptied = season.put("session", "another session", BODIES["session"] | {"place": "short_game"})
+    season.changes.append(change("session", None, emptied, parents=[season.changes[-1]["change_id"]]))
+
+
+def filled(engine: sa.Engine, *, practice: bool = True) -> list[Season]:
     """Two players with a season each, and a bad change in the quarantine."""
-    seasons = [full_season(), full_season("Ash Inkwell")]
+    seasons = [full_season(name, practice=practice) for name in ("Wren Quillfeather", "Ash Inkwell")]
     for season in seasons:
         done = push(engine, season.player_id, "phone", [*season.changes, change("weather", {})])
         assert (done.new, len(done.quarantined)) == (len(season.changes), 1)

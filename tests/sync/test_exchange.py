@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from freezegun import freeze_time
-from hypothesis import HealthCheck, Phase, settings
+from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from tests.sync import variants
@@ -25,7 +25,8 @@ pytestmark = pytest.mark.simulation
 STEPS = 40
 RUNS = count(50, 2_000)
 RUNS_TO_CATCH = 1_000
-"""A broken variant is caught at the first run that meets its fault, often within 100."""
+"""A broken variant is caught at the first run that meets its fault: within 10 from the seed beside it, when that was
+chosen, often within 100 from any other. The long tier takes another each time."""
 LOSS = ("lost", "the exchange never comes to rest")
 HOLE = ("a cursor passed over changes", "lost", "changes are still queued")
 GAPS = ("['player ",)
@@ -33,25 +34,27 @@ GAPS = ("['player ",)
 ARTIFACTS = Path(__file__).parents[2] / ".artifacts"
 
 
-def rules_of_the_run(runs: int, *, long: bool = False) -> settings:
-    """Settings: the same runs each time, unless long."""
+def rules_of_the_run(runs: int, *, same: bool = True) -> settings:
+    """Settings: the same runs each time, unless others are wanted."""
     return settings(
         max_examples=runs,
         stateful_step_count=STEPS,
         deadline=None,
         database=None,
-        derandomize=not long,
+        derandomize=same,
         phases=[Phase.generate],
         report_multiple_bugs=False,
         suppress_health_check=list(HealthCheck),
     )
 
 
-def exchange_fails(machine: type[Exchange]) -> str:
-    """What a machine complains of; empty when all its runs pass."""
+def exchange_fails(machine: type[Exchange], first: int) -> str:
+    """What a machine complains of, its runs begun from a seed; empty when all pass."""
     machine.tally = Tally()
+    if not LONG:
+        machine = seed(first)(machine)
     try:
-        run_state_machine_as_test(machine, settings=rules_of_the_run(RUNS_TO_CATCH))
+        run_state_machine_as_test(machine, settings=rules_of_the_run(RUNS_TO_CATCH, same=False))
     except AssertionError as complaint:
         print(machine.__name__, machine.tally.runs, str(complaint).splitlines()[0][:100])
         return str(complaint).splitlines()[0]
@@ -69,7 +72,7 @@ def _clock() -> Iterator[None]:
 @pytest.mark.usefixtures("_clock")
 def test_nothing_is_lost_doubled_or_different() -> None:
     tally = Exchange.tally = Tally()
-    run_state_machine_as_test(Exchange, settings=rules_of_the_run(RUNS, long=LONG))
+    run_state_machine_as_test(Exchange, settings=rules_of_the_run(RUNS, same=not LONG))
     figures = {
         name: getattr(tally, name) for name in ("runs", "steps", "faults", "changes", "lost", "doubled", "diverged")
     }
@@ -86,31 +89,33 @@ def test_nothing_is_lost_doubled_or_different() -> None:
 
 @pytest.mark.usefixtures("_clock")
 @pytest.mark.parametrize(
-    ("machine", "complaints"),
+    ("machine", "first", "complaints"),
     [
-        (variants.RetiresOnSend, LOSS),
-        (variants.RetiresOnAcknowledgement, LOSS),
-        (variants.SavesCursorBeforePage, HOLE),
-        (variants.NumbersBeforeCommit, HOLE + GAPS),
+        (variants.RetiresOnSend, 0, LOSS),
+        (variants.RetiresOnAcknowledgement, 7, LOSS),
+        (variants.SavesCursorBeforePage, 3, HOLE),
+        (variants.NumbersBeforeCommit, 3, HOLE + GAPS),
     ],
 )
-def test_a_broken_device_or_numbering_is_noticed(machine: type[Exchange], complaints: tuple[str, ...]) -> None:
-    assert exchange_fails(machine).startswith(complaints)
+def test_a_broken_device_or_numbering_is_noticed(
+    machine: type[Exchange], first: int, complaints: tuple[str, ...]
+) -> None:
+    assert exchange_fails(machine, first).startswith(complaints)
 
 
 @pytest.mark.usefixtures("_clock")
 @pytest.mark.parametrize(
-    ("breakage", "complaints"),
+    ("breakage", "first", "complaints"),
     [
-        (variants.no_dedupe, ("doubled", "a change that nobody", "changes are still queued")),
-        (variants.unchecked_cursor, LOSS + HOLE),
-        (variants.loser_dropped, LOSS + HOLE),
-        (variants.tombstones_purged, LOSS + HOLE),
+        (variants.no_dedupe, 0, ("doubled", "a change that nobody", "changes are still queued")),
+        (variants.unchecked_cursor, 5, LOSS + HOLE),
+        (variants.loser_dropped, 0, LOSS + HOLE),
+        (variants.tombstones_purged, 1, LOSS + HOLE),
     ],
 )
 def test_a_broken_server_is_noticed(
-    breakage: Callable[[], AbstractContextManager[None]], complaints: tuple[str, ...]
+    breakage: Callable[[], AbstractContextManager[None]], first: int, complaints: tuple[str, ...]
 ) -> None:
     machine = type(breakage.__name__, (Exchange,), {})
     with breakage():
-        assert exchange_fails(machine).startswith(complaints)
+        assert exchange_fails(machine, first).startswith(complaints)

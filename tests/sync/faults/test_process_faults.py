@@ -1,7 +1,8 @@
 """The server's process is killed while three devices push: nothing is lost, nothing is stored twice.
 
-200 kills on SQLite, of which 150 at random moments (seeded) and 50 right before or right after a commit; 20 more on
-PostgreSQL. A killed process proves atomic commits and answers after them; it says nothing about a loss of power.
+In the long tier 200 kills on SQLite, of which 150 at random moments (seeded) and 50 right before or after a commit, and
+20 more on PostgreSQL; by default 70 and 12. A killed process proves atomic commits and answers after them; it says
+nothing about a loss of power.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from tests.records.made import body_of
 from tests.sync.device import Device
 from tests.sync.faults.launching import AFTER_COMMIT, BEFORE_COMMIT
 from tests.sync.faults.servers import HttpWire, Launcher, Running
+from tests.tiers import count
 
 ARTIFACTS = Path(__file__).resolve().parents[3] / ".artifacts"
 DEVICES = 3
@@ -194,7 +196,10 @@ class Storm:
         }
 
 
-@pytest.mark.parametrize(("sort", "at_random", "at_commits"), [("sqlite", 150, 25), ("postgresql", 10, 5)])
+@pytest.mark.parametrize(
+    ("sort", "at_random", "at_commits"),
+    [("sqlite", count(50, 150), count(10, 25)), ("postgresql", count(6, 10), count(3, 5))],
+)
 def test_a_killed_server_loses_nothing_and_stores_nothing_twice(
     launcher: Launcher,
     new_database: Callable[[str, Path], str],
