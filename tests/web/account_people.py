@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 from uuid import uuid4
 
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, ViewportSize, expect
 
 from server.store.accounts import add_account
 from server.store.engine import open_database
@@ -13,6 +14,8 @@ from tests.web.phone import Phone, Server
 from tests.web.screens import go
 
 PASSWORD = "long green heron pencil"
+VIEWPORT: ViewportSize = {"width": 390, "height": 844}
+ENVELOPE = ("change_id", "record_id", "kind", "parents", "op", "body", "device_id", "client_time", "schema_version")
 
 
 def account(server: Server, name: str, role: str, player_id: str | None = None, *squads: str) -> None:
@@ -49,15 +52,45 @@ def a_player_with_a_round(make_phone: Any, server: Server, name: str = "Robin Va
     return phone, round_id
 
 
+@dataclass(frozen=True)
+class Played:
+    """What a phone has sent of a player, to be sent again to a server that is empty."""
+
+    player_id: str
+    round_id: str
+    changes: list[dict[str, Any]]
+
+
+_PLAYED: list[Played] = []
+
+
+def _played(browser: Browser, server: Server) -> Played:
+    """Robin's round as a phone sent it: tapped once in a process of tests, on the first server that is asked for it."""
+    if not _PLAYED:
+        with browser.new_context(viewport=VIEWPORT, service_workers="block") as context:
+            phone, round_id = a_player_with_a_round(lambda asked: Phone(context, asked.address), server)
+            player_id = phone.player_id()
+        changes = [{name: change[name] for name in ENVELOPE} for change in server.log(player_id)]
+        _PLAYED.append(Played(player_id, round_id, changes))
+    (played,) = _PLAYED
+    body = {"device_id": "the phone before", "changes": played.changes}
+    assert server.post(f"/api/players/{played.player_id}/changes", body)["quarantined"] == []
+    return played
+
+
 def house(make_phone: Any, server: Server) -> tuple[Phone, str]:
     """Robin's phone, signed in, with a closed round; there are the coach Cara, and Sage of the squad north."""
-    phone, round_id = a_player_with_a_round(make_phone, server)
-    account(server, "robin", "player", phone.player_id())
+    phone: Phone = make_phone(server)
+    assert phone.context.browser is not None
+    played = _played(phone.context.browser, server)
+    account(server, "robin", "player", played.player_id)
     account(server, "cara", "coach")
     account(server, "sage", "analyst", None, "north")
+    phone.open()
     sign_in(phone, "robin")
+    phone.page.wait_for_selector("#new-round")
     phone.wait_sent()
-    return phone, round_id
+    return phone, played.round_id
 
 
 def a_coach(make_phone: Any, server: Server, name: str = "cara", **options: Any) -> Phone:

@@ -79,7 +79,7 @@ def of_the_data(phone: Phone, round_id: str) -> Iterator[str]:
     go(phone, f"notes/{phone.player_id()}", ".note")
     yield "notes of the player"
     go(phone, f"round/{round_id}/review", ".note")
-    page.locator(".note").scroll_into_view_if_needed()
+    page.evaluate("() => document.querySelector('.note').scrollIntoView()")
     yield "review with a note"
     go(phone, "import", "#table-file")
     page.click("#columns")
@@ -147,7 +147,7 @@ def at_the_edges(phone: Phone, server: Server) -> Iterator[str]:
     yield "saving, another account"
     go(phone, "sharing", "#no-sharing")
     yield "sharing, another account"
-    phone.context.set_offline(True)
+    phone.go_offline()
     go(phone, "own-data", "#erase")
     page.click("#erase")
     page.click("#erase-go-on")

@@ -14,10 +14,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from tests import tiers
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
+
+expect.set_options(timeout=30_000)  # on a busy machine; what fails waits longer, what passes does not
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -99,12 +101,23 @@ def own_server(tmp_path: Path) -> Iterator[Server]:
     server.stop()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    """One server with the invented demo season for all tests of a file; they read it alone."""
+    """One server with the invented demo season for all tests that only read it: what it has worked out stays."""
     from tests.web.evidence_pages import demo_server
 
     server = demo_server(tmp_path_factory.mktemp("demo"))
+    server.kept = {}
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def own_demo(tmp_path: Path) -> Iterator[Server]:
+    """A server with the demo season that a test may change or stop."""
+    from tests.web.evidence_pages import demo_server
+
+    server = demo_server(tmp_path)
     yield server
     server.stop()
 
@@ -122,13 +135,24 @@ def make_phone(request: pytest.FixtureRequest, browser: Browser, live_server: Se
         given = {"service_workers": "allow" if wanted else "block"} | options
         context = browser.new_context(viewport={"width": 390, "height": 844}, **given)
         contexts.append(context)
-        return Phone(context, server.address)
+        return Phone(context, server.address, keeps_app=given["service_workers"] == "allow")
 
     yield make
     for context in contexts:
         for page in context.pages:
             page.unroute_all(behavior="ignoreErrors")  # an answer still held or changed ends with its test
         context.close()
+
+
+@pytest.fixture(scope="module")
+def module_page(browser: Browser, live_server: Server) -> Iterator[Page]:
+    """A page of the app for all tests of a file that ask its modules alone and change nothing that another asks."""
+    context = browser.new_context(service_workers="block")
+    page = context.new_page()
+    page.goto(live_server.address)
+    page.wait_for_selector("main h1")
+    yield page
+    context.close()
 
 
 @pytest.fixture

@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import functools
-import os
-import shutil
-import subprocess
-import sys
-import tempfile
+import time
+from copy import deepcopy
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -15,34 +11,31 @@ from uuid import uuid4
 
 from playwright.sync_api import Page, Route
 
-from tests.web.conftest import ROOT, start_server
+from tests.made_once import DEMO_PLAYER, copy_demo
+from tests.web.conftest import start_server
 from tests.web.phone import Phone, Server
-
-
-@functools.cache
-def demo_database() -> Path:
-    """A database with the demo season, made once and copied for each server."""
-    file = Path(tempfile.mkdtemp(prefix="pencilbag-demo-")) / "server.sqlite"
-    environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{file}"}
-    subprocess.run([sys.executable, "-m", "server", "demo"], cwd=ROOT, env=environment, check=True, capture_output=True)
-    return file
 
 
 def demo_server(folder: Path) -> Server:
     """A server of its own with the demo season."""
-    shutil.copy(demo_database(), folder / "server.sqlite")
+    copy_demo(folder / "server.sqlite")
     return start_server(folder)
 
 
 def demo_player(server: Server) -> str:
     """The id of the invented player."""
     players = server.get("/api/players")["players"]
-    return str(next(player["player_id"] for player in players if player["name"] == "Wren Quillfeather"))
+    return str(next(player["player_id"] for player in players if player["name"] == DEMO_PLAYER))
 
 
 def answer(server: Server, view: str, **query: Any) -> Any:
     """What the API says of the invented player."""
-    return server.get(f"/api/players/{demo_player(server)}/{view}?{urlencode(query)}")
+    path = f"/api/players/{demo_player(server)}/{view}?{urlencode(query)}"
+    if server.kept is None:
+        return server.get(path)
+    if path not in server.kept:
+        server.kept[path] = server.get(path)
+    return deepcopy(server.kept[path])
 
 
 def open_view(phone: Phone, server: Server, address: str) -> Page:
@@ -62,11 +55,30 @@ def open_anew(phone: Phone, player: str, address: str) -> None:
     wait_drawn(phone.page)
 
 
+def to_view(page: Page, server: Server, address: str, wait: str = ".evidence-body", player: str | None = None) -> None:
+    """From one view of evidence, the invented player's unless another is named, to another in the same page, drawn
+    whole, all that folds open."""
+    page.evaluate(LEAVE, f"#/evidence/{player or demo_player(server)}/{address}")
+    page.wait_for_selector(f"{wait}:not([data-left])")
+    wait_drawn(page)
+    page.evaluate("() => document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
+    wait_drawn(page)
+
+
+LEAVE = """(hash) => {
+  if (location.hash === hash) throw new Error(`${hash} is shown already`);
+  for (const one of document.querySelectorAll('.evidence-body, .evidence, .locked')) one.dataset.left = '';
+  location.hash = hash;
+}"""
+"""To another address; what is shown now is marked, so that it is not taken for what comes."""
+
+
 def wait_drawn(page: Page) -> None:
     """Until the view says how old it is, or why there is none, and its pictures are drawn."""
     page.wait_for_selector(".evidence-body > :not([role=status]), .evidence-body > .as-of", timeout=30_000)
     page.wait_for_function(
-        "() => [...document.querySelectorAll('.picture-holder')].every((one) => one.firstChild || !one.clientWidth)"
+        "() => [...document.querySelectorAll('.picture-holder')].every((one) => one.firstChild || !one.clientWidth"
+        " || !one.checkVisibility())"  # one that is folded is drawn when it is opened
     )
 
 
@@ -79,6 +91,17 @@ def hold_back(page: Page, pattern: str) -> list[Route]:
 
     page.route(pattern, hold)
     return held
+
+
+def wait_held(page: Page, held: list[Any], least: int = 1) -> None:
+    """Until so many requests are held back, and no more have come for a third of a second."""
+    ends = time.monotonic() + 30
+    before, since = -1, 0.0
+    while len(held) < least or len(held) != before or time.monotonic() - since < 0.35:
+        if len(held) != before:
+            before, since = len(held), time.monotonic()
+        assert time.monotonic() < ends, f"{len(held)} of {least} requests came in half a minute"
+        page.wait_for_timeout(10)  # the routes are called while Playwright waits
 
 
 def signed(value: float | None) -> str:

@@ -3,17 +3,20 @@ contrast of text, width; and its picture."""
 
 from __future__ import annotations
 
+import json
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
-from axe_playwright_python.sync_playwright import Axe
+from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import Page
+
+from tests import tiers
 
 LEAST_TARGET_PX: Final = 48
 LEAST_CONTRAST: Final = 7.0
 """WCAG 2.2, success criterion 1.4.6 (enhanced)."""
-AXE: Final = Axe()
 AXE_OPTIONS: Final = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     "resultTypes": ["violations"],  # to list every element that passes takes longer than the rules themselves
@@ -115,6 +118,15 @@ LOOKS: Final = (
 AXED: Final = LOOKS[:4]
 """Where axe's rules are run too: both themes, narrow and wide; sizes and themes are all that its rules look at."""
 
+ALWAYS: Final = (PHONE, LOOKS[4], LOOKS[5])
+"""The looks of every screen in every tier: the phone, the narrowest one, and the phone with text of twice the size."""
+
+IN_TURN: Final = tuple(look for look in LOOKS if look not in ALWAYS)
+"""Of the others a screen has one by default, the next screen the next."""
+
+_walked: Final[Counter[str]] = Counter()
+"""How many screens of a group were measured so far."""
+
 PICTURES: Final = Path(__file__).resolve().parents[2] / ".artifacts" / "screens"
 
 DRAWN: Final = """async () => {
@@ -134,15 +146,30 @@ def put_on(page: Page, look: Look) -> None:
     page.evaluate(DRAWN)
 
 
-def faults_of(page: Page, name: str, group: str) -> list[str]:
-    """What is wrong with the screen that is shown, in each look; afterwards it is as a phone shows it.
+def looks_of(number: int) -> tuple[tuple[Look, ...], tuple[Look, ...]]:
+    """The looks in which the screen of a number is measured, and those of them in which axe's rules are run too.
 
-    A picture of each goes to a folder of the group."""
+    All of them in the long tier; else those of `ALWAYS` and one in turn, and one run of axe in it or on the phone, so
+    that four screens in a row see every look, and axe every one of its own.
+    """
+    if tiers.LONG:
+        return LOOKS, AXED
+    turn = IN_TURN[number % len(IN_TURN)]
+    return (*ALWAYS, turn), (turn if turn in AXED else PHONE,)
+
+
+def faults_of(page: Page, name: str, group: str) -> list[str]:
+    """What is wrong with the screen that is shown, in the looks of its turn; afterwards it is as a phone shows it.
+
+    A picture of it goes to a folder of the group, in the long tier one of each look."""
     found = []
-    for look in LOOKS:
+    looks, axed = looks_of(_walked[group])
+    _walked[group] += 1
+    for look in looks:
         put_on(page, look)
-        take_picture(page, PICTURES / group / look.folder, name)
-        faults = faults_in_look(page) + (violations(page) if look in AXED else [])
+        if tiers.LONG or look == PHONE:
+            take_picture(page, PICTURES / group / look.folder, name)
+        faults = faults_in_look(page) + (violations(page) if look in axed else [])
         found += [f"{look.folder}, {name}: {fault}" for fault in faults]
     put_on(page, PHONE)
     return found
@@ -150,11 +177,11 @@ def faults_of(page: Page, name: str, group: str) -> list[str]:
 
 def violations(page: Page) -> list[str]:
     """The rules of axe that the screen breaks, and where."""
-    found = []
-    for violation in AXE.run(page, options=AXE_OPTIONS).response["violations"]:
-        where = [node["html"][:120] for node in violation["nodes"][:3]]
-        found.append(f"axe {violation['id']}: {violation['help']} {where}")
-    return found
+    if not page.evaluate("() => 'axe' in window"):  # once a document: to compile it takes as long as its rules
+        page.evaluate(AXE_SCRIPT)
+    run = f"async () => (await axe.run({json.dumps(AXE_OPTIONS)})).violations"
+    broken: list[dict[str, Any]] = page.evaluate(run)
+    return [f"axe {one['id']}: {one['help']} {[node['html'][:120] for node in one['nodes'][:3]]}" for one in broken]
 
 
 def faults_in_look(page: Page) -> list[str]:

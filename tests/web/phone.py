@@ -31,7 +31,7 @@ CHROMIUM_ARGUMENTS: Final = [
 
 KEPT: Final = """async (wanted) => {
   const parts = /^\\/(js|css)\\//;
-  for (let turn = 0; turn < 400; turn += 1) {
+  for (let turn = 0; turn < 1200; turn += 1) {
     const name = (await caches.keys())[0];
     const held = name ? await (await caches.open(name)).keys() : [];
     const paths = new Set(held.map((request) => new URL(request.url).pathname));
@@ -53,6 +53,8 @@ class Server:
     port: int
     folder: Path
     end: Callable[[int], None]
+    kept: dict[str, Any] | None = None
+    """What it has answered by path, on a server that nothing changes: it need not work that out again."""
 
     @property
     def address(self) -> str:
@@ -60,7 +62,7 @@ class Server:
 
     def get(self, path: str) -> Any:
         """The JSON at a path."""
-        with urllib.request.urlopen(self.address + path, timeout=20) as answer:
+        with urllib.request.urlopen(self.address + path, timeout=120) as answer:
             return json.load(answer)
 
     def post(self, path: str, body: Any) -> Any:
@@ -68,7 +70,7 @@ class Server:
         request = urllib.request.Request(
             self.address + path, json.dumps(body).encode(), {"content-type": "application/json"}, method="POST"
         )
-        with urllib.request.urlopen(request, timeout=20) as answer:
+        with urllib.request.urlopen(request, timeout=120) as answer:
             return json.load(answer)
 
     def log(self, player_id: str) -> list[dict[str, Any]]:
@@ -92,7 +94,7 @@ class Server:
 def as_sent(server: Server, path: str) -> bytes:
     """A file as it goes over the network to a browser: packed."""
     request = urllib.request.Request(server.address + path, headers={"Accept-Encoding": "gzip"})
-    with urllib.request.urlopen(request, timeout=20) as answer:
+    with urllib.request.urlopen(request, timeout=120) as answer:
         return bytes(answer.read())
 
 
@@ -105,6 +107,8 @@ class Phone:
     taps: int = 0
     pages: list[Page] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
+    keeps_app: bool = False
+    """Whether the service worker may keep the app on it."""
 
     @property
     def page(self) -> Page:
@@ -193,9 +197,15 @@ class Phone:
         """Until the service worker holds every file of the app."""
         self.page.evaluate(KEPT, list(files()))
 
+    def go_offline(self) -> None:
+        """The network goes, but not before the app that is in use is kept on the phone."""
+        if self.keeps_app:
+            self.wait_for_worker()
+        self.context.set_offline(True)
+
     def wait_sent(self) -> None:
         """Until the app itself says that everything is on the server."""
-        expect(self.page.locator("#saving")).to_have_text("saved and sent", timeout=30_000)
+        expect(self.page.locator("#saving")).to_have_text("saved and sent", timeout=60_000)
 
     def all_of(self, *stores: str) -> Any:
         """Everything in one store of the local database, or in several, read in one transaction."""

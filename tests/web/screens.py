@@ -33,6 +33,7 @@ def go(phone: Phone, address: str, wait: str = "h1") -> None:
 
 
 def close_sheet(phone: Phone) -> None:
+    phone.page.wait_for_selector("dialog")
     phone.page.keyboard.press("Escape")
     phone.page.wait_for_selector("dialog", state="detached")
 
@@ -53,6 +54,16 @@ def first_steps(phone: Phone) -> Iterator[str]:
     page.click("#save-course")
     go(phone, "courses", ".list")
     yield "courses"
+    go(phone, f"courses/{phone.live('course')[0]['record_id']}/map/1/walk", "#walk-at-tee")
+    page.context.grant_permissions(["geolocation"])
+    for at, north in (("tee", 47.36), ("green", 47.3635)):
+        page.context.set_geolocation({"longitude": 8.5, "latitude": north, "accuracy": 4})
+        page.click(f"#walk-at-{at}")
+        page.click("#mark-here")
+        page.wait_for_selector(f"#walked li >> text={at.title()}")
+    yield "map by walking"
+    page.locator("#walked button").last.click()
+    page.locator("#walked button").last.click()
     go(phone, "new", "#played-on")
     yield "new round"
 
@@ -66,9 +77,18 @@ def a_hole(phone: Phone) -> Iterator[str]:
     page.click("#all-clubs")
     yield "all clubs"
     close_sheet(phone)
+    page.click("#conditions")
+    page.click("#wind-light")
+    page.click("#from-SW")
+    page.click("#pin-depth-back")
+    expect(page.locator("#pin-depth-back")).to_have_attribute("aria-pressed", "true")
+    yield "wind and pin"
+    close_sheet(phone)
     phone.hit()
     phone.tap("#lie-rough")
     phone.type_distance(154)
+    page.click("#mark-ball")
+    page.wait_for_selector("#position-words p:has-text('Ball marked')")
     yield "second shot"
     phone.hit()
     phone.hit()
@@ -103,6 +123,10 @@ def the_rest(phone: Phone, round_id: str) -> Iterator[str]:
     page.click("#delete-round")
     yield "delete a round"
     close_sheet(phone)
+    page.click("#invite-caddie")
+    page.wait_for_selector("#caddie-link")
+    yield "let a caddie enter"
+    close_sheet(phone)
     page.click("#close-round")
     yield "holes are missing"
     page.click("#close-nine")
@@ -132,6 +156,8 @@ def the_rest(phone: Phone, round_id: str) -> Iterator[str]:
     yield "sign in"
     go(phone, "join/a-code", "#join")
     yield "join by code"
+    go(phone, "caddie/a-code", "#take-up")
+    yield "enter a round"
     go(phone, f"round/{round_id}/setup", "#played-on")
     yield "bag and conditions"
     go(phone, "", ".list")
@@ -148,8 +174,46 @@ def the_rest(phone: Phone, round_id: str) -> Iterator[str]:
     yield "new club"
     go(phone, "player", "#plays-right")
     yield "player"
+    go(phone, "this-phone", "#text-100")
+    yield "this phone"
     go(phone, "saving", "#save-log")
     yield "saving"
+
+
+def practising(phone: Phone) -> Iterator[str]:
+    page = phone.page
+    go(phone, "practice/new", "#place-range")
+    yield "practice session"
+    page.click("#place-range")
+    page.wait_for_selector(".finish-pad")
+    yield "range"
+    phone.settled()
+    page.locator(".finish-pad").click(position={"x": 90, "y": 120})
+    page.wait_for_selector(".balls-hit .shot")
+    page.click("#figures")
+    yield "range, figures typed"
+    page.click("#more-actions")
+    yield "more of a practice session"
+    page.click("#start-duel")
+    yield "duel"
+    page.click("#begin-duel")
+    page.locator(".balls-hit .shot").click()
+    yield "one practice ball"
+    close_sheet(phone)
+    page.click("#finish-session")
+    page.wait_for_selector("#totals")
+    yield "practice totals"
+    go(phone, "practice/new", "#place-short_game")
+    page.click("#place-short_game")
+    page.wait_for_selector("#left-6")
+    yield "short game"
+    go(phone, "practice/new", "#place-putting_green")
+    page.click("#place-putting_green")
+    page.wait_for_selector("#left-1")
+    yield "putting green"
+    go(phone, "import/practice", "#table-file")
+    page.click("#columns")
+    yield "import practice"
 
 
 def under_lock(phone: Phone) -> Iterator[str]:
@@ -173,4 +237,5 @@ def every_screen(phone: Phone) -> Iterator[str]:
     yield from a_hole(phone)
     round_id = phone.page.evaluate("location.hash.split('/')[2]")
     yield from the_rest(phone, round_id)
+    yield from practising(phone)
     yield from under_lock(phone)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import functools
+import json
 import shutil
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,8 +14,9 @@ from server.store.accounts import add_account
 from server.store.credentials import SESSION, give
 from server.store.engine import open_database
 from server.store.sharing import share, write_note
+from tests.made_once import copy_demo, made_once
 from tests.web.conftest import start_server
-from tests.web.evidence_pages import change_of, demo_database
+from tests.web.evidence_pages import change_of
 from tests.web.phone import Phone, Server
 
 WREN, EMPTY, MANY, LOCKED = (
@@ -85,11 +85,10 @@ def _many_clubs(server: Server, wren: str) -> str:
     return player
 
 
-@functools.cache
-def _made() -> tuple[Path, dict[str, str], dict[str, str]]:
-    """The database, made once: players, then accounts; Cara reads all, Dora reads two of them, Hazel nobody."""
-    folder = Path(tempfile.mkdtemp(prefix="pencilbag-squad-"))
-    shutil.copy(demo_database(), folder / "server.sqlite")
+def _make(folder: Path) -> None:
+    """The database: players, then accounts; Cara reads all, Dora reads two of them, Hazel nobody. Their ids and secrets
+    beside it."""
+    copy_demo(folder / "server.sqlite")
     server = start_server(folder)
     wren = next(one["player_id"] for one in server.get("/api/players")["players"] if one["name"] == WREN)
     players = {WREN: wren, EMPTY: _new(server, EMPTY), LOCKED: _new(server, LOCKED)}
@@ -111,11 +110,12 @@ def _made() -> tuple[Path, dict[str, str], dict[str, str]]:
                 write_note(engine, players[MANY], account, "club", long_label(number), words)
             write_note(engine, wren, account, "club", "4 iron A", "Goes back into the bag when the trial is settled.")
     engine.dispose()
-    return folder / "server.sqlite", players, coaches
+    (folder / "people.json").write_text(json.dumps([players, coaches]), encoding="utf-8")
 
 
 def squad(folder: Path) -> Squad:
     """A server of its own with the squad."""
-    database, players, coaches = _made()
-    shutil.copy(database, folder / "server.sqlite")
+    made = made_once("squad", _make)
+    players, coaches = json.loads((made / "people.json").read_text(encoding="utf-8"))
+    shutil.copy(made / "server.sqlite", folder / "server.sqlite")
     return Squad(start_server(folder), players, coaches)

@@ -27,7 +27,9 @@ def by_token(server: Server, path: str, token: str, body: Any = None) -> int:
     data = None if body is None else json.dumps(body).encode()
     headers = {"Authorization": f"Bearer {token}", "content-type": "application/json"}
     try:
-        with urllib.request.urlopen(urllib.request.Request(server.address + path, data, headers), timeout=20) as answer:
+        with urllib.request.urlopen(
+            urllib.request.Request(server.address + path, data, headers), timeout=120
+        ) as answer:
             return int(answer.status)
     except urllib.error.HTTPError as error:
         return error.code
@@ -163,7 +165,7 @@ def test_signing_out_everywhere_clears_this_phone_and_leaves_the_other_its_notes
 def test_signing_out_without_a_network_says_that_it_did_not(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     go(phone, "account", "#sign-out")
-    phone.context.set_offline(True)
+    phone.go_offline()
     phone.page.click("#sign-out")
     confirm(phone, "Sign out")
     expect(phone.page.locator("#alert")).to_contain_text("Not signed out: the server cannot be reached.")

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import pytest
 from playwright.sync_api import expect
 
+from tests import tiers
 from tests.web.phone import Phone, Server
 from tests.web.screens import go
 
 
 def shown(phone: Phone, address: str, wait: str = "h1") -> str:
     """The heading at an address that was typed."""
-    phone.page.goto("about:blank")
-    phone.page.goto(f"{phone.address}/#{address}")
+    phone.page.evaluate("(hash) => history.replaceState(null, '', hash)", f"#{address}")
+    phone.page.reload()
     phone.page.wait_for_selector(f"main {wait}")
     return phone.page.inner_text("main h1")
 
@@ -22,33 +22,46 @@ def test_a_slash_at_the_end_is_the_same_address(phone: Phone) -> None:
     player = phone.sign_up()
     round_id = phone.start_round()
     phone.wait_sent()
-    for address in (
-        f"/evidence/{player}",
-        f"/evidence/{player}/trial",
-        f"/round/{round_id}/card",
-        f"/round/{round_id}/1",
-        "/bag",
-        "/courses",
-        "/saving",
-        "/",
+    for number, address in enumerate(
+        (
+            f"/evidence/{player}",
+            f"/evidence/{player}/trial",
+            f"/round/{round_id}/card",
+            f"/round/{round_id}/1",
+            "/bag",
+            "/courses",
+            "/practice/new",
+            "/saving",
+            "/",
+        )
     ):
         plain = shown(phone, address)
-        assert shown(phone, f"{address.rstrip('/')}/") == plain != "There is no such page"
-        assert shown(phone, f"{address}//") == plain
+        assert plain != "There is no such page"
+        ends = ("/", "//") if tiers.LONG else ("/" * (1 + number % 2),)
+        for end in ends:
+            assert shown(phone, f"{address.rstrip('/')}{end}") == plain
     shown(phone, f"/evidence/{player}/overview/?kind=casual", ".filters")
     expect(phone.page.locator("#filters")).to_contain_text("casual")
     shown(phone, "/bag/")
     expect(phone.page.locator("#tab-Bag")).to_have_attribute("aria-current", "page")
 
 
-@pytest.mark.parametrize("address", ["/nowhere", "/round", "/evidence/a/b/c", "/bag/x/y", "/evidence/someone/weather"])
-def test_an_unknown_address_says_so(phone: Phone, address: str) -> None:
+def test_an_unknown_address_says_so(phone: Phone) -> None:
     phone.open()
     phone.sign_up()
-    assert shown(phone, address) == "There is no such page"
-    expect(phone.page.locator("main")).to_contain_text(f"#{address} leads nowhere in this app")
-    phone.page.click("#way-on")
-    phone.page.wait_for_selector("#new-round" if "someone" not in address else ".evidence-head")
+    for address in ("/nowhere", "/round", "/evidence/a/b/c", "/bag/x/y", "/evidence/someone/weather"):
+        assert shown(phone, address) == "There is no such page"
+        expect(phone.page.locator("main")).to_contain_text(f"#{address} leads nowhere in this app")
+        phone.page.click("#way-on")
+        phone.page.wait_for_selector("#new-round" if "someone" not in address else ".evidence-head")
+
+
+def test_an_address_opened_in_a_new_tab_leads_where_it_says(phone: Phone) -> None:
+    phone.open()
+    phone.sign_up()
+    bag = phone.open("#/bag").inner_text("main h1")
+    assert phone.open("#/bag/").inner_text("main h1") == bag != "There is no such page"
+    assert phone.open("#/nowhere").inner_text("main h1") == "There is no such page"
 
 
 def test_a_phone_without_a_player_is_told_too(phone: Phone) -> None:

@@ -6,12 +6,15 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from playwright.sync_api import Page, Route, expect
 
+from server.analysis.evidence.pair import A_BETTER, pair_parts
 from server.store.engine import open_database
 from server.store.sharing import end_share, shares
-from tests.web.evidence_pages import interval_words, open_anew, signed, table_rows, wait_drawn
+from tests.analysis.tallied import every, tally
+from tests.web.evidence_pages import interval_words, signed, table_rows, to_view, wait_drawn
 from tests.web.measures import faults_of
 from tests.web.phone import Phone
 from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
@@ -293,7 +296,7 @@ def test_what_was_shared_ends_at_once_and_nothing_is_kept(make_phone: Any, own: 
     page.goto(f"{here.server.address}/#/evidence")
     page.wait_for_selector(".player-row")
     assert names(page) == [EMPTY]
-    phone.context.set_offline(True)
+    phone.go_offline()
     page.goto(f"{here.server.address}/#/evidence/{here.players[WREN]}/overview")
     page.wait_for_selector(".failed")
     assert page.locator(".evidence-table").count() == 0
@@ -317,7 +320,7 @@ def shown(phone: Phone, here: Squad) -> Iterator[str]:
     phone.open("#/evidence", ".player-row")
     for name, (address, player) in SCREENS.items():
         if address:
-            open_anew(phone, here.players[player], address)
+            to_view(phone.page, here.server, address, player=here.players[player])
         yield name
 
 
@@ -328,3 +331,57 @@ def test_a_coachs_screens_are_accessible_and_readable(make_coach: Any, here: Squ
         problems += faults_of(phone.page, name, "coach")
     assert problems == []
     assert phone.errors == []
+
+
+def _shows_a_pair(page: Page, pair: Any) -> None:
+    """The table of two players of twelve rounds each, one of whom gains four strokes off the tee alone: coloured is
+    what the intervals of all rows together leave clear of zero."""
+    draw = np.random.default_rng(1)
+    a, b = tally(draw, 12), tally(draw, 12)
+    a.strokes[:, 0] += 4 / 18
+    parts = pair_parts(a, b, (every(a), every(b)))
+    made = pair | {"parts": parts, "words": "made", "shared_courses": ["Moor"]}
+    page.route("**/pair?other=*", lambda route: route.fulfill(json=made))
+    page.click("#show-pair")
+    expect(page.locator("#pair-words")).to_have_text("made")
+    rows = table_rows(page, f"{made['a']['name']} less {made['b']['name']}, strokes gained a round")
+    assert [row[0] for row in rows] == ["all strokes", "off the tee", "approach", "around the green", "putting"]
+    for row, part in zip(rows, parts, strict=True):
+        assert interval_words(part["together_low"], part["together_high"]) in row[1]
+        assert row[3] == (f"{made['a']['name']} better" if part["verdict"] == A_BETTER else "not separated")
+    assert parts[1]["verdict"] == A_BETTER
+    coloured = page.locator(".pair-of-players .evidence-table .gain, .pair-of-players .evidence-table .loss")
+    assert coloured.count() == sum(part["verdict"] == A_BETTER for part in parts)
+
+
+def test_players_beside_others_and_the_holes_of_a_course(make_coach: Any, here: Squad) -> None:
+    """What the screens say is what the API says; who is locked is refused in words; nothing is asked before a press."""
+    phone = make_coach()
+    page = phone.open("#/evidence", ".player-row")
+    for words in ("#against-words", "#pair-words", "#holes-words"):
+        expect(page.locator(words)).to_have_count(0)
+    page.select_option("#against-player", here.players[WREN])
+    page.select_option("#against-reference", "squad")
+    page.click("#show-against")
+    expect(page.locator("#against-words")).to_have_text(said(page, here, "against")["words"])
+    page.select_option("#against-player", here.players[LOCKED])
+    expect(page.locator("#against-words")).to_have_count(0)
+    page.click("#show-against")
+    expect(page.locator(".against [role=alert]")).to_contain_text("has a competition round open")
+    page.select_option("#pair-a", here.players[WREN])
+    page.select_option("#pair-b", here.players[MANY])
+    page.click("#show-pair")
+    pair = said(page, here, f"pair?other={here.players[MANY]}")
+    expect(page.locator("#pair-words")).to_have_text(pair["words"])
+    assert pair["words"].startswith("Nothing can be said: no course was played by both")
+    _shows_a_pair(page, pair)
+    page.click("#show-holes")
+    listed = page.evaluate("async () => (await fetch('/api/squad/holes')).json()")["courses"]
+    course = listed[0]["course"]
+    holes = page.evaluate("async (course) => (await fetch(`/api/squad/holes?course=${course}`)).json()", course)
+    expect(page.locator("#holes-words")).to_have_text(holes["words"])
+    assert len(table_rows(page, f"{course}: strokes gained beside the mean of its holes, all strokes")) == 18
+    page.select_option("#holes-part", "putting")
+    assert len(table_rows(page, f"{course}: strokes gained beside the mean of its holes, putting")) == 18
+    expect(page.locator(".holes-of-course")).to_contain_text(f"Left out: {LOCKED}, a competition round is open.")
+    assert phone.errors == [] or all("423" in error for error in phone.errors)

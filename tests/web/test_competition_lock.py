@@ -40,7 +40,7 @@ def test_nothing_but_the_score_until_the_round_is_closed(phone: Phone) -> None:
     clubs.get_by_role("button", name="Driver", exact=True).click()
     phone.hit()
     assert clubs.locator("[aria-pressed=true]").count() == 0, "a club was suggested"
-    clubs.get_by_role("button", name="8-iron", exact=True).click()
+    clubs.get_by_role("button", name="8i, 8-iron", exact=True).click()
     phone.hit("#holed")
     assert "Score only: a competition round is open" in phone.page.inner_text("main")
     for round_id in (earlier, competition):
@@ -144,7 +144,7 @@ def test_a_deleted_round_locks_while_a_shot_of_another_device_lives(phone: Phone
     (shot,) = phone.live("shot")
     late = change("shot", shot["body"] | {"hole": 2, "order": 1}, device_id="watch")
     live_server.post(f"/api/players/{player}/changes", {"device_id": "watch", "changes": [late]})
-    phone.context.set_offline(True)
+    phone.go_offline()
     delete_round(phone, round_id)
     assert LOCKED not in opened(phone, f"evidence/{player}"), "no shot of it is known here"
     phone.context.set_offline(False)

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests import tiers
 from tests.web.account_people import a_coach, confirm, house, sign_in
 from tests.web.audit import whole
 from tests.web.phone import Phone, Server
@@ -17,6 +18,12 @@ from tests.web.phone import Phone, Server
 LENGTHS = [301, 302, 165, *(304 + hole for hole in range(15))]
 """The third is a par 3: no pair of par and length is so unusual that saving asks."""
 WAYS_AWAY = ["reload", "kill", "elsewhere"]
+FORMS = ["course", "shot entered", "round set up", "round changed", "club", "shot changed", "map"]
+
+
+def ways_of(form: str) -> list[str]:
+    """The ways away from a form and back that are tried: all in the long tier, else one, for the next form the next."""
+    return WAYS_AWAY if tiers.LONG else [WAYS_AWAY[FORMS.index(form) % len(WAYS_AWAY)]]
 
 
 @pytest.fixture
@@ -76,7 +83,7 @@ def throw_away(phone: Phone, button: str = "#throw-away") -> None:
     phone.page.wait_for_selector(button, state="detached")
 
 
-@pytest.mark.parametrize("way", WAYS_AWAY)
+@pytest.mark.parametrize("way", ways_of("course"))
 def test_a_course_half_typed_is_there_again(at_home: Phone, way: str) -> None:
     page = there(at_home, "#/courses/new", "#course-name")
     page.fill("#course-name", "Heron Marsh (invented)")
@@ -126,7 +133,7 @@ def test_what_is_typed_stays_when_the_shot_before_comes_back_from_the_server(at_
     """The server hands a shot back in its own order of fields: it is the same shot."""
     at_home.start_round()
     at_home.wait_sent()
-    at_home.context.set_offline(True)
+    at_home.go_offline()
     at_home.hit()
     at_home.type_distance(137)
     at_home.context.set_offline(False)
@@ -138,7 +145,7 @@ def test_what_is_typed_stays_when_the_shot_before_comes_back_from_the_server(at_
         at_home.page.wait_for_selector("#hit")
 
 
-@pytest.mark.parametrize("way", [*WAYS_AWAY, "card"])
+@pytest.mark.parametrize("way", [*ways_of("shot entered"), "card"])
 def test_the_shot_being_entered_is_there_again(playing: Phone, way: str) -> None:
     page = playing.page
     page.click("#lie-rough")
@@ -179,11 +186,11 @@ def test_an_extra_ball_is_still_the_one_being_entered(playing: Phone) -> None:
     page.wait_for_selector("#ball-2[aria-pressed=true]")
 
 
-@pytest.mark.parametrize("way", WAYS_AWAY)
+@pytest.mark.parametrize("way", ways_of("round set up"))
 def test_a_round_being_set_up_is_there_again(at_home: Phone, way: str) -> None:
     page = there(at_home, "#/new", "#start-round")
     page.click("#kind-competition")
-    page.click("text=Conditions and note")
+    page.click("text=Conditions, lengths")
     page.locator("#wind_mph").press_sequentially("12")
     page.locator("#round-note").press_sequentially("frost until ten")
     kept(at_home, lambda values: bool(values) and values[0]["note"] == "frost until ten")
@@ -202,11 +209,11 @@ def test_a_round_being_set_up_is_there_again(at_home: Phone, way: str) -> None:
     assert "entered_on" not in round_["body"]
 
 
-@pytest.mark.parametrize("way", WAYS_AWAY)
+@pytest.mark.parametrize("way", ways_of("round changed"))
 def test_a_round_being_changed_is_there_again(playing: Phone, way: str) -> None:
     round_id = playing.page.evaluate("location.hash.split('/')[2]")
     page = there(playing, f"#/round/{round_id}/setup", "#save-round")
-    page.click("text=Conditions and note")
+    page.click("text=Conditions, lengths")
     page.locator("#temperature_c").press_sequentially("-3")
     kept(playing, lambda values: any(value.get("temperature_c") == -3 for value in values))
     page = leave(playing, way, f"#/round/{round_id}/setup", "#save-round")
@@ -217,7 +224,7 @@ def test_a_round_being_changed_is_there_again(playing: Phone, way: str) -> None:
     assert playing.live("round")[0]["body"]["temperature_c"] == -3
 
 
-@pytest.mark.parametrize("way", WAYS_AWAY)
+@pytest.mark.parametrize("way", ways_of("club"))
 def test_a_club_and_its_setup_are_there_again(at_home: Phone, way: str) -> None:
     page = there(at_home, "#/bag/new", "#club-label")
     page.fill("#club-label", "Driving iron")
@@ -242,7 +249,7 @@ def test_a_club_and_its_setup_are_there_again(at_home: Phone, way: str) -> None:
     assert [setup["body"]["note"] for setup in at_home.live("setup")] == ["two degrees weaker"]
 
 
-@pytest.mark.parametrize("way", WAYS_AWAY)
+@pytest.mark.parametrize("way", ways_of("shot changed"))
 def test_a_shot_being_changed_is_there_again(playing: Phone, way: str) -> None:
     page = playing.page
     page.locator(".shot").first.click()
@@ -273,7 +280,7 @@ def test_a_draft_of_a_shot_goes_with_the_shot(playing: Phone) -> None:
     gone(playing)
 
 
-@pytest.mark.parametrize("way", WAYS_AWAY)
+@pytest.mark.parametrize("way", ways_of("map"))
 def test_a_map_being_entered_is_there_again(at_home: Phone, way: str) -> None:
     page = there(at_home, "#/courses/new", "#course-name")
     page.fill("#course-name", "Heron Marsh (invented)")

@@ -176,11 +176,15 @@ def test_details_of_a_shot_are_kept(playing: Phone) -> None:
     phone.page.click("#right-more")
     phone.page.click("#long-less")
     phone.page.fill("dialog textarea", "into the wind")
+    phone.page.fill("#edit-carry", "165")
+    phone.page.click("#save-shot")
+    expect(phone.page.locator("#alert")).to_contain_text("The carry is above 0 and up to 159 yd")
+    phone.page.fill("#edit-carry", "140.5")
     phone.page.click("#save-shot")
     closed(phone)
     body = next(shot["body"] for shot in phone.live("shot") if shot["body"]["order"] == 2)
     kept = {"planned_shape": "draw", "planned_height": "low", "actual_shape": "fade", "swing": "part", "strike": "toe"}
-    kept |= {"target_yd": 145}
+    kept |= {"target_yd": 145, "carry_yd": 140.5}
     assert {name: body[name] for name in kept} == kept
     assert (body["right_yd"], body["long_yd"], body["note"]) == (1, -1, "into the wind")
     expect(phone.page.locator(".shot-told")).to_have_text("planned low draw, strike toe")
@@ -213,6 +217,24 @@ def test_the_ball_is_named_with_the_round_and_the_next_round_has_it_already(phon
     expect(phone.page.locator(".card-line")).to_contain_text("ball: yellow Marigold")
 
 
+def test_how_lengths_are_taken_goes_with_the_next_round_until_it_is_cleared(phone: Phone) -> None:
+    phone.open()
+    phone.sign_up()
+    for chosen in ("guessed", None):
+        phone.page.goto(f"{phone.address}/#/")
+        phone.page.click("#new-round")
+        summary = phone.page.locator("summary", has_text="Conditions, lengths")
+        expect(summary).to_have_text(
+            "Conditions, lengths and note" if chosen else "Conditions, lengths (guessed) and note"
+        )
+        summary.click()
+        phone.page.click("#lengths-taken-guessed")
+        expect(phone.page.locator("#lengths-taken-guessed")).to_be_visible()
+        phone.page.click("#start-round")
+        phone.page.wait_for_selector("#hit")
+    assert sorted(str(round_["body"]["lengths_taken"]) for round_ in phone.live("round")) == ["None", "guessed"]
+
+
 def test_metres_are_entered_and_kept_exactly(phone: Phone) -> None:
     phone.open()
     phone.sign_up(units="metres")
@@ -224,6 +246,12 @@ def test_metres_are_entered_and_kept_exactly(phone: Phone) -> None:
     expect(phone.page.locator(".shot").nth(1)).to_contain_text("137 m")
     body = next(shot["body"] for shot in phone.live("shot") if shot["body"]["order"] == 2)
     assert body["distance_yd"] == 137 / 0.9144
+    sheet_of(phone, 0)
+    phone.page.fill("#edit-carry", "210")
+    phone.page.click("#save-shot")
+    closed(phone)
+    body = next(shot["body"] for shot in phone.live("shot") if shot["body"]["order"] == 1)
+    assert body["carry_yd"] == 210 / 0.9144
 
 
 @pytest.mark.parametrize("leave", ["Escape", "Close", "beside"])

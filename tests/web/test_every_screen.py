@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from tests.web.measures import faults_of
+from tests.web.measures import AXED, LOOKS, faults_of, looks_of
 from tests.web.phone import Phone
 from tests.web.screens import every_screen
 
 pytestmark = pytest.mark.service_worker
 
-SCREENS = 31
+SCREENS = 46
 
 
 def test_every_screen_is_accessible_tappable_and_readable(phone: Phone) -> None:
@@ -21,3 +21,10 @@ def test_every_screen_is_accessible_tappable_and_readable(phone: Phone) -> None:
     assert len(seen) == len(set(seen)) >= SCREENS
     assert not problems, "\n".join(problems)
     assert phone.errors == []
+
+
+def test_four_screens_in_a_row_see_every_look() -> None:
+    turns = [looks_of(number) for number in range(4)]
+    assert {look for looks, _ in turns for look in looks} == set(LOOKS)
+    assert {look for _, axed in turns for look in axed} == set(AXED)
+    assert all(set(axed) <= set(looks) for looks, axed in turns)

@@ -7,7 +7,7 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
-from tests.web.evidence_pages import demo_player, open_anew, open_view
+from tests.web.evidence_pages import open_view, to_view
 from tests.web.measures import faults_of
 from tests.web.phone import Phone, Server
 
@@ -38,7 +38,7 @@ def shown(device: Phone, demo: Server) -> Iterator[str]:
     device.open("#/evidence", ".player-row")
     yield "players"
     for name, address in VIEWS.items():
-        open_anew(device, demo_player(demo), address)
+        to_view(device.page, demo, address)
         yield name
 
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -14,13 +12,14 @@ from tests.web.evidence_pages import (
     answer,
     change_of,
     demo_player,
-    demo_server,
     hold_back,
     open_view,
     push,
     signed,
     table_rows,
+    to_view,
     wait_drawn,
+    wait_held,
 )
 from tests.web.phone import ALL, Phone, Server
 
@@ -35,14 +34,6 @@ VIEWS = [
     "patterns?club=7+iron",
     "distances",
 ]
-
-
-@pytest.fixture
-def own_demo(tmp_path: Path) -> Iterator[Server]:
-    """A server that a test may change or stop."""
-    server = demo_server(tmp_path)
-    yield server
-    server.stop()
 
 
 @pytest.fixture
@@ -65,22 +56,27 @@ def put_round(server: Server, **body: Any) -> None:
     push(server, [change_of(player, "round", new)])
 
 
-@pytest.mark.parametrize("view", VIEWS)
-def test_offline_the_last_answer_stays_with_its_date(make_coach: Any, demo: Server, view: str) -> None:
+def test_offline_the_last_answer_stays_with_its_date(make_coach: Any, demo: Server) -> None:
     coach = make_coach(demo)
-    page = open_view(coach, demo, view)
+    page = open_view(coach, demo, VIEWS[-1])
     coach.wait_for_whole_app()
-    expect(page.locator(".as-of")).to_have_text("as of 12 May, 18:40")
-    before = page.inner_text(".evidence-body")
-    coach.context.set_offline(True)
+    before = {}
+    for view in VIEWS:
+        to_view(page, demo, view)
+        expect(page.locator(".as-of"), view).to_have_text("as of 12 May, 18:40")
+        before[view] = page.inner_text(".evidence-body")
+    coach.go_offline()
     coach.context.clock.set_fixed_time("2027-01-03T09:15:00Z")
     page.reload()
-    page.wait_for_selector(".evidence h1")
-    expect(page.locator(".notice.as-of")).to_contain_text("as of 12 May 2026, 18:40")
-    expect(page.locator(".notice.as-of")).to_contain_text("The server cannot be reached")
     wait_drawn(page)
-    after = page.inner_text(".evidence-body")
-    assert after.split("\n", 1)[1] == before.split("\n", 1)[1], "everything below the date is the same"
+    for view in VIEWS:
+        to_view(page, demo, view)
+        expect(page.locator(".notice.as-of"), view).to_contain_text("as of 12 May 2026, 18:40")
+        expect(page.locator(".notice.as-of"), view).to_contain_text("The server cannot be reached")
+        after = page.inner_text(".evidence-body")
+        assert after.split("\n", 1)[1] == before[view].split("\n", 1)[1], (
+            f"{view}: everything below the date is the same"
+        )
     assert coach.errors == []
 
 
@@ -109,11 +105,16 @@ def test_offline_a_view_never_opened_says_so_and_comes_with_the_network(make_coa
     coach = make_coach(demo)
     page = open_view(coach, demo, "overview?by=club")
     coach.wait_for_whole_app()
-    coach.context.set_offline(True)
+    coach.go_offline()
     page.click("#by-lie")
+    expect(page.locator("#nearest p")).to_contain_text("Not kept on this device: this grouping.")
+    assert table_rows(page, "Strokes gained by club")
+    to_view(page, demo, "putting")
     expect(page.locator(".failed [role=alert]")).to_contain_text("Nothing is kept on this device for this view")
+    to_view(page, demo, "overview?by=lie")
     coach.context.set_offline(False)
     page.click("#try-again")
+    expect(page.locator("#nearest")).to_have_count(0)
     wait_drawn(page)
     total = answer(demo, "strokes-gained", by="round")["total"]
     expect(page.locator(".headline .number")).to_have_text(signed(total["per_round"]))
@@ -125,29 +126,27 @@ def test_offline_the_list_of_players_stays_too(make_coach: Any, demo: Server) ->
     page = coach.open("#/evidence")
     page.wait_for_selector(".player-row")
     coach.wait_for_whole_app()
-    coach.context.set_offline(True)
+    coach.go_offline()
     page.reload()
     expect(page.locator(".notice")).to_contain_text("as of 12 May, 18:40")
     expect(page.locator(".player-row")).to_have_count(1)
 
 
-@pytest.mark.parametrize("view", VIEWS)
-def test_an_open_competition_round_locks_every_view_with_the_reason(
-    make_coach: Any, own_demo: Server, view: str
-) -> None:
+def test_an_open_competition_round_locks_every_view_with_the_reason(make_coach: Any, own_demo: Server) -> None:
     coach = make_coach(own_demo)
-    page = open_view(coach, own_demo, view)
+    page = open_view(coach, own_demo, VIEWS[0])
     coach.wait_for_whole_app()
+    for view in VIEWS[1:]:  # an answer to each is kept, which the lock must cover too
+        to_view(page, own_demo, view)
     put_round(own_demo, kind="competition")
-    page.reload()
-    locked = page.locator(".locked")
-    expect(locked).to_contain_text("rule 4.3a")
-    expect(locked).to_contain_text("until this competition round is closed")
-    expect(page.locator(".evidence-body svg, .evidence-body table, .verdict")).to_have_count(0)
-    coach.context.set_offline(True)
-    page.reload()
-    expect(locked).to_contain_text("until this competition round is closed")
-    expect(page.locator(".evidence-body svg, .evidence-body table, .verdict")).to_have_count(0)
+    for offline in (False, True):
+        coach.context.set_offline(offline)
+        page.reload()
+        for view in VIEWS:
+            to_view(page, own_demo, view, ".locked")
+            expect(page.locator(".locked"), view).to_contain_text("rule 4.3a")
+            expect(page.locator(".locked"), view).to_contain_text("until this competition round is closed")
+            expect(page.locator(".evidence-body svg, .evidence-body table, .verdict"), view).to_have_count(0)
 
 
 def test_a_closed_competition_round_locks_nothing(make_coach: Any, own_demo: Server) -> None:
@@ -179,7 +178,7 @@ def test_what_is_not_sent_yet_is_said_not_to_be_counted(make_phone: Any, demo: S
     wait_drawn(phone.page)
     expect(phone.page.locator("#unsent")).to_have_count(0)
     phone.wait_for_whole_app()
-    phone.context.set_offline(True)
+    phone.go_offline()
     phone.page.go_back()
     phone.page.wait_for_selector(".shot")
     phone.hit()
@@ -206,7 +205,7 @@ def test_when_sharing_ends_what_was_kept_is_forgotten(make_coach: Any, demo: Ser
     expect(page.locator(".failed [role=alert]")).to_contain_text("There is no such player here.")
     assert cached_answers(page) == []
     page.unroute("**/api/players/**")
-    coach.context.set_offline(True)
+    coach.go_offline()
     page.reload()
     expect(page.locator(".failed [role=alert]")).to_contain_text("Nothing is kept on this device")
 
@@ -232,6 +231,7 @@ def test_a_kept_name_goes_when_the_player_may_no_longer_be_read(make_coach: Any,
     expect(page.locator(".as-of")).to_contain_text("Asking the server…")
     expect(page.locator(".evidence-player")).to_contain_text("Wren Quillfeather")
     problem = json.dumps({"type": "about:blank", "title": "Not Found", "status": 404, "detail": "No such player."})
+    wait_held(page, held)
     for route in held:
         route.fulfill(status=404, content_type="application/problem+json", body=problem)
     expect(page.locator(".failed [role=alert]")).to_contain_text("No such player.")
@@ -249,16 +249,17 @@ def test_while_the_server_takes_its_time_the_kept_answer_is_shown_and_then_repla
     shown = page.locator(".as-of")
     expect(shown).to_contain_text("Asking the server…")
     expect(page.locator(".headline .number")).to_have_count(1)
-    page.wait_for_timeout(100)
+    wait_held(page, held, 3)
     assert len(held) == 3
     for route in held:
         route.continue_()
     expect(shown).to_have_text("as of 12 May, 18:40")
 
-    held.clear()
+    page.unroute("**/strokes-gained**")
+    held = hold_back(page, "**/strokes-gained?by=category**")
     page.click("#by-category")  # never asked before: nothing is kept
     expect(page.locator(".evidence-body")).to_have_text("Asking the server…")
-    page.wait_for_timeout(100)
+    wait_held(page, held)
     for route in held:
         route.continue_()
     expect(page.locator(".headline .number")).to_have_count(1)

@@ -18,6 +18,7 @@ from tests.web.evidence_pages import (
     open_view,
     signed,
     table_rows,
+    to_view,
     wait_drawn,
 )
 from tests.web.pattern_words import METRES_A_YARD, SIDES, centre, fixed, metric, percent, share, spread, to_side
@@ -48,9 +49,16 @@ def rows_of(server: Server, **query: Any) -> list[dict[str, Any]]:
     return list(answer(server, "patterns", **query)["patterns"])
 
 
-@pytest.mark.parametrize("club", ["driver", "7 iron"])
-def test_every_tapped_finish_stands_where_the_api_says_to_scale(coach: Phone, demo: Server, club: str) -> None:
-    page = open_view(coach, demo, f"patterns?club={club.replace(' ', '+')}")
+def test_every_tapped_finish_stands_where_the_api_says_to_scale(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "distances")
+    for club in ("driver", "7 iron"):
+        to_view(page, demo, f"patterns?club={club.replace(' ', '+')}")
+        finishes_to_scale(page, demo, club)
+    assert coach.errors == []
+
+
+def finishes_to_scale(page: Page, demo: Server, club: str) -> None:
+    """Finishes and oval of the pattern that is shown against the API's answer."""
     row = next(one for one in rows_of(demo, club=club) if one["swing"] == "full")
     found = page.evaluate(PLOT)
     scale = pixels_a_unit(found["axis"], found["target"], across=True)
@@ -68,12 +76,18 @@ def test_every_tapped_finish_stands_where_the_api_says_to_scale(coach: Phone, de
     assert (cx, cy) == pytest.approx((x + scale * ellipse["right_yd"], y - scale * ellipse["long_yd"]), abs=0.5)
     assert (rx, ry) == pytest.approx((scale * ellipse["half_short_yd"], scale * ellipse["half_long_yd"]), rel=0.01)
     assert turn.startswith(f"rotate({ellipse['turned_deg']:.2f} ")
+
+
+def test_the_tables_say_what_the_api_says(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "distances")
+    for club, swing in (("driver", "full"), ("54 wedge", "part"), ("5 iron", "full")):
+        to_view(page, demo, f"patterns?club={club.replace(' ', '+')}&swing={swing}")
+        pattern_tables(page, demo, club, swing)
     assert coach.errors == []
 
 
-@pytest.mark.parametrize(("club", "swing"), [("driver", "full"), ("54 wedge", "part"), ("5 iron", "full")])
-def test_the_tables_say_what_the_api_says(coach: Phone, demo: Server, club: str, swing: str) -> None:
-    page = open_view(coach, demo, f"patterns?club={club.replace(' ', '+')}&swing={swing}")
+def pattern_tables(page: Page, demo: Server, club: str, swing: str) -> None:
+    """The tables of the pattern that is shown against the API's answer."""
     row = next(one for one in rows_of(demo, club=club) if one["swing"] == swing)
     told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
     assert told["centre"] == [centre(row[name]["centre"], name) for name in ("right", "long")]
@@ -96,7 +110,6 @@ def test_the_tables_say_what_the_api_says(coach: Phone, demo: Server, club: str,
     for side in ("left", "right", "long", "short"):
         labels = page.locator(".pair svg[role=img]").first.locator(".axis-words").all_text_contents()
         assert any(f"{side} {percent(row['shares'][side]['value'])}" in label for label in labels)
-    assert coach.errors == []
 
 
 def test_the_warnings_are_said_in_words(coach: Phone, demo: Server) -> None:

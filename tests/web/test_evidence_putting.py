@@ -56,6 +56,8 @@ def test_putting_shows_the_curve_and_what_was_counted(make_phone: Any, demo: Ser
     expect(picture.locator(".dot")).to_have_count(sum(row["feet"] <= 60 for row in said["bands"]))
     expect(picture.locator(".band.one")).to_have_count(1)
     expect(page.locator(".verdict")).to_contain_text(f"Half the putts fall from {said['half_ft']:.1f} ft")
+    page.click("summary >> text=If lengths are off")
+    assert page.locator(".lengths-taken li").all_inner_texts() == said["lengths"]["words"]
     gained = table_rows(page, "Strokes gained putting a round by length")
     assert [row[1] for row in gained] == [
         row["too_few"]

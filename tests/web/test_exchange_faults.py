@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Callable
 from typing import Any
 
 import pytest
-from playwright.sync_api import Route, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.web.audit import delivered_once, live_shots, whole
 from tests.web.conftest import start_server
@@ -51,21 +52,30 @@ def send_now(phone: Phone) -> None:
     phone.page.click("#send-now")
 
 
-@pytest.mark.parametrize("name", ANSWERS)
-def test_no_other_answer_is_taken_for_the_servers(phone: Phone, live_server: Server, name: str) -> None:
-    player_id, _ = ready(phone)
-    phone.wait_sent()
-    phone.page.route(CHANGES, lambda route: route.fulfill(**ANSWERS[name]))
-    phone.hit()
-    phone.hit()
-    send_now(phone)
-    expect(phone.page.locator("#sending-words")).to_have_text("2 changes saved here, not sent yet.")
-    expect(phone.page.locator("main")).to_contain_text("Not sent:")
-    assert whole(phone)["outbox"] == 2
-    phone.page.unroute(CHANGES)
-    phone.page.click("#send-now")
-    phone.wait_sent()
-    assert len(live_shots(delivered_once(phone, live_server, player_id))) == 2
+def answering(answer: dict[str, Any]) -> Callable[[Route], None]:
+    """Gives this answer to whatever is asked."""
+    return lambda route: route.fulfill(**answer)
+
+
+def test_no_other_answer_is_taken_for_the_servers(phone: Phone, live_server: Server) -> None:
+    """One phone meets them in turn: each time two shots wait, and are on the server once it is heard again."""
+    player_id, round_id = ready(phone)
+    page = phone.page
+    for hole, (name, answer) in enumerate(ANSWERS.items(), start=1):
+        phone.wait_sent()
+        page.evaluate("(hash) => { location.hash = hash; }", f"#/round/{round_id}/{hole}")
+        page.wait_for_selector(f"h1 >> text=Hole {hole}")
+        page.route(CHANGES, answering(answer))
+        phone.hit()
+        phone.hit()
+        send_now(phone)
+        expect(page.locator("#sending-words"), name).to_have_text("2 changes saved here, not sent yet.")
+        expect(page.locator("main"), name).to_contain_text("Not sent:")
+        assert whole(phone)["outbox"] == 2, name
+        page.unroute(CHANGES)
+        page.click("#send-now")
+        phone.wait_sent()
+        assert len(live_shots(delivered_once(phone, live_server, player_id))) == 2 * hole, name
 
 
 def test_an_answer_lost_after_the_commit_sends_nothing_twice(phone: Phone, live_server: Server) -> None:
@@ -134,7 +144,7 @@ def test_one_bad_change_blocks_nothing_and_is_shown(phone: Phone, live_server: S
     phone.page.route(CHANGES, poison)
     phone.hit()
     phone.hit()
-    expect(phone.page.locator("#saving")).to_have_text("saved and sent, 1 need a look", timeout=15_000)
+    expect(phone.page.locator("#saving")).to_have_text("saved and sent, 1 need a look", timeout=60_000)
     phone.page.click("#saving")
     expect(phone.page.locator("main")).to_contain_text("Kept, but not taken by the server")
     expect(phone.page.locator("main")).to_contain_text("lie")
@@ -202,7 +212,7 @@ def test_a_restored_old_backup_gets_everything_again(make_phone: Any, own_server
     try:
         assert len(live_shots(restored.log(player_id))) == 1
         send_now(phone)
-        expect(phone.page.locator("#sending-words")).to_contain_text("Everything here", timeout=20_000)
+        expect(phone.page.locator("#sending-words")).to_contain_text("Everything here", timeout=60_000)
         phone.wait_sent()
         assert len(live_shots(delivered_once(phone, restored, player_id))) == 3
     finally:
@@ -235,7 +245,7 @@ def test_two_devices_show_both_versions_and_keep_either(make_phone: Any, live_se
     two = second_phone(make_phone, player_id, round_id)
     two.wait_sent()
     for phone, strike in ((one, "heel"), (two, "toe")):
-        phone.context.set_offline(True)
+        phone.go_offline()
         change_strike(phone, strike)
     for phone in (one, two):
         phone.context.set_offline(False)
@@ -272,7 +282,7 @@ def test_an_edit_beats_a_delete_and_unseen_shots_stay(make_phone: Any, live_serv
     two = second_phone(make_phone, player_id, round_id)
     two.wait_sent()
     for phone in (one, two):
-        phone.context.set_offline(True)
+        phone.go_offline()
     change_strike(two, "thin")
     two.hit()  # a shot that the first phone has not seen
     one.page.evaluate(f"location.hash = '#/round/{round_id}/card'")
@@ -286,3 +296,27 @@ def test_an_edit_beats_a_delete_and_unseen_shots_stay(make_phone: Any, live_serv
     shots = sorted(live_shots(delivered_once(one, live_server, player_id)), key=lambda shot: shot["order"])
     assert [(shot["order"], shot.get("strike")) for shot in shots] == [(1, "thin"), (3, None)]
     assert len(one.live("shot")) == len(two.live("shot")) == 2
+
+
+TWO_AT_ONCE = """async () => {
+  const { Schedule } = await import('/js/log/schedule.js');
+  const schedule = new Schedule(null, () => 'a player', () => undefined);
+  const ended = [];
+  let release;
+  schedule.locked = () => new Promise((go) => { release = go; });
+  const first = schedule.now().then(() => ended.push('first'));
+  const second = schedule.now().then(() => ended.push('second'));
+  const third = schedule.now().then(() => ended.push('third'));
+  release({ received: 0 });
+  await first;
+  const between = [...ended];
+  release({ received: 0 });
+  await Promise.all([second, third]);
+  clearTimeout(schedule.timer);
+  return [between, ended];
+}"""
+
+
+def test_an_exchange_asked_for_during_another_ends_with_one_more(module_page: Page) -> None:
+    """What was written after the first began is sent by the second alone."""
+    assert module_page.evaluate(TWO_AT_ONCE) == [["first"], ["first", "second", "third"]]

@@ -9,7 +9,9 @@ from playwright.sync_api import expect
 
 from tests.web.audit import delivered_once, live_shots, whole
 from tests.web.conftest import start_server
+from tests.web.evidence_pages import hold_back, wait_held
 from tests.web.phone import Phone, Server
+from tests.web.screens import go
 from tests.web.test_exchange_faults import ready, send_now
 
 pytestmark = pytest.mark.service_worker
@@ -33,6 +35,14 @@ def test_what_has_no_room_stays_on_the_phone_and_goes_once_there_is(
     expect(phone.page.locator("#sending-words")).to_have_text("2 changes saved here, not sent yet.")
     expect(phone.page.locator("main")).to_contain_text("Not sent: the server has no room left for this player.")
     expect(phone.page.locator("#no-room")).to_contain_text("Nothing is lost")
+    held = hold_back(phone.page, "**/api/players/*/changes*")
+    phone.page.click("#send-now")
+    wait_held(phone.page, held)
+    go(phone, "", ".list")
+    go(phone, "saving", "#no-room")  # what helps stays while the next exchange runs
+    phone.page.route("**/api/players/*/changes*", lambda route: route.continue_())
+    for route in held:
+        route.continue_()
     assert whole(phone)["outbox"] == 2
     assert len(live_shots(full.log(player_id))) == 1
     full.stop()

@@ -61,13 +61,33 @@ def test_bad_rows_are_named_and_nothing_is_stored(make_phone: Any, own_server: S
 def test_what_is_no_table_is_said_in_words(make_phone: Any, own_server: Server) -> None:
     phone = ready(make_phone, own_server)
     for content, words in {
-        b"\xff\xfe\x00broken": "is not a text in UTF-8",
+        b"\xff\xfe\x00broken": "is not UTF-16",
         b"x" * 3_000_001: "a table may have up to 3,000,000",
         b"hole,par\n1,4\n": "missing column",
     }.items():
         choose_table(phone, content)
         expect(phone.page.locator("#import-result")).to_contain_text(words)
         expect(phone.page.locator("#import-result")).to_contain_text("othing was stored")
+
+
+def test_a_spreadsheet_says_how_it_was_read_and_is_read_another_way(make_phone: Any, own_server: Server) -> None:
+    phone = ready(make_phone, own_server)
+    rows = rows_of("Robin Vale", played_on="03/04/2026", note="Zoë", target_yd="250|5")
+    content = table(rows).decode().replace(",", ";").replace("|", ",").encode("cp1252")
+    choose_table(phone, content)
+    expect(phone.page.locator(".faults tbody tr")).to_have_count(1)
+    expect(phone.page.locator(".faults tbody tr")).to_contain_text("1 more like it, the last in row 3")
+    phone.page.click("#reading summary")
+    phone.page.select_option("#reading-date_format", "DD/MM/YYYY")
+    expect(phone.page.locator("#taken")).to_have_text(
+        "Read as CSV, Windows-1252 (not sound UTF-8), semicolons between cells, decimal comma, days DD/MM/YYYY. "
+        "Is that right?"
+    )
+    expect(phone.page.locator("#rounds-found li")).to_contain_text("Fri, 3 Apr 2026")
+    expect(phone.page.locator("#reading-date_format")).to_have_value("DD/MM/YYYY")
+    phone.page.click("#store-rounds")
+    expect(phone.page.locator("#stored")).to_have_text("Stored: 1 round, 2 shots.")
+    assert phone.live("round")[0]["body"]["played_on"] == "2026-04-03"
 
 
 def test_somebody_elses_rows_are_not_taken(make_phone: Any, own_server: Server) -> None:
@@ -89,6 +109,6 @@ def test_words_in_a_table_are_words_on_the_screen(make_phone: Any, own_server: S
 @pytest.mark.service_worker
 def test_without_a_network_the_preview_says_so(make_phone: Any, own_server: Server) -> None:
     phone = ready(make_phone, own_server)
-    phone.context.set_offline(True)
+    phone.go_offline()
     choose_table(phone, table(rows_of("Robin Vale")))
     expect(phone.page.locator("#refused")).to_contain_text("The preview needs a network.")

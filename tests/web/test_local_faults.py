@@ -24,8 +24,7 @@ def ready(phone: Phone, kind: str = "practice") -> tuple[str, str]:
 
 def test_a_round_offline_reaches_the_server_once(phone: Phone, live_server: Server) -> None:
     player_id, round_id = ready(phone)
-    phone.wait_for_worker()
-    phone.context.set_offline(True)
+    phone.go_offline()
     for hole in range(1, 4):
         phone.hit()
         phone.type_distance(140 + hole)
@@ -215,8 +214,7 @@ def test_a_clock_moved_in_mid_round_loses_and_reorders_nothing(phone: Phone, liv
 def test_the_whole_log_goes_to_a_file_and_back_offline(make_phone: Any, live_server: Server, tmp_path: Any) -> None:
     old: Phone = make_phone()
     player_id, _ = ready(old)
-    old.wait_for_worker()
-    old.context.set_offline(True)
+    old.go_offline()
     old.hit()
     old.hit()
     old.page.click("#saving")
@@ -227,8 +225,7 @@ def test_the_whole_log_goes_to_a_file_and_back_offline(make_phone: Any, live_ser
 
     new: Phone = make_phone()
     new.open()
-    new.wait_for_worker()
-    new.context.set_offline(True)
+    new.go_offline()
     new.page.goto(f"{new.address}/#/saving")
     new.page.wait_for_selector("#log-file")
     new.page.set_input_files("#log-file", file)

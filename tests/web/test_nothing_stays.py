@@ -10,13 +10,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Playwright, expect
 
+from tests import tiers
 from tests.web.account_people import account, confirm, house, sign_in
-from tests.web.evidence_pages import hold_back
+from tests.web.evidence_pages import hold_back, wait_held
 from tests.web.phone import ANSWER, CHROMIUM_ARGUMENTS, WHOLE_CHROMIUM, Phone, Server
 from tests.web.screens import go
 from tests.web.test_own_data import erase
-
-pytestmark = pytest.mark.service_worker
 
 EVERYTHING = f"""async () => {{
   {ANSWER}
@@ -77,8 +76,11 @@ def ask_to_sign_out(phone: Phone) -> None:
     phone.page.click("#sign-out")
 
 
-@pytest.mark.parametrize("view", ["evidence/{}/overview", "sharing"])
-@pytest.mark.parametrize("offline", [True, False], ids=["the erasure waits", "the server has erased"])
+EVERY_WAY = [(view, offline) for view in ("evidence/{}/overview", "sharing") for offline in (True, False)]
+
+
+@pytest.mark.service_worker
+@pytest.mark.parametrize(("view", "offline"), EVERY_WAY if tiers.LONG else [EVERY_WAY[0], EVERY_WAY[3]])
 def test_an_answer_under_way_brings_nothing_of_an_erased_player_back(
     make_phone: Any, own_server: Server, view: str, offline: bool
 ) -> None:
@@ -91,8 +93,7 @@ def test_an_answer_under_way_brings_nothing_of_an_erased_player_back(
     page.route(pattern, lambda route: route.fallback() if going else answers.append(route))
     page.evaluate("(hash) => { location.hash = hash; }", f"#/{view.format(player)}")
     page.wait_for_function("() => document.querySelector('main h1')")
-    page.wait_for_timeout(500)
-    assert answers
+    wait_held(page, answers)
     going.append(True)
     if offline:
         page.route("**/erasure", lambda route: route.abort())
@@ -106,6 +107,7 @@ def test_an_answer_under_way_brings_nothing_of_an_erased_player_back(
     wait_nothing_left(page, "Robin Vale")
 
 
+@pytest.mark.service_worker
 def test_signing_out_leaves_nothing_to_read(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     player = phone.player_id()
@@ -132,8 +134,7 @@ def test_an_answer_under_way_is_not_kept_after_signing_out(make_phone: Any, own_
     held = hold_back(phone.page, "**/strokes-gained**")
     phone.page.evaluate("(hash) => { location.hash = hash; }", f"#/evidence/{phone.player_id()}/overview")
     phone.page.wait_for_function("() => document.querySelector('.evidence h1')")
-    phone.page.wait_for_timeout(300)
-    assert held
+    wait_held(phone.page, held)
     ask_to_sign_out(phone)
     confirm(phone, "Sign out")
     expect(phone.page.locator("#who")).to_have_text("Nobody is signed in on this device.")
@@ -207,6 +208,7 @@ def test_losing_what_is_not_sent_is_asked_twice(make_phone: Any, own_server: Ser
     wait_nothing_left(phone.page, "Robin Vale")
 
 
+@pytest.mark.service_worker
 def test_a_second_user_of_the_phone_finds_nothing_of_the_first(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     player = phone.player_id()
@@ -272,19 +274,17 @@ STORES = """async (wish) => {
 }"""
 
 
-@pytest.mark.parametrize(
-    ("wish", "later", "settings"),
-    [
-        ("erase", ["s"], ["cache turn", "cursor sam", "device_id", "erasures"]),
-        ("sam", ["s"], ["cache turn", "cursor sam", "device_id"]),
-        (None, [], ["cache turn", "device_id"]),
-    ],
-)
-def test_a_store_that_nobody_thought_of_is_cleared_too(
-    phone: Phone, wish: str | None, later: list[str], settings: list[str]
-) -> None:
-    left = phone.open().evaluate(STORES, wish)
-    assert (left["later"], sorted(left["settings"])) == (later, settings)
+WISHES: list[tuple[str | None, list[str], list[str]]] = [
+    ("erase", ["s"], ["cache turn", "cursor sam", "device_id", "erasures"]),
+    ("sam", ["s"], ["cache turn", "cursor sam", "device_id"]),
+    (None, [], ["cache turn", "device_id"]),
+]
+
+
+def test_a_store_that_nobody_thought_of_is_cleared_too(module_page: Page) -> None:
+    for wish, later, settings in WISHES:
+        left = module_page.evaluate(STORES, wish)
+        assert (left["later"], sorted(left["settings"])) == (later, settings), wish
 
 
 @pytest.fixture

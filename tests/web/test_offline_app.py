@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Page, Playwright, expect
 
 from tests.web.conftest import start_server
-from tests.web.evidence_pages import open_view
+from tests.web.evidence_pages import hold_back, open_view, wait_held
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, KEPT, Phone, Server, as_sent
 from tests.web.write_asset_list import (
     LIST,
@@ -54,11 +54,35 @@ def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest(phone:
     assert set(page.evaluate(KEPT)) == set(files())
 
 
+ON_AT_ONCE = """new MutationObserver((_, watcher) => {
+  if (!document.querySelector('main h1')) return;
+  watcher.disconnect();
+  location.hash = "#/account";
+}).observe(document, { childList: true, subtree: true });"""
+"""From the first screen to the account as soon as that is drawn, which is before the service worker is registered."""
+
+
+def test_a_file_on_its_way_while_the_worker_takes_over_is_kept_too(phone: Phone) -> None:
+    page = phone.context.new_page()
+    page.add_init_script(ON_AT_ONCE)
+    held = hold_back(page, "**/js/screens/account.js")
+    page.goto(phone.address)
+    wait_held(page, held)
+    page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+    for route in held:
+        route.continue_()
+    page.wait_for_selector("h1 >> text=Account")
+    assert "/js/screens/account.js" not in first_files()
+    page.evaluate(KEPT)
+    phone.context.set_offline(True)
+    page.reload()
+    page.wait_for_selector("h1 >> text=Account")
+
+
 def test_what_was_loaded_before_the_worker_was_there_is_kept_too(make_phone: Any, demo: Server) -> None:
     phone: Phone = make_phone(demo)
     page = open_view(phone, demo, "overview")
-    phone.wait_for_worker()
-    phone.context.set_offline(True)
+    phone.go_offline()
     page.reload()
     expect(page.locator(".as-of")).to_contain_text("This is the last answer")
 
@@ -66,8 +90,7 @@ def test_what_was_loaded_before_the_worker_was_there_is_kept_too(make_phone: Any
 def test_a_part_that_is_not_kept_yet_says_so_and_comes_with_the_network(phone: Phone) -> None:
     page = phone.open()
     phone.sign_up()
-    phone.wait_for_worker()
-    phone.context.set_offline(True)
+    phone.go_offline()
     page.evaluate("location.hash = '#/import'")
     expect(page.locator("h1")).to_have_text("This screen cannot be shown")
     expect(page.locator("main")).to_contain_text("not on this phone yet")
@@ -76,7 +99,7 @@ def test_a_part_that_is_not_kept_yet_says_so_and_comes_with_the_network(phone: P
     phone.context.set_offline(False)
     page.evaluate("location.hash = '#/import'")
     expect(page.locator("h1")).to_have_text("Import rounds")
-    phone.context.set_offline(True)
+    phone.go_offline()
     page.reload()
     expect(page.locator("h1")).to_have_text("Import rounds")
 
@@ -135,7 +158,7 @@ def test_cold_start_offline_after_the_browser_was_closed(
     phone.wait_for_worker()
     phone.context.close()
     phone = launch()
-    phone.context.set_offline(True)
+    phone.go_offline()
     phone.open()
     phone.page.click(".go-on")
     phone.page.wait_for_selector(".shot")
@@ -208,11 +231,10 @@ def test_an_update_waits_for_the_player_and_for_the_round_to_close(
     page.click("#update-now")
     page.wait_for_function("() => document.querySelector('#update')?.hidden && document.querySelector('main h1')")
     page.wait_for_function(
-        "fetch('/css/paper.css').then((answer) => answer.text()).then((text) => text.includes('another version'))"
+        "() => fetch('/css/paper.css').then((answer) => answer.text()).then((text) => text.includes('another version'))"
     )
-    new = version_in_use(page)
-    assert len(new) == 1
-    assert new != old
+    page.wait_for_function("() => caches.keys().then((names) => names.length === 1)")
+    assert version_in_use(page) != old
 
 
 def test_half_an_update_never_gets_in(make_phone: Any, versions: tuple[Server, Path]) -> None:
@@ -223,7 +245,7 @@ def test_half_an_update_never_gets_in(make_phone: Any, versions: tuple[Server, P
     publish(web)
     (web / "js" / "app.js").write_text("<!doctype html><title>Welcome</title>")
     assert look_for_update(page) is False
-    phone.context.set_offline(True)
+    phone.go_offline()
     page.reload()
     expect(page.locator("h1")).to_have_text("Pencilbag")
 
@@ -255,9 +277,10 @@ def test_a_part_of_another_version_never_gets_in(make_phone: Any, versions: tupl
     expect(page.locator("main")).to_contain_text("a new version waits to be let in")
     assert look_for_update(page) is True
     page.evaluate("location.hash = '#/saving'")
-    with page.expect_event("load"):
-        page.click("#update-now")
-    page.evaluate("location.hash = '#/import'")
+    page.click("#update-now")
+    page.wait_for_function("() => caches.keys().then((names) => names.length === 1)")
+    page.wait_for_function("() => document.querySelector('#update')?.hidden && document.querySelector('main h1')")
+    page.goto(f"{phone.address}/#/import")
     expect(page.locator("h1")).to_have_text("Another version of import")
 
 

@@ -12,10 +12,9 @@ import sqlalchemy as sa
 from playwright.sync_api import expect
 
 from tests.web.account_people import a_coach, a_player_with_a_round, account, house, sign_in
+from tests.web.evidence_pages import wait_held
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
-
-pytestmark = pytest.mark.service_worker
 
 STORES = ("changes", "outbox", "records", "undo", "tallies")
 
@@ -52,6 +51,7 @@ def unzipped(phone: Phone) -> dict[str, str]:
         return {name: file.read(name).decode() for name in file.namelist()}
 
 
+@pytest.mark.service_worker
 def test_everything_is_in_one_file(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     files = unzipped(phone)
@@ -71,11 +71,12 @@ def test_everything_is_in_one_file(make_phone: Any, own_server: Server) -> None:
     assert phone.page.locator("#downloaded .notice").count() == 0
 
 
+@pytest.mark.service_worker
 def test_without_a_network_the_file_holds_the_phones_log_and_says_what_is_missing(
     make_phone: Any, own_server: Server
 ) -> None:
     phone, _ = house(make_phone, own_server)
-    phone.context.set_offline(True)
+    phone.go_offline()
     files = unzipped(phone)
     assert list(files) == ["phone/log.json"]
     expect(phone.page.locator("#downloaded .notice")).to_contain_text("Not in it: what the server keeps")
@@ -140,11 +141,12 @@ def test_erased_here_and_there_and_every_other_device_is_told(make_phone: Any, o
     assert held(other) == NOTHING
 
 
+@pytest.mark.service_worker
 def test_erased_without_a_network_the_server_is_asked_when_it_is_back(make_phone: Any, own_server: Server) -> None:
     phone, round_id = house(make_phone, own_server)
     player_id = phone.player_id()
     address = f"/api/players/{player_id}"
-    phone.context.set_offline(True)
+    phone.go_offline()
     go(phone, f"round/{round_id}/card", "#reopen")
     phone.page.click("#reopen")
     phone.page.wait_for_selector("#close-round")
@@ -183,11 +185,11 @@ def a_stranger(make_phone: Any, server: Server) -> Phone:
     return phone
 
 
+@pytest.mark.service_worker
 def test_an_erasure_waits_over_a_restart_of_the_app(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     player_id = phone.player_id()
-    phone.wait_for_worker()
-    phone.context.set_offline(True)
+    phone.go_offline()
     erase(phone)
     phone.page.wait_for_selector("#erasure-waits")
     phone.kill()
@@ -197,10 +199,11 @@ def test_an_erasure_waits_over_a_restart_of_the_app(make_phone: Any, own_server:
     assert own_server_log(phone, own_server, player_id) == []
 
 
+@pytest.mark.service_worker
 def test_a_waiting_erasure_can_be_taken_back(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     player_id = phone.player_id()
-    phone.context.set_offline(True)
+    phone.go_offline()
     erase(phone)
     phone.page.click("#keep-on-server")
     phone.page.locator("dialog[open]").get_by_role("button", name="Let it keep", exact=True).click()
@@ -227,13 +230,14 @@ def test_an_erasure_waits_for_the_player_to_sign_in(make_phone: Any, own_server:
     assert own_server_log(phone, own_server, player_id) == []
 
 
+@pytest.mark.service_worker
 def test_another_tab_brings_nothing_back(make_phone: Any, own_server: Server) -> None:
     phone, round_id = house(make_phone, own_server)
     first = phone.page
     phone.open(f"#/round/{round_id}/card", "#reopen")
     second = phone.page
     phone.pages.append(first)
-    phone.context.set_offline(True)
+    phone.go_offline()
     erase(phone)
     phone.page.wait_for_selector("#erasure-waits")
     assert held(phone) == NOTHING
@@ -256,11 +260,11 @@ def test_in_an_open_house_it_is_the_same(make_phone: Any, own_server: Server) ->
     assert own_server.get("/api/players") == {"players": []}
 
 
+@pytest.mark.service_worker
 def test_a_player_who_was_never_sent_needs_nobody(make_phone: Any, own_server: Server) -> None:
     phone: Phone = make_phone(own_server)
     phone.open()
-    phone.wait_for_worker()
-    phone.context.set_offline(True)
+    phone.go_offline()
     phone.sign_up("Robin Vale")
     erase(phone)
     phone.page.wait_for_selector("#erasure-waits")
@@ -282,3 +286,20 @@ def test_others_on_the_same_phone_stay(make_phone: Any, own_server: Server) -> N
     expect(phone.page.locator("#alert")).to_contain_text("The server has erased it too")
     assert sorted(one["change_id"] for one in phone.all_of("changes")) == kept
     assert {one["player_id"] for one in phone.all_of("records")} == {kim}
+
+
+def test_a_network_that_comes_back_while_the_server_is_asked_asks_it_again(make_phone: Any, own_server: Server) -> None:
+    """The first asking hangs and fails after the network is back: the second, which was to be dropped, is made."""
+    phone, _ = house(make_phone, own_server)
+    held: list[Any] = []
+    reached = False
+    phone.page.route("**/api/players/**", lambda route: route.continue_() if reached else held.append(route))
+    erase(phone)
+    phone.page.wait_for_selector("#erasure-waits")
+    wait_held(phone.page, held)
+    phone.page.evaluate("dispatchEvent(new Event('online'))")
+    reached = True
+    for route in held:
+        route.abort()
+    expect(phone.page.locator("#alert")).to_contain_text("The server has erased it too")
+    assert phone.page.locator("#erasure-waits").count() == 0

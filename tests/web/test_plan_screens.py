@@ -5,17 +5,15 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, urlencode
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.web.evidence_pages import (
     change_of,
     demo_player,
-    demo_server,
     open_view,
     percent,
     push,
@@ -34,15 +32,7 @@ def patient() -> Iterator[None]:
     """A plan takes a third of a second, and many times that on a machine with other work."""
     expect.set_options(timeout=60_000)
     yield
-    expect.set_options(timeout=5_000)
-
-
-@pytest.fixture
-def own_demo(tmp_path: Path) -> Iterator[Server]:
-    """A server that a test may change."""
-    server = demo_server(tmp_path)
-    yield server
-    server.stop()
+    expect.set_options(timeout=30_000)
 
 
 def course_of(server: Server) -> dict[str, Any]:
@@ -100,6 +90,15 @@ def capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+CALLED = {"draw": "a draw", "straight": "a straight ball", "fade": "a fade"}
+
+
+def of_100(chance: float) -> str:
+    if 0 < chance < 0.005:
+        return "under 1 of 100"
+    return "over 99 of 100" if 0.995 < chance < 1 else f"{whole(chance * 100)} of 100"
+
+
 @pytest.mark.parametrize("hole", [1, 4, 8])
 def test_a_plan_shows_what_the_api_says(make_phone: Any, demo: Server, hole: int) -> None:
     device: Phone = make_phone(demo)
@@ -109,16 +108,32 @@ def test_a_plan_shows_what_the_api_says(make_phone: Any, demo: Server, hole: int
     place = f"{'at ' if best['aim_yd'] == 0 else ''}{aim_words(best)}"
     expect(page.locator("#plan-best")).to_have_text(f"{capital(best['name'])}, {place}")
     costs = f"{signed(second['costs'])} strokes ({signed(second['low'])} to {signed(second['high'])})"
-    verdict = f"{capital(plan['verdict'])}: {second['name']} costs {costs}."
+    chance = of_100(second["chance_best_is_better"])
+    verdict = f"{capital(plan['verdict'])}: {second['name']} costs {costs}; {best['name']} is better in {chance}."
     expect(page.locator("#plan-verdict")).to_have_text(verdict)
+    expect(page.locator(".plan-shape")).to_have_count(len(plan["shapes"]))
+    for place, shape in enumerate(plan["shapes"]):
+        words = (
+            f"{capital(shape['club'])}: {shape['verdict']}: {CALLED[shape['against']]} costs {signed(shape['costs'])}"
+        )
+        expect(page.locator(".plan-shape").nth(place)).to_contain_text(words)
+    interval = f"90 % interval {best['low']:.2f} to {best['high']:.2f}"
+    expect(page.locator("#plan-figure")).to_have_text(f"{best['expected']:.2f} strokes {interval}")
     rows = table_rows(page, "Every club at its best aim")
-    assert len(rows) == len(plan["options"])
+    near = [option for option in plan["options"] if option["expected"] <= best["expected"] + 0.3]
+    assert len(rows) == len(near)
+    costly = len(plan["options"]) - len(near)
+    assert costly > 1
+    expect(page.locator(".plan-costly summary")).to_have_text(f"{costly} more clubs cost more than 0.3 strokes")
+    expect(page.locator(".plan-costly table")).not_to_be_visible()
+    rows += table_rows(page, "Clubs that cost more")
     for row, option in zip(rows, plan["options"], strict=True):
         name, strokes, costs, ends = row
         shots = f"{option['shots']} shot{'s' if option['shots'] > 1 else ''}"
         assert name == f"{option['name']} {aim_words(option)} {whole(option['reach_yd'])} yd, {shots}"
         assert strokes == f"{option['expected']:.2f} {option['low']:.2f} to {option['high']:.2f}"
-        assert costs == ("best" if option is best else signed(option["expected"] - best["expected"]))
+        difference = "best" if option is best else signed(option["expected"] - best["expected"])
+        assert costs == f"{difference} best in {of_100(option['chance_best'])}"
         shares = option["shares"]
         assert ends == " ".join(f"{end} {percent(shares[end])}" for end in ("fairway", "green", "trouble"))
     expect(page.locator(".caution")).to_contain_text(plan["caution"])
@@ -187,6 +202,7 @@ def test_another_club_is_chosen_and_its_curve_is_the_apis(make_phone: Any, demo:
 
 def test_an_approach_is_planned_from_where_the_ball_lies(make_phone: Any, demo: Server) -> None:
     page = open_view(make_phone(demo), demo, view_of(demo, 1))
+    page.click("#plan-settings")
     page.click("#ball-else")
     page.wait_for_selector("#ball-away")
     page.fill("#ball-away", "120")
@@ -203,9 +219,8 @@ def test_an_approach_is_planned_from_where_the_ball_lies(make_phone: Any, demo: 
     assert plan["to_hole_yd"] == pytest.approx((120**2 + 15**2) ** 0.5, abs=0.6)
     assert plan["from"][0] < -10, "left of the line is left"
     wait_drawn(page)
-    assert [row[0].split(" ")[0] for row in table_rows(page, "Every club at its best aim")] == [
-        option["name"].split(" ")[0] for option in plan["options"]
-    ]
+    rows = table_rows(page, "Every club at its best aim") + table_rows(page, "Clubs that cost more")
+    assert [row[0].split(" ")[0] for row in rows] == [option["name"].split(" ")[0] for option in plan["options"]]
     page.click("#ball-tee")
     expect(page.locator("#ball-away")).to_have_count(0)
 
@@ -225,36 +240,52 @@ def test_without_a_course_in_the_address_the_one_played_last_is_planned(make_pho
     assert asked == {"ground": [course["course_id"]], "tees": [course["latest_tees"]], "hole": ["1"]}
 
 
-def test_the_page_for_the_round_has_every_hole_and_tells_its_progress(make_phone: Any, demo: Server) -> None:
+def test_the_page_for_the_round_has_every_hole_tells_its_progress_and_prints_on_one_sheet(
+    make_phone: Any, demo: Server
+) -> None:
+    """One page for all of it: eighteen plans are most of what this file takes."""
     device: Phone = make_phone(demo)
     page = device.open()
+    plans: dict[int, Any] = {}
+
+    def keep(route: Route) -> None:
+        given = route.fetch()
+        plans[given.json()["hole"]["number"]] = given.json()
+        route.fulfill(response=given)
+
+    page.route("**/tee-plan?**", keep)
     held = hold(page, 3)
     page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
     expect(page.locator("#plan-progress")).to_have_text("Planning hole 3, 3 of 18…")
     expect(page.locator(".round-plan tbody tr")).to_have_count(2)
-    held[0].continue_()
+    held[0].fallback()
     wait_planned(page)
+    every_hole_as_planned(page, [plans[hole] for hole in range(1, 19)])
+    assert plans[7]["options"] == plan_of(demo, 7)["options"], "it asks for the plan of the hole's own page"
+    for sheet in SHEETS:
+        printed_on_one(page, sheet)
+    assert device.errors == []
+
+
+def every_hole_as_planned(page: Page, plans: list[dict[str, Any]]) -> None:
+    """The rows of the page for the round against the API's answers."""
     rows = table_rows(page, "Wren Quillfeather: Blottingham Heath")
     total = 0.0
-    for row, hole in zip(rows, range(1, 19), strict=True):
-        plan = plan_of(demo, hole)
+    for row, plan in zip(rows, plans, strict=True):
         best, second = plan["options"][0], plan["second"]
         total += best["expected"]
         goal = "fairway" if plan["hole"]["par"] > 3 else "green"
-        assert row[0] == f"{hole} par {plan['hole']['par']} {whole(plan['hole']['length_yd'])} yd"
+        assert row[0] == f"{plan['hole']['number']} par {plan['hole']['par']} {whole(plan['hole']['length_yd'])} yd"
         assert row[1] == f"{best['name']}{aim_words(best)}"
         assert row[2] == f"{best['expected']:.2f}"
         assert row[3] == f"{percent(best['shares'][goal])} trouble {percent(best['shares']['trouble'])}"
         costs = "no real difference" if plan["verdict"] == "no real difference" else signed(second["costs"])
         assert row[4] == f"{second['name']} {costs}"
     expect(page.locator(".round-plan")).to_contain_text(f"18 of 18 holes planned: {total:.2f} strokes expected")
-    assert device.errors == []
 
 
-@pytest.mark.parametrize("sheet", SHEETS)
-def test_the_page_for_the_round_is_printed_on_one_sheet(make_phone: Any, demo: Server, sheet: str) -> None:
-    page = make_phone(demo).open(f"#/evidence/{demo_player(demo)}/round-plan")
-    wait_planned(page)
+def printed_on_one(page: Page, sheet: str) -> None:
+    """The page for the round on a sheet of this size, without what is only for the screen."""
     pdf = page.pdf(format=sheet)
     assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == 1
     page.emulate_media(media="print")
@@ -267,6 +298,7 @@ def test_the_page_for_the_round_is_printed_on_one_sheet(make_phone: Any, demo: S
     for wanted in ("Blottingham Heath", "Planned on", "local rules come first", "nobody stands", "strokes expected"):
         expect(page.locator(".round-plan")).to_contain_text(wanted)
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    page.emulate_media(media="screen")
 
 
 @pytest.mark.service_worker
@@ -278,7 +310,7 @@ def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone
     wait_planned(page)
     before = table_rows(page, "Wren Quillfeather: Blottingham Heath")
     device.wait_for_whole_app()
-    device.context.set_offline(True)
+    device.go_offline()
     device.context.clock.set_fixed_time("2027-01-03T09:15:00Z")
     page.reload()
     wait_planned(page)
@@ -299,7 +331,7 @@ def test_a_hole_never_planned_says_so_without_a_network(make_phone: Any, demo: S
     device: Phone = make_phone(demo)
     page = open_view(device, demo, view_of(demo, 2))
     device.wait_for_whole_app()
-    device.context.set_offline(True)
+    device.go_offline()
     page.select_option("#plan-hole", "9")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("Nothing is kept on this device for this view")
     page.select_option("#plan-hole", "2")
@@ -334,12 +366,14 @@ def test_a_round_that_begins_while_the_page_is_being_made_locks_it(make_phone: A
     player = demo_player(own_demo)
     page.goto(f"{own_demo.address}/#/evidence/{player}/round-plan")
     expect(page.locator(".round-plan tbody tr")).to_have_count(3)
+    expect(page.locator("#round-ahead, #course-bag")).to_have_count(2)
     before = next(change["body"] for change in own_demo.log(player) if change["kind"] == "round")
     body = {"played_on": "2026-11-01", "holes": before["holes"], "bag": before["bag"], "kind": "competition"}
     push(own_demo, [change_of(player, "round", body)])
     held[0].continue_()
     expect(page.locator(".locked")).to_contain_text("rule 4.3a")
     expect(page.locator(".round-plan table, .round-plan svg")).to_have_count(0)
+    expect(page.locator("#round-ahead, #course-bag")).to_have_count(0)
 
 
 def test_ones_own_open_competition_round_locks_plans_on_the_phone(make_phone: Any, demo: Server) -> None:
@@ -361,3 +395,103 @@ def test_a_player_without_a_map_is_told_how_to_get_one(make_phone: Any, demo: Se
     for view in ("plan", "round-plan"):
         phone.page.goto(f"{demo.address}/#/evidence/{player}/{view}")
         expect(phone.page.locator(".empty")).to_have_text("No hole is mapped yet.")
+
+
+def test_a_plan_looks_ahead_and_reckons_with_the_day(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo)
+    page = open_view(device, demo, view_of(demo, 1))
+    page.locator("#plan-settings").click()
+    page.locator("#next-shots-own").click()
+    expect(page.locator(".working")).to_contain_text("Working it out on the server")
+    expect(page.locator("#stop-working")).to_have_count(1)
+    page.locator("#stop-working").click()
+    expect(page.locator(".failed")).to_contain_text("Stopped before there was an answer.")
+    expect(page.locator(".working")).to_have_count(0)
+    page.locator("#try-again").click()
+    expect(page.locator(".plan-ahead").first).to_be_visible(timeout=120_000)
+    expect(page.locator(".working")).to_have_count(0)
+    plan = plan_of(demo, 1, ahead="true")
+    assert page.locator(".plan-ahead").all_inner_texts()[:2] == plan["ahead"]["words"]
+    assert "ahead=own" in page.url
+    page.locator("#day-settings").click()
+    page.locator("#blows").fill("20")
+    page.locator("#blows").blur()
+    expect(page.locator(".plan-day")).to_contain_text("Wind of 20 mph against", timeout=120_000)
+    page.locator("#usual-day").click()
+    expect(page.locator(".plan-day")).to_have_count(0)
+    # without looking ahead the addresses and the answers are as before
+    page.locator("#next-shots-base").click()
+    expect(page.locator(".plan-ahead")).to_have_count(0)
+
+
+def test_a_plan_names_what_is_to_be_carried(make_phone: Any, demo: Server) -> None:
+    device: Phone = make_phone(demo)
+    plans = {hole: plan_of(demo, hole) for hole in (4, 8)}
+    hole, plan = next((hole, plan) for hole, plan in plans.items() if plan["options"][0]["carries"])
+    page = open_view(device, demo, view_of(demo, hole))
+    first = plan["options"][0]["carries"][0]
+    shown = str(page.locator(".plan-carry").first.text_content())
+    assert f"from {whole(first['from_yd'])} yd to {whole(first['to_yd'])} yd" in shown
+    assert f"{percent(first['over'])} land beyond it" in shown
+
+
+def test_distances_stand_where_the_arcs_cross_the_line_of_aim(make_phone: Any, demo: Server) -> None:
+    """A label lies as far from the ball as its yards on the drawing's scale, which the aim ring gives."""
+    device: Phone = make_phone(demo)
+    page = open_view(device, demo, view_of(demo, 8))
+    best = plan_of(demo, 8)["options"][0]
+    drawn = page.evaluate(
+        """() => {
+          const at = (one) => [Number(one.getAttribute('x') ?? one.getAttribute('cx')),
+                               Number(one.getAttribute('y') ?? one.getAttribute('cy'))];
+          const picture = document.querySelector('svg.picture:has(.aim-ring)');
+          return {
+            ball: at(picture.querySelector('.ball-mark')), aim: at(picture.querySelector('.aim-ring')),
+            labels: [...picture.querySelectorAll('.arc-words')].map((one) => [one.textContent, ...at(one)]),
+            rem: parseFloat(getComputedStyle(document.documentElement).fontSize),
+          };
+        }"""
+    )
+    scale = math.dist(drawn["ball"], drawn["aim"]) / best["reach_yd"]
+    assert len(drawn["labels"]) >= 3
+    for words, x, y in drawn["labels"]:
+        yards = min(
+            (
+                math.dist(drawn["ball"], (x + side * 0.35 * drawn["rem"], y + 0.25 * drawn["rem"])) / scale
+                for side in (-1, 1)
+            ),
+            key=lambda found: abs(found - float(words)),
+        )
+        assert yards == pytest.approx(float(words), abs=2.0), words
+
+
+def test_pin_and_tee_of_the_day_travel_in_the_address(make_phone: Any, demo: Server) -> None:
+    """Set in the trade's words, stated above the plan, refused outside the green, and the same when opened again."""
+    device: Phone = make_phone(demo)
+    page = open_view(device, demo, view_of(demo, 4))
+    expect(page.locator(".plan-place")).to_have_count(0)
+    page.click("#plan-settings")
+    page.click("#pin-settings")
+    page.fill("#pin-on", "90")
+    page.press("#pin-on", "Tab")
+    expect(page.locator(".fault").first).to_have_text(
+        re.compile(r"^Pin on from the front edge: 90 is outside 1 to \d+")
+    )
+    assert "pin=" not in page.url
+    page.click("#pin-back-left")
+    expect(page.locator(".plan-place")).to_have_text(
+        re.compile(r"^Pin of the day: \d+ yd on, \d+ yd from the left edge\.$")
+    )
+    page.fill("#tee-forward", "10")
+    page.press("#tee-forward", "Tab")
+    expect(page.locator(".plan-place").last).to_have_text("Tee of the day: 10 yd forward of the card’s.")
+    stated = page.locator(".plan-place").all_inner_texts()
+    asked = parse_qs(page.url.split("?", 1)[1])
+    plan = plan_of(demo, 4, pin=asked["pin"][0], lie="tee", **{"from": asked["at"][0]})
+    usual = plan_of(demo, 4)
+    assert math.dist(plan["from"], usual["from"]) == pytest.approx(10, abs=0.1)
+    expect(page.locator(".headline .hint")).to_contain_text(f"{whole(plan['to_hole_yd'])} yd to the hole from the tee")
+    page.reload()
+    expect(page.locator(".plan-place")).to_have_text(stated)
+    page.goto(page.url.replace(asked["pin"][0].replace(",", "%2C"), "60%2C100"))
+    expect(page.locator(".failed [role=alert]")).to_contain_text("Pin: (60, 100) is not on the green")

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import shutil
 from typing import Any
 
 import pytest
 from playwright.sync_api import expect
 
+from tests.made_once import copy_demo
 from tests.web.account_people import a_coach, account, confirm, house, sign_in
 from tests.web.conftest import start_server
-from tests.web.evidence_pages import demo_database, demo_player, wait_drawn
+from tests.web.evidence_pages import demo_player, wait_drawn
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 
@@ -118,7 +118,7 @@ def test_without_a_network_the_list_is_the_last_one_with_its_day(make_phone: Any
     phone, _ = house(make_phone, own_server)
     share_by_name(phone, "reader", "cara")
     expect(phone.page.locator("#readers li")).to_have_count(1)
-    phone.context.set_offline(True)
+    phone.go_offline()
     go(phone, "player", "#to-sharing")
     go(phone, "sharing", "#readers")
     expect(phone.page.locator("main")).to_contain_text("This list is as of")
@@ -132,7 +132,7 @@ def test_without_a_network_the_list_is_the_last_one_with_its_day(make_phone: Any
 @pytest.fixture
 def wren(make_phone: Any, tmp_path: Any) -> Any:
     """A server with the demo season, shared by its player with the coach Cara; the player's phone and the coach's."""
-    shutil.copy(demo_database(), tmp_path / "server.sqlite")
+    copy_demo(tmp_path / "server.sqlite")
     server = start_server(tmp_path)
     whose = demo_player(server)
     account(server, "wren", "player", whose)
@@ -179,11 +179,12 @@ def test_a_coachs_notes_are_read_where_they_belong(wren: tuple[Phone, Phone]) ->
     go(phone, f"notes/{player_id}", ".note")
     expect(phone.page.locator(".note")).to_have_count(3)
     expect(phone.page.locator(".note-subject").first).to_have_text("Trial: 4 iron A against 4 iron B")
-    phone.context.set_offline(True)
+    phone.go_offline()
     go(phone, f"round/{closed['record_id']}/review", ".note")
     expect(phone.page.locator(".notes")).to_contain_text("As of")
     phone.context.set_offline(False)
     go(phone, f"notes/{player_id}", ".note")
+    expect(phone.page.locator("main")).not_to_contain_text("As of")  # the fresh list has taken the kept one's place
     phone.page.locator(".note button").first.click()
     confirm(phone, "Take it away")
     expect(phone.page.locator(".note")).to_have_count(2)

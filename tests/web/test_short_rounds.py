@@ -16,11 +16,18 @@ WHY = "Too short to count: fewer than 9 holes with a value."
 
 
 @pytest.fixture(scope="module")
-def player(demo: Server) -> str:
+def player(live_server: Server) -> str:
     made = season(SHORT)
     push = {"device_id": "another", "now": "2026-07-01T09:30:00.000Z", "changes": made.changes}
-    demo.post(f"/api/players/{made.player_id}/changes", push)
+    live_server.post(f"/api/players/{made.player_id}/changes", push)
     return made.player_id
+
+
+@pytest.fixture
+def coach(make_phone: Any) -> Phone:
+    """A device that holds no player of its own."""
+    phone: Phone = make_phone()
+    return phone
 
 
 @pytest.mark.parametrize("view", ["overview", "report", "compare?from=2026-05-01&beside_from=2026-05-01", "priorities"])

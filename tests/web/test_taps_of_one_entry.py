@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
 from tests.web.phone import Phone
 from tests.web.test_double_taps import holes_by_gap, playing, shots, slowed, tap_twice
@@ -96,3 +96,23 @@ def test_a_fairway_drop_lies_on_the_fairway(playing: Phone, reason: str) -> None
     page.click("#way-fairway_drop")
     expect(page.locator("#distance .number")).to_have_text("?")
     expect(page.locator("#lie-fairway")).to_have_attribute("aria-pressed", "true")
+
+
+SLOW_CLOCK = """async () => {
+  const { TapGuard, SETTLES_MS } = await import('/js/screens/tap-guard.js');
+  return new Promise((done) => {
+    const guard = new TapGuard((busy) => busy || done(now() - drawn >= SETTLES_MS), () => now());
+    const now = () => performance.now() * 0.9;
+    let drawn = 0;
+    guard.close();
+    guard.end(true);
+    const entry = guard.begin();
+    drawn = now();
+    guard.drawn(entry);
+  });
+}"""
+"""The page's clock is behind when the timer ends, as one that counts in coarse steps is."""
+
+
+def test_the_actions_settle_by_a_coarse_clock_too(module_page: Page) -> None:
+    assert module_page.evaluate(SLOW_CLOCK) is True

@@ -130,9 +130,16 @@ def addresses(phone: Phone, player: str) -> Iterator[str]:
     yield f"bag/{live['club'][0]['record_id']}"
     course = live["course"][0]["record_id"]
     yield from (f"courses/{course}", f"courses/{course}/map", f"courses/{course}/map/1")
-    yield from (f"notes/{player}", "own-data", "whose-phone", "saving", "import", "invitation")
+    yield from (f"notes/{player}", "own-data", "whose-phone", "saving", "import", "invitation", "caddie")
     bad = quote(hostile("M20"), safe="")
-    yield from (f"invitation/{bad}", f"join/{bad}", f"round/{bad}/card", f"evidence/{bad}/overview", bad)
+    yield from (
+        f"invitation/{bad}",
+        f"caddie/{bad}",
+        f"join/{bad}",
+        f"round/{bad}/card",
+        f"evidence/{bad}/overview",
+        bad,
+    )
     yield from evidence(phone, player, course)
     for part in ("setup", "course", "from", "lie", "kind"):
         yield f"evidence/{player}/overview?{part}={bad}"

@@ -37,6 +37,55 @@ def test_each_hole_of_a_practice_round_names_the_club_that_was_drawn(phone: Phon
     assert phone.errors == []
 
 
+def test_a_duel_takes_one_tap_more_than_a_shot(phone: Phone, live_server: Server) -> None:
+    """The other club from the same spot is one tap; where that ball lies is entered as the finish of any shot."""
+    round_id, irons = at_a_round(phone, live_server, "Ash Duel", "practice")
+    page = phone.page
+    page.goto(f"{phone.address}/#/round/{round_id}/3")
+    drawn = club_of_hole(irons.values(), round_id, 3)
+    (other,) = set(irons.values()) - {drawn}
+    phone.settled()
+    if page.locator("#trial-club").get_attribute("aria-pressed") == "false":
+        phone.tap("#trial-club")
+    phone.hit()
+    taps = phone.taps
+    phone.settled()
+    phone.tap(f"#duel-{other}")
+    page.wait_for_selector("#ball-2[aria-pressed=true]")
+    expect(page.locator(".shot")).to_have_count(1)
+    expect(page.locator(f"#duel-{drawn}")).to_have_count(0)
+    phone.tap("#lie-rough")
+    phone.tap("#more")
+    phone.settled()
+    phone.tap("#lies-here")
+    page.wait_for_selector("#ball-1[aria-pressed=true]")
+    assert phone.taps - taps == 2 + 2, "two for where it lies, as after any shot; the duel and its end"
+    expect(page.locator("#trial-line")).to_contain_text("1 duel in this round")
+    duel = [record["body"] for record in phone.live("shot") if record["body"]["hole"] == 3]
+    first, second = sorted(duel, key=lambda shot: shot["ball"])
+    assert [(shot["ball"], shot["order"], shot["club_id"]) for shot in (first, second)] == [
+        (1, 1, drawn),
+        (2, 1, other),
+    ]
+    assert [(shot["lie"], shot["distance_yd"]) for shot in (first, second)] == [("tee", 400.0)] * 2
+    assert (second["end_lie"], second["picked_up"], second["holed"]) == ("rough", True, False)
+    assert phone.errors == []
+
+
+def test_of_two_clubs_on_trial_that_of_the_hole_is_guessed(phone: Phone, live_server: Server) -> None:
+    """From 195 yd one of the two 4 irons is the guess: it is the hole's, so that alternating takes no tap more."""
+    round_id, irons = at_a_round(phone, live_server, "Ash Guess", "practice")
+    for hole in (3, 4, 5, 6):
+        phone.page.goto(f"{phone.address}/#/round/{round_id}/{hole}")
+        phone.page.wait_for_selector(f"h1 >> text=Hole {hole}")
+        drawn = club_of_hole(irons.values(), round_id, hole)
+        phone.hit()
+        phone.tap("#lie-fairway")
+        phone.type_distance(195)
+        expect(phone.page.locator(f"#club-{drawn}")).to_have_attribute("aria-pressed", "true")
+    assert phone.errors == []
+
+
 @pytest.mark.parametrize(("kind", "trial"), [("competition", True), ("casual", True), ("practice", False)])
 def test_no_club_is_named_elsewhere(phone: Phone, live_server: Server, kind: str, trial: bool) -> None:
     round_id, _ = at_a_round(phone, live_server, f"Ash {kind} {trial}", kind, trial=trial)

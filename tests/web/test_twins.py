@@ -5,24 +5,35 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from playwright.sync_api import Page
 
 from server.analysis.strokes_gained.attribution import BASES
-from server.game import categories, closings, hole_lengths, hole_maps, lies, map_form, penalties, ranges
+from server.analysis.strokes_gained.summaries import BANDS_FT
+from server.game import (
+    categories,
+    closings,
+    hole_conditions,
+    hole_lengths,
+    hole_maps,
+    lies,
+    map_form,
+    penalties,
+    practice,
+    ranges,
+)
 from server.game.provisional import provisional_in_play
 from server.records import schemas, shot_fields
-from tests.web.phone import Phone
 
 MORE_ON_THE_PHONE = {("other", "same_spot", "18.1", 1, True)}
 """Rule 18.1, stroke and distance at any time: the server takes it as an "other" penalty whose end is the same spot."""
 
 
-@pytest.fixture
-def module(phone: Phone) -> Any:
-    page = phone.open()
+@pytest.fixture(scope="module")
+def module(module_page: Page) -> Any:
 
     def load(path: str) -> dict[str, Any]:
         code = "async (path) => JSON.parse(JSON.stringify({...await import(path)}))"
-        return dict(page.evaluate(code, f"/js/game/{path}.js"))
+        return dict(module_page.evaluate(code, f"/js/game/{path}.js"))
 
     return load
 
@@ -46,6 +57,25 @@ def test_words_and_ranges(module: Any) -> None:
     assert shot["STRIKES"] == list(shot_fields.STRIKES)
     assert shot["LONGEST_BALL_LABEL"] == schemas.LONGEST_BALL_LABEL
     assert shot["KINDS"] == list(schemas.KINDS)
+    assert shot["LENGTHS_TAKEN"] == list(schemas.LENGTHS_TAKEN)
+    conditions = module("hole-conditions")
+    for name in ("WINDS", "PIN_DEPTHS", "PIN_SIDES", "GREEN_SPEEDS_FT"):
+        assert conditions[name] == list(getattr(hole_conditions, name)), name
+    walked = module("walked-map")
+    assert (walked["WALKED"], walked["MOST_WALKED"]) == (list(schemas.WALKED), schemas.MOST_WALKED)
+    assert schemas.MOST_WALKED == schemas.MOST_CORNERS
+
+
+def test_words_and_ranges_of_practice(module: Any) -> None:
+    found = module("practice")
+    assert found["PLACES"] == list(practice.PLACES)
+    assert found["PRACTICE_LIES"] == list(practice.PRACTICE_LIES)
+    assert found["SWINGS"] == list(shot_fields.SWINGS)
+    assert found["MOST_BALLS"] == ranges.MOST_BALLS_A_SESSION
+    assert found["FARTHEST_TOTAL_YD"] == ranges.FARTHEST_TOTAL_YD
+    assert found["LONGEST_PUTT_FT"] == 3 * ranges.FARTHEST_ON_GREEN_YD
+    assert found["FARTHEST_LEFT_FT"] == ranges.FARTHEST_LEFT_FT
+    assert module("practice-totals")["BANDS_FT"] == list(BANDS_FT)
 
 
 def test_ways_on_after_trouble(module: Any) -> None:
@@ -66,8 +96,7 @@ def test_ways_on_after_trouble(module: Any) -> None:
 
 
 @pytest.mark.parametrize("reason", ["lost", "out_of_bounds"])
-def test_a_provisional_in_play(phone: Phone, reason: str) -> None:
-    page = phone.open()
+def test_a_provisional_in_play(module_page: Page, reason: str) -> None:
     base = {"hole": 1, "lie": "tee", "distance_yd": 400.0, "end_lie": None, "end_distance_yd": None}
     shots: list[dict[str, Any]] = [
         base | {"ball": 1, "order": 1},
@@ -78,7 +107,7 @@ def test_a_provisional_in_play(phone: Phone, reason: str) -> None:
       const { provisionalInPlay } = await import('/js/game/provisional.js');
       return provisionalInPlay(shots, 2, reason);
     }"""
-    found = page.evaluate(code, [shots, reason])
+    found = module_page.evaluate(code, [shots, reason])
     wanted = provisional_in_play(shots, 2, reason)
     without = [{name: value for name, value in shot.items() if name != "picked_up"} for shot in found]
     assert without == wanted

@@ -7,9 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import Page
 
+from server.game.hole_conditions import HoleConditions
 from tests.vectors.distance_cases import CASES, shots_of
-from tests.web.phone import Phone, Server
+from tests.web.phone import Server
 
 VECTORS = Path(__file__).resolve().parents[1] / "vectors"
 CLOSE = 1e-9
@@ -40,9 +42,10 @@ FOLD = """async (cases) => {
 }"""
 
 
-@pytest.fixture
-def page(phone: Phone) -> Any:
-    return phone.open()
+@pytest.fixture(scope="module")
+def page(module_page: Page) -> Page:
+    """One page for all of them: they ask its modules, and leave nothing behind but databases of their own names."""
+    return module_page
 
 
 def test_valuation_agrees_with_python(page: Any, live_server: Server) -> None:
@@ -140,6 +143,19 @@ def test_the_club_of_each_hole_agrees_with_python(page: Any) -> None:
     assert page.evaluate(ALTERNATION, cases) == [case["holes"] for case in cases]
 
 
+CONDITIONS = """async (cases) => {
+  const { conditionsByHole } = await import('/js/game/hole-conditions.js');
+  return cases.map(({ holes, recorded }) => Object.fromEntries(conditionsByHole(holes, recorded)));
+}"""
+
+
+def test_conditions_of_holes_agree_with_python(page: Any) -> None:
+    cases = json.loads((VECTORS / "hole_conditions.json").read_text())["cases"]
+    nothing = dict.fromkeys(HoleConditions.__annotations__)
+    for case, found in zip(cases, page.evaluate(CONDITIONS, cases), strict=True):
+        assert found == {hole: nothing | told for hole, told in case["found"].items()}, case["name"]
+
+
 LOCKS = """async (cases) => {
   const { Store } = await import('/js/log/store.js');
   const { takePage } = await import('/js/log/outbox.js');
@@ -199,6 +215,96 @@ NUMBERS = """async (cases) => {
 }"""
 
 
+CARRIES = """async (cases) => {
+  const { carryInRange, longestCarry } = await import('/js/game/carry.js');
+  return cases.map(({shot, carry_yd}) => [longestCarry(shot), carryInRange({...shot, carry_yd})]);
+}"""
+
+
+def test_carries_agree_with_python(page: Any) -> None:
+    cases = json.loads((VECTORS / "carries.json").read_text())["cases"]
+    assert page.evaluate(CARRIES, cases) == [[case["longest"], case["sound"]] for case in cases]
+
+
+PRACTICE = """async ({balls, totals}) => {
+  const { ballFaults } = await import('/js/game/practice.js');
+  const made = await import('/js/game/practice-totals.js');
+  return [balls.map(({ball}) => ballFaults(ball)), totals.map((one) => made[one.of](one.balls))];
+}"""
+
+
+def test_practice_balls_and_their_totals_agree_with_python(page: Any) -> None:
+    cases = json.loads((VECTORS / "practice.json").read_text())
+    faults, totals = page.evaluate(PRACTICE, cases)
+    assert faults == [case["faults"] for case in cases["balls"]]
+    assert any(faults)
+    for found, case in zip(totals, cases["totals"], strict=True):
+        assert len(found) == len(case["rows"])
+        for row, wanted in zip(found, case["rows"], strict=True):
+            assert row.keys() == wanted.keys()
+            for name, value in wanted.items():
+                assert row[name] == (pytest.approx(value, abs=CLOSE) if isinstance(value, dict) else value), name
+
+
+DUELS = """async () => {
+  const { duelTurn } = await import('/js/game/practice.js');
+  const balls = [];
+  const turns = [];
+  for (let order = 1; order <= 8; order += 1) {
+    const { club_id, duel_id } = duelTurn(balls, ['a', 'b']);
+    turns.push(club_id);
+    balls.push({record_id: `${order}`, body: {session_id: 's', order, club_id, duel_id: duel_id ?? `pair ${order}`}});
+  }
+  const pairs = balls.map(({body}) => body.duel_id);
+  balls.splice(6, 1); // the first ball of the last pair is deleted: the pair is made whole by the other club
+  return [turns, pairs, duelTurn(balls, ['a', 'b'])];
+}"""
+
+
+def test_a_duel_turns_in_pairs_of_both_clubs(page: Any) -> None:
+    turns, pairs, after = page.evaluate(DUELS)
+    assert turns == ["a", "b", "b", "a", "a", "b", "b", "a"]
+    assert pairs == [f"pair {first}" for first in (1, 3, 5, 7) for _ in range(2)]
+    assert after == {"club_id": "b", "duel_id": "pair 7"}
+
+
+SHAPE: dict[str, Any] = {
+    "club": "driver",
+    "shape": "fade",
+    "against": "draw",
+    "costs": 0.08,
+    "low": 0.02,
+    "high": 0.15,
+    "chance": 0.99,
+    "verdict": "suits a fade",
+    "aim_yd": -10.0,
+    "line": "the middle of the fairway",
+    "miss_left_yd": -2.0,
+    "miss_right_yd": 21.0,
+}
+SHAPE_WORDS = """async (shape) => {
+  const { shapeWords } = await import('/js/views/plan-words.js');
+  const { lengthsIn } = await import('/js/views/lengths.js');
+  return ['yards', 'metres'].map((units) => shapeWords({shapes: [shape]}, lengthsIn(units))[0]);
+}"""
+
+
+def test_the_shape_that_suits_is_aimed_in_the_players_units(page: Any) -> None:
+    yards, metres = page.evaluate(SHAPE_WORDS, SHAPE)
+    said = "Driver: suits a fade: a draw costs +0.08 strokes (+0.02 to +0.15); a fade is better in 99 of 100."
+    assert (
+        yards
+        == f"{said} Aim a fade 10 yd left of mid-fairway: eight in ten finish from 2 yd right to 21 yd right of that."
+    )
+    assert metres.endswith(
+        "Aim a fade 9 m left of mid-fairway: eight in ten finish from 2 m right to 19 m right of that."
+    )
+    old = {
+        name: value for name, value in SHAPE.items() if name not in ("aim_yd", "line", "miss_left_yd", "miss_right_yd")
+    }
+    assert page.evaluate(SHAPE_WORDS, old) == [said, said]
+
+
 def test_numbers_in_words_agree_with_python(page: Any) -> None:
     cases = json.loads((VECTORS / "numbers.json").read_text())["cases"]
     found = page.evaluate(NUMBERS, cases)
@@ -226,3 +332,58 @@ def test_club_distances_agree_with_python(page: Any) -> None:
         own = {one["club"]: one["yards"] for one in clubs if one["own"]}
         wanted = {club: row["yards"] for club, row in case["expected"].items() if row["swings"] >= 3}
         assert own == pytest.approx(wanted, abs=CLOSE), case["name"]
+
+
+IN_PARTS = """async (cases) => {
+  const { ask } = await import('/js/log/answers.js');
+  const found = [];
+  for (const { type, pieces } of cases) {
+    const shares = [];
+    const body = new ReadableStream({
+      start(controller) {
+        const bytes = new TextEncoder();
+        for (const piece of pieces) controller.enqueue(bytes.encode(piece));
+        controller.close();
+      },
+    });
+    const fetcher = async () => new Response(body, { headers: { 'content-type': type } });
+    try {
+      const value = await ask(fetcher, '/api/x', {}, 5000, { done: (share) => shares.push(share) });
+      found.push({ value, shares });
+    } catch (error) {
+      found.push({ kind: error.kind, status: error.status, message: error.message, shares });
+    }
+  }
+  return found;
+}"""
+SEQUENCE = "application/json-seq"
+CUT_OFF = {"kind": "foreign", "status": 0, "message": "the answer was cut off or garbled"}
+GONE = {"problem": {"title": "Locked", "status": 423, "detail": "A competition round is open."}}
+
+
+def test_answers_in_parts_are_read_however_they_are_cut(page: Any) -> None:
+    """JSON text sequences, RFC 7464."""
+    records = [{"done": 0.1}, {"done": 0.62}, {"answer": {"name": "Ä 7"}}]
+    whole = "".join(f"\x1e{json.dumps(record, ensure_ascii=False)}\n" for record in records)
+    cases = [
+        {"type": SEQUENCE, "pieces": [whole]},
+        {"type": SEQUENCE, "pieces": list(whole)},
+        {"type": SEQUENCE, "pieces": [whole[:-1]]},
+        {"type": SEQUENCE, "pieces": [whole[:30]]},
+        {"type": SEQUENCE, "pieces": ["\x1e<html>\n"]},
+        {"type": SEQUENCE, "pieces": []},
+        {"type": SEQUENCE, "pieces": ['\x1e{"done": 0.5}\n', f"\x1e{json.dumps(GONE)}\n"]},
+        {"type": "application/json", "pieces": ['{"name": "alone"}']},
+    ]
+    good = {"value": {"name": "Ä 7"}, "shares": [0.1, 0.62]}
+    refused = {"kind": "refused", "status": 423, "message": "A competition round is open.", "shares": [0.5]}
+    assert page.evaluate(IN_PARTS, cases) == [
+        good,
+        good,
+        CUT_OFF | {"shares": [0.1, 0.62]},
+        CUT_OFF | {"shares": [0.1]},
+        CUT_OFF | {"shares": []},
+        CUT_OFF | {"shares": []},
+        refused,
+        {"value": {"name": "alone"}, "shares": []},
+    ]

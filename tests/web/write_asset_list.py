@@ -18,20 +18,36 @@ WEB: Final = Path(__file__).resolve().parents[2] / "web"
 LIST: Final = WEB / "worker" / "assets.js"
 AFTERWARDS: Final = frozenset(
     {
+        "/js/views/keeping.js",
         "/js/views/screen.js",
+        "/js/game/positions.js",
+        "/js/game/walked-map.js",
         "/js/screens/account.js",
+        "/js/screens/caddie.js",
+        "/js/screens/caddies.js",
+        "/js/screens/course-maps.js",
+        "/js/screens/hole-map.js",
+        "/js/screens/hole-walk.js",
         "/js/screens/import.js",
         "/js/screens/invitation.js",
         "/js/screens/notes-screen.js",
+        "/js/screens/practice.js",
+        "/js/screens/practice-review.js",
         "/js/screens/sharing.js",
+        "/js/screens/sign-in.js",
+        "/js/screens/this-phone.js",
         "/js/screens/tokens.js",
+        "/js/screens/versions.js",
+        "/js/screens/whose-phone.js",
     }
 )
 """Screens that no round needs: they, and what only they import, are kept after the first load."""
 
-SHEETS_AFTERWARDS: Final = frozenset({"/css/evidence.css"})
+SHEETS_AFTERWARDS: Final = frozenset({"/css/evidence.css", "/css/holes.css", "/css/practice.css"})
 ANY_IMPORT: Final = re.compile(r"^(?!\s*/?\*).*?\b(?:from |import |import\()'(\.[^']+)'", re.MULTILINE)
 STATIC_IMPORT: Final = re.compile(r"^import (?:[^;']*? from )?'(\.[^']+)';$", re.MULTILINE)
+SCRIPT: Final = re.compile(r'<script src="([^"]+)">')
+"""What runs before anything is painted."""
 PRELOADS: Final = re.compile(r'<link rel="modulepreload"[^>]*>\n')
 WORKER_FILES: Final = ("/sw.js", "/worker/assets.js", "/worker/events.js")
 FOLDERS: Final = ("css", "js", "icons")
@@ -59,7 +75,7 @@ def files(web: Path = WEB) -> dict[str, bytes]:
 
 def first_files(web: Path = WEB) -> set[str]:
     """What a round needs, from the sign-up to the review: kept by the first load."""
-    modules = set(reached(ANY_IMPORT, AFTERWARDS, web))
+    modules = {*reached(ANY_IMPORT, AFTERWARDS, web), *SCRIPT.findall((web / "index.html").read_text())}
     return {path for path in files(web) if path in modules or not path.endswith(".js")} - SHEETS_AFTERWARDS
 
 

@@ -17,6 +17,7 @@ function later(load, name) {
   return async (session, ...places) => (await part(load))[name](session, ...places);
 }
 
+const caddie = () => import('./screens/caddie.js');
 const account = () => import('./screens/account.js');
 const bag = () => import('./screens/bag.js');
 const card = () => import('./screens/card.js');
@@ -31,11 +32,14 @@ const notes = () => import('./screens/notes-screen.js');
 const ownData = () => import('./screens/own-data.js');
 const play = () => import('./screens/play.js');
 const player = () => import('./screens/player.js');
+const practice = () => import('./screens/practice.js');
+const practiceReview = () => import('./screens/practice-review.js');
 const review = () => import('./screens/review.js');
 const saving = () => import('./screens/saving.js');
 const setup = () => import('./screens/round-setup.js');
 const sharing = () => import('./screens/sharing.js');
 const signIn = () => import('./screens/sign-in.js');
+const thisPhone = () => import('./screens/this-phone.js');
 const tokens = () => import('./screens/tokens.js');
 const versions = () => import('./screens/versions.js');
 const whosePhone = () => import('./screens/whose-phone.js');
@@ -52,11 +56,18 @@ const ROUTES = [
   { address: /^round\/([^/]+)\/setup$/, screen: later(setup, 'roundSetupScreen') },
   { address: /^round\/([^/]+)\/versions$/, screen: later(versions, 'versionsScreen') },
   { address: /^round\/([^/]+)\/(\d+)$/, screen: later(play, 'playScreen') },
+  { address: /^practice\/new$/, screen: later(practice, 'newPracticeScreen') },
+  { address: /^practice\/([^/]+)$/, screen: later(practice, 'practiceScreen') },
+  { address: /^practice\/([^/]+)\/review$/, screen: later(practiceReview, 'practiceReviewScreen') },
   { address: /^bag$/, screen: later(bag, 'bagScreen') },
   { address: /^bag\/([^/]+)$/, screen: later(bag, 'clubScreen') },
   { address: /^courses$/, screen: later(courses, 'coursesScreen') },
   { address: /^courses\/([^/]+)\/map$/, screen: later(() => import('./screens/course-maps.js'), 'courseMapsScreen') },
   { address: /^courses\/([^/]+)\/map\/(\d+)$/, screen: later(() => import('./screens/hole-map.js'), 'holeMapScreen') },
+  {
+    address: /^courses\/([^/]+)\/map\/(\d+)\/walk$/,
+    screen: later(() => import('./screens/hole-walk.js'), 'holeWalkScreen'),
+  },
   { address: /^courses\/([^/]+)$/, screen: later(courses, 'courseScreen') },
   {
     address: /^evidence(?:\/([^/?]+)(?:\/([^/?]+))?)?(?:\?(.*))?$/,
@@ -71,11 +82,20 @@ const ROUTES = [
   { address: /^sharing$/, screen: later(sharing, 'sharingScreen') },
   { address: /^invitation(?:\/([^/]+))?$/, screen: later(invitation, 'invitationScreen'), withoutPlayer: true },
   { address: /^notes\/([^/]+)$/, screen: later(notes, 'notesScreen'), evidence: true, withoutPlayer: true },
+  { address: /^caddie(?:\/([^/]+))?$/, screen: later(caddie, 'takeUpScreen'), withoutPlayer: true },
   { address: /^import$/, screen: later(importing, 'importScreen') },
+  { address: /^import\/practice$/, screen: later(importing, 'practiceImportScreen') },
   { address: /^own-data$/, screen: later(ownData, 'ownDataScreen') },
+  { address: /^this-phone$/, screen: later(thisPhone, 'thisPhoneScreen'), withoutPlayer: true },
   { address: /^whose-phone$/, screen: later(whosePhone, 'whosePhoneScreen'), withoutPlayer: true },
   { address: /^saving$/, screen: later(saving, 'savingScreen'), withoutPlayer: true },
 ];
+
+/** What a phone shows that enters one round for another player. `round`: its id @param {string} hash @param {string} round */
+function isCaddies(hash, round) {
+  if (hash.startsWith('round/')) return new RegExp(`^round/${round}/(card|versions|\\d+)$`).test(hash);
+  return /^(players|saving|sign-in|join\/.*|account.*|caddie.*)$/.test(hash);
+}
 
 /** Gets ready what a player needs next, once the first screen stands. */
 export function loadAhead() {
@@ -92,6 +112,8 @@ export async function route(session, hash) {
   for (const { address, screen, evidence, withoutPlayer } of ROUTES) {
     const match = address.exec(hash);
     if (!match) continue;
+    if (session.caddying && !isCaddies(hash, session.caddying.round_id))
+      return (await part(caddie)).caddieScreen(session, session.caddying);
     if (!withoutPlayer && !session.player) return playersScreen(session);
     const lock = evidence ? await session.lockingRound() : null;
     if (lock) return (await locked()).lockedScreen(session, lock);

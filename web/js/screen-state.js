@@ -18,9 +18,11 @@ export class ScreenState {
      * Stock distances by club id and the trial, for the hole being played: read once a hole. `hole`: round id and hole
      * number.
      * @type {{hole: string, stock: import('./game/distances.js').StockDistances,
-     *   trial: import('./screens/play-trial.js').TrialOfHole|null}|null}
+     *   trial: import('./screens/play-trial.js').TrialOfHole|null, caddies: import('./log/caddying.js').CaddieRow[]}|null}
      */
     this.playing = null;
+    /** What was last said of a position, and for which entry. `asking`: the phone is being asked. @type {{key: string, words: string, asking: boolean}|null} */
+    this.position = null;
     /** A round is being set up: a course made meanwhile leads back to it. */
     this.settingUpRound = false;
     /** What the list of rounds is narrowed to, and how many of its rows are shown; null: not looked at yet. @type {RoundSearch|null} */
@@ -30,6 +32,8 @@ export class ScreenState {
     this.afterSignIn = null;
     /** The server is being asked to erase. */
     this.erasing = false;
+    /** It is to be asked once more: the network came back while the server was asked. */
+    this.eraseAgain = false;
     /** Why an erasure still waits, in words; null: not asked yet, or none waits. @type {string|null} */
     this.erasureWords = null;
     /** Id of the player of whom it was said that the server has erased them: said once. @type {string|null} */
@@ -43,6 +47,12 @@ export class ScreenState {
     this.flagsOpen = false;
     /** The settings of air and wind are unfolded. */
     this.airOpen = false;
+    /** What a plan is asked for is unfolded. */
+    this.planSettingsOpen = false;
+    /** The settings of a plan's day are unfolded. */
+    this.dayOpen = false;
+    /** Those of its pin and tee. */
+    this.pinOpen = false;
     /** The plan is drawn close up where the ball lands, not as the whole hole. */
     this.planClose = false;
   }

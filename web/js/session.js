@@ -1,18 +1,23 @@
 /** What the screens share: the local database, the player, the baseline, the exchange, and how saving stands. */
+import { keepAhead } from './ahead.js';
 import { baselinePath, cacheTurn, cachedAnswers, cacheAnswers } from './log/cache.js';
+import { caddiedLock, caddyingOf, cachedCaddies, fetchCaddies, forgetCaddied } from './log/caddying.js';
 import { lockingRound } from './log/competition.js';
 import { NotSaved } from './log/database.js';
 import { Drafts } from './log/drafts.js';
 import { ERASURES } from './log/erased.js';
-import { cursorOf, outboxState } from './log/outbox.js';
+import { cursorOf, outboxState, waitsForNewerServer } from './log/outbox.js';
 import { Store } from './log/store.js';
 import { ask } from './log/answers.js';
 import { Schedule } from './log/schedule.js';
 import { categoryScheme } from './game/categories.js';
 import { NotAllowed } from './game/hole-edits.js';
 import { ScreenState } from './screen-state.js';
+import { feelSaved } from './ui/this-phone.js';
+import { remind } from './ui/unsent.js';
 
 const DEFAULT_BASELINE = 'tour';
+const POSITION_OFF = 'position_off'; // a setting of this phone
 
 /** @typedef {import('./log/store.js').StoredRecord} StoredRecord @typedef {import('./log/store.js').Plan} Plan @typedef {import('./log/store.js').UndoStep} UndoStep */
 
@@ -39,16 +44,24 @@ export class Session {
     this.player = null;
     /** @type {import('./game/expected-strokes.js').Baseline|null} */
     this.baseline = null;
+    /** The round that this phone enters for the player, as a caddie; null: the player is its own. @type {import('./log/caddying.js').Caddying|null} */
+    this.caddying = null;
     /** `saving`: null, 'saving', 'saved' or 'not saved'. */
     this.saving = { state: /** @type {string|null} */ (null), words: '' };
     this.waiting = 0;
     this.problems = 0;
+    /** Records of a kind that the server does not know yet. */
+    this.later = 0;
     /** The version of the app that waits to be let in. @type {ServiceWorker|null} */
     this.update = null;
     /** Who is signed in here, as the server said last; null: not asked yet. @type {import('./screens/server-answers.js').Me|null} */
     this.me = null;
     /** Players erased here of whom the server is still to be asked. @type {import('./log/erased.js').Erasure[]} */
     this.erasures = [];
+    /** No distances by position on this phone: the Committee may ban them. */
+    this.positionOff = false;
+    /** Stops the questions asked ahead (views/keeping.js); null: none is. @type {AbortController|null} */
+    this.keeping = null;
     /** What screens hold in memory. */
     this.state = new ScreenState();
     this.channel = new BroadcastChannel('pencilbag');
@@ -62,13 +75,20 @@ export class Session {
 
   /** Whose phone it is, who was signed in last, whose erasure waits. */
   async readSettings() {
-    const [[playerId, erasures], [me]] = await Promise.all([
-      this.store.settings(['player_id', ERASURES]),
+    const [[playerId, erasures, positionOff], [me]] = await Promise.all([
+      this.store.settings(['player_id', ERASURES, POSITION_OFF]),
       cachedAnswers(this.store, ['/api/me']),
     ]);
     this.playerId = playerId ?? null;
     this.me = me?.value ?? null;
     this.erasures = erasures ?? [];
+    this.positionOff = positionOff === true;
+  }
+
+  /** Distances by position are wanted on this phone, or not. @param {boolean} on */
+  async usePosition(on) {
+    await this.store.setSetting(POSITION_OFF, !on);
+    this.positionOff = !on;
   }
 
   async readErasures() {
@@ -77,11 +97,13 @@ export class Session {
 
   /** Reads the player, the baseline and the outbox again. */
   async load() {
-    const [record] = await Promise.all([
+    const [record, caddying] = await Promise.all([
       this.playerId ? this.store.record(this.playerId, this.playerId) : null,
+      this.playerId ? caddyingOf(this.store, this.playerId) : null,
       this.count(),
     ]);
     this.player = record && !record.deleted ? record.body : null;
+    this.caddying = caddying;
     const wanted = this.player?.baseline ?? DEFAULT_BASELINE;
     if (this.baseline?.id !== wanted) {
       this.baseline = (await cachedAnswers(this.store, [baselinePath(wanted)]))[0]?.value ?? null;
@@ -125,19 +147,21 @@ export class Session {
     if (!this.playerId) return;
     const state = await outboxState(this.store, this.playerId);
     this.waiting = state.waiting;
-    this.problems = state.problems.length;
+    this.later = state.problems.filter(waitsForNewerServer).length;
+    this.problems = state.problems.length - this.later;
   }
 
   /**
    * Writes and says how it went. True when it is on the disk.
    * @param {string|null} roundId @param {(shots: StoredRecord[]) => Plan} plan
-   * @param {import('./log/drafts.js').Draft<unknown>} [draft] that this saves: it goes with the same write @returns {Promise<boolean>}
+   * @param {import('./log/drafts.js').Draft<unknown>} [draft] that this saves: it goes with the same write
+   * @param {string} [kind] of the records that the plan is given @returns {Promise<boolean>}
    */
-  async write(roundId, plan, draft) {
+  async write(roundId, plan, draft, kind) {
     if (!this.playerId) return false;
     draft?.hold();
     const saved = await this.save(() =>
-      this.store.write(/** @type {string} */ (this.playerId), roundId, plan, draft?.row.key),
+      this.store.write(/** @type {string} */ (this.playerId), roundId, plan, draft?.row.key, kind),
     );
     draft?.release(saved);
     return saved;
@@ -164,6 +188,7 @@ export class Session {
       this.waiting += written;
       this.saving = { state: 'saved', words };
       this.frame?.say(words);
+      feelSaved();
       this.channel.postMessage('written');
       this.schedule.written();
       return true;
@@ -199,12 +224,31 @@ export class Session {
 
   /** @param {import('./log/schedule.js').ExchangeState} state @param {number} received */
   async exchanged(state, received) {
+    if (state.state === 'busy') this.keeping?.abort();
     if (state.kind === 'erased' && state.state === 'failed') await this.erasedElsewhere(state).catch(() => undefined);
+    const olderServer = this.later > 0;
     if (state.state === 'done' || received) await this.count().catch(() => undefined);
-    if (received) {
+    const told = olderServer !== this.later > 0; // a screen may say so
+    if (state.state === 'done') this.followCaddies();
+    if (received || (state.kind === 'ended' && state.state === 'failed')) {
       this.channel.postMessage('received');
       await this.reload();
-    } else this.frame?.drawStatus();
+    } else if (told) await this.frame?.refreshQuietly();
+    else this.frame?.drawStatus();
+    if (state.state === 'failed' || state.state === 'done') void remind(this);
+    if (state.state === 'done' && !this.caddying) keepAhead(this);
+  }
+
+  /** While somebody else may enter for this player, who that is comes with every exchange. */
+  async followCaddies() {
+    const { playerId } = this;
+    if (!playerId || this.caddying) return;
+    const known = await cachedCaddies(this.store, playerId).catch(() => []);
+    if (known.every((one) => one.state === 'ended')) return;
+    const fresh = await fetchCaddies(this.store, playerId, fetch.bind(globalThis)).catch(() => known);
+    if (JSON.stringify(fresh) === JSON.stringify(known)) return;
+    if (this.state.playing) this.state.playing.caddies = fresh;
+    await this.frame?.refreshQuietly();
   }
 
   /**
@@ -212,6 +256,17 @@ export class Session {
    * @param {import('./log/schedule.js').ExchangeState} state
    */
   async erasedElsewhere(state) {
+    if (this.playerId && this.caddying) {
+      const { playerName } = this;
+      this.drafts.forgetAll();
+      await forgetCaddied(this.store, this.playerId);
+      await this.cleared();
+      this.frame?.go('');
+      this.warn(
+        `${playerName} was erased on the server. What this phone had entered for ${playerName} is gone from it.`,
+      );
+      return;
+    }
     if (!this.playerId || (await cursorOf(this.store, this.playerId)) === null) {
       Object.assign(state, { kind: 'sign_in', status: 401 });
       return;
@@ -233,8 +288,10 @@ export class Session {
   async forgetAll() {
     this.state = this.state.forPage();
     this.player = null;
+    this.caddying = null;
     this.waiting = 0;
     this.problems = 0;
+    this.later = 0;
     await this.readSettings();
     await this.load();
   }
@@ -270,7 +327,7 @@ export class Session {
 
   /** The competition round that locks the evidence (rule 4.3a), or null. @returns {Promise<StoredRecord|null>} */
   async lockingRound() {
-    return this.playerId ? lockingRound(this.store, this.playerId) : null;
+    return (this.playerId ? await lockingRound(this.store, this.playerId) : null) ?? caddiedLock(this.store);
   }
 
   /** @param {string} playerId */

@@ -10,12 +10,12 @@
 
 /**
  * `kind`: offline (no answer), foreign (somebody else answered), sign_in (whoever is signed in here may not do this),
- * erased (the player is, on the server), full (the server has no room for more of this player: what waits stays here),
- * refused (our server said no, `problem` says why), busy.
+ * erased (the player is, on the server), ended (a caddie's time is over), full (the server has no room for more of this player: what waits stays here),
+ * refused (our server said no, `problem` says why), busy, stopped (by whoever asked).
  */
 export class ExchangeFailure extends Error {
   /**
-   * @param {'offline'|'foreign'|'sign_in'|'erased'|'full'|'refused'|'busy'} kind @param {string} words
+   * @param {'offline'|'foreign'|'sign_in'|'erased'|'ended'|'full'|'refused'|'busy'|'stopped'} kind @param {string} words
    * @param {{status?: number, problem?: Problem|null}} [more]
    */
   constructor(kind, words, more = {}) {
@@ -31,6 +31,8 @@ const FOREIGN = 'something else answered instead of the server, perhaps a sign-i
 /** The server's pages have about 4 MB, the answer to a push 8 MB; own data and evidence stay below this. */
 const MOST_BYTES = 64_000_000;
 const BUSY_STATUS = [408, 425, 429];
+const IN_PARTS = 'application/json-seq';
+const RECORD = '\u001e';
 const NO_CONTENT = 204;
 const GONE = 410;
 const UNAVAILABLE = 503;
@@ -43,26 +45,45 @@ function isBusy(status) {
 
 /**
  * Asks the server; the JSON of a good answer (null when a change has none), else an ExchangeFailure.
- * @param {typeof fetch} fetcher @param {string} address @param {RequestInit} [request] @param {number} [patienceMs]
+ * @param {typeof fetch} fetcher @param {string} address @param {RequestInit} [request]
+ * @param {number} [patienceMs] for the whole answer; with `done` for each of its parts
+ * @param {{done?: (share: number) => void, stopped?: AbortSignal}} [more] `done`: gets the share of the work that is done,
+ * where the server answers in parts; `stopped`: whoever asked wants it no more
  * @returns {Promise<any>}
  */
-export async function ask(fetcher, address, request = {}, patienceMs = 30_000) {
+export async function ask(fetcher, address, request = {}, patienceMs = 30_000, { done, stopped } = {}) {
   const stop = new AbortController();
-  const timer = setTimeout(() => stop.abort(), patienceMs);
+  const end = () => stop.abort();
+  let timer = setTimeout(end, patienceMs);
+  stopped?.addEventListener('abort', end);
+  if (stopped?.aborted) end();
+  const inParts = done ? { headers: { accept: `${IN_PARTS}, application/json` } } : {};
+  const part = (/** @type {number} */ share) => {
+    clearTimeout(timer);
+    timer = setTimeout(end, patienceMs);
+    done?.(share);
+  };
   try {
     const asked = {
       cache: /** @type {const} */ ('no-store'),
       credentials: /** @type {const} */ ('same-origin'),
       redirect: /** @type {const} */ ('manual'),
     };
-    const response = await fetchAgain(fetcher, address, { ...asked, signal: stop.signal, ...request }, patienceMs);
+    const response = await fetchAgain(
+      fetcher,
+      address,
+      { ...asked, ...inParts, signal: stop.signal, ...request },
+      patienceMs,
+    );
     if (response.status === NO_CONTENT && request.method && request.method !== 'GET') return null;
-    return await read(response);
+    return await read(response, part);
   } catch (error) {
+    if (stopped?.aborted) throw new ExchangeFailure('stopped', 'stopped before there was an answer');
     if (error instanceof ExchangeFailure) throw error;
     throw new ExchangeFailure('offline', 'the server cannot be reached');
   } finally {
     clearTimeout(timer);
+    stopped?.removeEventListener('abort', end);
   }
 }
 
@@ -83,9 +104,10 @@ export async function fetchAgain(fetcher, address, request, patienceMs) {
   }
 }
 
-/** @param {Response} response @returns {Promise<any>} */
-async function read(response) {
+/** @param {Response} response @param {(share: number) => void} part @returns {Promise<any>} */
+async function read(response, part) {
   const type = (response.headers.get('content-type') ?? '').split(';')[0].trim().toLowerCase();
+  if (response.type !== 'opaqueredirect' && response.ok && type === IN_PARTS) return readParts(response, part);
   const isJson = type === 'application/json' || type === 'application/problem+json';
   if (response.type === 'opaqueredirect' || !isJson) {
     const busy = isBusy(response.status);
@@ -104,12 +126,44 @@ async function read(response) {
 }
 
 /**
- * The text of an answer. One that does not end is given up, before it fills the phone's memory.
- * @param {Response} response @returns {Promise<string>}
+ * An answer in parts, a JSON text sequence (RFC 7464): how far the work is, and last the answer or a problem.
+ * @param {Response} response @param {(share: number) => void} part @returns {Promise<any>}
  */
-async function textOf(response) {
+async function readParts(response, part) {
+  /** @type {any} */
+  let last = null;
+  let rest = '';
+  const take = (/** @type {string} */ more) => {
+    const records = (rest + more).split('\n'); // no line break stands within a record
+    rest = records.pop() ?? '';
+    for (const record of records) {
+      last = JSON.parse(record.startsWith(RECORD) ? record.slice(1) : record);
+      if (typeof last.done === 'number') part(last.done);
+    }
+  };
+  try {
+    await textOf(response, take);
+  } catch (error) {
+    if (error instanceof SyntaxError) throw new ExchangeFailure('foreign', 'the answer was cut off or garbled');
+    throw error;
+  }
+  if (last?.problem) throw failureOf(last.problem.status, last.problem);
+  if (!last || !('answer' in last) || rest) throw new ExchangeFailure('foreign', 'the answer was cut off or garbled');
+  return last.answer;
+}
+
+/**
+ * The text of an answer, or with `take` piece by piece to that. One that does not end is given up, before it fills the
+ * phone's memory.
+ * @param {Response} response @param {(piece: string) => void} [take] @returns {Promise<string>}
+ */
+async function textOf(response, take) {
   const reader = response.body?.getReader();
-  if (!reader) return response.text();
+  if (!reader) {
+    const whole = await response.text();
+    take?.(whole);
+    return whole;
+  }
   const decoder = new TextDecoder();
   let text = '';
   let bytes = 0;
@@ -121,7 +175,9 @@ async function textOf(response) {
       await reader.cancel();
       throw new RangeError('the answer is larger than any of ours');
     }
-    text += decoder.decode(value, { stream: true });
+    const piece = decoder.decode(value, { stream: true });
+    if (take) take(piece);
+    else text += piece;
   }
 }
 
@@ -171,7 +227,8 @@ function isChange(change) {
 
 /**
  * A page of changes, checked. @param {any} value parsed JSON
- * @returns {{changes: ServerChange[], cursor: string|null, more: boolean, reset: boolean, now: string|null}}
+ * @returns {{changes: ServerChange[], cursor: string|null, more: boolean, reset: boolean, now: string|null, mark: string|null}} `mark`: in a
+ * caddie's round, of what entering needs beside the log
  */
 export function pageAnswer(value) {
   const cursor = value?.cursor ?? null;
@@ -182,5 +239,13 @@ export function pageAnswer(value) {
     typeof value.more === 'boolean' &&
     (!value.changes.length || cursor !== null);
   if (!sound) throw new ExchangeFailure('foreign', FOREIGN);
-  return { changes: value.changes, cursor, more: value.more, reset: value.reset === true, now: value.now ?? null };
+  const mark = typeof value.mark === 'string' ? value.mark : null;
+  return {
+    changes: value.changes,
+    cursor,
+    more: value.more,
+    reset: value.reset === true,
+    now: value.now ?? null,
+    mark,
+  };
 }

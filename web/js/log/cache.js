@@ -3,6 +3,8 @@
  * itself refuses what was asked before the phone was cleared of somebody, and what is about an erased player.
  *
  * @typedef {{path: string, at: string, value: any}} CachedAnswer `at`: when the server gave it, ISO 8601
+ * @typedef {{path: string, at: string, mark: string|null, size: number, value?: any}} Ahead an answer kept before anybody asked
+ * for it. `mark`: the cursor of the player's log that it counts, null: not known; `size`: of its JSON, characters
  * @typedef {{player: string, words: string|null}} Lock why the player's evidence is locked, null: it is not
  */
 import { answer } from './database.js';
@@ -16,7 +18,10 @@ import { CACHE_TURN, erasuresIn } from './erased.js';
  * @type {Record<string, number>}
  */
 const ROOM = { plan: 40, evidence: 60, own: 60, lock: 200, baseline: 20 };
-const PLAN = /\/tee-plan\?/;
+/** Answers kept before anybody asked for them have a shelf by size, and come and go by `putAhead`. A choice of this tool. */
+export const MOST_AHEAD_BYTES = 3_000_000;
+const AHEAD = 'ahead';
+const PLAN = /\/(tee-plan|course-bag|round-ahead|rounds-checked)\?/;
 const PLAYER = /^\/api\/players\/([^/?]+)/;
 const BASELINES = '/api/baselines/';
 
@@ -61,19 +66,70 @@ export async function cacheAnswers(store, turn, shelf, answers, lock = null) {
       const player_id = playerOf(path);
       if (speaksOfErased(player_id, value, erased)) continue;
       const on = PLAN.test(path) ? 'plan' : path.startsWith(BASELINES) ? 'baseline' : shelf;
-      cache.put({ path, player_id, shelf: on, at, value });
+      const known = await answer(cache.get(path));
+      if (known?.shelf === AHEAD) cache.put({ ...known, at, value, mark: null, size: JSON.stringify(value).length });
+      else cache.put({ path, player_id, shelf: on, at, value });
     }
-    if (lock?.words && !erased.includes(lock.player))
-      cache.put({
-        path: lockKey(lock.player),
-        player_id: lock.player,
-        shelf: 'lock',
-        at: new Date().toISOString(),
-        value: lock.words,
-      });
-    else if (lock) cache.delete(lockKey(lock.player));
+    if (lock) putLock(cache, lock, erased);
     await makeRoom(cache);
   });
+}
+
+/** @param {IDBObjectStore} cache @param {Lock} lock @param {string[]} erased */
+function putLock(cache, { player, words }, erased) {
+  if (!words) cache.delete(lockKey(player));
+  else if (!erased.includes(player))
+    cache.put({ path: lockKey(player), player_id: player, shelf: 'lock', at: new Date().toISOString(), value: words });
+}
+
+/** The server says that the player's evidence is locked. @param {Store} store @param {number} turn @param {Lock} lock */
+export async function lockAnswers(store, turn, lock) {
+  await cacheAnswers(store, turn, 'evidence', [], lock);
+}
+
+/**
+ * Keeps an answer that nobody has asked for yet, in place of others. False: the phone was cleared of somebody meanwhile.
+ * @param {Store} store @param {number} turn as it was before asking @param {Ahead} kept with its value @param {string[]} gone paths
+ * @returns {Promise<boolean>}
+ */
+export async function putAhead(store, turn, kept, gone) {
+  return store.run(['answers', 'settings'], 'readwrite', async (transaction) => {
+    const settings = transaction.objectStore('settings');
+    if (((await answer(settings.get(CACHE_TURN)))?.value ?? 0) !== turn) return false;
+    const erased = (await erasuresIn(transaction)).map((one) => one.player_id);
+    const player_id = playerOf(kept.path);
+    if (speaksOfErased(player_id, kept.value, erased)) return false;
+    const cache = transaction.objectStore('answers');
+    for (const path of gone) cache.delete(path);
+    cache.put({ ...kept, player_id, shelf: AHEAD });
+    return true;
+  });
+}
+
+/** What is kept before anybody asked for it, without the answers themselves. @param {Store} store @returns {Promise<Ahead[]>} */
+export async function aheadKept(store) {
+  return store.run(['answers'], 'readonly', async (transaction) => {
+    const range = IDBKeyRange.bound([AHEAD], [AHEAD, []]);
+    const request = transaction.objectStore('answers').index('shelf_at').openCursor(range);
+    /** @type {Ahead[]} */
+    const found = [];
+    for (let cursor = await answer(request); cursor; cursor = await answer(request)) {
+      const { path, at, mark, size } = cursor.value;
+      found.push({ path, at, mark, size });
+      cursor.continue();
+    }
+    return found;
+  });
+}
+
+/** Every path whose answer is kept. @param {Store} store @returns {Promise<Set<string>>} */
+export async function cachedPaths(store) {
+  return store.run(
+    ['answers'],
+    'readonly',
+    async (transaction) =>
+      new Set(/** @type {string[]} */ (await answer(transaction.objectStore('answers').getAllKeys()))),
+  );
 }
 
 /**
@@ -123,14 +179,14 @@ export async function forgetAnswer(store, path) {
 }
 
 /**
- * A player can no longer be read: what was cached goes, lists that name the player too.
+ * A player can no longer be read: what was cached goes, lists and answers about another that name the player too.
  * @param {Store} store @param {string} player
  */
 export async function forgetPlayer(store, player) {
   await store.run(['answers'], 'readwrite', async (transaction) => {
     const cache = transaction.objectStore('answers');
     for (const row of await answer(cache.getAll())) {
-      const listed = row.shelf === 'evidence' && row.player_id === null && JSON.stringify(row.value).includes(player);
+      const listed = ['evidence', AHEAD].includes(row.shelf) && JSON.stringify(row.value).includes(player);
       if (row.player_id === player || listed) cache.delete(row.path);
     }
   });

@@ -34,11 +34,15 @@ export async function clearRows(transaction, stays, { answers }) {
   settings.put({ name: CACHE_TURN, value: turn + 1 });
 }
 
+/** How the settings begin whose name ends with a player's id. */
+const OF_A_PLAYER = ['cursor ', 'caddying '];
+
 /** @param {{name: string, value: any}} row @param {(row: Owned) => boolean} stays */
 function settingStays({ name, value }, stays) {
   if (OF_THE_DEVICE.includes(name)) return true;
   if (name === 'player_id') return stays({ player_id: value });
-  return name.startsWith('cursor ') && stays({ player_id: name.slice('cursor '.length) });
+  const whose = OF_A_PLAYER.find((begin) => name.startsWith(begin));
+  return whose !== undefined && stays({ player_id: name.slice(whose.length) });
 }
 
 /**

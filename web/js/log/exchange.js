@@ -4,6 +4,7 @@
  */
 import { cursorOf, outboxBatch, outboxState, queueEverything, setAside, takePage } from './outbox.js';
 import { ExchangeFailure, ask, pageAnswer, pushAnswer } from './answers.js';
+import { fetchNeeds, logAddress, setEnded } from './caddying.js';
 import { iso, offsetFrom } from './clock.js';
 
 /** Limits of one push; the server takes at most 1000 changes and 4 MB. */
@@ -17,13 +18,29 @@ const NOT_THERE = 404;
 /**
  * @typedef {import('./store.js').Store} Store
  * @typedef {{sent: number, received: number, waiting: number, set_aside: number}} Exchanged
- * @typedef {{store: Store, player_id: string, fetcher: typeof fetch, tell?: (received: number) => void}} Way
+ * @typedef {{store: Store, player_id: string, fetcher: typeof fetch, tell?: (received: number) => void,
+ *   caddying?: import('./caddying.js').Caddying|null}} Way `caddying`: the round that is entered for the player, when it is another's
  */
 
 /**
  * @param {Way} way @returns {Promise<Exchanged>} throws ExchangeFailure; whatever was done until then is kept
  */
 export async function exchange(way) {
+  const { caddying } = way;
+  if (!caddying) return pushAndPull(way);
+  try {
+    const done = await pushAndPull(way);
+    await setEnded(way.store, caddying, null);
+    return done;
+  } catch (error) {
+    if (!(error instanceof ExchangeFailure) || error.kind !== 'sign_in') throw error;
+    await setEnded(way.store, caddying, error.message);
+    throw new ExchangeFailure('ended', error.message, { status: error.status, problem: error.problem });
+  }
+}
+
+/** @param {Way} way @returns {Promise<Exchanged>} */
+async function pushAndPull(way) {
   let received = 0;
   /** @type {ExchangeFailure|null} */
   let full = null;
@@ -40,7 +57,7 @@ export async function exchange(way) {
     received += pulled.received;
     if (!pulled.reset) break;
     if (resets === MOST_RESETS) throw new ExchangeFailure('busy', 'the server keeps starting over');
-    await queueEverything(way.store, way.player_id);
+    await queueEverything(way.store, way.player_id, way.caddying ? way.store.deviceId : null);
     received += (await pullAll(way)).received;
     sent += await pushed();
   }
@@ -49,9 +66,9 @@ export async function exchange(way) {
   return { sent, received, waiting: state.waiting, set_aside: state.problems.length };
 }
 
-/** @param {string} playerId @returns {string} */
-function address(playerId) {
-  return `/api/players/${encodeURIComponent(playerId)}/changes`;
+/** @param {Way} way @returns {string} */
+function address(way) {
+  return logAddress(way.player_id, way.caddying ?? null);
 }
 
 /** Pushes every waiting batch once. @param {Way} way @returns {Promise<number>} how many changes went out */
@@ -75,7 +92,7 @@ async function pushSome(way, changes) {
     const body = JSON.stringify({ device_id: way.store.deviceId, now: iso(Date.now()), changes });
     const asked = { method: 'POST', headers: { 'content-type': 'application/json' }, body };
     const sentAt = Date.now();
-    const answer = pushAnswer(await ask(way.fetcher, address(way.player_id), asked));
+    const answer = pushAnswer(await ask(way.fetcher, address(way), asked));
     await learnClock(way.store, answer.now, sentAt);
     await setAside(way.store, answer.quarantined);
   } catch (error) {
@@ -100,7 +117,8 @@ async function pullAll(way) {
   let received = 0;
   for (let page = 0; page < MOST_PAGES; page += 1) {
     const cursor = await cursorOf(way.store, way.player_id);
-    const query = `?limit=${PAGE}${cursor ? `&after=${encodeURIComponent(cursor)}` : ''}`;
+    const wishes = { ...(way.caddying ? {} : { limit: String(PAGE) }), ...(cursor ? { after: cursor } : {}) };
+    const query = `?${new URLSearchParams(wishes)}`;
     const sentAt = Date.now();
     const answer = await pull(way, query);
     if (answer === null) return { received, reset: cursor !== null };
@@ -109,7 +127,12 @@ async function pullAll(way) {
     const fresh = await takePage(way.store, way.player_id, answer.changes, answer.cursor);
     received += fresh;
     if (fresh) way.tell?.(received);
-    if (!answer.more) return { received, reset: false };
+    if (answer.more) continue;
+    if (way.caddying && (await fetchNeeds(way.store, way.caddying, answer.mark, way.fetcher))) {
+      received += 1;
+      way.tell?.(received);
+    }
+    return { received, reset: false };
   }
   throw new ExchangeFailure('busy', 'the server has more pages than it should');
 }
@@ -120,7 +143,7 @@ async function pullAll(way) {
  */
 async function pull(way, query) {
   try {
-    return pageAnswer(await ask(way.fetcher, address(way.player_id) + query));
+    return pageAnswer(await ask(way.fetcher, address(way) + query));
   } catch (error) {
     if (!(error instanceof ExchangeFailure) || error.status !== NOT_THERE) throw error;
     await refuseAnothers(way, error);

@@ -78,6 +78,15 @@ export async function outboxState(store, playerId) {
 }
 
 /**
+ * Whether a change was set aside because the server does not know its kind of record: it is older than this app, and takes it
+ * once it is not. It goes again at each start.
+ * @param {SetAside} one @returns {boolean}
+ */
+export function waitsForNewerServer({ problem }) {
+  return (problem.errors ?? []).some(({ field }) => /(^|\.)kind$/.test(field));
+}
+
+/**
  * Entries of the outbox that the server lacks, of a player or of all. One that was set aside and corrected since is none: a
  * later change speaks for its record.
  * @param {IDBTransaction} transaction over outbox, changes and records @param {string} [playerId] @returns {Promise<OutboxEntry[]>}
@@ -161,12 +170,18 @@ export async function takePage(store, playerId, changes, cursor) {
 /**
  * The server no longer knows our cursor (a backup was restored): forget the cursor and queue again all that is held here.
  * What comes back through pull leaves the outbox again.
- * @param {Store} store @param {string} playerId
+ * @param {Store} store @param {string} playerId @param {string|null} [deviceId] only what this device wrote
  */
-export async function queueEverything(store, playerId) {
+export async function queueEverything(store, playerId, deviceId = null) {
   await store.run(PAGE_STORES, 'readwrite', async (transaction) => {
     transaction.objectStore('settings').delete(cursorName(playerId));
-    const held = await answer(transaction.objectStore('changes').index('player_id').getAllKeys(playerId));
+    const ofPlayer = transaction.objectStore('changes').index('player_id');
+    const held =
+      deviceId === null
+        ? await answer(ofPlayer.getAllKeys(playerId))
+        : (await answer(ofPlayer.getAll(playerId)))
+            .filter((change) => change.device_id === deviceId)
+            .map((change) => change.change_id);
     await queue(transaction, playerId, held);
   });
 }

@@ -1,15 +1,18 @@
 /**
  * When to exchange: at start, when the page comes to the front, when the network is back, after a write, by hand, and
- * every minute in front. One exchange at a time over all tabs (a Web Lock); after a failure again, later and later.
+ * every minute in front, until nobody has touched the screen for a while. One exchange at a time over all tabs (a Web Lock); after a failure again, later and later.
  */
 import { sendAgain } from './outbox.js';
 import { ExchangeFailure } from './answers.js';
+import { caddyingOf } from './caddying.js';
 import { exchange } from './exchange.js';
 
 const AFTER_WRITE_MS = 1200;
 const FIRST_RETRY_MS = 3000;
 const LONGEST_RETRY_MS = 300_000;
 const EVERY_MS = 60_000;
+/** A screen that nobody has touched for as long is idle: no timer runs until somebody does. A choice of this tool. */
+const IDLE_MS = 300_000;
 export const LOCK = 'pencilbag-exchange';
 
 /**
@@ -31,9 +34,13 @@ export class Schedule {
     this.timer = 0;
     this.due = 0;
     this.failures = 0;
-    this.again = false;
+    this.touchedAt = performance.now();
+    /** An exchange was left out because the screen is idle: the next touch makes up for it. */
+    this.asleep = false;
     /** @type {Promise<void>|null} */
     this.running = null;
+    /** @type {Promise<void>|null} */
+    this.next = null;
   }
 
   /**
@@ -43,8 +50,12 @@ export class Schedule {
   start() {
     addEventListener('online', () => this.soon(0));
     document.addEventListener('visibilitychange', () => {
-      if (document.visibilityState === 'visible') this.soon(0);
+      if (document.visibilityState !== 'visible') return;
+      this.touched();
+      this.soon(0);
     });
+    for (const name of ['pointerdown', 'keydown'])
+      addEventListener(name, () => this.touched(), { capture: true, passive: true });
     const playerId = this.playerId();
     const again = playerId === null ? Promise.resolve() : sendAgain(this.store, playerId).catch(() => undefined);
     again.then(() => this.soon(0));
@@ -54,6 +65,21 @@ export class Schedule {
   written() {
     if (this.failures === 0) this.soon(AFTER_WRITE_MS);
     else if (!this.timer) this.soon(FIRST_RETRY_MS);
+  }
+
+  /** Somebody is there. */
+  touched() {
+    this.touchedAt = performance.now();
+    if (!this.asleep) return;
+    this.asleep = false;
+    this.soon(0);
+  }
+
+  /** An exchange that nobody asked for: none while the screen is hidden or idle. @param {number} milliseconds */
+  later(milliseconds) {
+    const idle = document.visibilityState !== 'visible' || performance.now() - this.touchedAt >= IDLE_MS;
+    if (idle) this.asleep = true;
+    else this.soon(milliseconds);
   }
 
   /** An exchange within so many milliseconds; one that is due earlier stays. @param {number} milliseconds */
@@ -68,20 +94,22 @@ export class Schedule {
     }, milliseconds);
   }
 
-  /** Exchanges now; a call during an exchange runs one more after it. @returns {Promise<void>} */
+  /**
+   * Exchanges now. A call during an exchange runs one more after it, and ends with that one: only it is sure to send what
+   * was written before the call. @returns {Promise<void>}
+   */
   now() {
     if (this.running) {
-      this.again = true;
-      return this.running;
+      this.next ??= this.running.then(() => {
+        this.next = null;
+        return this.now();
+      });
+      return this.next;
     }
     clearTimeout(this.timer);
     this.timer = 0;
     this.running = this.once().finally(() => {
       this.running = null;
-      if (this.again) {
-        this.again = false;
-        this.soon(0);
-      }
     });
     return this.running;
   }
@@ -94,7 +122,7 @@ export class Schedule {
       const done = await this.locked(playerId);
       this.failures = 0;
       this.tell({ state: 'done', failure: null, kind: null, status: 0, at: Date.now() }, done.received);
-      if (document.visibilityState === 'visible') this.soon(EVERY_MS);
+      this.later(EVERY_MS);
     } catch (error) {
       this.failed(error);
     }
@@ -105,6 +133,7 @@ export class Schedule {
     const way = {
       store: this.store,
       player_id: playerId,
+      caddying: await caddyingOf(this.store, playerId),
       fetcher: fetch.bind(globalThis),
       tell: (/** @type {number} */ n) => this.tell({}, n),
     };
@@ -124,10 +153,10 @@ export class Schedule {
       },
       0,
     );
-    if (known && ['sign_in', 'erased'].includes(known.kind)) return; // asking again helps nobody: the outbox stays as it is
+    if (known && ['sign_in', 'erased', 'ended'].includes(known.kind)) return; // asking again helps nobody: the outbox stays as it is
     const full = known?.kind === 'full'; // room comes with a hand on the server's settings, not within seconds
     const wait = full ? LONGEST_RETRY_MS : Math.min(FIRST_RETRY_MS * 2 ** (this.failures - 1), LONGEST_RETRY_MS);
-    this.soon(wait * (0.75 + Math.random() / 2));
+    this.later(wait * (0.75 + Math.random() / 2));
   }
 
   /** @param {Partial<ExchangeState>} state @param {number} received */

@@ -5,7 +5,7 @@
  * @typedef {Change & {player_id: string, effective_time: string|null, seq: number|null}} StoredChange
  *
  * @typedef {object} StoredRecord
- * @property {string} record_id @property {string} player_id @property {string} kind @property {string} [round_id]
+ * @property {string} record_id @property {string} player_id @property {string} kind @property {string} [round_id] of a practice ball its session's
  * @property {any} body @property {string} head id of the change that speaks for it @property {string[]} leaves
  * @property {0|1} deleted @property {0|1} conflict @property {0|1} [competition] of a round: whether any change ever said so
  *
@@ -28,6 +28,8 @@ import { refuseErased } from './erased.js';
 import { DATABASE_NAME, NotSaved, answer, inTransaction, openDatabase } from './database.js';
 
 export const SCHEMA_VERSION = 1;
+export const PRACTICE_BALL = 'practice_ball';
+const SHOT = 'shot';
 const MOST_UNDO_STEPS = 60;
 const WRITE_STORES = ['changes', 'outbox', 'records', 'undo', 'tallies', 'settings', 'drafts'];
 
@@ -147,6 +149,13 @@ export class Store {
     return this.run(['records'], 'readonly', (transaction) => shotsIn(transaction, playerId, roundId));
   }
 
+  /** Live balls of a player's practice session. @param {string} playerId @param {string} sessionId @returns {Promise<StoredRecord[]>} */
+  async balls(playerId, sessionId) {
+    return this.run(['records'], 'readonly', (transaction) =>
+      recordsIn(transaction, playerId, sessionId, PRACTICE_BALL),
+    );
+  }
+
   /** Every change of a record. @param {string} recordId @returns {Promise<StoredChange[]>} */
   async changesOf(recordId) {
     return this.run(['changes'], 'readonly', (transaction) =>
@@ -165,14 +174,15 @@ export class Store {
   /**
    * Writes what `plan` makes of the shots as they are inside the transaction, so that two tabs never number a shot twice.
    * Answers when it is on the disk; throws NotSaved, and keeps nothing, when it is not.
-   * @param {string} playerId @param {string|null} roundId
+   * @param {string} playerId @param {string|null} roundId or the id of a practice session
    * @param {(shots: StoredRecord[]) => Plan} plan @param {string|null} [draft] key of the draft that this saves
+   * @param {string} [kind] of the records that the plan is given: shots, or the balls of a session
    * @returns {Promise<{written: number, words: string}>}
    */
-  async write(playerId, roundId, plan, draft = null) {
+  async write(playerId, roundId, plan, draft = null, kind = SHOT) {
     return this.run(WRITE_STORES, 'readwrite', async (transaction) => {
       await refuseErased(transaction, playerId);
-      const shots = roundId ? await shotsIn(transaction, playerId, roundId) : [];
+      const shots = roundId ? await recordsIn(transaction, playerId, roundId, kind) : [];
       const { edits, words } = plan(shots);
       /** @type {Before[]} */
       const before = [];
@@ -222,7 +232,7 @@ export class Store {
     const timed = changes.map((change) => ({ ...change, effective_time: effectiveTime(change, this.offsetMs) }));
     const { head, leaves, deleted, speaks } = fold(timed);
     const body = speaks?.body ?? null;
-    const roundId = head.kind === 'shot' ? body?.round_id : undefined;
+    const roundId = head.kind === SHOT ? body?.round_id : head.kind === PRACTICE_BALL ? body?.session_id : undefined;
     transaction.objectStore('records').put({
       record_id: recordId,
       player_id: playerId,
@@ -235,7 +245,7 @@ export class Store {
       conflict: leaves.length > 1 ? 1 : 0,
       ...(head.kind === 'round' ? { competition: everCompetition(changes) ? 1 : 0 } : {}),
     });
-    const stale = head.kind === 'shot' ? roundId : head.kind === 'round' ? recordId : null;
+    const stale = roundId ?? (['round', 'session'].includes(head.kind) ? recordId : null);
     if (stale) transaction.objectStore('tallies').delete(stale);
   }
 
@@ -295,8 +305,16 @@ async function makeDeviceId(transaction) {
 
 /** @param {IDBTransaction} transaction @param {string} playerId @param {string} roundId @returns {Promise<StoredRecord[]>} */
 export async function shotsIn(transaction, playerId, roundId) {
+  return recordsIn(transaction, playerId, roundId, SHOT);
+}
+
+/**
+ * Live records of a round, or of a practice session.
+ * @param {IDBTransaction} transaction @param {string} playerId @param {string} roundId @param {string} kind @returns {Promise<StoredRecord[]>}
+ */
+async function recordsIn(transaction, playerId, roundId, kind) {
   const all = await answer(transaction.objectStore('records').index('round_id').getAll(roundId));
-  return all.filter((record) => record.player_id === playerId && !record.deleted && record.kind === 'shot');
+  return all.filter((record) => record.player_id === playerId && !record.deleted && record.kind === kind);
 }
 
 /**

@@ -235,7 +235,10 @@ async function setupsPart(session, clubId, setups) {
   const draft = await session.drafts.open(/** @type {string} */ (session.playerId), `setup ${clubId}`, clubId, empty);
   const fields = draft.value;
   const input = (/** @type {string} */ name, /** @type {any} */ properties) => {
-    const element = h('input', { ...properties, value: /** @type {any} */ (fields)[name] ?? '' });
+    const element = h(properties.rows ? 'textarea' : 'input', {
+      ...properties,
+      value: /** @type {any} */ (fields)[name] ?? '',
+    });
     element.addEventListener('input', () =>
       Object.assign(fields, {
         [name]:
@@ -299,7 +302,10 @@ async function setupsPart(session, clubId, setups) {
       h('summary', null, 'Add a setup'),
       draftNotice(session, draft, 'throw-setup-away'),
       field('In force since', input('since', { type: 'date', id: 'setup-since' })),
-      field('What it is', input('note', { maxlength: '500', id: 'setup-note', placeholder: 'one degree weaker' })),
+      field(
+        'What it is',
+        input('note', { rows: '2', maxlength: '500', id: 'setup-note', placeholder: 'one degree weaker' }),
+      ),
       h(
         'div',
         { class: 'row' },

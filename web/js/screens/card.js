@@ -1,13 +1,18 @@
 /** The scorecard of a round, and what can be done with the round. Prints on one page. */
+import { conditionsByHole, conditionsLines } from '../game/hole-conditions.js';
 import { toParWords } from '../game/score.js';
 import { closedRound, reopenedRound } from '../game/round-edits.js';
 import { byHole } from '../game/summaries.js';
 import { fromYards } from '../game/units.js';
+import { cachedCaddies, enteringNames } from '../log/caddying.js';
 import { iso } from '../log/clock.js';
 import { askAboutMissing, closingsPart, leftOpenPart, missingWords } from './closing.js';
 import { button, confirmSheet, h } from '../ui/elements.js';
+import { shareButton } from '../ui/share.js';
 import { LOCK_WORDS } from './locked.js';
+import { numberedTwice, recordsOfBall } from '../game/hole-edits.js';
 import { roundData } from './round-data.js';
+import { part } from '../ui/parts.js';
 import { KIND_WORDS, counted, dayWords, gained, tone } from '../ui/words.js';
 
 /** @typedef {Awaited<ReturnType<typeof roundData>>} Data */
@@ -26,9 +31,10 @@ export async function cardScreen(session, roundId) {
       h(
         'p',
         { class: 'card-line' },
-        `${session.playerName} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.ball_label ? ` · ball: ${body.ball_label}` : ''}${body.closed ? '' : ' · open'}`,
+        `${session.playerName} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.ball_label ? ` · ball: ${body.ball_label}` : ''}${body.green_speed_ft ? ` · greens ${body.green_speed_ft} ft` : ''}${body.closed ? '' : ' · open'}`,
       ),
       totalLine(data),
+      session.caddying ? null : nextStep(session, data, roundId),
       data.versions
         ? h(
             'p',
@@ -37,13 +43,89 @@ export async function cardScreen(session, roundId) {
             h('a', { href: `#/round/${roundId}/versions` }, 'Look at both versions'),
           )
         : null,
+      enteredTwicePart(data, roundId),
       table(session, data, roundId),
+      conditionsPart(body),
       leftOpenPart(data, roundId),
       closingsPart(body),
       data.locked ? h('p', { class: 'hint no-print' }, LOCK_WORDS) : null,
-      actions(session, data, roundId),
+      body.closed || session.caddying ? null : await caddies(session, data.round),
+      session.caddying ? caddieActions(data, roundId) : actions(session, data, roundId),
     ),
   };
+}
+
+/** Wind and pins as recorded, holes that agree together. @param {any} body of the round */
+function conditionsPart({ holes, hole_conditions: recorded }) {
+  const numbers = holes.map((/** @type {any} */ hole) => hole.number);
+  const lines = conditionsLines(conditionsByHole(numbers, recorded));
+  return lines.length
+    ? h(
+        'section',
+        { id: 'card-conditions' },
+        h('h2', null, 'Wind and pins'),
+        h(
+          'ul',
+          null,
+          lines.map((line) => h('li', null, line)),
+        ),
+      )
+    : null;
+}
+
+/**
+ * Who enters the round beside the player; nothing while that part of the app is not on this phone.
+ * @param {import('../session.js').Session} session @param {import('../log/store.js').StoredRecord} round
+ */
+async function caddies(session, round) {
+  try {
+    return (await part(() => import('./caddies.js'))).caddiesPart(session, round);
+  } catch {
+    return null;
+  }
+}
+
+/** Holes that have shots of one number twice, entered on two phones: they have no score until somebody says. @param {Data} data @param {string} roundId */
+function enteredTwicePart({ round, shots }, roundId) {
+  const twice = round.body.holes.filter(
+    (/** @type {any} */ hole) => numberedTwice(recordsOfBall(shots, hole.number, 1)).length,
+  );
+  if (!twice.length) return null;
+  const links = twice.map((/** @type {any} */ hole, /** @type {number} */ place) => [
+    place ? ', ' : null,
+    h('a', { href: `#/round/${roundId}/${hole.number}` }, `hole ${hole.number}`),
+  ]);
+  return h(
+    'p',
+    { class: 'notice', id: 'entered-twice' },
+    'Entered on two phones at the same time, without a score until you choose: ',
+    links,
+  );
+}
+
+/**
+ * Closing ends what others enter: asked first while somebody does. @param {import('../session.js').Session} session
+ * @param {import('../log/store.js').StoredRecord} round @returns {Promise<boolean>}
+ */
+async function askOfCaddies(session, round) {
+  const names = enteringNames(await cachedCaddies(session.store, round.player_id).catch(() => []), round.record_id);
+  if (!names.length) return true;
+  const who = names.join(' and ');
+  const words = `${who} ${names.length === 1 ? 'enters' : 'enter'} it too, until you close it. What ${who} did not send before that stays on that phone: ask first whether everything is sent.`;
+  return confirmSheet('Close the round?', words, 'Close it');
+}
+
+/** What a caddie may do with the round. @param {Data} data @param {string} roundId */
+function caddieActions({ round, score }, roundId) {
+  const next = score.holes.find((one) => one.state === 'open')?.hole ?? round.body.holes[0].number;
+  return h(
+    'div',
+    { class: 'bottom-actions no-print' },
+    round.body.closed
+      ? null
+      : h('a', { class: 'button wide strong', href: `#/round/${roundId}/${next}`, id: 'go-on' }, `Go on: hole ${next}`),
+    h('a', { class: 'button wide', href: '#/', id: 'to-caddying' }, 'Entering and sending'),
+  );
 }
 
 /** @param {Data} data */
@@ -153,36 +235,53 @@ function sumRow(words, holes, data, sums, unit, withValues) {
   );
 }
 
-/** @param {import('../session.js').Session} session @param {Data} data @param {string} roundId */
-function actions(session, data, roundId) {
+/** What happens next with the round: the next hole, finishing it, its review. @param {import('../session.js').Session} session @param {Data} data @param {string} roundId */
+function nextStep(session, data, roundId) {
   const { round, score } = data;
-  const change = async (/** @type {(body: any) => any} */ changed, /** @type {string} */ words) => {
-    await session.write(null, () => ({
-      edits: [{ record_id: roundId, kind: 'round', body: changed(round.body) }],
-      words,
-    }));
-    await session.frame?.refresh();
-  };
+  const change = changes(session, data, roundId);
   const close = async () => {
+    if (!(await askOfCaddies(session, round))) return;
     const missing = score.holes.some((hole) => hole.state === 'open');
     const answer = missing ? await askAboutMissing(score) : null;
     if (!missing || answer) await change((body) => closedRound(body, iso(Date.now()), answer), 'Round closed');
   };
-  const reopen = () => change((body) => reopenedRound(body, iso(Date.now())), 'Round opened');
   const next = score.holes.find((one) => one.state === 'open')?.hole ?? round.body.holes[0].number;
   return h(
     'div',
+    { class: 'row no-print next-step' },
+    round.body.closed
+      ? h('a', { class: 'button strong', href: `#/round/${roundId}/review`, id: 'review' }, 'Review')
+      : [
+          h(
+            'a',
+            { class: `button ${score.incomplete ? 'strong' : ''}`, href: `#/round/${roundId}/${next}`, id: 'go-on' },
+            score.incomplete ? `Go on: hole ${next}` : 'Back to the holes',
+          ),
+          button('Finish the round', close, { class: score.incomplete ? '' : 'strong', id: 'close-round' }),
+        ],
+  );
+}
+
+/** @param {import('../session.js').Session} session @param {Data} data @param {string} roundId */
+function changes(session, data, roundId) {
+  return async (/** @type {(body: any) => any} */ changed, /** @type {string} */ words) => {
+    await session.write(null, () => ({
+      edits: [{ record_id: roundId, kind: 'round', body: changed(data.round.body) }],
+      words,
+    }));
+    await session.frame?.refresh();
+  };
+}
+
+/** What else can be done with the round. @param {import('../session.js').Session} session @param {Data} data @param {string} roundId */
+function actions(session, data, roundId) {
+  const { round } = data;
+  const change = changes(session, data, roundId);
+  const reopen = () => change((body) => reopenedRound(body, iso(Date.now())), 'Round opened');
+  return h(
+    'div',
     { class: 'bottom-actions no-print' },
-    round.body.closed
-      ? h('a', { class: 'button wide strong', href: `#/round/${roundId}/review`, id: 'review' }, 'Review')
-      : h(
-          'a',
-          { class: `button wide ${score.incomplete ? 'strong' : ''}`, href: `#/round/${roundId}/${next}`, id: 'go-on' },
-          score.incomplete ? `Go on: hole ${next}` : 'Back to the holes',
-        ),
-    round.body.closed
-      ? button('Open the round again', reopen, { class: 'wide', id: 'reopen' })
-      : button('Close the round', close, { class: `wide ${score.incomplete ? '' : 'strong'}`, id: 'close-round' }),
+    round.body.closed ? button('Open the round again', reopen, { class: 'wide', id: 'reopen' }) : null,
     round.body.closed || data.locked
       ? null
       : h('a', { class: 'button wide', href: `#/round/${roundId}/review`, id: 'review' }, 'Review so far'),
@@ -192,6 +291,7 @@ function actions(session, data, roundId) {
       h('a', { class: 'button', href: `#/round/${roundId}/holes`, id: 'round-holes' }, 'Pars and lengths'),
       h('a', { class: 'button', href: `#/round/${roundId}/setup` }, 'Bag and conditions'),
       button('Print', () => print(), { id: 'print' }),
+      shareButton(session, 'Scorecard', '.card-page'),
       button('Delete', () => deleteRound(session, roundId, data.shots.length), { class: 'red', id: 'delete-round' }),
     ),
   );

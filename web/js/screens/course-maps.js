@@ -2,7 +2,7 @@
 import { addressOf } from '../views/address.js';
 import { fromYards } from '../game/units.js';
 import { h } from '../ui/elements.js';
-import { courseOf, longestHoles, mapsOf } from './hole-map.js';
+import { courseOf, longestHoles, mapsOf } from './course-records.js';
 import { holeStrip } from '../charts/hole-strip.js';
 import { HOLES, styleSheet } from '../ui/style-sheet.js';
 import { counted } from '../ui/words.js';

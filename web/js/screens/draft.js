@@ -13,6 +13,8 @@ const UNKNOWN_DISTANCE_YD = 150;
  * @property {string} key @property {string} lie @property {number|null} distance_yd null: to be typed @property {string|null} club_id
  * @property {boolean} guessed @property {string} typed @property {boolean} club_chosen @property {number|null|undefined} off_green
  * @property {boolean} provisional
+ * @property {import('../game/geodesy.js').Position} [position] where the ball was marked @property {import('../game/positions.js').Figures|null} [figures] from there
+ * @property {boolean} [lie_chosen] by hand
  */
 
 /**
@@ -21,6 +23,7 @@ const UNKNOWN_DISTANCE_YD = 150;
  * @param {import('../log/store.js').StoredRecord[]} at.shots of the round @param {import('../game/shot.js').Hole} at.hole
  * @param {number} at.ball @param {string} at.round_id @param {import('../log/store.js').StoredRecord[]} at.bag
  * @param {Map<string, {yards: number}>} at.stock @param {boolean} at.guess_club
+ * @param {import('./play-trial.js').TrialOfHole|null} at.trial
  * @param {{lie: string, distance_yd: number|null, provisional: boolean}|null} at.start of a ball that has no shot yet
  * @returns {Draft}
  */
@@ -55,7 +58,9 @@ function firstSpot(at) {
 /** @param {Draft} draft @param {any} at @returns {Draft} */
 export function withGuessedClub(draft, at) {
   if (draft.club_chosen) return draft;
-  return { ...draft, club_id: at.guess_club ? guessClub(at.bag, at.stock, draft, at.hole.par) : null };
+  const guess = at.guess_club ? guessClub(at.bag, at.stock, draft, at.hole.par) : null;
+  const tried = at.trial?.clubs.some((/** @type {{id: string}} */ club) => club.id === guess);
+  return { ...draft, club_id: tried ? at.trial.next : guess }; // of clubs on trial the hole's own
 }
 
 /** @param {Draft} draft @param {string} lie @returns {Draft} */
@@ -66,6 +71,7 @@ export function tapLie(draft, lie) {
     ...draft,
     ...spot,
     off_green: offGreen,
+    lie_chosen: true,
     typed: '',
     club_chosen: lie === GREEN || draft.lie === GREEN ? false : draft.club_chosen,
   };
@@ -94,6 +100,17 @@ export function tapStep(draft, step, units) {
   const now = (draft.distance_yd === null ? 0 : Math.round(fromYards(draft.distance_yd, unit))) + step;
   const bounded = Math.min(Math.max(now, 1), largest(draft.lie, unit));
   return { ...draft, typed: '', distance_yd: toYards(bounded, unit), guessed: false };
+}
+
+/**
+ * The ball was marked. The distance follows it where it is known, but not from a long hole's tee: there the card's length is that of the
+ * way that is played. @param {Draft} draft @param {import('../game/geodesy.js').Position} position
+ * @param {import('../game/positions.js').Figures|null} figures @param {number} par @returns {Draft}
+ */
+export function markBall(draft, position, figures, par) {
+  const marked = { ...draft, position, figures };
+  if (!figures || (draft.lie === TEE && par > 3)) return marked;
+  return { ...marked, typed: '', distance_yd: figures.hole_yd, guessed: false };
 }
 
 /** Starts the number over: the next digit is its first. @param {Draft} draft @returns {Draft} */

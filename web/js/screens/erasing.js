@@ -14,10 +14,15 @@ const WAITS = {
 };
 
 /**
- * Asks for every erasure that waits. @param {Session} session @returns {Promise<void>}
+ * Asks for every erasure that waits; a call while one is asked for asks once more after it, since the network may have come
+ * back in between. @param {Session} session @returns {Promise<void>}
  */
 export async function askAgain(session) {
-  if (!session.erasures.length || session.state.erasing) return;
+  if (!session.erasures.length) return;
+  if (session.state.erasing) {
+    session.state.eraseAgain = true;
+    return;
+  }
   session.state.erasing = true;
   try {
     const asked = await askToErase(session.store, session.erasures, fetch.bind(globalThis));
@@ -34,6 +39,10 @@ export async function askAgain(session) {
     document.getElementById('erasure-waits')?.replaceWith(session.erasures.length ? erasureNotice(session) : '');
   } finally {
     session.state.erasing = false;
+  }
+  if (session.state.eraseAgain) {
+    session.state.eraseAgain = false;
+    await askAgain(session);
   }
 }
 

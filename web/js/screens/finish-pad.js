@@ -23,16 +23,13 @@ export function finishPad(fields, units, putt, set) {
     set({ right_yd: bounded(newRight), long_yd: bounded(newLong) });
   };
   const tap = (/** @type {MouseEvent} */ event) => {
-    const box = /** @type {Element} */ (event.currentTarget).getBoundingClientRect();
-    place(
-      (((event.clientX - box.left) / box.width) * 2 - 1) * reach,
-      (1 - ((event.clientY - box.top) / box.height) * 2) * reach,
-    );
+    const at = tappedOn(event, reach);
+    place(at.right, at.long);
   };
   return h(
     'div',
     { class: 'finish' },
-    drawing(known, right, long, reach, unit, tap),
+    padDrawing(known, right, long, reach, unit, tap),
     h(
       'div',
       { class: 'finish-steps' },
@@ -45,11 +42,20 @@ export function finishPad(fields, units, putt, set) {
   );
 }
 
+/** Where a tap on the pad is, in its unit. @param {MouseEvent} event @param {number} reach */
+export function tappedOn(event, reach) {
+  const box = /** @type {Element} */ (event.currentTarget).getBoundingClientRect();
+  return {
+    right: (((event.clientX - box.left) / box.width) * 2 - 1) * reach,
+    long: (1 - ((event.clientY - box.top) / box.height) * 2) * reach,
+  };
+}
+
 /**
- * @param {boolean} known @param {number} right @param {number} long @param {number} reach @param {string} unit
- * @param {(event: MouseEvent) => void} tap
+ * The pad alone. @param {boolean} known @param {number} right @param {number} long @param {number} reach from its middle to its edge
+ * @param {string} unit @param {(event: MouseEvent) => void} tap
  */
-function drawing(known, right, long, reach, unit, tap) {
+export function padDrawing(known, right, long, reach, unit, tap) {
   const bounded = (/** @type {number} */ value) => Math.min(Math.max(value / reach, -1), 1) * HALF;
   const rings = [0.25, 0.5, 0.75, 1].map((part) =>
     h('circle', { cx: HALF, cy: HALF, r: HALF * part - 1, class: 'ring' }),

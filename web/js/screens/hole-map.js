@@ -1,15 +1,17 @@
 /** The map of one hole, entered in a minute: a few numbers, the drawing live above them. Works without a network. */
 import { LEFT, LONG, RIGHT, SHORT, TROUBLE, formFaults, mapFromForm } from '../game/map-form.js';
 import { toYards } from '../game/units.js';
+import { courseOf, longestHoles, mapsOf } from './course-records.js';
 import { draftNotice } from './draft-notice.js';
 import { button, choices, confirmSheet, field, h } from '../ui/elements.js';
 import { holeStrip, stripWords } from '../charts/hole-strip.js';
 import { drawable, entryOf, faultSentence, formOf, freshEntry, shown } from './map-entry.js';
+import { part } from '../ui/parts.js';
 import { HOLES, styleSheet } from '../ui/style-sheet.js';
 
 /**
  * @typedef {import('../session.js').Session} Session @typedef {import('./map-entry.js').Entry} Entry
- * @typedef {{session: Session, course: any, hole: number, par: number, unit: import('../game/units.js').Unit, record: any, others: string[], entry: Entry, typed: boolean, faults: import('../game/map-form.js').Fault[], drawn: {features: import('../game/hole-maps.js').Feature[], words: string}|null, redraw: () => void, live: () => void}} Context
+ * @typedef {{session: Session, courseId: string, course: any, hole: number, par: number, unit: import('../game/units.js').Unit, record: any, others: string[], entry: Entry, typed: boolean, faults: import('../game/map-form.js').Fault[], drawn: {features: import('../game/hole-maps.js').Feature[], words: string}|null, redraw: () => void, live: () => void}} Context
  */
 
 const SIDE_WORDS = /** @type {[string, string][]} */ ([
@@ -19,33 +21,6 @@ const SIDE_WORDS = /** @type {[string, string][]} */ ([
   [LONG, 'behind'],
 ]);
 const KINDS = /** @type {[string, string][]} */ (Object.keys(TROUBLE).map((kind) => [kind, kind.replaceAll('_', ' ')]));
-
-/** The maps of a course's holes on this phone, hole -> records, the one that counts last. @param {Session} session @param {string} courseId */
-export async function mapsOf(session, courseId) {
-  const records = await session.store.records(/** @type {string} */ (session.playerId), 'hole_map');
-  const mine = records
-    .filter((one) => one.body.course_id === courseId)
-    .sort((a, b) => (a.record_id < b.record_id ? -1 : 1));
-  return Map.groupBy
-    ? Map.groupBy(mine, (one) => one.body.hole)
-    : mine.reduce((found, one) => found.set(one.body.hole, [...(found.get(one.body.hole) ?? []), one]), new Map());
-}
-
-/** The holes of a course as its longest tees have them. @param {any} course @returns {{number: number, par: number, length_yd: number}[]} */
-export function longestHoles(course) {
-  const found = new Map();
-  for (const tees of course.tees)
-    for (const hole of tees.holes)
-      if (!(found.get(hole.number)?.length_yd >= hole.length_yd)) found.set(hole.number, hole);
-  return [...found.values()].sort((a, b) => a.number - b.number);
-}
-
-/** @param {Session} session @param {string} courseId @returns {Promise<any>} the course's body */
-export async function courseOf(session, courseId) {
-  const record = await session.store.record(/** @type {string} */ (session.playerId), courseId);
-  if (!record || record.deleted) throw new Error('this course is not on this phone');
-  return record.body;
-}
 
 /** @param {Session} session @param {string} courseId @param {string} number @returns {Promise<import('../routes.js').Drawn>} */
 export async function holeMapScreen(session, courseId, number) {
@@ -73,6 +48,7 @@ export async function holeMapScreen(session, courseId, number) {
   /** @type {Context} */
   const context = {
     session,
+    courseId,
     course,
     hole: hole.number,
     par: hole.par,
@@ -134,7 +110,7 @@ async function saveMap(context, courseId, draft) {
     session.frame?.say(`Not saved. ${context.faults.map((fault) => faultSentence(fault, context.unit)).join(' ')}`);
     return false;
   }
-  const body = { ...withoutPlace(record?.body), course_id: courseId, hole, features: mapFromForm(made), form: made };
+  const body = { ...(await grown(record?.body, made)), course_id: courseId, hole, form: made };
   const edits = [
     { record_id: record?.record_id ?? crypto.randomUUID(), kind: 'hole_map', body, ...draft.parents },
     ...others.map((record_id) => ({ record_id, kind: 'hole_map', body: null })),
@@ -142,10 +118,18 @@ async function saveMap(context, courseId, draft) {
   return session.write(null, () => ({ edits, words: `Map of hole ${hole} saved` }), draft);
 }
 
-/** A map entered by hand has no place on the earth any more. @param {any} body */
-function withoutPlace(body) {
+/**
+ * The map with what was entered by hand: it has no place on the earth any more, unless the hole was walked too.
+ * @param {any} body @param {import('../game/map-form.js').HoleForm} made
+ */
+async function grown(body, made) {
   const { frame: _, ...rest } = body ?? {};
-  return rest;
+  if (body?.walk?.length) {
+    const { walkedMap } = await part(() => import('../game/walked-map.js'));
+    const { features, frame, faults } = walkedMap(body.walk, { form: made });
+    if (frame && !faults.length) return { ...rest, features, frame };
+  }
+  return { ...rest, features: mapFromForm(made) };
 }
 
 /** @param {Context} context @param {import('../log/drafts.js').Draft<any>} draft @param {() => void} leave */
@@ -176,6 +160,15 @@ function form(context, entered) {
     h('h1', null, `Hole ${hole}: map`),
     h('p', { class: 'hint' }, `${course.name}, par ${par}. Estimates will do; the map can be changed at any time.`),
     h('div', { class: 'map-head' }, strip, said),
+    h(
+      'p',
+      null,
+      h(
+        'a',
+        { class: 'button', href: `#/courses/${context.courseId}/map/${hole}/walk`, id: 'to-walk' },
+        'Map it by walking',
+      ),
+    ),
     context.faults.length
       ? h(
           'div',
@@ -191,7 +184,9 @@ function form(context, entered) {
       ? h(
           'p',
           { class: 'notice' },
-          `This hole has an imported map of ${record.body.features.length} polygons. Numbers entered here replace it.`,
+          record.body.walk?.length
+            ? 'This hole was mapped by walking. Numbers entered here fill in what was not walked.'
+            : `This hole has an imported map of ${record.body.features.length} polygons. Numbers entered here replace it.`,
         )
       : null,
     par === 3 ? null : fairwayPart(context),
@@ -205,7 +200,12 @@ function form(context, entered) {
 function drawLive(context, strip, said) {
   const { entry, record, typed, unit } = context;
   if (!typed) {
-    holeStrip(strip, record.body.features, unit, 'The imported map of the hole');
+    holeStrip(
+      strip,
+      record.body.features,
+      unit,
+      record.body.walk?.length ? 'The map of the hole as it was walked' : 'The imported map of the hole',
+    );
     said.textContent = '';
     return;
   }

@@ -2,28 +2,32 @@
 import { roundScore, toParWords } from '../game/score.js';
 import { KINDS } from '../game/shot.js';
 import { field, h, button, select } from '../ui/elements.js';
+import { ballCounts, placeWords, practiceLink, sessionRow, sessionsCounted } from './practice-rows.js';
 import { talliesOf } from './round-data.js';
+import { unsentReminder } from '../ui/unsent.js';
 import { KIND_WORDS, counted, dayWords } from '../ui/words.js';
 
 /** @typedef {import('../session.js').Session} Session @typedef {import('../log/store.js').StoredRecord} StoredRecord */
 
 const ROUNDS_AT_ONCE = 25;
 const MOST_OPEN = 3;
+const SESSIONS = 'session';
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function homeScreen(session) {
   const player = /** @type {string} */ (session.playerId);
-  const [rounds, courses] = await Promise.all([
+  const [rounds, courses, practised] = await Promise.all([
     session.store.records(player, 'round'),
     session.store.records(player, 'course'),
+    session.store.records(player, SESSIONS),
   ]);
   const names = new Map(courses.map((course) => [course.record_id, course.body.name]));
-  const sorted = rounds.sort(
-    (a, b) => b.body.played_on.localeCompare(a.body.played_on) || b.record_id.localeCompare(a.record_id),
-  );
+  const sorted = rounds.sort(byDay);
+  const sessions = practised.sort(byDay);
   const open = sorted.filter((round) => !round.body.closed).slice(0, MOST_OPEN);
-  const [tallies, goOnButtons] = await Promise.all([
+  const [tallies, balls, goOnButtons] = await Promise.all([
     talliesOf(session, sorted),
+    ballCounts(session, sessions),
     Promise.all(open.map((round) => goOn(session, round, names))),
   ]);
   return {
@@ -32,7 +36,8 @@ export async function homeScreen(session) {
       'div',
       { class: 'page' },
       h('h1', null, 'Rounds'),
-      roundList(session, sorted, tallies, names),
+      unsentReminder(session),
+      roundList(session, [...sorted, ...sessions].sort(byDay), tallies, balls, names),
       h(
         'div',
         { class: 'bottom-actions' },
@@ -43,9 +48,20 @@ export async function homeScreen(session) {
           'Start a round',
         ),
         h('a', { class: 'button wide', href: `#/evidence/${player}`, id: 'to-evidence' }, 'What the shots say'),
+        practiceLink(sessions),
       ),
     ),
   };
+}
+
+/** @param {StoredRecord} one a round or a practice session @returns {string} */
+function dayOf({ kind, body }) {
+  return kind === SESSIONS ? body.date : body.played_on;
+}
+
+/** The last day first. @param {StoredRecord} a @param {StoredRecord} b */
+function byDay(a, b) {
+  return dayOf(b).localeCompare(dayOf(a)) || b.record_id.localeCompare(a.record_id);
 }
 
 /**
@@ -70,9 +86,10 @@ async function goOn(session, round, names) {
 }
 
 /**
- * @param {Session} session @param {StoredRecord[]} rounds @param {Map<string, import('../game/tally.js').Tally>} tallies @param {Map<string, string>} names
+ * @param {Session} session @param {StoredRecord[]} rounds and practice sessions @param {Map<string, import('../game/tally.js').Tally>} tallies
+ * @param {Map<string, number>} balls by session @param {Map<string, string>} names
  */
-function roundList(session, rounds, tallies, names) {
+function roundList(session, rounds, tallies, balls, names) {
   if (!rounds.length) return h('p', { class: 'empty' }, 'No round yet. Practice rounds count too: start one.');
   session.state.roundSearch ??= { words: '', kind: '', shown: ROUNDS_AT_ONCE };
   const search = session.state.roundSearch;
@@ -83,9 +100,15 @@ function roundList(session, rounds, tallies, names) {
       h(
         'ul',
         { class: 'list' },
-        found.slice(0, search.shown).map((round) => roundRow(round, tallies.get(round.record_id), names)),
+        found
+          .slice(0, search.shown)
+          .map((one) =>
+            one.kind === SESSIONS
+              ? sessionRow(one, balls.get(one.record_id) ?? 0)
+              : roundRow(one, tallies.get(one.record_id), names),
+          ),
       ),
-      h('p', { class: 'hint', role: 'status' }, `${counted(found.length, 'round')} of ${rounds.length}`),
+      h('p', { class: 'hint', role: 'status' }, countWords(found, rounds)),
     );
     if (found.length > search.shown) {
       list.append(
@@ -106,7 +129,11 @@ function roundList(session, rounds, tallies, names) {
     draw();
   });
   const kind = select(
-    [['', 'all kinds'], ...KINDS.map((name) => /** @type {[string, string]} */ ([name, KIND_WORDS[name]]))],
+    [
+      ['', 'all kinds'],
+      ...KINDS.map((name) => /** @type {[string, string]} */ ([name, KIND_WORDS[name]])),
+      ...(balls.size ? [/** @type {[string, string]} */ ([SESSIONS, 'practice sessions'])] : []),
+    ],
     search.kind,
     (value) => {
       search.kind = value;
@@ -121,11 +148,21 @@ function roundList(session, rounds, tallies, names) {
   return h('section', null, finder, list);
 }
 
-/** @param {StoredRecord} round @param {Map<string, string>} names @param {{words: string, kind: string}} search */
+/** "12 rounds of 30", and the sessions beside them where there are any. @param {StoredRecord[]} found @param {StoredRecord[]} all */
+function countWords(found, all) {
+  const rounds = (/** @type {StoredRecord[]} */ list) => list.filter((one) => one.kind !== SESSIONS).length;
+  const words = `${counted(rounds(found), 'round')} of ${rounds(all)}`;
+  if (rounds(all) === all.length) return words;
+  const practised = `${sessionsCounted(found.length - rounds(found))} of ${all.length - rounds(all)}`;
+  return rounds(all) ? `${words}, ${practised}` : practised;
+}
+
+/** @param {StoredRecord} round or practice session @param {Map<string, string>} names @param {{words: string, kind: string}} search */
 function matches(round, names, search) {
-  if (search.kind && round.body.kind !== search.kind) return false;
+  const practised = round.kind === SESSIONS;
+  if (search.kind && (practised ? SESSIONS : round.body.kind) !== search.kind) return false;
   const text =
-    `${round.body.played_on} ${dayWords(round.body.played_on)} ${names.get(round.body.course_id) ?? ''} ${round.body.tees ?? ''} ${round.body.note ?? ''}`.toLowerCase();
+    `${dayOf(round)} ${dayWords(dayOf(round))} ${practised ? `practice session ${placeWords(round)}` : ''} ${names.get(round.body.course_id) ?? ''} ${round.body.tees ?? ''} ${round.body.note ?? ''}`.toLowerCase();
   return search.words
     .toLowerCase()
     .split(/\s+/)

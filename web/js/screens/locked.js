@@ -17,9 +17,16 @@ export function lockedScreen(session, round) {
       h('h1', null, 'Locked until the round is closed'),
       h('p', null, LOCK_WORDS),
       h('p', null, "The Committee's local rules come first."),
-      round.deleted
-        ? deletedPart(session, round)
-        : h('p', null, h('a', { class: 'button', href: `#/round/${round.record_id}/card` }, 'To the open round')),
+      round.player_id !== session.playerId
+        ? h(
+            'p',
+            { id: 'caddies-lock' },
+            'You enter this round as a caddie: it is locked here for everybody. ',
+            h('a', { href: '#/players' }, 'To the players of this phone'),
+          )
+        : round.deleted
+          ? deletedPart(session, round)
+          : h('p', null, h('a', { class: 'button', href: `#/round/${round.record_id}/card` }, 'To the open round')),
     ),
   };
 }

@@ -1,6 +1,7 @@
 /** Actions on the ball: penalties, a provisional, extra balls, picking up. Each is one write. */
-import { bringProvisionalIntoPlay, editShot, nextBall, pickUp, recordsOfBall } from '../game/hole-edits.js';
+import { addShot, bringProvisionalIntoPlay, editShot, nextBall, pickUp, recordsOfBall } from '../game/hole-edits.js';
 import { LOST, OUT_OF_BOUNDS } from '../game/penalties.js';
+import { iso } from '../log/clock.js';
 import { button, h } from '../ui/elements.js';
 import { guardOf, tappedSpot } from './tap-guard.js';
 
@@ -39,7 +40,7 @@ export async function takePenalty(place, reason, way) {
   const spot = way.same_spot
     ? { end_lie: last.body.lie, end_distance_yd: last.body.distance_yd }
     : { end_lie: null, end_distance_yd: null };
-  await writeHole(place, `Hole ${place.hole.number}: penalty noted`, (records) =>
+  await writeHole(place, `Hole ${place.hole.number}: penalty saved`, (records) =>
     editShot(records, last.record_id, {
       penalty_reason: reason,
       penalty_strokes: way.strokes,
@@ -77,6 +78,42 @@ export function playExtra(place, sameSpot) {
       ? { lie: last.body.lie, distance_yd: last.body.distance_yd }
       : { lie: place.draft.lie, distance_yd: place.draft.distance_yd };
   turnByTap(place, nextBall(/** @type {any} */ (place.data.shots), place.hole.number), { ...spot, provisional: false });
+}
+
+/**
+ * A duel: the other club was hit from the spot of the last shot, with a ball of its own, whose finish is entered next.
+ * @param {Place} place @param {string} clubId
+ */
+export async function playDuel(place, clubId) {
+  const last = lastShot(place);
+  if (!last) return;
+  const { hole, lie, distance_yd } = last.body;
+  const ball = nextBall(/** @type {any} */ (place.data.shots), hole);
+  const body = {
+    round_id: place.round_id,
+    hole,
+    ball,
+    lie,
+    distance_yd,
+    club_id: clubId,
+    holed: false,
+    at: iso(Date.now()),
+  };
+  const recordId = crypto.randomUUID();
+  const saved = await writeHole(place, `Hole ${hole}: duel saved`, (records) =>
+    addShot(records, recordId, /** @type {any} */ (body)),
+  );
+  if (saved) place.turnTo(ball);
+}
+
+/** An extra ball went in with its last shot; back to ball 1. @param {Place} place */
+export async function extraWentIn(place) {
+  const last = lastShot(place);
+  if (!last) return;
+  const saved = await writeHole(place, `Hole ${place.hole.number}: holed`, (records) =>
+    editShot(records, last.record_id, { holed: true, picked_up: false, end_lie: null, end_distance_yd: null }),
+  );
+  if (saved) place.turnTo(1);
 }
 
 /**

@@ -1,4 +1,5 @@
 /** The parts of the shot entry: where the ball lies, how far, which club. */
+import { shortLabels, spokenLabel } from '../game/club-labels.js';
 import { GREEN, LIES, TEE } from '../game/lies.js';
 import { fromYards, defaultUnit } from '../game/units.js';
 import { bagInOrder } from './round-data.js';
@@ -82,7 +83,8 @@ function figureUnit(draft, unit) {
 export function clubPad(draft, bag, stock, choose, openAll) {
   const order = bagInOrder(bag, stock);
   const pick = (/** @type {string|null} */ id) => id && choose(id);
-  const asChoice = (/** @type {any} */ club) => /** @type {[string, string]} */ ([club.record_id, club.body.label]);
+  const short = shortLabels(order);
+  const asChoice = (/** @type {any} */ club) => choiceOf(club, short);
   if (openAll || order.length <= CLUBS_IN_ROW + 1)
     return choices('Club', order.map(asChoice), draft.club_id, pick, { id: 'club', class: 'clubs all' });
   const at = Math.max(
@@ -93,7 +95,7 @@ export function clubPad(draft, bag, stock, choose, openAll) {
   const near = order.slice(from, from + CLUBS_IN_ROW);
   const row = choices('Club', near.map(asChoice), draft.club_id, pick, { id: 'club', class: 'clubs' });
   row.append(
-    button('all', () => allClubs(order, draft.club_id, pick), {
+    button('all', () => allClubs(order, short, draft.club_id, pick), {
       id: 'all-clubs',
       class: 'choice all-clubs',
       'aria-label': 'All clubs of the bag',
@@ -102,14 +104,21 @@ export function clubPad(draft, bag, stock, choose, openAll) {
   return row;
 }
 
+/** A club as a choice: its short label is seen, its full one read out. @param {any} club @param {Map<string, string>} short @returns {[string, string, string]} */
+function choiceOf({ record_id: id, body }, short) {
+  const label = short.get(id) ?? body.label;
+  return [id, label, spokenLabel(label, body.label)];
+}
+
 /**
- * @param {import('../log/store.js').StoredRecord[]} order @param {string|null} chosen @param {(id: string|null) => void} pick
+ * @param {import('../log/store.js').StoredRecord[]} order @param {Map<string, string>} short @param {string|null} chosen
+ * @param {(id: string|null) => void} pick
  */
-function allClubs(order, chosen, pick) {
+function allClubs(order, short, chosen, pick) {
   sheet('Which club?', (_redraw, close) =>
     choices(
       'Club',
-      order.map((club) => [club.record_id, club.body.label]),
+      order.map((club) => choiceOf(club, short)),
       chosen,
       (id) => {
         close();

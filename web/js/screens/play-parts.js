@@ -58,16 +58,17 @@ export function shotList(place) {
   );
   const sum = byHole(data.valued).get(hole.number);
   const round = total(data.valued);
+  const plain = data.locked || data.caddying !== null;
   return h(
     'section',
     { class: 'shots', 'aria-label': 'Shots of this hole' },
     h('ol', null, rows),
     h(
       'dl',
-      { class: data.locked ? 'sums plain' : 'sums' },
+      { class: plain ? 'sums plain' : 'sums' },
       h('dt', null, 'hole'),
       h('dd', null, score.strokes ? counted(score.strokes, 'stroke') : 'no shot yet'),
-      data.locked ? null : h('dd', { class: tone(sum?.strokes_gained) }, gained(sum?.strokes_gained ?? null)),
+      plain ? null : h('dd', { class: tone(sum?.strokes_gained) }, gained(sum?.strokes_gained ?? null)),
       h('dt', null, 'round'),
       h(
         'dd',
@@ -76,9 +77,7 @@ export function shotList(place) {
           ? `${toParWords(data.score.to_par)} after ${counted(data.score.done, 'hole')}`
           : 'no hole finished',
       ),
-      data.locked
-        ? null
-        : h('dd', { class: tone(round.strokes_gained) }, gained(round.shots ? round.strokes_gained : null)),
+      plain ? null : h('dd', { class: tone(round.strokes_gained) }, gained(round.shots ? round.strokes_gained : null)),
     ),
     data.locked
       ? h(
@@ -88,7 +87,7 @@ export function shotList(place) {
           h('p', null, LOCK_WORDS),
         )
       : null,
-    !session.baseline && !data.locked
+    !session.baseline && !plain
       ? h('p', { class: 'hint' }, 'No baseline on this phone yet: values appear after the first connection.')
       : null,
   );

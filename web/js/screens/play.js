@@ -1,14 +1,19 @@
 /** Playing a hole: the shots so far, the next one, and the four actions of the thumb. */
-import { addShot, needsNumbering, numberAgain, recordsOfBall } from '../game/hole-edits.js';
+import { addShot, needsNumbering, recordsOfBall } from '../game/hole-edits.js';
 import { openProvisional } from '../game/provisional.js';
+import { GREEN } from '../game/lies.js';
 import { spoken } from '../game/units.js';
+import { cachedCaddies, enteringNames } from '../log/caddying.js';
 import { iso } from '../log/clock.js';
 import { draftFor, tapAgain, tapDigit, tapLie, tapStep, withGuessedClub } from './draft.js';
 import { button, h } from '../ui/elements.js';
+import { devicesOf, enteredTwice } from './entered-twice.js';
 import { moreSheet } from './more-sheet.js';
 import { clubPad, distancePad, liePad } from './play-entry.js';
-import { settleProvisional } from './play-actions.js';
+import { conditionsButton, windRow } from './hole-conditions.js';
+import { extraWentIn, lastShot, pickUpBall, playDuel, settleProvisional } from './play-actions.js';
 import { holeDone, holeStrip, shotList } from './play-parts.js';
+import { positionPart } from './play-position.js';
 import { roundData, seasonTallies, stockOf } from './round-data.js';
 import { trialLine, trialOf } from './play-trial.js';
 import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
@@ -21,6 +26,7 @@ import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
  * @typedef {object} Place
  * @property {import('../session.js').Session} session @property {string} round_id @property {Data} data @property {number} entry
  * @property {import('../game/shot.js').Hole} hole @property {number} ball @property {any} start
+ * @property {Map<string, string>} devices of shots that share their number: where each was entered
  * @property {import('./draft.js').Draft} draft @property {any} at @property {(ball: number, start?: any) => void} turnTo
  */
 
@@ -50,6 +56,7 @@ export async function playScreen(session, roundId, number) {
       hole: ofHole,
       stock: stockOf(data.clubs, tallies),
       trial: trialOf(data, hole.number, tallies),
+      caddies: await cachedCaddies(session.store, data.round.player_id).catch(() => []),
     };
   }
   const at = {
@@ -60,6 +67,7 @@ export async function playScreen(session, roundId, number) {
     bag: data.bag,
     stock: state.playing.stock,
     guess_club: !data.locked,
+    trial: state.playing.trial,
     start: keep.start,
   };
   const guessed = draftFor(keep.draft, at);
@@ -76,6 +84,7 @@ export async function playScreen(session, roundId, number) {
     entry: drawing,
     ball: keep.ball,
     start: keep.start,
+    devices: await devicesOf(session, recordsOfBall(data.shots, hole.number, keep.ball)),
     at,
     get draft() {
       return keep.draft ?? guessed;
@@ -98,7 +107,9 @@ export async function playScreen(session, roundId, number) {
       document.getElementById(`hole-${hole.number}`)?.scrollIntoView({ block: 'nearest', inline: 'center' });
       requestAnimationFrame(() => guardOf(session).drawn(drawing));
       const main = document.getElementById('main');
-      if (main) main.scrollTop = main.scrollHeight; // on a small phone the entry matters more than the shots so far
+      const question = document.getElementById('entered-twice');
+      if (question) question.scrollIntoView({ block: 'nearest' });
+      else if (main) main.scrollTop = main.scrollHeight; // on a small phone the entry matters more than the shots so far
     },
   };
 }
@@ -115,14 +126,30 @@ function content(place) {
       'div',
       { class: 'hole-head' },
       h('h1', null, `Hole ${hole.number}`),
-      h('p', null, `par ${hole.par} · ${spoken(hole.length_yd, 'tee', session.units)}`),
+      conditionsButton(place, `par ${hole.par} · ${spoken(hole.length_yd, 'tee', session.units)}`),
       h('a', { class: 'button quiet', href: `#/round/${place.round_id}/card` }, 'Card'),
     ),
+    enteringLine(place),
     notices(place),
     shotList(place),
-    trialLine(session.state.playing?.trial ?? null),
-    done ? holeDone(place) : entry(place),
+    place.data.shots.some((record) => record.body.hole === hole.number) ? null : windRow(place),
+    done ? [trialLine(place, null, (club, event) => duel(place, club, event)), holeDone(place)] : entry(place),
   );
+}
+
+/** @param {Place} place @param {string} clubId @param {Event} event */
+function duel(place, clubId, event) {
+  if (guardOf(place.session).allows(place.entry, event.timeStamp)) playDuel(place, clubId);
+  else sayTwice(place.session);
+}
+
+/** Who else enters this round, or for whom this phone does. @param {Place} place */
+function enteringLine({ session, round_id: roundId }) {
+  if (session.caddying) return h('p', { class: 'hint', id: 'entering' }, `You enter for ${session.playerName}.`);
+  const names = enteringNames(session.state.playing?.caddies ?? [], roundId);
+  if (!names.length) return null;
+  const words = `${names.join(' and ')} ${names.length === 1 ? 'enters' : 'enter'} this round too.`;
+  return h('p', { class: 'hint', id: 'entering' }, words);
 }
 
 /** @param {Place} place */
@@ -142,21 +169,10 @@ function notices(place) {
       : null,
     question ? settleProvisional(place, question) : null,
     misnumbered
-      ? h(
-          'p',
-          { class: 'notice' },
-          'Two devices wrote shots of this ball at the same time. ',
-          button(
-            'Number them in order',
-            () =>
-              place.session
-                .write(place.round_id, (records) => ({
-                  edits: numberAgain(recordsOfBall(/** @type {any} */ (records), hole.number, place.ball)),
-                  words: 'numbered again',
-                }))
-                .then(() => place.session.frame?.refresh()),
-            { class: 'quiet' },
-          ),
+      ? enteredTwice(
+          place,
+          place.devices,
+          new Map((place.session.state.playing?.caddies ?? []).map((one) => [one.device_id ?? '', one.name ?? ''])),
         )
       : null,
     ballRow(place),
@@ -205,30 +221,43 @@ function isDone(place) {
  */
 function entry(place) {
   const section = h('section', { class: 'entry', 'aria-label': 'Next shot' });
+  const redraw = () => {
+    if (!section.isConnected) {
+      place.session.frame?.refreshQuietly();
+      return;
+    }
+    const focused = document.activeElement?.id;
+    section.replaceChildren(...entryParts(place, set, redraw));
+    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+  };
   const set = (/** @type {import('./draft.js').Draft} */ draft) => {
     guardOf(place.session).touched(place.entry);
     place.draft = draft;
-    const focused = document.activeElement?.id;
-    section.replaceChildren(...entryParts(place, set));
-    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+    redraw();
   };
-  section.append(...entryParts(place, set));
+  section.append(...entryParts(place, set, redraw));
   return section;
 }
 
-/** @param {Place} place @param {(draft: import('./draft.js').Draft) => void} set */
-function entryParts(place, set) {
+/** @param {Place} place @param {(draft: import('./draft.js').Draft) => void} set @param {() => void} redraw what came without a tap is shown */
+function entryParts(place, set, redraw) {
   const { at, session } = place;
   const units = session.units;
   const first = place.ball === 1 && !recordsOfBall(place.data.shots, place.hole.number, 1).length;
   const reguess = (/** @type {any} */ next) => set(withGuessedClub(next, at));
-  return [
+  const parts = [
+    trialLine(
+      place,
+      (club) => set({ ...place.draft, club_id: club, club_chosen: true }),
+      (club, event) => duel(place, club, event),
+    ),
     liePad(place.draft, first, (lie) => reguess(tapLie(place.draft, lie))),
     distancePad(place.draft, units, {
       step: (by) => reguess(tapStep(place.draft, by, units)),
       digit: (digit) => reguess(tapDigit(place.draft, digit, units)),
       again: () => set(tapAgain(place.draft)),
     }),
+    positionPart(place, redraw),
     at.bag.length
       ? clubPad(
           place.draft,
@@ -244,6 +273,7 @@ function entryParts(place, set) {
           h('a', { href: `#/round/${place.round_id}/setup` }, 'Choose clubs'),
         ),
   ];
+  return parts.filter((one) => one !== null);
 }
 
 /** @param {Place} place */
@@ -274,15 +304,40 @@ function actionBar(place) {
           );
     return h('div', { class: 'actions three', 'aria-busy': busy }, undo, more, on);
   }
+  const ends = isExtra(place) ? endsOfExtra(place) : null;
   const tap = (/** @type {boolean} */ holed) => (/** @type {Event} */ event) => hit(place, holed, event.timeStamp);
   return h(
     'div',
     { class: 'actions', 'aria-busy': busy },
+    ends,
     undo,
     more,
     button('Holed', tap(true), { id: 'holed', class: 'act' }),
-    button('Hit', tap(false), { id: 'hit', class: 'act strong' }),
+    button('Hit', tap(false), { id: 'hit', class: `act ${ends ? '' : 'strong'}` }),
   );
+}
+
+/** Whether the ball is an extra one of a practice round with a shot whose finish is being entered. @param {Place} place */
+function isExtra(place) {
+  return place.ball !== 1 && !place.draft.provisional && lastShot(place) !== null;
+}
+
+/** How an extra ball most often ends: where it lies after one shot. One tap, and on with ball 1. @param {Place} place */
+function endsOfExtra(place) {
+  const once = (/** @type {() => void} */ end) => (/** @type {Event} */ event) =>
+    guardOf(place.session).allows(place.entry, event.timeStamp) ? end() : sayTwice(place.session);
+  const lies = () => {
+    if (place.draft.distance_yd === null) place.session.frame?.alert('Type the distance first: it is not known.');
+    else pickUpBall(place, true);
+  };
+  return [
+    button(
+      'Went in',
+      once(() => extraWentIn(place)),
+      { id: 'went-in', class: 'act end' },
+    ),
+    button('Lies here', once(lies), { id: 'lies-here', class: 'act strong end' }),
+  ];
 }
 
 /** What is still missing of the entry, in words. @param {import('./draft.js').Draft} draft @returns {string|null} */
@@ -318,6 +373,7 @@ async function hit(place, holed, at) {
     club_id: draft.club_id,
     holed,
     at: iso(Date.now()),
+    ...(draft.position && draft.lie !== GREEN ? { position: draft.position } : {}),
     ...(draft.provisional
       ? { provisional: true, provisional_for: recordsOfBall(place.data.shots, hole.number, 1).length }
       : {}),

@@ -57,6 +57,7 @@ export async function playerScreen(session) {
         rowTo('sharing', 'to-sharing', 'Sharing', 'who reads your rounds, and ending it'),
         rowTo(`notes/${session.playerId}`, 'to-notes', 'Notes', 'what your coach noted'),
         rowTo('import', 'to-import', 'Import rounds', 'from a table, with a preview'),
+        rowTo('this-phone', 'to-this-phone', 'This phone', 'text size, thumb, gloves, screen, vibration'),
         rowTo('own-data', 'to-own-data', 'Your data', 'download everything, or erase it'),
       ),
       h('h2', null, 'Settings'),
@@ -84,6 +85,7 @@ export async function playerScreen(session) {
         { id: 'units' },
       ),
       h('p', { class: 'hint' }, 'On the green it is always feet.'),
+      ...positionSettings(session, body, save),
       h('h2', null, 'Values'),
       field(
         'Baseline',
@@ -107,6 +109,50 @@ export async function playerScreen(session) {
       field('Short game begins at, yards from the hole', shortGame, 'Usual: 50 in four parts, 100 in three.'),
     ),
   };
+}
+
+/**
+ * Distances by position on this phone, and who gets to see positions. @param {Session} session @param {import('../game/shot.js').Player} body
+ * @param {(change: any) => Promise<void>} save
+ */
+function positionSettings(session, body, save) {
+  const use = async (/** @type {string|null} */ value) => {
+    await session.usePosition(value === 'on');
+    await session.frame?.refresh();
+  };
+  return [
+    h('h2', null, 'Position'),
+    choices(
+      'Distances by position',
+      [
+        ['on', 'distances by position'],
+        ['off', 'off'],
+      ],
+      session.positionOff ? 'off' : 'on',
+      use,
+      { id: 'position' },
+    ),
+    h(
+      'p',
+      { class: 'hint' },
+      'On this phone. Rule 4.3a allows distances; a local rule may ban devices that measure them, and the Committee decides. Turn them off then.',
+    ),
+    choices(
+      'Who sees positions',
+      [
+        ['own', 'only you see positions'],
+        ['shared', 'shared with the shots'],
+      ],
+      body.shares_positions ? 'shared' : 'own',
+      (value) => save({ shares_positions: value === 'shared' }),
+      { id: 'positions' },
+    ),
+    h(
+      'p',
+      { class: 'hint' },
+      'Shared: whoever reads your rounds, and the season tables, get the positions of your shots and of marked holes.',
+    ),
+  ];
 }
 
 /** @param {Session} session @param {string} current @returns {Promise<[string, string][]>} */

@@ -1,5 +1,6 @@
 /** Who plays: the first screen of a new phone. */
 import { ExchangeFailure, ask } from '../log/answers.js';
+import { everyCaddying } from '../log/caddying.js';
 import { button, choices, field, h, rowTo } from '../ui/elements.js';
 import { installHint } from '../ui/install.js';
 import { isReader, whoAmI } from './server-answers.js';
@@ -27,6 +28,7 @@ const DEFAULT_BAG = [
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function playersScreen(session) {
   const { known, door } = await knownPlayers(session);
+  const caddied = new Set((await everyCaddying(session.store)).map((one) => one.player_id));
   const fields = { name: '', plays: 'right', units: 'yards' };
   const form = h('form', { class: 'page-part' });
   const name = h('input', { required: true, maxlength: '80', autocomplete: 'name', id: 'new-name' });
@@ -87,10 +89,14 @@ export async function playersScreen(session) {
                 h(
                   'li',
                   null,
-                  button(player.name, () => choosePlayer(session, player.player_id), {
-                    class: 'list-row',
-                    id: `player-${player.player_id}`,
-                  }),
+                  button(
+                    caddied.has(player.player_id) ? `${player.name}, one round, as a caddie` : player.name,
+                    () => choosePlayer(session, player.player_id),
+                    {
+                      class: 'list-row',
+                      id: `player-${player.player_id}`,
+                    },
+                  ),
                 ),
               ),
             ),
@@ -105,6 +111,7 @@ export async function playersScreen(session) {
             h('a', { class: 'button wide', href: '#/sign-in', id: 'to-sign-in' }, 'I have an account: sign in'),
           )
         : null,
+      h('p', null, h('a', { href: '#/caddie', id: 'to-caddie' }, 'Enter a round for another player, by an invitation')),
       h('p', null, h('a', { href: '#/saving' }, 'Read a saved log back')),
     ),
   };

@@ -85,6 +85,7 @@ export async function roundData(session, roundId) {
     shots,
     clubs,
     locked: lock !== null,
+    caddying: session.caddying,
     competition: round.body.kind === COMPETITION,
     bag: inBag,
     score: roundScore(
@@ -92,7 +93,7 @@ export async function roundData(session, roundId) {
       round.body.holes,
       round.body.holes_meant,
     ),
-    valued: lock ? [] : valuedShots(session, shots, round.body.holes),
+    valued: lock || session.caddying ? [] : valuedShots(session, shots, round.body.holes),
     versions: [round, ...shots].filter((record) => record.conflict).length,
   };
 }

@@ -37,7 +37,10 @@ export async function roundHolesScreen(session, roundId) {
     const now = await session.store.record(player, roundId);
     const body = now?.body ?? round.body;
     const mine = changedHoles(fields.before, fields.holes);
-    const holes = body.holes.map((/** @type {Hole} */ hole) => mine.find((one) => one.number === hole.number) ?? hole);
+    const holes = body.holes.map((/** @type {Hole} */ hole) => {
+      const { par, length_yd } = mine.find((one) => one.number === hole.number) ?? hole;
+      return { ...hole, par, length_yd };
+    });
     if (!(await confirmUnusualHoles(body.holes, holes, session.units))) return;
     const plan = (/** @type {any[]} */ shots) => mendHoles(roundId, body, shots, holes);
     if (await session.write(roundId, (shots) => ({ edits: plan(shots), words: 'Pars and lengths changed' }), draft))

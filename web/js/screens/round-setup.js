@@ -1,6 +1,7 @@
 /** Before a round: course and tees, kind, bag, conditions; the same page edits them later. */
 import { MOST_CLUBS } from '../game/penalties.js';
-import { COMPETITION, KINDS, LONGEST_BALL_LABEL, PRACTICE } from '../game/shot.js';
+import { COMPETITION, KINDS, LENGTHS_TAKEN, LONGEST_BALL_LABEL, PRACTICE } from '../game/shot.js';
+import { GREEN_SPEEDS_FT } from '../game/hole-conditions.js';
 import { longestFirst } from '../game/guess.js';
 import { draftNotice } from './draft-notice.js';
 import { backOrSave, button, choices, field, h, select } from '../ui/elements.js';
@@ -12,6 +13,15 @@ import { KIND_WORDS, counted, today } from '../ui/words.js';
 
 /** In the place of an id, while there is none. */
 const NEW = 'new';
+/** @type {Record<string, string>} */
+const LENGTHS_TAKEN_WORDS = {
+  paced: 'paced',
+  laser: 'laser',
+  guessed: 'guessed',
+  position: 'phone’s position',
+  map: 'map',
+};
+const CONDITIONS = 'conditions';
 const MOST_BALLS = 12; // labels of earlier rounds that are offered
 const NO_COURSE_HOLES = Array.from({ length: 18 }, (_, place) => ({ number: place + 1, par: 4, length_yd: 400 }));
 
@@ -31,8 +41,10 @@ export async function newRoundScreen(session) {
     wind_mph: null,
     temperature_c: null,
     firmness: null,
+    green_speed_ft: null,
     note: null,
     ball_label: last?.ball_label ?? null,
+    lengths_taken: last?.lengths_taken ?? null,
     closed: false,
   });
   const draft = await session.drafts.open(/** @type {string} */ (session.playerId), 'new round', NEW, blank);
@@ -153,7 +165,9 @@ function form(title, fields, given, above) {
   const page = h('div', { class: 'page' });
   const draw = () => {
     const focused = document.activeElement?.id;
+    const unfolded = page.querySelector(`#${CONDITIONS}[open]`) !== null;
     page.replaceChildren(h('h1', null, title), ...above.filter(Boolean), ...parts(fields, given, set));
+    if (unfolded) page.querySelector(`#${CONDITIONS}`)?.setAttribute('open', '');
     if (focused) document.getElementById(focused)?.focus();
   };
   const set = (/** @type {any} */ change) => {
@@ -306,10 +320,12 @@ function conditions(fields, set) {
     /** @type {string} */ label,
     /** @type {number} */ min,
     /** @type {number} */ max,
+    inputmode = 'numeric',
   ) => {
     const input = h('input', {
       type: 'number',
-      inputmode: 'numeric',
+      inputmode,
+      step: inputmode === 'decimal' ? '0.1' : null,
       min: String(min),
       max: String(max),
       value: fields[name] ?? '',
@@ -320,20 +336,27 @@ function conditions(fields, set) {
     );
     return field(label, input);
   };
+  const taken = LENGTHS_TAKEN_WORDS[fields.lengths_taken]; // as in the last round: shown while this part is folded
   const note = h('textarea', { rows: '2', maxlength: '2000', value: fields.note ?? '', id: 'round-note' });
   note.addEventListener('input', () => Object.assign(fields, { note: note.value || null }));
   return h(
     'details',
     {
+      id: CONDITIONS,
       open:
-        fields.wind_mph !== null || fields.temperature_c !== null || fields.firmness !== null || Boolean(fields.note),
+        fields.wind_mph !== null ||
+        fields.temperature_c !== null ||
+        fields.firmness !== null ||
+        Boolean(fields.note) ||
+        typeof fields.green_speed_ft === 'number',
     },
-    h('summary', null, 'Conditions and note'),
+    h('summary', null, `Conditions, lengths${taken ? ` (${taken})` : ''} and note`),
     h(
       'div',
       { class: 'row' },
       number('wind_mph', 'Wind, mph', 0, 100),
       number('temperature_c', 'Temperature, °C', -30, 60),
+      number('green_speed_ft', 'Green speed, feet', GREEN_SPEEDS_FT[0], GREEN_SPEEDS_FT[1], 'decimal'),
     ),
     choices(
       'Ground',
@@ -346,6 +369,15 @@ function conditions(fields, set) {
       (firmness) => set({ firmness }),
       { clearable: true, id: 'firmness' },
     ),
+    choices(
+      'Lengths taken',
+      LENGTHS_TAKEN.map((word) => [word, LENGTHS_TAKEN_WORDS[word]]),
+      fields.lengths_taken ?? null,
+      (lengths_taken) => set({ lengths_taken }),
+      { clearable: true, id: 'lengths-taken' },
+    ),
+    h('p', { class: 'hint' }, 'How you found most lengths of this round. May be left empty.'),
+    h('p', { class: 'hint' }, 'Wind and pin of each hole are recorded as you play it: tap its par and length.'),
     field('Note', note),
   );
 }

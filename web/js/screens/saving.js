@@ -1,6 +1,6 @@
 /** Saving and sending: what is on this phone, what has not been sent, and the whole log as a file. */
 import { FORMAT, UnreadableFile, logFile, readLogFile } from '../log/log-file.js';
-import { outboxState, sendAgain } from '../log/outbox.js';
+import { outboxState, sendAgain, waitsForNewerServer } from '../log/outbox.js';
 import { takeUpdate } from '../bridge.js';
 import { button, h } from '../ui/elements.js';
 import { installHint, isInstalled } from '../ui/install.js';
@@ -22,7 +22,13 @@ export async function savingScreen(session) {
       { class: 'page' },
       h('h1', null, 'Saving and sending'),
       sending(session, state),
-      state.problems.length ? problems(session, state.problems) : null,
+      forNewerServer(state.problems.filter(waitsForNewerServer).length),
+      state.problems.every(waitsForNewerServer)
+        ? null
+        : problems(
+            session,
+            state.problems.filter((one) => !waitsForNewerServer(one)),
+          ),
       session.update ? update(session) : null,
       fileParts(session),
       storage(session, persisted),
@@ -66,7 +72,7 @@ function sending(session, state) {
 
 /** What helps when the server takes nothing of this player from whoever is signed in. @param {Session} session */
 function wayOut({ schedule: { state }, player }) {
-  if (state.state !== 'failed') return null;
+  if (!state.failure) return null; // it stays while the next exchange runs
   if (state.kind === 'erased')
     return h(
       'p',
@@ -74,6 +80,8 @@ function wayOut({ schedule: { state }, player }) {
       'The player was erased on the server. What is still on this phone can be saved to a file, or erased here too: ',
       h('a', { href: '#/own-data', id: 'to-own-data' }, 'Your data'),
     );
+  if (state.kind === 'ended')
+    return h('p', { class: 'notice' }, state.failure, ' ', h('a', { href: '#/', id: 'to-caddying' }, 'What to do'));
   if (state.kind === 'full')
     return h(
       'p',
@@ -92,6 +100,16 @@ function wayOut({ schedule: { state }, player }) {
       `This phone notes for ${player?.name ?? 'a player'}, and another account is signed in. Nothing is lost: it waits here.`,
     ),
     h('a', { class: 'button wide', href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do'),
+  );
+}
+
+/** @param {number} count of changes that the server does not know the kind of */
+function forNewerServer(count) {
+  if (!count) return null;
+  return h(
+    'p',
+    { class: 'notice', id: 'for-newer-server' },
+    `The server is older than this app and does not take ${counted(count, 'change')} yet, practice sessions for example. Nothing is lost: ${count === 1 ? 'it stays' : 'they stay'} on this phone and ${count === 1 ? 'is' : 'are'} sent again at each start.`,
   );
 }
 
@@ -209,10 +227,10 @@ function storage(session, persisted) {
   };
   const words =
     persisted === null
-      ? 'This browser does not say whether it keeps the storage.'
+      ? 'This browser does not say whether it keeps the storage, and may clear it. Sent changes are safe on the server: send soon after a round.'
       : persisted
         ? 'The browser keeps this storage until you delete it.'
-        : 'The browser may clear this storage when the phone runs full. Sent changes are safe on the server.';
+        : 'The browser has not promised to keep this storage: it may clear it when the phone runs full or the app is not used for weeks. Sent changes are safe on the server.';
   return h(
     'section',
     null,

@@ -47,7 +47,7 @@ export async function sharingScreen(session) {
     h(
       'p',
       { class: 'hint' },
-      'Who reads sees all your rounds, shots and notes, changes none of them, and leaves notes. Ending it works at once; what they saw or saved before stays with them.',
+      `Who reads sees all your rounds, shots and notes, changes none of them, and leaves notes. Positions of shots they ${session.player?.shares_positions ? 'see too' : 'do not see'}: the setting is under Player. Ending it works at once; what they saw or saved before stays with them.`,
     ),
     invitations.value?.invitations.length ? openInvitations(session, of, invitations.value.invitations) : null,
     shares.old || !shares.value ? null : letIn(session, of),

@@ -1,4 +1,5 @@
 /** One shot, whole: everything about it can be read and changed; insert, move and delete. */
+import { carryInRange, longestCarry } from '../game/carry.js';
 import { deleteShot, editShot, insertShot, moveShot, recordsOfBall } from '../game/hole-edits.js';
 import { GREEN, LIES, TEE } from '../game/lies.js';
 import { REASONS } from '../game/penalties.js';
@@ -6,6 +7,7 @@ import { HEIGHTS, SHAPES, STRIKES } from '../game/shot.js';
 import { fromYards, spoken, toYards, defaultUnit } from '../game/units.js';
 import { inRange } from '../game/valuation.js';
 import { button, choices, confirmSheet, field, h, select, sheet } from '../ui/elements.js';
+import { finishOffer, markedEnds } from './finish-offer.js';
 import { finishPad } from './finish-pad.js';
 import { bagInOrder } from './round-data.js';
 import { LIE_WORDS, REASON_WORDS } from '../ui/words.js';
@@ -28,6 +30,7 @@ export async function shotSheet(place, recordId) {
     () => ({ ...record.body }),
     record.head,
   );
+  const marked = record.body.position ? await markedEnds(place, record.body, next?.body ?? null) : null;
   if (document.querySelector('dialog')) return; // a second tap was faster
   const { hole, ball, order } = record.body;
   const fields = Object.assign(draft.value, { hole, ball, order }); // these may have changed since it was begun
@@ -40,7 +43,9 @@ export async function shotSheet(place, recordId) {
         redraw();
       };
       const save = async () => {
-        const problem = problemOf(fields);
+        if (fields.lie === GREEN) fields.carry_yd = null;
+        if (fields.lie === GREEN && fields.position) fields.position = null;
+        const problem = problemOf(fields, next, place.session.units);
         if (problem) {
           place.session.frame?.alert(problem);
           return;
@@ -57,7 +62,7 @@ export async function shotSheet(place, recordId) {
         before ? h('p', { class: 'notice' }, 'Changed before and not saved yet.') : null,
         where(place, fields, set),
         ending(place, fields, next, set),
-        details(place, fields, set),
+        details(place, fields, set, marked),
         h('div', { class: 'row sticky' }, button('Save', save, { class: 'wide strong', id: 'save-shot' })),
         otherEdits(place, record, close),
       ];
@@ -93,14 +98,17 @@ function clubChoices(place) {
     .map((club) => [club.record_id, club.body.label]);
 }
 
-/** @param {any} shot @returns {string|null} */
-function problemOf(shot) {
+/** @param {any} shot @param {any} next the shot after it @param {'yards'|'metres'|undefined} units @returns {string|null} */
+function problemOf(shot, next, units) {
   if (!inRange(shot.lie, shot.distance_yd))
     return shot.lie === GREEN
       ? 'On the green the distance is above 0 and up to 150 ft.'
       : 'The distance is above 0 and up to 700 yd.';
   if (shot.end_lie && !inRange(shot.end_lie, shot.end_distance_yd))
     return 'The end needs a distance: above 0 and up to 700 yd, 150 ft on the green.';
+  const whole = next ? { ...shot, end_distance_yd: next.body.distance_yd } : shot;
+  if (!carryInRange(whole))
+    return `The carry is above 0 and up to ${spoken(longestCarry(whole), shot.lie, units)}: a little more than the whole shot.`;
   return null;
 }
 
@@ -241,8 +249,8 @@ function endSpot(place, fields, set) {
   ];
 }
 
-/** @param {Place} place @param {any} fields @param {(change: any) => void} set */
-function details(place, fields, set) {
+/** @param {Place} place @param {any} fields @param {(change: any) => void} set @param {import('./finish-offer.js').Marked|null} marked where it was played and ended */
+function details(place, fields, set, marked) {
   const putt = fields.lie === GREEN;
   const note = h('textarea', { rows: '2', maxlength: '2000', value: fields.note ?? '' });
   note.addEventListener('input', () => Object.assign(fields, { note: note.value || null }));
@@ -295,8 +303,27 @@ function details(place, fields, set) {
     ),
     h('h3', null, 'Finish against the target'),
     finishPad(fields, place.session.units, putt, set),
+    marked && !putt ? finishOffer(fields, marked, place.session.units, set) : null,
+    putt
+      ? null
+      : distanceField(
+          place,
+          'Carry',
+          fields.lie,
+          fields.carry_yd,
+          (yards) => Object.assign(fields, { carry_yd: yards }),
+          'edit-carry',
+        ),
     h('h3', null, 'Strike'),
     choices('Strike', pairs(STRIKES), fields.strike, (strike) => set({ strike }), { clearable: true, id: 'strike' }),
+    fields.position
+      ? h(
+          'div',
+          { class: 'row' },
+          h('p', null, `Ball marked by position, ±${Math.ceil(fields.position[2] ?? 0)} m.`),
+          button('Delete the position', () => set({ position: null }), { id: 'delete-position' }),
+        )
+      : null,
     field('Note', note),
   );
 }

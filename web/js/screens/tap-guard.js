@@ -82,9 +82,21 @@ export class TapGuard {
   drawn(entry) {
     if (!this.writing && this.drawnAt === null && entry > this.spent) {
       this.drawnAt = this.now();
-      this.timer = setTimeout(() => this.changed(this.busy), SETTLES_MS);
+      this.settleLater();
     }
     this.changed(this.busy);
+  }
+
+  /** Says so once a tap means a shot of its own; a timer may end before that by a clock that counts in coarse steps. */
+  settleLater() {
+    const left = SETTLES_MS - (this.now() - (this.drawnAt ?? 0));
+    this.timer = setTimeout(
+      () => {
+        if (!this.writing && this.drawnAt !== null && this.busy) this.settleLater();
+        this.changed(this.busy);
+      },
+      Math.max(1, left),
+    );
   }
 
   /** A field of an entry was touched: the next tap on it is meant. @param {number} entry */

@@ -1,6 +1,8 @@
 /** Two devices changed the same thing: both versions side by side, one tap keeps either. Nothing is lost meanwhile. */
+import { cachedCaddies } from '../log/caddying.js';
 import { fold } from '../log/fold.js';
 import { effectiveTime } from '../log/clock.js';
+import { conditionsByHole, conditionsLines } from '../game/hole-conditions.js';
 import { spoken } from '../game/units.js';
 import { button, h } from '../ui/elements.js';
 import { labels, roundData } from './round-data.js';
@@ -12,7 +14,9 @@ export async function versionsScreen(session, roundId) {
   const data = await roundData(session, roundId);
   const label = labels(data.clubs);
   const records = [data.round, ...data.shots].filter((record) => record.conflict);
-  const parts = await Promise.all(records.map((record) => oneRecord(session, record, label)));
+  const caddies = await cachedCaddies(session.store, data.round.player_id).catch(() => []);
+  const names = new Map(caddies.map((one) => [one.device_id ?? '', one.name ?? '']));
+  const parts = await Promise.all(records.map((record) => oneRecord(session, record, label, names)));
   return {
     title: 'Two versions',
     content: h(
@@ -32,8 +36,8 @@ export async function versionsScreen(session, roundId) {
   };
 }
 
-/** @param {Session} session @param {import('../log/store.js').StoredRecord} record @param {(id: string) => string} label */
-async function oneRecord(session, record, label) {
+/** @param {Session} session @param {import('../log/store.js').StoredRecord} record @param {(id: string) => string} label @param {Map<string, string>} names */
+async function oneRecord(session, record, label, names) {
   const changes = await session.store.changesOf(record.record_id);
   const { leaves } = fold(
     changes.map((change) => ({ ...change, effective_time: effectiveTime(change, session.store.offsetMs) })),
@@ -61,17 +65,18 @@ async function oneRecord(session, record, label) {
     h(
       'div',
       { class: 'side-by-side' },
-      leaves.map((leaf, place) => version(session, leaf, place, different, keep, label)),
+      leaves.map((leaf, place) => version(session, leaf, place, different, keep, { label, names })),
     ),
   );
 }
 
 /**
  * @param {Session} session @param {any} leaf @param {number} place @param {string[]} different @param {(leaf: any) => void} keep
- * @param {(id: string) => string} label
+ * @param {{label: (id: string) => string, names: Map<string, string>}} words of clubs and of caddies' phones
  */
-function version(session, leaf, place, different, keep, label) {
+function version(session, leaf, place, different, keep, { label, names }) {
   const mine = leaf.device_id === session.store.deviceId;
+  const other = names.get(leaf.device_id) || (session.caddying ? session.playerName : 'another device');
   const time = new Date(leaf.effective_time);
   return h(
     'div',
@@ -80,7 +85,7 @@ function version(session, leaf, place, different, keep, label) {
     h(
       'p',
       { class: 'hint' },
-      `${mine ? 'this phone' : 'another device'}, ${time.toLocaleString('en-GB', { dateStyle: 'medium', timeStyle: 'short' })}`,
+      `${mine ? 'this phone' : other}, ${time.toLocaleString('en-GB', { dateStyle: 'medium', timeStyle: 'short' })}`,
     ),
     leaf.op === 'delete'
       ? h('p', null, 'deleted')
@@ -110,6 +115,15 @@ function valueWords(session, name, body, label) {
   if (value === null || value === undefined || value === '') return '–';
   if (name === 'club_id') return label(value);
   if (name === 'distance_yd') return spoken(value, body.lie, session.units);
+  if (name === 'hole_conditions')
+    return (
+      conditionsLines(
+        conditionsByHole(
+          body.holes.map((/** @type {any} */ hole) => hole.number),
+          value,
+        ),
+      ).join('; ') || '–'
+    );
   if (name === 'bag') return `${value.length} clubs`;
   if (typeof value === 'boolean') return value ? 'yes' : 'no';
   return typeof value === 'object' ? JSON.stringify(value) : String(value);

@@ -5,13 +5,16 @@
  * @typedef {Record<string, string>} Filters
  */
 
+/** What a plan reckons with: whose next shots, and the day. */
+export const PLANNED = /** @type {const} */ (['ahead', 'blows', 'blows_from', 'firmness', 'temperature', 'altitude']);
+
 /** The views of a player, and the filters that each takes, in the order in which they are written. */
 export const VIEWS = /** @type {const} */ ({
   overview: ['by', 'per', 'from', 'to', 'kind', 'course', 'lie', 'setup', 'level'],
   compare: ['by', 'per', 'from', 'to', 'beside_from', 'beside_to', 'kind', 'course', 'lie', 'setup', 'level'],
-  trial: ['a', 'b', 'from', 'to', 'kind', 'course', 'minimum_effect', 'level'],
-  putting: ['club', 'against', 'from', 'to', 'kind', 'course', 'level'],
-  patterns: ['club', 'split', 'group', 'swing', 'from', 'to', 'kind', 'course'],
+  trial: ['a', 'b', 'source', 'from', 'to', 'kind', 'course', 'minimum_effect', 'level'],
+  putting: ['club', 'against', 'source', 'from', 'to', 'kind', 'course', 'level'],
+  patterns: ['club', 'split', 'group', 'swing', 'source', 'from', 'to', 'kind', 'course'],
   distances: [
     'gap',
     'overlap',
@@ -20,6 +23,7 @@ export const VIEWS = /** @type {const} */ ({
     'wind',
     'measured_c',
     'measured_m',
+    'source',
     'from',
     'to',
     'kind',
@@ -27,19 +31,27 @@ export const VIEWS = /** @type {const} */ ({
   ],
   priorities: ['from', 'to', 'kind', 'course', 'level'],
   report: ['from', 'to', 'kind', 'course', 'level'],
-  plan: ['ground', 'tees', 'hole', 'at', 'lie', 'option', 'baseline'],
-  'round-plan': ['ground', 'tees', 'baseline'],
+  plan: ['ground', 'tees', 'hole', 'at', 'lie', 'pin', 'option', 'baseline', ...PLANNED],
+  'round-plan': ['ground', 'tees', 'baseline', ...PLANNED],
 });
 
 /** The filters that choose shots, and go along from view to view as far as the next one takes them. */
-const SHARED = ['from', 'to', 'kind', 'course', 'lie', 'setup', 'level'];
+const SHARED = ['source', 'from', 'to', 'kind', 'course', 'lie', 'setup', 'level'];
 
 /** @param {Filters} filters @returns {Filters} */
 export function sharedFilters(filters) {
   return Object.fromEntries(Object.entries(filters).filter(([name]) => SHARED.includes(name)));
 }
 
-/** The same as pairs of a query to the server. @param {Filters} filters @returns {[string, string][]} */
+/** What a plan reckons with, as far as it is set. @param {Filters} filters @returns {Filters} */
+export function plannedFilters(filters) {
+  return Object.fromEntries(Object.entries(filters).filter(([name]) => PLANNED.some((one) => one === name)));
+}
+
+/**
+ * The same as pairs of a query to the server. `source` (the course, practice sessions or both) is set only in views that take it.
+ * @param {Filters} filters @returns {[string, string][]}
+ */
 export function asked(filters) {
   return Object.entries(sharedFilters(filters));
 }

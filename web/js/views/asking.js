@@ -7,13 +7,22 @@
  */
 import { cacheTurn, cachedAnswers, cachedLock, forgetAnswer, forgetPlayer, cacheAnswers } from '../log/cache.js';
 import { ExchangeFailure, ask } from '../log/answers.js';
+import { inFlight } from './in-flight.js';
 
 /** @typedef {import('../session.js').Session} Session */
 
 const PATIENCE_MS = 15_000;
+const SOLVING_MS = 90_000; // for a plan, or between two parts of an answer that takes seconds, and many times that on a busy server
+const LONG = /[?&]ahead=true|\/(course-bag|round-ahead|rounds-checked)\?/; // answers that come in parts
+const PLANS = /\/tee-plan\?/; // costly: two screens that ask for the same one at once share a request
 const LOCKED = 423;
 const WITHDRAWN = [403, 404]; // the player is gone, or no longer shares with whoever asks
-const UNREACHABLE = ['offline', 'foreign', 'busy'];
+export const UNREACHABLE = ['offline', 'foreign', 'busy'];
+
+/**
+ * Whoever waits for a long answer. @typedef {{done: (share: number) => void, stopped: AbortSignal}} Waiting `done`: gets the
+ * share of the work that is done; `stopped`: aborted when the answer is not wanted any more
+ */
 
 /** A competition round of the player is open: `message` is the server's reason. */
 export class EvidenceLocked extends Error {}
@@ -21,11 +30,12 @@ export class EvidenceLocked extends Error {}
 /**
  * One answer a path, in their order. The first path is the player's own: where it may not be read (any longer), what was cached
  * of the player is forgotten. EvidenceLocked when the server says so, or said so last and cannot be reached now.
- * @param {Session} session @param {string} player id, for its lock @param {string[]} paths @returns {Promise<Answer[]>}
+ * @param {Session} session @param {string} player id, for its lock @param {string[]} paths @param {Waiting} [waiting]
+ * @returns {Promise<Answer[]>}
  */
-export async function askEach(session, player, paths) {
+export async function askEach(session, player, paths, waiting) {
   const turn = await cacheTurn(session.store).catch(() => 0);
-  const asked = await Promise.all(paths.map((path) => askOne(path)));
+  const asked = await Promise.all(paths.map((path) => askOne(path, waiting)));
   const locked = asked.find((one) => one.failure?.status === LOCKED)?.failure;
   const fresh = asked.flatMap(({ value, at }, place) => (value === null ? [] : [{ path: paths[place], at, value }]));
   const lock = player ? { player, words: locked?.message ?? null } : null;
@@ -39,11 +49,18 @@ export async function askEach(session, player, paths) {
   return fallBack(session, player, paths, asked);
 }
 
-/** @param {string} path @returns {Promise<Answer>} */
-async function askOne(path) {
+/** @param {string} path @param {Waiting} [waiting] @returns {Promise<Answer>} */
+async function askOne(path, waiting) {
   const at = new Date().toISOString();
+  const long = LONG.test(path);
+  const patience = long || PLANS.test(path) ? SOLVING_MS : PATIENCE_MS;
+  const send = async (/** @type {Waiting|undefined} */ all) => ({
+    value: await ask(fetch.bind(globalThis), path, {}, patience, long ? all : undefined),
+    at,
+  });
   try {
-    return { value: await ask(fetch.bind(globalThis), path, {}, PATIENCE_MS), at, old: false, failure: null };
+    const given = await (PLANS.test(path) ? inFlight(path, long ? waiting : undefined, send) : send(waiting));
+    return { ...given, old: false, failure: null };
   } catch (error) {
     const failure = error instanceof ExchangeFailure ? error : new ExchangeFailure('offline', String(error));
     return { value: null, at, old: false, failure };
@@ -60,6 +77,15 @@ async function fallBack(session, player, paths, asked) {
     const known = silent ? cached[place] : null;
     return known ? { value: known.value, at: known.at, old: true, failure: one.failure } : one;
   });
+}
+
+/**
+ * What is kept of these paths, each an old answer or none. @param {Session} session @param {string[]} paths
+ * @param {Answer['failure']} failure why the server does not answer @returns {Promise<Answer[]>}
+ */
+export async function keptAnswers(session, paths, failure) {
+  const cached = await cachedAnswers(session.store, paths);
+  return cached.map((one) => ({ value: one?.value ?? null, at: one?.at ?? '', old: one !== null, failure }));
 }
 
 /**

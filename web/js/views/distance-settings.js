@@ -13,7 +13,7 @@ const DEFAULTS = { gap_yd: 18, overlap: 0.35 }; // what the server takes when no
  * A number typed in, kept within its range; empty is "not set".
  * @param {string} id @param {string} words @param {string|number} value @param {[number, number]} range @param {(value: number|null) => void} set @param {string} [step]
  */
-function numberField(id, words, value, [low, high], set, step = '1') {
+export function numberField(id, words, value, [low, high], set, step = '1') {
   const input = h('input', {
     type: 'number',
     id,
@@ -34,7 +34,7 @@ function numberField(id, words, value, [low, high], set, step = '1') {
 }
 
 /** A number for the address: no more digits than it needs. @param {number} value */
-function written(value) {
+export function written(value) {
   return String(Number(value.toFixed(2)));
 }
 

@@ -10,6 +10,7 @@ import { NOTHING, lengthsIn } from './lengths.js';
 import { boxLegend } from './pattern-parts.js';
 import { whyNot } from './page.js';
 import { TOO_FEW } from '../charts/whisker-chart.js';
+import { clubsAgainstCourse, differencePaths, practiceCounted } from './practice-difference.js';
 import { percent, sureOrNot } from './words.js';
 
 export const name = 'Distances';
@@ -17,8 +18,9 @@ export const name = 'Distances';
 /** @typedef {import('./lengths.js').Lengths} Lengths */
 
 /** @param {import('./page.js').Context} context */
-export function paths({ player, filters }) {
-  const { gap, overlap, temperature, altitude, wind, from, to, kind, course } = filters;
+export function paths(context) {
+  const { player, filters } = context;
+  const { gap, overlap, temperature, altitude, wind, source, from, to, kind, course } = filters;
   const corrected = Boolean(temperature || altitude || wind); // the base alone corrects nothing
   const query = queryOf([
     ['gap_yd', gap],
@@ -28,16 +30,20 @@ export function paths({ player, filters }) {
     ['head_wind_mph', wind],
     ['measured_at_c', corrected ? filters.measured_c : ''],
     ['measured_at_m', corrected ? filters.measured_m : ''],
+    ['source', source],
     ['from', from],
     ['to', to],
     ['kind', kind],
     ['course', course],
   ]);
-  return { needed: [], wished: [`/api/players/${encodeURIComponent(player)}/distances${query}`] };
+  return {
+    needed: [],
+    wished: [`/api/players/${encodeURIComponent(player)}/distances${query}`, ...differencePaths(context)],
+  };
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {import('./page.js').Context} context */
-export function build([answer], context) {
+export function build([answer, beside], context) {
   const lengths = lengthsIn(context.units);
   const found = answer.value;
   const settings = h(
@@ -58,11 +64,13 @@ export function build([answer], context) {
     ];
   return [
     headline(found),
+    practiceCounted(found),
     airWords(found.air),
     settings,
     ladder(found, lengths),
     flags(found, lengths),
     steps(found, lengths),
+    clubsAgainstCourse(beside?.value, lengths),
     cautions(found),
   ];
 }

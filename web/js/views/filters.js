@@ -21,7 +21,12 @@ const LEVELS = /** @type {[string, string][]} */ ([
   ['0.95', '95 %'],
   ['0.99', '99 %'],
 ]);
-const NONE = { from: '', to: '', beside_from: '', beside_to: '', kind: '', course: '', lie: '', setup: '' };
+const SOURCES = /** @type {[string, string][]} */ ([
+  ['', 'the course'],
+  ['practice', 'practice sessions'],
+  ['both', 'course and practice'],
+]);
+const NONE = { source: '', from: '', to: '', beside_from: '', beside_to: '', kind: '', course: '', lie: '', setup: '' };
 
 /** @param {Context} context @returns {HTMLElement} */
 export function filterPart(context) {
@@ -49,6 +54,7 @@ export function filterPart(context) {
     dated(context, 'to', beside ? 'First span to' : 'To'),
     beside ? dated(context, 'beside_from', 'Second span from') : null,
     beside ? dated(context, 'beside_to', 'Second span to') : null,
+    chosen('source', 'Shots from', SOURCES),
     chosen('kind', 'Kind of round', KINDS),
     chosen('course', 'Course', held('all courses', filters.course, String)),
     chosen('lie', 'Lie', [['', 'all lies'], ...Object.entries(LIE_WORDS)]),

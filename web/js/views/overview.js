@@ -6,6 +6,7 @@ import { dot, svg, tickMark, whisker } from '../charts/drawing.js';
 import { figure, legend, table, valueCell } from '../charts/figure.js';
 import { trend } from '../charts/trend.js';
 import { TOO_FEW, clearTone, whiskerChart } from '../charts/whisker-chart.js';
+import { lengthsTaken } from './lengths-taken.js';
 import {
   bandPlace,
   day,
@@ -61,6 +62,7 @@ export function build([groups, rounds, months], context) {
       choices('Grouping', GROUPINGS, by, (value) => change({ by: value ?? '' }), { id: 'by' }),
       choices('Measure', MEASURES, per, (value) => change({ per: value === 'round' ? 'round' : '' }), { id: 'per' }),
       groupsFigure(groups.value, by, per, context),
+      lengthsTaken(groups.value.lengths),
     ),
     trend(rounds.value, months.value),
     unfinished(rounds.value),

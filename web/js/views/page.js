@@ -10,16 +10,22 @@
  * @typedef {object} ViewModule
  * @property {string} name of the view in words
  * @property {(context: Context) => {needed: string[], wished?: string[]}} paths what it asks; without what is needed nothing is shown
+ * @property {readonly string[]} [fixed] filters without which it would show something else
  * @property {(answers: Answer[], context: Context) => any} build the content; answers in the order of the paths
+ *
+ * @typedef {{answers: Answer[], context: Context, left: string[]}} Found `context`: with the filters that the answers have; `left`:
+ * filters that are not among them
  */
 import { LOCK_WORDS } from '../screens/locked.js';
 import { button, field, h } from '../ui/elements.js';
 import { drawAround } from '../ui/typing.js';
 import { counted } from '../ui/words.js';
 import { VIEWS, addressOf, sharedFilters } from './address.js';
-import { EvidenceLocked, askEach, cachedOnly } from './asking.js';
+import { EvidenceLocked, UNREACHABLE, askEach, cachedOnly, keptAnswers } from './asking.js';
 import { filterPart, offer } from './filters.js';
+import { leftWords, nearestKept } from './nearest.js';
 import { asOf } from './words.js';
+import { working } from './working.js';
 
 const QUICK_MS = 250; // an answer within this time is drawn at once, without a word of waiting
 const UNKNOWN_CALLER = 401;
@@ -54,24 +60,27 @@ export async function evidencePage(context, module) {
   const body = h('div', { class: 'evidence-body' });
   const filters = filterPart(context);
   const title = { words: module.name };
-  const show = (/** @type {Answer[]|Error} */ found) => {
+  const show = (/** @type {Found|Error} */ found) => {
     if (found instanceof Error)
       body.replaceChildren(found instanceof EvidenceLocked ? locked(found) : failed(session, found));
     else {
-      offer(filters, found[found.length - 1].value, context);
-      fill(head, body, found.slice(0, -1), 1 + needed.length, context, module, title);
+      offer(filters, found.answers[found.answers.length - 1].value, context);
+      fill(head, body, found, module, title);
     }
     focusAgain(session);
   };
-  const asked = askEach(session, player, paths).catch((error) => error);
+  const work = working('Working it out on the server…');
+  const asked = askEach(session, player, paths, work.waiting)
+    .then((answers) => orNearest(answers, context, module))
+    .catch((error) => error);
   const quick = await Promise.race([asked, new Promise((resolve) => setTimeout(() => resolve(null), QUICK_MS))]);
   if (quick) show(quick);
   else {
     const cached = await cachedOnly(session, player, paths);
-    if (cached) show(cached);
+    if (cached) show({ answers: cached, context, left: [] });
     else body.replaceChildren(h('p', { class: 'hint', role: 'status' }, 'Asking the server…'));
     asked.then((found) => {
-      drawAround(() => show(found));
+      drawAround(() => show(cached ? orCached(found, cached) : found));
       if (body.isConnected) document.title = `${title.words} · Pencilbag`;
     });
   }
@@ -82,17 +91,47 @@ export async function evidencePage(context, module) {
     head,
     views(player, view, context.filters),
     filters,
+    work.element,
     body,
     foot(session, player),
   );
+  asked.then(work.end); // now that its element has a place to be taken from
   return { title: title.words, content, still: true };
 }
 
+/** What was cached goes on to be shown when the answer was stopped. @param {Found|Error} found @param {Answer[]} cached @returns {Found|Error} */
+function orCached(found, cached) {
+  if (found instanceof Error) return found;
+  const stopped = found.answers.find((one) => one.failure?.kind === 'stopped');
+  return stopped ? { ...found, answers: cached.map((one) => ({ ...one, failure: stopped.failure })) } : found;
+}
+
 /**
- * @param {HTMLElement} head @param {HTMLElement} body @param {Answer[]} answers @param {number} needed @param {Context} context
- * @param {ViewModule} module @param {{words: string}} title
+ * Where the server cannot be reached and these filters were never asked for: the answers of the nearest that are kept.
+ * @param {Answer[]} answers @param {Context} context @param {ViewModule} module @returns {Promise<Found>}
  */
-function fill(head, body, answers, needed, context, module, title) {
+async function orNearest(answers, context, module) {
+  const own = answers[0];
+  const choices = answers[answers.length - 1];
+  const silent = answers
+    .slice(1, -1)
+    .find((one) => one.value === null && UNREACHABLE.includes(one.failure?.kind ?? ''));
+  const pathsOf = (/** @type {Filters} */ filters) => module.paths({ ...context, filters });
+  const near = silent ? await nearestKept(context.session.store, context.filters, pathsOf, module.fixed) : null;
+  if (!silent || !near) return { answers, context, left: [] };
+  const { needed, wished = [] } = pathsOf(near.filters);
+  const kept = await keptAnswers(context.session, [...needed, ...wished], silent.failure);
+  return { answers: [own, ...kept, choices], context: { ...context, filters: near.filters }, left: near.left };
+}
+
+/**
+ * @param {HTMLElement} head @param {HTMLElement} body @param {Found} found @param {ViewModule} module
+ * @param {{words: string}} title
+ */
+function fill(head, body, found, module, title) {
+  const { context, left } = found;
+  const answers = found.answers.slice(0, -1);
+  const needed = 1 + module.paths(context).needed.length;
   const [{ value: player }, ...rest] = answers;
   title.words = player ? `${module.name}, ${player.name}` : module.name; // a cached name goes when the player is no longer to be read
   head
@@ -109,14 +148,14 @@ function fill(head, body, answers, needed, context, module, title) {
   const empty = from || to ? rest[0]?.value?.empty : null; // a sentence of the server where the days asked for hold no shot
   if (empty) {
     body.replaceChildren(
-      age(answers),
+      ...age(answers, left, context),
       ...[unsent(context) ?? []].flat(),
       h('p', { class: 'empty', id: 'empty-span' }, empty),
     );
     return;
   }
   body.replaceChildren(
-    age(answers),
+    ...age(answers, left, context),
     ...[unsent(context), module.build(rest, { ...context, units: player.units })].flat(2).filter(Boolean),
   );
 }
@@ -136,19 +175,22 @@ function unsent({ session, player }) {
   );
 }
 
-/** How old the answers are; the oldest speaks. @param {Answer[]} answers */
-function age(answers) {
+/** How old the answers are; the oldest speaks; and which filters they have not. @param {Answer[]} answers @param {string[]} left @param {Context} context */
+function age(answers, left, { session }) {
   const given = answers.filter((one) => one.value !== null);
   const oldest = given.map((one) => one.at).sort()[0];
   const old = given.find((one) => one.old);
-  if (!old) return h('p', { class: 'hint as-of' }, `as of ${asOf(oldest)}`);
+  if (!old) return [h('p', { class: 'hint as-of' }, `as of ${asOf(oldest)}`)];
   const why = old.failure ? sentence(old.failure.message) : 'Asking the server…';
-  return h(
+  const words = h(
     'p',
     { class: 'notice as-of', role: 'status' },
     h('strong', null, `as of ${asOf(oldest)}`),
     ` ${why} This is the last answer that this device kept.`,
   );
+  if (!left.length) return [words];
+  const again = button('Try again', () => session.frame?.refresh(), { id: 'try-again' });
+  return [words, h('div', { class: 'notice', id: 'nearest', role: 'status' }, h('p', null, leftWords(left)), again)];
 }
 
 /** @param {string} player @param {import('./address.js').View} current @param {Filters} filters they go along from view to view */
@@ -184,7 +226,7 @@ function locked(reason) {
 }
 
 /** @param {Session} session @param {Error} reason */
-function failed(session, reason) {
+export function failed(session, reason) {
   return h(
     'section',
     { class: 'failed' },

@@ -5,6 +5,7 @@ import { addressOf, queryOf } from './address.js';
 import { bagFigure, bagTable, bagVerdict } from './pattern-bag.js';
 import { directions, facts, groupsTable, plot, shares, verdict } from './pattern-parts.js';
 import { whyNot } from './page.js';
+import { clubsAgainstCourse, differencePaths, practiceCounted } from './practice-difference.js';
 import { shapesPart } from './shapes.js';
 import { strikesPart } from './strikes.js';
 import { lengthsIn } from './lengths.js';
@@ -20,20 +21,25 @@ const SPLITS = /** @type {[string, string][]} */ ([
 ]);
 
 /** @param {import('./page.js').Context} context */
-export function paths({ player, filters: { club, split, from, to, kind, course } }) {
+export function paths(context) {
+  const { player, filters } = context;
+  const { club, split, source, from, to, kind, course } = filters;
   const of = (/** @type {string} */ what, /** @type {[string, string|undefined][]} */ more) =>
-    `/api/players/${encodeURIComponent(player)}/${what}${queryOf([...more, ['from', from], ['to', to], ['kind', kind], ['course', course]])}`;
+    `/api/players/${encodeURIComponent(player)}/${what}${queryOf([...more, ['source', what === 'strikes' ? '' : source], ['from', from], ['to', to], ['kind', kind], ['course', course]])}`;
   return {
     needed: [of('patterns', [])],
-    wished: club
-      ? [
-          of('patterns', [
-            ['club', club],
-            ['split', splitOf({ split })],
-          ]),
-          of('strikes', [['club', club]]),
-        ]
-      : [],
+    wished: [
+      ...differencePaths(context),
+      ...(club
+        ? [
+            of('patterns', [
+              ['club', club],
+              ['split', splitOf({ split })],
+            ]),
+            of('strikes', [['club', club]]),
+          ]
+        : []),
+    ],
   };
 }
 
@@ -43,13 +49,20 @@ function splitOf({ split }) {
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {import('./page.js').Context} context */
-export function build([bag, one, noted], context) {
+export function build([bag, ...rest], context) {
   const { filters } = context;
+  const [beside, one, noted] = filters.source ? rest : [null, ...rest];
   const lengths = lengthsIn(context.units);
   const found = bag.value;
   if (!found.patterns.length)
     return [
-      h('p', { class: 'empty' }, 'No finish is known in these rounds.'),
+      h(
+        'p',
+        { class: 'empty' },
+        filters.source === 'practice'
+          ? 'No finish is known of these practice balls.'
+          : 'No finish is known in these rounds.',
+      ),
       h(
         'p',
         null,
@@ -57,11 +70,26 @@ export function build([bag, one, noted], context) {
       ),
     ];
   const chooser = clubChooser(found.patterns, context);
-  if (!filters.club) return [bagVerdict(found.patterns), chooser, ...wholeBag(found, context, lengths), caution(found)];
+  if (!filters.club)
+    return [
+      bagVerdict(found.patterns),
+      practiceCounted(found),
+      chooser,
+      ...wholeBag(found, context, lengths),
+      clubsAgainstCourse(beside?.value, lengths),
+      caution(found),
+    ];
   if (!one?.value) return [chooser, whyNot(one?.failure)];
   // a server of an older version knows nothing of strikes
   const strikes = noted?.value ? strikesPart(noted.value, lengths) : null;
-  return [chooser, ...oneClub(one.value, context, lengths), strikes, caution(one.value)];
+  return [
+    chooser,
+    practiceCounted(found),
+    ...oneClub(one.value, context, lengths),
+    strikes,
+    clubsAgainstCourse(beside?.value, lengths, filters.club),
+    caution(one.value),
+  ];
 }
 
 /** @param {any[]} patterns @param {import('./page.js').Context} context */

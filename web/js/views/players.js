@@ -4,6 +4,7 @@ import { KIND_WORDS, gained } from '../ui/words.js';
 import { addressOf, queryOf } from './address.js';
 import { askEach } from './asking.js';
 import { extent, linearScale, svg } from '../charts/drawing.js';
+import { againstPart, holesPart, pairPart } from './others.js';
 import { whyNot } from './page.js';
 import { ranksPart } from './ranks.js';
 import { asOf, day, interval, roundCount } from './words.js';
@@ -55,6 +56,9 @@ export async function evidencePlayersScreen(session, query = '') {
         players.map((player) => h('li', null, row(session, player))),
       ),
       players.length > 1 ? ranksPart(session) : null,
+      players.length ? againstPart(session, byName(players)) : null,
+      players.length > 1 ? pairPart(session, byName(players)) : null,
+      players.length ? holesPart(session) : null,
       players.length
         ? h(
             'p',
@@ -94,6 +98,11 @@ function sorted(players, order) {
   const last = (/** @type {any} */ a, /** @type {any} */ b) =>
     (b.last_round?.played_on ?? '').localeCompare(a.last_round?.played_on ?? '');
   return [...players].sort(by[order] ?? last);
+}
+
+/** @param {any[]} players @returns {any[]} */
+function byName(players) {
+  return [...players].sort((a, b) => a.name.localeCompare(b.name));
 }
 
 /** @param {number} a @param {number} b */

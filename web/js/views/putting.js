@@ -5,6 +5,8 @@ import { asked, queryOf } from './address.js';
 import { curveChart } from '../charts/curve-chart.js';
 import { band, dot, line, svg } from '../charts/drawing.js';
 import { figure, legend, table, valueCell } from '../charts/figure.js';
+import { lengthsTaken } from './lengths-taken.js';
+import { differencePaths, practiceCounted, puttingAgainstCourse } from './practice-difference.js';
 import { putterChooser, puttersCompared, puttersOf } from './putters.js';
 import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { bandName, interval, percent, signed } from './words.js';
@@ -14,30 +16,37 @@ export const name = 'Putting';
 const LONGEST_FT = 60;
 
 /** @param {import('./page.js').Context} context */
-export function paths({ player, filters }) {
+export function paths(context) {
+  const { player, filters } = context;
   const { club, against } = filters;
   const of = `/api/players/${encodeURIComponent(player)}`;
   const report = (/** @type {string|undefined} */ putter, /** @type {string|undefined} */ other) =>
     `${of}/putting${queryOf([['club', putter], ['against', other], ...asked(filters)])}`;
   return {
     needed: [report(club, club && against), `${of}/strokes-gained?by=setup`],
-    wished: club && against ? [report(against, undefined)] : [],
+    wished: [...(club && against ? [report(against, undefined)] : []), ...differencePaths(context)],
   };
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {import('./page.js').Context} context */
-export function build([mine, setups, other], context) {
+export function build([mine, setups, ...rest], context) {
   const found = mine.value;
+  const { club, against, source } = context.filters;
+  const other = club && against ? rest[0] : null;
+  const beside = source ? rest[rest.length - 1] : null;
   return [
     found.comparison
       ? h('p', { class: 'verdict', 'data-code': found.verdict.code, 'aria-live': 'polite' }, found.verdict.words)
       : headline(found),
     putterChooser(puttersOf(found, setups.value.rows), context),
     found.comparison ? puttersCompared(found) : null,
+    practiceCounted(found),
     makeRate(found, other?.value ?? null, context.filters),
+    lengthsTaken(found.lengths),
     byLength(found),
     threePutts(found),
     firstPutts(found),
+    puttingAgainstCourse(beside?.value),
     speed(found),
   ];
 }

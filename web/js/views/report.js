@@ -2,6 +2,7 @@
 import { signed } from '../game/numbers.js';
 import { toParWords } from '../game/score.js';
 import { button, h } from '../ui/elements.js';
+import { shareButton } from '../ui/share.js';
 import { counted, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { scrolling } from '../charts/figure.js';
@@ -31,13 +32,14 @@ export function paths({ player, filters }) {
 }
 
 /** @param {import('./asking.js').Answer[]} answers @param {Context} context */
-export function build([scores, clubs, categories, putting, priorities, notes], { filters }) {
+export function build([scores, clubs, categories, putting, priorities, notes], { session, filters }) {
   const told = scores.value.rounds;
   return [
     h(
       'div',
       { class: 'row no-print report-actions' },
       button('Print', () => print(), { id: 'print-report', class: 'strong' }),
+      shareButton(session, `Report of ${scores.value.player}`, '.report'),
       h('p', { class: 'hint' }, 'One page, on A4 or Letter. The filters above choose what is in it.'),
     ),
     h(

@@ -1,24 +1,31 @@
 /** The tee shots of a whole round on one page, to be printed before it: asked for hole by hole, kept for where no network is. */
 import { LOCK_WORDS } from '../screens/locked.js';
 import { button, h } from '../ui/elements.js';
-import { gained } from '../ui/words.js';
-import { addressOf } from './address.js';
-import { EvidenceLocked, askEach, cachedOnly } from './asking.js';
+import { counted, gained } from '../ui/words.js';
+import { addressOf, plannedFilters } from './address.js';
+import { EvidenceLocked, UNREACHABLE, askEach, cachedOnly, keptAnswers } from './asking.js';
 import { table, valueCell } from '../charts/figure.js';
 import { ground, lying, flag, wholeHole } from '../charts/hole-drawing.js';
 import { place as rounded, svg } from '../charts/drawing.js';
 import { lengthsIn } from './lengths.js';
-import { aimPoint, landingsOf } from '../charts/plan-drawing.js';
-import { caution, courseAndTees, noMap } from './plan.js';
+import { aimPoint, landingsOf } from '../charts/plan-places.js';
+import { courseBag } from './course-bag.js';
+import { roundAhead } from './round-ahead.js';
+import { caution } from './plan-answer.js';
+import { leftWords } from './nearest.js';
+import { courseAndTees, nextShots, noMap } from './plan-choosers.js';
 import { NO_DIFFERENCE, aimWords, chosen, hitShare, planPath, plansPath, secondWords, strokes } from './plan-words.js';
 import { whenShown } from '../charts/shown.js';
 import { asOf, percent } from './words.js';
+import { working } from './working.js';
 
 export const name = 'Plan of the round';
 
 /** @typedef {import('./page.js').Context} Context @typedef {import('./asking.js').Answer} Answer */
 
-const STRIP = { width: 170, height: 32 }; // pixels of a hole's strip
+const STRIP = { width: 220, height: 36 }; // pixels of a hole's strip
+
+const FLAG = 8; // pixels high
 
 /** @param {Context} context */
 export function paths({ player }) {
@@ -32,13 +39,14 @@ export function build([plans], context) {
   const status = h('p', { class: 'hint no-print', role: 'status', id: 'plan-progress' });
   const sheet = h('div', { class: 'round-plan', id: 'round-plan' });
   whenShown(sheet, () => askAll(found, context, { status, sheet }).catch((error) => stopped(error, status, sheet)));
-  return [chooser(found, context), status, sheet];
+  return [chooser(found, context), status, sheet, roundAhead(found, context), courseBag(found, context)];
 }
 
 /** @param {any} error @param {HTMLElement} status @param {HTMLElement} sheet */
 function stopped(error, status, sheet) {
   status.textContent = '';
-  if (error instanceof EvidenceLocked)
+  if (error instanceof EvidenceLocked) {
+    for (const id of ['round-ahead', 'course-bag']) document.getElementById(id)?.remove(); // their last answers are plans too
     sheet.replaceChildren(
       h(
         'section',
@@ -48,7 +56,7 @@ function stopped(error, status, sheet) {
         h('p', null, LOCK_WORDS),
       ),
     );
-  else
+  } else
     sheet.replaceChildren(h('p', { class: 'notice', role: 'alert' }, `The plan stopped: ${error?.message ?? error}`));
 }
 
@@ -60,25 +68,50 @@ async function askAll(found, context, { status, sheet }) {
   const { session, player } = context;
   const { course, tees, holes } = found;
   const own = `/api/players/${encodeURIComponent(player)}`;
-  /** @type {Map<number, Answer>} */
+  /** @type {Map<number, Answer & {left?: string[]}>} */
   const answers = new Map();
+  const work = working('Solving hole after hole…');
+  const { stopped, done } = work.waiting;
+  sheet.before(work.element);
   for (const [place, hole] of holes.entries()) {
     if (!sheet.isConnected) return; // another screen, or the same one drawn anew
+    if (stopped.aborted) break;
     status.textContent = `Planning hole ${hole.number}, ${place + 1} of ${holes.length}…`;
-    const path = planPath(player, {
-      ground: course.course_id,
-      tees,
-      hole: String(hole.number),
-      baseline: context.filters.baseline,
-    });
+    const waiting = { stopped, done: (/** @type {number} */ share) => done((place + share) / holes.length) };
+    const plain = { ground: course.course_id, tees, hole: String(hole.number) };
+    const path = planPath(player, { ...plain, ...dayAndNext(context) });
     const lost = [...answers.values()].some((one) => one.old); // the server is away: what is cached is shown at once
     const cached = lost ? await cachedOnly(session, player, [path]) : null;
-    const [answer] = cached ?? (await askEach(session, player, [own, path])).slice(1);
+    const [answer] = cached ?? (await askEach(session, player, [own, path], waiting)).slice(1);
     if (!sheet.isConnected) return;
-    answers.set(hole.number, answer);
+    if (answer.failure?.kind === 'stopped') break;
+    answers.set(hole.number, await orPlain(answer, planPath(player, plain), context));
     sheet.replaceChildren(...sheetOf(found, answers, context));
   }
+  work.end();
   status.textContent = '';
+  if (stopped.aborted)
+    status.replaceChildren(
+      `Stopped after ${counted(answers.size, 'hole')}. `,
+      button('Continue', () => session.frame?.refresh(), { id: 'plan-on' }),
+    );
+}
+
+/** What a plan reckons with, as far as it is set. @param {Context} context @returns {import('./address.js').Filters} */
+function dayAndNext({ filters }) {
+  return { ...(filters.baseline ? { baseline: filters.baseline } : {}), ...plannedFilters(filters) };
+}
+
+/**
+ * Without a network the plan of a usual day that is kept stands in for one that is not.
+ * @param {Answer} answer @param {string} path of the plan without baseline, day and next shots @param {Context} context
+ * @returns {Promise<Answer & {left?: string[]}>}
+ */
+async function orPlain(answer, path, context) {
+  if (answer.value || !UNREACHABLE.includes(answer.failure?.kind ?? '')) return answer;
+  const left = Object.keys(dayAndNext(context));
+  const [kept] = left.length ? await keptAnswers(context.session, [path], answer.failure) : [answer];
+  return kept.value ? { ...kept, left } : answer;
 }
 
 /** @param {any} found @param {Context} context */
@@ -97,13 +130,14 @@ function chooser(found, { filters, change, player }) {
       }),
       print,
     ),
+    nextShots(filters.ahead, filters.baseline ?? 'the baseline', (ahead) => change({ ahead })),
     h(
       'p',
       null,
       h(
         'a',
         {
-          href: `#/${addressOf(player, 'plan', { ground: course.course_id, tees, baseline: filters.baseline })}`,
+          href: `#/${addressOf(player, 'plan', { ground: course.course_id, tees, baseline: filters.baseline, ...plannedFilters(filters) })}`,
           id: 'to-plan',
         },
         'One hole in full',
@@ -112,7 +146,7 @@ function chooser(found, { filters, change, player }) {
   );
 }
 
-/** @param {any} found @param {Map<number, Answer>} answers @param {Context} context */
+/** @param {any} found @param {Map<number, Answer & {left?: string[]}>} answers @param {Context} context */
 function sheetOf({ course, tees, holes }, answers, context) {
   const lengths = lengthsIn(context.units ?? context.session.units);
   const planned = [...answers.values()].filter((one) => one.value).map((one) => one.value);
@@ -122,6 +156,7 @@ function sheetOf({ course, tees, holes }, answers, context) {
       row(hole, /** @type {Answer} */ (answers.get(hole.number)), { course, tees, lengths, context }),
     );
   const first = planned[0];
+  const own = context.filters.ahead && ![...answers.values()].some((one) => one.left);
   const best = planned.filter((plan) => plan.options.length).map((plan) => plan.options[0].expected);
   const total = best.reduce((sum, value) => sum + value, 0);
   const caption = `${first ? `${first.player}: ` : ''}${course.name}, ${tees} tees, against ${first ? `“${first.baseline.id}”` : 'the baseline'}`;
@@ -131,30 +166,38 @@ function sheetOf({ course, tees, holes }, answers, context) {
     h(
       'p',
       null,
-      `${best.length} of ${course.tees[0].holes.length} holes planned: ${strokes(total)} strokes expected, if the rest is played as the baseline does. Hit: the fairway, on par 3 the green. Trouble: sand, trees, water, out of bounds.`,
+      `${best.length} of ${course.tees[0].holes.length} holes planned: ${strokes(total)} strokes expected, if ${own ? 'the shots after the first are your own' : 'the rest is played as the baseline does'}. Hit: the fairway, on par 3 the green. Trouble: sand, trees, water, out of bounds.`,
     ),
     first ? caution(first) : null,
   ].filter(Boolean);
 }
 
-/** @param {Answer[]} answers */
+/** @param {(Answer & {left?: string[]})[]} answers */
 function ageOf(answers) {
   const given = answers.filter((one) => one.value !== null);
   if (!given.length) return null;
   const oldest = given.map((one) => one.at).sort()[0];
   const old = given.find((one) => one.old);
+  const left = given.find((one) => one.left)?.left;
   return h(
     'p',
     { class: old ? 'notice plan-age' : 'hint plan-age' },
     h('strong', null, `Planned on ${asOf(oldest)}`),
     old ? ` ${old.failure ? `${old.failure.message}: ` : ''}these are the last answers that this device kept.` : '',
+    left ? ` ${leftWords(left)}` : '',
   );
 }
 
 /** @param {any} hole @param {Answer} answer @param {{course: any, tees: string, lengths: import('./lengths.js').Lengths, context: Context}} about */
 function row(hole, answer, { course, tees, lengths, context }) {
   const plan = answer.value;
-  const filters = { ground: course.course_id, tees, hole: String(hole.number), baseline: context.filters.baseline };
+  const filters = {
+    ground: course.course_id,
+    tees,
+    hole: String(hole.number),
+    baseline: context.filters.baseline,
+    ...plannedFilters(context.filters),
+  };
   const head = [
     h('a', { class: 'cell-link', href: `#/${addressOf(context.player, 'plan', filters)}` }, `${hole.number}`),
     h('span', { class: 'list-under' }, `par ${hole.par}`),
@@ -192,7 +235,7 @@ function miniature(plan, option) {
   const from = frame.place(plan.from[0], plan.from[1]).map(rounded);
   const spots = landingsOf(plan, option)
     .map(({ x, y }) => frame.place(x, y))
-    .map(([cx, cy]) => svg('circle', { cx, cy, r: 1.2, class: 'landing-small' }));
+    .map(([cx, cy]) => svg('circle', { cx, cy, r: 0.9, class: 'landing-small' }));
   return svg(
     'svg',
     {
@@ -202,13 +245,13 @@ function miniature(plan, option) {
       class: 'miniature',
       'aria-hidden': 'true',
     },
-    ground(plan.features, frame, id),
+    ground(plan.features, frame, id, { small: true }),
     svg(
       'g',
       { 'clip-path': `url(#${id}-clip)` },
       svg('path', { d: `M${from.join(',')} L${aim.join(',')}`, class: 'aim-line' }),
       ...spots,
     ),
-    flag(plan.pin[0], plan.pin[1], frame),
+    flag(plan.pin[0], plan.pin[1], frame, FLAG),
   );
 }

@@ -118,7 +118,24 @@ function result(answer, { filters }) {
     facts(found),
     sensitiveMeasures(found),
     places(found),
+    duelsPart(found.practice),
   ];
+}
+
+/** Pairs of practice sessions, where they are asked for: they are no part of the verdict. @param {any} practice */
+function duelsPart(practice) {
+  if (!practice) return null;
+  return h(
+    'section',
+    { id: 'practice-duels' },
+    h('h2', null, 'Duels in practice'),
+    practice.words.map((/** @type {string} */ words) => h('p', null, words)),
+    h(
+      'p',
+      { class: 'hint' },
+      `${counted(practice.pairs, 'pair')} of balls from one spot in ${counted(practice.sessions, 'session')}. The verdict above is of rounds alone.`,
+    ),
+  );
 }
 
 /** @param {any} found @param {import('./address.js').Filters} filters */

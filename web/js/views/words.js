@@ -42,7 +42,9 @@ export function day(day) {
 
 /** Which rounds the filters take, in words. @param {Record<string, string>} filters @returns {string} */
 export function selection(filters) {
-  const kind = filters.kind ? `${filters.kind} rounds` : 'all rounds';
+  const rounds = filters.kind ? `${filters.kind} rounds` : 'all rounds';
+  const practice = { practice: 'practice sessions', both: `${rounds} and practice sessions` }[filters.source];
+  const kind = practice ?? rounds;
   const where = filters.course ? ` on ${filters.course}` : '';
   const part = [
     filters.lie ? `from ${LIE_WORDS[filters.lie] ?? filters.lie} alone` : '',
