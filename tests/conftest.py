@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from server.store.engine import open_database
-from tests import tiers
+from tests import quick_passwords, tiers
 from tests.store.cluster import Cluster
 
 SQLITE, POSTGRESQL = "sqlite", "postgresql"
@@ -23,6 +23,8 @@ ABOVE_THE_STORE = DATABASES if tiers.LONG else (SQLITE,)
 def pytest_configure(config: pytest.Config) -> None:
     for name, meaning in tiers.MARKS.items():
         config.addinivalue_line("markers", f"{name}: {meaning}")
+    if not tiers.LONG:
+        quick_passwords.use()
     config.addinivalue_line("markers", "service_worker: the phones of the test keep the app, as real ones do")
 
 
