@@ -79,7 +79,7 @@ def of_the_data(phone: Phone, round_id: str) -> Iterator[str]:
     go(phone, f"notes/{phone.player_id()}", ".note")
     yield "notes of the player"
     go(phone, f"round/{round_id}/review", ".note")
-    page.evaluate("() => document.querySelector('.note').scrollIntoView()")
+    page.locator(".note").first.scroll_into_view_if_needed()
     yield "review with a note"
     go(phone, "import", "#table-file")
     page.click("#columns")

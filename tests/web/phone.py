@@ -31,16 +31,18 @@ CHROMIUM_ARGUMENTS: Final = [
 
 KEPT: Final = """async (wanted) => {
   const parts = /^\\/(js|css)\\//;
+  let missing = [];
   for (let turn = 0; turn < 1200; turn += 1) {
     const name = (await caches.keys())[0];
     const held = name ? await (await caches.open(name)).keys() : [];
     const paths = new Set(held.map((request) => new URL(request.url).pathname));
     const loaded = performance.getEntriesByType('resource').map((entry) => new URL(entry.name).pathname);
     const asked = wanted ?? loaded.filter((path) => parts.test(path));
-    if (navigator.serviceWorker.controller && asked.every((path) => paths.has(path))) return [...paths];
+    missing = asked.filter((path) => !paths.has(path));
+    if (navigator.serviceWorker.controller && !missing.length) return [...paths];
     await new Promise((go) => setTimeout(go, 50));
   }
-  throw new Error('it is not kept');
+  throw new Error(`not kept: ${missing.join(' ')}; a worker is ${navigator.serviceWorker.controller ? '' : 'not '}at work`);
 }"""
 """Paths that the service worker keeps, once those wanted are among them; by default those that the page has loaded."""
 

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+from freezegun import freeze_time
+
 from server.api.authorization import COOKIE
 from server.store.accounts import add_account
 from server.store.credentials import SESSION, give
@@ -106,8 +108,9 @@ def _make(folder: Path) -> None:
             share(engine, player, reader=name, squad=None)
         if name == "cara":
             words = "Keep the stance narrow in the wind and let the club do it; we look at the long irons again. " * 8
-            for number in range(6):
-                write_note(engine, players[MANY], account, "club", long_label(number), words)
+            with freeze_time("2026-11-02T09:00:00Z", auto_tick_seconds=60):  # no two in one millisecond
+                for number in range(6):
+                    write_note(engine, players[MANY], account, "club", long_label(number), words)
             write_note(engine, wren, account, "club", "4 iron A", "Goes back into the bag when the trial is settled.")
     engine.dispose()
     (folder / "people.json").write_text(json.dumps([players, coaches]), encoding="utf-8")
