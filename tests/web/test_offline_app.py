@@ -87,6 +87,25 @@ def test_what_was_loaded_before_the_worker_was_there_is_kept_too(make_phone: Any
     expect(page.locator(".as-of")).to_contain_text("This is the last answer")
 
 
+WORKER_BETWEEN = """async () => {
+  const heard = [];
+  const worker = { postMessage: (wish) => heard.push(wish) };
+  const workers = Object.assign(new EventTarget(), { controller: null, register: async () => new EventTarget() });
+  Object.defineProperty(navigator, 'serviceWorker', { value: workers, configurable: true });
+  const { cacheTheRest, startBridge } = await import('/js/bridge.js?fresh');
+  cacheTheRest();
+  workers.controller = worker;
+  await startBridge({ state: {} });
+  cacheTheRest();
+  return heard;
+}"""
+"""Evidence asks for the rest of the app when no worker is there yet; one takes over before the app looks for it."""
+
+
+def test_the_rest_wanted_before_the_worker_was_there_is_asked_for_once(module_page: Page) -> None:
+    assert module_page.evaluate(WORKER_BETWEEN) == ["keep the rest"]
+
+
 def test_a_part_that_is_not_kept_yet_says_so_and_comes_with_the_network(phone: Phone) -> None:
     page = phone.open()
     phone.sign_up()
@@ -282,6 +301,19 @@ def test_a_part_of_another_version_never_gets_in(make_phone: Any, versions: tupl
     page.wait_for_function("() => document.querySelector('#update')?.hidden && document.querySelector('main h1')")
     page.goto(f"{phone.address}/#/import")
     expect(page.locator("h1")).to_have_text("Another version of import")
+
+
+def test_a_page_begun_before_the_version_let_in_took_over_is_loaded_once_more(phone: Phone) -> None:
+    page = phone.open()
+    phone.wait_for_worker()
+    loads: list[str] = []
+    page.on("load", lambda: loads.append(page.url))
+    page.evaluate("() => sessionStorage.setItem('letting in', 'yes')")
+    with page.expect_event("load", predicate=lambda _: len(loads) == 2):
+        page.reload()
+    page.wait_for_function("() => navigator.serviceWorker.controller && document.querySelector('main h1')")
+    assert page.evaluate("() => sessionStorage.getItem('letting in')") is None
+    assert len(loads) == 2
 
 
 NOTES_A_CUT_OFF_INSTALLATION = """

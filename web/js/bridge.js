@@ -4,7 +4,7 @@
  */
 
 const PATIENCE_MS = 2000;
-/** In this tab a new version was let in: should it come only after the fresh page, the page is loaded once more. */
+/** In this tab a new version was let in and did not take over in time: the page is loaded once more when it has. */
 const LETTING_IN = 'letting in';
 /** A first installation that failed is tried again so often; then when the page comes back to the front. */
 const MOST_INSTALLS = 3;
@@ -19,9 +19,8 @@ export async function startBridge(session) {
   // The first load keeps what a round needs, and leaves the network alone after that; from the second start on all is kept.
   if (navigator.serviceWorker.controller) {
     cacheTheRest();
-    if (sessionStorage.getItem(LETTING_IN)) whenTakenOver(() => location.reload());
   } else whenTakenOver(keepWhatWasLoaded);
-  sessionStorage.removeItem(LETTING_IN);
+  if (await afterTakingOver()) return;
   await register(session);
   // A first installation that was cut off leaves nothing behind: it is tried again when the network is likely to be there.
   const again = () => navigator.serviceWorker.controller ?? register(session);
@@ -29,31 +28,46 @@ export async function startBridge(session) {
   document.addEventListener('visibilitychange', () => document.visibilityState === 'visible' && again());
 }
 
+/**
+ * Loads the page once more when the version that was let in takes over after this page began to load, for its files may be
+ * of the old one. @returns {Promise<boolean>} whether it is on its way
+ */
+async function afterTakingOver() {
+  if (!sessionStorage.getItem(LETTING_IN)) return false;
+  sessionStorage.removeItem(LETTING_IN);
+  whenTakenOver(() => location.reload());
+  const waiting = (await navigator.serviceWorker.getRegistration())?.waiting;
+  if (!waiting) location.reload();
+  return !waiting;
+}
+
 /** @param {() => void} then once, when another worker is at work for this page */
 function whenTakenOver(then) {
   navigator.serviceWorker.addEventListener('controllerchange', then, { once: true });
 }
 
-/** @param {any} wish */
+/** @param {any} wish @returns {boolean} whether a worker is there to hear it */
 function tell(wish) {
-  navigator.serviceWorker?.controller?.postMessage(wish);
+  const worker = navigator.serviceWorker?.controller;
+  worker?.postMessage(wish);
+  return Boolean(worker);
 }
 
 let everything = false;
+let asked = false;
 
 /**
  * Whoever looks at evidence wants the rest of the app without a network too. @param {boolean} [again] though it was asked for
  * already: the network may have been away
  */
 export function cacheTheRest(again = false) {
-  if (everything && !again) return;
   everything = true;
-  tell('keep the rest');
+  if (!asked || again) asked = tell('keep the rest');
 }
 
 /** What the page loaded past the worker that is now there is kept too, and what is still on its way. */
 function keepWhatWasLoaded() {
-  if (everything) tell('keep the rest');
+  if (everything) cacheTheRest();
   new PerformanceObserver(keepLoaded).observe({ type: 'resource', buffered: true });
 }
 
@@ -99,11 +113,14 @@ function watch(session, registration) {
 export async function takeUpdate(session) {
   const rounds = session.playerId ? await session.store.records(session.playerId, 'round') : [];
   if (!session.update || rounds.some((round) => !round.body.closed)) return false;
-  const again = () => location.reload();
-  sessionStorage.setItem(LETTING_IN, 'yes');
-  whenTakenOver(again);
+  whenTakenOver(() => location.reload());
   tell('give way');
   session.update.postMessage('take over');
-  setTimeout(again, PATIENCE_MS); // a browser may leave the new one waiting beside an old one that is at work; a fresh page ends that
+  setTimeout(reloadAgain, PATIENCE_MS); // a browser may leave the new one waiting beside an old one that is at work; a fresh page ends that
   return true;
+}
+
+function reloadAgain() {
+  sessionStorage.setItem(LETTING_IN, 'yes');
+  location.reload();
 }

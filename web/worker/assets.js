@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '8640955c1272',
+  version: 'febba938484d',
   first: {
     '/': '9f66de6b63e62ddb476867d2048695af9f3e88014ff718324e4695151dd12449',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -10,7 +10,7 @@ const ASSETS = {
     '/js/addresses.js': '94641306a7b6efeb7475f12d33732c86d486f95c2cb0ba37fcc9230907cff75f',
     '/js/ahead.js': 'fa217898e526df57bbdeff40dd882b3ac074c0b9a07c575c6853a15ce8ce9426',
     '/js/app.js': '59414f104ee8c9e3b705c30ca8a714c2941c783ccce068a83b40b8bce298e098',
-    '/js/bridge.js': '7fed3884bb2b0ea1f26982cf97bb7c7486b187e72bf4e178cc51bfb572ee9d32',
+    '/js/bridge.js': 'c83c96f5a0642b6346db77e17b2b3e68216394273af80c971de5cae36785df3c',
     '/js/game/alternation.js': 'c5bc67cfc26d49782c0991e6b2982d8c9d01dc712facd92ada7863f7a620449f',
     '/js/game/carry.js': '20a62b4271496b0125164b65257b54605898b4aa877612e4a204ca816a412a98',
     '/js/game/categories.js': '29adcb2ab2fe2d8c5ccd7bf5fedb596de9ae23980e928c1dfea01f6bab14ce74',
