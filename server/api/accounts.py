@@ -141,14 +141,14 @@ class Password(MethodView):
 
     @blueprint.arguments(PasswordSchema)
     @blueprint.response(204)
-    @blueprint.alt_response(403, description="The password until now is wrong, or a token asks")
+    @blueprint.alt_response(403, description="The current password is wrong, or a token asks")
     @blueprint.alt_response(429, description="Too many attempts")
     def post(self, sent: dict[str, str]) -> Any:
         """Change it: every session, token and code ends; the answer begins a new session here."""
         name = signed_in().account.name
         account = checked(engine(), name, sent["password"])
         if account is None:
-            abort(403, "The password until now is wrong.")
+            abort(403, "The current password is wrong.")
         set_password(engine(), name, sent["new_password"])
         begun = begin_session(account, browser())
         return Response(status=204, headers=[("Set-Cookie", begun.headers["Set-Cookie"])])

@@ -210,7 +210,10 @@ def _nothing_secret_in_the_address() -> None:
     stated = IN_THE_ADDRESS & {name.lower() for name in request.args}
     if stated:
         names = ", ".join(sorted(stated))
-        abort(400, f"{names}: a secret never stands in an address; send a token as Authorization: Bearer, and end it.")
+        abort(
+            400,
+            f"{names}: never put a secret in an address; send the token as Authorization: Bearer, and end this one.",
+        )
 
 
 def _same_site() -> None:
@@ -235,7 +238,7 @@ def from_this_machine() -> bool:
 
 def _this_machine_only() -> None:
     if not from_this_machine() or _host_name() not in LOOPBACK_NAMES:
-        abort(403, "Without accounts and a secret this server answers 127.0.0.1 and localhost only.")
+        abort(403, "Without accounts and a secret this server answers only 127.0.0.1 and localhost.")
 
 
 def _known_host() -> None:
@@ -243,7 +246,7 @@ def _known_host() -> None:
     named = str(current_app.config.get("HOSTS") or "")
     allowed = {name.strip().lower() for name in named.split(",") if name.strip()}
     if _host_name() not in LOOPBACK_NAMES | allowed:
-        abort(403, "This server is not asked by that name; PENCILBAG_HOSTS lists its names.")
+        abort(403, "This server does not answer to that name; PENCILBAG_HOSTS lists its names.")
 
 
 def _host_name() -> str:

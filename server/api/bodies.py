@@ -58,4 +58,4 @@ class StrictParser(FlaskParser):
         try:
             return strict_json(body)
         except ValueError as error:
-            abort(400, description=f"The body is not JSON that can be taken: {error}.")
+            abort(400, description=f"The body is not valid JSON: {error}.")

@@ -58,11 +58,11 @@ class RoundCaddies(MethodView):
 
     @blueprint.response(201, schema_of(NewCaddie))
     @blueprint.alt_response(404, description="No such player")
-    @blueprint.alt_response(409, description="The round is closed or not there, or has three caddies already")
+    @blueprint.alt_response(409, description="The round is finished or not there, or has three caddies already")
     def post(self, player_id: UUID, round_id: UUID) -> Any:
         """Make a code by which one person enters the shots of this open round; it is shown this once.
 
-        It ends when the round is closed, when it is ended here, and at the latest after two days. The answer holds the
+        It ends when the round is finished, when it is ended here, and at the latest after two days. The answer has the
         code, the address that takes it up, and the address as a QR code (SVG).
         """
         whose = player_here(player_id)

@@ -72,14 +72,14 @@ class TakingUp(MethodView):
     @blueprint.alt_response(404, description="The code is wrong, used, or its time is over")
     @blueprint.alt_response(429, description="Too many attempts")
     def post(self, sent: dict[str, str]) -> Any:
-        """Take up an invitation to enter one round, under one's own name: the answer sets an HttpOnly cookie, which is
+        """Accept an invitation to enter one round, under one's own name: the answer sets an HttpOnly cookie, which is
         good for the addresses of this round alone. `device_id` is the author of every change that follows."""
         try:
             taken = take_up(engine(), key(), sent["code"], sent["name"], sent["device_id"])
         except CaddieRefusedError as error:
             raise InvalidError([Fault("name", shown(sent["name"]), "", str(error))]) from error
         if taken is None:
-            abort(404, "This invitation is wrong, was used or ended, or its round is closed; ask for a new one.")
+            abort(404, "This invitation is wrong, was used or ended, or its round is finished; ask for a new one.")
         caddie, secret = taken
         answer: TakenUp = {
             "caddie_id": caddie.caddie_id,
@@ -179,5 +179,5 @@ def _caddie(caddie_id: UUID) -> Caddie:
     secret = request.cookies.get(_cookie_name())
     found = caddie_of(engine(), key(), str(caddie_id), secret) if secret else None
     if found is None:
-        stop_unsigned("This phone is not let in to this round: take up an invitation of the player.")
+        stop_unsigned("This phone has no access to this round: accept an invitation from the player.")
     return found

@@ -24,7 +24,7 @@ from server.reports.summary import SummaryDocument, summary_document
 from server.reports.trial import trial_document
 from server.reports.trial_rows import TrialDocument
 
-blueprint = Blueprint("evidence", "evidence", url_prefix="/api/players", description="What the shots say")
+blueprint = Blueprint("evidence", "evidence", url_prefix="/api/players", description="Strokes gained")
 blueprint.ARGUMENTS_PARSER = StrictParser()
 
 
@@ -52,7 +52,7 @@ class ComparedQuery(PartQuery):
     @validates_schema
     def _has_a_second_span(self, query: dict[str, Any], **_: Any) -> None:
         if not {"beside_from_day", "beside_to_day"} & query.keys():
-            message = "is missing: name the second span by beside_from, beside_to or both"
+            message = "is missing: name period 1 by beside_from, beside_to or both"
             raise ValidationError(message, "beside_from")
 
 
@@ -98,7 +98,7 @@ class Level(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Strokes gained a round on the courses played and on an average course, what each course adds, and the slope a
-        month: courses and days taken out."""
+        month: adjusted for courses and days."""
         return answered(player_id, query, lambda snapshot: level_document(snapshot.chosen, snapshot.tees), tees=True)
 
 
@@ -143,7 +143,7 @@ class TrialOfTwo(MethodView):
     @blueprint.arguments(TrialQuery, location="query")
     @blueprint.response(200, schema_of(TrialDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
-    @blueprint.alt_response(422, description="A side that is not known, or both sides hold the same shots")
+    @blueprint.alt_response(422, description="A side that is not known, or both sides have the same shots")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """Which of two clubs or setups is better from the same lie and distance, how sure, and what is missing."""

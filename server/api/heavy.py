@@ -118,11 +118,11 @@ def _answered_elsewhere() -> Response | None:
     try:
         answered = workers.answer(environ, request.get_data())
     except OverloadedError:
-        words = "Now too many summaries, plans, tables or imports are asked for at once. Nothing was stored; ask again."
+        words = "Too many summaries, plans, tables or imports at once. Nothing was stored; try again."
         return problem(503, words, (), {"Retry-After": str(RETRY_AFTER_S)})
     except WorkerDiedError:
         LOG.exception("a worker ended on %s %s", request.method, request.path)
-        return problem(500, "The server met an error that it did not expect; nothing of this request was stored.")
+        return problem(500, "Unexpected server error; nothing of this request was stored.")
     return _as_response(answered)
 
 

@@ -179,7 +179,7 @@ class Import(MethodView):
     @blueprint.arguments(TableSchema)
     @blueprint.response(200, schema_of(ImportedTable))
     @blueprint.alt_response(404, description="No such player")
-    @blueprint.alt_response(422, description="Rows that cannot be taken, each named; nothing was stored")
+    @blueprint.alt_response(422, description="Rows that cannot be read, each named; nothing was stored")
     def post(self, sent: TableSent, player_id: UUID) -> Any:
         """Preview a shots table, or with `dry_run` false store every row or none.
 
@@ -234,7 +234,7 @@ class ImportPractice(MethodView):
     @blueprint.arguments(PracticeTableSchema)
     @blueprint.response(200, schema_of(ImportedPracticeTable))
     @blueprint.alt_response(404, description="No such player")
-    @blueprint.alt_response(422, description="Rows that cannot be taken, each named; nothing was stored")
+    @blueprint.alt_response(422, description="Rows that cannot be read, each named; nothing was stored")
     def post(self, sent: dict[str, Any], player_id: UUID) -> Any:
         """Preview a table of practice balls, or with `dry_run` false store every ball or none. The same table stored
         twice adds nothing."""

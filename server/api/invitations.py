@@ -117,5 +117,5 @@ class Accepting(MethodView):
             abort(403, f"An invitation is for a coach or an analyst; this account is a {reader.role}'s.")
         player_id = accept_invitation(engine(), key(), sent["code"], reader)
         if player_id is None:
-            abort(404, "This invitation is wrong, was used or taken back, or is older than a week; ask for a new one.")
+            abort(404, "This invitation is wrong, was used or withdrawn, or is older than a week; ask for a new one.")
         return {"player_id": player_id}

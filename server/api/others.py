@@ -93,7 +93,7 @@ class Ranks(MethodView):
     @blueprint.alt_response(404, description="No such baseline")
     @blueprint.alt_response(422, description="A query that makes no sense")
     def get(self, query: dict[str, Any]) -> Any:
-        """The players that may be read, best first, courses taken out, with the chance of each rank."""
+        """The players that may be read, best first, adjusted for courses, with the chance of each rank."""
         span, baseline = question_of(query).spans[0], named_baseline(query["baseline"])
         with reading(engine()) as connection:
             return answered_of_many(
@@ -149,7 +149,7 @@ class Against(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """The player beside the mean of the others, none of the player's own shots in it, in all strokes and by
-        category, courses taken out. The field is told of as a whole and names nobody."""
+        category, adjusted for courses. The field is told of as a whole and names nobody."""
         span, baseline = question_of(query).spans[0], named_baseline(query["baseline"])
         with reading(engine()) as connection:
             player = open_to(connection, player_id)
@@ -180,7 +180,7 @@ class Pair(MethodView):
     @blueprint.alt_response(422, description="The same player twice, or a query that makes no sense")
     @blueprint.alt_response(423, description="A competition round of one of them is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
-        """The player less another one in all strokes and by category, courses and days taken out, with the chance of
+        """The player less another one in all strokes and by category, adjusted for courses and days, with the chance of
         being better; better is said by the intervals of all rows together."""
         span, baseline = question_of(query).spans[0], named_baseline(query["baseline"])
         with reading(engine()) as connection:

@@ -112,7 +112,7 @@ class ProblemApi(Api):  # type: ignore[misc]
         if status == 404 and request.routing_exception is not None:
             detail = f"There is nothing at {shown(request.path)}. Ids in an address are UUIDs, years have four digits."
         if isinstance(error, RequestEntityTooLarge):
-            detail = f"A request may hold up to {current_app.config['MAX_CONTENT_LENGTH']} bytes; send fewer changes."
+            detail = f"A request may have up to {current_app.config['MAX_CONTENT_LENGTH']} bytes; send fewer changes."
         return problem(status, detail, (), headers)
 
 
@@ -141,7 +141,7 @@ def _unavailable(error: UnavailableError) -> Response:
 
 
 def _erased(error: ErasedError) -> Response:
-    return problem(410, "This player was erased: nothing of it is kept here, and nothing more is taken.")
+    return problem(410, "This player was erased: nothing of it is stored here, and nothing more is accepted.")
 
 
 def _no_room(error: QuotaError) -> Response:
@@ -167,4 +167,4 @@ def _unexpected(error: Exception) -> Response:
     if current_app.testing:
         raise error
     LOG.exception("unexpected error on %s %s", request.method, request.path)
-    return problem(500, "The server met an error that it did not expect; nothing of this request was stored.")
+    return problem(500, "Unexpected server error; nothing of this request was stored.")

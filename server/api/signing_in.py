@@ -72,7 +72,7 @@ class Storage(TypedDict):
 class Asking(TypedDict):
     """Who asks."""
 
-    open_house: Annotated[bool, "there are no accounts: everybody on this machine may ask"]
+    open_house: Annotated[bool, "no sign-in: everybody on this machine has access"]
     account: AccountSeen | None
 
 
@@ -86,7 +86,7 @@ def signed_in() -> SignedIn:
     """The account that asks, by a session or a token; 403 in an open house, where nobody is anybody."""
     found = caller().signed_in
     if found is None:
-        abort(403, "There are no accounts here, and so none to do this with; account add makes the first.")
+        abort(403, "This server has no accounts; create the first with account add.")
     return found
 
 
@@ -199,7 +199,7 @@ class Join(MethodView):
         """Begin a session by a one-time code."""
         account = use_once(engine(), key(), sent["code"])
         if account is None:
-            stop_unsigned("This code is wrong, was used, or is older than a quarter of an hour; make a new one.")
+            stop_unsigned("This code is wrong, was used, or is older than 15 minutes; make a new one.")
         return begin_session(account, f"joined by code: {browser()}"[:LONGEST_LABEL])
 
 

@@ -104,10 +104,10 @@ def named_player(connection: Connection, name: str | None) -> Player:
     if len(found) == 1:
         return found[0]
     known = (
-        ", ".join(sorted({player.name for player in players(connection)})) or "nobody yet; import a season or run demo"
+        ", ".join(sorted({player.name for player in players(connection)})) or "none yet; import a season or run demo"
     )
     if name is None:
-        raise InputError(f"--player: say which player: {known}")
+        raise InputError(f"--player: name one player: {known}")
     if found:
         raise InputError(f"--player: {len(found)} players are called {name!r}; rename one first")
     raise InputError(f"--player: {name!r} is not known; there is {known}")

@@ -84,10 +84,10 @@ def account() -> None:
 @click.option(
     "--player", help="For the role player: whose rounds. Left out, a new player of the account's name begins."
 )
-@click.option("--squad", "squads", multiple=True, help="A squad that a coach or analyst reads; may be repeated.")
+@click.option("--squad", "squads", multiple=True, help="A squad that a coach or analyst can see; may be repeated.")
 @click.option("--password-stdin", is_flag=True, help="Read the password from standard input.")
 def add(name: str, role: str, player: str | None, squads: tuple[str, ...], password_stdin: bool) -> None:
-    """Make an account. The first one closes the house: from then on everybody signs in."""
+    """Create an account. After the first one everybody must sign in."""
     if player is not None and role != "player":
         raise InputError(f"--player: goes with the role player, not with {role}")
     if squads and role not in READERS:
@@ -111,21 +111,19 @@ def list_() -> None:
     with database() as engine, reading(engine) as connection:
         found = accounts(connection)
     rows = [[one.name, one.role, ", ".join(one.squads), "ended" if one.disabled else ""] for one in found]
-    click.echo(
-        aligned(["name", "role", "squads", "state"], rows) if rows else "there are no accounts: the house is open"
-    )
+    click.echo(aligned(["name", "role", "squads", "state"], rows) if rows else "no accounts: no sign-in")
 
 
 @account.command("squads")
 @click.argument("name")
 @click.argument("squads", nargs=-1)
 def squads_(name: str, squads: tuple[str, ...]) -> None:
-    """Let a coach or an analyst read for these SQUADS from now on, in place of those before; none: for none."""
+    """Set the SQUADS that a coach or an analyst can see, replacing earlier ones; none: no squad."""
     with database() as engine, _plainly():
         if _named(engine, name).role not in READERS:
             raise InputError(f"name: {name!r} is no {' and no '.join(READERS)}")
         named = set_squads(engine, name, squads)
-    click.echo(f"{name!r} reads for {', '.join(named) or 'no squad'}")
+    click.echo(f"{name!r} sees {', '.join(named) or 'no squad'}")
 
 
 @account.command("password")
@@ -153,7 +151,7 @@ def end_(name: str) -> None:
     "--address", default="http://127.0.0.1:8000/", show_default=True, help="Where the phone reaches the server."
 )
 def join(name: str, address: str) -> None:
-    """Print a one-time link, and its QR code, that signs one phone in within a quarter of an hour."""
+    """Print a one-time link, and its QR code, that signs one phone in, within 15 minutes."""
     with database() as engine:
         _, code = give(engine, _key(), _running(engine, name).account_id, JOIN, label="joined by code")
     link = f"{address.rstrip('/')}/#/join/{code}"
@@ -178,7 +176,7 @@ def token() -> None:
     help="How long it works.",
 )
 def add_token(name: str, label: str, scopes: tuple[str, ...], days: int) -> None:
-    """Make a token for the account NAME; its secret is printed this once."""
+    """Create a token for the account NAME; its secret is printed only once."""
     if not 1 <= len(label) <= LONGEST_LABEL:
         raise InputError(f"--label: {len(label)} characters; 1 to {LONGEST_LABEL} are needed")
     with database() as engine:

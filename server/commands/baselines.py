@@ -49,7 +49,7 @@ def list_() -> None:
 @baseline.command()
 @click.argument("name")
 def show(name: str) -> None:
-    """Print a baseline (an id or a file): what it is, its printed rows, and where its extension begins."""
+    """Print a baseline (an id or a file): what it is, its rows, and where its range ends."""
     try:
         about = read_baseline(_file(name))
     except (LookupError, ValueError) as error:
@@ -61,7 +61,7 @@ def show(name: str) -> None:
         curve = curves[lie]
         near, far = curve.printed_from * factor, curve.printed_to * factor
         cells = [f"{distance * factor:g} {value:.2f}" for distance, value in zip(yards, expected, strict=True)]
-        click.echo(f"{lie} ({unit}, strokes), printed {near:g} to {far:g} {unit}; extended outside:")
+        click.echo(f"{lie} ({unit}, strokes), in the table {near:g} to {far:g} {unit}; estimated beyond:")
         click.echo("  " + ", ".join(cells))
         click.echo(f"  at the hole {curve.expected[0]:.2f}; beyond {signed(curve.slope_beyond / factor, 4)} a {unit}\n")
 
@@ -94,7 +94,7 @@ def fit(
     last: datetime | None,
     on: str,
 ) -> None:
-    """Make a baseline from logged shots: the published table plus what those shots say of it."""
+    """Make a baseline from logged shots: the published table, adjusted by those shots."""
     if first and last and first > last:
         raise InputError(f"--first: {as_day(first)} is after --last {as_day(last)}")
     try:
@@ -137,7 +137,7 @@ def _learnt(table: OwnTable, on: str, path: Path) -> str:
     head = f"{counted(table.starts, 'shot')} on {counted(table.holes, 'finished hole')} in {table.rounds} rounds"
     titles = ["lie", "rows from data", "where", f"strokes more than {on}", "known to +-"]
     notes = (
-        f"Away from data it is {on}; the column known says what every row rests on.\n"
+        f"Away from data it is {on}; the column known shows what each row is based on.\n"
         f"written to {path} and {path.with_suffix('.toml').name}"
     )
     return "\n".join([head, "", aligned(titles, rows), "", notes])

@@ -29,7 +29,7 @@ from server.reports.trial_rows import TrialDifference, TrialDocument
     type=EFFECT_TYPE,
     default=MINIMUM_EFFECT,
     show_default=True,
-    help="Strokes a round worth having.",
+    help="Smallest difference that matters, strokes a round.",
 )
 @click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
@@ -106,7 +106,7 @@ def _difference_lines(document: TrialDocument, found: TrialDifference) -> list[s
         ("chance that it is better", f"{sure} %", "", ""),
     ]
     level = 100 * document["level"]
-    once, always = f"{level:g} % interval", f"{50 + level / 2:g} % over all looks"
+    once, always = f"{level:g} % interval", f"{50 + level / 2:g} % at every check"
     return [aligned(["difference from the same lie and distance", "", once, always], rows)]
 
 
@@ -147,5 +147,5 @@ def _used(document: TrialDocument) -> str:
     ]
     rounds = counted(document["rounds"], "round")
     if document["short_rounds"]:
-        rounds += f" (beside them {short_rounds(document['short_rounds'])})"
+        rounds += f" (not counted: {short_rounds(document['short_rounds'])})"
     return f"From the same lie and distance: {' and '.join(sides)}, in {rounds}."

@@ -37,7 +37,7 @@ ALL: Final = "all"
 @click.option("--format", "format_", type=OneOf([*MEDIA_TYPES, ALL]), default=CSV, show_default=True, help="Of files.")
 @click.option("--package", is_flag=True, help=f"All seven tables, with {DESCRIPTOR} beside them.")
 def export(season: int, folder: Path, player: str | None, baseline: str, format_: str, package: bool) -> None:
-    """Write the season's shots table, which import reads back to the same numbers, or all season tables."""
+    """Write the season's shots table, which import restores to the same numbers, or all season tables."""
     table = _baseline(baseline)
     formats = list(MEDIA_TYPES) if format_ == ALL else [format_]
     with database() as engine, reading(engine) as connection:
@@ -73,7 +73,7 @@ def _look_at(folder: Path, season: Season) -> None:
     now = (season.baseline.id, season.baseline.version)
     if earlier is not None and earlier != now:
         was, is_ = " ".join(earlier), " ".join(now)
-        click.echo(f"the package there was told against {was}; now it is {is_}: values change", err=True)
+        click.echo(f"the package there was made with {was}; now it is {is_}: values change", err=True)
 
 
 def _written(season: Season, folder: Path, names: list[str], formats: list[str], package: bool) -> list[Path]:

@@ -1,4 +1,4 @@
-"""The command level: a player's level with courses and days taken out."""
+"""The command level: a player's level adjusted for courses and days."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def level_(
     baseline: str | None,
     as_json: bool,
 ) -> None:
-    """Strokes gained a round on these courses and, lasting, on an average one; what each course adds; the trend."""
+    """Strokes gained a round on these courses and on an average one; what each course adds; the trend."""
     with asked(player, question_of(from_day, to_day, kinds, baseline, level, tees=True, course=course)) as put:
         found = snapshot_of(put)
     document = level_document(found.chosen, found.tees)

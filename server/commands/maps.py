@@ -31,7 +31,7 @@ def map_() -> None:
 @click.argument("file", type=FilePlace(exists=True))
 @click.option("--player", help="Whose course; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
-@click.option("--hole", type=Whole(1, 36), help="The hole that the whole file shows, when it does not say.")
+@click.option("--hole", type=Whole(1, 36), help="The hole of the whole file, when the file does not name it.")
 def map_import(file: Path, player: str | None, course: str | None, hole: int | None) -> None:
     """Read GeoJSON in WGS84 with OpenStreetMap's golf tags: every hole of FILE or none."""
     size = file.stat().st_size
@@ -62,7 +62,7 @@ def map_import(file: Path, player: str | None, course: str | None, hole: int | N
 @click.option("--hole", type=Whole(1, 36), help="One hole; default: all mapped holes.")
 @click.option("--frame", type=OneOf(FRAMES), default=EARTH, show_default=True, help="WGS84, or yards from the tee.")
 def map_export(file: Path, player: str | None, course: str | None, hole: int | None, frame: str) -> None:
-    """Write the maps of a course to FILE as GeoJSON; `map import` reads those in WGS84 back."""
+    """Write the maps of a course to FILE as GeoJSON; `map import` restores those in WGS84."""
     with database() as engine, reading(engine) as connection:
         owner = named_player(connection, player)
         course_id = course_id_of(connection, owner, course)

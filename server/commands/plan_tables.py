@@ -19,7 +19,7 @@ WIDTH: Final = 118
 SHORT_LINES: Final = {TO_THE_FAIRWAY: "mid-fairway"}
 
 BEST_IN: Final = (
-    "best in: of 100 patterns that the shots make likely, each club aimed anew, in how many it expects the fewest "
+    "best in: of 100 patterns that fit the shots, each club aimed anew, in how many it expects the fewest "
     "strokes; a club is called better when it is so in 97.5 of 100 and by over 0.05 strokes"
 )
 
@@ -80,7 +80,7 @@ def patterns_table(document: PatternsDocument) -> str:
     parts = [title, "", aligned(titles, rows), ""]
     if document["shapes"]:
         parts += [_shapes_table(document["shapes"]), ""]
-        notes.append("? = not sure yet: the interval of a side that is missed reaches over the limit of 10 %.")
+        notes.append("? = not clear yet: the interval of a missed side crosses the limit of 10 %.")
     return "\n".join([*parts, *_wrapped([*notes, "", document["caution"]])])
 
 
@@ -183,7 +183,7 @@ def plan_table(document: PlanDocument) -> str:
     )
     notes = [_verdict(document), *shape_lines(document), *_ahead(document), *_carries(document)]
     if day := document["day"]:
-        notes.append(f"reckoned with {day['words']}; {day['caution']}")
+        notes.append(f"calculated with {day['words']}; {day['caution']}")
     notes += [f"left out: {entry['name']}: {entry['reason']}" for entry in document["left_out"]]
     notes += _shared_notes(document["options"])
     if document["options"]:
@@ -294,7 +294,7 @@ def plan_page(documents: Sequence[PlanDocument]) -> str:
     rest = "the shots after the first are your own" if first["ahead"] else f"the rest is played as {against} does"
     title = f"{first['player']}: plan of the tee shots, {first['course']}, {first['tees']} tees, against {against}"
     notes = [
-        f"{counted(len(documents), 'hole')}, expected {total:.1f} strokes with tee shots like these, if {rest}",
+        f"{counted(len(documents), 'hole')}, expected {total:.1f} strokes with these tee shots, if {rest}",
         "hit: fairway on par 4 and 5, green on par 3; trouble: sand, trees, water, out of bounds",
     ]
     return "\n".join([title, "", aligned(titles, rows), "", *_wrapped([*notes, "", first["caution"]])])

@@ -138,7 +138,7 @@ def course_id_of(connection: Connection, player: Player, name: str | None) -> st
     if name is None and len(known) == 1:
         return next(iter(known.values()))[0]
     if name is None or name not in known:
-        words = "say which course" if name is None else f"{name!r} is not known"
+        words = "name one course" if name is None else f"{name!r} is not known"
         raise InputError(f"--course: {words}; there is {', '.join(sorted(known)) or 'none yet'}")
     return known[name][0]
 
@@ -186,9 +186,7 @@ def mapped_course(put: Asked, name: str | None) -> tuple[tuple[str, list[TeesRow
 @click.option("--pin", type=PLACE, help="With --hole: where the hole is; default: the middle of the green.")
 @click.option("--club", "clubs", multiple=True, help="Plan with this club alone; may be repeated.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
-@click.option(
-    "--ahead", is_flag=True, help="Solve the hole: value the shot by where it leaves the player's own next shots."
-)
+@click.option("--ahead", is_flag=True, help="Solve the hole: value the shot by the player's own next shots.")
 @day_options
 @click.option("--json", "as_json", is_flag=True, help="For programs: every option with its curve over aim.")
 def plan_(
@@ -207,7 +205,7 @@ def plan_(
 ) -> None:
     """Which club, aimed where: one hole in full, or a page for the round. Make it before the round."""
     if hole is None and (start or lie or pin):
-        raise InputError("--hole: say which hole to plan --from, --lie or --pin on")
+        raise InputError("--hole: name the hole to plan --from, --lie or --pin on")
     with asked(player, question_of(baseline=baseline)) as put:
         found = snapshot_of(put)
         known, maps = mapped_course(put, course)

@@ -52,7 +52,7 @@ def practice_(club: str | None, as_json: bool, **choice: Any) -> None:
 @click.option("--count", type=Whole(1, MOST_TARGETS), default=20, show_default=True, help="How many targets.")
 @choosing
 def practice_targets_(seed: int, count: int, as_json: bool, **choice: Any) -> None:
-    """Random targets for a session, out of the gaps in the bag and the distances that lose strokes."""
+    """Random targets for a session, from gaps in the bag and distances that lose strokes."""
     document = practice_targets(chosen_by(**choice, source=BOTH), seed, count)
     click.echo(json.dumps(document, indent=2) if as_json else targets_text(document))
 
@@ -60,11 +60,9 @@ def practice_targets_(seed: int, count: int, as_json: bool, **choice: Any) -> No
 @click.command("import-practice")
 @click.argument("file", type=FilePlace(exists=True))
 @click.option("--player", help="Whose balls; may be left out while there is one player.")
-@click.option("--date", "day", type=DAY, help="Day of rows that say none, YYYY-MM-DD.")
-@click.option(
-    "--place", type=OneOf(PLACES), help="Place of rows that say none; default: range, of putts putting_green."
-)
-@click.option("--units", type=OneOf(UNITS), help="Unit of rows that say none; default: yd, of putts ft.")
+@click.option("--date", "day", type=DAY, help="Day of rows without one, YYYY-MM-DD.")
+@click.option("--place", type=OneOf(PLACES), help="Place of rows without one; default: range, of putts putting_green.")
+@click.option("--units", type=OneOf(UNITS), help="Unit of rows without one; default: yd, of putts ft.")
 @click.option("--dry-run", is_flag=True, help="Check and count, store nothing.")
 @reading_options
 def import_practice_(
@@ -134,7 +132,7 @@ def _yards(figure: FigureRow) -> str:
 
 def _figure(figure: FigureRow, digits: int) -> list[str]:
     if figure["low"] is None or figure["high"] is None:
-        return [signed(figure["value"], digits), "cannot tell yet"]
+        return [signed(figure["value"], digits), "not clear yet"]
     return [signed(figure["value"], digits), interval(figure["low"], figure["high"], digits)]
 
 

@@ -34,7 +34,7 @@ from server.reports.putting import (
 @sourced
 @choosing
 def putting(club: str | None, against: str | None, as_json: bool, **choice: Any) -> None:
-    """How often putts fall by length, strokes gained, three putts, what misses leave; two putters compared."""
+    """Putts holed by length, strokes gained, three putts, what misses leave; two putters compared."""
     chosen = chosen_by(**choice)
     try:
         document = putting_document(chosen, club, against)
@@ -51,7 +51,7 @@ def putting(club: str | None, against: str | None, as_json: bool, **choice: Any)
 @sourced
 @choosing
 def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
-    """Do part swings go as far as intended: lean and spread by how much is taken off, and by club."""
+    """Do part swings go the intended distance: bias and spread by how much is taken off, and by club."""
     try:
         document = part_swings_document(chosen_by(**choice), club)
     except LookupError as error:
@@ -62,7 +62,7 @@ def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
 @click.command("priorities")
 @choosing
 def priorities_(as_json: bool, **choice: Any) -> None:
-    """At most three parts of the game that lose strokes beyond chance, how sure, and what comes next."""
+    """At most three parts of the game that lose strokes beyond chance, with intervals and the next step."""
     document = priorities_document(chosen_by(**choice))
     click.echo(json.dumps(document, indent=2) if as_json else priorities_text(document))
 
@@ -115,7 +115,7 @@ def putting_text(document: PuttingDocument) -> str:
             ]
             for row in document["curve"]
         ]
-        lines += [aligned(["from", "of 100 fall", level, "tour", "putts near"], rows), ""]
+        lines += [aligned(["from", "holed of 100", level, "tour", "putts near"], rows), ""]
     left = {row["band"]: row for row in document["speed"]["bands"]}
     firsts = {row["band"]: row for row in document["first_putts"]["bands"]}
     gained = {row["distance"]: row for row in document["gained"]["rows"]}
@@ -151,7 +151,9 @@ def part_swings_text(document: PartSwingsDocument) -> str:
     lines = titled(document, "part swings", document["club"])
     lines += [*_wrapped(document["total"]["words"]), ""]
     if document["not_measured"]:
-        words = f"{document['not_measured']} of {document['shots']} part swings have no known finish and are left out."
+        words = (
+            f"{document['not_measured']} of {document['shots']} part swings have no recorded finish and are left out."
+        )
         lines += [*_wrapped(words), ""]
     bands = [_swing_row(band["taken_off"], band) for band in document["bands"]]
     clubs = [_swing_row(club["club"], club) for club in document["clubs"]]
@@ -165,7 +167,7 @@ def part_swings_text(document: PartSwingsDocument) -> str:
 def _swing_row(name: str, row: PartSwingRow) -> list[str]:
     counts = [name, str(row["shots"]), str(row["rounds"])]
     if row["lacking"]:
-        return [*counts, "-", "-", "too few to say", "-", "-"]
+        return [*counts, "-", "-", "not enough data", "-", "-"]
     return [
         *counts,
         _yards(row["target_yd"], 0),

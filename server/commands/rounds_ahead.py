@@ -44,7 +44,7 @@ class PinOfHole(click.ParamType[Any]):
 @click.option("--pin", "pins", type=PinOfHole(), multiple=True, help="Where the hole is on one green; may be repeated.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
 @day_options
-@click.option("--check", is_flag=True, help="Foretell the rounds played there from those before them, and compare.")
+@click.option("--check", is_flag=True, help="Predict the rounds played there from earlier ones, and compare.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: every chance, unrounded.")
 def round_ahead(
     player: str | None,
@@ -58,15 +58,15 @@ def round_ahead(
     as_json: bool,
     **day: Any,
 ) -> None:
-    """The score of a round beforehand: how likely each is, by hole and for the round. Half a minute for 18 holes."""
+    """Predict the score of a round: the chance of each score, by hole and for the round. Half a minute for 18 holes."""
     if check and (pins or any(value is not None for value in day.values())):
-        raise InputError("--check: rounds that were played are foretold on a usual day; leave pins and the day out")
+        raise InputError("--check: played rounds are predicted for a usual day; leave out pins and the day")
     with asked(player, question_of(baseline=baseline)) as put:
         found = snapshot_of(put)
         known, maps = mapped_course(put, course)
     wanted = RoundAsked(tees, first_hole, last_hole, dict(pins), day_of(day))
     given = found.player, found.chosen.valued, found.baseline, known, maps, wanted
-    with share_done("playing beforehand") as tell:
+    with share_done("simulating the round") as tell:
         try:
             if check:
                 document: Any = rounds_checked_document(*given, progress=tell)
@@ -122,8 +122,8 @@ def round_table(document: RoundAheadDocument) -> str:
             aligned(["hole", "par", "from the tee", "strokes", "birdie %", "par %", "bogey %", "double %"], holes),
             "",
             f"Expected {document['mean']:.1f}; spread {spread['whole']:.1f} strokes: independent holes "
-            f"{spread['holes']:.1f}, form of the day {spread['form']:.1f}, what is not known of the player "
-            f"{spread['unknown']:.1f}.",
+            f"{spread['holes']:.1f}, form of the day {spread['form']:.1f}, uncertainty about the "
+            f"player {spread['unknown']:.1f}.",
             *(line for words in document["about"] for line in wrapped(words)),
             *wrapped(document["caution"]),
         ]
@@ -161,11 +161,11 @@ def checked_table(document: RoundsCheckedDocument) -> str:
     fifths = ", ".join(f"{count:.1f}" for count in document["fifths"])
     return "\n".join(
         [
-            f"{document['player']}, {document['course']}: {document['count']} rounds foretold from those before them",
+            f"{document['player']}, {document['course']}: {document['count']} rounds predicted from earlier ones",
             *wrapped(document["words"]),
             *([] if not rows else ["", aligned(["day", "tees", "holes", "mean", "8 in 10", "score", "place"], rows)]),
             *([] if not rows else ["", aligned(["middle %", "contained %", "by chance %"], coverage), ""]),
-            *([] if not rows else [f"Scores in each fifth of their forecasts, best first: {fifths}."]),
+            *([] if not rows else [f"Scores in each fifth of their predictions, best first: {fifths}."]),
             *(line for words in scored for line in wrapped(words)),
             *wrapped(document["caution"]),
         ]

@@ -109,14 +109,14 @@ def summary(
 
 
 @click.command()
-@click.option("--if-empty", is_flag=True, help="Do nothing when the database already holds a player.")
+@click.option("--if-empty", is_flag=True, help="Do nothing when the database already has a player.")
 def demo(if_empty: bool) -> None:
     """Load the invented demo season."""
     with database(create=True) as engine:
         with reading(engine) as connection:
             held = bool(players(connection))
         if held and if_empty:
-            click.echo("the database already holds rounds; the demo season was not loaded", err=True)
+            click.echo("the database already has rounds; the demo season was not loaded", err=True)
             return
         click.echo("loading the invented demo season ...", err=True)
         _report(load_demo(engine), False)

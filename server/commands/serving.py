@@ -25,7 +25,7 @@ from server.store.erasure import finish_erasures
 
 @click.command()
 @click.option(
-    "--host", default="127.0.0.1", show_default=True, help="Other than this machine needs a secret and accounts."
+    "--host", default="127.0.0.1", show_default=True, help="Any address but this machine's needs a secret and accounts."
 )
 @click.option("--port", type=Whole(0, 65535), default=8000, show_default=True, help="0 takes a free one.")
 def serve(host: str, port: int) -> None:

@@ -91,14 +91,14 @@ def of_many(command: Command) -> Command:
 
 @click.command("squad")
 @click.option("--by", type=OneOf(PARTS), default=TOTAL, show_default=True, help="All strokes, or those of a category.")
-@click.option("--squad", "named", help="Those who share with this squad; everybody without it.")
+@click.option("--squad", "named", help="Those who share with this squad; default: everybody.")
 @of_many
 def squad(
     asked: OfMany,
     by: str,
     named: str | None,
 ) -> None:
-    """All players in order of strokes gained, courses taken out, with the chance of each rank."""
+    """All players in order of strokes gained, adjusted for courses, with the chance of each rank."""
     with database() as engine, reading(engine) as connection:
         found = asked.members(connection, squad_named(connection, named))
     asked.show(ranks_document(found, asked.baseline, by, asked.level, asked.span), squad_text)
@@ -106,8 +106,8 @@ def squad(
 
 @click.command("against")
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
-@click.option("--reference", type=OneOf(REFERENCES), default=SQUAD, show_default=True, help="Beside whom.")
-@click.option("--squad", "named", help="Beside those who share with this squad; everybody without it.")
+@click.option("--reference", type=OneOf(REFERENCES), default=SQUAD, show_default=True, help="Compared with whom.")
+@click.option("--squad", "named", help="Compared with those who share with this squad; default: everybody.")
 @of_many
 def against(
     asked: OfMany,
@@ -115,7 +115,7 @@ def against(
     reference: str,
     named: str | None,
 ) -> None:
-    """A player beside the mean of the squad or the field, without the player's own shots in it, courses taken out."""
+    """Compare a player with the mean of the rest of the squad or the field, adjusted for courses."""
     with database() as engine, reading(engine) as connection:
         mine = named_player(connection, player)
         refuse_locked(connection, [mine])
@@ -139,7 +139,7 @@ def pair(
     player: str,
     other: str,
 ) -> None:
-    """Two players side by side, courses and days taken out, with the chance that one is better."""
+    """Two players side by side, adjusted for courses and days, with the chance that one is better."""
     with database() as engine, reading(engine) as connection:
         a = named_player(connection, player)
         try:
@@ -156,7 +156,7 @@ def pair(
 @click.command("holes")
 @click.option("--course", help="Which course; without it the courses are listed.")
 @click.option("--player", help="One player's rounds alone.")
-@click.option("--squad", "named", help="Those who share with this squad; everybody without it.")
+@click.option("--squad", "named", help="Those who share with this squad; default: everybody.")
 @of_many
 def holes(
     asked: OfMany,
@@ -198,13 +198,13 @@ def squad_text(document: SquadRanks) -> str:
         for row in document["players"]
     ]
     if rows:
-        titles = ["player", "rounds", "as played", "beside the squad", _level(document["level"]), "rank", "first"]
+        titles = ["player", "rounds", "as played", "to the squad", _level(document["level"]), "rank", "first"]
         lines += [
             "",
             aligned(titles, rows),
             "",
-            "Beside the squad: courses taken out, drawn towards the squad where rounds are few. Players whose ranks",
-            "overlap are not told apart, whatever the order of the lines.",
+            "To the squad: adjusted for courses, pulled towards the squad's mean where rounds are few. Players whose",
+            "ranks overlap are not separated, whatever the order of the lines.",
         ]
     lines += [f"Left out: {one['name']}, {one['why']}." for one in document["left_out"]]
     return "\n".join(lines)
@@ -213,7 +213,7 @@ def squad_text(document: SquadRanks) -> str:
 def against_text(document: AgainstDocument) -> str:
     """A player beside others as people read it."""
     table = f"against {document['baseline']['id']} {document['baseline']['version']}"
-    lines = [f"{document['player']} beside the {document['reference']}, strokes gained a round, {table}", ""]
+    lines = [f"{document['player']} compared with the {document['reference']}, strokes gained a round, {table}", ""]
     lines += wrapped(document["words"])
     if document["lacking"] is None:
         rows = [
@@ -226,11 +226,11 @@ def against_text(document: AgainstDocument) -> str:
             ]
             for one in document["parts"]
         ]
-        lines += ["", aligned(["part", "as played", "beside them", _level(document["level"]), "verdict"], rows), ""]
+        lines += ["", aligned(["part", "as played", "to the mean", _level(document["level"]), "verdict"], rows), ""]
         lines += wrapped(
-            f"{document['rounds']} rounds beside {document['rounds_of_others']} of {document['others']} others, "
-            f"{document['courses']} courses taken out; drawn towards the mean where rounds are few. Intervals are of "
-            "one row at a time."
+            f"{document['rounds']} rounds compared with {document['rounds_of_others']} of {document['others']} others, "
+            f"adjusted for {document['courses']} courses; pulled towards the mean where rounds are few. "
+            "Each interval is for its own row."
         )
     lines += [f"Left out: {one['name']}, {one['why']}." for one in document["left_out"]]
     return "\n".join(lines)
@@ -240,7 +240,7 @@ def pair_text(document: PairDocument) -> str:
     """Two players side by side as people read it."""
     a, b = document["a"]["name"], document["b"]["name"]
     table = f"against {document['baseline']['id']} {document['baseline']['version']}"
-    lines = [*wrapped(f"{a} less {b}, strokes gained a round, {table}"), "", *wrapped(document["words"])]
+    lines = [*wrapped(f"{a} minus {b}, strokes gained a round, {table}"), "", *wrapped(document["words"])]
     called = {A_BETTER: f"{a} better", B_BETTER: f"{b} better"}
     rows = [
         [
@@ -261,9 +261,9 @@ def pair_text(document: PairDocument) -> str:
         lines += ["", aligned(titles, rows), ""]
         lines += wrapped(
             f"As played: {a} in {document['a']['rounds']} rounds, {b} in {document['b']['rounds']}. Difference: "
-            f"courses and days taken out; courses of both: {', '.join(document['shared_courses']) or 'none'}. Better "
-            f"is said by the intervals of all {len(document['parts'])} rows together: of pairs who are alike at most "
-            f"{100 * (1 - document['level']):.0f} in 100 are told apart in anything."
+            f"adjusted for courses and days; courses of both: {', '.join(document['shared_courses']) or 'none'}. "
+            f"Better is judged by the intervals of all {len(document['parts'])} rows together: of equal pairs at most "
+            f"{100 * (1 - document['level']):.0f} in 100 show a difference."
         )
     lines += [
         f"Not judged: {part_words(one['part'])}, {one['lacking']}."

@@ -48,23 +48,23 @@ def strikes_text(document: StrikesDocument) -> str:
     """The document as people read it: a table a club, what it rests on below."""
     days = f"{document['from'] or 'the first day'} to {document['to'] or 'the last'}"
     against = f"{document['baseline']['id']} {document['baseline']['version']}"
-    title = f"{document['player']}: what was noted of shots, {days}, against {against}"
+    title = f"{document['player']}: details recorded of shots, {days}, against {against}"
     if document["empty"]:
         return f"{title}\n\n{document['empty']}"
     parts = [title, ""]
     for club in document["clubs"]:
         parts += [_table(club, f"{100 * document['level']:g} %"), ""]
     if not document["clubs"]:
-        parts += ["Nothing was noted of strike, planned height or planned shape in these rounds.", ""]
+        parts += ["No strike, planned height or planned shape recorded in these rounds.", ""]
     told = ", ".join(
         f"{_words(one['field'])} {one['told']} of {counted(one['told'] + one['not_told'], 'shot')}"
         for one in document["told"]
     )
     notes = [
-        f"Noted: {told}; the rest do not count here.",
-        "Share: of the shots that tell it. Yards: full swings, a strike less clean ones (centre), a height or a shape "
-        "less the others. Strokes: gained a shot, less the club's other shots that tell it. Both from like places; "
-        "below zero it costs.",
+        f"Recorded: {told}; other shots do not count here.",
+        "Share: of the shots with it recorded. Yards: full swings, a strike minus clean ones (centre), a height or a "
+        "shape minus the others. Strokes: gained a shot, minus the club's other shots with it recorded. "
+        "Both from the same lie and distance; below zero it costs.",
         document["caution"],
     ]
     return "\n".join([*parts, *(line for note in notes for line in wrapped(note))])

@@ -61,7 +61,7 @@ def interval(low: float | None, high: float | None, digits: int) -> str:
 def summary_table(document: SummaryDocument) -> str:
     """A summary document as an aligned table, its total below, notes under it."""
     by, level = document["by"], f"{100 * document['level']:g} % interval"
-    titles = [by, "shots", "rounds", "gained", "per shot", level, "shrunk", "per round", level, "extended"]
+    titles = [by, "shots", "rounds", "gained", "per shot", level, "adjusted", "per round", level, "extended"]
     reported: list[Mapping[str, Any]] = [*document["rows"], {by: "total", **document["total"]}]
     rows = [
         [
@@ -118,14 +118,14 @@ def _notes(document: SummaryDocument) -> list[str]:
     if extra["shots"]:
         record = total["of_record"]
         notes.append(
-            f"ball of record {signed(record['strokes_gained'], 2)} ({counted(record['shots'], 'shot')}), "
+            f"ball 1 {signed(record['strokes_gained'], 2)} ({counted(record['shots'], 'shot')}), "
             f"extra balls {signed(extra['strokes_gained'], 2)} ({counted(extra['shots'], 'shot')}); "
             "these never count for a score"
         )
     if total["short_rounds"]:
         notes.append(short_rounds(total["short_rounds"]))
     if total["extended"]:
-        notes.append(f"extended: {counted(total['extended'], 'value')} from outside the printed rows of the baseline")
+        notes.append(f"extended: {counted(total['extended'], 'value')} beyond the baseline's range")
     if total["unvalued"]:
         notes.append(f"{counted(total['unvalued'], 'shot')} without a value, not counted")
     notes += [f"incomplete: {hole['round']}, hole {hole['hole']}: {hole['reason']}" for hole in document["incomplete"]]

@@ -38,7 +38,7 @@ def backup(file: Path) -> None:
 @click.command()
 @click.argument("file", type=FilePlace(exists=True))
 def restore(file: Path) -> None:
-    """Replace the whole database by the backup FILE. Devices push again what it lacks when they next connect."""
+    """Replace the whole database by the backup FILE. Devices send what it lacks when they next connect."""
     with database(create=True) as engine:
         try:
             read_backup(engine, file)
@@ -53,7 +53,7 @@ def restore(file: Path) -> None:
 @click.command()
 @click.option("--rebuild", is_flag=True, help="Write anew the records that differ from the log.")
 def check(rebuild: bool) -> None:
-    """Derive every record from the change log and compare; also take in quarantined changes that are understood now."""
+    """Derive every record from the change log and compare; also accept quarantined changes that can be read now."""
     with database() as engine:
         with progress("checking", unit="changes") as advance:
             report = check_database(engine, rebuild=rebuild, progress=advance)
@@ -63,10 +63,10 @@ def check(rebuild: bool) -> None:
     if report.faults > len(report.differences):
         click.echo(f"... and {report.faults - len(report.differences)} more", err=True)
     if taken:
-        click.echo(f"{counted(taken, 'quarantined change')} taken in", err=True)
+        click.echo(f"{counted(taken, 'quarantined change')} accepted", err=True)
     summary = f"{counted(report.changes, 'change')}, {counted(report.records, 'record')} checked"
     if not report.faults:
-        click.echo(f"{summary}: the records are what the log says")
+        click.echo(f"{summary}: the records match the log")
     elif rebuild:
         click.echo(f"{summary}: {counted(report.faults, 'difference')} found and rebuilt from the log")
     else:

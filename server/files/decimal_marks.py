@@ -78,13 +78,13 @@ class Marks:
         if "," not in cell or not any(one.fullmatch(cell) for one in (_PLAIN[","], *_THOUSANDS.values())):
             return ()
         if self.both:
-            return "decimal comma beside decimal points", "one file has one decimal mark: say which"
+            return "decimal comma beside decimal points", "one file has one decimal mark: choose it"
         return "a comma that may be decimal or part thousands", "say which decimal mark the file has"
 
 
 _OTHER_MARK: Final = {
-    ",": ("decimal comma", "the decimal mark is the point: write 12.5, or say that it is the comma"),
-    ".": ("decimal point", "the decimal mark is the comma: write 12,5, or say that it is the point"),
+    ",": ("decimal comma", "the decimal mark is the point: write 12.5, or choose the comma"),
+    ".": ("decimal point", "the decimal mark is the comma: write 12,5, or choose the point"),
 }
 """Kind and words of a number with the other mark, by that mark."""
 

@@ -59,7 +59,7 @@ def import_practice(
     with all faults, BusyError while others write."""
     for _ in range(TRIES):
         done = ImportedPractice(rows=len(table.rows))
-        done.notes = [f"column {name} is not known and was passed over" for name in table.ignored]
+        done.notes = [f"column {name} is not known and was ignored" for name in table.ignored]
         with reading(engine) as connection:
             records = _Maker(connection, player_id, file, done).records_of(table)
             changes, done.kept = changes_of(connection, player_id, records, (), iso(datetime.now(UTC)))
@@ -97,7 +97,7 @@ class _Maker:
             if row.club is None and len(self.putters) != 1
         ]
         if faults:
-            raise TableError(f"{len(faults)} rows cannot be taken", faults)
+            raise TableError(f"{len(faults)} rows cannot be read", faults)
         for (day, place), rows in sessions.items():
             self._session(day, place, rows)
         return self.records

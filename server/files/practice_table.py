@@ -104,11 +104,11 @@ def read_practice(
             if row is not None:
                 table.rows.append(row)
         if len(faults) >= MOST_FAULTS:
-            raise TableError(f"{len(faults)} cells cannot be taken up to row {number}, where reading stopped", faults)
+            raise TableError(f"{len(faults)} cells cannot be read up to row {number}, where reading stopped", faults)
         if len(table.rows) > MOST_ROWS:
             raise TableError(f"the table has more than {MOST_ROWS} balls; split it")
     if faults:
-        raise TableError(f"{len(faults)} cells cannot be taken", faults)
+        raise TableError(f"{len(faults)} cells cannot be read", faults)
     if not table.rows:
         raise TableError("the file has a header and no balls")
     return table
@@ -134,7 +134,7 @@ def _header(sheet: Sheet) -> tuple[dict[str, str], list[str]]:
         raise TableError(f"row 1: column {', '.join(twice)} is there twice")
     if not {*LENGTHS, "length"} & set(names):
         known = ", ".join(COLUMNS)
-        raise TableError(f"row 1: no column tells where a ball finished; the columns are {known}")
+        raise TableError(f"row 1: no column shows where a ball finished; the columns are {known}")
     return units, [name for name in names if name and name not in COLUMNS]
 
 
@@ -168,7 +168,7 @@ class _Row:
             self.faults.append(RowFault(self.number, "club", "is missing", "", f"1 to {LONGEST_LABEL} characters"))
         body = {name: value for name, value in found.items() if value is not None and value is not False}
         if not self.faults and not {*LENGTHS.values(), "length_ft", "left_ft"} & body.keys():
-            self.faults.append(RowFault(self.number, "row", "says nothing of where the ball finished"))
+            self.faults.append(RowFault(self.number, "row", "does not show where the ball finished"))
         if not self.faults and (wrong := practice_fault(body)):
             column = COLUMN_OF.get(wrong[0], wrong[0])
             self.faults.append(RowFault(self.number, column, wrong[1], shown(self.record.get(column, ""))))
@@ -250,7 +250,7 @@ def _day(form: str | None, cell: str) -> date:
     if day is None:
         words = f"{shown(cell)!r} is not a day such as {form or '2026-05-31'}"
         if forms := forms_of(cell):
-            words += f"; it may be {' or '.join(forms)}: say which"
+            words += f"; it may be {' or '.join(forms)}: choose one"
         raise _CellError(words, form or ISO)
     return day
 

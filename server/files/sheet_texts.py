@@ -123,7 +123,7 @@ def _looked_through(opened: Callable[[], BinaryIO], codec: str) -> int | tuple[b
             done += len(piece)
             if "\0" in words:
                 hint = "" if codec == "utf-16" else "; UTF-16 needs a byte order mark"
-                raise TableError(f"the file holds NUL characters: it is not a CSV{hint}")
+                raise TableError(f"the file contains NUL characters: it is not a CSV{hint}")
             commas = commas or "," in words
             quotes = quotes or '"' in words
             written = written or bool(words.strip("\ufeff").strip())

@@ -67,7 +67,7 @@ class Imported:
     @property
     def notes(self) -> list[str]:
         """What wants a look, in words; what is equal is counted in one line."""
-        passed = [f"column {name} is not known and was passed over" for name in self.ignored]
+        passed = [f"column {name} is not known and was ignored" for name in self.ignored]
         return [*passed, *map(str, grouped(self.remarks))]
 
 
@@ -130,7 +130,7 @@ def prepared(connection: sa.Connection, plans: list[tuple[str, list[Envelope]]])
         if faults:
             more = len(faults) - MOST_FAULTS_TOLD
             reported = "; ".join(map(str, faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
-            raise TableError(f"with what is stored already the rows make no sound records: {reported}")
+            raise TableError(f"the rows do not fit what is already stored: {reported}")
     return ready
 
 
@@ -222,7 +222,7 @@ def _named_twice(shots: list[TableRow]) -> list[RowFault]:
     faults = []
     for row in shots:
         if row["shot_id"] and first.setdefault(row["shot_id"], row["row"]) != row["row"]:
-            words = f"{row['shot_id']} stands in row {first[row['shot_id']]} too"
+            words = f"{row['shot_id']} is in row {first[row['shot_id']]} too"
             faults.append(RowFault(row["row"], "shot_id", words))
     return faults
 
@@ -277,7 +277,7 @@ def _plan_all(
         raise TableError(f"{len(refused)} names are not known", refused)
     if newcomers.plays and len(fresh) > 1:
         listed = ", ".join(repr(name) for name in fresh[:5])
-        words = f"a hand was given, and {len(fresh)} players are new ({listed}): bring them in one by one"
+        words = f"a hand was given, and {len(fresh)} players are new ({listed}): import them one by one"
         raise TableError(words, option="left")
     return plans
 

@@ -70,7 +70,7 @@ def read_table(source: Source, player: str | None = None, reading: Reading = PLA
     `player`: the rows belong to this player; the column `player` may then be missing, and must not name another.
     """
     if player is not None and not player.isprintable():
-        raise TableError(f"--player: {player!r} holds characters that cannot be kept")
+        raise TableError(f"--player: {player!r} holds characters that cannot be stored")
     sheet = open_sheet(source, READ_COLUMNS, NUMBER_COLUMNS, reading)
     header = sheet.header
     _check_header(header, player)
@@ -85,7 +85,7 @@ def read_table(source: Source, player: str | None = None, reading: Reading = PLA
         if number == FIRST_ROW and sheet.is_book and _are_units(header, cells):
             continue
         if len(cells) > len(header):
-            faults.append(RowFault(number, "row", f"{len(cells)} cells stand under {len(header)} columns"))
+            faults.append(RowFault(number, "row", f"{len(cells)} cells are under {len(header)} columns"))
         else:
             unsettled = sheet.numbers(number, cells)
             row, found = _read_row(dict(zip(header, cells, strict=False)), number, player, days)
@@ -95,9 +95,9 @@ def read_table(source: Source, player: str | None = None, reading: Reading = PLA
                 found = [*unsettled, *(fault for fault in found if fault.column not in named)]
             faults += found
         if len(faults) >= MOST_FAULTS:
-            raise TableError(f"{len(faults)} cells cannot be taken up to row {number}, where reading stopped", faults)
+            raise TableError(f"{len(faults)} cells cannot be read up to row {number}, where reading stopped", faults)
     if faults:
-        raise TableError(f"{len(faults)} cells cannot be taken", faults)
+        raise TableError(f"{len(faults)} cells cannot be read", faults)
     if not table.rows:
         raise TableError("the file has a header and no shots")
     table.remarks = _remarks(table.rows)
@@ -121,7 +121,7 @@ def _check_header(header: list[str], player: str | None) -> None:
         raise TableError(f"row 1: missing column {', '.join(missing)} (the header has {', '.join(header)[:200]})")
     twice = sorted({name for name in header if name and header.count(name) > 1})
     if twice:
-        raise TableError(f"row 1: column {', '.join(twice)} stands twice")
+        raise TableError(f"row 1: column {', '.join(twice)} is there twice")
     if "length" in header and "length_yd" in header:
         raise TableError("row 1: the columns length and length_yd both give the length of the hole; leave one out")
 
@@ -321,7 +321,7 @@ def _day(cell: str, form: str | None = None) -> date:
         words = f"{shown(cell)!r} is not a day such as {example}"
         if forms := forms_of(cell):
             raise _CellError(
-                f"{words}; it may be {' or '.join(forms)}: say which", usual, f"days other than {usual}", "date-format"
+                f"{words}; it may be {' or '.join(forms)}: choose one", usual, f"days other than {usual}", "date-format"
             )
         raise _CellError(words, usual)
     return day

@@ -29,7 +29,7 @@ Source = bytes | Path
 class Reading:
     """How a file is to be read where it does not say so itself. `separator`: a word of `SEPARATORS`; `decimal`: a word
     of `DECIMALS`; `date_format`: a word of `table_days.FORMATS`; `sheet`: the name of a sheet of a workbook. None:
-    as the file says. `largest_sheet`: bytes of a sheet of a workbook when it is unpacked."""
+    as in the file. `largest_sheet`: bytes of a sheet of a workbook when it is unpacked."""
 
     separator: str | None = None
     decimal: str | None = None

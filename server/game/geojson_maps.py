@@ -59,7 +59,7 @@ class HoleMap:
 
 @dataclass
 class _Parts:
-    """Polygons as (golf, rings, hole or None) in degrees, lines hole -> places, and what was passed over."""
+    """Polygons as (golf, rings, hole or None) in degrees, lines hole -> places, and what was ignored."""
 
     polygons: list[tuple[str, list[Any], int | None]]
     lines: dict[int, list[Any]]

@@ -104,7 +104,7 @@ def form_faults(form: HoleForm) -> list[str]:
         within(f"trouble {place}, begins_yd", trouble.begins_yd, 0, 150)
         first, last = trouble.from_yd or 0.0, FARTHEST_YD if trouble.to_yd is None else trouble.to_yd
         if trouble.side in (LEFT, RIGHT) and not (0 <= first < map_end and last - first >= SHORTEST_STRETCH_YD):
-            found.append(f"trouble {place}: from {first:g} to {last:g} yd is no stretch of the hole")
+            found.append(f"trouble {place}: from {first:g} to {last:g} yd is not a valid range")
     return found
 
 

@@ -115,7 +115,7 @@ class ProblemTask(ErrorTask):  # type: ignore[misc]
         error, settings = self.request.error, self.channel.adj
         largest = settings.max_request_body_size - 1
         reported = {
-            413: f"A request may hold up to {largest} bytes; send fewer changes.",
+            413: f"A request may have up to {largest} bytes; send fewer changes.",
             431: f"The header of a request may hold up to {settings.max_request_header_size} bytes.",
         }.get(error.code, str(error.body))
         problem = {"type": "about:blank", "title": error.reason, "status": error.code, "detail": reported}

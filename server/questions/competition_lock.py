@@ -28,7 +28,7 @@ from server.store.open_rounds import OpenRound, open_rounds
 from server.store.players import Player
 
 LOCK: Final = (
-    "Strokes gained, evidence, plans and notes stay locked until this competition round is closed: during a round a "
+    "Strokes gained, evidence, plans and notes stay locked until this competition round is finished: during a round a "
     "player may record playing information but not use a device that recommends a line or a club (Rules of Golf, "
     "rule 4.3a)."
 )

@@ -124,7 +124,7 @@ def about_text(
         "version": version,
         "population": whose,
         "players": players,
-        "how_known": f"{reported} of {len(rows)} rows rest on data; the column known says what every row rests on.",
+        "how_known": f"{reported} of {len(rows)} rows are based on data; the column known shows which.",
         "units": {"distance": "yards to the hole, feet on the green", "expected_strokes": "strokes to hole out"},
         "fit": {
             "made_on": made_on,

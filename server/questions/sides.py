@@ -76,7 +76,7 @@ def find_sides(a: str, b: str, known: dict[str, list[str]], balls: Sequence[str]
         raise SideError("b", f"{a!r} and {b!r}: a ball is tried against another ball, not against a club or a setup")
     same_club = one.ball is None and one.club == other.club and None in (one.setup, other.setup)
     if same_club or one == other:
-        both = f"{a!r} and {b!r} hold the same shots"
+        both = f"{a!r} and {b!r} have the same shots"
         raise SideError(
             "b",
             f"{both}: a trial needs two clubs, two setups of one club such as driver@2026-06-22, or two balls such as "

@@ -116,7 +116,9 @@ def _body_text(body: Any) -> str:
     try:
         words = canonical(body)
     except ValueError as error:
-        raise InvalidError([Fault("body", "", "finite numbers", "holds a number that JSON does not know")]) from error
+        raise InvalidError(
+            [Fault("body", "", "finite numbers", "contains a number that JSON does not allow")]
+        ) from error
     if len(words) > LARGEST_BODY:
         raise InvalidError([Fault("body", f"{len(words)} bytes", f"up to {LARGEST_BODY} bytes", "is too large")])
     return words

@@ -121,7 +121,7 @@ class Text(Taken[str]):
         if not self.shortest <= len(value) <= self.longest:
             raise ValidationError("has the wrong length")
         if not value.isprintable() and _UNSTORABLE.search(value):
-            raise ValidationError("holds a character that cannot be kept")
+            raise ValidationError("holds a character that cannot be stored")
         return value
 
 

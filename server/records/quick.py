@@ -60,7 +60,7 @@ class _Records:
         for entry in value:
             record = quick_load(self.schema, entry)
             if record is None:
-                raise ValidationError("holds a record that the schema has to look at")
+                raise ValidationError("contains a record that the schema must check")
             typed.append(record)
         return typed
 

@@ -107,8 +107,8 @@ def against_document(
 
 
 FEW_IN_THE_FIELD: Final = (
-    f"the field has too few players with rounds to be told of: {LEAST_OTHERS[FIELD]} at least, and {LEAST_UNREAD} at "
-    "least of those whom you may not read one by one"
+    f"the field has too few players with rounds to be shown: {LEAST_OTHERS[FIELD]} at least, and {LEAST_UNREAD} at "
+    "least of those you cannot see one by one"
 )
 
 
@@ -126,24 +126,24 @@ def _words(document: AgainstDocument) -> str:
     """What is clear, what is not, and how it was judged."""
     named, reference = document["player"], document["reference"]
     if document["lacking"]:
-        return f"Nothing can be said of {named} beside the {reference}: {document['lacking']}."
+        return f"{named} cannot be compared with the {reference}: {document['lacking']}."
     whose = f"the mean of {document['others']} others of the {reference}"
     total = document["parts"][0]
     said = []
     if total["difference"] is not None and total["low"] is not None and total["high"] is not None:
         ends = f"{numbers.signed(total['low'], 1)} to {numbers.signed(total['high'], 1)}"
         said.append(
-            f"{named} beside {whose}: {numbers.signed(total['difference'], 1)} strokes gained a round in all "
+            f"{named} compared with {whose}: {numbers.signed(total['difference'], 1)} strokes gained a round in all "
             f"({100 * document['level']:g} % interval {ends})."
         )
     for verdict in (BETTER, WORSE, PERHAPS_BETTER, PERHAPS_WORSE):
         parts = [part_words(one["part"]) for one in document["parts"] if one["verdict"] == verdict]
         if parts:
-            unsure = "" if verdict in (BETTER, WORSE) else ", not sure enough"
+            unsure = "" if verdict in (BETTER, WORSE) else ", not clear enough"
             said.append(f"{verdict.capitalize()} than that mean{unsure}: {', '.join(parts)}.")
     judged = [one for one in document["parts"] if one["verdict"] != CANNOT_SAY]
     unclear = [part_words(one["part"]) for one in judged if one["verdict"] == NOT_SEPARATED]
     if unclear:
         where = " in anything" if len(unclear) == len(judged) else f": {', '.join(unclear)}"
         said.append(f"Not separated from it{where}.")
-    return " ".join(said or [f"Nothing can be said of {named} beside the {reference}."])
+    return " ".join(said or [f"{named} cannot be compared with the {reference}."])

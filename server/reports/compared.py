@@ -63,11 +63,14 @@ class Compared(OfPlayer):
     total: ComparedTotal
     groups: Annotated[int, "groups that have an interval"]
     clear: Annotated[int, "groups that differ beyond it"]
-    groups_adjusted: Annotated[int, "groups that have one with courses and days taken out"]
+    groups_adjusted: Annotated[int, "groups that have one adjusted for courses and days"]
     clear_adjusted: Annotated[int, "groups that differ beyond that"]
-    courses: Annotated[str, "on which courses the spans were played, and what follows"]
+    courses: Annotated[str, "on which courses the periods were played, and what follows"]
     conditions: Annotated[list[ConditionCost], "conditions that are taken out of the total's difference as well"]
-    verdict: Annotated[str, "whether the first span was better, courses and days taken out"]
+    verdict: Annotated[
+        str,
+        "whether period 2 (from, to) was better than period 1 (beside_from, beside_to), adjusted for courses and days",
+    ]
     words: str
 
 
@@ -144,11 +147,13 @@ def _plain(row: Mapping[str, Any] | None) -> SummaryRow | None:
 def _words(groups: int, clear: int, level: float, *, adjusted: bool, conditions: bool) -> str:
     """What the comparison says, and how much of it is chance."""
     if not groups:
-        return "Nothing can be compared yet: each group needs 5 shots in 2 rounds of both spans, and no round in both."
+        return (
+            "Nothing can be compared yet: each group needs 5 shots in 2 rounds of both periods, and no round in both."
+        )
     chance = (1 - level) * groups
     many = f"{clear} of {groups} groups differ" if groups > 1 else ("It differs" if clear else "It does not differ")
-    usual = f"; with nothing changed at all about {chance:.1f} of {groups} would too" if groups > 1 else ""
-    rest = "a round, courses and days taken out" if adjusted else "a shot, courses left in"
+    usual = f"; by chance alone about {chance:.1f} of {groups} would too" if groups > 1 else ""
+    rest = "a round, adjusted for courses and days" if adjusted else "a shot, not adjusted for courses"
     also = "Weather and the season differ" if adjusted else "Courses, weather and the season differ"
     if adjusted and conditions:
         also = "The season differs"

@@ -41,11 +41,11 @@ WORTH_IT, WOULD_BE = "worth carrying", "would be worth carrying"
 RETIRED: Final = "retired: not carried any more"
 
 NOTES: Final = (
-    "Every bag is played as it is best played on these holes, with your own patterns; intervals say what your shots "
-    "leave open of the patterns, nothing else. The map, the curves and the weather are taken as known.",
-    "A club is worth what the course costs more without it, nothing put in its place. It is called worth carrying "
-    f"when that is over {WORTH_TELLING:g} strokes and so in 97.5 of 100 drawn patterns.",
-    "The bag is chosen from the same shots that then say what it costs, so its advantage flatters itself a little.",
+    "Every bag is played as it is best played on these holes, with your own patterns; intervals show how uncertain "
+    "the patterns are, nothing else. The map, the curves and the weather are taken as known.",
+    "A club is worth the strokes that leaving it out costs here, with nothing in its place. It is called worth "
+    f"carrying when that is over {WORTH_TELLING:g} strokes and so in 97.5 of 100 drawn patterns.",
+    "The same shots choose the bag and value it, so its advantage looks slightly too large.",
     "A longer club keeps its spread in degrees; a tighter one has every ball a tenth nearer the middle of its pattern.",
 )
 
@@ -124,7 +124,7 @@ def course_bag_document(
         "level": LEVEL,
         "notes": [
             *NOTES,
-            f"Nearer the hole than {found.near_yd:.0f} yd your own results stand whatever is in the bag: what a wedge "
+            f"Nearer the hole than {found.near_yd:.0f} yd your own results count whatever is in the bag: what a wedge "
             "is worth in the short game is not counted.",
         ],
         "caution": CAUTION,
@@ -181,19 +181,19 @@ def _club(one: ClubFound, found: CourseBag, longer_yd: float) -> BagClub:
         "share": one.shots / found.shots if found.shots else 0.0,
         "holes": one.holes,
         "instead": swapped,
-        "longer": None if one.longer is None else figure(one.longer, good=f"{longer_yd:g} yd more would tell"),
-        "tighter": None if one.tighter is None else figure(one.tighter, good="a tighter spread would tell"),
+        "longer": None if one.longer is None else figure(one.longer, good=f"{longer_yd:g} yd more would matter"),
+        "tighter": None if one.tighter is None else figure(one.tighter, good="a tighter spread would matter"),
     }
 
 
 def _wedge(found: Wedge) -> MoreWedge:
     longer, shorter = found.between
-    saves = figure(found.saves, good="it would tell")
+    saves = figure(found.saves, good="it would matter")
     for_whom = "" if found.instead is None else f", in place of the {found.instead}"
     words = (
         f"A club of {found.reach_yd[1]:.0f} yd between the {longer} ({found.reach_yd[0]:.0f}) and the {shorter} "
-        f"({found.reach_yd[2]:.0f}){for_whom}, would save {_strokes(saves)}: {saves['verdict']}. Its pattern is "
-        "invented by this tool: half of each neighbour's."
+        f"({found.reach_yd[2]:.0f}){for_whom}, would save {_strokes(saves)}: {saves['verdict']}. Its pattern "
+        "is assumed: half of each neighbour's."
     )
     return {
         "longer": longer,
@@ -209,10 +209,10 @@ def _wedge(found: Wedge) -> MoreWedge:
 
 def _putting(found: CourseBag, valued: pd.DataFrame, own: Baseline, baseline: Baseline) -> BagPutting:
     if own is baseline:
-        words = "The rounds are too few to know your own putting: putts are valued as the baseline's."
+        words = "Too few rounds for your own putting: putts are valued by the baseline."
         return {"saves": None, "words": words}
     drawn: Floats = found.putting + len(found.holes) * redrawn(valued, own, baseline)
-    saves = figure(Difference(found.putting, drawn), good="it would tell")
+    saves = figure(Difference(found.putting, drawn), good="it would matter")
     words = f"Putting as the baseline's golfers do would save {_strokes(saves)}: {saves['verdict']}."
     return {"saves": saves, "words": words}
 
@@ -237,7 +237,7 @@ def _words(found: CourseBag, clubs: Sequence[BagClub], course: str) -> list[str]
         fits = "all fourteen fit" if len(carried) == ROOM else "there is room for all of them"
         most = carried[0]
         said.append(
-            f"There is one club to compare, the {most['club']}: nothing to choose between."
+            f"There is one club to compare, the {most['club']}: nothing to choose."
             if most["worth"] is None
             else f"With {len(carried)} clubs beside the putter {fits}; {over} the {most['club']} is worth most, "
             f"{_strokes(most['worth'])}."
@@ -258,7 +258,7 @@ def _words(found: CourseBag, clubs: Sequence[BagClub], course: str) -> list[str]
         verb = "makes" if len(same) == 1 else "each make"
         said.append(f"Left out alone, the {_listed(same)} {verb} {NO_DIFFERENCE} here.")
     if not found.chosen.every:
-        said.append("Too many clubs for every choice to be tried: the least worth was left out again and again.")
+        said.append("Too many clubs to try every choice: the least valuable was dropped one at a time.")
     return said
 
 

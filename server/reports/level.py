@@ -15,7 +15,7 @@ from server.store.rows import TeesRow
 
 
 class LevelDocument(Heading, Level):
-    """A player's level with courses and days taken out. Strokes gained for 18 holes, unrounded."""
+    """A player's level adjusted for courses and days. Strokes gained for 18 holes, unrounded."""
 
     trend: Annotated[MonthTrend, "form over the months"]
 

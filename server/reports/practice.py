@@ -28,7 +28,7 @@ LARGEST_SEED: Final = 2**31 - 1
 
 PRACTICE_CAUTION: Final = (
     "Range balls, mats, wind and the day make practice differ from the course. A difference is what these balls did; "
-    "why is not known."
+    "the cause is not known."
 )
 
 

@@ -87,14 +87,19 @@ def _practice_words(putts: pd.DataFrame | None, alone: bool) -> list[str]:
     if worth < 1:
         found.append(
             "Make-rates differ from session to session by more than chance: "
-            f"{len(putts)} practice putts say as much as {worth * len(putts):.0f} of one day."
+            f"{len(putts)} practice putts count as much as {worth * len(putts):.0f} of one day."
         )
     if not alone and len(putts) >= LEAST_PUTTS:
         found.append(
-            f"The curve is of the course and leans on {len(putts)} practice putts instead of on the tour; all other "
-            "figures are of the course alone."
+            f"The curve is for the course and starts from {len(putts)} practice putts instead of the tour; "
+            "all other figures are for the course only."
         )
     return found
+
+
+def _feet(length: float | None) -> str:
+    """7 and 7.5: a length in words has no empty decimal."""
+    return "-" if length is None else f"{round(length, 1):g}"
 
 
 def putting_words(found: PuttingReport, level: float, *, practice: bool = False) -> list[str]:
@@ -106,16 +111,17 @@ def putting_words(found: PuttingReport, level: float, *, practice: bool = False)
     percent = f"{100 * level:g} % interval {100 * eight['low']:.0f} to {100 * eight['high']:.0f}"
     words = [
         f"{found['putts']} putts in {found['rounds']} {where}{'' if found['rounds'] == 1 else 's'}. From 8 ft "
-        f"{100 * eight['rate']:.0f} of 100 fall ({percent}); the tour holes {100 * eight['tour']:.0f}."
+        f"you hole {100 * eight['rate']:.0f} of 100 ({percent}); the tour holes {100 * eight['tour']:.0f}."
     ]
     if found["half_ft"] is not None:
         words.append(
-            f"Half of the putts fall from {found['half_ft']:.1f} ft; on tour from {found['tour_half_ft']:.1f} ft."
+            f"You hole half your putts from {_feet(found['half_ft'])} ft; "
+            f"tour players from {_feet(found['tour_half_ft'])} ft."
         )
     leaning = [row["feet"] for row in found["curve"] if row["leans_on_tour"]]
     if leaning:
         lengths = ", ".join(str(length) for length in leaning)
-        words.append(f"Few putts were near {lengths} ft: there the curve leans on the tour's.")
+        words.append(f"Few putts were near {lengths} ft: there the curve is mostly the tour's.")
     three = found["three_putts"]
     low, high = three["low"], three["high"]
     if three["lacking"] is not None and not practice:
@@ -126,7 +132,7 @@ def putting_words(found: PuttingReport, level: float, *, practice: bool = False)
     far = found["speed"]["far"]
     if far["median_ft"] is not None and far["close"] is not None:
         words.append(
-            f"Misses from {FAR_FT:g} ft and more leave {far['median_ft']:.1f} ft on the median; "
+            f"Misses from {FAR_FT:g} ft and more leave {far['median_ft']:.1f} ft (median); "
             f"{100 * far['close']:.0f} of 100 stop within 3 ft."
         )
     reported = found["speed"]["told"]
@@ -144,7 +150,7 @@ def part_swings_document(chosen: Chosen, club: str | None = None) -> PartSwingsD
 
 
 def _with_practice(chosen: Chosen, club: str | None) -> PartSwings:
-    """Part swings of practice, or of both: the course's, and practice's where rounds are too few to say."""
+    """Part swings of practice, or of both: the course's, and practice's where rounds are not enough data."""
     balls = practised(chosen)
     lengths = practice_full_swings(balls)
     full = {

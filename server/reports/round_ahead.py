@@ -205,21 +205,20 @@ def _hole(hole: HoleToPlay, club: str, solved: float, chances: np.ndarray) -> Ho
 def _about(rounds: int, part: float, form: Form, unmapped: Sequence[int], before: PlayedRounds) -> list[str]:
     """How it was worked out, in sentences."""
     found = [
-        "Each hole is solved with your own patterns and played beforehand, ball by ball, to where your own putting and "
-        "short game take over."
+        "Each hole is solved with your own patterns and simulated, shot by shot, until your own putting "
+        "and short game take over."
     ]
     if unmapped:
         found.append(f"Without a map, and left out: {_numbers(unmapped)}.")
     if rounds:
         whole = float(before.rounds["holes"].sum()) / WHOLE_ROUND
         found.append(
-            f"{rounds} round{'' if rounds == 1 else 's'} here ({whole:.1f} of 18 holes) set the level: by them play "
-            f"comes out {_over(part * form.mean)} the plan."
+            f"{rounds} round{'' if rounds == 1 else 's'} here ({whole:.1f} of 18 holes) set the level: "
+            f"play costs {_over(part * form.mean)} the plan."
         )
     else:
         found.append(
-            f"No round on these holes yet: play is taken to come out {_over(part * form.mean)} the plan, as it "
-            "usually does."
+            f"No round on these holes yet: play is assumed to come out {_over(part * form.mean)} the plan, as is usual."
         )
     return found
 
@@ -290,7 +289,7 @@ def _few(count: int) -> str | None:
         return None
     words = {0: "No round", 1: "One round"}.get(count, f"{count} rounds")
     return (
-        f"{words} to check by: too few to tell whether the forecasts are right. {FEW} are needed, each with "
+        f"{words} to check by: too few to judge the predictions. {FEW} are needed, each with "
         f"{ROUNDS_BEFORE} rounds here before it and every hole finished."
     )
 
@@ -298,8 +297,8 @@ def _few(count: int) -> str | None:
 def _checked_words(count: int, inside_: int, foretold: float, skill: ForecastScore | None) -> str:
     """What the check says, in two sentences."""
     first = (
-        f"Of {count} rounds foretold from the rounds before them {inside_} came out within the range of 8 rounds in "
-        f"10; {foretold:.0f} were foretold to."
+        f"Of {count} rounds predicted from earlier rounds {inside_} were within the range of 8 "
+        f"rounds in 10; {foretold:.0f} were foretold to."
     )
     if skill is None or skill["error"] is None:
         return first

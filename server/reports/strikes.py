@@ -14,8 +14,8 @@ FIELDS: Final = {name: BY_NAME[name].one_of for name in ("strike", "planned_heig
 """The fields that are told, with their values in order."""
 
 CAUTION: Final = (
-    "A strike that is noted after bad shots alone looks more frequent and more costly than it is: note it of every "
-    "shot, or of none. Of the lines that cost nothing some stand out by chance, one in ten at 90 %."
+    "A strike recorded only after bad shots looks more frequent and more costly than it is: record it for "
+    "every shot, or for none. By chance alone one line in ten that costs nothing stands out at 90 %."
 )
 
 

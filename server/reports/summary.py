@@ -110,7 +110,7 @@ def _beside(chosen: Chosen, total: SummaryTotal) -> Beside:
         "baseline": {"id": baseline.id, "version": baseline.version},
         "own": own,
         "total": total,
-        "words": f"By {whose}: {stated}{', near 0 over the rounds it was learnt from' if own else ''}.",
+        "words": f"By {whose}: {stated}{', near 0 over the rounds it was made from' if own else ''}.",
     }
 
 
@@ -227,7 +227,7 @@ def scorecard_document(
 
 
 OPENED_AGAIN: Final = (
-    "This competition round was closed and opened again: strokes gained, evidence and plans could be read in between "
+    "This competition round was finished and reopened: strokes gained, evidence and plans could be seen in between "
     "(Rules of Golf, rule 4.3a)."
 )
 

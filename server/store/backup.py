@@ -161,7 +161,7 @@ def _copy_sqlite(source: Path, target: Path, *, single_file: bool = False) -> No
 def _give_up_when_held(status: int, _remaining: int, _total: int) -> None:
     """Python's backup would try for ever; the connection has waited already."""
     if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        raise BackupError("the database is held by another program; stop it first")
+        raise BackupError("the database is in use by another program; stop it first")
 
 
 def _check_sqlite(path: Path) -> None:

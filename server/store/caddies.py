@@ -94,12 +94,12 @@ def invite(engine: sa.Engine, key: str, player_id: str, round_id: str) -> tuple[
         if round_ is None or round_.deleted:
             raise CaddieRefusedError("There is no such round here: send it first, then invite.")
         if round_.closed:
-            raise CaddieRefusedError("This round is closed. Open it again to let somebody enter.")
+            raise CaddieRefusedError("This round is finished. Open it again to let somebody enter.")
         of_round = sa.and_(CADDIE.c.player_id == player_id, CADDIE.c.round_id == round_id)
         good = [one for one in connection.execute(sa.select(CADDIE).where(of_round)) if _ended(connection, one) is None]
         if len(good) >= MOST_AT_ONCE:
             raise CaddieRefusedError(
-                f"{MOST_AT_ONCE} invitations or caddies of this round are good already; end one of them first."
+                f"{MOST_AT_ONCE} invitations or caddies of this round are active already; end one of them first."
             )
         _forget_unused(connection, player_id)
         connection.execute(sa.insert(CADDIE), row)

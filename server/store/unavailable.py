@@ -79,7 +79,7 @@ def _of(error: sa.exc.DBAPIError) -> UnavailableError | None:
     if state in _POSTGRESQL_COLLIDED:
         return CollisionError("two transactions waited for each other")
     if state in _POSTGRESQL_BUSY:
-        return BusyError("the database is held by another transaction")
+        return BusyError("the database is in use by another transaction")
     if state in _POSTGRESQL_FULL:
         return FullError("the database has no room left")
     lost = error.connection_invalidated or str(state or "")[:2] in ("08", "57")
@@ -90,7 +90,7 @@ def _of(error: sa.exc.DBAPIError) -> UnavailableError | None:
 
 def _of_sqlite(code: int) -> UnavailableError | None:
     if code in _SQLITE_BUSY:
-        return BusyError("the database is held by another program")
+        return BusyError("the database is in use by another program")
     if code == _SQLITE_FULL:
         return FullError("the database has no room left")
     if code in _SQLITE_BROKEN:

@@ -1,4 +1,4 @@
-"""Two spans with courses taken out: a harder course is not called worse play, and worse play still is."""
+"""Two spans adjusted for courses: a harder course is not called worse play, and worse play still is."""
 
 from __future__ import annotations
 
@@ -117,7 +117,7 @@ def test_why_courses_cannot_be_taken_out(
     assert found["lacking_adjusted"] == lacking
     assert (found["adjusted"] is None) == (lacking is not None)
     assert not (lacking and is_sure(found["chance_first_better"]))
-    assert (lacking or "courses and days taken out") in verdict(found, 0.9)
+    assert (lacking or "adjusted for courses and days") in verdict(found, 0.9)
 
 
 @pytest.mark.parametrize(
@@ -127,7 +127,13 @@ def test_why_courses_cannot_be_taken_out(
         (-2.04, -3.2, -0.8, 0.01, "The first span was worse by 2.0 strokes a round"),
         (1.0, 0.1, 1.9, 0.965, "The first span was perhaps better by 1.0 strokes a round"),
         (-1.0, -1.9, -0.1, 0.035, "The first span was perhaps worse by 1.0 strokes a round"),
-        (0.3, -0.9, 1.5, 0.66, "No clear difference, courses and days taken out (+0.3, 90 % interval -0.9 to +1.5)."),
+        (
+            0.3,
+            -0.9,
+            1.5,
+            0.66,
+            "No clear difference, adjusted for courses and days (+0.3, 90 % interval -0.9 to +1.5).",
+        ),
     ],
 )
 def test_the_verdict_in_words(middle: float, low: float, high: float, chance: float, words: str) -> None:
@@ -149,7 +155,7 @@ def test_the_verdict_in_words(middle: float, low: float, high: float, chance: fl
         (["North"] * 4, ["North"] * 4, "Both spans were played on the same course."),
         (["North", "South"] * 2, ["South", "North"] * 2, "Both spans were played on the same 2 courses."),
         (["North", "South"] * 2, ["South"] * 4, "Courses differ between the spans, one course in both: "),
-        (["North", "South"] * 2, ["East", "West"] * 2, "No course stands in both spans: "),
+        (["North", "South"] * 2, ["East", "West"] * 2, "No course is in both periods: "),
         (["North"] * 4, ["South"] * 4, f"Courses are not taken out of the difference: {NONE_SHARED}."),
     ],
 )

@@ -38,7 +38,7 @@ def parts(player: Tally, others: list[Tally], least: int = 2, level: float = 0.9
 
 
 def test_the_equations_are_those_of_the_whole_covariance() -> None:
-    """Players and courses taken out step by step give what the matrix of all rounds gives: prediction, error of
+    """Adjusting for players and courses step by step gives what the matrix of all rounds gives: prediction, error of
     prediction, what is left, and log chance."""
     draw = np.random.default_rng(1)
     players, courses, rounds = 4, 3, 30

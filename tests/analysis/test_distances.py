@@ -70,7 +70,7 @@ def test_flags_and_how_sure_they_are() -> None:
         ("a", "b", "gap", True),
         ("b", "c", "overlap", True),
         ("c", "d", "fits", True),
-        ("d", "e", "cannot tell yet", False),
+        ("d", "e", "not clear yet", False),
     ]
     assert steps[0]["gap_yd"]["value"] == pytest.approx(40, abs=3)
     assert ladder(*parts, gap_yd=50.0)["steps"][0]["flag"] == "fits"

@@ -1,4 +1,4 @@
-"""The trend by month: a slope with courses taken out, its rates, and words where there is none."""
+"""The trend by month: a slope adjusted for courses, its rates, and words where there is none."""
 
 from __future__ import annotations
 

@@ -42,7 +42,7 @@ def test_few_shots_lean_on_a_prior_that_is_named() -> None:
     assert "a low handicap's" in alone.about["notes"][0]
     many = bag(club("7 iron", 160, 15), club("8 iron", 150, 70, 1)).options("fairway", 160.0)[0]
     notes = {option.name: option.about["notes"] for option in many}
-    assert notes["7 iron"] == ["beside own shots: what the player's other clubs have in common"]
+    assert notes["7 iron"] == ["besides own shots: what the player's other clubs have in common"]
     assert "a low handicap's" in notes["8 iron"][0]
     assert many[0].reach_yd == pytest.approx(160, abs=4)
 
@@ -91,7 +91,7 @@ def test_a_shape_with_few_shots_stands_beside_one_with_many_and_is_less_sure() -
     fades = club("driver", 262, 14, 1, planned_shape="fade")
     found, _ = bag(draws, fades).options("tee", 400.0)
     assert [(option.name, option.about["shots"]) for option in found] == [("driver, draw", 20), ("driver, fade", 14)]
-    assert found[1].about["notes"][0] == "planned as fade: 14 shots, beside the club's shots of other shapes"
+    assert found[1].about["notes"][0] == "planned as fade: 14 shots, with the club's shots of other shapes"
     (option,), _ = bag(draws, fades, club("driver", 265, 60, 2)).options("tee", 400.0)
     assert (option.name, option.about["shots"]) == ("driver", 94)
     means = [(option.landings.drawn @ option.landings.right).std() for option in found]

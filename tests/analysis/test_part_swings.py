@@ -57,7 +57,7 @@ def test_a_clear_lean_is_said():
     short = [swing("part", 140, -6 - k % 3, f"r{k % 8}") for k in range(40)]
     assert "short of what is intended" in part_swings(valued(*FULL, *short))["total"]["words"]
     level = [swing("part", 140, (k * k) % 7 - 2, f"r{k % 8}") for k in range(48)]
-    assert part_swings(valued(*FULL, *level))["total"]["words"].startswith("No clear lean")
+    assert part_swings(valued(*FULL, *level))["total"]["words"].startswith("No clear bias")
 
 
 def test_distances_tell_the_length_only_when_the_ball_was_to_stop_well_short():
@@ -90,7 +90,7 @@ def test_one_club_alone():
     shots = valued(*FULL, *[swing("part", 140, 3, f"r{k}") for k in range(6)], swing("part", 60, -5, club="wedge"))
     assert part_swings(shots, "8 iron")["shots"] == 6
     assert part_swings(shots, "wedge")["total"]["words"].startswith(
-        "Too few to say: 1 part swing with a known finish in 1"
+        "Not enough data: 1 part swing with a known finish in 1"
     )
 
 
@@ -100,4 +100,4 @@ def test_too_few_are_a_sentence(count: int, rounds: int):
     total = found["total"]
     assert total["bias_yd"] is None
     assert total["words"] == total["lacking"]
-    assert total["lacking"].startswith(f"Too few to say: {count} part swing")
+    assert total["lacking"].startswith(f"Not enough data: {count} part swing")

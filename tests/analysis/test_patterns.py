@@ -49,7 +49,7 @@ def test_shares_count_each_side_of_the_target() -> None:
 
 def test_few_shots_are_warned_of_with_the_source() -> None:
     found = one(tapped([0.0] * 3, [1.0] * 3))
-    assert found["warnings"][0].startswith("cannot tell yet: 3 shots in 2 rounds")
+    assert found["warnings"][0].startswith("not clear yet: 3 shots in 2 rounds")
     assert found["ellipse"] is None
     many = np.random.default_rng(0).normal(0, 8, (FEW_FOR_SIDE, 2))
     assert one(tapped(*many.T.tolist()))["warnings"] == []
@@ -112,8 +112,8 @@ def test_splits_keep_every_shot_and_lies_apart() -> None:
     by_lie = patterns(known, "lie")
     assert sum(row["shots"] for row in by_lie) == 24
     assert ("7 iron", "full", "rough") in [(row["club"], row["swing"], row["group"]) for row in by_lie]
-    assert {row["group"] for row in patterns(known, "setup")} == {"not said", "2026-05-01 new"}
-    assert {row["group"] for row in patterns(known, "shape")} == {"not said", "fade"}
+    assert {row["group"] for row in patterns(known, "setup")} == {"not recorded", "2026-05-01 new"}
+    assert {row["group"] for row in patterns(known, "shape")} == {"not recorded", "fade"}
     with pytest.raises(ValueError, match="'wind' is not one of club, lie, setup, shape"):
         patterns(known, "wind")
     assert patterns(known.iloc[:0]) == []
@@ -136,7 +136,7 @@ def test_planned_and_actual_shapes_by_hand() -> None:
     actual = ["draw", "draw", "straight", "fade", "draw", None]
     (found,) = shapes(finishes(valued(shaped("draw", actual, [0.0, -17, 17, 20, 0, 0], [0.1, 0.2, 0, -0.5, 0.1, 0.1]))))
     assert (found["club"], found["planned"], found["shots"]) == ("7 iron", "draw", 6)
-    assert found["actual"] == {"draw": 3, "straight": 1, "fade": 1, "not said": 1}
+    assert found["actual"] == {"draw": 3, "straight": 1, "fade": 1, "not recorded": 1}
     assert found["came"]["value"] == pytest.approx(3 / 5)
     assert found["other_way"]["value"] == pytest.approx(1 / 5)
     assert found["strokes_gained"]["value"] == pytest.approx(0.0)

@@ -1,4 +1,4 @@
-"""A squad in order: courses taken out, chances of ranks that come true, and nobody first where nobody is."""
+"""A squad in order: adjusted for courses, chances of ranks that come true, and nobody first where nobody is."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ def test_players_alike_have_no_first() -> None:
 @pytest.mark.simulation
 def test_a_hard_home_course_is_not_held_against_its_players() -> None:
     """Six players, the best on a course four strokes harder, where the others seldom play: as played the best is first
-    in few seasons, with courses taken out in most."""
+    in few seasons, adjusted for courses in most."""
     draw = np.random.default_rng(3)
     levels, courses = [1.5, 0.5, 0.0, 0.0, -0.5, -1.5], [-4.0, 0.0, 0.0, 0.0, 0.0, 0.0]
     seasons = count(40, 300)
@@ -76,7 +76,7 @@ def test_a_hard_home_course_is_not_held_against_its_players() -> None:
         rows = standings(rounds)
         adjusted += rows[0]["player"] == 0
         plain += max(rows, key=lambda row: row["mean"])["player"] == 0
-    print(f"first: {adjusted} of {seasons} with courses taken out, {plain} as played")
+    print(f"first: {adjusted} of {seasons} adjusted for courses, {plain} as played")
     assert adjusted > 0.5 * seasons > 2.5 * plain
 
 

@@ -89,7 +89,7 @@ def test_clubs_in_the_order_that_was_drawn_are_called_alternated() -> None:
     found = tried(alternated(1.0))
     assert (found.design, found.in_order) == (ALTERNATED, 72)
     assert design_words(found) == (
-        "Alternated: 72 of 72 shots were with the club drawn for the hole, so the choice hides nothing."
+        "Alternated: 72 of 72 shots were with the club drawn for the hole, so choice does not bias it."
     )
     assert tried(alternated(0.9)).design == ALTERNATED
     assert tried(alternated(0.6)).design == CHOSEN
@@ -130,7 +130,7 @@ def test_before_and_after_without_enough_control_gives_no_verdict() -> None:
     assert (found.matched.lacking, found.matched.difference) == (NO_CONTROL, None)
     said = verdict(found, "new shaft", "old shaft")
     assert said.code == CANNOT_TELL
-    assert "the two share hardly a round, so your form and the courses may make the difference" in said.words
+    assert "the two share hardly a round, so form and courses may explain the difference" in said.words
     putts_only = changed(0.0, 0.5, 0.0, 0.0)
     putts_only.loc[putts_only["club"].eq("C"), ["lie", "distance_yd"]] = ["green", 5.0]
     assert tried(putts_only).matched.lacking == NO_CONTROL, "putts are no control of irons"

@@ -119,11 +119,11 @@ def test_verdicts_and_their_reasons() -> None:
     assert (better.code, better.side) == (BETTER, "a")
     assert better.words.startswith(
         "blade is better than wide: it gains 3.20 strokes a round from the same lie and distance (95 % "
-        "interval over all looks +"
+        "interval at every check +"
     )
     small = verdict(tried(filled(season(0.0, 0.03, sd=0.02))), "blade", "wide")
     assert (small.code, small.side) == (BETTER, "b")
-    assert small.words.endswith("; that is less than the 0.3 a round called worth having.")
+    assert small.words.endswith("; that is less than the 0.3 a round that matters.")
     alike = verdict(tried(filled(season(0.0, 0.001, sd=0.02))), "blade", "wide")
     assert (alike.code, alike.side) == (ALIKE, None)
     assert "blade and wide are alike: they differ by less than 0.3 strokes a round" in alike.words
@@ -137,7 +137,7 @@ def test_verdicts_and_their_reasons() -> None:
     )
     cannot = verdict(tried(filled(season(0.01, 0.0, rounds=6, each=3, sd=0.5))), "blade", "wide")
     assert (cannot.code, cannot.side) == (CANNOT_TELL, None)
-    assert cannot.words.startswith("Cannot tell yet: the difference may be anything (90 % interval -")
+    assert cannot.words.startswith("Not clear yet: the difference may be anything (90 % interval -")
 
 
 def test_worth_is_asked_by_the_round_so_the_use_decides() -> None:
@@ -192,7 +192,7 @@ def test_hardly_used_from_like_places_is_the_first_reason_given() -> None:
     elsewhere = elsewhere[elsewhere["club"].eq("A")].assign(lie="tee")
     found = verdict(tried(pd.concat([valued, elsewhere], ignore_index=True)), "blade", "wide")
     assert found.words.startswith(
-        "Cannot tell yet: the two were hardly used from the same lie and distance (only 18 of 72 and "
+        "Not clear yet: the two were rarely used from the same lie and distance (only 18 of 72 and "
         "18 of 18 shots have a counterpart), and"
     )
     sure = pd.concat([season(0.5, -0.5, rounds=6, each=3, sd=0.1), elsewhere], ignore_index=True)
@@ -246,13 +246,13 @@ def test_one_round_that_carries_the_whole_overlap() -> None:
     found = tried(pd.concat([first, second.assign(lie="rough")], ignore_index=True))
     assert (found.matched.rounds_a, found.matched.rounds_b) == (2, 2)
     assert (found.matched.lacking, found.matched.difference) == (ONE_ROUND_CARRIES_ALL, None)
-    assert "one round alone holds what the two have in common" in verdict(found, "blade", "wide").words
+    assert "only one round has both" in verdict(found, "blade", "wide").words
 
 
 def test_an_empty_season() -> None:
     found = tried(season(0.0, 0.0).iloc[:0])
     assert (found.shots_a, found.shots_b, found.rounds, found.shots_missing) == (0, 0, 0, None)
-    assert verdict(found, "blade", "wide").words == "Cannot tell yet: there are no shots in these days."
+    assert verdict(found, "blade", "wide").words == "Not clear yet: there are no shots in these days."
 
 
 def test_shots_without_a_value_do_not_count() -> None:
@@ -266,7 +266,7 @@ def test_shots_without_a_value_do_not_count() -> None:
 def test_settings_and_sides_that_make_no_sense_are_refused() -> None:
     valued = season(0.0, 0.0)
     a, _ = sides(valued)
-    with pytest.raises(ValueError, match="both sides hold the same shots"):
+    with pytest.raises(ValueError, match="both sides have the same shots"):
         run_trial(valued, a, a)
     for minimum_effect in (0.0, 5.5, float("nan")):
         with pytest.raises(ValueError, match=r"minimum_effect: .* is outside 0\.05 to 5 strokes a round"):
@@ -332,8 +332,8 @@ def test_few_shots_have_no_sharper_measure() -> None:
     assert found.length is not None
     assert found.playable is not None
     assert (found.length.test, found.playable.shares) == (None, None)
-    assert length_words(found.length, "blade", "wide", 0.9).startswith("Length: too few to say;")
-    assert playable_words(found.playable, "blade", "wide", 0.9).startswith("Playable: too few to say;")
+    assert length_words(found.length, "blade", "wide", 0.9).startswith("Length: not enough data;")
+    assert playable_words(found.playable, "blade", "wide", 0.9).startswith("Playable: not enough data;")
 
 
 def test_putters_have_neither_sharper_measure() -> None:

@@ -1,4 +1,4 @@
-"""Two spans side by side: differences by hand, Welch's interval against scipy, coverage over simulated seasons."""
+"""Two periods side by side: differences by hand, Welch's interval against scipy, coverage over simulated seasons."""
 
 from __future__ import annotations
 
@@ -208,5 +208,5 @@ def test_rounds_all_alike_have_no_spread_to_judge_by() -> None:
         "difference": 0.0,
         "low": None,
         "high": None,
-        "words": "rounds all alike: no spread to judge by",
+        "words": "rounds all equal: no spread to judge by",
     }

@@ -206,7 +206,7 @@ def test_one_changes_ones_own_password_and_stays_signed_in_here_alone(full: Hous
     full.accounts["Changer"] = add_account(full.engine, "Changer", "coach", PASSWORD)
     here, there = full.client("Changer"), full.client("Changer")
     wrong = here.post("/api/me/password", json={"password": "not this one", "new_password": "another password"})
-    assert problem(wrong, 403)["detail"] == "The password until now is wrong."
+    assert problem(wrong, 403)["detail"] == "The current password is wrong."
     short = here.post("/api/me/password", json={"password": PASSWORD, "new_password": "short"})
     assert "10 to 200 characters" in problem(short, 422)["detail"]
     assert "short" not in short.text

@@ -124,7 +124,7 @@ def test_a_secret_in_the_address_is_refused(full: House, path: str, word: str) -
     secret = full.bearer("Robin", "read_own")["Authorization"].removeprefix("Bearer ")
     for client in (full.app.test_client(), full.client("Robin")):
         answer = client.open(f"{path}?{word}={secret}", method="POST" if "sign-in" in path else "GET")
-        assert "never stands in an address" in problem(answer, 400)["detail"]
+        assert "never put a secret in an address" in problem(answer, 400)["detail"]
         assert secret not in answer.text
 
 

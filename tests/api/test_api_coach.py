@@ -182,7 +182,7 @@ def test_a_round_without_the_lie_counts_as_a_round(client: FlaskClient) -> None:
         ("scores", "course=East", "course", "North, South"),
         ("trial", "course=East&a=driver&b=putter", "course", "North, South"),
         ("compared", "course=East&beside_to=2026-05-04", "course", "North, South"),
-        ("compared", "", "beside_from", "name the second span by beside_from, beside_to or both"),
+        ("compared", "", "beside_from", "name period 1 by beside_from, beside_to or both"),
         ("compared", "from=2026-05-05&to=2026-05-08&by=club", "beside_from", "is missing"),
         ("strokes-gained", "lie=water", "lie", "not one of"),
         ("compared", "lie=water&beside_to=2026-05-04", "lie", "not one of"),
@@ -215,7 +215,7 @@ def test_two_spans_side_by_side(client: FlaskClient, address: str) -> None:
     assert (putter["per_shot"], putter["lacking"]) == (pytest.approx(0, abs=EXACT), None)
     assert putter["per_shot_low"] == pytest.approx(-putter["per_shot_high"], abs=EXACT)
     # the drives of a span are all alike
-    assert rows["driver"]["difference"]["lacking"] == "all alike: no spread to judge by"
+    assert rows["driver"]["difference"]["lacking"] == "all equal: no spread to judge by"
     assert rows["driver"]["difference"]["per_shot_low"] is None
     assert (found["groups"], found["clear"]) == (1, 0)
     assert "does not differ" in found["words"]
@@ -223,7 +223,7 @@ def test_two_spans_side_by_side(client: FlaskClient, address: str) -> None:
 
 def test_one_span_twice_shares_its_rounds(client: FlaskClient, address: str) -> None:
     found = client.get(f"{address}/compared?by=category&beside_from=2026-05-01").get_json()
-    assert {row["difference"]["lacking"] for row in found["rows"]} == {"the two spans share rounds"}
+    assert {row["difference"]["lacking"] for row in found["rows"]} == {"the two periods share rounds"}
     assert "no round in both" in found["words"]
 
 

@@ -70,7 +70,7 @@ def test_clubs_with_shots_enough_are_compared_on_mapped_holes(client: FlaskClien
     }
     assert made["words"][0].startswith("With 3 clubs beside the putter there is room for all of them; over the one")
     assert made["putting"]["saves"] is None
-    assert made["putting"]["words"].startswith("The rounds are too few to know your own putting")
+    assert made["putting"]["words"].startswith("Too few rounds for your own putting")
     used = [club for club in made["clubs"] if club["shots"] > 0]
     assert sum(club["share"] for club in used) == pytest.approx(1.0)
     assert all(club["worth"]["low"] <= club["worth"]["high"] for club in made["clubs"])

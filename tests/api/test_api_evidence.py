@@ -157,7 +157,7 @@ def test_strokes_gained_by_club_by_hand(client: FlaskClient, season: Season) -> 
     )
     assert total["extra_balls"]["strokes_gained"] == pytest.approx(DRIVE, abs=EXACT)
     assert [(gap["hole"], gap["reason"]) for gap in found["incomplete"]] == [
-        (2, "shot 1: picked up or not finished, and no end was entered")
+        (2, "shot 1: picked up or not finished, and no end recorded")
     ]
 
 

@@ -114,7 +114,7 @@ def test_fewer_than_five_whom_one_may_not_read_are_in_no_field(world: World) -> 
     found = world.get("Ash", 0, "against?reference=field").get_json()
     assert (found["others"], found["rounds_of_others"], found["courses"]) == (0, 0, 0)
     assert {row["difference"] for row in found["parts"]} == {None}
-    assert "5 at least of those whom you may not read one by one" in found["words"]
+    assert "5 at least of those you cannot see one by one" in found["words"]
 
 
 def test_days_choose_no_rounds_of_the_field(world: World) -> None:

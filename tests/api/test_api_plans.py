@@ -56,7 +56,7 @@ def test_patterns_of_a_player(client: FlaskClient, season: Season) -> None:
     assert driver["right"]["centre"]["low"] < driver["right"]["centre"]["value"] < driver["right"]["centre"]["high"]
     assert driver["ellipse"]["shots"] == 40
     assert iron["right"]["centre"] == {"value": 3.0, "low": None, "high": None, "n": 1}
-    assert "cannot tell yet" in iron["warnings"][0]
+    assert "not clear yet" in iron["warnings"][0]
     assert [(row["club"], row["planned"], row["shots"]) for row in found["shapes"]] == [("driver", "fade", 40)]
     assert "not advice" in found["caution"]
     assert "finishes" not in driver
@@ -98,10 +98,10 @@ def test_what_strikes_cost_and_of_how_many_shots_they_were_noted(client: FlaskCl
     counts = [(one["value"], one["shots"]) for one in strike["values"]]
     assert counts == [("centre", 12), ("heel", 8), ("not centre", 8)]
     heel = strike["values"][1]
-    assert heel["yards"]["lacking"] == "all alike: no spread to judge by"
-    assert heel["strokes"]["lacking"] == "all alike: no spread to judge by"
+    assert heel["yards"]["lacking"] == "all equal: no spread to judge by"
+    assert heel["strokes"]["lacking"] == "all equal: no spread to judge by"
     assert heel["share"]["value"] == 0.4
-    assert height["values"][0]["strokes"]["lacking"] == shape["values"][0]["yards"]["lacking"] == "no other was noted"
+    assert height["values"][0]["strokes"]["lacking"] == shape["values"][0]["yards"]["lacking"] == "no other recorded"
     one = client.get(f"{address}/strikes?club=7 iron").get_json()
     assert (one["clubs"], [count["not_told"] for count in one["told"]]) == ([], [1, 1, 1])
     wrong = problem(client.get(f"{address}/strikes?club=wedge"), 422)["errors"][0]
@@ -113,7 +113,7 @@ def test_the_ladder_and_its_correction(client: FlaskClient, season: Season) -> N
     address = stored(client, season)
     plain = client.get(f"{address}/distances").get_json()
     assert [(rung["club"], rung["shots"]) for rung in plain["clubs"]] == [("driver", 40), ("7 iron", 1)]
-    assert [step["flag"] for step in plain["steps"]] == ["cannot tell yet"]
+    assert [step["flag"] for step in plain["steps"]] == ["not clear yet"]
     assert (plain["air"], plain["settings"]) == (None, {"gap_yd": 18.0, "overlap": 0.35})
     cold = client.get(f"{address}/distances?temperature_c=-5&head_wind_mph=10").get_json()
     assert cold["air"]["factor"] < 0.95

@@ -110,7 +110,7 @@ def test_figures_of_the_course_stand_and_practice_fills_in_the_wedge(both: House
     assert wedge["median"]["value"] == pytest.approx(120, abs=4)
     assert wedge["median"]["high"] - wedge["median"]["low"] > alone["high"] - alone["low"]
     assert (wedge["shots"], wedge["practice_balls"], wedge["middle_half"]) == (0, 24, None)
-    assert next(one for one in filled["steps"] if one["shorter"] == "wedge")["flag"] == "cannot tell yet"
+    assert next(one for one in filled["steps"] if one["shorter"] == "wedge")["flag"] == "not clear yet"
 
 
 def test_patterns_of_both(both: House) -> None:

@@ -94,7 +94,7 @@ def test_a_putter_never_used_is_a_sentence(wren: tuple[FlaskClient, str]) -> Non
     found = read(client, f"{address}/putting?club=putter&against=driver")
     assert found["comparison"]["words"].startswith("Make-rate: no putt with driver")
     assert found["verdict"]["words"] == (
-        "Cannot tell yet: the two were never used from the same lie and a similar distance."
+        "Not clear yet: the two were never used from the same lie and a similar distance."
     )
 
 

@@ -37,7 +37,7 @@ def test_a_competition_round_that_was_opened_again_says_that_evidence_was_open(c
     for document in told(client, address):
         assert document["closings"] == CLOSINGS
         assert document["opened_again"]["between"] == [{"from": FIRST, "to": AGAIN}]
-        assert "evidence and plans could be read in between" in document["opened_again"]["words"]
+        assert "evidence and plans could be seen in between" in document["opened_again"]["words"]
         assert "rule 4.3a" in document["opened_again"]["words"]
 
 

@@ -73,7 +73,7 @@ def test_days_setups_level_and_minimum_effect(client: FlaskClient) -> None:
     assert nothing["verdict"] == {
         "code": "cannot_tell",
         "side": None,
-        "words": "Cannot tell yet: there are no shots in these days.",
+        "words": "Not clear yet: there are no shots in these days.",
         "settled": False,
     }
     assert (nothing["difference"], nothing["shots_missing"], nothing["places"]) == (None, None, [])
@@ -82,8 +82,8 @@ def test_days_setups_level_and_minimum_effect(client: FlaskClient) -> None:
 @pytest.mark.parametrize(
     ("query", "words"),
     [
-        ("a=driver&b=driver", "b: driver 'driver' and 'driver' hold the same shots"),
-        ("a=driver&b=driver@2026-05-04", "hold the same shots"),
+        ("a=driver&b=driver", "b: driver 'driver' and 'driver' have the same shots"),
+        ("a=driver&b=driver@2026-05-04", "have the same shots"),
         ("a=moon&b=driver", "a: moon 'moon' is not one of the player's clubs: 3 wood, 8 iron, driver, putter"),
         ("a=driver@2026-01-01&b=3 wood", "driver has no setup that began on '2026-01-01'; it has 2026-05-04"),
         ("a=driver", "b"),

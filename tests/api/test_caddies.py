@@ -29,7 +29,7 @@ from tests.api.people import CADDIES_PHONE, PASSWORD, SECRET, House, house
 from tests.records.made import body_of, change, default_clubs, named
 
 START = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)
-WRONG = "wrong, was used or ended, or its round is closed"
+WRONG = "wrong, was used or ended, or its round is finished"
 ALLOWED = (
     "the shots of this round, and of the round wind_mph, temperature_c, firmness, green_speed_ft, hole_conditions and "
     "lengths_taken"

@@ -20,7 +20,7 @@ from tests.api.asking import problem
 from tests.api.people import PASSWORD, SECRET, House, house
 
 START = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
-WRONG = "wrong, was used or taken back, or is older than a week"
+WRONG = "wrong, was used or withdrawn, or is older than a week"
 
 
 @pytest.fixture

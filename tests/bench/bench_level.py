@@ -1,7 +1,7 @@
 """Speed of level and form: `python -m tests.bench.bench_level [--rounds N] [--courses N] [--runs N]`.
 
 Out of the valued frame of a season: the level with every course, the slope a month, two halves side by side by category
-with courses taken out. Beside it, for the same rounds, one REML fit of courses and days here and by statsmodels'
+adjusted for courses. Beside it, for the same rounds, one REML fit of courses and days here and by statsmodels'
 MixedLM. Never run as a test.
 """
 
@@ -90,7 +90,7 @@ def as_table(taken: dict[str, float], rounds: int, courses: int) -> str:
     rows = [
         ("level, this season's and lasting, with every course", taken["level"], f"{BAR_MS:g}"),
         ("slope a month", taken["trend"], f"{BAR_MS:g}"),
-        ("two halves by category, courses taken out", taken["halves"], ""),
+        ("two halves by category, adjusted for courses", taken["halves"], ""),
         ("one REML fit of courses and days, with its interval", taken["ours"], ""),
         ("the same fit by statsmodels", taken["theirs"], ""),
     ]

@@ -61,7 +61,7 @@ def bad(result: Result) -> str:
 
 
 def test_accounts_are_made_listed_and_ended(run: Run, engine: sa.Engine) -> None:
-    assert run("account", "list").stdout == "there are no accounts: the house is open\n"
+    assert run("account", "list").stdout == "no accounts: no sign-in\n"
     made = add(run, "Ash", "coach", "--squad", "second", "--squad", "first")
     assert (made.exit_code, made.stdout) == (0, "account 'Ash' made, role coach\n")
     assert add(run, "Robin", "player").exit_code == 0
@@ -127,7 +127,7 @@ def test_a_password_is_typed_twice_and_never_shown(run: Run, engine: sa.Engine) 
 def test_squads_are_set_anew(run: Run, engine: sa.Engine) -> None:
     add(run, "Ash", "coach", "--squad", "first")
     add(run, "Robin", "player")
-    assert run("account", "squads", "Ash", "third", "second").stdout == "'Ash' reads for second, third\n"
+    assert run("account", "squads", "Ash", "third", "second").stdout == "'Ash' sees second, third\n"
     assert run("account", "squads", "Ash").stdout == "'Ash' reads for no squad\n"
     assert "'Robin' is no coach and no analyst" in bad(run("account", "squads", "Robin", "first"))
     assert "there is no account 'Nobody'" in bad(run("account", "squads", "Nobody", "first"))

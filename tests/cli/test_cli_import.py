@@ -105,7 +105,7 @@ def test_ten_thousand_equal_faults_are_one_line_and_others_stay_apart(run: Run, 
         "row 2, distance: 812 yd is outside 0 to 700 yd; 9999 more like it, the last in row 10001",
         f"row 10002, {unknown}",
         f"row 10003, {unknown}",
-        "error: shots.csv: 10002 cells cannot be taken; nothing was stored",
+        "error: shots.csv: 10002 cells cannot be read; nothing was stored",
     ]
     assert nobody_is_stored(run)
 
@@ -117,7 +117,7 @@ def test_of_many_unlike_faults_fifty_are_shown_and_the_rest_counted(run: Run, fi
     result = run("import", file(table(bad)))
     lines = result.stderr.splitlines()
     assert len(lines) == 52
-    assert lines[50:] == ["... and 4 more", "error: shots.csv: 54 cells cannot be taken; nothing was stored"]
+    assert lines[50:] == ["... and 4 more", "error: shots.csv: 54 cells cannot be read; nothing was stored"]
 
 
 def test_import_says_what_it_made_and_twice_changes_nothing(run: Run, file: Write) -> None:
@@ -127,7 +127,7 @@ def test_import_says_what_it_made_and_twice_changes_nothing(run: Run, file: Writ
     assert first.stdout == "2 shots in 1 round read; stored 7 new or changed records\n"
     assert first.stderr.splitlines() == [
         "read as CSV, UTF-8, commas between cells",
-        "column moon is not known and was passed over",
+        "column moon is not known and was ignored",
         "player 'Wren Quillfeather' is new; right-handed (--left) and yards (--units) are assumed",
         "club 'driver' is new, taken for a driver",
         "club 'putter' is new, taken for a putter",

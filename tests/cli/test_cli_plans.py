@@ -97,7 +97,7 @@ def test_the_page_has_every_hole_of_the_round(demo: Run) -> None:
 def test_one_hole_in_full_and_as_json(demo: Run) -> None:
     words = shown(demo, "plan", "--hole", "13")
     assert "par 5" in words
-    assert "all: beside own shots: what the player's other clubs have in common" in words
+    assert "all: besides own shots: what the player's other clubs have in common" in words
     assert "best in" in words
     assert "of 100" in words
     made = json.loads(shown_json(demo, "plan", "--hole", "13", "--json"))
@@ -144,7 +144,7 @@ def test_strikes_in_words_and_as_json(demo: Run) -> None:
     assert f"{strokes['difference']:+.3f} {strokes['low']:+.3f} to {strokes['high']:+.3f}" in line
     assert yards["high"] < 0, "the truth of the demo makes mishits fall short"
     assert "Noted: strike 470 of 2406 shots" in words
-    assert "no other was noted" in words
+    assert "no other recorded" in words
 
 
 @pytest.mark.parametrize(
@@ -160,7 +160,7 @@ def test_strikes_in_words_and_as_json(demo: Run) -> None:
         (("plan", "--hole", "30"), "has no hole 30"),
         (("plan", "--hole", "1", "--from", "here"), "not two numbers with a comma"),
         (("plan", "--hole", "1", "--from", "0,5000"), "hole 1: from: (0, 5000) lies beyond the map"),
-        (("plan", "--from", "0,100"), "--hole: say which hole"),
+        (("plan", "--from", "0,100"), "--hole: choose one hole"),
         (("plan", "--baseline", "nobody"), "'nobody' is neither a file nor one of tour"),
         (("plan", "--hole", "1", "--club", "putter"), "putter: 0 tapped full swings"),
     ],

@@ -70,7 +70,7 @@ def test_putting_reads_as_a_player_would(demo: Callable[..., Result]) -> None:
         "From 8 ft ",
         "the tour holes 50",
         "Three putts or more on ",
-        "Half of the putts fall from ",
+        "You hole half your putts from ",
         "first putts",
     ):
         assert part in words
@@ -83,7 +83,7 @@ def test_putting_reads_as_a_player_would(demo: Callable[..., Result]) -> None:
 def test_part_swings_and_priorities_read_as_a_coach_would(demo: Callable[..., Result]) -> None:
     swings = shown(demo, "part-swings", *WREN)
     assert "over 10 to 20 %" in swings
-    assert "too few to say" in swings
+    assert "not enough data" in swings
     words = shown(demo, "priorities", *WREN)
     assert "1. Tee shots on par 4 and 5 cost about " in words
     assert "Next: " in words
@@ -94,7 +94,7 @@ def test_part_swings_and_priorities_read_as_a_coach_would(demo: Callable[..., Re
     ("command", "words"),
     [
         ("putting", "too few for a curve"),
-        ("part-swings", "Too few to say: 0 part swings"),
+        ("part-swings", "Not enough data: 0 part swings"),
         ("priorities", "No round with"),
     ],
 )

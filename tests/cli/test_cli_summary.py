@@ -108,7 +108,7 @@ def test_keys_and_sums_of_every_grouping(played: Run, by: str, balls: tuple[str,
     takes_all = balls == ("--balls", "all") or (not balls and by in ("club", "setup"))
     assert (total["shots"], total["unvalued"]) == (7 if takes_all else 6, 1)
     assert [(gap["hole"], gap["reason"]) for gap in found["incomplete"]] == [
-        (2, "shot 2: picked up or not finished, and no end was entered")
+        (2, "shot 2: picked up or not finished, and no end recorded")
     ]
 
 
@@ -158,9 +158,9 @@ def test_the_table_for_people(played: Run) -> None:
     )
     wanted = [
         "category shots rounds gained per shot 90 % interval extended",
-        "approach 2 2 +2.13 +1.066 too few to say 0",
-        "putting 2 1 -0.17 -0.083 too few to say 0",
-        "off the tee 2 2 -1.96 -0.978 too few to say 0",
+        "approach 2 2 +2.13 +1.066 not enough data 0",
+        "putting 2 1 -0.17 -0.083 not enough data 0",
+        "off the tee 2 2 -1.96 -0.978 not enough data 0",
         # by hand, two rounds of -0.01 (4 shots) and +0.02 (2 shots), t(1) = 6.314: a shot 0.0017 +- 6.314 * 0.0066;
         # of one hole and of two, which are no round
         "total 6 0 +0.01 +0.002 -0.040 to +0.043 0",
@@ -171,16 +171,16 @@ def test_the_table_for_people(played: Run) -> None:
     assert lines[9:] == [
         "2 rounds with fewer than 9 holes with a value are in no figure a round",
         "1 shot without a value, not counted",
-        "incomplete: 2026-06-07 casual, hole 2: shot 2: picked up or not finished, and no end was entered",
+        "incomplete: 2026-06-07 casual, hole 2: shot 2: picked up or not finished, and no end recorded",
     ]
     by_club = played("summary").stdout
-    assert "ball of record +0.01 (6 shots), extra balls +0.04 (1 shot); these never count for a score" in by_club
+    assert "ball 1 +0.01 (6 shots), extra balls +0.04 (1 shot); these never count for a score" in by_club
 
 
 def test_players_are_named_where_there_is_a_choice(played: Run, file: Callable[..., Path]) -> None:
     played("import", file(table([row(player="Ash", holed="yes")])))
     result = played("summary")
-    assert (result.exit_code, result.stderr) == (2, "error: --player: say which player: Ash, Wren Quillfeather\n")
+    assert (result.exit_code, result.stderr) == (2, "error: --player: choose one player: Ash, Wren Quillfeather\n")
     assert document(played, "--player", "Ash")["player"] == "Ash"
     result = played("summary", "--player", "Nobody")
     assert result.stderr == "error: --player: 'Nobody' is not known; there is Ash, Wren Quillfeather\n"

@@ -46,11 +46,11 @@ BAD_CELLS: list[tuple[dict[str, Any], str]] = [
     ({"player": "x" * 81}, "player: 81 characters are more than 80"),
     (
         {"played_on": "31.05.2026"},
-        "played_on: '31.05.2026' is not a day such as 2026-05-31; it may be DD.MM.YYYY: say which",
+        "played_on: '31.05.2026' is not a day such as 2026-05-31; it may be DD.MM.YYYY: choose one",
     ),
     (
         {"played_on": "03/04/2026"},
-        "played_on: '03/04/2026' is not a day such as 2026-05-31; it may be DD/MM/YYYY or MM/DD/YYYY: say which",
+        "played_on: '03/04/2026' is not a day such as 2026-05-31; it may be DD/MM/YYYY or MM/DD/YYYY: choose one",
     ),
     ({"played_on": "2026-02-29"}, "played_on: '2026-02-29' is not a day such as 2026-05-31"),
     ({"played_on": "20260531"}, "played_on: '20260531' is not a day such as 2026-05-31"),
@@ -213,7 +213,7 @@ def test_short_rows_are_blank_at_the_end_and_long_ones_are_named() -> None:
     assert read_table(content.replace(b"driver,", b"driver")).rows[0]["note"] is None
     with pytest.raises(TableError) as refused:
         read_table(content.replace(b"driver,", b"driver,a,b"))
-    assert [str(fault) for fault in refused.value.faults] == ["row 2, row: 11 cells stand under 10 columns"]
+    assert [str(fault) for fault in refused.value.faults] == ["row 2, row: 11 cells are under 10 columns"]
 
 
 @pytest.mark.parametrize(
@@ -229,7 +229,7 @@ def test_short_rows_are_blank_at_the_end_and_long_ones_are_named() -> None:
             table([row()]).decode().encode("utf-16-le"),
             "NUL characters: it is not a CSV; UTF-16 needs a byte order mark",
         ),
-        (b"player\0", "the file holds NUL characters: it is not a CSV"),
+        (b"player\0", "the file contains NUL characters: it is not a CSV"),
         (table([row()])[: table([row()]).index(b"\n") + 1], "the file has a header and no shots"),
         (b"a;b;c\n1;2;3\n", "row 1: missing column player, played_on, hole, par, length_yd, shot, lie, distance, club"),
         (table([row()]).replace(b"par,", b"pra,", 1), "row 1: missing column par "),
@@ -256,6 +256,6 @@ def test_a_named_player_owns_every_row() -> None:
         "row 2, player: 'Birch' is not 'Ash', whose rounds are imported"
     ]
     assert faults_of(row(player=""), player="x" * 81) == ["row 2, player: 81 characters are more than 80"]
-    assert "cannot be kept" in faults_of(row(player=""), player="\udcff")[0]
+    assert "cannot be stored" in faults_of(row(player=""), player="\udcff")[0]
     with pytest.raises(TableError, match="missing column player"):
         read_table(no_column)

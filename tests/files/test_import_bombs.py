@@ -34,13 +34,13 @@ BOMBS: dict[str, tuple[str, str]] = {
     "a quote that is not closed": ('"' + "a\n" * MB, "or a quote is not closed"),
     "5 million quotes": ('""' * (5 * MB // 2), "a cell has more than 131072 characters"),
     "a NUL": (row(club="dri\0ver"), "NUL"),
-    "a million bad rows": ("a,b\n" * MB, f"{MOST_FAULTS} cells cannot be taken up to row "),
-    "the header 200,000 times": (f"{HEADER}\n" * 200_000, f"{MOST_FAULTS} cells cannot be taken up to row "),
+    "a million bad rows": ("a,b\n" * MB, f"{MOST_FAULTS} cells cannot be read up to row "),
+    "the header 200,000 times": (f"{HEADER}\n" * 200_000, f"{MOST_FAULTS} cells cannot be read up to row "),
     "500,000 rows of commas": (f"{',' * 10}\n" * 500_000, "the file has a header and no shots"),
-    "a number of 100,000 digits": (row(distance="1" * 100_000), "1 cells cannot be taken"),
-    "a hole of 100,000 digits": (row(hole="9" * 100_000), "1 cells cannot be taken"),
-    "a hole of 1e309": (row(hole="1e309"), "1 cells cannot be taken"),
-    "a row of 100,000 cells": (row() + "," * 100_000, "1 cells cannot be taken"),
+    "a number of 100,000 digits": (row(distance="1" * 100_000), "1 cells cannot be read"),
+    "a hole of 100,000 digits": (row(hole="9" * 100_000), "1 cells cannot be read"),
+    "a hole of 1e309": (row(hole="1e309"), "1 cells cannot be read"),
+    "a row of 100,000 cells": (row() + "," * 100_000, "1 cells cannot be read"),
 }
 
 

@@ -249,7 +249,7 @@ def test_what_is_odd_but_possible_is_noted(engine: sa.Engine) -> None:
     ]
     rows += [row(kind="competition", hole=number, club=f"club {number}", holed="yes") for number in range(2, 16)]
     notes = take(engine, rows).notes
-    assert notes[0] == "column moon is not known and was passed over"
+    assert notes[0] == "column moon is not known and was ignored"
     bag = "15 clubs are in the bag, rule 4.1b allows 14 in a counting round"
     same_spot = "after out_of_bounds for one stroke the next shot is played from the same spot (rule 18.2b), tee 400 yd"
     assert notes[1:3] == [f"row 2, club: round of 2026-05-01: {bag}", f"row 3, distance: {same_spot}"]

@@ -138,10 +138,10 @@ FAULTS = [
     ("club,offline\n8 iron,301L\n", "row 2, offline: 301L yd is outside -300 to 300 yd"),
     ("club,carry,units\n8 iron,100,miles\n", "row 2, units: 'miles' is not yards, metres or feet"),
     ("club,carry\n,100\n", "row 2, club: is missing"),
-    ("club,carry\n8 iron,\n", "row 2, row: says nothing of where the ball finished"),
+    ("club,carry\n8 iron,\n", "row 2, row: does not show where the ball finished"),
     (
         "club,carry,date\n8 iron,100,12.9.2026\n",
-        "row 2, date: '12.9.2026' is not a day such as 2026-05-31; it may be DD.MM.YYYY: say which",
+        "row 2, date: '12.9.2026' is not a day such as 2026-05-31; it may be DD.MM.YYYY: choose one",
     ),
     ("club,carry,total\n8 iron,150,120\n", "row 2, total: is under the carry of 150 yd less 15 yd of backspin"),
     ("length,carry\n8,10\n", "row 2, carry: a putt, which has a length in feet, has none"),
@@ -166,7 +166,7 @@ def test_a_bad_cell_is_named(table: str, words: str) -> None:
     [
         (b"", "empty"),
         (b"club,carry\n", "a header and no balls"),
-        (b"club,note\n8 iron,x\n", "no column tells where a ball finished"),
+        (b"club,note\n8 iron,x\n", "no column shows where a ball finished"),
         (b"club,carry,Carry\n8 iron,1,2\n", "column carry is there twice"),
         (b'club,carry\n"8 iron,1\n', "not a CSV"),
         (b"club,carry\n\xff\x81,1\n", "neither UTF-8"),
@@ -213,4 +213,4 @@ def test_a_practice_table_as_a_spreadsheet_keeps_it() -> None:
     assert read.taken == "CSV, UTF-16, semicolons between cells, decimal comma, days DD.MM.YYYY"
     with pytest.raises(TableError) as refused:
         read_practice(odd)
-    assert "it may be DD.MM.YYYY: say which" in str(refused.value.faults[0])
+    assert "it may be DD.MM.YYYY: choose one" in str(refused.value.faults[0])

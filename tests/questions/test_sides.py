@@ -39,8 +39,8 @@ def test_clubs_and_setups_are_what_they_were() -> None:
     [
         ("ball:white Curlew", "driver", "b", "a ball is tried against another ball, not against a club or a setup"),
         ("putter", "ball:white Curlew", "b", "a ball is tried against another ball"),
-        ("ball:white Curlew", "ball:white Curlew", "b", "hold the same shots: a trial needs two clubs, two setups of"),
-        ("driver@2026-06-22", "driver", "b", "hold the same shots"),
+        ("ball:white Curlew", "ball:white Curlew", "b", "have the same shots: a trial needs two clubs, two setups of"),
+        ("driver@2026-06-22", "driver", "b", "have the same shots"),
         ("ball:Heron", "ball:white Curlew", "a", "'Heron' is not one of the balls that the rounds name: white Curlew"),
         ("ball:white Curlew", "ball:", "b", "'' is not one of the balls"),
     ],

@@ -150,7 +150,7 @@ def test_text_has_a_stated_length_and_only_characters_that_can_be_kept(
         assert (fault.field, fault.range) == (field, f"{shortest} to {longest} characters")
         assert fault.message == "has the wrong length"
     for bad in ("a\0b", "a\ud800b", "\udfff"):
-        assert the_fault(kind, **{field: bad}).message == "holds a character that cannot be kept"
+        assert the_fault(kind, **{field: bad}).message == "holds a character that cannot be stored"
     assert the_fault(kind, **{field: 5}).field == field
 
 

@@ -228,7 +228,7 @@ def test_a_body_that_is_too_large_is_refused_before_it_is_sent(port: int) -> Non
         answer.begin()
         told = json.loads(answer.read())
     assert (answer.status, answer.headers["Content-Type"]) == (413, "application/problem+json")
-    assert told["detail"] == "A request may hold up to 4000000 bytes; send fewer changes."
+    assert told["detail"] == "A request may have up to 4000000 bytes; send fewer changes."
 
 
 def test_who_sends_on_all_the_same_still_reads_the_refusal() -> None:
@@ -266,4 +266,4 @@ def test_the_application_says_the_same_of_a_body_that_is_too_large() -> None:
     """Where another server stands before it."""
     app = create_app({"DATABASE": "sqlite://", "MAX_CONTENT_LENGTH": 1000})
     told = app.test_client().post("/api/sign-in", data="x" * 1001, content_type="application/json").json
-    assert told["detail"] == "A request may hold up to 1000 bytes; send fewer changes."
+    assert told["detail"] == "A request may have up to 1000 bytes; send fewer changes."

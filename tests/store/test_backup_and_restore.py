@@ -314,7 +314,7 @@ def test_a_restore_that_is_cut_off_changes_nothing(
         monkeypatch.setattr(backups, "RESTORE_WAIT_S", 0.1)
         with closing(sqlite3.connect(tmp_path / "log.sqlite", isolation_level=None)) as other:
             other.execute("BEGIN IMMEDIATE")
-            with pytest.raises(BackupError, match="held by another program"):
+            with pytest.raises(BackupError, match="in use by another program"):
                 restore(engine, file)
             other.execute("ROLLBACK")
     else:

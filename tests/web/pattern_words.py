@@ -44,19 +44,19 @@ def centre(figure: dict[str, Any], name: str, factor: float = 1.0) -> str:
         return "–"
     value = to_side(figure["value"] * factor, name)
     if figure["low"] is None:
-        return f"{value} too few to say"
+        return f"{value} not enough data"
     return f"{value} {side_range(figure['low'] * factor, figure['high'] * factor, name)}"
 
 
 def spread(figure: dict[str, Any]) -> str:
     if figure["low"] is None:
-        return f"{fixed(figure['value'], 1)} too few to say"
+        return f"{fixed(figure['value'], 1)} not enough data"
     return f"{fixed(figure['value'], 1)} {fixed(figure['low'], 1)} to {fixed(figure['high'], 1)}"
 
 
 def share(figure: dict[str, Any]) -> str:
     if figure["low"] is None:
-        return f"{percent(figure['value'])} too few to say"
+        return f"{percent(figure['value'])} not enough data"
     return f"{percent(figure['value'])} {percent(figure['low'])} to {percent(figure['high'])}"
 
 

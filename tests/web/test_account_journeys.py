@@ -133,7 +133,7 @@ def test_a_wrong_old_password_changes_nothing_and_is_said(make_phone: Any, own_s
         phone.page.fill(f"#password-{field}", words)
     phone.page.fill("#password-again", "a pencil behind the ear")
     phone.page.click("#change-password")
-    expect(phone.page.locator("#alert")).to_contain_text("The password until now is wrong.")
+    expect(phone.page.locator("#alert")).to_contain_text("The current password is wrong.")
     assert signed_in_as(phone) == "robin"
 
 
@@ -182,8 +182,8 @@ def test_without_accounts_the_screens_say_so(make_phone: Any, own_server: Server
     phone.open()
     phone.sign_up()
     go(phone, "account", "#who")
-    expect(phone.page.locator("#who")).to_contain_text("There are no accounts here")
+    expect(phone.page.locator("#who")).to_contain_text("This server has no accounts")
     go(phone, "sharing", "#no-sharing")
     expect(phone.page.locator("#no-sharing")).to_contain_text("nobody to share with")
     go(phone, f"notes/{phone.player_id()}", ".lead")
-    expect(phone.page.locator("main")).to_contain_text("nobody who could leave a note")
+    expect(phone.page.locator("main")).to_contain_text("nobody can leave a note")

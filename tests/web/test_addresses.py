@@ -51,7 +51,7 @@ def test_an_unknown_address_says_so(phone: Phone) -> None:
     phone.sign_up()
     for address in ("/nowhere", "/round", "/evidence/a/b/c", "/bag/x/y", "/evidence/someone/weather"):
         assert shown(phone, address) == "There is no such page"
-        expect(phone.page.locator("main")).to_contain_text(f"#{address} leads nowhere in this app")
+        expect(phone.page.locator("main")).to_contain_text(f"#{address} is not a page of this app")
         phone.page.click("#way-on")
         phone.page.wait_for_selector("#new-round" if "someone" not in address else ".evidence-head")
 

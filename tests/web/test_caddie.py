@@ -159,7 +159,7 @@ def test_what_is_ended_is_kept_and_let_in_again_and_another_round_never(two: Two
     two.hits(casey, "#holed")
     two.exchanges(robin)
     go(robin, f"round/{two.round_id}/card", "#caddies li")
-    robin.page.get_by_role("button", name="End it for Casey").click()
+    robin.page.get_by_role("button", name="End access for Casey").click()
     confirm(robin, "End it")
     expect(robin.page.locator("#caddies li")).to_have_count(0)
     casey.context.set_offline(False)

@@ -94,7 +94,7 @@ def test_a_hole_that_was_begun_is_named(phone: Phone) -> None:
     go(phone, f"round/{round_id}/card", "#close-round")
     phone.page.click("#close-round")
     expect(phone.page.locator("dialog")).to_contain_text("Not played: holes 2 to 18.")
-    expect(phone.page.locator("dialog")).to_contain_text("Begun and not finished: hole 1.")
+    expect(phone.page.locator("dialog")).to_contain_text("Started, not finished: hole 1.")
     phone.page.click("#close-nine")
     phone.page.wait_for_selector("#reopen")
     expect(phone.page.locator("#left-open")).to_have_text("Without an end: hole 1")
@@ -148,7 +148,7 @@ def test_every_closing_and_opening_stands_in_the_round(phone: Phone, live_server
     if kind == "casual":
         assert said.count() == 0
     else:
-        expect(said).to_contain_text("strokes gained, evidence and plans could be read in between (rule 4.3a)")
+        expect(said).to_contain_text("strokes gained, evidence and plans could be seen in between (rule 4.3a)")
     phone.wait_sent()
     (listed,) = live_server.get(f"/api/players/{phone.player_id()}/rounds")["rounds"]
     assert listed["closings"] == round_of(phone, round_id)["closings"]
@@ -164,7 +164,7 @@ def test_an_old_record_that_knows_no_closings_is_opened_and_closed(phone: Phone,
     (closing,) = round_of(phone, round_id)["closings"]
     assert closing["closed_at"] is None
     assert recent(closing["reopened_at"])
-    expect(phone.page.locator("#closings")).to_contain_text("Closed at a time that was not noted. Opened again")
+    expect(phone.page.locator("#closings")).to_contain_text("Finished at an unrecorded time. Opened again")
     phone.page.click("#close-round")
     phone.page.wait_for_selector("#reopen")
     phone.wait_sent()

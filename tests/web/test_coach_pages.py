@@ -101,7 +101,7 @@ def test_the_squad_is_put_in_order_when_asked(make_coach: Any, here: Squad) -> N
     expect(page.locator("#rank-words")).to_be_visible()
     ranks = page.evaluate("async () => (await fetch('/api/squad/ranks?by=total')).json()")
     expect(page.locator("#rank-words")).to_have_text(ranks["words"])
-    rows = table_rows(page, "Strokes gained a round beside the squad")
+    rows = table_rows(page, "Strokes gained a round compared with the squad")
     assert [row[0].split(",")[0] for row in rows] == [one["name"] for one in ranks["players"]]
     assert len(rows) == len(ranks["players"]) >= 2
     assert {one["name"] for one in ranks["left_out"]} == {LOCKED, EMPTY}
@@ -117,7 +117,7 @@ def test_a_coach_sees_those_who_share_and_nobody_else(make_coach: Any, here: Squ
     page.goto(f"{here.server.address}/#/evidence/{here.players[MANY]}/overview")
     expect(page.locator(".failed [role=alert]")).to_contain_text("There is no player")
     nobody = make_coach("hazel").open("#/evidence", ".empty")
-    expect(nobody.locator(".empty")).to_contain_text("a player has to share with you first")
+    expect(nobody.locator(".empty")).to_contain_text("No player shares with you yet")
 
 
 def test_from_the_squad_to_a_club_and_to_every_other_view(make_coach: Any, here: Squad) -> None:
@@ -218,9 +218,11 @@ def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any,
 
 def test_spans_that_share_rounds_say_why_nothing_is_compared(make_coach: Any, here: Squad) -> None:
     page = opened(make_coach(), here, "compare?from=2026-05-01&beside_to=2026-08-31")
-    expect(page.locator(".verdict").first).to_have_text("No interval for the whole round: the two spans share rounds.")
+    expect(page.locator(".verdict").first).to_have_text(
+        "No interval for the whole round: the two periods share rounds."
+    )
     shown = table_rows(page, "Strokes gained per shot by club in both spans")
-    assert {row[1] for row in shown} <= {"the two spans share rounds", "in one of the spans alone"}
+    assert {row[1] for row in shown} <= {"the two periods share rounds", "in only one of the periods"}
 
 
 def test_what_cannot_be_said_by_the_round_says_its_own_reason(make_coach: Any, here: Squad) -> None:
@@ -257,7 +259,7 @@ def test_an_empty_player_says_so_in_every_view(make_coach: Any, here: Squad) -> 
     phone = make_coach()
     for view, words in {
         "overview": "No shot with a value",
-        "compare": "Two spans need rounds on four days",
+        "compare": "Two periods need rounds on at least four days",
         "report": "nothing to report yet",
     }.items():
         expect(opened(phone, here, view, EMPTY).locator(".evidence-body")).to_contain_text(words)
@@ -380,8 +382,8 @@ def test_players_beside_others_and_the_holes_of_a_course(make_coach: Any, here: 
     course = listed[0]["course"]
     holes = page.evaluate("async (course) => (await fetch(`/api/squad/holes?course=${course}`)).json()", course)
     expect(page.locator("#holes-words")).to_have_text(holes["words"])
-    assert len(table_rows(page, f"{course}: strokes gained beside the mean of its holes, all strokes")) == 18
+    assert len(table_rows(page, f"{course}: strokes gained compared with the mean of its holes, all strokes")) == 18
     page.select_option("#holes-part", "putting")
-    assert len(table_rows(page, f"{course}: strokes gained beside the mean of its holes, putting")) == 18
+    assert len(table_rows(page, f"{course}: strokes gained compared with the mean of its holes, putting")) == 18
     expect(page.locator(".holes-of-course")).to_contain_text(f"Left out: {LOCKED}, a competition round is open.")
     assert phone.errors == [] or all("423" in error for error in phone.errors)

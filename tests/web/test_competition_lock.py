@@ -47,17 +47,17 @@ def test_nothing_but_the_score_until_the_round_is_closed(phone: Phone) -> None:
         for address in ("1", "card", "review"):
             words = opened(phone, f"round/{round_id}/{address}")
             assert not FIGURE_OF_STROKES_GAINED.search(words), f"{round_id}/{address}: {words}"
-        assert "Locked until the round is closed" in opened(phone, f"round/{round_id}/review")
+        assert "Locked until the round is finished" in opened(phone, f"round/{round_id}/review")
         assert "rule 4.3a" in opened(phone, f"round/{round_id}/review")
     player = phone.player_id()
     for address in (f"evidence/{player}", f"evidence/{player}/trial", f"evidence/{player}/priorities"):
-        assert "Locked until the round is closed" in opened(phone, address), address
+        assert "Locked until the round is finished" in opened(phone, address), address
     words = opened(phone, "bag")
     assert "rule 4.3a" in words
     assert "swing" not in words.split("rule 4.3a")[1]
     phone.page.goto(f"{phone.address}/#/round/{earlier}/review")
     phone.page.reload()
-    expect(phone.page.locator("h1")).to_have_text("Locked until the round is closed")
+    expect(phone.page.locator("h1")).to_have_text("Locked until the round is finished")
     opened(phone, f"round/{competition}/card")
     phone.stop_here()
     assert FIGURE_OF_STROKES_GAINED.search(opened(phone, f"round/{competition}/review"))
@@ -86,7 +86,7 @@ def test_one_ball_and_fourteen_clubs(phone: Phone) -> None:
     assert phone.page.locator("#provisional").count() == 1
 
 
-LOCKED = "Locked until the round is closed"
+LOCKED = "Locked until the round is finished"
 
 
 def test_another_kind_opens_nothing_and_closing_does(phone: Phone) -> None:
@@ -96,7 +96,7 @@ def test_another_kind_opens_nothing_and_closing_does(phone: Phone) -> None:
     player = phone.player_id()
     opened(phone, f"round/{round_id}/setup")
     phone.page.click("#kind-practice")
-    hint = "stay locked until this round is closed, whatever kind it is given"
+    hint = "stay locked until this round is finished, whatever its kind"
     expect(phone.page.locator("main")).to_contain_text(hint)
     phone.page.click("#save-round")
     phone.page.wait_for_selector("#close-round")
@@ -153,7 +153,7 @@ def test_a_deleted_round_locks_while_a_shot_of_another_device_lives(phone: Phone
     wait_for(lambda: late["record_id"] in {one["record_id"] for one in phone.live("shot")}, phone)
     opened(phone, "")
     assert LOCKED in opened(phone, f"evidence/{player}")
-    expect(phone.page.locator("main")).to_contain_text("was deleted, but shots of it that another device noted")
+    expect(phone.page.locator("main")).to_contain_text("was deleted, but shots of it from another device")
     with pytest.raises(urllib.error.HTTPError) as refused:
         live_server.get(f"/api/players/{player}/strokes-gained")
     assert refused.value.code == 423

@@ -79,7 +79,7 @@ def leave(phone: Phone, way: str, hash_: str, wait: str) -> Page:
 
 def throw_away(phone: Phone, button: str = "#throw-away") -> None:
     phone.page.click(button)
-    phone.tap_words("Throw away", "dialog")
+    phone.tap_words("Discard", "dialog")
     phone.page.wait_for_selector(button, state="detached")
 
 
@@ -417,7 +417,7 @@ def test_a_note_half_written_is_there_again(make_phone: Any, own_server: Server)
     page.wait_for_selector("#note-words")
     assert (page.input_value("#note-words"), page.input_value("#note-about")) == ("Look at the tempo", subject)
     page.click("#leave-note")
-    expect(page.locator("#said")).to_have_text("The note is left")
+    expect(page.locator("#said")).to_have_text("Note saved")
     expect(page.locator("#note-words")).to_have_value("")
     assert drafts(coach) == []
 

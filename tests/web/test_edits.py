@@ -150,7 +150,7 @@ def test_what_cannot_be_is_said_and_not_written(playing: Phone) -> None:
     phone.page.click("#save-shot")
     expect(phone.page.locator("#alert")).to_contain_text("above 0 and up to 700 yd")
     phone.page.keyboard.press("Escape")
-    phone.tap_words("Throw away")
+    phone.tap_words("Discard")
     closed(phone)
     phone.page.evaluate("""async () => {
       const { editShot, NotAllowed } = await import('/js/game/hole-edits.js');
@@ -274,7 +274,7 @@ def test_leaving_a_shot_with_unsaved_edits_asks(playing: Phone, leave: str) -> N
     expect(page.locator("dialog")).to_have_count(1)
     expect(page.locator("#edit-distance")).to_have_value("1507")
     go()
-    phone.tap_words("Throw away")
+    phone.tap_words("Discard")
     expect(page.locator("dialog")).to_have_count(0)
     assert whole(phone)["changes"] == before["changes"]
     sheet_of(phone, 1)

@@ -40,7 +40,7 @@ def test_the_ladder_says_what_the_api_says(coach: Phone, demo: Server) -> None:
         near(apart, step["gap_yd"]["value"], step["gap_yd"]["low"], step["gap_yd"]["high"])
         assert overlap.startswith(percent(step["overlap"]["value"]))
         assert flag == (
-            step["flag"] if step["sure"] or step["flag"] == "cannot tell yet" else f"{step['flag']}, not sure"
+            step["flag"] if step["sure"] or step["flag"] == "not clear yet" else f"{step['flag']}, not sure"
         )
     expect(page.locator(".evidence-body")).to_contain_text("local rules come first")
     assert coach.errors == []
@@ -91,7 +91,7 @@ def test_every_flag_stands_with_its_reason(coach: Phone, demo: Server) -> None:
         assert words.startswith(f"{step['longer']} and {step['shorter']}: ")
         if step["flag"] == "both on trial":
             assert (step["longer"], step["shorter"]) == ("4 iron A", "4 iron B")
-            assert "Both are on trial: one is to take the other’s place" in words
+            assert "Both are on trial: one is to replace the other" in words
             continue
         assert ("not sure yet" in words) == (not step["sure"])
         assert ("more than 18 yd" if step["flag"] == "gap" else "more than 35 %") in words

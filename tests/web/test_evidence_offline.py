@@ -110,7 +110,7 @@ def test_offline_a_view_never_opened_says_so_and_comes_with_the_network(make_coa
     expect(page.locator("#nearest p")).to_contain_text("Not kept on this device: this grouping.")
     assert table_rows(page, "Strokes gained by club")
     to_view(page, demo, "putting")
-    expect(page.locator(".failed [role=alert]")).to_contain_text("Nothing is kept on this device for this view")
+    expect(page.locator(".failed [role=alert]")).to_contain_text("This view is not stored on this device")
     to_view(page, demo, "overview?by=lie")
     coach.context.set_offline(False)
     page.click("#try-again")
@@ -145,7 +145,7 @@ def test_an_open_competition_round_locks_every_view_with_the_reason(make_coach: 
         for view in VIEWS:
             to_view(page, own_demo, view, ".locked")
             expect(page.locator(".locked"), view).to_contain_text("rule 4.3a")
-            expect(page.locator(".locked"), view).to_contain_text("until this competition round is closed")
+            expect(page.locator(".locked"), view).to_contain_text("until this competition round is finished")
             expect(page.locator(".evidence-body svg, .evidence-body table, .verdict"), view).to_have_count(0)
 
 
@@ -162,7 +162,7 @@ def test_ones_own_open_competition_round_locks_everybodys_evidence(make_phone: A
     phone.sign_up("Robin Vale")
     phone.start_round("competition")
     phone.page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/overview")
-    expect(phone.page.locator("h1")).to_have_text("Locked until the round is closed")
+    expect(phone.page.locator("h1")).to_have_text("Locked until the round is finished")
     expect(phone.page.locator("main svg, main table")).to_have_count(0)
 
 
@@ -207,7 +207,7 @@ def test_when_sharing_ends_what_was_kept_is_forgotten(make_coach: Any, demo: Ser
     page.unroute("**/api/players/**")
     coach.go_offline()
     page.reload()
-    expect(page.locator(".failed [role=alert]")).to_contain_text("Nothing is kept on this device")
+    expect(page.locator(".failed [role=alert]")).to_contain_text("This view is not stored on this device")
 
 
 def test_without_a_session_the_view_asks_to_sign_in_and_shows_nothing_kept(make_coach: Any, demo: Server) -> None:
@@ -264,4 +264,6 @@ def test_while_the_server_takes_its_time_the_kept_answer_is_shown_and_then_repla
         route.continue_()
     expect(page.locator(".headline .number")).to_have_count(1)
     expect(page).to_have_title("Overview, Wren Quillfeather · Pencilbag")
-    page.wait_for_function("() => document.activeElement.id === 'by-category'")  # it comes back with the view's next frame
+    page.wait_for_function(
+        "() => document.activeElement.id === 'by-category'"
+    )  # it comes back with the view's next frame

@@ -94,7 +94,7 @@ def pattern_tables(page: Page, demo: Server, club: str, swing: str) -> None:
     assert told["spread"] == [spread(row[name]["spread"]) for name in ("right", "long")]
     assert told["shots"] == [str(row["tapped"]), str(row["shots"])]
     if row["robust"] and row["robust"]["set_aside"]:
-        assert told[f"centre without the {row['robust']['set_aside']} far out"] == [
+        assert told[f"centre without  {row['robust']['set_aside']} far out"] == [
             to_side(row["robust"][f"{name}_yd"], name) for name in ("right", "long")
         ]
     assert table_rows(page, "Share of shots") == [
@@ -207,7 +207,7 @@ def test_club_split_group_and_swing_go_into_the_address_and_come_back(
     row = rows_of(demo, club="driver", split="setup")[-1]
     told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
     assert told["centre"][1] == centre(row["long"]["centre"], "long")
-    shown = table_rows(page, "The groups beside each other")
+    shown = table_rows(page, "The two groups, in")
     assert [cells[1] for cells in shown] == [
         str(one["shots"]) for one in rows_of(demo, club="driver", split="setup") if one["swing"] == "full"
     ]
@@ -240,12 +240,12 @@ def test_planned_and_actual_shapes_are_the_apis(coach: Phone, demo: Server) -> N
     ):
         page = open_view(coach, demo, address)
         label = [f"{one['club']}, {one['planned']}" if named else one["planned"] for one in shapes]
-        names = ("draw", "straight", "fade", "not said")
-        assert table_rows(page, "Planned shape, and how many") == [
+        names = ("draw", "straight", "fade", "not recorded")
+        assert table_rows(page, "Planned shapes and the actual") == [
             [name, *(str(one["actual"][shape]) for shape in names), str(one["shots"])]
             for name, one in zip(label, shapes, strict=True)
         ]
-        rows = table_rows(page, "What comes of a planned shape")
+        rows = table_rows(page, "Results of a planned shape")
         if not named:  # a column for each planned shape
             measures = ("came", "other way", "misses left", "misses right", "in words", "strokes gained")
             assert tuple(cells[0] for cells in rows) == measures
@@ -317,7 +317,7 @@ def test_a_club_without_a_strike_says_where_to_note_it(coach: Phone, demo: Serve
     page.route("**/strikes?**", lambda route: route.fulfill(json=body | {"clubs": []}))
     page.reload()
     wait_drawn(page)
-    expect(page.locator(".strikes")).to_contain_text("Nothing was noted of these shots.")
+    expect(page.locator(".strikes")).to_contain_text("Nothing recorded for these shots.")
     page.unroute("**/strikes?**")
     page.route("**/strikes?**", lambda route: route.fulfill(status=404, json={"title": "Not Found", "status": 404}))
     page.reload()
@@ -376,11 +376,11 @@ def test_the_bag_on_the_phone_leads_to_patterns_and_distances(make_phone: Any, d
     links = [page.get_attribute(name, "href") for name in ("#to-patterns", "#to-distances")]
     assert links == [f"#/evidence/{player}/patterns", f"#/evidence/{player}/distances"]
     page.click("#to-distances")
-    expect(page.locator(".evidence-body .empty")).to_contain_text("No full swing of a known length")
+    expect(page.locator(".evidence-body .empty")).to_contain_text("No full swing with a known distance")
     page.goto(f"{demo.address}/#/bag")
     page.locator(".list-row", has_text="driver").click()
     page.click("#to-pattern")
     expect(page.locator("h1")).to_have_text("Patterns")
-    expect(page.locator(".evidence-body .empty")).to_contain_text("No finish is known in these rounds")
+    expect(page.locator(".evidence-body .empty")).to_contain_text("No finish recorded in these rounds")
     assert page.evaluate("location.hash").endswith("/patterns?club=Driver")
     assert phone.errors == []

@@ -34,7 +34,7 @@ def two_putters(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Serv
 
 def share_words(row: dict[str, Any], name: str) -> str:
     """A share over its interval as a cell shows it."""
-    leaning = " leans on tour" if row.get("leans_on_tour") else ""
+    leaning = " mostly tour" if row.get("leans_on_tour") else ""
     return f"{percent(row[name])} {percent(row['low'])} to {percent(row['high'])}{leaning}"
 
 
@@ -55,7 +55,7 @@ def test_putting_shows_the_curve_and_what_was_counted(make_phone: Any, demo: Ser
     picture = page.locator(".pair svg[role=img]").first
     expect(picture.locator(".dot")).to_have_count(sum(row["feet"] <= 60 for row in said["bands"]))
     expect(picture.locator(".band.one")).to_have_count(1)
-    expect(page.locator(".verdict")).to_contain_text(f"Half the putts fall from {said['half_ft']:.1f} ft")
+    expect(page.locator(".verdict")).to_contain_text(f"You hole half your putts from {said['half_ft']:.1f} ft")
     page.click("summary >> text=If lengths are off")
     assert page.locator(".lengths-taken li").all_inner_texts() == said["lengths"]["words"]
     gained = table_rows(page, "Strokes gained putting a round by length")

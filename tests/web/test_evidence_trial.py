@@ -65,7 +65,7 @@ def trial_shown(page: Page, demo: Server, query: dict[str, str]) -> None:
         ["a round", signed(abs(gap["per_round"])), words("per_round_low", "per_round_high")],
         ["a shot", signed(abs(gap["per_shot"])), words("low", "high")],
         [
-            f"a round, over all looks ({percent((1 + level) / 2)})",
+            f"a round, at every check ({percent((1 + level) / 2)})",
             "",
             words("per_round_always_low", "per_round_always_high"),
         ],
@@ -147,7 +147,7 @@ def test_two_balls_are_offered_and_tried_over_all_clubs(coach: Phone, demo: Serv
 @pytest.mark.parametrize(
     ("query", "words"),
     [
-        ({"a": "driver", "b": "driver"}, "hold the same shots"),
+        ({"a": "driver", "b": "driver"}, "have the same shots"),
         ({"a": "driver", "b": "spoon"}, "'spoon' is not one of the player's clubs"),
     ],
 )
@@ -162,7 +162,7 @@ def test_a_trial_that_cannot_be_leaves_the_choice_open(
 
 def test_days_without_a_shot_say_so_and_show_no_number(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "trial?a=4+iron+A&b=4+iron+B&from=2019-01-01&to=2019-12-31")
-    expect(page.locator(".verdict")).to_contain_text("Cannot tell yet")
+    expect(page.locator(".verdict")).to_contain_text("Not clear yet")
     expect(page.locator(".pair svg[role=img]")).to_have_count(0)
     assert "NaN" not in page.inner_text("main")
     assert not [title for title in facts(page) if title.startswith("Chance that")]

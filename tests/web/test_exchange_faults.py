@@ -146,7 +146,7 @@ def test_one_bad_change_blocks_nothing_and_is_shown(phone: Phone, live_server: S
     phone.hit()
     expect(phone.page.locator("#saving")).to_have_text("saved and sent, 1 need a look", timeout=60_000)
     phone.page.click("#saving")
-    expect(phone.page.locator("main")).to_contain_text("Kept, but not taken by the server")
+    expect(phone.page.locator("main")).to_contain_text("Kept here, refused by the server")
     expect(phone.page.locator("main")).to_contain_text("lie")
     assert [shot["order"] for shot in live_shots(live_server.log(player_id))] == [2]
     phone.page.unroute(CHANGES)
@@ -255,7 +255,7 @@ def test_two_devices_show_both_versions_and_keep_either(make_phone: Any, live_se
         phone.wait_sent()
         phone.page.goto(f"{phone.address}/#/round/{round_id}/1")
         expect(phone.page.locator(".notice")).to_contain_text("Two devices changed the same thing")
-    one.page.click("text=Look at both versions")
+    one.page.click("text=Compare both versions")
     one.page.wait_for_selector(".version")
     assert one.page.locator(".version").count() == 2
     words = one.page.inner_text(".versions")

@@ -33,7 +33,7 @@ def test_what_has_no_room_stays_on_the_phone_and_goes_once_there_is(
     phone.hit()
     send_now(phone)
     expect(phone.page.locator("#sending-words")).to_have_text("2 changes saved here, not sent yet.")
-    expect(phone.page.locator("main")).to_contain_text("Not sent: the server has no room left for this player.")
+    expect(phone.page.locator("main")).to_contain_text("Not sent: the server has no space left for this player.")
     expect(phone.page.locator("#no-room")).to_contain_text("Nothing is lost")
     held = hold_back(phone.page, "**/api/players/*/changes*")
     phone.page.click("#send-now")

@@ -46,7 +46,7 @@ def test_bad_rows_are_named_and_nothing_is_stored(make_phone: Any, own_server: S
     phone = ready(make_phone, own_server)
     before = len(own_server.log(phone.player_id()))
     choose_table(phone, table([*rows_of("Robin Vale"), row(player="Robin Vale", distance=900, hole=77, tees="middle")]))
-    expect(phone.page.locator("#refused")).to_contain_text("rounds.csv cannot be taken, and nothing was stored.")
+    expect(phone.page.locator("#refused")).to_contain_text("rounds.csv cannot be imported; nothing was stored.")
     cells = phone.page.locator(".faults tbody tr").evaluate_all(
         "(rows) => rows.map((row) => [...row.cells].map((cell) => cell.innerText))"
     )

@@ -239,7 +239,7 @@ def test_the_whole_log_goes_to_a_file_and_back_offline(make_phone: Any, live_ser
     damaged = tmp_path / "damaged.json"
     damaged.write_bytes(file.read_bytes()[:-200])
     new.page.set_input_files("#log-file", damaged)
-    expect(new.page.locator("#alert")).to_contain_text("cut off, or something else")
+    expect(new.page.locator("#alert")).to_contain_text("or is incomplete")
     new.context.set_offline(False)
     new.wait_sent()
     assert len(live_shots(delivered_once(new, live_server, player_id))) == 2

@@ -203,7 +203,7 @@ def test_losing_what_is_not_sent_is_asked_twice(make_phone: Any, own_server: Ser
     phone.page.get_by_role("button", name="No", exact=True).click()
     assert len(phone.all_of("outbox")) == 1
     phone.page.click("#clear-lose")
-    phone.page.get_by_role("button", name="Lose them", exact=True).click()
+    phone.page.get_by_role("button", name="Delete them", exact=True).click()
     expect(phone.page.locator("#who")).to_have_text("Nobody is signed in on this device.")
     wait_nothing_left(phone.page, "Robin Vale")
 
@@ -235,7 +235,7 @@ def test_a_second_user_may_clear_what_the_first_had_not_sent(make_phone: Any, ow
     phone.page.click("#clear-other")
     expect(phone.page.locator("#clear-unsent")).to_contain_text("1 change of Robin Vale")
     phone.page.click("#clear-lose")
-    phone.page.get_by_role("button", name="Lose them", exact=True).click()
+    phone.page.get_by_role("button", name="Delete them", exact=True).click()
     expect(phone.page.locator("main")).to_contain_text("No player is chosen on this device.")
     wait_nothing_left(phone.page, "Robin Vale")
 

@@ -243,7 +243,7 @@ def test_an_update_waits_for_the_player_and_for_the_round_to_close(
     assert "another version" not in page.evaluate("fetch('/css/paper.css').then((answer) => answer.text())")
     page.click("#update")
     page.click("#update-now")
-    expect(page.locator("#alert")).to_contain_text("A round is open: close it first")
+    expect(page.locator("#alert")).to_contain_text("A round is open: finish it first")
     page.evaluate(f"location.hash = '#/round/{round_id}/card'")
     phone.stop_here()
     page.evaluate("location.hash = '#/saving'")
@@ -293,7 +293,7 @@ def test_a_part_of_another_version_never_gets_in(make_phone: Any, versions: tupl
     part.write_text(part.read_text().replace("Import rounds", "Another version of import"))
     (web / "worker" / "assets.js").write_text(listing(web))
     page.evaluate("location.hash = '#/import'")
-    expect(page.locator("main")).to_contain_text("a new version waits to be let in")
+    expect(page.locator("main")).to_contain_text("a new version is waiting to be installed")
     assert look_for_update(page) is True
     page.evaluate("location.hash = '#/saving'")
     page.click("#update-now")

@@ -206,7 +206,7 @@ def test_a_waiting_erasure_can_be_taken_back(make_phone: Any, own_server: Server
     phone.go_offline()
     erase(phone)
     phone.page.click("#keep-on-server")
-    phone.page.locator("dialog[open]").get_by_role("button", name="Let it keep", exact=True).click()
+    phone.page.locator("dialog[open]").get_by_role("button", name="Keep it there", exact=True).click()
     expect(phone.page.locator("#erasure-waits")).to_have_count(0)
     phone.context.set_offline(False)
     phone.page.reload()
@@ -269,7 +269,7 @@ def test_a_player_who_was_never_sent_needs_nobody(make_phone: Any, own_server: S
     erase(phone)
     phone.page.wait_for_selector("#erasure-waits")
     phone.context.set_offline(False)
-    expect(phone.page.locator("#alert")).to_contain_text("nothing of it was ever sent there")
+    expect(phone.page.locator("#alert")).to_contain_text("nothing was ever sent there")
 
 
 def test_others_on_the_same_phone_stay(make_phone: Any, own_server: Server) -> None:

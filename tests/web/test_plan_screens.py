@@ -137,7 +137,7 @@ def test_a_plan_shows_what_the_api_says(make_phone: Any, demo: Server, hole: int
         shares = option["shares"]
         assert ends == " ".join(f"{end} {percent(shares[end])}" for end in ("fairway", "green", "trouble"))
     expect(page.locator(".caution")).to_contain_text(plan["caution"])
-    expect(page.locator(".caution")).to_contain_text("nobody stands")
+    expect(page.locator(".caution")).to_contain_text("nobody is where")
 
 
 def test_no_real_difference_is_said_in_those_words(make_phone: Any, demo: Server) -> None:
@@ -295,7 +295,7 @@ def printed_on_one(page: Page, sheet: str) -> None:
     for unwanted in ("#top", "#bar", ".views", "#print-plan", "#plan-course", "#copy-address"):
         assert not page.locator(unwanted).first.is_visible(), unwanted
     expect(page.locator(".round-plan tbody tr")).to_have_count(18)
-    for wanted in ("Blottingham Heath", "Planned on", "local rules come first", "nobody stands", "strokes expected"):
+    for wanted in ("Blottingham Heath", "Planned on", "local rules come first", "nobody is where", "strokes expected"):
         expect(page.locator(".round-plan")).to_contain_text(wanted)
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
     page.emulate_media(media="screen")
@@ -315,7 +315,7 @@ def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone
     page.reload()
     wait_planned(page)
     expect(page.locator(".plan-age")).to_contain_text("Planned on 12 May 2026, 18:40")
-    expect(page.locator(".plan-age")).to_contain_text("the last answers that this device kept")
+    expect(page.locator(".plan-age")).to_contain_text("the last answers stored on this device")
     assert table_rows(page, "Wren Quillfeather: Blottingham Heath") == before
     page.get_by_role("link", name="7", exact=True).click()
     expect(page.locator(".notice.as-of")).to_contain_text("12 May 2026, 18:40")
@@ -333,10 +333,10 @@ def test_a_hole_never_planned_says_so_without_a_network(make_phone: Any, demo: S
     device.wait_for_whole_app()
     device.go_offline()
     page.select_option("#plan-hole", "9")
-    expect(page.locator(".evidence-body [role=alert]")).to_contain_text("Nothing is kept on this device for this view")
+    expect(page.locator(".evidence-body [role=alert]")).to_contain_text("This view is not stored on this device")
     page.select_option("#plan-hole", "2")
     expect(page.locator("#plan-verdict")).to_have_count(1)
-    expect(page.locator(".notice.as-of")).to_contain_text("the last answer that this device kept")
+    expect(page.locator(".notice.as-of")).to_contain_text("the last answer stored on this device")
 
 
 @pytest.mark.service_worker
@@ -356,7 +356,7 @@ def test_an_open_competition_round_locks_plans_by_address_with_the_reason(
         device.context.set_offline(offline)
         page.reload()
         expect(page.locator(".locked")).to_contain_text("rule 4.3a")
-        expect(page.locator(".locked")).to_contain_text("until this competition round is closed")
+        expect(page.locator(".locked")).to_contain_text("until this competition round is finished")
         expect(page.locator(".evidence-body svg, .evidence-body table, #plan-best")).to_have_count(0)
 
 
@@ -383,7 +383,7 @@ def test_ones_own_open_competition_round_locks_plans_on_the_phone(make_phone: An
     phone.start_round("competition")
     for view in ("plan", "round-plan"):
         phone.page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/{view}")
-        expect(phone.page.locator("h1")).to_have_text("Locked until the round is closed")
+        expect(phone.page.locator("h1")).to_have_text("Locked until the round is finished")
         expect(phone.page.locator("main svg, main table")).to_have_count(0)
 
 

@@ -272,7 +272,7 @@ def test_a_table_of_balls_is_seen_stored_and_listed(phone: Phone, live_server: S
     page.fill("#table-day", "2026-05-04")
     chosen = {"name": "balls.csv", "mimeType": "text/csv"}
     page.set_input_files("#table-file", {**chosen, "buffer": TABLE.replace("131", "1310").encode()})
-    expect(page.locator("#refused")).to_contain_text("balls.csv cannot be taken, and nothing was stored.")
+    expect(page.locator("#refused")).to_contain_text("balls.csv cannot be imported; nothing was stored.")
     expect(page.locator(".faults tbody tr")).to_have_count(1)
     expect(page.locator(".faults tbody tr")).to_contain_text("row 3")
     page.set_input_files("#table-file", {**chosen, "buffer": TABLE.encode()})

@@ -68,7 +68,7 @@ def test_a_coach_takes_up_an_invitation_and_the_player_ends_it(make_phone: Any, 
     # The link is spent: it lets nobody in a second time.
     go(coach, link, "#accept")
     coach.page.click("#accept")
-    expect(coach.page.locator("#alert")).to_contain_text("was used or taken back")
+    expect(coach.page.locator("#alert")).to_contain_text("was used or withdrawn")
 
 
 def test_an_invitation_that_is_taken_back_lets_nobody_in(make_phone: Any, own_server: Server) -> None:
@@ -107,7 +107,7 @@ def test_a_squad_is_let_in_by_name_and_who_reads_is_said(make_phone: Any, own_se
     expect(phone.page.locator("#readers li")).to_have_count(2)
     sage = a_coach(make_phone, own_server, "sage")
     assert may_read(sage, phone.player_id())
-    phone.page.get_by_role("button", name="End it for the squad north").click()
+    phone.page.get_by_role("button", name="End access for the squad north").click()
     confirm(phone, "End it")
     expect(phone.page.locator("#readers li")).to_have_count(1)
     assert not may_read(sage, phone.player_id())
@@ -186,7 +186,7 @@ def test_a_coachs_notes_are_read_where_they_belong(wren: tuple[Phone, Phone]) ->
     go(phone, f"notes/{player_id}", ".note")
     expect(phone.page.locator("main")).not_to_contain_text("As of")  # the fresh list has taken the kept one's place
     phone.page.locator(".note button").first.click()
-    confirm(phone, "Take it away")
+    confirm(phone, "Delete it")
     expect(phone.page.locator(".note")).to_have_count(2)
     go(coach, f"notes/{player_id}", ".note")
     expect(coach.page.locator(".note")).to_have_count(2)
@@ -201,7 +201,7 @@ def test_notes_are_locked_while_a_competition_round_is_open(wren: tuple[Phone, P
     phone.start_round("competition")
     phone.wait_sent()
     go(phone, f"notes/{player_id}", "h1")
-    expect(phone.page.locator("h1")).to_have_text("Locked until the round is closed")
+    expect(phone.page.locator("h1")).to_have_text("Locked until the round is finished")
     go(phone, f"bag/{club['record_id']}", "#club-label")
     phone.page.wait_for_timeout(300)
     assert "left bunker" not in phone.page.inner_text("main")
@@ -263,7 +263,7 @@ def test_a_coach_is_let_in_and_ended_by_the_keyboard_alone(make_phone: Any, own_
     keys.type("cara")
     keys.press("Enter")
     phone.page.wait_for_selector("#readers")
-    end = phone.page.get_by_role("button", name="End it for cara", exact=True)
+    end = phone.page.get_by_role("button", name="End access for cara", exact=True)
     end.focus()
     keys.press("Enter")
     phone.page.wait_for_selector("dialog[open]")

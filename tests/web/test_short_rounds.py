@@ -59,7 +59,7 @@ def test_days_of_short_rounds_alone_have_no_trend(coach: Phone, player: str) -> 
     coach.open("#/evidence")
     open_anew(coach, player, "overview?from=2026-06-01")
     body = coach.page.locator(".evidence-body")
-    expect(body).to_contain_text("Too few rounds to say what a round gains or loses.")
+    expect(body).to_contain_text("Not enough rounds for strokes gained a round.")
     expect(body).to_contain_text(f"0 rounds and {SHORT} too short to count")
     expect(body).to_contain_text("No round to show.")
 

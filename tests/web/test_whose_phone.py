@@ -31,7 +31,7 @@ def noted_for_another(make_phone: Any, server: Server, role: str = "player") -> 
 def test_it_is_explained_and_nothing_is_set_aside_or_lost(make_phone: Any, own_server: Server) -> None:
     phone, _ = noted_for_another(make_phone, own_server)
     expect(phone.page.locator("#whose")).to_have_text(
-        "This phone notes for Robin Vale. Signed in is sam, the account of another player."
+        "This phone records for Robin Vale. Signed in is sam, the account of another player."
     )
     expect(phone.page.locator("main")).to_contain_text("1 change waits on this phone")
     (entry,) = phone.all_of("outbox")
@@ -104,7 +104,7 @@ def test_noting_goes_on_and_the_log_goes_to_a_file(make_phone: Any, own_server: 
 
 def test_a_coach_on_a_players_phone_is_shown_where_to_read(make_phone: Any, own_server: Server) -> None:
     phone, _ = noted_for_another(make_phone, own_server, "coach")
-    expect(phone.page.locator("#whose")).to_contain_text("sam, a coach, who reads and writes no rounds")
+    expect(phone.page.locator("#whose")).to_contain_text("sam, a coach, who sees rounds and records none")
     assert phone.page.locator("#own-player").count() == 0
     phone.page.click("#to-read")
     phone.page.wait_for_function("() => location.hash === '#/evidence'")
@@ -113,4 +113,4 @@ def test_a_coach_on_a_players_phone_is_shown_where_to_read(make_phone: Any, own_
 def test_the_right_account_is_told_that_all_is_well(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     go(phone, "whose-phone", "#all-well")
-    expect(phone.page.locator("#all-well")).to_contain_text("All is well: this phone notes for Robin Vale")
+    expect(phone.page.locator("#all-well")).to_contain_text("All is well: this phone records for Robin Vale")

@@ -24,7 +24,7 @@ const POSITION_OFF = 'position_off'; // a setting of this phone
 export class Session {
   constructor() {
     this.store = new Store(undefined, {
-      blocked: () => this.warn('Another tab still holds the old database: close it, this one goes on by itself.'),
+      blocked: () => this.warn('Another tab is using the old database. Close it; this one then continues by itself.'),
       outdated: () =>
         this.warn('A newer version of this app is open in another tab. Nothing more is saved here: reload.'),
       lost: () => this.lost(),
@@ -263,7 +263,7 @@ export class Session {
       await this.cleared();
       this.frame?.go('');
       this.warn(
-        `${playerName} was erased on the server. What this phone had entered for ${playerName} is gone from it.`,
+        `${playerName} was erased on the server. What this phone entered for ${playerName} was deleted here too.`,
       );
       return;
     }
@@ -274,7 +274,7 @@ export class Session {
     if (this.state.toldErased === this.playerId) return;
     this.state.toldErased = this.playerId;
     this.warn(
-      'This player was erased on the server, from another device or by hand. Nothing more is sent. What is still on this phone stays until you erase it here: see Your data.',
+      'This player was erased on the server. Nothing more is sent. This phone keeps its copy until you erase it under Your data.',
     );
   }
 
@@ -310,9 +310,7 @@ export class Session {
 
   /** The browser closed the database under us, most often to clear it. */
   async lost() {
-    this.warn(
-      'The browser has closed or cleared what this app had stored. What was sent is on the server; choose the player again to fetch it.',
-    );
+    this.warn('The browser closed or cleared this app’s storage. Choose the player again to fetch what was sent.');
     await this.store.start().catch(() => undefined);
     this.playerId = (await this.store.setting('player_id').catch(() => null)) ?? null;
     this.waiting = 0;

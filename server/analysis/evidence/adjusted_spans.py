@@ -1,4 +1,4 @@
-"""The difference of two spans with courses and days taken out.
+"""The difference of two spans adjusted for courses and days.
 
 A harder course in one of two spans looks like worse play. With the span in the model of `course_model`, rounds on
 courses that stand in both spans say most, and rounds on others as much as the likely spread of courses lets them.
@@ -26,11 +26,12 @@ SURE_LEVEL: Final = 0.95
 """Of the interval that must leave out 0 before one span is called better: with nothing changed at most one time in 20
 either way. A stated choice."""
 
-NO_COURSE: Final = "the rounds of a span have no course"
+NO_COURSE: Final = "the rounds of a period have no course"
 NONE_SHARED: Final = (
-    "no course stands in both spans, and one span has a single course: a harder course cannot be told from worse play"
+    "no course is in both periods, and one period has a single course: "
+    "a harder course cannot be separated from worse play"
 )
-FEW: Final = "each span needs two rounds with a course, on two days"
+FEW: Final = "each period needs two rounds with a course, on two days"
 
 
 class Adjusted(TypedDict):
@@ -138,29 +139,29 @@ def courses_words(both: TwoRates, without: int) -> str:
         parts.append(f"Courses are not taken out of the difference: {lacking}.")
     elif not shared:
         parts.append(
-            "No course stands in both spans: how much courses may differ is in the interval, which is wide for that."
+            "No course is in both periods: how much courses may differ is in the interval, which is wide for that."
         )
     elif sorted(both.first.names) == sorted(both.second.names):
         one = "the same course" if len(shared) == 1 else f"the same {len(shared)} courses"
-        parts.append(f"Both spans were played on {one}.")
+        parts.append(f"Both periods were played on {one}.")
     else:
         one = "one course" if len(shared) == 1 else f"{len(shared)} courses"
-        parts.append(f"Courses differ between the spans, {one} in both: they are taken out of the difference.")
+        parts.append(f"Courses differ between the periods, {one} in both: the difference is adjusted for them.")
     if without:
         parts.append(f"Rounds left out of it for want of a course: {without}.")
     return " ".join(parts)
 
 
 def verdict(found: Adjusted, level: float) -> str:
-    """Whether the first span was better, courses and days taken out."""
+    """Whether the first span was better, adjusted for courses and days."""
     middle, low, high = found["adjusted"], found["adjusted_low"], found["adjusted_high"]
     if middle is None or low is None or high is None:
-        return f"Nothing can be said with courses taken out: {found['lacking_adjusted']}."
+        return f"No result adjusted for courses: {found['lacking_adjusted']}."
     size = f"{numbers.plain(abs(middle), 1)} strokes a round"
     ends = f"{100 * level:g} % interval {numbers.signed(low, 1)} to {numbers.signed(high, 1)}"
     said = "better" if middle > 0 else "worse"
     if is_sure(found["chance_first_better"]):
-        return f"The first span was {said} by {size}, courses and days taken out ({ends})."
+        return f"Period 2 was {said} by {size}, adjusted for courses and days ({ends})."
     if low > 0 or high < 0:
-        return f"The first span was perhaps {said} by {size}, courses and days taken out ({ends}): not sure enough."
-    return f"No clear difference, courses and days taken out ({numbers.signed(middle, 1)}, {ends})."
+        return f"Period 2 was perhaps {said} by {size}, adjusted for courses and days ({ends}): not clear enough."
+    return f"No clear difference, adjusted for courses and days ({numbers.signed(middle, 1)}, {ends})."

@@ -1,4 +1,4 @@
-"""A player beside the mean of the others, courses taken out, the spread of players and of courses averaged over.
+"""A player beside the mean of the others, adjusted for courses, the spread of players and of courses averaged over.
 
 Rounds of all players together are
 
@@ -49,7 +49,7 @@ POINTS: Final = 24
 FEW: Final = f"fewer than {LEAST_ROUNDS} rounds of nine holes or more with a course"
 NONE_SHARED: Final = (
     "no course was played by the player and by another, and there is a single course on one of the two sides: a harder "
-    "course cannot be told from worse play"
+    "course cannot be separated from worse play"
 )
 NO_SHOT: Final = "no such shot"
 FEW_WITH_CATEGORIES: Final = "too few of the others count in four categories"
@@ -58,7 +58,7 @@ WORSE: Final = "worse"
 PERHAPS_BETTER: Final = "perhaps better"
 PERHAPS_WORSE: Final = "perhaps worse"
 NOT_SEPARATED: Final = "not separated"
-CANNOT_SAY: Final = "cannot say"
+CANNOT_SAY: Final = "not clear"
 VERDICTS: Final = (BETTER, WORSE, PERHAPS_BETTER, PERHAPS_WORSE, NOT_SEPARATED, CANNOT_SAY)
 
 
@@ -128,8 +128,8 @@ def few_others(there: int, least: int) -> str:
     """Why a player cannot be held against so few."""
     verb = "is" if there == 1 else "are"
     return (
-        f"there {verb} {there or 'none'} beside the player with {LEAST_ROUNDS} rounds of nine holes or more with a "
-        f"course; {least} are the least"
+        f"there {verb} {there or 'none'} besides the player with {LEAST_ROUNDS} rounds of nine holes or more with a "
+        f"course; at least {least} are needed"
     )
 
 

@@ -121,7 +121,7 @@ def averaged(
     held: Floats | None = None,
     precision: Floats | None = None,
 ) -> Averaged | None:
-    """Fixed effects with courses and days taken out; None where the responses have no spread at all.
+    """Fixed effects adjusted for courses and days; None where the responses have no spread at all.
 
     `response`: strokes gained for 18 holes, shape (n,); `design`: X, shape (n, p), of full rank, p < n; `courses`,
     `days`: codes from 0, each used, shape (n,); `lengths`: each round as a part of 18 holes, shape (n,). `held`: more

@@ -41,11 +41,11 @@ LEAST_TIMES: Final = 3
 FEW: Final = f"played fewer than {LEAST_TIMES} times"
 NO_SHOT: Final = "no such shot"
 APART: Final = "some holes were never played in one round with the others"
-ALONE: Final = "no other hole to be beside"
+ALONE: Final = "no other hole to compare with"
 HARDER: Final = "harder"
 EASIER: Final = "easier"
 NOT_SEPARATED: Final = "not separated"
-CANNOT_SAY: Final = "cannot say"
+CANNOT_SAY: Final = "not clear"
 VERDICTS: Final = (HARDER, EASIER, NOT_SEPARATED, CANNOT_SAY)
 NO_WIDTH: Final = 1e-9
 

@@ -43,8 +43,8 @@ LEVELS: Final = (0.5, 0.99)
 
 LEAST_ROUNDS: Final = 2
 LEAST_SHOTS: Final = 5
-TOO_FEW: Final = "too few to say"
-ALIKE: Final = "all alike: no spread to judge by"
+TOO_FEW: Final = "not enough data"
+ALIKE: Final = "all equal: no spread to judge by"
 """Why there is no interval. Equal shots would give one of no width, which says more than is known."""
 
 T: Final = "t"

@@ -1,4 +1,4 @@
-"""A player's level with courses and days taken out: which truth an interval holds.
+"""A player's level adjusted for courses and days: which truth an interval holds.
 
 Strokes gained are measured against a table that knows lie and distance, not how hard a course is. So a mean over rounds
 is about the courses they were played on. Two levels are told apart:
@@ -34,9 +34,9 @@ RATED: Final = "lasting, on a course as hard for its length as the mean of the r
 LASTING: Final = "lasting, on an average course; the courses played are a sample of courses"
 
 NO_COURSE: Final = "no round that counts has a course"
-ONE_COURSE: Final = "all rounds are on one course: how hard it is cannot be told from how well the player plays"
-ONE_DAY: Final = "all rounds are of one day: the day cannot be told from the player"
-ONE_EACH: Final = "one round on each course: a course cannot be told from a day"
+ONE_COURSE: Final = "all rounds are on one course: its difficulty cannot be separated from the player's level"
+ONE_DAY: Final = "all rounds are on one day: the day cannot be separated from the player"
+ONE_EACH: Final = "one round on each course: a course cannot be separated from a day"
 FEW: Final = "too few rounds: three are the least"
 
 LEAST_ROUNDS: Final = 3
@@ -208,7 +208,7 @@ def _words(
     these = "On these courses" if courses > 1 else "On this course"
     for figure, words in ((season, these), (lasting, "On an average course, lasting,")):
         if figure["mean"] is None or figure["low"] is None or figure["high"] is None:
-            parts.append(f"{words} nothing can be told ({figure['lacking']}).")
+            parts.append(f"{words} no result ({figure['lacking']}).")
         else:
             ends = f"{signed(figure['low'], 1)} to {signed(figure['high'], 1)}"
             parts.append(f"{words} {signed(figure['mean'], 1)} strokes gained a round ({named} {ends}).")

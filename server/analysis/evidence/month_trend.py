@@ -1,4 +1,4 @@
-"""Form over the months: a straight line through the rounds, with courses and days taken out.
+"""Form over the months: a straight line through the rounds, adjusted for courses and days.
 
 The slope in strokes gained a month stands in the model of `course_model` beside the level, so that a hard course played
 late in the season is no worse form. "Better" and "worse" are said at `SURE_LEVEL` of `adjusted_spans`, whatever the
@@ -23,7 +23,7 @@ from server.game.numbers import plain, signed
 LEAST_ROUNDS: Final = 6
 LEAST_MONTHS: Final = 1.0
 FEW: Final = f"{LEAST_ROUNDS} rounds with a course, over a month or more, are the least"
-APART: Final = "each course was played on one day: a course cannot be told from the time of year"
+APART: Final = "each course was played on one day: a course cannot be separated from the season"
 
 
 def month_trend(valued: pd.DataFrame, level: float = DEFAULT_LEVEL) -> MonthTrend:
@@ -54,7 +54,7 @@ def stated_trend(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
         "words": "",
     }
     if row["lacking"]:
-        return {**row, "words": f"No trend can be stated: {row['lacking']}."}
+        return {**row, "words": f"No trend: {row['lacking']}."}
     design = np.column_stack([np.ones(rounds), time])
     taken = condition_columns(rates.conditions, design, (time > np.median(time)).astype(np.intp))
     found = averaged(
@@ -67,7 +67,7 @@ def stated_trend(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
         precision=taken.precision,
     )
     if found is None:
-        return {**row, "lacking": ALIKE, "words": f"No trend can be stated: {ALIKE}."}
+        return {**row, "lacking": ALIKE, "words": f"No trend: {ALIKE}."}
     said = found.contrast([0.0, 1.0, *np.zeros(taken.columns.shape[1])])
     low, high = said.interval(level)
     chance = 1 - said.chance_below(0.0)
@@ -87,13 +87,15 @@ def _lacking(rates: Rates, months: float, without_course: int) -> str | None:
 
 
 def _words(middle: float, ends: tuple[float, float], chance: float, level: float) -> str:
-    """Whether form rose or fell, courses and days taken out."""
+    """Whether form rose or fell, adjusted for courses and days."""
     low, high = ends
     interval = f"{100 * level:g} % interval {signed(low, 1)} to {signed(high, 1)}"
     said = "Better" if middle > 0 else "Worse"
     if is_sure(chance):
-        return f"{said} by {plain(abs(middle), 1)} strokes a round each month, courses and days taken out ({interval})."
+        return (
+            f"{said} by {plain(abs(middle), 1)} strokes a round each month, adjusted for courses and days ({interval})."
+        )
     size = f"{signed(middle, 1)} strokes a round each month, {interval}"
     if low > 0 or high < 0:
-        return f"Perhaps {said.lower()}, courses and days taken out ({size}): not sure enough."
-    return f"No clear trend, courses and days taken out ({size})."
+        return f"Perhaps {said.lower()}, adjusted for courses and days ({size}): not clear enough."
+    return f"No clear trend, adjusted for courses and days ({size})."

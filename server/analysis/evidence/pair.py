@@ -1,4 +1,4 @@
-"""Two players side by side: how many strokes a round one gains on the other, courses and days taken out.
+"""Two players side by side: how many strokes a round one gains on the other, adjusted for courses and days.
 
 The difference is that of `adjusted_spans`, with players in place of spans: courses that both played say most, others as
 much as the likely spread of courses lets them. Nobody is drawn towards anybody.
@@ -23,13 +23,13 @@ from server.analysis.evidence.tallies import TOTAL, Tally
 FEW: Final = "each of the two needs two rounds of nine holes or more with a course, on two days"
 NO_COURSE: Final = "one of the two has no round of nine holes or more with a course"
 NONE_SHARED: Final = (
-    "no course was played by both, and one of the two has a single course: a harder course cannot be told from worse "
-    "play"
+    "no course was played by both, and one of the two has a single course: a harder course cannot be separated from "
+    "worse play"
 )
 NO_SHOT: Final = "no such shot"
 OTHER_SCHEME: Final = "the two do not count in the same categories"
 NOT_SEPARATED: Final = "not separated"
-CANNOT_SAY: Final = "cannot say"
+CANNOT_SAY: Final = "not clear"
 A_BETTER: Final = "a better"
 B_BETTER: Final = "b better"
 VERDICTS: Final = (A_BETTER, B_BETTER, NOT_SEPARATED, CANNOT_SAY)

@@ -237,11 +237,11 @@ def _words(named: int, rounds: int, against: str) -> str:
     if not named:
         return (
             f"Nothing stands out in {rounds} rounds: no part of the game loses clearly more against {against} than "
-            "chance would show. That is an answer too; go on logging."
+            "chance would show. Keep logging."
         )
     count = {1: "One part", 2: "Two parts", 3: "Three parts"}[named]
     verb = "loses" if named == 1 else "lose"
     return (
-        f"{count} of the game {verb} strokes against {against} beyond chance, in {rounds} rounds. Of parts named "
-        "like this about one in ten at most is chance all the same; talk it over before changing anything."
+        f"{count} of the game {verb} strokes against {against} beyond chance, in {rounds} rounds. Of parts "
+        "named here at most about one in ten is chance; talk it over before changing anything."
     )

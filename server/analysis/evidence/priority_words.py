@@ -36,14 +36,14 @@ def next_step(category: str, distance: str, shots: pd.DataFrame) -> str:
     if tapped.sum() < max(LEAST_TAPPED, ENOUGH_TAPPED * len(shots)):
         return (
             f"Next: log the finish (right or left, long or short) of these shots; {int(tapped.sum())} of {len(shots)} "
-            "have one, too few to tell length from direction."
+            "have one, too few to separate length from direction."
         )
     lean = _lean(right[tapped], long[tapped])
     trouble = _trouble(shots) if category == OFF_THE_TEE or distance.startswith("par") else ""
     if lean:
         return f"Next: {trouble}{lean}"
     do = "compare the clubs used there in a trial" if trouble or category == OFF_THE_TEE else SPREAD_PRACTICE
-    return f"Next: {trouble}they lean neither long nor short nor to a side, so it is the spread; {do}."
+    return f"Next: {trouble}no bias long, short or to a side, so it is the spread; {do}."
 
 
 def _lean(right: Any, long: Any) -> str:
@@ -84,6 +84,6 @@ def _putts(distance: str, shots: pd.DataFrame) -> str:
         )
     holed = 100 * float(shots["holed"].mean())
     return (
-        f"Next: {holed:.0f} of 100 fell; practise the start line from these lengths, and note on which side the misses "
-        "pass."
+        f"Next: {holed:.0f} of 100 holed; practise the start line from these lengths, and record on which side "
+        "the misses pass."
     )

@@ -1,4 +1,4 @@
-"""A squad in order: strokes gained a round with courses taken out, and the chance of each rank.
+"""A squad in order: strokes gained a round adjusted for courses, and the chance of each rank.
 
 Rounds of all players together are
 

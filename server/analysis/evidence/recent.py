@@ -61,7 +61,7 @@ def recent_trend(strokes: Floats, holes: Floats, level: float = DEFAULT_LEVEL, c
     later, earlier = (float(mean.mean[0]) for mean in means)
     row = {**row, "later": later, "earlier": earlier, "difference": later - earlier - courses.mean}
     if np.isnan(low):
-        return {**row, "words": "rounds all alike: no spread to judge by"}
+        return {**row, "words": "rounds all equal: no spread to judge by"}
     reach = float(np.hypot((high - low) / 2, ndtri((1 + level) / 2) * courses.sd))
     low, high = (later - earlier - courses.mean + end for end in (-reach, reach))
     words = "better of late" if low > 0 else "worse of late" if high < 0 else "no clear change"

@@ -28,10 +28,10 @@ class SpanDifference(TypedDict):
     per_round_high: float | None
     lacking: Annotated[str | None, "why there is no interval"]
     lacking_per_round: Annotated[str | None, "why there is none by the round"]
-    adjusted: Annotated[float | None, "a round of 18 holes, courses and days taken out"]
+    adjusted: Annotated[float | None, "a round of 18 holes, adjusted for courses and days"]
     adjusted_low: float | None
     adjusted_high: float | None
-    chance_first_better: Annotated[float | None, "courses and days taken out, 0 to 1"]
+    chance_first_better: Annotated[float | None, "adjusted for courses and days, 0 to 1"]
     lacking_adjusted: Annotated[str | None, "why courses cannot be taken out"]
 
 
@@ -70,7 +70,7 @@ class Level(TypedDict):
 
 
 class MonthTrend(TypedDict):
-    """The slope of strokes gained a round over the months, courses and days taken out; null where nothing is stated."""
+    """The slope of strokes gained a round over the months, adjusted for courses and days; null where not stated."""
 
     rounds: Annotated[int, "rounds that count and have a course"]
     without_course: Annotated[int, "rounds that count and have no course: left out"]
@@ -147,7 +147,7 @@ class Standing(TypedDict):
     courses: int
     mean: Annotated[float, "as played, courses not taken out"]
     beside_squad: Annotated[
-        float, "more than the squad's mean, courses taken out, drawn towards it where rounds are few"
+        float, "more than the squad's mean, adjusted for courses, drawn towards it where rounds are few"
     ]
     low: float
     high: float
@@ -164,7 +164,8 @@ class AgainstPart(TypedDict):
     part: Annotated[str, "total, or a category"]
     mean: Annotated[float | None, "of the player, as played: courses not taken out"]
     difference: Annotated[
-        float | None, "the player less the mean of the others, courses taken out, drawn towards it where rounds are few"
+        float | None,
+        "the player less the mean of the others, adjusted for courses, drawn towards it where rounds are few",
     ]
     low: Annotated[float | None, "of the interval of this row alone"]
     high: float | None
@@ -180,7 +181,7 @@ class PairPart(TypedDict):
     part: Annotated[str, "total, or a category"]
     mean_a: Annotated[float | None, "as played: courses not taken out"]
     mean_b: float | None
-    difference: Annotated[float | None, "a less b, courses and days taken out"]
+    difference: Annotated[float | None, "a less b, adjusted for courses and days"]
     low: Annotated[float | None, "of the interval of this row alone"]
     high: float | None
     together_low: Annotated[float | None, "of the interval of all rows together"]

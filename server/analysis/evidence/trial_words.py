@@ -54,18 +54,18 @@ def verdict(trial: Trial, a: str, b: str, make_rate: PutterComparison | None = N
 
     Better: the confidence sequence lies on one side of 0. Alike: it lies within the difference worth having. Both are
     settled: they hold though the player looks after every round. Leaning: the interval of one look lies on one side of
-    0. Else it cannot be told yet, with the reason. Putters: better or alike only where the make-rates do not clearly
+    0. Else it is not clear yet, with the reason. Putters: better or alike only where the make-rates do not clearly
     say the opposite, and leaning where they alone are clear.
     """
     found = trial.matched
     holes_more = None if found.before_and_after else _holes_more(make_rate)
     if found.difference is None or found.low is None or found.high is None:
-        return Verdict(CANNOT_TELL, None, f"Cannot tell yet: {_lacking(trial, a, b)}.")
+        return Verdict(CANNOT_TELL, None, f"Not clear yet: {_lacking(trial, a, b)}.")
     leads = found.difference > 0
     side, front, rear = ("a", a, b) if leads else ("b", b, a)
     if holes_more not in (None, side):
         words = (
-            f"Cannot tell yet: by strokes gained {front} is ahead ({_once(trial, leads)}), but {rear} holes more putts"
+            f"Not clear yet: by strokes gained {front} is ahead ({_once(trial, leads)}), but {rear} holes more putts"
         )
         return Verdict(CANNOT_TELL, None, f"{words}{_more(trial)}.")
     low, high = _turned(found.always_low, found.always_high, leads)
@@ -76,7 +76,7 @@ def verdict(trial: Trial, a: str, b: str, make_rate: PutterComparison | None = N
         return Verdict(BETTER, side, f"{'; '.join([words, *_cautions(trial)])}.")
     effect = trial.effect_a_shot
     if effect and holes_more is None and low is not None and high is not None and low > -effect and high < effect:
-        words = f"{a} and {b} are alike: they differ by less than {trial.minimum_effect:g} strokes a round"
+        words = f"{a} and {b} are similar: they differ by less than {trial.minimum_effect:g} strokes a round"
         return Verdict(ALIKE, None, f"{words} ({_always(trial, leads)} for {front}).")
     once_low, _ = _turned(found.low, found.high, leads)
     if (once_low is not None and once_low > 0) or holes_more:
@@ -84,7 +84,7 @@ def verdict(trial: Trial, a: str, b: str, make_rate: PutterComparison | None = N
         if holes_more:
             words += f"; it also holes more putts ({_putts(make_rate)})"
         return Verdict(LEANING, side, f"{'; '.join([words, *_cautions(trial)])}{_more(trial)}.")
-    return Verdict(CANNOT_TELL, None, f"Cannot tell yet: {_noise(trial, front, leads)}{_more(trial)}.")
+    return Verdict(CANNOT_TELL, None, f"Not clear yet: {_noise(trial, front, leads)}{_more(trial)}.")
 
 
 def design_words(trial: Trial) -> str:
@@ -96,13 +96,13 @@ def design_words(trial: Trial) -> str:
     pairs = f" {trial.pairs} pairs from one spot are in it." if trial.pairs else ""
     words = {
         PAIRED: f"Paired: both were hit from the same spot {trial.pairs} times, the fairest comparison.",
-        ALTERNATED: f"Alternated: {trial.in_order} of {alone} shots were with the club drawn for the hole, so the "
-        "choice hides nothing.",
+        ALTERNATED: f"Alternated: {trial.in_order} of {alone} shots were with the club drawn for the hole, so "
+        "choice does not bias it.",
         BY_ROUNDS: f"By rounds: {found.rounds_a} against {found.rounds_b} rounds, all clubs, on the same courses; "
-        "a straight line of form over the days is taken off.",
+        "adjusted for a linear trend over the days.",
         BEFORE_AND_AFTER: _before_and_after(found),
-        CHOSEN: "Chosen: you picked the club for each shot, and why may be hidden in the difference; hit both from one "
-        f"spot in practice rounds to be surer.{pairs}",
+        CHOSEN: "Chosen: you picked the club for each shot, and the reason may bias the difference; hit both "
+        f"from one spot in practice rounds to be surer.{pairs}",
     }[trial.design]
     refused = f" {found.refused} shots were left out: the two start too far apart there." if found.refused else ""
     return words + refused
@@ -112,7 +112,7 @@ def _before_and_after(found: Matched) -> str:
     counts = f"{found.rounds_a} and {found.rounds_b} rounds"
     rounds = f"Before and after: of {counts} they share {found.shared_rounds or 'none'}"
     if found.control_change is None:
-        return f"{rounds}, so form, courses and season may be in the difference."
+        return f"{rounds}, so form, courses and season may explain the difference."
     change = f"{signed(found.control_change, 3)} strokes a shot over the same rounds"
     return f"{rounds}. Your other clubs changed by {change} ({found.control_shots} shots); that is taken off."
 
@@ -161,13 +161,13 @@ def _once(trial: Trial, leads: bool) -> str:
 def _always(trial: Trial, leads: bool) -> str:
     low, high = _turned(trial.matched.always_low, trial.matched.always_high, leads)
     many = f" and all {trial.pairs_on_trial} pairs on trial" if trial.pairs_on_trial > 1 else ""
-    return f"{100 - 50 * (1 - trial.level):g} % interval over all looks{many} {_span(trial, low, high)}"
+    return f"{100 - 50 * (1 - trial.level):g} % interval at every check{many} {_span(trial, low, high)}"
 
 
 def _cautions(trial: Trial) -> list[str]:
     size = abs(trial.matched.difference or 0.0)
     small = trial.effect_a_shot is not None and size < trial.effect_a_shot
-    words = [f"that is less than the {trial.minimum_effect:g} a round called worth having"] if small else []
+    words = [f"that is less than the {trial.minimum_effect:g} a round that matters"] if small else []
     return [*words, *([f"but {_counterparts(trial)}"] if _hardly(trial) else [])]
 
 
@@ -191,7 +191,7 @@ def _counterparts(trial: Trial) -> str:
 def _noise(trial: Trial, front: str, leads: bool) -> str:
     spread = f"the difference may be anything ({_once(trial, leads)} for {front})"
     if _hardly(trial):
-        return f"the two were hardly used from the same lie and distance ({_counterparts(trial)}), and {spread}"
+        return f"the two were rarely used from the same lie and distance ({_counterparts(trial)}), and {spread}"
     return spread
 
 
@@ -207,15 +207,15 @@ def _lacking(trial: Trial, a: str, b: str) -> str:
         NO_OVERLAP: "the two were never used from the same lie and a similar distance",
         TOO_FEW_SHOTS: f"too few shots from the same lie and distance ({counts}; at least {LEAST_SHOTS} with each are "
         "needed)",
-        NO_CONTROL: "the two share hardly a round, so your form and the courses may make the difference, and there are "
-        f"too few shots with your other clubs in those rounds to take that out ({found.control_shots})",
-        NO_TURNS: "the two were not played in turn, so form and season may make the difference; change from round to "
-        "round",
+        NO_CONTROL: "the two share hardly a round, so form and courses may explain the difference, and there are "
+        f"too few shots with your other clubs in those rounds to adjust for that ({found.control_shots})",
+        NO_TURNS: "the two were not played in turn, so form and season may explain the difference; change from "
+        "round to round",
         TIED_TO_COVARIATES: "the two were never used from the same distances",
         TOO_FEW_ROUNDS: f"the shots from the same lie and distance come from too few rounds ("
         f"{found.rounds_a} with {a}, {found.rounds_b} with {b}; at least {LEAST_ROUNDS} with each are needed)",
         ALL_ALIKE: "every shot gained the same, so there is no spread to judge by",
-        ONE_ROUND_CARRIES_ALL: "one round alone holds what the two have in common",
+        ONE_ROUND_CARRIES_ALL: "only one round has both",
     }
     return reasons[str(found.lacking)]
 
@@ -224,7 +224,7 @@ def length_words(found: LengthSpread, a: str, b: str, level: float) -> str:
     """One sentence about the spread of length."""
     if found.test is None:
         return (
-            "Length: too few to say; full swings with a known finish from the same clean lies: "
+            "Length: not enough data; full swings with a recorded finish from the same clean lies: "
             f"{found.shots_a} with {a}, {found.shots_b} with {b}, at least {LEAST_SHOTS} with each are needed."
         )
     sizes = (found.test.typical_a, found.test.typical_b)
@@ -245,7 +245,7 @@ def playable_words(found: SharePlayable, a: str, b: str, level: float) -> str:
     """One sentence about the share playable."""
     if found.shares is None:
         return (
-            f"Playable: too few to say; {found.shots_a} with {a} and {found.shots_b} with {b} from the same lie and "
+            f"Playable: not enough data; {found.shots_a} with {a} and {found.shots_b} with {b} from the same lie and "
             f"distance, at least {LEAST_SHOTS} with each are needed."
         )
     share = found.shares

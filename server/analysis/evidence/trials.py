@@ -144,14 +144,14 @@ def run_trial(
 
     `side_a`, `side_b`: shape (rows,), which shots are whose. `pairs_on_trial`: pairs of clubs that are on trial
     together, this one among them; what is settled holds for all of them. `by_rounds`: the sides are all shots of their
-    rounds, as two balls are; then shots that are compared agree in category and course too, and a straight line of form
-    over the days is taken off. ValueError where they share shots, or for a level or worth outside its range.
+    rounds, as two balls are; then shots that are compared agree in category and course too, and adjusted for a linear
+    trend over the days. ValueError where they share shots, or for a level or worth outside its range.
     """
     if not MINIMUM_EFFECTS[0] <= minimum_effect <= MINIMUM_EFFECTS[1]:
         least, most = MINIMUM_EFFECTS
         raise ValueError(f"minimum_effect: {minimum_effect:g} is outside {least:g} to {most:g} strokes a round")
     if np.any(side_a & side_b):
-        raise ValueError("a, b: both sides hold the same shots")
+        raise ValueError("a, b: both sides have the same shots")
     valued = valued.reset_index(drop=True)
     has_value = valued["strokes_gained"].notna().to_numpy(dtype=bool)
     lengths = round_lengths(valued)

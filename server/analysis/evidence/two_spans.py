@@ -7,7 +7,7 @@ f = s^4 / (s1^4 / f1 + s2^4 / f2). It is given only where both means have an int
 Source: B. L. Welch, Biometrika 34, 1947, 28-35, and F. E. Satterthwaite, Biometrics Bulletin 2, 1946, 110-114 (from
 memory; checked against scipy's unequal-variance t in tests).
 
-Beside it stands the difference with courses and days taken out (`adjusted_spans`): the one to judge a change by.
+Beside it stands the difference adjusted for courses and days (`adjusted_spans`): the one to judge a change by.
 """
 
 from __future__ import annotations
@@ -45,8 +45,8 @@ from server.analysis.strokes_gained.rows import SummaryTotal
 from server.analysis.strokes_gained.summaries import ALL_BALLS, Summary, default_balls, group_keys, summarise
 from server.analysis.strokes_gained.summary_intervals import OfRounds, of_rounds
 
-SHARED: Final = "the two spans share rounds"
-ONE_SIDE: Final = "in one of the spans alone"
+SHARED: Final = "the two periods share rounds"
+ONE_SIDE: Final = "in only one of the periods"
 AT_RATINGS: Final = "In the difference of the whole round courses are expected at their ratings."
 SHORT_ROUNDS: Final = f"too few rounds of {LEAST_HOLES} holes or more with a value"
 

@@ -132,7 +132,7 @@ def _check_rows(reader: Any) -> tuple[Rows, list[str]]:
         return {}, [f"row 1: missing column {', '.join(missing)} ({found})"]
     twice = sorted({name for name in names if name and names.count(name) > 1})
     if twice:
-        return {}, [f"row 1: column {', '.join(twice)} stands twice"]
+        return {}, [f"row 1: column {', '.join(twice)} is there twice"]
     found_rows: dict[str, list[tuple[float, float]]] = {}
     faults: list[str] = []
     for number, cells in enumerate(reader, start=2):
@@ -183,7 +183,7 @@ def _bad_lie(lie: str) -> str:
 def _bad_step(step_yd: float, lie: str) -> str | None:
     """What is wrong with a row that lies `step_yd` beyond the row before it."""
     if step_yd == 0:
-        return f"stands twice for {lie}"
+        return f"is there twice for {lie}"
     if step_yd < 0:
         return f"comes after a greater one; sort {lie} by distance"
     return "is within half an inch of the row before it or of the hole" if step_yd < CLOSEST_ROWS_YD else None

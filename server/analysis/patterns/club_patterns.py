@@ -78,7 +78,7 @@ def patterns(finishes: pd.DataFrame, split: str = "club", *, singles: bool = Fal
 
 def _by(part: pd.DataFrame, column: str) -> list[tuple[str, pd.DataFrame]]:
     names = part[column].astype("object")
-    names = names.where(names.notna(), "not said")
+    names = names.where(names.notna(), "not recorded")
     return [(str(name), part[(names == name).to_numpy()]) for name in sorted(set(names))]
 
 
@@ -250,7 +250,7 @@ def _warnings(found: GroupPattern) -> list[str]:
     stated = [groups_words(found["groups"])] if found["groups"] else []
     hit, rounds = _counted(found["shots"], "shot", "shots"), _counted(found["rounds"], "round", "rounds")
     if found["shots"] < FEWEST_SHOTS or found["rounds"] < 2:
-        stated.append(f"cannot tell yet: {hit} in {rounds}; 5 shots in 2 rounds are the least")
+        stated.append(f"not clear yet: {hit} in {rounds}; at least 5 shots in 2 rounds are needed")
     elif found["shots"] < FEW_FOR_DEPTH:
         stated.append(f"only {hit}: lengths repeat from about {FEW_FOR_DEPTH} shots on")
     if found["tapped"] < FEW_FOR_SIDE:
@@ -259,11 +259,10 @@ def _warnings(found: GroupPattern) -> list[str]:
     if untapped:
         shots, were = ("shot", "it was") if untapped == 1 else ("shots", "they were")
         stated.append(
-            f"the length of {untapped} {shots} comes from the distances before and after: {were} not tapped, "
+            f"the length of {untapped} {shots} comes from the distances before and after: {were} not recorded, "
             "and the side is not known"
         )
     aside = found["robust"]["set_aside"] if found["robust"] else 0
     if aside:
-        lie, them = ("shot lies", "it") if aside == 1 else ("shots lie", "them")
-        stated.append(f"{aside} {lie} far out of the pattern: the plain figures hold {them}, the robust ones do not")
+        stated.append(f"{aside} outlier{'' if aside == 1 else 's'}, left out of the robust figures")
     return stated

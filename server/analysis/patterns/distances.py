@@ -38,7 +38,7 @@ tool."""
 DAY_STEPS: Final = 5
 """Medians of clubs and of days are taken in turn this often; they settle in three or four."""
 
-GAP, OVERLAPS, FITS, CANNOT_TELL = "gap", "overlap", "fits", "cannot tell yet"
+GAP, OVERLAPS, FITS, CANNOT_TELL = "gap", "overlap", "fits", "not clear yet"
 BOTH_ON_TRIAL: Final = "both on trial"
 """Clubs that overlap because one is to take the other's place: alternatives, not steps of one bag."""
 

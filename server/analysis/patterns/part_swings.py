@@ -111,8 +111,8 @@ def _row(part: pd.DataFrame, level: float) -> PartSwingRow:
     shots, rounds = len(part), int(part["round_id"].nunique())
     if shots < LEAST_SHOTS or rounds < LEAST_ROUNDS:
         lacking = (
-            f"Too few to say: {shots} part swing{'' if shots == 1 else 's'} with a known finish in {rounds} "
-            f"round{'' if rounds == 1 else 's'}; {LEAST_SHOTS} in {LEAST_ROUNDS} are the least."
+            f"Not enough data: {shots} part swing{'' if shots == 1 else 's'} with a known finish in {rounds} "
+            f"round{'' if rounds == 1 else 's'}; at least {LEAST_SHOTS} in {LEAST_ROUNDS} are needed."
         )
         return {
             "shots": shots,
@@ -159,8 +159,8 @@ def _words(bias: float, low: float, high: float, half: float | None, level: floa
     size = f"{abs(bias):.1f} yd {side}"
     within = "" if half is None else f"; half of the balls end within {half:.0f} yd in length"
     if np.isnan(low):
-        return f"On average {size}, every ball alike{within}."
+        return f"On average {size}, every ball the same{within}."
     interval = f"{100 * level:g} % interval {signed(low, 1)} to {signed(high, 1)}"
     if low > 0 or high < 0:
         return f"They go {side} of what is intended, on average {size} ({interval}){within}."
-    return f"No clear lean long or short, on average {size} ({interval}){within}."
+    return f"No clear bias long or short, on average {size} ({interval}){within}."

@@ -163,7 +163,7 @@ class Step(TypedDict):
     shorter: Annotated[str, "a club"]
     gap_yd: Annotated[FigureRow, "difference of the medians"]
     overlap: Annotated[FigureRow, "chance that of two shots on the same day the shorter club's goes further"]
-    flag: Annotated[str, "gap, overlap, fits, both on trial, or cannot tell yet"]
+    flag: Annotated[str, "gap, overlap, fits, both on trial, or not clear yet"]
     sure: Annotated[bool, "the interval lies on the flag's side of the limit"]
 
 

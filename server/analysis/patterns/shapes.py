@@ -32,7 +32,7 @@ TWO_GROUPS: Final = "misses both ways, in two groups"
 TWO_WAY: Final = "misses both ways"
 ONE_WAY: Final = {"left": "misses left", "right": "misses right"}
 FEW_MISSES: Final = "misses little"
-CANNOT_TELL: Final = "cannot tell yet"
+CANNOT_TELL: Final = "not clear yet"
 
 
 def shapes(finishes: pd.DataFrame) -> list[PlannedShape]:
@@ -62,7 +62,7 @@ def _entry(club: str, group: pd.DataFrame, planned: str) -> PlannedShape:
         "planned": planned,
         "shots": len(group),
         "rounds": int(rounds.nunique()),
-        "actual": {shape: int(actual.eq(shape).sum()) for shape in SHAPES} | {"not said": int((~known).sum())},
+        "actual": {shape: int(actual.eq(shape).sum()) for shape in SHAPES} | {"not recorded": int((~known).sum())},
         "came": share_figure(came, rounds).as_dict(),
         "other_way": share_figure(other, rounds).as_dict() if planned in OPPOSITE else None,
         "misses": misses(group),

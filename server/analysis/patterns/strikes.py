@@ -44,8 +44,8 @@ NOT_CLEAN: Final = "not centre"
 WITHOUT_PUTTS: Final = ("planned_height", "planned_shape")
 """Fields that are not asked for on the green."""
 
-NO_OTHER: Final = "no other was noted"
-NO_LIKE_PLACES: Final = "no like places"
+NO_OTHER: Final = "no other recorded"
+NO_LIKE_PLACES: Final = "no shots from the same lie and distance"
 IN_WORDS: Final = {
     NO_OVERLAP: NO_LIKE_PLACES,
     TOO_FEW_SHOTS: TOO_FEW,

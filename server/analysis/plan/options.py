@@ -2,7 +2,7 @@
 make likely.
 
 From a tee, the fairway or the fringe the full swings from those lies count. From another lie the shots from that lie
-count when there are enough, else those from good lies, made shorter and wider by the stated factors.
+count when there are enough, else those from tee, fairway and fringe, made shorter and wider by the stated factors.
 """
 
 from __future__ import annotations
@@ -165,7 +165,8 @@ def _of_club(label: str, mine: pd.DataFrame, others: pd.DataFrame, lie: str) -> 
     elif lie not in GOOD_LIES:
         factors = FROM_LIE[lie]
         notes.append(
-            f"too few shots from the {lie}: those from good lies, {factors[0]:g} as far, {factors[1]:g} as wide"
+            f"too few shots from the {lie}: those from tee, fairway and fringe, {factors[0]:g} as far, "
+            f"{factors[1]:g} as wide"
         )
     if len(shots) < FEWEST_OWN_SHOTS:
         return [], f"{len(shots)} tapped full swings; {FEWEST_OWN_SHOTS} are the least"
@@ -181,7 +182,7 @@ def _of_club(label: str, mine: pd.DataFrame, others: pd.DataFrame, lie: str) -> 
             behind = shots[~shots.index.isin(part.index)]
             rest = _own(behind, factors)
             before = learnt(rest / np.median(rest[:, 1]), np.zeros(len(rest)), prior)
-            words = [f"planned as {shape}: {len(part)} shots, beside the club's shots of other shapes", *notes[:-1]]
+            words = [f"planned as {shape}: {len(part)} shots, with the club's shots of other shapes", *notes[:-1]]
         if shape is not None:
             planned = behind["planned_shape"].astype("object")
             before = of_shape(before, shape, planned.where(planned.notna(), None).tolist())
@@ -257,9 +258,9 @@ def _prior(others: pd.DataFrame, notes: list[str]) -> Prior:
     full = _learnt_from(others)
     stated = prior_of(Skill())
     if full.empty:
-        notes.append(f"beside own shots: {Skill().words}, each uncertain")
+        notes.append(f"besides own shots: {Skill().words}, each uncertain")
         return stated
-    notes.append("beside own shots: what the player's other clubs have in common")
+    notes.append("besides own shots: what the player's other clubs have in common")
     share = (full["along_yd"] / full["target_yd"]).to_numpy(dtype=np.float64)
     right = share * np.tan(np.radians(full["offline_deg"].to_numpy(dtype=np.float64)))
     clubs = pd.factorize(full["club"].astype("object"))[0].astype(np.float64)

@@ -105,7 +105,7 @@ def _words(club: str, length: Figure, direction: Figure, ratio: Figure) -> str:
     if found:
         return f"{club}: in practice {', '.join(found)}."
     known = any(figure.low is not None for figure in (length, direction, ratio))
-    return f"{club}: no clear difference." if known else f"{club}: cannot tell yet."
+    return f"{club}: no clear difference." if known else f"{club}: not clear yet."
 
 
 def _sure(figure: Figure, nothing: float) -> bool:
@@ -170,4 +170,4 @@ def _rate_words(rates: list[PracticeRate]) -> list[str]:
 def _rate_sentence(row: PracticeRate) -> str:
     way = "more" if row["difference"] > 0 else "fewer"
     between = f"{signed(100 * row['low'], 0)} to {signed(100 * row['high'], 0)}"
-    return f"From {row['feet']} ft {abs(100 * row['difference']):.0f} of 100 {way} fall in practice ({between})."
+    return f"From {row['feet']} ft {abs(100 * row['difference']):.0f} of 100 {way} are holed in practice ({between})."

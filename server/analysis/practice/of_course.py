@@ -119,7 +119,7 @@ def _of_both(
             made[name] = {**made[name], part: told.as_dict()}  # type: ignore[literal-required]
     balls = f"{practice['shots']} practice ball{'' if practice['shots'] == 1 else 's'}"
     if leaned:
-        words = "fill in what the rounds cannot tell yet, allowing for how practice differs with the other clubs"
+        words = "fill in what the rounds not clear yet, allowing for how practice differs with the other clubs"
         made["warnings"].append(f"{balls} {words}")
     return made
 

@@ -1,4 +1,4 @@
-"""Part swings of both sources: the course's, and where rounds are too few to say practice's, its shift allowed for.
+"""Part swings of both sources: the course's, and where rounds are not enough data practice's, its shift allowed for.
 
 Errors are taken as shares of the target, and the shift of a club or of a band is learnt from the others, as in
 `pooling`.
@@ -63,7 +63,7 @@ def _of_both(course: Row | None, practice: Row, others: Sequence[float], level: 
     }  # fmt: skip
     target = practice["target_yd"]
     if told.value is None or told.low is None or told.high is None or target is None:
-        bare["words"] = f"Too few to say on the course; {practice['shots']} practice balls tell practice alone."
+        bare["words"] = f"Not enough data on the course; {practice['shots']} practice balls show practice only."
         bare["lacking"] = bare["words"]
     else:
         bias, low, high = (target * end for end in (told.value, told.low, told.high))

@@ -8,7 +8,7 @@ from server.analysis.patterns.rows import FigureRow
 
 
 class PracticeClub(TypedDict):
-    """One club's full swings in practice less on the course; null or without ends where one of them cannot tell yet."""
+    """One club's full swings in practice less on the course; null or without ends where one of them not clear yet."""
 
     club: str
     shots: Annotated[int, "full swings on the course with a known length or side"]

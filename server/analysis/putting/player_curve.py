@@ -140,14 +140,14 @@ def _sensitivity_words(half: float | None, halves: dict[str, float | None], rate
     long, short, random = (halves[name] for name in ("too_long", "too_short", "at_random"))
     if half is not None and long is not None and short is not None and random is not None:
         return (
-            f"If every length had been entered 10 % too long, half of the putts would fall from {long:.1f} ft, if 10 % "
-            f"too short from {short:.1f} ft; errors of 10 % at random would make it {random:.1f} ft."
+            f"If every length had been entered 10 % too long, you would hole half your putts from {long:.1f} ft, if "
+            f"10 % too short from {short:.1f} ft; errors of 10 % at random would make it {random:.1f} ft."
         )
     place = CURVE_FT.index(EXAMPLE_FT)
     long_, short_, random_ = (100 * rates[name][place] for name in ("too_long", "too_short", "at_random"))
     return (
-        f"If every length had been entered 10 % too long, {long_:.0f} of 100 putts would fall from {EXAMPLE_FT} ft, if "
-        f"10 % too short {short_:.0f}; errors of 10 % at random would make it {random_:.0f}."
+        f"If every length had been entered 10 % too long, {long_:.0f} of 100 putts would be holed from {EXAMPLE_FT} "
+        f"ft, if 10 % too short {short_:.0f}; errors of 10 % at random would make it {random_:.0f}."
     )
 
 

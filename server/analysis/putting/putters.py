@@ -24,7 +24,7 @@ PUTTER_SD: Final = (0.2, 0.3)
 """Spread of putters in one player's hands about the player's own curve, in the logarithm of s_angle and s_dist. A
 stated choice of this tool: 0.2 in s_angle is 6 or 7 putts of 100 from 8 ft."""
 MINIMUM_EFFECT: Final = 0.03
-"""A difference worth having for which putts needed are reported: 3 of 100 putts over the player's mix. A stated
+"""Smallest difference that matters for which putts needed are reported: 3 of 100 putts over the player's mix. A stated
 choice."""
 POWER: Final = 0.8
 STEPS: Final = 101

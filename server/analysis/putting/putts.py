@@ -184,7 +184,7 @@ def _three_putts(valued: pd.DataFrame, firsts: pd.DataFrame, level: float) -> Th
     holes, three = len(finished), int(finished["putts"].ge(3).sum())
     if holes < LEAST_HOLES:
         few = "No hole" if not holes else f"{holes} hole{'s' if holes > 1 else ''}"
-        lacking = f"{few} finished on the green: too few to say, {LEAST_HOLES} at least are needed."
+        lacking = f"{few} finished on the green: not enough data, {LEAST_HOLES} at least are needed."
         return {"holes": holes, "three_putts": three, "share": None, "low": None, "high": None, "lacking": lacking}
     low, high = wilson(three, holes, level)
     return {"holes": holes, "three_putts": three, "share": three / holes, "low": low, "high": high, "lacking": None}

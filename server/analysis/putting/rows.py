@@ -17,7 +17,7 @@ class CurveRow(TypedDict):
     high: float
     tour: Annotated[float, "the tour's make-rate"]
     putts_near: int
-    leans_on_tour: Annotated[bool, "few putts were near: the curve leans on the tour's"]
+    leans_on_tour: Annotated[bool, "few putts were near: the curve is mostly the tour's"]
 
 
 class MakeRateCurve(TypedDict):

@@ -36,10 +36,10 @@ BAD_DISTANCE: Final = "bad_distance"
 LIE_NOT_IN_BASELINE: Final = "lie_not_in_baseline"
 
 BASES: Final[dict[str, str]] = {
-    PRINTED: "both ends lie within the baseline's printed rows",
-    EXTENDED: "at least one end lies outside the printed rows: the stated extension was used",
-    NO_END: "picked up or not finished, and no end was entered",
-    SHOT_MISSING: "the number after this shot is missing, so its end is not known",
+    PRINTED: "both distances are within the baseline's table",
+    EXTENDED: "at least one distance is beyond the table's range",
+    NO_END: "picked up or not finished, and no end recorded",
+    SHOT_MISSING: "the next shot is missing, so its end is not known",
     NUMBER_TWICE: "two shots of this ball have the same number",
     AFTER_THE_HOLE: "the ball was already holed",
     UNKNOWN_LIE: "the lie is missing or not one of the lies",

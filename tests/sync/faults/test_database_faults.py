@@ -134,7 +134,7 @@ def test_a_database_that_another_program_holds_answers_503_and_still_reads(tmp_p
         with closing(sqlite3.connect(tmp_path / "log.sqlite", isolation_level=None)) as other:
             other.execute("BEGIN IMMEDIATE")
             found = refused(client, season, clubs(3))
-            assert found["detail"] == f"Now the database is held by another program. {NOTHING_STORED}"
+            assert found["detail"] == f"Now the database is in use by another program. {NOTHING_STORED}"
             other.execute("ROLLBACK")
         again = clubs(3)
         assert post(client, season.player_id, again).status_code == 200
@@ -153,7 +153,7 @@ def test_a_player_that_another_transaction_holds_answers_503(
         with psycopg.connect(url) as other:
             other.execute(what.encode())
             found = refused(client, season, clubs(3))
-            assert found["detail"] == f"Now the database is held by another transaction. {NOTHING_STORED}"
+            assert found["detail"] == f"Now the database is in use by another transaction. {NOTHING_STORED}"
             other.rollback()
         assert post(client, season.player_id, clubs(3)).status_code == 200
         sound(app, 4)
@@ -206,7 +206,7 @@ def test_a_fault_of_our_own_is_no_matter_of_waiting(tmp_path: Path, new_database
             connection.exec_driver_sql("ALTER TABLE club RENAME COLUMN label TO title")
         client = app.test_client()
         found = problem(post(client, season.player_id, [*season.changes, *clubs(1)]), 500)
-        assert found["detail"].startswith("The server met an error that it did not expect")
+        assert found["detail"].startswith("Unexpected server error")
         assert log_of(client, season.player_id) == []
 
 
@@ -223,7 +223,7 @@ def test_a_server_that_cannot_open_its_database_says_so(tmp_path: Path, monkeypa
         other.execute("BEGIN EXCLUSIVE")
         monkeypatch.setenv("PENCILBAG_BUSY_WAIT_S", str(SHORT_WAIT_S))
         for place, *words_of in [
-            (f"sqlite:///{held}", "is held by another program", "is held by another program"),
+            (f"sqlite:///{held}", "is in use by another program", "is in use by another program"),
             (f"sqlite:///{tmp_path}", "cannot be written", f"there is no database at {tmp_path}"),
             (f"postgresql://nobody@/none?host={tmp_path}", "cannot be reached", "cannot be reached"),
         ]:

@@ -41,7 +41,7 @@ export function trend(rounds, months) {
   const said = byMonth.filter((row) => row.per_round_low !== null && row.per_round_low !== undefined);
   const level = percent(months.level);
   const title = 'Strokes gained by round';
-  const description = `A dot for each of ${counting.length} rounds; for each month the mean of its rounds as a line on its ${level} interval. The table holds the months.`;
+  const description = `A dot for each of ${counting.length} rounds; for each month the mean of its rounds as a line on its ${level} interval. The table has the months.`;
   const rows = byMonth.map((row) => [monthWords(row.month, 'long'), ...monthCells(row)]);
   return h(
     'section',
@@ -144,7 +144,7 @@ function roundsTable(counting, total) {
     'details',
     null,
     h('summary', null, 'Every round in numbers'),
-    table('Strokes gained by round, the ball of record', ['round', 'strokes gained', 'shots'], rows),
+    table('Strokes gained by round, ball 1', ['round', 'strokes gained', 'shots'], rows),
     total.short_rounds ? h('p', { class: 'hint' }, `${roundCount(total)}. ${shortRounds(total)}`) : null,
   );
 }

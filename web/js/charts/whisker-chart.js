@@ -12,7 +12,7 @@ import { dot, extent, linearScale, picture, svg, text, tickMark, ticks, whisker 
 import { LETTER, labelsOf, rowLabel } from './row-labels.js';
 
 const LABEL_SHARE = 0.34; // of the width, at most, for labels beside the rows
-export const TOO_FEW = 'too few to say';
+export const TOO_FEW = 'not enough data';
 const FAR_OUT = 2.5; // whiskers longer than this times the usual one end in an arrow
 
 /** How the ends of a picture's axis are named. @typedef {{title: string, description: string, left: string, right: string, signed: (value: number, decimals: number) => string, zone?: number}} Words `zone`: half the width of a shaded middle */

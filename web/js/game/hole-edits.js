@@ -32,7 +32,7 @@ export function recordsOfBall(records, hole, ball) {
 /** @param {ShotRecord[]} records @param {string} recordId @returns {ShotRecord} */
 function find(records, recordId) {
   const found = records.find((record) => record.record_id === recordId);
-  if (!found) throw new NotAllowed('this shot is no longer here: it was removed on another device');
+  if (!found) throw new NotAllowed('this shot was deleted on another device');
   return found;
 }
 
@@ -63,7 +63,7 @@ export function addShot(records, recordId, body) {
   const ball = recordsOfBall(records, body.hole, body.ball);
   const last = ball[ball.length - 1];
   if (last?.body.holed) throw new NotAllowed('this ball is already holed');
-  if (ball.length >= MOST_SHOTS_A_BALL) throw new NotAllowed(`a ball takes at most ${MOST_SHOTS_A_BALL} shots here`);
+  if (ball.length >= MOST_SHOTS_A_BALL) throw new NotAllowed(`a ball can have at most ${MOST_SHOTS_A_BALL} shots`);
   const order = (last?.body.order ?? 0) + 1;
   const edits = [
     edit(recordId, /** @type {Shot} */ ({ ...body, order, ...(order === 1 && body.ball === 1 ? { lie: TEE } : {}) })),
@@ -139,8 +139,8 @@ export function editShot(records, recordId, fields) {
   const body = { ...record.body, ...fields };
   const inOrder = recordsOfBall(records, body.hole, body.ball);
   const isLast = inOrder[inOrder.length - 1] === record;
-  if (body.holed && !isLast) throw new NotAllowed('shots follow this one: take them out before it is holed');
-  if (body.picked_up && !isLast) throw new NotAllowed('shots follow this one: take them out before it is picked up');
+  if (body.holed && !isLast) throw new NotAllowed('later shots exist: delete them before this one is holed');
+  if (body.picked_up && !isLast) throw new NotAllowed('later shots exist: delete them before this one is picked up');
   if (body.ball === 1 && body.order === 1) body.lie = TEE;
   else if (!LIES.includes(/** @type {any} */ (body.lie))) throw new NotAllowed('this shot needs a lie');
   if (body.holed) Object.assign(body, { end_lie: null, end_distance_yd: null, picked_up: false });
@@ -200,7 +200,7 @@ function lostBall(record, after) {
 export function nextBall(records, hole) {
   const numbers = records.filter((record) => record.body.hole === hole).map((record) => record.body.ball);
   const next = Math.max(1, ...numbers) + 1;
-  if (next > MOST_BALLS) throw new NotAllowed(`a hole takes at most ${MOST_BALLS} balls here`);
+  if (next > MOST_BALLS) throw new NotAllowed(`a hole can have at most ${MOST_BALLS} balls`);
   return next;
 }
 

@@ -86,7 +86,7 @@ function troubleFaults(one, name, end) {
   const along = one.side === LEFT || one.side === RIGHT;
   const stretch =
     along && !(from >= 0 && from < end && to - from >= SHORTEST_STRETCH_YD)
-      ? [{ field: name, words: `from ${from} to ${to} yd is no stretch of the hole` }]
+      ? [{ field: name, words: `from ${from} to ${to} yd is not a valid range` }]
       : [];
   return [...found, ...beginning(one, name), ...stretch];
 }

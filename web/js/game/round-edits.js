@@ -57,7 +57,7 @@ export function closedRound(body, at, answer) {
 export function reopenedRound(body, at) {
   const before = body.closings ?? [];
   if (before.length >= MOST_CLOSINGS)
-    throw new NotAllowed(`this round was closed ${MOST_CLOSINGS} times: it stays closed`);
+    throw new NotAllowed(`this round was finished ${MOST_CLOSINGS} times and cannot be reopened`);
   const last = before[before.length - 1];
   const noted = last && (last.reopened_at ?? null) === null;
   const closings = noted

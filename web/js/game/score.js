@@ -51,10 +51,28 @@ export function roundScore(shots, holes, meant = null) {
 }
 
 /**
- * A score to par in the trade's words: "level", "+3", "-2" with a true minus sign.
+ * A score to par in the trade's words: "level par", "+3", "-2" with a true minus sign.
  * @param {number} toPar @returns {string}
  */
 export function toParWords(toPar) {
-  if (toPar === 0) return 'level';
+  if (toPar === 0) return 'level par';
   return toPar > 0 ? `+${toPar}` : `\u2212${-toPar}`;
+}
+
+/** Scores on a hole that have a name, by strokes to par. */
+const NAMES = new Map([
+  [-2, 'Eagle'],
+  [-1, 'Birdie'],
+  [0, 'Par'],
+  [1, 'Bogey'],
+  [2, 'Double bogey'],
+]);
+
+/**
+ * The score of a hole by its name where it has one, else strokes and to par: "Par", "8, +4".
+ * @param {number} strokes @param {number} par @returns {string}
+ */
+export function holeWords(strokes, par) {
+  if (strokes === 1) return 'Hole in one';
+  return NAMES.get(strokes - par) ?? `${strokes}, ${toParWords(strokes - par)}`;
 }

@@ -15,10 +15,10 @@ import { FARTHEST_ON_GREEN_YD, FARTHEST_YD } from './ranges.js';
 
 /** What `basis` says of a shot, and what it means. The first two carry a value, the rest carry none. */
 export const BASES = {
-  printed: "both ends lie within the baseline's printed rows",
-  extended: 'at least one end lies outside the printed rows: the stated extension was used',
-  no_end: 'picked up or not finished, and no end was entered',
-  shot_missing: 'the number after this shot is missing, so its end is not known',
+  printed: "both distances are within the baseline's table",
+  extended: "at least one distance is beyond the table's range",
+  no_end: 'picked up or not finished, and no end recorded',
+  shot_missing: 'the next shot is missing, so its end is not known',
   number_twice: 'two shots of this ball have the same number',
   after_holed: 'the ball was already holed',
   unknown_lie: 'the lie is missing or not one of the lies',

@@ -54,7 +54,7 @@ export function nameOf(shapes, place) {
 export function walkedMap(shapes, held) {
   const kept = (held?.form ? [] : (held?.features ?? [])).filter((one) => !one.properties.walked);
   const frame = (kept.length ? frameOf(held) : null) ?? frameFrom(shapes);
-  if (!frame) return { features: [], frame: null, faults: ['Mark the tee and the green: the map begins there.'] };
+  if (!frame) return { features: [], frame: null, faults: ['Mark the tee and the green first.'] };
   /** @type {string[]} */
   const faults = [];
   /** @type {Feature[]} */
@@ -71,7 +71,7 @@ export function walkedMap(shapes, held) {
   const points = shapes.map(({ corners }) => corners.map((corner) => toYards(frame, corner)));
   shapes.forEach(({ golf }, place) => {
     const name = nameOf(shapes, place);
-    if (points[place].includes(null)) faults.push(`${name}: a corner lies more than 5 km from the hole.`);
+    if (points[place].includes(null)) faults.push(`${name}: a corner is more than 5 km from the hole.`);
     else if (golf !== 'fairway' && points[place].length)
       add(golf, name, ringOf(golf, /** @type {Point[]} */ (points[place])));
   });
@@ -124,7 +124,7 @@ function inOrder(points) {
 /** @param {Point[][]} edges left and right @returns {Point[]|string} */
 function fairwayRing([left, right]) {
   if (!left.length || !right.length || left.length + right.length < 3)
-    return 'it takes places on both edges, three or more';
+    return 'needs three or more marks, on both edges';
   const along = (/** @type {Point[]} */ edge) => [...edge].sort((a, b) => a[1] - b[1]);
   return [...along(right), ...along(left).reverse()];
 }
@@ -135,7 +135,7 @@ function ringFault(ring) {
   const twice = ring
     .slice(1)
     .reduce((sum, [x, y], place) => sum + (ring[place][0] - ox) * (y - oy) - (x - ox) * (ring[place][1] - oy), 0);
-  if (ring.length < 4 || Math.abs(twice) / 2 < LEAST_AREA_YD2) return 'its corners lie on one line or in one place';
+  if (ring.length < 4 || Math.abs(twice) / 2 < LEAST_AREA_YD2) return 'its corners are on one line or in one place';
   return crossesItself(ring) ? 'its edges cross; delete the corner that is out of place' : null;
 }
 
@@ -158,13 +158,13 @@ function farFaults(features) {
   const green = greenOf(features)?.middle;
   if (!green) return ['There is no green yet: mark its corners.'];
   const far = Math.hypot(...green);
-  if (far > FARTHEST_GREEN_YD) return [`green: it lies ${Math.round(far)} yd from the tee; no hole is so long.`];
+  if (far > FARTHEST_GREEN_YD) return [`green: it is ${Math.round(far)} yd from the tee, too far for a hole.`];
   return features.flatMap(({ properties: { golf, .../** @type {any} */ more }, geometry }) => {
     const middle = middleOf(geometry.coordinates[0]);
     const share = far ? Math.min(Math.max((middle[0] * green[0] + middle[1] * green[1]) / far ** 2, 0), 1) : 0;
     const aside = Math.hypot(middle[0] - share * green[0], middle[1] - share * green[1]);
     return /** @type {any} */ (more).walked && aside > FARTHEST_ASIDE_YD
-      ? [`${golf.replaceAll('_', ' ')}: it lies ${Math.round(aside)} yd from the hole.`]
+      ? [`${golf.replaceAll('_', ' ')}: it is ${Math.round(aside)} yd from the hole.`]
       : [];
   });
 }

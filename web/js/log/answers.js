@@ -27,7 +27,7 @@ export class ExchangeFailure extends Error {
   }
 }
 
-const FOREIGN = 'something else answered instead of the server, perhaps a sign-in page of the network';
+const FOREIGN = 'another page answered instead of the server, perhaps the network’s sign-in page';
 /** The server's pages have about 4 MB, the answer to a push 8 MB; own data and evidence stay below this. */
 const MOST_BYTES = 64_000_000;
 const BUSY_STATUS = [408, 425, 429];
@@ -78,7 +78,7 @@ export async function ask(fetcher, address, request = {}, patienceMs = 30_000, {
     if (response.status === NO_CONTENT && request.method && request.method !== 'GET') return null;
     return await read(response, part);
   } catch (error) {
-    if (stopped?.aborted) throw new ExchangeFailure('stopped', 'stopped before there was an answer');
+    if (stopped?.aborted) throw new ExchangeFailure('stopped', 'stopped before the answer came');
     if (error instanceof ExchangeFailure) throw error;
     throw new ExchangeFailure('offline', 'the server cannot be reached');
   } finally {
@@ -173,7 +173,7 @@ async function textOf(response, take) {
     bytes += value.length;
     if (bytes > MOST_BYTES) {
       await reader.cancel();
-      throw new RangeError('the answer is larger than any of ours');
+      throw new RangeError('the answer is too large');
     }
     const piece = decoder.decode(value, { stream: true });
     if (take) take(piece);
@@ -187,7 +187,7 @@ function failureOf(status, problem) {
   if (status === 401 || status === 403) return new ExchangeFailure('sign_in', words, { status, problem });
   if (status === GONE) return new ExchangeFailure('erased', words, { status, problem });
   if (status === NO_ROOM)
-    return new ExchangeFailure('full', 'the server has no room left for this player', { status, problem });
+    return new ExchangeFailure('full', 'the server has no space left for this player', { status, problem });
   if (isBusy(status)) return new ExchangeFailure('busy', words, { status, problem });
   return new ExchangeFailure('refused', words, { status, problem });
 }

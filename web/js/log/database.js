@@ -104,7 +104,7 @@ function openFailure(error) {
     return new NotSaved('a newer version of this app is already here: close this tab and open the app again', error);
   }
   return new NotSaved(
-    `this browser gives no storage (${error?.name ?? 'unknown'}): private windows often refuse it`,
+    `this browser allows no storage (${error?.name ?? 'unknown'}): private windows often refuse it`,
     error,
   );
 }
@@ -171,7 +171,7 @@ function failureOf(failure, abort) {
 /** @param {unknown} error @returns {NotSaved} */
 function writeFailure(error) {
   const name = error instanceof Error ? error.name : 'AbortError';
-  if (name === 'QuotaExceededError') return new NotSaved('the phone has no room left for this app', error);
+  if (name === 'QuotaExceededError') return new NotSaved('the phone has no space left for this app', error);
   if (name === 'InvalidStateError') return new NotSaved('the local database was closed: reload the app', error);
   if (name === 'DataError' || name === 'UnknownError')
     return new NotSaved(`the phone could not write to its storage (${name}), perhaps it is full`, error);

@@ -53,6 +53,6 @@ async function notThere(playerId, fetcher) {
   const me = await ask(fetcher, '/api/me').catch(() => null);
   if (!me) return { state: 'offline', words: 'the server cannot be reached' };
   if (me.open_house || me.account?.player_id === playerId)
-    return { state: 'done', words: 'nothing of it was ever sent there' };
+    return { state: 'done', words: 'nothing was ever sent there' };
   return { state: 'another', words: 'another account is signed in here' };
 }

@@ -56,7 +56,7 @@ async function pushAndPull(way) {
     const pulled = await pullAll(way);
     received += pulled.received;
     if (!pulled.reset) break;
-    if (resets === MOST_RESETS) throw new ExchangeFailure('busy', 'the server keeps starting over');
+    if (resets === MOST_RESETS) throw new ExchangeFailure('busy', 'the server keeps restarting');
     await queueEverything(way.store, way.player_id, way.caddying ? way.store.deviceId : null);
     received += (await pullAll(way)).received;
     sent += await pushed();
@@ -134,7 +134,7 @@ async function pullAll(way) {
     }
     return { received, reset: false };
   }
-  throw new ExchangeFailure('busy', 'the server has more pages than it should');
+  throw new ExchangeFailure('busy', 'the server sent too many pages');
 }
 
 /**

@@ -48,7 +48,7 @@ export async function readLogFile(store, text) {
   try {
     file = JSON.parse(text);
   } catch {
-    throw new UnreadableFile('this file is not a saved log: it is cut off, or something else');
+    throw new UnreadableFile('this file is not a saved log, or is incomplete');
   }
   if (file?.format !== FORMAT || !Array.isArray(file.changes))
     throw new UnreadableFile('this file is not a saved log of this app');
@@ -58,7 +58,7 @@ export async function readLogFile(store, text) {
   const read = file.changes;
   const bad = read.findIndex((change) => !isStoredChange(change));
   if (bad >= 0)
-    throw new UnreadableFile(`change ${bad + 1} of ${read.length} in this file is damaged: nothing was taken`);
+    throw new UnreadableFile(`change ${bad + 1} of ${read.length} in this file is damaged: nothing was restored`);
   const changes = read.filter(isStoredChange).map((change) => ({
     ...change,
     effective_time: change.effective_time ?? null,

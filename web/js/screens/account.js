@@ -20,10 +20,10 @@ const SHORTEST_PASSWORD = 10;
 
 /** @type {Record<string, string>} */
 export const ROLE_WORDS = {
-  player: 'player: notes its own rounds, and says who reads them',
-  coach: 'coach: reads the players who allow it, leaves notes, changes no shot',
-  analyst: 'analyst: reads the players who allow it, leaves notes, changes no shot',
-  owner: 'owner: keeps the accounts on the command line, and reads nobody',
+  player: 'player: records rounds, and decides who can see them',
+  coach: 'coach: sees the players who share, writes notes, changes no shot',
+  analyst: 'analyst: sees the players who share, writes notes, changes no shot',
+  owner: 'owner: manages accounts on the command line, sees nobody’s rounds',
 };
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
@@ -58,13 +58,13 @@ function nobody(openHouse) {
     return h(
       'p',
       { class: 'lead', id: 'who' },
-      'There are no accounts here: this server answers this machine alone, and everybody at it. The owner makes the first one with “account add” on the command line.',
+      'No sign-in: this server answers only this machine, and anyone using it. The owner creates the first account with “account add” on the command line.',
     );
   return h(
     'section',
     null,
     h('p', { class: 'lead', id: 'who' }, 'Nobody is signed in on this device.'),
-    h('p', null, 'Shots are noted and kept here all the same; signing in sends them.'),
+    h('p', null, 'Shots are still saved here; sign in to send them.'),
     h('a', { class: 'button wide strong', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'),
   );
 }
@@ -81,14 +81,14 @@ function whoPart(session, account) {
       ? h(
           'p',
           { class: 'hint' },
-          `Reads for ${account.squads.length === 1 ? 'the squad' : 'the squads'} ${account.squads.join(', ')}.`,
+          `Sees ${account.squads.length === 1 ? 'the squad' : 'the squads'} ${account.squads.join(', ')}.`,
         )
       : null,
     another
       ? h(
           'p',
           { class: 'notice' },
-          `This device notes for ${session.playerName}, who is not this account’s player. `,
+          `This device records for ${session.playerName}, who is not this account’s player. `,
           h('a', { href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do'),
         )
       : null,
@@ -96,8 +96,8 @@ function whoPart(session, account) {
       ? h(
           'ul',
           { class: 'list' },
-          rowTo('evidence', 'to-readers-list', 'Players who share with you', 'what their shots say'),
-          rowTo('invitation', 'to-accept', 'Take up an invitation', 'by the link or the code that a player sent'),
+          rowTo('evidence', 'to-readers-list', 'Players who share with you', 'their strokes gained'),
+          rowTo('invitation', 'to-accept', 'Accept an invitation', 'with the link or code from a player'),
         )
       : null,
     h(
@@ -118,7 +118,7 @@ function phonePart(session) {
         h(
           'p',
           null,
-          'Open this with the other phone. It works once, within a quarter of an hour, and signs that phone in as you: give it to nobody else.',
+          'Open this on the other phone. It works once, within 15 minutes, and signs that phone in as you: do not share it.',
         ),
         qrCode(made.qr_svg, 'QR code of the link that signs a phone in'),
         handOn(session, 'The link', made.address, { id: 'join-link' }),
@@ -154,7 +154,7 @@ function sessionsPart(session, found) {
     if (
       !(await confirmSheet(
         'Sign that device out?',
-        `${deviceWords(one.label)}: it must sign in again. What it has noted stays on it.`,
+        `${deviceWords(one.label)}: it must sign in again. What it recorded stays on it.`,
         'Sign it out',
       ))
     )
@@ -207,7 +207,7 @@ function passwordPart(session) {
   const form = h(
     'form',
     null,
-    field('Password until now', before),
+    field('Current password', before),
     field('New password', fresh, `At least ${SHORTEST_PASSWORD} characters: a few words are good.`),
     field('New password again', again),
     h('button', { class: 'wide', id: 'change-password' }, 'Change the password'),
@@ -246,10 +246,6 @@ function scriptsPart() {
     'section',
     null,
     h('h2', null, 'Scripts'),
-    h(
-      'ul',
-      { class: 'list' },
-      rowTo('account/tokens', 'to-tokens', 'Tokens', 'by which a script reads or writes for you'),
-    ),
+    h('ul', { class: 'list' }, rowTo('account/tokens', 'to-tokens', 'Tokens', 'let a script read or write for you')),
   );
 }

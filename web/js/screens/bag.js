@@ -49,7 +49,7 @@ export async function bagScreen(session) {
         : h(
             'p',
             { class: 'hint' },
-            'Distances: the middle of full swings from tee and fairway, and how many: tapped finishes, and shots that were to stop well short of the hole.',
+            'Distances: median of full swings from tee and fairway, and how many: recorded finishes, and shots meant to stop well short of the hole.',
           ),
       h('ul', { class: 'list' }, inHand.map(row)),
       retired.length
@@ -96,7 +96,7 @@ function distanceWords(session, club, stock) {
     return h(
       'span',
       { class: 'list-under' },
-      stock.swings ? `${counted(stock.swings, 'swing')}: too few` : 'no full swing of a known length yet',
+      stock.swings ? `${counted(stock.swings, 'swing')}: too few` : 'no full swing with a known distance yet',
     );
   const unit = defaultUnit('fairway', session.units);
   return [
@@ -174,7 +174,7 @@ export async function clubScreen(session, clubId) {
             ),
           ),
       fresh
-        ? h('p', { class: 'hint' }, 'Save it, then note its setups: loft, shaft, ball, each from a day on.')
+        ? h('p', { class: 'hint' }, 'Save it, then add its setups: loft, shaft, ball, each with a start date.')
         : await setupsPart(session, clubId, setups),
       notes,
     ),
@@ -205,18 +205,18 @@ function clubFields(fields, set) {
   );
   return [
     field('Name', label),
-    h('h2', null, 'Sort'),
+    h('h2', null, 'Type'),
     choices(
-      'Sort',
+      'Type',
       SORTS.map((sort) => [sort, sort]),
       fields.sort,
       (sort) => set({ sort }),
       { id: 'sort' },
     ),
     field('Loft, degrees', loft),
-    h('h2', null, 'State'),
+    h('h2', null, 'Status'),
     choices(
-      'State',
+      'Status',
       [
         ['in', 'in hand'],
         ['trial', 'on trial'],
@@ -253,7 +253,7 @@ async function setupsPart(session, clubId, setups) {
   };
   const add = async () => {
     if (!fields.note.trim()) {
-      session.warn('Say in a few words what this setup is.');
+      session.warn('Describe this setup in a few words.');
       return;
     }
     await session.write(
@@ -275,7 +275,7 @@ async function setupsPart(session, clubId, setups) {
     'section',
     null,
     h('h2', null, 'Setups'),
-    h('p', { class: 'hint' }, 'A shot belongs to the setup in force on the day of its round.'),
+    h('p', { class: 'hint' }, 'A shot counts for the setup in use on the day of its round.'),
     h(
       'ul',
       { class: 'list' },
@@ -301,9 +301,9 @@ async function setupsPart(session, clubId, setups) {
       { open: !setups.length || draft.changed },
       h('summary', null, 'Add a setup'),
       draftNotice(session, draft, 'throw-setup-away'),
-      field('In force since', input('since', { type: 'date', id: 'setup-since' })),
+      field('In use since', input('since', { type: 'date', id: 'setup-since' })),
       field(
-        'What it is',
+        'Description',
         input('note', { rows: '2', maxlength: '500', id: 'setup-note', placeholder: 'one degree weaker' }),
       ),
       h(

@@ -13,7 +13,7 @@ import { KIND_WORDS, counted, dayWords } from '../ui/words.js';
 /** @typedef {import('../session.js').Session} Session @typedef {import('../log/caddying.js').Caddying} Caddying */
 
 const ADVICE =
-  'In a competition a player may have one caddie, who may help and advise (rule 10.3); other people may not advise (rule 10.2), and no device may recommend a line or a club (rule 4.3a). Until the round is closed, this phone shows no strokes gained and no plans, of anybody. Local rules and the Committee decide.';
+  'In a competition a player may have one caddie, who may help and advise (rule 10.3); other people may not advise (rule 10.2), and no device may recommend a line or a club (rule 4.3a). Until the round is finished, this phone shows no strokes gained and no plans, for anyone. Local rules and the Committee decide.';
 
 /** @param {Session} session @param {string} [code] @returns {import('../routes.js').Drawn} */
 export function takeUpScreen(session, code) {
@@ -41,7 +41,7 @@ export function takeUpScreen(session, code) {
       h(
         'p',
         null,
-        'You enter shots of one round on your own phone, also without a network. You see that round, its course and its bag, and nothing else of the player. It ends when the player closes the round or ends it, at the latest two days after the invitation was made.',
+        'You enter shots of one round on your own phone, even offline. You see that round, its course and its bag, nothing else of the player. It ends when the player finishes the round or removes you, at the latest two days after the invitation.',
       ),
       form,
       h('p', { class: 'hint' }, ADVICE),
@@ -60,7 +60,7 @@ async function takeUp(session, code, name) {
     if (known?.head) {
       await change('DELETE', `/api/caddying/${caddie_id}`);
       throw new Error(
-        `This phone enters for ${known.body.name} already, as the player. The invitation is spent: make another one for the caddie’s phone`,
+        `This phone enters for ${known.body.name} already, as the player. The invitation is used up: make another for the caddie’s phone`,
       );
     }
     await beginCaddying(session.store, { caddie_id, player_id, round_id, expires_at, name, mark: null, ended: null });
@@ -68,7 +68,7 @@ async function takeUp(session, code, name) {
     await session.schedule.now();
     await session.load();
     askToPersist();
-    session.frame?.say('You enter this round now');
+    session.frame?.say('You can now enter this round');
     session.frame?.go('');
   });
 }
@@ -86,7 +86,7 @@ export async function caddieScreen(session, caddying) {
       h('h1', null, playerName ? `You enter for ${playerName}` : 'You enter a round'),
       there
         ? await roundLine(session, there)
-        : h('p', { class: 'lead', id: 'no-round' }, 'The round comes as soon as the server can be reached.'),
+        : h('p', { class: 'lead', id: 'no-round' }, 'The round loads once the server can be reached.'),
       caddying.ended ? endedPart(session, caddying) : await goOnPart(session, caddying, there),
       there?.body.kind === COMPETITION && !caddying.ended ? h('p', { class: 'hint', id: 'advice' }, ADVICE) : null,
     ),
@@ -118,7 +118,7 @@ async function goOnPart(session, caddying, round) {
         h(
           'a',
           { class: 'button wide strong', href: `#/round/${round.record_id}/${next.hole}`, id: 'go-on' },
-          `${shots.length ? 'Go on' : 'Start'}: hole ${next.hole}`,
+          `${shots.length ? 'Continue' : 'Start'}, hole ${next.hole}`,
         ),
       );
     parts.push(h('a', { class: 'button wide', href: `#/round/${round.record_id}/card`, id: 'to-card' }, 'Card'));
@@ -128,7 +128,7 @@ async function goOnPart(session, caddying, round) {
     h(
       'p',
       { class: 'hint' },
-      `As ${caddying.name}, until the round is closed, at the latest ${momentWords(caddying.expires_at)}.`,
+      `As ${caddying.name}, until the round is finished, at the latest ${momentWords(caddying.expires_at)}.`,
     ),
     button('Stop entering', () => stop(session, caddying), { class: 'wide', id: 'stop-entering' }),
   ];
@@ -143,9 +143,9 @@ function endedPart(session, caddying) {
       ? h(
           'p',
           { id: 'not-let-in' },
-          `${counted(session.waiting, 'change')} ${session.waiting === 1 ? 'is' : 'are'} on this phone alone. When ${who} invites you to this round again, open the new link here, and they go by themselves. Or save the log to a file and give it to ${who}, whose phone can read it back.`,
+          `${counted(session.waiting, 'change')} ${session.waiting === 1 ? 'is' : 'are'} on this phone only. When ${who} invites you to this round again, open the new link here to send them. Or save the log to a file for ${who} to restore.`,
         )
-      : h('p', { id: 'all-let-in' }, 'Everything you entered is with the player.'),
+      : h('p', { id: 'all-let-in' }, 'The player has everything you entered.'),
     h('a', { class: 'button wide strong', href: '#/caddie', id: 'new-invitation' }, 'I have a new invitation'),
     session.waiting
       ? button('Save the log to a file', () => saveLog(session), { class: 'wide', id: 'save-log' })
@@ -169,7 +169,7 @@ async function stop(session, caddying) {
   if (
     !(await confirmSheet(
       `Stop entering for ${who}?`,
-      `Everything you entered is with ${who}. The round goes from this phone, and you need a new invitation to enter again.`,
+      `${who} has everything you entered. The round is removed from this phone; to enter again you need a new invitation.`,
       'Stop entering',
     ))
   )
@@ -182,9 +182,9 @@ async function stop(session, caddying) {
 async function clear(session, caddying) {
   const lost = await unsent(session, caddying);
   const words = lost
-    ? `${counted(lost, 'change')} ${lost === 1 ? 'is' : 'are'} nowhere else, and cannot be brought back.`
-    : 'Everything you entered is with the player.';
-  if (await confirmSheet('Clear this round?', words, lost ? 'Lose them' : 'Clear it'))
+    ? `${counted(lost, 'change')} ${lost === 1 ? 'is' : 'are'} stored nowhere else and cannot be recovered.`
+    : 'The player has everything you entered.';
+  if (await confirmSheet('Clear this round?', words, lost ? 'Delete them' : 'Clear it'))
     await clearNow(session, caddying);
 }
 

@@ -42,7 +42,7 @@ function parts(session, round, good) {
           good.map((one) => row(session, one)),
         )
       : '',
-    button('Let a caddie enter too', () => invite(session, round), { class: 'wide', id: 'invite-caddie' }),
+    button('A caddie can enter shots too', () => invite(session, round), { class: 'wide', id: 'invite-caddie' }),
   ];
 }
 
@@ -50,16 +50,16 @@ function parts(session, round, good) {
 function row(session, one) {
   const entering = one.state === 'entering';
   const under = entering
-    ? `last here ${momentWords(one.last_used_at ?? '')}, until the round is closed`
-    : `nobody took it up yet, good until ${momentWords(one.expires_at)}`;
+    ? `last here ${momentWords(one.last_used_at ?? '')}, until the round is finished`
+    : `not accepted yet, valid until ${momentWords(one.expires_at)}`;
   const end = async () => {
     const words = entering
-      ? `From this moment nothing ${one.name} enters is taken, and ${one.name} sees nothing more of this round.`
-      : 'The link works no more.';
-    if (!(await confirmSheet(entering ? `End it for ${one.name}?` : 'Take it back?', words, 'End it'))) return;
+      ? `From now on ${one.name} can no longer enter shots or see this round.`
+      : 'The link stops working.';
+    if (!(await confirmSheet(entering ? `End access for ${one.name}?` : 'Withdraw it?', words, 'End it'))) return;
     const of = `/api/players/${encodeURIComponent(/** @type {string} */ (session.playerId))}/caddies`;
     if (await tried(session, () => change('DELETE', `${of}/${one.caddie_id}`)))
-      session.frame?.say(entering ? `Ended: ${one.name} enters nothing more` : 'The invitation is taken back');
+      session.frame?.say(entering ? `Ended: ${one.name} can no longer enter shots` : 'Invitation withdrawn');
     await fetchCaddies(session.store, /** @type {string} */ (session.playerId), fetch.bind(globalThis)).catch(
       () => undefined,
     );
@@ -76,7 +76,7 @@ function row(session, one) {
     ),
     button('End', end, {
       class: 'red',
-      'aria-label': entering ? `End it for ${one.name}` : 'Take the invitation back',
+      'aria-label': entering ? `End access for ${one.name}` : 'Withdraw the invitation',
     }),
   );
 }
@@ -88,11 +88,11 @@ async function invite(session, round) {
     const of = `/api/players/${encodeURIComponent(round.player_id)}`;
     const made = await change('POST', `${of}/rounds/${encodeURIComponent(round.record_id)}/caddies`);
     await fetchCaddies(session.store, round.player_id, fetch.bind(globalThis)).catch(() => undefined);
-    const dialog = sheet('Let a caddie enter', () => [
+    const dialog = sheet('Invite a caddie', () => [
       h(
         'p',
         null,
-        'Whoever opens this link enters shots of this round on their own phone, also without a network. They see this round, its course and the bag, and nothing else of you. It works once, and ends when you close the round or end it, at the latest in two days.',
+        'Whoever opens this link can enter shots of this round on their own phone, even offline. They see this round, its course and the bag, nothing else. It works once, and ends when you finish the round or withdraw it, at the latest in two days.',
       ),
       round.body.kind === COMPETITION ? h('p', { class: 'notice' }, ADVICE) : null,
       handOn(session, 'The link', made.address, { id: 'caddie-link', share: true }),

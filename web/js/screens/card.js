@@ -40,7 +40,7 @@ export async function cardScreen(session, roundId) {
             'p',
             { class: 'notice' },
             `${counted(data.versions, 'entry', 'entries')} changed on two devices. `,
-            h('a', { href: `#/round/${roundId}/versions` }, 'Look at both versions'),
+            h('a', { href: `#/round/${roundId}/versions` }, 'Compare both versions'),
           )
         : null,
       enteredTwicePart(data, roundId),
@@ -98,7 +98,7 @@ function enteredTwicePart({ round, shots }, roundId) {
   return h(
     'p',
     { class: 'notice', id: 'entered-twice' },
-    'Entered on two phones at the same time, without a score until you choose: ',
+    'Entered on two phones at the same time; no score until you choose: ',
     links,
   );
 }
@@ -111,8 +111,8 @@ async function askOfCaddies(session, round) {
   const names = enteringNames(await cachedCaddies(session.store, round.player_id).catch(() => []), round.record_id);
   if (!names.length) return true;
   const who = names.join(' and ');
-  const words = `${who} ${names.length === 1 ? 'enters' : 'enter'} it too, until you close it. What ${who} did not send before that stays on that phone: ask first whether everything is sent.`;
-  return confirmSheet('Close the round?', words, 'Close it');
+  const words = `${who} ${names.length === 1 ? 'enters' : 'enter'} it too, until you finish it. Shots not sent by then stay on that phone: ask ${who} first.`;
+  return confirmSheet('Finish the round?', words, 'Finish it');
 }
 
 /** What a caddie may do with the round. @param {Data} data @param {string} roundId */
@@ -123,7 +123,11 @@ function caddieActions({ round, score }, roundId) {
     { class: 'bottom-actions no-print' },
     round.body.closed
       ? null
-      : h('a', { class: 'button wide strong', href: `#/round/${roundId}/${next}`, id: 'go-on' }, `Go on: hole ${next}`),
+      : h(
+          'a',
+          { class: 'button wide strong', href: `#/round/${roundId}/${next}`, id: 'go-on' },
+          `Continue, hole ${next}`,
+        ),
     h('a', { class: 'button wide', href: '#/', id: 'to-caddying' }, 'Entering and sending'),
   );
 }
@@ -243,7 +247,7 @@ function nextStep(session, data, roundId) {
     if (!(await askOfCaddies(session, round))) return;
     const missing = score.holes.some((hole) => hole.state === 'open');
     const answer = missing ? await askAboutMissing(score) : null;
-    if (!missing || answer) await change((body) => closedRound(body, iso(Date.now()), answer), 'Round closed');
+    if (!missing || answer) await change((body) => closedRound(body, iso(Date.now()), answer), 'Round finished');
   };
   const next = score.holes.find((one) => one.state === 'open')?.hole ?? round.body.holes[0].number;
   return h(
@@ -255,7 +259,7 @@ function nextStep(session, data, roundId) {
           h(
             'a',
             { class: `button ${score.incomplete ? 'strong' : ''}`, href: `#/round/${roundId}/${next}`, id: 'go-on' },
-            score.incomplete ? `Go on: hole ${next}` : 'Back to the holes',
+            score.incomplete ? `Continue, hole ${next}` : 'Back to the holes',
           ),
           button('Finish the round', close, { class: score.incomplete ? '' : 'strong', id: 'close-round' }),
         ],
@@ -277,11 +281,11 @@ function changes(session, data, roundId) {
 function actions(session, data, roundId) {
   const { round } = data;
   const change = changes(session, data, roundId);
-  const reopen = () => change((body) => reopenedRound(body, iso(Date.now())), 'Round opened');
+  const reopen = () => change((body) => reopenedRound(body, iso(Date.now())), 'Round reopened');
   return h(
     'div',
     { class: 'bottom-actions no-print' },
-    round.body.closed ? button('Open the round again', reopen, { class: 'wide', id: 'reopen' }) : null,
+    round.body.closed ? button('Reopen the round', reopen, { class: 'wide', id: 'reopen' }) : null,
     round.body.closed || data.locked
       ? null
       : h('a', { class: 'button wide', href: `#/round/${roundId}/review`, id: 'review' }, 'Review so far'),
@@ -302,7 +306,7 @@ async function deleteRound(session, roundId, count) {
   if (
     !(await confirmSheet(
       'Delete this round?',
-      `The round and its ${counted(count, 'shot')} go, here and on the server.`,
+      `Deletes the round and its ${counted(count, 'shot')}, here and on the server.`,
       'Delete',
     ))
   )

@@ -8,7 +8,7 @@ import { counted } from '../ui/words.js';
 /** @typedef {import('../session.js').Session} Session @typedef {Awaited<ReturnType<typeof unsentByPlayer>>} Unsent */
 
 /** The way back for what stays unsent in a file. */
-const READ_BACK = 'It can be read back under “Saving and sending”, on this phone or another; nothing is doubled.';
+const READ_BACK = 'Restore it under “Saving and sending”, on this phone or another; nothing is duplicated.';
 
 /**
  * Clears the phone of everybody but `own`, and of no change that is not named in `lose` and that the server lacks.
@@ -77,9 +77,9 @@ function unsentParts(session, { unsent, saved }, ways) {
     const sure =
       saved ||
       (await confirmSheet(
-        'Lose them?',
-        `${counted(changes.length, 'change')} ${changes.length === 1 ? 'is' : 'are'} nowhere else, and cannot be brought back.`,
-        'Lose them',
+        'Delete them?',
+        `${counted(changes.length, 'change')} ${changes.length === 1 ? 'is' : 'are'} stored nowhere else and cannot be recovered.`,
+        'Delete them',
       ));
     if (sure) ways.choose(changes);
   };
@@ -102,9 +102,9 @@ function unsentParts(session, { unsent, saved }, ways) {
     h(
       'p',
       { class: 'hint' },
-      `Then everything of ${unsent.map((one) => one.name).join(' and ')} stays on this phone until it is sent, and whoever holds the phone can read it.`,
+      `Then everything of ${unsent.map((one) => one.name).join(' and ')} stays on this phone until it is sent, and anyone with the phone can see it.`,
     ),
-    button(saved ? `${ways.yes}, and clear them from here` : `${ways.yes}, and lose them`, lose, {
+    button(saved ? `${ways.yes}, and clear them from here` : `${ways.yes}, and delete them`, lose, {
       class: 'wide red',
       id: 'clear-lose',
     }),

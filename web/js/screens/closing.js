@@ -9,7 +9,7 @@ import { counted } from '../ui/words.js';
 /** @typedef {Awaited<ReturnType<typeof import('./round-data.js').roundData>>} Data */
 
 const OPENED_AGAIN =
-  'This competition round was closed and opened again: strokes gained, evidence and plans could be read in between (rule 4.3a).';
+  'This competition round was finished and reopened: strokes gained, evidence and plans could be seen in between (rule 4.3a).';
 const GO_ON = 'go on';
 
 /**
@@ -50,12 +50,12 @@ export function askAboutMissing({ holes }) {
       };
       return [
         empty.length ? h('p', null, `Not played: ${holesWords(empty)}.`) : null,
-        begun.length ? h('p', null, `Begun and not finished: ${holesWords(begun)}.`) : null,
+        begun.length ? h('p', null, `Started, not finished: ${holesWords(begun)}.`) : null,
         nine ? button('Nine holes', () => say(NINE_HOLES), { class: 'wide strong', id: 'close-nine' }) : null,
-        nine ? h('p', { class: 'hint' }, 'Nine holes were meant: they are the round.') : null,
+        nine ? h('p', { class: 'hint' }, 'Count it as a nine-hole round.') : null,
         button('Stop here', () => say(STOP_HERE), { class: 'wide', id: 'close-stop' }),
-        h('p', { class: 'hint' }, 'The round ends here. What was played counts; the round has no score.'),
-        button('Go on playing', close, { class: 'wide', id: 'close-not' }),
+        h('p', { class: 'hint' }, 'The round ends here. The shots count; the round has no score.'),
+        button('Keep playing', close, { class: 'wide', id: 'close-not' }),
       ];
     });
     dialog.addEventListener('close', () => resolve(answer === GO_ON ? null : answer));
@@ -64,7 +64,7 @@ export function askAboutMissing({ holes }) {
 
 /** @param {string|null|undefined} at ISO 8601 @returns {string} where the phone is */
 function moment(at) {
-  if (!at) return 'at a time that was not noted';
+  if (!at) return 'at an unrecorded time';
   const date = new Date(at);
   if (Number.isNaN(date.getTime())) return at;
   return date.toLocaleString('en-GB', {
@@ -81,8 +81,8 @@ export function closingsPart(body) {
   const closings = body.closings ?? [];
   if (!closings.length) return null;
   const words = closings.map((/** @type {any} */ one, /** @type {number} */ place) => {
-    const opened = openedAfter(body.closed, closings, place) ? ` Opened again ${moment(one.reopened_at)}.` : '';
-    return `Closed ${moment(one.closed_at)}.${opened}`;
+    const opened = openedAfter(body.closed, closings, place) ? ` Reopened ${moment(one.reopened_at)}.` : '';
+    return `Finished ${moment(one.closed_at)}.${opened}`;
   });
   return h(
     'section',
@@ -114,5 +114,5 @@ export function leftOpenPart({ round, shots }, roundId) {
     place ? ' · ' : null,
     h('a', { href: `#/round/${roundId}/${shot.hole}` }, words(shot)),
   ]);
-  return h('p', { class: 'hint no-print', id: 'left-open' }, 'Without an end: ', links);
+  return h('p', { class: 'hint no-print', id: 'left-open' }, 'End not recorded: ', links);
 }

@@ -45,11 +45,11 @@ export async function coursesScreen(session) {
               ),
             ),
           )
-        : h('p', { class: 'empty' }, 'No course yet. Make one from the pars and lengths on any scorecard.'),
+        : h('p', { class: 'empty' }, 'No course yet. Add one from the pars and lengths on any scorecard.'),
       h(
         'div',
         { class: 'bottom-actions' },
-        h('a', { class: 'button wide strong', href: '#/courses/new', id: 'new-course' }, 'Make a course'),
+        h('a', { class: 'button wide strong', href: '#/courses/new', id: 'new-course' }, 'Add a course'),
       ),
     ),
   };
@@ -158,7 +158,7 @@ async function confirmLengths(before, fields, units) {
 
 /** @param {Session} session @param {string} courseId @param {string} name */
 async function remove(session, courseId, name) {
-  if (!(await confirmSheet('Delete this course?', `${name} goes; rounds played on it keep their holes.`, 'Delete')))
+  if (!(await confirmSheet('Delete this course?', `Deletes ${name}; rounds played on it keep their holes.`, 'Delete')))
     return;
   if (
     await session.write(null, () => ({

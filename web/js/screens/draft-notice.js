@@ -10,9 +10,9 @@ export function draftNotice(session, draft, id = 'throw-away') {
   const throwAway = async () => {
     if (
       !(await confirmSheet(
-        'Throw away what you entered?',
-        'It was not saved, and cannot be brought back.',
-        'Throw away',
+        'Discard what you entered?',
+        'It was not saved and cannot be recovered.',
+        'Discard',
         'Keep it',
       ))
     )
@@ -24,6 +24,6 @@ export function draftNotice(session, draft, id = 'throw-away') {
     'p',
     { class: 'notice' },
     'Entered before and not saved yet. ',
-    button('Throw away', throwAway, { class: 'quiet', id }),
+    button('Discard', throwAway, { class: 'quiet', id }),
   );
 }

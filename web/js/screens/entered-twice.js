@@ -41,7 +41,7 @@ export function enteredTwice(place, devices, names) {
       'p',
       null,
       choices.length
-        ? 'Two phones entered shots of this ball at the same time. Say which are right; until then this hole has no score.'
+        ? 'Two phones entered shots of this ball at the same time. Choose which are right; until then this hole has no score.'
         : 'Two phones changed the shots of this ball at the same time.',
     ),
     choices.map((device, number) =>

@@ -8,9 +8,9 @@ import { momentWords, sentence } from './server-answers.js';
 
 /** @type {Record<string, string>} */
 const WAITS = {
-  offline: 'The server cannot be reached: it is asked by itself when there is a network.',
-  sign_in: 'The server wants to know who asks: sign in as the player, and it is asked again.',
-  another: 'Another account is signed in: sign in as the player, and it is asked again.',
+  offline: 'The server cannot be reached. The app tries again once there is a network.',
+  sign_in: 'The server needs a sign-in: sign in as the player to try again.',
+  another: 'Another account is signed in: sign in as the player to try again.',
 };
 
 /**
@@ -33,7 +33,7 @@ export async function askAgain(session) {
     session.state.erasureWords = waits ? (WAITS[waits.state] ?? sentence(waits.words)) : null;
     if (done.length)
       session.warn(
-        `The server has erased it too (${done[0].words}). Nothing of that player is left here or there; throw away files that you saved.`,
+        `The server has erased it too (${done[0].words}). Nothing of that player is left here or there; delete any files you saved.`,
       );
     // In its place: somebody may be filling in the rest of the screen.
     document.getElementById('erasure-waits')?.replaceWith(session.erasures.length ? erasureNotice(session) : '');
@@ -63,8 +63,8 @@ export function erasureNotice(session) {
     if (
       !(await confirmSheet(
         'Let the server keep it?',
-        'What was on this phone stays erased. The server goes on keeping what it has, and this player can be chosen again.',
-        'Let it keep',
+        'What was on this phone stays erased. The server keeps its copy, and this player can be chosen again.',
+        'Keep it there',
       ))
     )
       return;

@@ -36,7 +36,7 @@ export function finishPad(fields, units, putt, set) {
       stepper('Right (+) or left (−)', 'right', right, unit, (value) => place(value, long), known),
       stepper('Long (+) or short (−)', 'long', long, unit, (value) => place(right, value), known),
       known
-        ? button('Not noted', () => set({ right_yd: null, long_yd: null }), { class: 'quiet', id: 'finish-clear' })
+        ? button('Not recorded', () => set({ right_yd: null, long_yd: null }), { class: 'quiet', id: 'finish-clear' })
         : null,
     ),
   );
@@ -68,7 +68,7 @@ export function padDrawing(known, right, long, reach, unit, tap) {
       role: 'img',
       'aria-label': known
         ? `Finish ${Math.round(right)} ${unit} right, ${Math.round(long)} ${unit} long; the steppers set it too`
-        : 'Finish not noted; tap, or use the steppers',
+        : 'Finish not recorded; tap, or use the steppers',
       onclick: tap,
     },
     rings,

@@ -112,7 +112,7 @@ function conditionsSheet(place) {
         (point) => set({ wind_from_deg: point === null ? null : degreesOf(point) }),
         { id: 'from', class: 'points', clearable },
       ),
-      h('p', { class: 'hint' }, 'Wind goes on to the next holes until you change it.'),
+      h('p', { class: 'hint' }, 'Wind carries over to the next holes until you change it.'),
       h('h3', null, 'Pin'),
       choices(
         'Pin, depth',
@@ -134,11 +134,7 @@ function conditionsSheet(place) {
           clearable,
         },
       ),
-      h(
-        'p',
-        { class: 'hint' },
-        'All of this may be left empty. Green speed and temperature are with the bag of the round.',
-      ),
+      h('p', { class: 'hint' }, 'All of this is optional. Green speed and temperature are with the bag of the round.'),
       place.data.locked
         ? h(
             'p',

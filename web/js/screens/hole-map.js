@@ -135,11 +135,7 @@ async function grown(body, made) {
 /** @param {Context} context @param {import('../log/drafts.js').Draft<any>} draft @param {() => void} leave */
 async function remove({ session, hole, record, others }, draft, leave) {
   if (
-    !(await confirmSheet(
-      'Remove this map?',
-      `Hole ${hole} can then not be planned until it is mapped again.`,
-      'Remove',
-    ))
+    !(await confirmSheet('Remove this map?', `Hole ${hole} then needs a new map before it can be planned.`, 'Remove'))
   )
     return;
   const edits = [record.record_id, ...others].map((record_id) => ({ record_id, kind: 'hole_map', body: null }));
@@ -320,7 +316,7 @@ function shapePart(context) {
     length(context, 'Back tee to the middle of the green, straight', 'map-length', entry.length_yd, (length_yd) =>
       Object.assign(entry, { length_yd }),
     ),
-    h('p', { class: 'hint' }, 'Half way, the middle of the fairway lies beside the straight line from tee to green:'),
+    h('p', { class: 'hint' }, 'Halfway, the middle of the fairway is off the straight line from tee to green by:'),
     choices(
       'Bend',
       [

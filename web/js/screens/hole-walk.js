@@ -63,7 +63,7 @@ export async function holeWalkScreen(session, courseId, number) {
       h(
         'p',
         { class: 'hint' },
-        'Stand at a place and tap “Mark here”. Tee and green make a map; add the rest as you pass it.',
+        'Walk to a place and tap “Mark here”. Tee and green make a map; add the rest as you pass it.',
       ),
       h('div', { class: 'map-head' }, strip),
       green ? h('p', { id: 'walk-length' }, `Tee to the middle of the green: ${long}. On the card: ${card}.`) : null,
@@ -165,9 +165,9 @@ function standing(entered, draw) {
   return h(
     'section',
     null,
-    h('h2', null, 'You stand at'),
+    h('h2', null, 'You are at'),
     choices(
-      'You stand at',
+      'You are at',
       PLACES,
       at,
       (chosen) => {

@@ -47,7 +47,7 @@ export async function homeScreen(session) {
           { class: `button wide ${open.length ? '' : 'strong'}`, href: '#/new', id: 'new-round' },
           'Start a round',
         ),
-        h('a', { class: 'button wide', href: `#/evidence/${player}`, id: 'to-evidence' }, 'What the shots say'),
+        h('a', { class: 'button wide', href: `#/evidence/${player}`, id: 'to-evidence' }, 'Strokes gained'),
         practiceLink(sessions),
       ),
     ),
@@ -81,7 +81,7 @@ async function goOn(session, round, names) {
   return h(
     'a',
     { class: 'button wide strong go-on', href: address },
-    hole ? `Go on: hole ${hole.hole}, ${where}` : `Close: ${where}`,
+    hole ? `Continue, hole ${hole.hole}, ${where}` : `Finish: ${where}`,
   );
 }
 
@@ -171,7 +171,11 @@ function matches(round, names, search) {
 
 /** @param {StoredRecord} round @param {import('../game/tally.js').Tally|undefined} tally @param {Map<string, string>} names */
 function roundRow(round, tally, names) {
-  const score = !tally?.done ? '–' : tally.incomplete ? `${tally.strokes} after ${tally.done}` : String(tally.strokes);
+  const score = !tally?.done
+    ? '–'
+    : tally.incomplete
+      ? `${tally.strokes} (${counted(tally.done, 'hole')})`
+      : String(tally.strokes);
   return h(
     'li',
     null,

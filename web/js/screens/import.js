@@ -159,7 +159,7 @@ function columnList(parts, hint) {
   return h(
     'details',
     null,
-    h('summary', { id: 'columns' }, 'What the table must have'),
+    h('summary', { id: 'columns' }, 'What the table needs'),
     h(
       'dl',
       null,
@@ -179,21 +179,21 @@ function columns() {
       ['Lies', 'tee, fairway, fringe, rough, sand, recovery, green'],
       ['Distances', 'to the hole: feet on the green, yards elsewhere, unless the column unit says yd, ft or m'],
       [
-        'Good to have',
+        'Optional',
         'kind, course, tees, round (1 and 2 for two rounds of a day), ball_label, lengths_taken, ball, holed, penalty_strokes with penalty_reason, swing, planned_shape, planned_height, actual_shape, carry_yd, strike, lon, lat, accuracy_m, note',
       ],
     ],
-    'A shots table that was exported here can be read back. Rows that are here already change nothing.',
+    'A shots table exported here can be imported again; rows already here change nothing.',
   );
 }
 
 function practiceColumns() {
   return columnList(
     [
-      ['Needed', 'club, and what tells where the ball finished: carry, total, offline (“6 L”, “−6” or “6 R”), or left'],
+      ['Needed', 'club, and where the ball finished: carry, total, offline (“6 L”, “−6” or “6 R”), or left'],
       ['Of a putt', 'length, holed, left: in feet unless said otherwise'],
       [
-        'Good to have',
+        'Optional',
         'target, units (yd, m, ft), date (2026-05-31), place, swing, lie, strike, planned_shape, actual_shape',
       ],
       ['Units', 'your own unless a column says units, or its title does: “carry (m)”'],
@@ -258,14 +258,14 @@ function choices(sent, again) {
   return h(
     'details',
     { id: 'reading' },
-    h('summary', null, 'Read it another way'),
+    h('summary', null, 'Change how it is read'),
     CHOICES.map(({ name, title, words }) => {
       const now = /** @type {any} */ (sent)[name] ?? '';
       const select = /** @type {HTMLSelectElement} */ (
         h(
           'select',
           { id: `reading-${name}` },
-          [['', 'as the file says'], ...words].map(([value, word]) =>
+          [['', 'as in the file'], ...words].map(([value, word]) =>
             h('option', { value, selected: value === now }, word),
           ),
         )
@@ -311,12 +311,12 @@ function refused(name, error) {
     h(
       'p',
       { class: 'notice', id: 'refused' },
-      h('strong', null, `${name} cannot be taken, and nothing was stored.`),
-      ` ${counted(faults.length, 'thing')} to mend, then choose the file again.`,
+      h('strong', null, `${name} cannot be imported; nothing was stored.`),
+      ` ${counted(faults.length, 'problem')} to fix, then choose the file again.`,
     ),
     h(
       'div',
-      { class: 'table-box', tabindex: '0', role: 'region', 'aria-label': 'What is wrong with the table' },
+      { class: 'table-box', tabindex: '0', role: 'region', 'aria-label': 'Problems in the table' },
       h(
         'table',
         { class: 'faults' },
@@ -385,18 +385,14 @@ function shown(session, what, name, sent, found, result, choose) {
     h('p', { id: 'taken' }, `Read as ${found.taken}. Is that right?`),
     choose,
     found.kept
-      ? h(
-          'p',
-          null,
-          `${counted(found.kept, 'record')} were edited here since an import of the same rows, and stay as they are.`,
-        )
+      ? h('p', null, `${counted(found.kept, 'record')} were edited here after an earlier import and stay as they are.`)
       : null,
     h('ul', { class: 'list', id: 'rounds-found' }, inIt.slice(0, ROUNDS_AT_ONCE).map(what.row)),
     more > 0 ? h('p', { class: 'hint' }, `and ${counted(more, `more ${what.one}`)}`) : null,
     words('New here', found.made ?? []),
-    words('To look at', found.notes ?? []),
+    words('Please check', found.notes ?? []),
     found.changes
       ? button(`Store ${all}`, store, { class: 'wide strong', id: 'store-rounds' })
-      : h('p', { class: 'lead', id: 'nothing-new' }, 'All of it is here already: there is nothing to store.'),
+      : h('p', { class: 'lead', id: 'nothing-new' }, 'Everything is already here: nothing to store.'),
   ].filter(Boolean);
 }

@@ -10,16 +10,16 @@ export async function invitationScreen(session, code) {
   const page = (/** @type {any[]} */ ...parts) => ({
     title: 'Invitation',
     still: true,
-    content: h('div', { class: 'page' }, h('h1', null, 'Invitation to read'), ...parts),
+    content: h('div', { class: 'page' }, h('h1', null, 'Invitation to see a player’s rounds'), ...parts),
   });
   const what = h(
     'p',
     null,
-    'A player invites you to read all of their rounds: you see every shot and may leave notes, and change nothing, until the player ends it.',
+    'A player invites you to see all of their rounds: you can see every shot and leave notes, change nothing, until the player ends it.',
   );
   if (!me.value) return page(what, ageNotice(me, 'This page'));
   if (me.value.open_house)
-    return page(h('p', { class: 'lead' }, 'There are no accounts here, and so nothing to invite to.'));
+    return page(h('p', { class: 'lead' }, 'This server has no accounts, so there is nothing to accept.'));
   if (!me.value.account) {
     session.state.afterSignIn = session.frame?.hash ?? '';
     return page(
@@ -34,14 +34,14 @@ export async function invitationScreen(session, code) {
       h(
         'p',
         { class: 'lead', id: 'not-for-you' },
-        `It is for a coach or an analyst. Signed in here is ${me.value.account.name}, ${me.value.account.role === 'owner' ? 'an owner' : 'a player'}; the invitation stays good.`,
+        `It is for a coach or an analyst. Signed in here is ${me.value.account.name}, ${me.value.account.role === 'owner' ? 'an owner' : 'a player'}; the invitation stays valid.`,
       ),
       h('a', { class: 'button wide', href: '#/account' }, 'To the account'),
     );
   return page(
     what,
     code
-      ? button('Take it up', () => accept(session, decodeURIComponent(code)), { class: 'wide strong', id: 'accept' })
+      ? button('Accept', () => accept(session, decodeURIComponent(code)), { class: 'wide strong', id: 'accept' })
       : byCode(session),
   );
 }
@@ -53,7 +53,7 @@ function byCode(session) {
     'form',
     null,
     field('The link or the code', input),
-    h('button', { class: 'wide strong', id: 'accept' }, 'Take it up'),
+    h('button', { class: 'wide strong', id: 'accept' }, 'Accept'),
   );
   form.addEventListener('submit', (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -66,7 +66,7 @@ function byCode(session) {
 async function accept(session, code) {
   await tried(session, async () => {
     const { player_id } = await change('POST', '/api/me/invitations', { code });
-    session.frame?.say('You may read this player now');
+    session.frame?.say('You can now see this player');
     session.frame?.go(`evidence/${player_id}/overview`);
   });
 }

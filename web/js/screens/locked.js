@@ -2,7 +2,7 @@
 import { button, h } from '../ui/elements.js';
 
 export const LOCK_WORDS =
-  'During a competition round the rules allow noting shots for later, but no device that recommends a line or a club (rule 4.3a). Strokes gained, patterns, trials, plans and notes stay locked until the round is closed.';
+  'During a competition round the rules allow recording shots for later, but no device that recommends a line or a club (rule 4.3a). Strokes gained, patterns, trials, plans and notes stay locked until the round is finished.';
 
 /**
  * @param {import('../session.js').Session} session @param {import('../log/store.js').StoredRecord} round
@@ -14,7 +14,7 @@ export function lockedScreen(session, round) {
     content: h(
       'div',
       { class: 'page' },
-      h('h1', null, 'Locked until the round is closed'),
+      h('h1', null, 'Locked until the round is finished'),
       h('p', null, LOCK_WORDS),
       h('p', null, "The Committee's local rules come first."),
       round.player_id !== session.playerId
@@ -38,15 +38,15 @@ export function lockedScreen(session, round) {
 function deletedPart(session, round) {
   const back = async () => {
     const edit = { record_id: round.record_id, kind: 'round', body: round.body };
-    if (await session.write(null, () => ({ edits: [edit], words: 'Round brought back' })))
+    if (await session.write(null, () => ({ edits: [edit], words: 'Round restored' })))
       session.frame?.go(`round/${round.record_id}/card`);
   };
   return [
     h(
       'p',
       null,
-      'The competition round was deleted, but shots of it that another device noted are still here. Bring the round back to close it, or to delete it with its shots.',
+      'The competition round was deleted, but shots of it from another device are still here. Restore the round to finish it, or to delete it with its shots.',
     ),
-    h('p', null, button('Bring the round back', back, { id: 'bring-back' })),
+    h('p', null, button('Restore the round', back, { id: 'bring-back' })),
   ];
 }

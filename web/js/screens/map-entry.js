@@ -139,7 +139,7 @@ export function faultSentence(fault, unit) {
   const low = Math.ceil(fromYards(bend ? 0 : Number(fault.low), unit) * 10) / 10; // inwards, so that both ends can be typed
   const high = Math.floor(fromYards(Number(fault.high), unit) * 10) / 10;
   const range = `${low} to ${high} ${unit}`;
-  if (fault.value === null || fault.value === undefined) return `${name}: nothing is entered; it takes ${range}.`;
+  if (fault.value === null || fault.value === undefined) return `${name}: nothing is entered; enter ${range}.`;
   const value = Number(fault.value);
   return `${name}: ${shown(bend ? Math.abs(value) : value, unit)} is outside ${range}.`;
 }

@@ -17,7 +17,7 @@ export function noSuchPage(address, hash, words) {
         null,
         'The address ',
         h('span', { class: 'address' }, `#/${address}`),
-        ' leads nowhere in this app. It may have been cut off or mistyped.',
+        ' is not a page of this app. It may have been cut off or mistyped.',
       ),
       h('p', null, h('a', { class: 'button wide strong', href: `#/${hash}`, id: 'way-on' }, words)),
     ),

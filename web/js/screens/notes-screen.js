@@ -27,7 +27,7 @@ export async function notesScreen(session, player) {
       { class: 'page' },
       h('h1', null, own ? 'Notes on your game' : `Notes on ${things.name}`),
       session.me?.open_house
-        ? h('p', { class: 'lead' }, 'There are no accounts here, and so nobody who could leave a note.')
+        ? h('p', { class: 'lead' }, 'This server has no accounts, so nobody can leave a note.')
         : [
             ageNotice(found, 'This list'),
             isReader(session.me) && found.value && !found.old ? await form(session, player, things, again) : null,
@@ -37,9 +37,7 @@ export async function notesScreen(session, player) {
                 : h('p', { class: 'empty' }, 'No note yet.')
               : null,
           ],
-      own
-        ? null
-        : h('p', null, h('a', { class: 'button', href: `#/evidence/${player}/overview` }, 'What the shots say')),
+      own ? null : h('p', null, h('a', { class: 'button', href: `#/evidence/${player}/overview` }, 'Strokes gained')),
     ),
   };
 }
@@ -50,7 +48,7 @@ async function form(session, player, things, again) {
     ...things.clubs.map((label) => [`club ${label}`, `club: ${label}`]),
     ...[...things.rounds].map(([id, words]) => [`round ${id}`, `round: ${words}`]),
   ]);
-  if (!options.length) return h('p', { class: 'hint' }, 'No round is here yet that a note could be about.');
+  if (!options.length) return h('p', { class: 'hint' }, 'There is no round yet to leave a note on.');
   const about = select(options, options[0][0], () => undefined, { id: 'note-about' });
   const subject = () => {
     const [kind, ...rest] = about.value.split(' ');
@@ -59,7 +57,7 @@ async function form(session, player, things, again) {
   return h(
     'section',
     null,
-    field('About', about, h('span', null, 'A note on a trial is left at the trial itself.')),
+    field('About', about, h('span', null, 'Notes on a trial are left on the trial page.')),
     await noteForm(session, player, 'of all', subject, again, about),
   );
 }

@@ -41,7 +41,7 @@ export function notesPart(session, what) {
     part.replaceChildren(
       h('h2', null, 'Notes'),
       found.old && mine.length
-        ? h('p', { class: 'hint' }, `As of ${momentWords(found.at)}: the server is not reached now.`)
+        ? h('p', { class: 'hint' }, `As of ${momentWords(found.at)}: the server cannot be reached now.`)
         : '',
       noteList(session, what.player, mine, fill),
       writes
@@ -68,14 +68,14 @@ export function noteList(session, player, notes, again, subject) {
   const remove = async (/** @type {Note} */ note) => {
     if (
       !(await confirmSheet(
-        'Take this note away?',
-        `“${note.words.slice(0, 120)}” by ${note.author} goes, for everybody.`,
-        'Take it away',
+        'Delete this note?',
+        `“${note.words.slice(0, 120)}” by ${note.author} is deleted for everybody.`,
+        'Delete it',
       ))
     )
       return;
     if (await tried(session, () => change('DELETE', `${notesAddress(player)}/${note.note_id}`)))
-      session.frame?.say('The note is gone');
+      session.frame?.say('Note deleted');
     await again();
   };
   const row = (/** @type {Note} */ note) =>
@@ -89,9 +89,9 @@ export function noteList(session, player, notes, again, subject) {
         { class: 'note-foot' },
         h('span', null, `${note.author}, ${momentWords(note.written_at)}`),
         own || session.me?.account?.name === note.author
-          ? button('Take away', () => remove(note), {
+          ? button('Delete', () => remove(note), {
               class: 'quiet',
-              'aria-label': `Take away the note of ${note.author}, ${momentWords(note.written_at)}`,
+              'aria-label': `Delete the note by ${note.author}, ${momentWords(note.written_at)}`,
             })
           : null,
       ),
@@ -124,8 +124,8 @@ export async function noteForm(session, player, place, subject, again, about) {
   const form = h(
     'form',
     null,
-    field('Leave a note', words, 'The player sees it, and whoever else reads this player.'),
-    h('button', { class: 'wide', id: 'leave-note' }, 'Leave the note'),
+    field('Leave a note', words, 'The player sees it, and everyone who can see this player.'),
+    h('button', { class: 'wide', id: 'leave-note' }, 'Save the note'),
   );
   form.addEventListener('submit', async (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -134,7 +134,7 @@ export async function noteForm(session, player, place, subject, again, about) {
       !(await tried(session, () => change('POST', notesAddress(player), { ...subject(), words: words.value.trim() })))
     )
       return;
-    session.frame?.say('The note is left');
+    session.frame?.say('Note saved');
     words.value = '';
     await draft.drop();
     await again();

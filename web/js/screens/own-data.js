@@ -61,7 +61,7 @@ function downloadPart(session) {
     h(
       'p',
       null,
-      'One ZIP file: the log of this phone, all that the server keeps of you (log, sharing, notes), and the tables of every season as CSV with their descriptor. Without a network it holds the phone’s log, and says what is missing.',
+      'One ZIP file: the log of this phone, all that the server keeps of you (log, sharing, notes), and the tables of every season as CSV with their descriptor. Offline it contains the phone’s log and lists what is missing.',
     ),
     save,
     report,
@@ -77,7 +77,7 @@ function erasePart(session, rounds) {
     h(
       'p',
       null,
-      'Everything of this player goes: from this phone at once, also without a network; then from the server, as soon as it can be asked. Who reads you sees nothing any more, your account ends, and your other devices are told.',
+      'Deletes everything of this player: from this phone at once, even offline; then from the server, once it can be reached. Everyone you share with loses access, your account ends, and your other devices follow.',
     ),
     button('Erase everything', () => askFirst(session, rounds), { class: 'wide red', id: 'erase' }),
   );
@@ -95,14 +95,14 @@ function askFirst(session, rounds) {
       'p',
       { class: 'notice' },
       h('strong', null, 'It cannot be undone.'),
-      ' Download everything first, if you may ever want it. Backups of the server made before are its owner’s to throw away.',
+      ' Download everything first if you may want it later. Older backups are for the server’s owner to delete.',
     ),
     h(
       'div',
       { class: 'row' },
       button('No', close, { class: 'wide', id: 'erase-no' }),
       button(
-        'Go on',
+        'Continue',
         () => {
           close();
           askAgainByTyping(session);

@@ -52,7 +52,7 @@ export function distancePad(draft, units, tap) {
           id: 'distance',
           'aria-label': asked
             ? `Type the distance in ${words}`
-            : `${shown} ${words}${draft.guessed ? ', a guess' : ''}. Tap to type it again`,
+            : `${shown} ${words}${draft.guessed ? ', estimated' : ''}. Tap to type it again`,
         },
       ),
       button('+1', () => tap.step(1), { id: 'more', 'aria-label': `1 ${words} more` }),

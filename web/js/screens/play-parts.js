@@ -1,7 +1,7 @@
 /** The parts of the play screen that only show: the strip of holes, the shots so far, the end of a hole. */
 import { SCHEMES } from '../game/categories.js';
 import { recordsOfBall } from '../game/hole-edits.js';
-import { holeScore, toParWords } from '../game/score.js';
+import { holeScore, holeWords, toParWords } from '../game/score.js';
 import { byCategory, byHole, total } from '../game/summaries.js';
 import { spoken } from '../game/units.js';
 import { button, h } from '../ui/elements.js';
@@ -73,9 +73,7 @@ export function shotList(place) {
       h(
         'dd',
         null,
-        data.score.done
-          ? `${toParWords(data.score.to_par)} after ${counted(data.score.done, 'hole')}`
-          : 'no hole finished',
+        data.score.done ? `${toParWords(data.score.to_par)} (${counted(data.score.done, 'hole')})` : 'no hole finished',
       ),
       plain ? null : h('dd', { class: tone(round.strokes_gained) }, gained(round.shots ? round.strokes_gained : null)),
     ),
@@ -141,10 +139,7 @@ export function holeDone(place) {
   const { data, hole, session } = place;
   const score = data.score.holes.find((one) => one.hole === hole.number);
   if (place.ball !== 1) return h('section', { class: 'done' }, h('p', { class: 'done-words' }, 'This ball is done.'));
-  const words =
-    score?.state === 'picked_up'
-      ? 'Picked up: no score'
-      : `${score?.strokes} · ${toParWords((score?.strokes ?? 0) - hole.par)}`;
+  const words = score?.state === 'picked_up' ? 'Picked up: no score' : holeWords(score?.strokes ?? 0, hole.par);
   const onHole = data.valued.filter((row) => row.shot.hole === hole.number);
   return h(
     'section',

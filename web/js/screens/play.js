@@ -163,8 +163,8 @@ function notices(place) {
       ? h(
           'p',
           { class: 'notice' },
-          'Two devices changed the same thing. ',
-          h('a', { href: `#/round/${place.round_id}/versions` }, 'Look at both versions'),
+          'Two devices changed the same entry. ',
+          h('a', { href: `#/round/${place.round_id}/versions` }, 'Compare both versions'),
         )
       : null,
     question ? settleProvisional(place, question) : null,

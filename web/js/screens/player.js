@@ -54,8 +54,8 @@ export async function playerScreen(session) {
           'Account',
           session.me?.account ? `signed in as ${session.me.account.name}` : 'who is signed in here',
         ),
-        rowTo('sharing', 'to-sharing', 'Sharing', 'who reads your rounds, and ending it'),
-        rowTo(`notes/${session.playerId}`, 'to-notes', 'Notes', 'what your coach noted'),
+        rowTo('sharing', 'to-sharing', 'Sharing', 'who can see your rounds'),
+        rowTo(`notes/${session.playerId}`, 'to-notes', 'Notes', 'what your coach wrote'),
         rowTo('import', 'to-import', 'Import rounds', 'from a table, with a preview'),
         rowTo('this-phone', 'to-this-phone', 'This phone', 'text size, thumb, gloves, screen, vibration'),
         rowTo('own-data', 'to-own-data', 'Your data', 'download everything, or erase it'),
@@ -150,7 +150,7 @@ function positionSettings(session, body, save) {
     h(
       'p',
       { class: 'hint' },
-      'Shared: whoever reads your rounds, and the season tables, get the positions of your shots and of marked holes.',
+      'Shared: everyone who can see your rounds, and the season tables, get the positions of your shots and of marked holes.',
     ),
   ];
 }

@@ -38,7 +38,7 @@ export async function playersScreen(session) {
   };
   const draw = () =>
     form.replaceChildren(
-      h('h2', null, known.length ? 'Somebody new' : 'Your name'),
+      h('h2', null, known.length ? 'New player' : 'Your name'),
       field('Name', name),
       choices(
         'Plays',
@@ -103,7 +103,7 @@ export async function playersScreen(session) {
           )
         : null,
       form,
-      h('p', null, h('a', { href: '#/evidence' }, 'For coaches: what the shots say, player by player')),
+      h('p', null, h('a', { href: '#/evidence' }, 'For coaches: strokes gained, player by player')),
       door
         ? h(
             'p',
@@ -112,7 +112,7 @@ export async function playersScreen(session) {
           )
         : null,
       h('p', null, h('a', { href: '#/caddie', id: 'to-caddie' }, 'Enter a round for another player, by an invitation')),
-      h('p', null, h('a', { href: '#/saving' }, 'Read a saved log back')),
+      h('p', null, h('a', { href: '#/saving' }, 'Restore from a file')),
     ),
   };
 }
@@ -125,15 +125,15 @@ function forReaders(session) {
       'div',
       { class: 'page' },
       h('h1', null, 'Pencilbag'),
-      h('p', { class: 'lead' }, `Signed in as ${session.me?.account?.name}, to read what players share.`),
+      h('p', { class: 'lead' }, `Signed in as ${session.me?.account?.name}, to see what players share.`),
       h(
         'ul',
         { class: 'list' },
-        rowTo('evidence', 'to-read', 'Players who share with you', 'what their shots say'),
-        rowTo('invitation', 'to-accept', 'Take up an invitation', 'by the link or the code that a player sent'),
+        rowTo('evidence', 'to-read', 'Players who share with you', 'their strokes gained'),
+        rowTo('invitation', 'to-accept', 'Accept an invitation', 'with the link or code from a player'),
         rowTo('account', 'to-account', 'Account', 'devices, tokens, password'),
       ),
-      h('p', { class: 'hint' }, 'To note shots of your own, sign in with a player’s account.'),
+      h('p', { class: 'hint' }, 'To record your own shots, sign in with a player’s account.'),
     ),
   };
 }

@@ -69,16 +69,16 @@ export async function ballSheet(of, ballId) {
         fieldsOf(of, fields, set),
         h('div', { class: 'row sticky' }, button('Save', save, { class: 'wide strong', id: 'save-ball-changes' })),
         button('Delete this ball', drop, { class: 'wide red', id: 'delete-ball' }),
-        h('p', { class: 'hint' }, 'Undo brings a deleted ball back.'),
+        h('p', { class: 'hint' }, 'Undo restores a deleted ball.'),
       ];
     },
     async () => {
       const leaves =
         !draft.changed ||
         (await confirmSheet(
-          'Throw away the changes?',
+          'Discard the changes?',
           `Ball ${record.body.order} was changed here and not saved.`,
-          'Throw away',
+          'Discard',
           'Keep editing',
         ));
       if (leaves) await draft.drop();

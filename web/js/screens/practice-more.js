@@ -55,8 +55,8 @@ export async function practiceMore(practice) {
                 'li',
                 { class: 'hint' },
                 data.locked
-                  ? 'Practice targets come back when the competition round is closed.'
-                  : 'Practice targets: none is kept on this phone. They come from the server once a club’s distance is known.',
+                  ? 'Practice targets come back when the competition round is finished.'
+                  : 'Practice targets: none on this phone yet. They come from the server once a club’s distance is known.',
               ),
         carried.duel
           ? row(
@@ -72,7 +72,7 @@ export async function practiceMore(practice) {
                   duelling = true;
                   redraw();
                 },
-                'both from one spot, in turns, so that each pair is alike',
+                'both from one spot, in turns, for a fair comparison',
               )
             : null,
         data.locked
@@ -102,7 +102,7 @@ function shapeChoice(practice) {
   const part = h('section');
   const draw = () =>
     part.replaceChildren(
-      h('h3', null, 'Planned shape, carried on'),
+      h('h3', null, 'Planned shape, kept until changed'),
       choices(
         'Planned shape',
         SHAPES.map((shape) => [shape, shape]),
@@ -148,7 +148,7 @@ function duelChoice(practice, close) {
       'The other',
       select(options, chosen.b, (value) => Object.assign(chosen, { b: value }), { id: 'duel-b' }),
     ),
-    button('Begin the duel', begin, { class: 'wide strong', id: 'begin-duel' }),
+    button('Start the duel', begin, { class: 'wide strong', id: 'begin-duel' }),
   ];
 }
 
@@ -182,7 +182,7 @@ function about({ session, id, data }) {
 export async function deleteSession(session, id, count) {
   const sure = await confirmSheet(
     'Delete this session?',
-    `The session and its ${counted(count, 'ball')} go, here and on the server.`,
+    `Deletes the session and its ${counted(count, 'ball')}, here and on the server.`,
     'Delete',
   );
   if (!sure) return;

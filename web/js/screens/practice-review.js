@@ -25,7 +25,7 @@ export async function practiceReviewScreen(session, id) {
   const bodies = balls.map((ball) => ball.body);
   const reopen = async () => {
     const edits = [{ record_id: id, kind: 'session', body: { ...body, closed: false } }];
-    if (await session.write(id, () => ({ edits, words: 'Session open again' }))) session.frame?.go(`practice/${id}`);
+    if (await session.write(id, () => ({ edits, words: 'Session reopened' }))) session.frame?.go(`practice/${id}`);
   };
   const pairs = new Set(bodies.map((ball) => ball.duel_id).filter(Boolean)).size;
   return {
@@ -50,7 +50,7 @@ export async function practiceReviewScreen(session, id) {
       body.note ? h('p', null, body.note) : null,
       keptNotice(session),
       data.locked
-        ? h('p', { class: 'notice' }, `The totals come back when the competition round is closed. ${LOCK_WORDS}`)
+        ? h('p', { class: 'notice' }, `The totals come back when the competition round is finished. ${LOCK_WORDS}`)
         : totals(bodies, body.place, label, session),
       balls.length
         ? h(
@@ -63,7 +63,7 @@ export async function practiceReviewScreen(session, id) {
       h(
         'div',
         { class: 'bottom-actions' },
-        button(body.closed ? 'Open it again' : 'Go on', reopen, { class: 'wide', id: 'reopen-session' }),
+        button(body.closed ? 'Reopen it' : 'Continue', reopen, { class: 'wide', id: 'reopen-session' }),
         button('Delete this session', () => deleteSession(session, id, balls.length), {
           class: 'wide red',
           id: 'delete-session',

@@ -75,7 +75,7 @@ export function practiceLink(sessions) {
       href: open ? `#/practice/${open.record_id}` : '#/practice/new',
       id: 'to-practice',
     },
-    open ? `Go on practising: ${placeWords(open)}` : 'Practice session',
+    open ? `Continue practice: ${placeWords(open)}` : 'Practice session',
   );
 }
 

@@ -48,7 +48,7 @@ export async function newPracticeScreen(session) {
     const body = { date: today(), place, at: iso(Date.now()) };
     const saved = await session.write(null, () => ({
       edits: [{ record_id: id, kind: 'session', body }],
-      words: `${PLACE_WORDS[place]}: session begun`,
+      words: `${PLACE_WORDS[place]}: session started`,
     }));
     if (saved) session.frame?.go(`practice/${id}`);
   };
@@ -208,7 +208,7 @@ async function saveBall(practice, came, at) {
       (records) => {
         const order = nextOrder(/** @type {any} */ (records));
         if (order > MOST_BALLS)
-          throw new NotAllowed(`a session has at most ${MOST_BALLS.toLocaleString('en-GB')} balls: begin another one`);
+          throw new NotAllowed(`a session has at most ${MOST_BALLS.toLocaleString('en-GB')} balls: start another one`);
         body = {
           session_id: id,
           order,

@@ -50,9 +50,9 @@ export async function reviewScreen(session, roundId) {
       h(
         'p',
         { class: 'hint' },
-        `against ${session.baseline?.title ?? 'no baseline'}; ${counted(sum.shots, 'shot')}${sum.unvalued ? `, ${sum.unvalued} without a value` : ''}${extended ? `, ${extended} by the stated extension` : ''}. One round is noise: look for what comes back.`,
+        `against ${session.baseline?.title ?? 'no baseline'}; ${counted(sum.shots, 'shot')}${sum.unvalued ? `, ${sum.unvalued} without a value` : ''}${extended ? `, ${extended} beyond the table’s range` : ''}. One round is mostly chance: look for what repeats.`,
       ),
-      bars('By category', categories, 'ball of record'),
+      bars('By category', categories, 'ball 1'),
       shotsPart('Best shots', best, session, label, roundId),
       shotsPart('Worst shots', worst, session, label, roundId),
       bars('By club', clubs, 'extra balls included'),

@@ -8,7 +8,7 @@ import { confirmUnusualHoles } from './unusual.js';
 /** @typedef {import('../game/shot.js').Hole} Hole */
 
 const HINT =
-  'Of this round alone; the course stays as it is. Score to par and strokes gained follow, and tee shots noted at the old length.';
+  'Of this round alone; the course stays as it is. Score to par and strokes gained follow, and tee shots recorded at the old length.';
 
 /** @param {import('../session.js').Session} session @param {string} roundId @returns {Promise<import('../routes.js').Drawn>} */
 export async function roundHolesScreen(session, roundId) {

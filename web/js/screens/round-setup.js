@@ -124,7 +124,7 @@ function staysLocked(round) {
   return h(
     'p',
     { class: 'hint' },
-    'Noted as a competition: strokes gained stay locked until this round is closed, whatever kind it is given (rule 4.3a).',
+    'Recorded as a competition: strokes gained stay locked until this round is finished, whatever its kind (rule 4.3a).',
   );
 }
 
@@ -210,7 +210,7 @@ function parts(fields, given, set) {
           { id: 'tees' },
         )
       : null,
-    h('p', null, h('a', { href: '#/courses/new' }, 'Make a course: pars and lengths')),
+    h('p', null, h('a', { href: '#/courses/new' }, 'Add a course: pars and lengths')),
     h('h2', null, 'Kind'),
     choices(
       'Kind of round',
@@ -230,8 +230,8 @@ function parts(fields, given, set) {
 
 /** @param {string} kind @returns {string} */
 function kindHint(kind) {
-  if (kind === PRACTICE) return 'Extra balls may be noted; only ball 1 scores.';
-  if (kind === COMPETITION) return 'Only the score shows until the round is closed (rule 4.3a). One ball, 14 clubs.';
+  if (kind === PRACTICE) return 'Extra balls can be recorded; only ball 1 scores.';
+  if (kind === COMPETITION) return 'Only the score shows until the round is finished (rule 4.3a). One ball, 14 clubs.';
   return 'One ball; strokes gained show as you play.';
 }
 
@@ -251,7 +251,7 @@ function bagPart(fields, given, set) {
       ? h(
           'p',
           { class: 'notice', role: 'status' },
-          `Rule 4.1b allows 14 clubs in a counting round: take ${count - MOST_CLUBS} out.`,
+          `Rule 4.1b allows 14 clubs in a counting round: remove ${count - MOST_CLUBS}.`,
         )
       : null,
     h(
@@ -285,7 +285,7 @@ function setupsInForce(fields, given) {
     })
     .filter(Boolean);
   return rows.length
-    ? h('details', null, h('summary', null, `Setups in force: ${rows.length}`), h('ul', null, rows))
+    ? h('details', null, h('summary', null, `Setups in use: ${rows.length}`), h('ul', null, rows))
     : null;
 }
 
@@ -302,7 +302,7 @@ function ballPart(fields, given) {
   });
   input.addEventListener('input', () => Object.assign(fields, { ball_label: input.value.trim() || null }));
   return [
-    field('Ball', input, 'Your own name for the ball you play, if you want to compare two. May be left empty.'),
+    field('Ball', input, 'Your own name for the ball you play, if you want to compare two. Optional.'),
     known.length
       ? h(
           'datalist',
@@ -370,13 +370,13 @@ function conditions(fields, set) {
       { clearable: true, id: 'firmness' },
     ),
     choices(
-      'Lengths taken',
+      'Lengths measured',
       LENGTHS_TAKEN.map((word) => [word, LENGTHS_TAKEN_WORDS[word]]),
       fields.lengths_taken ?? null,
       (lengths_taken) => set({ lengths_taken }),
       { clearable: true, id: 'lengths-taken' },
     ),
-    h('p', { class: 'hint' }, 'How you found most lengths of this round. May be left empty.'),
+    h('p', { class: 'hint' }, 'How you measured most lengths of this round. Optional.'),
     h('p', { class: 'hint' }, 'Wind and pin of each hole are recorded as you play it: tap its par and length.'),
     field('Note', note),
   );
@@ -393,9 +393,9 @@ function cautions() {
       null,
       h('li', null, 'Lightning: stop play and take shelter.'),
       h('li', null, 'Hit only when nobody is in range.'),
-      h('li', null, 'Keep pace: note the shot while walking to it.'),
+      h('li', null, 'Keep pace: record the shot while walking to it.'),
       h('li', null, "Wind and firmness change distances. The Committee's local rules come first."),
-      h('li', null, 'What stands here is evidence, not advice from a licensed coach or a referee.'),
+      h('li', null, 'What you see here is evidence, not advice from a licensed coach or a referee.'),
     ),
   );
 }

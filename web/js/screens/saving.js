@@ -45,8 +45,8 @@ function sending(session, state) {
     await session.frame?.refresh();
   };
   const last = schedule.state.at
-    ? `Last exchange ${new Date(schedule.state.at).toLocaleTimeString('en-GB')}.`
-    : 'No exchange yet since the app was opened.';
+    ? `Last sync ${new Date(schedule.state.at).toLocaleTimeString('en-GB')}.`
+    : 'No sync yet since the app was opened.';
   return h(
     'section',
     null,
@@ -55,14 +55,14 @@ function sending(session, state) {
       { class: 'lead', id: 'sending-words' },
       state.waiting
         ? `${counted(state.waiting, 'change')} saved here, not sent yet.`
-        : 'Everything here is on the server, or nothing was written yet.',
+        : 'Everything is sent: nothing is waiting.',
     ),
     h(
       'p',
       null,
       last,
       schedule.state.failure
-        ? ` ${schedule.state.kind === 'offline' ? 'No network: it goes by itself later.' : `Not sent: ${schedule.state.kind === 'sign_in' && schedule.state.status !== UNKNOWN_CALLER ? 'not this account’s player' : schedule.state.failure}.`}`
+        ? ` ${schedule.state.kind === 'offline' ? 'No network: it is sent later.' : `Not sent: ${schedule.state.kind === 'sign_in' && schedule.state.status !== UNKNOWN_CALLER ? 'not this account’s player' : schedule.state.failure}.`}`
         : '',
     ),
     wayOut(session),
@@ -86,7 +86,7 @@ function wayOut({ schedule: { state }, player }) {
     return h(
       'p',
       { class: 'notice', id: 'no-room' },
-      'Nothing is lost: all that was noted stays on this phone, and goes by itself once there is room. Ask whoever runs the server for more room (the server’s log names the setting); until then save everything to a file now and then.',
+      'Nothing is lost: everything recorded stays on this phone and is sent once there is space. Ask whoever runs the server for more space (the server’s log names the setting); until then save everything to a file now and then.',
     );
   if (state.kind !== 'sign_in') return null;
   if (state.status === UNKNOWN_CALLER)
@@ -97,7 +97,7 @@ function wayOut({ schedule: { state }, player }) {
     h(
       'p',
       null,
-      `This phone notes for ${player?.name ?? 'a player'}, and another account is signed in. Nothing is lost: it waits here.`,
+      `This phone records for ${player?.name ?? 'a player'}, and another account is signed in. Nothing is lost: it waits here.`,
     ),
     h('a', { class: 'button wide', href: '#/whose-phone', id: 'to-whose-phone' }, 'What that means, and what to do'),
   );
@@ -124,7 +124,7 @@ function problems(session, list) {
   return h(
     'section',
     { class: 'notice' },
-    h('h2', null, 'Kept, but not taken by the server'),
+    h('h2', null, 'Kept here, refused by the server'),
     h('p', null, 'Nothing is lost: these stay on this phone. Correct the entry in its round, or send them again.'),
     h(
       'ul',
@@ -145,13 +145,13 @@ function problems(session, list) {
 function update(session) {
   const take = async () => {
     if (!(await takeUpdate(session)))
-      session.warn('A round is open: close it first, then update. What you note now is safe either way.');
+      session.warn('A round is open: finish it first, then update. What you record now is safe either way.');
   };
   return h(
     'section',
     { class: 'notice' },
     h('h2', null, 'A new version is ready'),
-    h('p', null, 'It waits until you say so, and never comes in during an open round.'),
+    h('p', null, 'It waits for your tap and never installs during an open round.'),
     button('Update now', take, { id: 'update-now' }),
   );
 }
@@ -187,7 +187,7 @@ function fileParts(session) {
       session.warn(
         error instanceof UnreadableFile
           ? error.message
-          : `Nothing was taken from the file: ${error instanceof Error ? error.message : error}`,
+          : `Nothing was restored from the file: ${error instanceof Error ? error.message : error}`,
       );
     }
     chosen.value = '';
@@ -199,10 +199,10 @@ function fileParts(session) {
     h(
       'p',
       { class: 'hint' },
-      `Everything on this phone, sent or not, as one file (${FORMAT}). It works without a network; reading a file back adds what is missing and overwrites nothing.`,
+      `Everything on this phone, sent or not, as one file (${FORMAT}). It works offline; restoring a file adds what is missing and overwrites nothing.`,
     ),
     button('Save the log to a file', () => saveLog(session), { class: 'wide', id: 'save-log' }),
-    h('div', { class: 'field' }, h('label', { for: 'log-file' }, 'Read a saved log back'), chosen),
+    h('div', { class: 'field' }, h('label', { for: 'log-file' }, 'Restore from a file'), chosen),
   );
 }
 
@@ -214,7 +214,7 @@ async function readBack(session, text) {
   const other = different.length
     ? ` ${counted(different.length, 'change')} in the file differ from what is here; the phone's own were kept.`
     : '';
-  session.warn(`Read back: ${counted(added, 'change')} added, ${known} already here.${other}`);
+  session.warn(`Restored: ${counted(added, 'change')} added, ${known} already here.${other}`);
   session.schedule.written();
   await session.frame?.refresh();
 }
@@ -227,7 +227,7 @@ function storage(session, persisted) {
   };
   const words =
     persisted === null
-      ? 'This browser does not say whether it keeps the storage, and may clear it. Sent changes are safe on the server: send soon after a round.'
+      ? 'This browser may clear the app’s storage. Sent changes are safe on the server: send soon after a round.'
       : persisted
         ? 'The browser keeps this storage until you delete it.'
         : 'The browser has not promised to keep this storage: it may clear it when the phone runs full or the app is not used for weeks. Sent changes are safe on the server.';

@@ -73,7 +73,7 @@ export async function tried(session, work) {
     const failure = /** @type {any} */ (error);
     const lost =
       failure?.kind === 'offline'
-        ? ' Nothing was changed that this phone knows of: try again when there is a network.'
+        ? ' As far as this phone knows, nothing was changed: try again when there is a network.'
         : '';
     session.warn(`${sentence(failure?.message ?? String(error))}${lost}`);
     return false;
@@ -121,8 +121,6 @@ export function ageNotice(found, what) {
     'p',
     { class: 'notice', role: 'status' },
     why,
-    silent
-      ? ` ${what} comes from the server, and this phone has kept none: open it once while there is a network.`
-      : '',
+    silent ? ` ${what} comes from the server and is not on this phone yet: open it once with a network.` : '',
   );
 }

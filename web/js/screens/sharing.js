@@ -11,20 +11,20 @@ export async function sharingScreen(session) {
   const own = me.value?.account?.player_id === session.playerId;
   const page = (/** @type {any[]} */ ...parts) => ({
     title: 'Sharing',
-    content: h('div', { class: 'page' }, h('h1', null, 'Who reads your rounds'), ...parts),
+    content: h('div', { class: 'page' }, h('h1', null, 'Who can see your rounds'), ...parts),
   });
   if (me.value?.open_house)
     return page(
       h(
         'p',
         { class: 'lead', id: 'no-sharing' },
-        'There are no accounts here, and so nobody to share with: this server answers this machine alone.',
+        'This server has no accounts, so there is nobody to share with: it answers only this machine.',
       ),
     );
   if (!me.value) return page(ageNotice(me, 'This page'));
   if (!me.value.account)
     return page(
-      h('p', { class: 'lead', id: 'no-sharing' }, 'Sign in as the player to see who reads.'),
+      h('p', { class: 'lead', id: 'no-sharing' }, 'Sign in as the player to see who has access.'),
       h('a', { class: 'button wide strong', href: '#/sign-in', id: 'to-sign-in' }, 'Sign in'),
     );
   if (!own)
@@ -32,7 +32,7 @@ export async function sharingScreen(session) {
       h(
         'p',
         { class: 'lead', id: 'no-sharing' },
-        `Only ${session.playerName} may say who reads these rounds. Signed in here is ${me.value.account.name}.`,
+        `Only ${session.playerName} can decide who sees these rounds. Signed in here is ${me.value.account.name}.`,
       ),
       h('a', { class: 'button wide', href: '#/whose-phone' }, 'What to do'),
     );
@@ -47,7 +47,7 @@ export async function sharingScreen(session) {
     h(
       'p',
       { class: 'hint' },
-      `Who reads sees all your rounds, shots and notes, changes none of them, and leaves notes. Positions of shots they ${session.player?.shares_positions ? 'see too' : 'do not see'}: the setting is under Player. Ending it works at once; what they saw or saved before stays with them.`,
+      `They see all your rounds, shots and notes, can leave notes, and change nothing. Positions of shots they ${session.player?.shares_positions ? 'see too' : 'do not see'}: the setting is under Player. Ending it works at once; what they saw or saved before stays with them.`,
     ),
     invitations.value?.invitations.length ? openInvitations(session, of, invitations.value.invitations) : null,
     shares.old || !shares.value ? null : letIn(session, of),
@@ -60,24 +60,20 @@ function readers(session, of, shares) {
   const end = async (/** @type {any} */ one, /** @type {string} */ who) => {
     if (
       !(await confirmSheet(
-        `End it for ${who}?`,
-        `From this moment ${who} sees nothing of yours. You can let them in again later.`,
+        `End access for ${who}?`,
+        `From now on ${who} no longer sees your rounds. You can share again later.`,
         'End it',
       ))
     )
       return;
     if (await tried(session, () => change('DELETE', `${of}/shares/${one.share_id}`)))
-      session.frame?.say(`Ended: ${who} reads nothing more`);
+      session.frame?.say(`Ended: ${who} no longer sees your rounds`);
     await session.frame?.refresh();
   };
   const row = (/** @type {any} */ one) => {
     const who = one.squad === null ? one.reader : `the squad ${one.squad}`;
     const people =
-      one.squad === null
-        ? ''
-        : one.readers.length
-          ? `read now by ${one.readers.join(', ')}; `
-          : 'nobody reads for it now; ';
+      one.squad === null ? '' : one.readers.length ? `seen now by ${one.readers.join(', ')}; ` : 'nobody in it yet; ';
     return h(
       'li',
       { class: 'list-row' },
@@ -87,7 +83,7 @@ function readers(session, of, shares) {
         who,
         h('span', { class: 'list-under' }, `${people}all rounds, since ${dayOf(one.since)}`),
       ),
-      button('End', () => end(one, who), { class: 'red', 'aria-label': `End it for ${who}` }),
+      button('End', () => end(one, who), { class: 'red', 'aria-label': `End access for ${who}` }),
     );
   };
   return h('ul', { class: 'list', id: 'readers' }, shares.map(row));
@@ -97,13 +93,13 @@ function readers(session, of, shares) {
 function openInvitations(session, of, invitations) {
   const back = async (/** @type {any} */ one) => {
     if (await tried(session, () => change('DELETE', `${of}/invitations/${one.invitation_id}`)))
-      session.frame?.say('The invitation is taken back');
+      session.frame?.say('Invitation withdrawn');
     await session.frame?.refresh();
   };
   return h(
     'section',
     null,
-    h('h2', null, 'Invitations nobody took up yet'),
+    h('h2', null, 'Invitations not accepted yet'),
     h(
       'ul',
       { class: 'list', id: 'invitations' },
@@ -115,10 +111,10 @@ function openInvitations(session, of, invitations) {
             'span',
             { class: 'list-main' },
             `made ${dayOf(one.created_at)}`,
-            h('span', { class: 'list-under' }, `good until ${dayOf(one.expires_at)}, for one reader`),
+            h('span', { class: 'list-under' }, `valid until ${dayOf(one.expires_at)}, for one reader`),
           ),
-          button('Take back', () => back(one), {
-            'aria-label': `Take back the invitation made ${dayOf(one.created_at)}`,
+          button('Withdraw', () => back(one), {
+            'aria-label': `Withdraw the invitation made ${dayOf(one.created_at)}`,
           }),
         ),
       ),
@@ -135,7 +131,7 @@ function letIn(session, of) {
         h(
           'p',
           null,
-          'Send this to your coach. Whoever opens it, signed in as a coach or an analyst, reads your rounds. It works once, within a week, and is shown this once.',
+          'Send this to your coach. Whoever opens it, signed in as a coach or an analyst, can see your rounds. It works once, within a week, and is shown only now.',
         ),
         handOn(session, 'The link', made.address, { id: 'invitation-link', share: true }),
         qrCode(made.qr_svg, 'QR code of the invitation'),
@@ -149,7 +145,7 @@ function letIn(session, of) {
       const named = input.value.trim();
       if (!named || !(await tried(session, () => change('POST', `${of}/shares`, { [what]: named })))) return;
       session.frame?.say(
-        what === 'reader' ? `${named} reads your rounds now` : `The squad ${named} reads your rounds now`,
+        what === 'reader' ? `${named} can see your rounds now` : `The squad ${named} can see your rounds now`,
       );
       await session.frame?.refresh();
     };
@@ -162,26 +158,26 @@ function letIn(session, of) {
       h(
         'button',
         { class: 'wide', id: `share-with-${what}` },
-        what === 'reader' ? 'Let this person read' : 'Let this squad read',
+        what === 'reader' ? 'Share with this person' : 'Share with this squad',
       ),
     );
   };
   return h(
     'section',
     null,
-    h('h2', null, 'Let somebody read'),
+    h('h2', null, 'Share your rounds'),
     button('Make an invitation', invite, { class: 'wide strong', id: 'invite' }),
     h(
       'details',
       null,
       h('summary', { id: 'by-name' }, 'By account name'),
-      byName('reader', 'Coach or analyst', 'The name by which they sign in.'),
+      byName('reader', 'Coach or analyst', 'The name they sign in with.'),
     ),
     h(
       'details',
       null,
       h('summary', { id: 'by-squad' }, 'A whole squad'),
-      byName('squad', 'Squad', 'Whoever reads for the squad reads you, also those who join it later.'),
+      byName('squad', 'Squad', 'Everyone who sees the squad can see your rounds, also those who join later.'),
     ),
   );
 }

@@ -71,9 +71,9 @@ export async function shotSheet(place, recordId) {
       const leaves =
         same(fields, record.body) ||
         (await confirmSheet(
-          'Throw away the changes?',
+          'Discard the changes?',
           `Shot ${order} was changed here and not saved.`,
-          'Throw away',
+          'Discard',
           'Keep editing',
         ));
       if (leaves) await draft.drop();
@@ -336,7 +336,7 @@ function otherEdits(place, record, close) {
     close();
     const { lie, distance_yd, club_id, round_id } = record.body;
     const fresh = { round_id, lie, distance_yd, club_id };
-    write(place, `A shot put in before shot ${order}`, (records) =>
+    write(place, `Shot inserted before shot ${order}`, (records) =>
       insertShot(records, record.record_id, crypto.randomUUID(), fresh),
     );
   };
@@ -350,7 +350,7 @@ function otherEdits(place, record, close) {
     if (
       await confirmSheet(
         'Delete this shot?',
-        `Shot ${order} of hole ${hole} goes; later ones move up. Undo brings it back.`,
+        `Deletes shot ${order} of hole ${hole}; later ones move up. Undo restores it.`,
         'Delete',
       )
     ) {
@@ -364,7 +364,7 @@ function otherEdits(place, record, close) {
     h(
       'div',
       { class: 'row' },
-      button('Put a shot in before', insert, { id: 'insert-shot' }),
+      button('Insert a shot before', insert, { id: 'insert-shot' }),
       button('Delete', remove, { id: 'delete-shot', class: 'red' }),
     ),
     ball === 1 && holes.length

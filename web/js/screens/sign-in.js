@@ -34,7 +34,7 @@ export function signInScreen(session) {
       'div',
       { class: 'page' },
       h('h1', null, 'Sign in'),
-      h('p', null, 'Shots are noted and kept on this phone with or without signing in; signing in sends them.'),
+      h('p', null, 'Shots are saved on this phone either way; signing in sends them.'),
       form,
       h('p', null, h('a', { href: '#/saving' }, 'Saving and sending')),
     ),
@@ -50,7 +50,7 @@ export function joinScreen(session, code) {
       'div',
       { class: 'page' },
       h('h1', null, 'Sign this phone in'),
-      h('p', null, 'The code works once, within a quarter of an hour.'),
+      h('p', null, 'The code works once, within 15 minutes.'),
       button('Sign in with the code', () => enter(session, '/api/join', { code: decodeURIComponent(code) }), {
         class: 'wide strong',
         id: 'join',

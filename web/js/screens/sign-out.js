@@ -7,7 +7,7 @@ import { change, askOrCached, tried } from './server-answers.js';
 
 const MOST_SESSIONS = 500; // more than anybody has: a bound for the loop
 const CALM =
-  'Rounds, clubs, courses and what is typed and not saved yet go from this phone, and so do answers that were kept. What was sent is on the server, and comes back when you sign in again.';
+  'Removes rounds, clubs, courses, stored answers and unsaved entries from this phone. What was sent is on the server and returns when you sign in again.';
 
 /** @param {Session} session */
 export async function leave(session) {
@@ -17,7 +17,7 @@ export async function leave(session) {
 
 /** Every other session first, this one last: cut off in between it can be done again. @param {Session} session */
 export async function leaveAll(session) {
-  const calm = `Every phone and browser must sign in again, this one too. Tokens of scripts go on: end them on their own page. ${CALM}`;
+  const calm = `Every phone and browser must sign in again, this one too. Script tokens stay valid: end them on their own page. ${CALM}`;
   const asked = await askToClear(session, { title: 'Sign out everywhere?', calm, yes: 'Sign out everywhere' });
   if (!asked) return;
   const done = await tried(session, async () => {

@@ -46,9 +46,9 @@ export async function tokensScreen(session) {
       h(
         'p',
         null,
-        'A token lets a script ask for you, without your password. It goes in the header ',
+        'A token lets a script act for you without your password. Send it in the header ',
         h('code', null, 'Authorization: Bearer'),
-        ', never in an address. It reaches no password, no sharing and no erasure.',
+        ', never in an address. It cannot change passwords or sharing, and cannot erase.',
       ),
       ageNotice(found, 'This list'),
       found.value && useful ? form(session, again) : null,
@@ -101,7 +101,7 @@ function form(session, again) {
           h(
             'p',
             null,
-            h('strong', null, `“${label.value.trim()}” is shown this once.`),
+            h('strong', null, `“${label.value.trim()}” is shown only now.`),
             ' Copy it now: the server keeps only a hash of it.',
           ),
           handOn(session, 'The token', made.token, { id: 'token' }),

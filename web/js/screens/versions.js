@@ -27,7 +27,7 @@ export async function versionsScreen(session, roundId) {
         'p',
         null,
         parts.length
-          ? 'Two devices changed the same entry before they had heard of each other. Nothing is lost; tap the version that is right.'
+          ? 'Two devices changed the same entry before they synced. Nothing is lost; tap the version that is right.'
           : 'Every entry has one version.',
       ),
       parts,

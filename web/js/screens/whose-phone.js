@@ -26,7 +26,7 @@ export async function whosePhoneScreen(session) {
       h(
         'p',
         { class: 'lead', id: 'all-well' },
-        `All is well: this phone notes for ${name}${account ? `, and ${account.name} is the account of that player` : ''}.`,
+        `All is well: this phone records for ${name}${account ? `, and ${account.name} is the account of that player` : ''}.`,
       ),
       button('Send now', () => sendNow(session), { class: 'wide strong', id: 'send-now' }),
     );
@@ -34,12 +34,12 @@ export async function whosePhoneScreen(session) {
     h(
       'p',
       { class: 'lead', id: 'whose' },
-      `This phone notes for ${name}. ${account ? `Signed in is ${account.name}, ${belongs(account)}.` : 'Nobody is signed in.'}`,
+      `This phone records for ${name}. ${account ? `Signed in is ${account.name}, ${belongs(account)}.` : 'Nobody is signed in.'}`,
     ),
     h(
       'p',
       null,
-      `Nothing is lost. ${session.waiting ? `${counted(session.waiting, 'change')} ${session.waiting === 1 ? 'waits' : 'wait'} on this phone` : 'What is noted stays on this phone'}, and can be sent only by ${name}’s own account: nobody writes another player’s rounds.`,
+      `Nothing is lost. ${session.waiting ? `${counted(session.waiting, 'change')} ${session.waiting === 1 ? 'waits' : 'wait'} on this phone` : 'What you record stays on this phone'}, and can be sent only by ${name}’s own account: nobody can change another player’s rounds.`,
     ),
     ways(session, account, name),
   );
@@ -49,8 +49,8 @@ export async function whosePhoneScreen(session) {
 function belongs(account) {
   if (account.role === 'player') return 'the account of another player';
   return account.role === 'owner'
-    ? 'an owner, who writes no rounds'
-    : `${account.role === 'analyst' ? 'an analyst' : 'a coach'}, who reads and writes no rounds`;
+    ? 'an owner, who records no rounds'
+    : `${account.role === 'analyst' ? 'an analyst' : 'a coach'}, who sees rounds and records none`;
 }
 
 /** @param {Session} session @param {import('./server-answers.js').Account|null} account @param {string} name */
@@ -69,14 +69,14 @@ function ways(session, account, name) {
       'li',
       null,
       h('h2', null, `Sign in as ${name}`),
-      h('p', null, 'Then everything that waits is sent by itself.'),
+      h('p', null, 'Then everything waiting is sent.'),
       h('a', { class: 'button wide strong', href: '#/sign-in', id: 'sign-in-other' }, 'Sign in with another account'),
     ),
     own
       ? h(
           'li',
           null,
-          h('h2', null, `Note for ${account?.name} from now on`),
+          h('h2', null, `Record for ${account?.name} from now on`),
           h('p', null, `${name}’s rounds stay on this phone, under “Another player”.`),
           button(`Change to the player of ${account?.name}`, change, { class: 'wide', id: 'own-player' }),
         )
@@ -85,11 +85,11 @@ function ways(session, account, name) {
       ? h(
           'li',
           null,
-          h('h2', null, 'Read, as a coach'),
+          h('h2', null, 'See players, as a coach'),
           h(
             'p',
             null,
-            `${name} and the others who share with you are in the list of players; there is nothing to note there.`,
+            `${name} and the others who share with you are in the list of players; there is nothing to record there.`,
           ),
           h('a', { class: 'button wide', href: '#/evidence', id: 'to-read' }, 'Players who share with you'),
         )
@@ -109,11 +109,11 @@ function ways(session, account, name) {
     h(
       'li',
       null,
-      h('h2', null, 'Go on noting here'),
+      h('h2', null, 'Keep recording here'),
       h(
         'p',
         null,
-        `It is all kept on this phone. Save the log to a file now and then: ${name}’s phone can read it back, and nothing is doubled.`,
+        `It is all kept on this phone. Save the log to a file now and then: ${name}’s phone can restore it, and nothing is duplicated.`,
       ),
       h(
         'div',
@@ -128,7 +128,7 @@ function ways(session, account, name) {
 /** @param {Session} session @param {string|null} own the account's player @param {string} name */
 async function clear(session, own, name) {
   const { askToClear, clearNow } = await import('./clearing.js');
-  const calm = `Everything of ${name} goes from this phone. What was sent is on the server.`;
+  const calm = `Removes everything of ${name} from this phone. What was sent is on the server.`;
   const asked = await askToClear(session, { title: `Clear ${name}?`, calm, yes: 'Clear it', own });
   if (!asked) return;
   await clearNow(session, { own, lose: asked.lose });

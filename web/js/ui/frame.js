@@ -154,8 +154,8 @@ export class Frame {
     if (saving.state === 'not saved') return 'not saved';
     if (saving.state === 'saving') return 'saving…';
     if (!this.session.playerId) return '';
-    const aside = `${later ? `, ${later} for a newer server` : ''}${problems ? `, ${problems} need a look` : ''}`;
-    if (this.session.caddying?.ended) return waiting ? `saved here, ${waiting} not let in` : 'entering has ended';
+    const aside = `${later ? `, ${later} for a newer server` : ''}${problems ? `, ${problems} need attention` : ''}`;
+    if (this.session.caddying?.ended) return waiting ? `saved here, ${waiting} not accepted` : 'entering has ended';
     if (waiting) return `saved here, ${waiting} to send${aside}`;
     if (schedule.state.state === 'failed' && schedule.state.kind === 'sign_in')
       return `saved here, sign in to send${aside}`;

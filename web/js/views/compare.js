@@ -6,7 +6,7 @@ import { figure, table, valueCell } from '../charts/figure.js';
 import { TOO_FEW, clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { bandPlace, day, fullName, groupName, interval, percent, roundCount, shortRounds, signed } from './words.js';
 
-export const name = 'Two spans side by side';
+export const name = 'Two periods side by side';
 
 const GROUPINGS = /** @type {[string, string][]} */ ([
   ['club', 'club'],
@@ -68,13 +68,13 @@ export function build([answer], context) {
 /** Nothing chosen yet: two ways to cut the season, or one's own days in the filters. @param {any} known the choices @param {Context} context */
 function chooser(known, { change }) {
   if (known.days.length < 4)
-    return [h('p', { class: 'empty' }, 'Two spans need rounds on four days at least: two in each.')];
+    return [h('p', { class: 'empty' }, 'Two periods need rounds on at least four days: two in each.')];
   const offers = [
-    ['The later half of the rounds against the earlier half', halves(known.days)],
-    ['The last 60 days against all before', lastDays(known.days, 60)],
+    ['The later half of the rounds and the earlier half', halves(known.days)],
+    ['The last 60 days and all before', lastDays(known.days, 60)],
   ].filter(([, cut]) => cut);
   return [
-    h('p', { class: 'lead' }, 'Choose two spans of days in the filters above, or begin with one of these.'),
+    h('p', { class: 'lead' }, 'Choose two periods in the filters above, or start with one of these.'),
     h(
       'div',
       { class: 'bottom-actions' },
@@ -122,11 +122,11 @@ function spans({ first, second, baseline }) {
       ),
     );
   return [
-    h('dl', { class: 'facts' }, one(first, 'First span'), one(second, 'Second span')),
+    h('dl', { class: 'facts' }, one(second, 'Period 1'), one(first, 'Period 2')),
     h(
       'p',
       { class: 'hint' },
-      `Differences are the first span less the second: + means that the first was better. Against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds({ short_rounds: first.short_rounds + second.short_rounds })}A round is 18 holes: nine weigh half.`,
+      `Change is period 2 minus period 1: + means that period 2 was better. Against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds({ short_rounds: first.short_rounds + second.short_rounds })}A round is 18 holes: nine weigh half.`,
     ),
   ];
 }
@@ -150,38 +150,43 @@ function differences(found, by, per) {
   const lacking = taken ? 'lacking_adjusted' : per === 'round' ? 'lacking_per_round' : 'lacking';
   const rows = ordered(found.rows, by, key).map((row) => ({
     label: groupName(by, row[by]),
-    aside: row.first && row.second ? `${row.first.shots} / ${row.second.shots}` : '',
+    aside: row.first && row.second ? `${row.second.shots} / ${row.first.shots}` : '',
     value: row.difference[key],
     low: row.difference[`${key}_low`],
     high: row.difference[`${key}_high`],
     few: row.difference[lacking],
     row,
   }));
-  const without = taken ? ', courses and days taken out' : '';
-  const title = `Strokes gained per ${per} by ${by}: first span less second${without}`;
+  const without = taken ? ', adjusted for courses and days' : '';
+  const title = `Strokes gained per ${per} by ${by}: change from period 1 to period 2${without}`;
   const numbers = table(
-    `Strokes gained per ${per} by ${by} in both spans, with the ${percent(found.level)} interval`,
-    [by, 'difference', 'first', 'second'],
+    `Strokes gained per ${per} by ${by} in both periods, with the ${percent(found.level)} interval`,
+    [by, 'change', 'period 1', 'period 2'],
     rows.map(({ row, value, low, high, few }) => [
       fullName(by, row[by]),
       low === null
         ? h('span', { class: 'few' }, few ?? TOO_FEW)
         : valueCell(gained(value), interval(low, high), clearTone(value, low, high)),
-      side(row.first, per),
       side(row.second, per),
+      side(row.first, per),
     ]),
   );
   numbers.classList.add('club-table');
   if (!rows.some((row) => row.low !== null))
     return [h('p', { class: 'verdict small' }, 'No group can be compared with an interval.'), numbers];
-  const description = `${title}: a dot for each difference on its ${percent(found.level)} interval, filled where zero lies outside. The table holds both spans and every number.`;
+  const description = `${title}: a dot for each change on its ${percent(found.level)} interval, filled where zero is outside. The table has both periods and every number.`;
   return figure(
-    (room) => whiskerChart(rows, { title, description, left: '← first worse', right: 'first better →', signed }, room),
+    (room) =>
+      whiskerChart(
+        rows,
+        { title, description, left: '← worse in period 2', right: 'better in period 2 →', signed },
+        room,
+      ),
     numbers,
     h(
       'p',
       { class: 'hint' },
-      'Beside each name its shots in the first and the second span. Filled: zero lies outside the interval. Open: it could be either.',
+      'Next to each name its shots in period 1 and period 2. Filled: zero is outside the interval. Open: it could be either.',
     ),
   );
 }

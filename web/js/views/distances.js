@@ -55,11 +55,11 @@ export function build([answer, beside], context) {
   if (!found) return [whyNot(answer.failure), settings];
   if (!found.clubs.length)
     return [
-      h('p', { class: 'empty' }, 'No full swing of a known length in these rounds.'),
+      h('p', { class: 'empty' }, 'No full swing with a known distance in these rounds.'),
       h(
         'p',
         null,
-        'A full swing from tee, fairway or fringe counts once its finish was tapped, or where it was to stop 80 yd or more short of the hole and three such swings of the club are known.',
+        'A full swing from tee, fairway or fringe counts once its finish is recorded, or when it was meant to stop 80 yd or more short of the hole and three such swings of the club are known.',
       ),
     ];
   return [
@@ -89,7 +89,7 @@ function headline({ clubs, steps: given }) {
     .join(' and ');
   const words = flagged
     ? `${parts} between ${counted(clubs.length, 'club')}; ${sure === flagged ? 'sure' : `${sure ? sure : 'none'} of them sure`}.`
-    : 'No gap and no overlap stands out.';
+    : 'No clear gap and no clear overlap.';
   return h('p', { class: 'verdict' }, `${words[0].toUpperCase()}${words.slice(1)}`);
 }
 
@@ -118,7 +118,7 @@ function ladder(found, lengths) {
   });
   const title = `Full-swing distance by club, ${lengths.unit}`;
   const description =
-    'For each club, longest first, the middle shot, the middle half and the tenth to the ninetieth of a hundred; between clubs a bracket where a gap or an overlap is flagged. The table holds the numbers.';
+    'For each club, longest first, the median, the middle half and the 10th to 90th percentile; between clubs a bracket where a gap or an overlap is flagged. The table has the numbers.';
   const words = {
     title,
     description,
@@ -164,7 +164,7 @@ function ladderTable(found, lengths) {
   });
   return table(
     `Full swings in ${lengths.unit}: the middle with its ${percent(found.level)} interval`,
-    ['club', 'middle', 'middle half', 'tenth to ninetieth', 'shots'],
+    ['club', 'middle', 'middle half', '10th to 90th percentile', 'shots'],
     rows,
   );
 }
@@ -199,7 +199,7 @@ function reason({ flag, sure, longer, shorter, gap_yd: gap, overlap }, settings,
     return `a gap of ${lengths.words(gap.value)}, more than ${limit}; ${doubt}.`;
   }
   if (flag === 'both on trial')
-    return `on the same day the ${shorter} goes further ${percent(overlap.value)} of the time. Both are on trial: one is to take the other’s place, so this is no fault of the bag.`;
+    return `on the same day the ${shorter} goes further ${percent(overlap.value)} of the time. Both are on trial: one is to replace the other, so the overlap is intended.`;
   const limit = percent(settings.overlap);
   const doubt = sure
     ? `and so is all of its interval, ${percent(overlap.low)} to ${percent(overlap.high)}`

@@ -50,10 +50,10 @@ export function filterPart(context) {
         )
       : null;
   const fields = [
-    dated(context, 'from', beside ? 'First span from' : 'From'),
-    dated(context, 'to', beside ? 'First span to' : 'To'),
-    beside ? dated(context, 'beside_from', 'Second span from') : null,
-    beside ? dated(context, 'beside_to', 'Second span to') : null,
+    beside ? dated(context, 'beside_from', 'Period 1 from') : null,
+    beside ? dated(context, 'beside_to', 'Period 1 to') : null,
+    dated(context, 'from', beside ? 'Period 2 from' : 'From'),
+    dated(context, 'to', beside ? 'Period 2 to' : 'To'),
     chosen('source', 'Shots from', SOURCES),
     chosen('kind', 'Kind of round', KINDS),
     chosen('course', 'Course', held('all courses', filters.course, String)),

@@ -53,5 +53,5 @@ function land(path, flight) {
 
 /** @returns {ExchangeFailure} */
 function stopped() {
-  return new ExchangeFailure('stopped', 'stopped before there was an answer');
+  return new ExchangeFailure('stopped', 'stopped before the answer came');
 }

@@ -62,5 +62,5 @@ function fewestFirst(names) {
 /** @param {string[]} left filters that are left out @returns {string} */
 export function leftWords(left) {
   const words = [...new Set(left.map((name) => WORDS[name] ?? 'these settings'))];
-  return `Not kept on this device: ${words.join(', ')}. Shown instead is the nearest that is kept.`;
+  return `Not stored on this device: ${words.join(', ')}. Showing the closest stored answer.`;
 }

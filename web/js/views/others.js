@@ -87,18 +87,18 @@ export function againstPart(session, players) {
   return h(
     'section',
     { class: 'against' },
-    h('h2', null, 'One beside the others'),
+    h('h2', null, 'One player and the others'),
     h(
       'div',
       { class: 'row chooser' },
       field('Player', who),
-      field('Beside', whom),
-      button('Show one beside the others', show, { id: 'show-against' }),
+      field('Compared with', whom),
+      button('Compare one with the others', show, { id: 'show-against' }),
     ),
     h(
       'p',
       { class: 'hint' },
-      'The squad: the players whom you may read. The field: all of this house who share with somebody, told of as a whole and never by name.',
+      'The squad: the players you can see. The field: everyone on this server who shares with somebody, shown only as a whole, never by name.',
     ),
     body,
   );
@@ -133,10 +133,10 @@ function besideOthers({
     high: row.high,
     few: row.lacking,
   }));
-  const title = `Strokes gained a round beside the ${reference}`;
+  const title = `Strokes gained a round compared with the ${reference}`;
   const drawing = {
     title,
-    description: `The player less the mean of the others, courses taken out, with the ${percent(level)} interval.`,
+    description: `The player minus the mean of the others, adjusted for courses, with the ${percent(level)} interval.`,
     left: '← loses to the others',
     right: 'gains on the others →',
     signed,
@@ -145,11 +145,11 @@ function besideOthers({
     verdict,
     figure(
       (room) => whiskerChart(whiskers, drawing, room),
-      table(title, ['part', `beside them, ${percent(level)} interval`, 'as played', 'verdict'], rows),
+      table(title, ['part', `difference, ${percent(level)} interval`, 'as played', 'verdict'], rows),
       h(
         'p',
         { class: 'hint' },
-        `${counted(rounds, 'round')} beside ${theirs} of ${others} others, ${counted(courses, 'course')} taken out. Few rounds are drawn towards the mean. Each interval is of its row alone.`,
+        `${counted(rounds, 'round')} compared with ${theirs} of ${others} others, adjusted for ${counted(courses, 'course')}. Means of few rounds are pulled towards the mean of all. Each interval is for its own row.`,
       ),
     ),
     ...leftOutWords(leftOut),
@@ -215,10 +215,10 @@ function sideBySide({ a, b, level, shared_courses: shared, parts, words }) {
     high: row.together_high,
     few: row.lacking,
   }));
-  const title = `${a.name} less ${b.name}, strokes gained a round`;
+  const title = `${a.name} minus ${b.name}, strokes gained a round`;
   const drawing = {
     title,
-    description: `Courses and days taken out, with the intervals of all rows together at ${percent(level)}.`,
+    description: `Adjusted for courses and days, with the intervals of all rows together at ${percent(level)}.`,
     left: `← ${b.name} gains`,
     right: `${a.name} gains →`,
     signed,
@@ -232,7 +232,7 @@ function sideBySide({ a, b, level, shared_courses: shared, parts, words }) {
       h(
         'p',
         { class: 'hint' },
-        `${a.name}: ${counted(a.rounds, 'round')}, ${b.name}: ${counted(b.rounds, 'round')}. ${where} Intervals are those of all rows together: of ten pairs who are alike about one at most is told apart in anything.`,
+        `${a.name}: ${counted(a.rounds, 'round')}, ${b.name}: ${counted(b.rounds, 'round')}. ${where} Intervals hold for all rows together: of ten pairs of equal players at most about one shows a difference.`,
       ),
     ),
   ];
@@ -316,10 +316,10 @@ function holesOf({ holes, level, rounds, players, course }, part) {
     high: row.together_high,
     few: row.lacking,
   }));
-  const title = `${course}: strokes gained beside the mean of its holes, ${partWords(part)}`;
+  const title = `${course}: strokes gained compared with the mean of its holes, ${partWords(part)}`;
   const drawing = {
     title,
-    description: `Each hole less the mean of the course's holes, the round's player and day taken out, with the intervals of all holes together at ${percent(level)}.`,
+    description: `Each hole minus the mean of the course's holes, adjusted for player and day, with the intervals of all holes together at ${percent(level)}.`,
     left: '← harder',
     right: 'easier →',
     signed,
@@ -327,11 +327,11 @@ function holesOf({ holes, level, rounds, players, course }, part) {
   return [
     figure(
       (room) => whiskerChart(whiskers, drawing, room),
-      table(title, ['hole', 'beside the others', 'a time, as played', 'verdict'], rows),
+      table(title, ['hole', 'compared with the others', 'a time, as played', 'verdict'], rows),
       h(
         'p',
         { class: 'hint' },
-        `${counted(rounds, 'round')} of ${counted(players, 'player')}, for whom it holds. Who played and when is taken out. Intervals beside the others are those of all holes together; as played, of each alone.`,
+        `${counted(rounds, 'round')} of ${counted(players, 'player')}. Adjusted for who played and when. Intervals compared with the others hold for all holes together; as played, for each hole.`,
       ),
     ),
   ];

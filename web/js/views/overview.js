@@ -76,7 +76,7 @@ function headline({ total, level, baseline, from, to, beside }, { lie, setup }) 
     'section',
     { class: 'headline' },
     few
-      ? h('p', { class: 'verdict' }, 'Too few rounds to say what a round gains or loses.')
+      ? h('p', { class: 'verdict' }, 'Not enough rounds for strokes gained a round.')
       : h(
           'p',
           { class: 'big-score' },
@@ -134,7 +134,7 @@ function groupsFigure(summary, by, per, context) {
     signed,
   };
   const shrunk = rows.some(({ row }) => row.shrunk !== null && row.shrunk !== undefined);
-  const titles = [by, 'per shot', 'per round', ...(shrunk ? ['shrunk'] : [])];
+  const titles = [by, 'per shot', 'per round', ...(shrunk ? ['adjusted'] : [])];
   const cells = rows.map(({ row }) => [
     [
       rowName(by, row, context),
@@ -153,7 +153,7 @@ function groupsFigure(summary, by, per, context) {
   const numbers = table(`Strokes gained by ${by}, with the ${percent(summary.level)} interval`, titles, cells);
   numbers.classList.add('club-table');
   if (!rows.some((row) => row.low !== null))
-    return [h('p', { class: 'verdict small' }, 'Too few shots in each group to say anything yet.'), numbers];
+    return [h('p', { class: 'verdict small' }, 'Not enough shots in each group yet.'), numbers];
   return figure((room) => whiskerChart(rows, words, room), numbers, marks(shrinks, summary.level), notes(by, shrunk));
 }
 
@@ -190,7 +190,7 @@ function description(rows, title, level) {
   const best = said.filter((row) => /** @type {number} */ (row.low) > 0).map((row) => row.label);
   const worst = said.filter((row) => /** @type {number} */ (row.high) < 0).map((row) => row.label);
   const list = (/** @type {string[]} */ names) => (names.length ? names.join(', ') : 'none');
-  return `${title}: a dot for the mean on its ${percent(level)} interval. Clearly gaining: ${list(best)}. Clearly losing: ${list(worst)}. The table holds every number.`;
+  return `${title}: a dot for the mean on its ${percent(level)} interval. Clearly gaining: ${list(best)}. Clearly losing: ${list(worst)}. The table has every number.`;
 }
 
 /** @param {boolean} shrinks @param {number} level */
@@ -204,7 +204,9 @@ function marks(shrinks, level) {
     ],
     [small(whisker(2, 34, 10), dot(18, 10, { open: true })), 'open: zero is within the interval, it could be either'],
     .../** @type {[SVGElement, string][]} */ (
-      shrinks ? [[small(tickMark(18, 10)), 'shrunk mean: drawn towards shots from like places']] : []
+      shrinks
+        ? [[small(tickMark(18, 10)), 'adjusted for few shots: pulled towards shots from the same lie and distance']]
+        : []
     ),
   ]);
 }
@@ -212,10 +214,8 @@ function marks(shrinks, level) {
 /** @param {string} by @param {boolean} shrinks */
 function notes(by, shrinks) {
   const balls =
-    by === 'club' || by === 'setup'
-      ? 'Extra balls count here, by the shot; by the round the ball of record alone.'
-      : 'The ball of record alone.';
-  const shrunk = shrinks ? ' With few shots trust the shrunk mean: the raw one is mostly luck.' : '';
+    by === 'club' || by === 'setup' ? 'Per shot, extra balls count; per round, only ball 1.' : 'Only ball 1.';
+  const shrunk = shrinks ? ' With few shots use the adjusted mean: the raw one is mostly chance.' : '';
   return h('p', { class: 'hint' }, `${balls}${shrunk}`);
 }
 

@@ -186,7 +186,7 @@ function age(answers, left, { session }) {
     'p',
     { class: 'notice as-of', role: 'status' },
     h('strong', null, `as of ${asOf(oldest)}`),
-    ` ${why} This is the last answer that this device kept.`,
+    ` ${why} This is the last answer stored on this device.`,
   );
   if (!left.length) return [words];
   const again = button('Try again', () => session.frame?.refresh(), { id: 'try-again' });
@@ -218,7 +218,7 @@ function locked(reason) {
   return h(
     'section',
     { class: 'locked' },
-    h('h2', null, 'Locked until the round is closed'),
+    h('h2', null, 'Locked until the round is finished'),
     h('p', { class: 'lead' }, reason.message),
     h('p', null, LOCK_WORDS),
     h('p', null, "The Committee's local rules come first."),
@@ -245,7 +245,7 @@ export function whyNot(reason) {
     'p',
     { class: 'notice', role: 'alert' },
     words,
-    unreachable ? ' Nothing is kept on this device for this view: open it once while the server can be reached.' : '',
+    unreachable ? ' This view is not stored on this device: open it once while the server can be reached.' : '',
   );
 }
 
@@ -272,7 +272,7 @@ function foot(session, player) {
     h(
       'p',
       { class: 'hint' },
-      'Evidence to talk over with a coach, not advice. Few rounds are noise: the interval says how much.',
+      'Evidence to talk over with a coach, not advice. With few rounds most differences are chance: the interval shows how much.',
     ),
     h(
       'div',

@@ -21,7 +21,7 @@ export function bagVerdict(patterns) {
   const said = where
     .map(([side, lies]) => [side, full.filter(lies).map((row) => row.club)])
     .filter(([, clubs]) => clubs.length);
-  if (!said.length) return h('p', { class: 'verdict small' }, 'No club clearly lies to one side of its target.');
+  if (!said.length) return h('p', { class: 'verdict small' }, 'No club clearly misses to one side.');
   return [
     h(
       'ul',
@@ -31,7 +31,7 @@ export function bagVerdict(patterns) {
     h(
       'p',
       { class: 'hint' },
-      'Those whose interval does not hold the target. With nothing in it about one in ten would stand here all the same, on each of the two ways.',
+      'Clubs whose interval excludes the target. By chance alone about one club in ten would be listed, in each direction.',
     ),
   ];
 }
@@ -52,11 +52,11 @@ export function bagFigure(found, numbers, lengths) {
     };
   });
   if (!rows.some((/** @type {any} */ row) => row.middle !== null))
-    return [h('p', { class: 'verdict small' }, 'Too few tapped finishes of each club to say anything yet.'), numbers];
+    return [h('p', { class: 'verdict small' }, 'Not enough recorded finishes of each club yet.'), numbers];
   const words = {
     title: 'Degrees offline by club, full swings',
     description:
-      'For each club, longest first, the middle shot, the middle half and the tenth to the ninetieth of a hundred, in degrees left or right of the line to the target. The table holds the numbers.',
+      'For each club, longest first, the median, the middle half and the 10th to 90th percentile, in degrees left or right of the line to the target. The table has the numbers.',
     left: '← left',
     right: 'right →',
     number: (/** @type {number} */ value, /** @type {number} */ decimals) => `${Math.abs(value).toFixed(decimals)}°`,
@@ -69,7 +69,7 @@ export function bagFigure(found, numbers, lengths) {
     h(
       'p',
       { class: 'hint' },
-      `Full swings from tee, fairway and fringe whose finish was tapped. Four degrees are ${lengths.words(FAR_YD * Math.tan((4 * Math.PI) / 180))} aside at ${lengths.words(FAR_YD)}.`,
+      `Full swings from tee, fairway and fringe with a recorded finish. Four degrees are ${lengths.words(FAR_YD * Math.tan((4 * Math.PI) / 180))} aside at ${lengths.words(FAR_YD)}.`,
     ),
   );
 }

@@ -36,17 +36,17 @@ function clearly({ value, low, high }, sides, lengths) {
 export function verdict(row, group, lengths) {
   const name = group ? `, ${group}` : '';
   const head = (/** @type {string} */ words) => h('p', { class: 'verdict' }, words);
-  if (row.long.centre.low === null) return head(`Too few shots to say where the ${row.club}${name} finishes.`);
+  if (row.long.centre.low === null) return head(`Not enough shots to show where the ${row.club}${name} finishes.`);
   const groups = row.groups ?? [];
   const where = [
     clearly(row.long.centre, LENGTH, lengths),
     row.right.centre.low === null ? null : clearly(row.right.centre, SIDE, lengths),
   ].filter(Boolean);
   const words = groups.length
-    ? `It finishes in two groups: ${groups.map((/** @type {any} */ one) => groupWords(one, lengths)).join(', ')}. Between them, where the average lies, few end.`
+    ? `It finishes in two groups: ${groups.map((/** @type {any} */ one) => groupWords(one, lengths)).join(', ')}. Few finish between them, where the average is.`
     : where.length
       ? `On average it finishes ${where.join(' and ')} of the target.`
-      : `On average it finishes at the target, as far as ${counted(row.shots, 'shot')} tell.`;
+      : `No clear bias in ${counted(row.shots, 'shot')}.`;
   const [side, length] = [row.right.quantiles, row.long.quantiles];
   const spread = [
     side['0.1'] === undefined ? null : between(side, SIDE, lengths),
@@ -82,7 +82,7 @@ function withoutFar({ robust }, lengths) {
   return h(
     'p',
     null,
-    `Without the ${counted(robust.set_aside, 'shot')} far out of the pattern its centre is ${places.length ? `${places.join(' and ')} of the target` : `within half a ${lengths.unit === 'm' ? 'metre' : 'yard'} of the target each way`}.`,
+    `Without ${counted(robust.set_aside, 'outlier')} its centre is ${places.length ? `${places.join(' and ')} of the target` : `within half a ${lengths.unit === 'm' ? 'metre' : 'yard'} of the target each way`}.`,
   );
 }
 
@@ -96,8 +96,8 @@ export function plot(row, lengths, level) {
         'p',
         { class: 'few' },
         row.from_distances
-          ? 'No finish of these shots was tapped: only their length is known, from the distances before and after.'
-          : 'No finish was tapped.',
+          ? 'No finish recorded for these shots: only their length is known, from the distances before and after.'
+          : 'No finish recorded.',
       ),
       numbers,
     ];
@@ -118,15 +118,15 @@ export function plot(row, lengths, level) {
   }));
   const holds = ovals.length ? percent(ovals[0].holds_next_shot) : '';
   const oval = groups.length
-    ? `and an ellipse around each of two groups that holds ${holds} of its next shots`
-    : `and the ellipse that holds ${holds} of next shots`;
+    ? `and an ellipse around each of two groups that contains ${holds} of its next shots`
+    : `and the ellipse that contains ${holds} of next shots`;
   const told = right.centre.low !== null && long.centre.low !== null;
   const three = (/** @type {any} */ one) =>
     /** @type {[number, number, number]} */ ([lengths.of(one.low), lengths.of(one.value), lengths.of(one.high)]);
   const centre = told && !groups.length ? { right: three(right.centre), long: three(long.centre) } : null;
   const words = {
     title: `Finishes of the ${row.club} against the target, ${lengths.unit}`,
-    description: `${counted(shots.length, 'tapped finish', 'tapped finishes')} as dots around the target, drawn to scale with straight ahead up${ovals.length ? `, ${oval}` : ''}. The table holds the numbers.`,
+    description: `${counted(shots.length, 'tapped finish', 'tapped finishes')} as dots around the target, drawn to scale with straight ahead up${ovals.length ? `, ${oval}` : ''}. The table has the numbers.`,
     left: `← left ${percent(row.shares.left.value)}`,
     right: `right ${percent(row.shares.right.value)} →`,
     long: `↑ long ${percent(row.shares.long.value)}`,
@@ -137,7 +137,7 @@ export function plot(row, lengths, level) {
     ? h(
         'p',
         { class: 'hint' },
-        `The latest ${shots.length} finishes; ${row.finishes.left_out} earlier ones are in the numbers, not in the picture.`,
+        `The latest ${shots.length} finishes; ${row.finishes.left_out} earlier ones count in the numbers but are not drawn.`,
       )
     : null;
   return figure(
@@ -172,7 +172,7 @@ function plotTable(row, lengths, level) {
   if (robust?.set_aside)
     rows.push(
       [
-        `centre without the ${robust.set_aside} far out`,
+        `centre without ${counted(robust.set_aside, 'outlier')}`,
         toSide(lengths.of(robust.right_yd), SIDE, 1),
         toSide(lengths.of(robust.long_yd), LENGTH, 1),
       ],
@@ -213,7 +213,7 @@ function plotLegend(finishes, centre, holds, grouped, level) {
         ? [
             [
               small(svg('circle', { cx: 15, cy: 12, r: 4, class: 'finish aside' })),
-              'far out; an arrow when it is beyond the picture',
+              'outlier, left out; an arrow when it is beyond the picture',
             ],
           ]
         : []),
@@ -234,8 +234,8 @@ function plotLegend(finishes, centre, holds, grouped, level) {
             [
               small(svg('ellipse', { cx: 15, cy: 12, rx: 12, ry: 9, class: 'next-shot' })),
               grouped
-                ? `holds the next shot of its group ${holds} of the time`
-                : `holds the next shot ${holds} of the time`,
+                ? `contains the next shot of its group ${holds} of the time`
+                : `contains the next shot ${holds} of the time`,
             ],
           ]
         : []),
@@ -323,7 +323,7 @@ export function shares(row, level) {
   );
   const words = {
     title: `Shares short, long, left, right and playable of the ${row.club}`,
-    description: `A mark for each share on its ${percent(level)} interval. The table holds the numbers.`,
+    description: `A mark for each share on its ${percent(level)} interval. The table has the numbers.`,
     left: 'none',
     right: 'all',
     number: (/** @type {number} */ value) => percent(value),
@@ -363,7 +363,7 @@ export function directions(row, lengths) {
     h(
       'p',
       { class: 'hint' },
-      'That share of the shots lies left or short of each. Skew below zero: a tail to the left or the short side.',
+      'That share of the shots is left or short of each. Skew below zero: a tail to the left or the short side.',
     ),
   );
 }
@@ -387,7 +387,7 @@ export function groupsTable(groups, words, lengths, level) {
     percent(row.shares.playable.value),
   ]);
   return table(
-    `The groups beside each other, in ${lengths.unit}, with the ${percent(level)} interval`,
+    `The two groups, in ${lengths.unit}, with the ${percent(level)} interval`,
     ['group', 'shots', 'side', 'spread', 'length', 'spread', 'playable'],
     rows,
   );
@@ -400,6 +400,6 @@ export function boxLegend() {
   return legend([
     [small(svg('path', { d: 'M30,2 V20', class: 'tick-mark' })), 'middle shot'],
     [small(svg('rect', { x: 15, y: 5, width: 30, height: 12, class: 'box-mark' })), 'middle half'],
-    [small(whisker(3, 57, 11, { tone: 'one' })), 'tenth to ninetieth of a hundred'],
+    [small(whisker(3, 57, 11, { tone: 'one' })), '10th to 90th percentile'],
   ]);
 }

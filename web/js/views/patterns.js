@@ -14,7 +14,7 @@ import { day, percent } from './words.js';
 export const name = 'Patterns';
 
 const SPLITS = /** @type {[string, string][]} */ ([
-  ['club', 'good lies together'],
+  ['club', 'tee, fairway and fringe'],
   ['lie', 'each lie'],
   ['setup', 'each setup'],
   ['shape', 'each planned shape'],
@@ -60,14 +60,10 @@ export function build([bag, ...rest], context) {
         'p',
         { class: 'empty' },
         filters.source === 'practice'
-          ? 'No finish is known of these practice balls.'
-          : 'No finish is known in these rounds.',
+          ? 'No finish recorded for these practice balls.'
+          : 'No finish recorded in these rounds.',
       ),
-      h(
-        'p',
-        null,
-        'Tap on the phone where a ball finished, beside its target: then the pattern of its club stands here.',
-      ),
+      h('p', null, 'Tap where each ball finished on the phone: the pattern of its club then appears here.'),
     ];
   const chooser = clubChooser(found.patterns, context);
   if (!filters.club)
@@ -175,7 +171,7 @@ function oneClub(found, { filters, change }, lengths) {
         'p',
         { class: 'empty' },
         split === 'lie'
-          ? 'No finish is known of this club in these rounds.'
+          ? 'No finish recorded for this club in these rounds.'
           : 'No finish from the tee, the fairway or the fringe in these rounds: split by lie for the others.',
       ),
     ];
@@ -201,7 +197,7 @@ function oneClub(found, { filters, change }, lengths) {
         )
       : null,
     h('section', null, h('h2', null, 'Which side'), shares(row, level)),
-    h('section', null, h('h2', null, 'From tenth to ninetieth'), directions(row, lengths)),
+    h('section', null, h('h2', null, '10th to 90th percentile'), directions(row, lengths)),
     shapesPart(found.shapes, lengths, level, false),
   ];
 }

@@ -80,8 +80,8 @@ export function methods({ options, left_out: given }) {
   return h(
     'details',
     { class: 'no-print' },
-    h('summary', null, 'Which shots are behind it'),
-    h('p', null, 'Best in so many of 100: of 100 patterns that the shots make likely, each with its own best aim.'),
+    h('summary', null, 'Which shots it is based on'),
+    h('p', null, 'Best in N of 100: of 100 patterns that fit the shots, each with its own best aim.'),
     said.length ? h('ul', null, said) : null,
     out.length ? [h('p', null, 'Not planned with:'), h('ul', null, out)] : null,
   );
@@ -89,5 +89,5 @@ export function methods({ options, left_out: given }) {
 
 /** @param {any} plan */
 export function caution(plan) {
-  return h('p', { class: 'hint caution' }, `${plan.caution} See that nobody stands where the ball may go.`);
+  return h('p', { class: 'hint caution' }, `${plan.caution} Make sure nobody is where the ball may go.`);
 }

@@ -76,7 +76,7 @@ export function shotChooser(found, baselines, plan, lengths, context) {
     { class: 'plan-chooser no-print', open: !plan || session.state.planSettingsOpen },
     h('summary', { id: 'plan-settings', onclick: () => unfolded(!settings.open) }, words),
     choices(
-      'Where the ball lies',
+      'Where the ball is',
       [
         ['tee', 'From the tee'],
         ['else', 'From elsewhere'],

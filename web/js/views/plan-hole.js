@@ -15,7 +15,7 @@ export function holePart(plan, option, lengths, context) {
   const close = session.state.planClose;
   const best = option === plan.options[0];
   const green = greenWords(plan, option, lengths);
-  const words = `The hole drawn to scale, ${option.landings.ends.length} likely landings of ${option.name} around its aim, ${lengths.words(option.reach_yd)} away, ${aimWords(option, lengths)}: ${shareWords(option)}. ${green ?? ''} The table holds the numbers of every club.`;
+  const words = `The hole drawn to scale, ${option.landings.ends.length} likely landings of ${option.name} around its aim, ${lengths.words(option.reach_yd)} away, ${aimWords(option, lengths)}: ${shareWords(option)}. ${green ?? ''} The table has the numbers of every club.`;
   const look = choices(
     'What is drawn',
     [

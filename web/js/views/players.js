@@ -39,14 +39,12 @@ export async function evidencePlayersScreen(session, query = '') {
       'div',
       { class: 'page evidence' },
       h('h1', null, 'Evidence'),
-      h('p', { class: 'lead' }, 'What the shots say, player by player, and how sure it is.'),
+      h('p', { class: 'lead' }, 'Player by player, with intervals.'),
       found.old
         ? h('p', { class: 'notice', role: 'status' }, `The list as of ${asOf(found.at)}: ${found.failure?.message}.`)
         : null,
       found.failure && !found.old ? whyNot(found.failure) : null,
-      !found.failure && !players.length
-        ? h('p', { class: 'empty' }, 'There is no player here whom you may read: a player has to share with you first.')
-        : null,
+      !found.failure && !players.length ? h('p', { class: 'empty' }, 'No player shares with you yet.') : null,
       players.length > 1
         ? [h('p', { class: 'hint sort-by' }, 'Sorted by'), choices('Sorted by', ORDERS, order, choose, { id: 'sort' })]
         : null,
@@ -63,7 +61,7 @@ export async function evidencePlayersScreen(session, query = '') {
         ? h(
             'p',
             { class: 'hint' },
-            'The line: strokes gained in each of the latest rounds, the latest on the right; the level stroke is zero. “No clear change” means that luck alone would do; of ten players who stay the same, luck lets about one seem to change.',
+            'The line: strokes gained in each of the latest rounds, the latest on the right; the horizontal line is zero. “No clear change”: chance alone could explain it; of ten players who stay the same, about one seems to change.',
           )
         : null,
     ),

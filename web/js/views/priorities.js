@@ -54,18 +54,18 @@ function cells({ cells: given, priorities, level }) {
   const title = 'Strokes gained a round by part of the game';
   const words = {
     title,
-    description: `A dot for the mean of each part on its ${percent(level)} interval, the dearest part first. The table holds every number.`,
+    description: `A dot for the mean of each part on its ${percent(level)} interval, the most costly part first. The table has every number.`,
     left: '← loses',
     right: 'gains →',
     signed,
   };
   const numbers = table(
     title,
-    ['part', 'per round', 'shrunk', 'shots'],
+    ['part', 'per round', 'adjusted', 'shots'],
     rows.map((/** @type {any} */ { label, cell }) => [
       label,
       cell.low === null
-        ? h('span', { class: 'few' }, 'too few to say')
+        ? h('span', { class: 'few' }, 'not enough data')
         : valueCell(
             gained(cell.per_round),
             interval(cell.low, cell.high),
@@ -85,7 +85,7 @@ function cells({ cells: given, priorities, level }) {
       h(
         'p',
         { class: 'hint' },
-        '▸ named above: at most three, the dearest of those whose loss is beyond chance among all these and worth a tenth of a stroke a round.',
+        '▸ named above: at most three, the most costly of those whose loss is beyond chance among all these and worth a tenth of a stroke a round.',
       ),
     ),
   );

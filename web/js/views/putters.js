@@ -36,7 +36,7 @@ export function putterChooser(putters, { filters, change }) {
     ? field(
         'Against',
         select(
-          /** @type {any} */ (options('nobody else’s', filters.club)),
+          /** @type {any} */ (options('no other putter', filters.club)),
           filters.against ?? '',
           (against) => change({ against }),
           { id: 'other-putter' },
@@ -62,7 +62,7 @@ export function puttersCompared({
           'dl',
           { class: 'facts' },
           fact(
-            `${a.name} less ${b.name}`,
+            `${a.name} minus ${b.name}`,
             `${points(difference)} of 100`,
             `${points(low)} to ${points(high)} with ${percent(level)} confidence`,
           ),
@@ -81,6 +81,6 @@ export function puttersCompared({
           feet.map((/** @type {any} */ row) => [`${row.feet} ft`, percent(row.a), percent(row.b)]),
         )
       : null,
-    h('p', { class: 'hint' }, `What follows the curves is of ${a.name} alone.`),
+    h('p', { class: 'hint' }, `Below the curves only ${a.name} is shown.`),
   ];
 }

@@ -56,9 +56,9 @@ function headline(found) {
   if (found.lacking) return h('p', { class: 'verdict small' }, found.lacking);
   const half =
     found.half_ft === null
-      ? 'Half the putts fall from a length outside the curve'
-      : `Half the putts fall from ${found.half_ft.toFixed(1)} ft`;
-  return h('p', { class: 'verdict' }, `${half}; the tour’s fall from ${found.tour_half_ft.toFixed(1)} ft.`);
+      ? 'The length from which you hole half your putts is outside the curve'
+      : `You hole half your putts from ${Number(found.half_ft.toFixed(1))} ft`;
+  return h('p', { class: 'verdict' }, `${half}; tour players from ${Number(found.tour_half_ft.toFixed(1))} ft.`);
 }
 
 /** @param {any} found @param {any} other @param {import('./address.js').Filters} filters */
@@ -67,7 +67,7 @@ function makeRate(found, other, filters) {
   const level = percent(found.level);
   const whose = other ? `${filters.club} and ${filters.against}` : 'all putts';
   const title = `Make-rate by length, ${filters.club && !other ? filters.club : whose}`;
-  const description = `The share holed falls with length: the fitted curve with its ${level} band, a mark for what was counted in each length, larger where there were more putts. The tables hold the numbers.`;
+  const description = `The share holed falls with length: the fitted curve with its ${level} band, a mark for what was counted in each length, larger where there were more putts. The tables have the numbers.`;
   const series = [seriesOf(found, 'one', 'circle'), ...(other ? [seriesOf(other, 'two', 'square')] : [])];
   const tour = {
     curve: found.curve.map((/** @type {any} */ row) => ({ x: row.feet, y: row.tour, low: null, high: null })),
@@ -117,7 +117,7 @@ function curveTable(found, other, filters, level) {
     row
       ? [
           ...valueCell(percent(row.rate), `${percent(row.low)} to ${percent(row.high)}`),
-          row.leans_on_tour ? h('span', { class: 'list-under' }, 'leans on tour') : null,
+          row.leans_on_tour ? h('span', { class: 'list-under' }, 'mostly tour') : null,
         ]
       : '–';
   const rows = found.curve.map((/** @type {any} */ row, /** @type {number} */ index) => [
@@ -209,7 +209,7 @@ function byLength({ gained: { rows: given, total }, level }) {
   }));
   const words = {
     title,
-    description: `A dot for the mean of each length on its ${percent(level)} interval, the shortest first. The table holds every number.`,
+    description: `A dot for the mean of each length on its ${percent(level)} interval, the shortest first. The table has every number.`,
     left: '← loses',
     right: 'gains →',
     signed,
@@ -297,11 +297,7 @@ function speed({ speed: found }) {
     'section',
     null,
     h('h2', null, 'Speed'),
-    h(
-      'p',
-      { class: 'hint' },
-      'What missed putts leave: half of them less than the middle, and the share left within 3 ft.',
-    ),
+    h('p', { class: 'hint' }, 'What missed putts leave: the median, and the share left within 3 ft.'),
     short,
     table('What missed putts leave, by length', ['length', 'misses', 'middle', 'within 3 ft'], rows),
   );

@@ -1,4 +1,4 @@
-/** The squad in order, courses taken out: worked out when it is asked for, as it reads every player. */
+/** The squad in order, adjusted for courses: worked out when it is asked for, as it reads every player. */
 import { figure, table } from '../charts/figure.js';
 import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { button, field, h, select } from '../ui/elements.js';
@@ -58,8 +58,8 @@ function ranked({ players, left_out: leftOut, words, level }) {
     high: row.high,
   }));
   const drawing = {
-    title: 'Strokes gained a round beside the squad',
-    description: `Each player beside the mean of the squad, courses taken out, with the ${percent(level)} interval.`,
+    title: 'Strokes gained a round compared with the squad',
+    description: `Each player compared with the mean of the squad, adjusted for courses, with the ${percent(level)} interval.`,
     left: '← loses to the squad',
     right: 'gains on the squad →',
     signed,
@@ -71,14 +71,14 @@ function ranked({ players, left_out: leftOut, words, level }) {
           figure(
             (room) => whiskerChart(whiskers, drawing, room),
             table(
-              'Strokes gained a round beside the squad',
+              'Strokes gained a round compared with the squad',
               ['player', 'strokes', `${percent(level)} interval`, 'rank', 'first'],
               rows,
             ),
             h(
               'p',
               { class: 'hint' },
-              'Courses are taken out; players with few rounds are drawn towards the squad. Ranks whose ranges overlap are not separated.',
+              'Adjusted for courses; players with few rounds are pulled towards the squad’s mean. Ranks whose ranges overlap are not separated.',
             ),
           ),
         ]

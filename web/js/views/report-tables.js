@@ -53,7 +53,7 @@ export function clubTable({ rows, total }) {
     h(
       'p',
       null,
-      `Shrunk: the mean drawn towards shots from like places, the better guess where shots are few. ${left ? `${counted(left, 'club')} more, with the fewest shots, on the screen. ` : ''}${total.extra_balls.shots ? `${counted(total.extra_balls.shots, 'shot')} with extra balls count here.` : ''}`,
+      `Adjusted for few shots: the mean pulled towards shots from the same lie and distance. ${left ? `${counted(left, 'club')} more, with the fewest shots, on the screen. ` : ''}${total.extra_balls.shots ? `${counted(total.extra_balls.shots, 'shot')} with extra balls count here.` : ''}`,
     ),
   );
 }
@@ -65,7 +65,14 @@ export function clubTable({ rows, total }) {
 function table(what, measure, rows) {
   const scale = linearScale(whiskerExtent(rows), [4, DRAWN.width - 4]);
   const more = rows.some((one) => one.aside);
-  const titles = [what, ...(more ? ['shots'] : []), measure, 'interval', '', ...(more ? ['shrunk', 'per round'] : [])];
+  const titles = [
+    what,
+    ...(more ? ['shots'] : []),
+    measure,
+    'interval',
+    '',
+    ...(more ? ['adjusted', 'per round'] : []),
+  ];
   const box = h(
     'div',
     { class: 'table-box' },

@@ -72,7 +72,7 @@ export function build([scores, clubs, categories, putting, priorities, notes], {
       h(
         'p',
         { class: 'report-foot' },
-        'Evidence to talk over with a coach, not advice. An interval that holds zero could be either; with few rounds most differences are chance. ',
+        'Evidence to talk over with a coach, not advice. An interval that contains zero could be either; with few rounds most differences are chance. ',
         `Made by Pencilbag on ${day(new Date().toISOString().slice(0, 10))}.`,
       ),
     ),
@@ -186,7 +186,7 @@ function puttingPart(putting) {
     h(
       'p',
       null,
-      `${putting.putts} putts. ${putting.half_ft === null ? '' : `Half fall from ${putting.half_ft.toFixed(1)} ft; the tour’s from ${putting.tour_half_ft.toFixed(1)} ft. `}${far.median_ft === null ? '' : `Misses from afar leave ${far.median_ft.toFixed(1)} ft.`}`,
+      `${putting.putts} putts. ${putting.half_ft === null ? '' : `Half are holed from ${Number(putting.half_ft.toFixed(1))} ft; tour players from ${Number(putting.tour_half_ft.toFixed(1))} ft. `}${far.median_ft === null ? '' : `Misses from afar leave ${far.median_ft.toFixed(1)} ft.`}`,
     ),
   );
 }
@@ -267,7 +267,7 @@ function roundsPart(scores) {
       ),
       'The latest rounds',
     ),
-    h('p', null, `Scores over complete holes; the ball of record.${more} ${shortRounds(scores)}`),
+    h('p', null, `Scores over complete holes; ball 1 only.${more} ${shortRounds(scores)}`),
   );
 }
 

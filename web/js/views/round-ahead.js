@@ -19,15 +19,15 @@ export function roundAhead(found, context) {
   const request = {
     id: 'round-ahead',
     path: aheadPath(found, context),
-    ask: 'Work out my score',
+    ask: 'Predict my score',
     again: 'Work it out again',
-    busy: 'Playing the round beforehand…',
+    busy: 'Simulating the round…',
     show: (/** @type {any} */ made, /** @type {HTMLElement[]} */ old) => parts(made, old, found, context),
   };
   return h(
     'section',
     { class: 'round-ahead', id: 'round-ahead' },
-    h('h2', null, 'Your score beforehand'),
+    h('h2', null, 'Your expected score'),
     h(
       'p',
       { class: 'hint no-print' },
@@ -109,7 +109,7 @@ function howFolded(made, found, context) {
     path: checkedPath(found, context),
     ask: 'Check it on the rounds already played',
     again: 'Check it again',
-    busy: 'Foretelling earlier rounds: this takes a minute or more…',
+    busy: 'Predicting earlier rounds: this takes a minute or more…',
     show: (/** @type {any} */ checked, /** @type {HTMLElement[]} */ old) => [...old, ...checkedParts(checked)],
   };
   return h(
@@ -120,7 +120,7 @@ function howFolded(made, found, context) {
     h(
       'p',
       null,
-      `Expected ${made.mean.toFixed(1)}. Rounds spread by ${spread.whole.toFixed(1)} strokes (one standard deviation): holes alone ${spread.holes.toFixed(1)}, form of the day ${spread.form.toFixed(1)}, what is not known of your play ${spread.unknown.toFixed(1)}.`,
+      `Expected ${made.mean.toFixed(1)}. Rounds spread by ${spread.whole.toFixed(1)} strokes (one standard deviation): holes alone ${spread.holes.toFixed(1)}, form of the day ${spread.form.toFixed(1)}, uncertainty about your play ${spread.unknown.toFixed(1)}.`,
     ),
     ...onRequest(request, context),
   );
@@ -144,6 +144,6 @@ function checkedParts(made) {
   return [
     h('p', { id: 'rounds-checked-words' }, made.words),
     table('Ranges that contained the score', ['range', 'contained', 'by chance'], coverage),
-    table('Rounds foretold from those before them', ['day', '8 in 10', 'score'], rounds),
+    table('Rounds predicted from earlier ones', ['day', '8 in 10', 'score'], rounds),
   ];
 }

@@ -51,7 +51,7 @@ function stopped(error, status, sheet) {
       h(
         'section',
         { class: 'locked' },
-        h('h2', null, 'Locked until the round is closed'),
+        h('h2', null, 'Locked until the round is finished'),
         h('p', { class: 'lead' }, error.message),
         h('p', null, LOCK_WORDS),
       ),
@@ -183,7 +183,7 @@ function ageOf(answers) {
     'p',
     { class: old ? 'notice plan-age' : 'hint plan-age' },
     h('strong', null, `Planned on ${asOf(oldest)}`),
-    old ? ` ${old.failure ? `${old.failure.message}: ` : ''}these are the last answers that this device kept.` : '',
+    old ? ` ${old.failure ? `${old.failure.message}: ` : ''}these are the last answers stored on this device.` : '',
     left ? ` ${leftWords(left)}` : '',
   );
 }

@@ -25,14 +25,14 @@ export function shapesPart(shapes, lengths, level, named) {
     sureOrNot(row.misses.word, row.misses.sure),
     strokes(row.strokes_gained),
   ]);
-  const caption = `What comes of a planned shape, with the ${percent(level)} interval`;
+  const caption = `Results of a planned shape, with the ${percent(level)} interval`;
   return h(
     'section',
     { class: 'shapes' },
     head,
     named ? null : shapes.map((row) => h('p', { class: 'lead' }, sentence(row, lengths))),
     table(
-      'Planned shape, and how many came as which',
+      'Planned shapes and the actual shapes',
       [named ? 'club, planned' : 'planned', 'draw', 'straight', 'fade', 'not said', 'shots'],
       counts,
     ),
@@ -53,7 +53,7 @@ export function shapesPart(shapes, lengths, level, named) {
 
 /** @param {any} row @param {import('./lengths.js').Lengths} lengths */
 function sentence({ planned, came, other_way: other, misses }, lengths) {
-  if (came.value === null) return `Planned ${planned}: what came was not said.`;
+  if (came.value === null) return `Planned ${planned}: the actual shape was not recorded.`;
   const turned = other?.value ? `, and curves the other way ${percent(other.value)} of the time` : '';
   const beyond =
     misses.beyond_yd === null

@@ -28,13 +28,13 @@ export function strikesPart(found, lengths) {
           h(
             'p',
             { class: 'hint' },
-            `Only shots count of which it was noted. Length: full swings, a strike against centred ones, a height or a shape against the others. Strokes: gained a shot, against this club’s other shots of which it was noted. Both from like places. ${found.caution}`,
+            `Only shots with the detail recorded count. Length: full swings, a strike against centred ones, a height or a shape against the others. Strokes: gained a shot, against this club’s other shots with it recorded. Both from the same lie and distance. ${found.caution}`,
           ),
         ]
       : h(
           'p',
           null,
-          'Nothing was noted of these shots. On the phone, a shot’s sheet has Strike, Planned height and Planned shape: then it stands here what each costs.',
+          'Nothing recorded for these shots. Record Strike, Planned height and Planned shape in a shot’s details: this page then shows what each costs.',
         ),
   );
 }
@@ -43,9 +43,9 @@ export function strikesPart(found, lengths) {
 function fieldPart(field, lengths, level) {
   const name = FIELD_WORDS[field.field] ?? field.field;
   const { told, values } = field;
-  const noted = `noted of ${told} of ${counted(told + field.not_told, 'shot')}`;
+  const noted = `recorded for ${told} of ${counted(told + field.not_told, 'shot')}`;
   if (values.length === 1)
-    return h('p', null, `${name}: ${noted}, always ${values[0].value}: nothing to hold it against.`);
+    return h('p', null, `${name}: ${noted}, always ${values[0].value}: nothing to compare it with.`);
   const rows = values.map((/** @type {any} */ one) => [
     valueCell(one.value === NOT_CENTRE ? 'all but centre' : one.value, String(one.shots)),
     share(one.share),
@@ -76,7 +76,7 @@ function sentence({ share: often, yards: length, strokes: cost }, lengths) {
   ].filter(Boolean);
   return found.length
     ? `${head}: on average such shots ${found.join(' and ')}.`
-    : `${head}: whether it costs length or strokes cannot be told yet.`;
+    : `${head}: whether it costs length or strokes is not clear yet.`;
 }
 
 /** @param {any} figure */

@@ -65,7 +65,7 @@ function chooser(sides, { filters, change }) {
     side('a'),
     side('b'),
     field(
-      'A difference worth having',
+      'Smallest difference that matters',
       select(worths, worth, (value) => change({ minimum_effect: value === MINIMUM_EFFECT ? '' : value }), {
         id: 'minimum-effect',
       }),
@@ -176,7 +176,7 @@ function difference(found) {
       ['a round', h('span', { class: clearTone(size, low, high) }, gained(size)), interval(low, high)],
       ['a shot', gained(Math.abs(gap.per_shot)), interval(shotLow, shotHigh)],
       [
-        `a round, over all looks (${percent((1 + level) / 2)})`,
+        `a round, at every check (${percent((1 + level) / 2)})`,
         '',
         alwaysLow === null || alwaysHigh === null ? 'no end yet' : interval(alwaysLow, alwaysHigh),
       ],
@@ -188,7 +188,7 @@ function difference(found) {
     h(
       'p',
       { class: 'hint' },
-      `Shaded: less than ${worth} strokes a round, not worth a change. A round has ${gap.shots_a_round.toFixed(1)} such shots. “Over all looks” holds though you look after every round; a verdict is settled only by it.`,
+      `Shaded: less than ${worth} strokes a round, not worth a change. A round has ${gap.shots_a_round.toFixed(1)} such shots. “At every check” stays valid even if you look after every round; only it settles a verdict.`,
     ),
   );
 }
@@ -233,11 +233,11 @@ function missing({
   minimum_effect: worth,
   verdict,
 }) {
-  if (verdict.settled) return ['none', 'the verdict stands on the shots so far'];
+  if (verdict.settled) return ['none', 'the verdict is settled with the shots so far'];
   if (shots === null) return ['unknown', 'no spread is known yet'];
   return [
     shots ? about(shots) : 'none',
-    `with each, to settle ${worth} a round${shots ? `; ${twoFigures(low)} to ${twoFigures(high)}, as well as the spread is known` : ''}`,
+    `with each, to settle ${worth} a round${shots ? `; ${twoFigures(low)} to ${twoFigures(high)}, given how well the spread is known` : ''}`,
   ];
 }
 
@@ -249,7 +249,7 @@ function sensitiveMeasures(found) {
   const rows = [
     ...(length
       ? [
-          ['off its middle length, on average', yards(length.typical_a_yd), yards(length.typical_b_yd)],
+          ['off its median length, on average', yards(length.typical_a_yd), yards(length.typical_b_yd)],
           ['full swings measured', length.shots_a, length.shots_b],
         ]
       : []),
@@ -261,7 +261,7 @@ function sensitiveMeasures(found) {
       : []),
     ...(makeRate?.a.rate !== undefined
       ? [
-          ['putts that fall, over your mix of lengths', percent(makeRate.a.rate), percent(makeRate.b.rate)],
+          ['putts holed, over your mix of lengths', percent(makeRate.a.rate), percent(makeRate.b.rate)],
           ['putts counted', makeRate.a.putts, makeRate.b.putts],
         ]
       : []),
@@ -269,7 +269,7 @@ function sensitiveMeasures(found) {
   return h(
     'section',
     null,
-    h('h2', null, 'Sharper measures'),
+    h('h2', null, 'More sensitive measures'),
     h(
       'div',
       { class: 'pair' },
@@ -278,7 +278,7 @@ function sensitiveMeasures(found) {
         null,
         [length, playable, makeRate].filter(Boolean).map((one) => h('p', null, one.words)),
       ),
-      table(makeRate ? 'Putts that fall' : 'Length and playable', ['measure', found.a.name, found.b.name], rows),
+      table(makeRate ? 'Putts holed' : 'Length and playable', ['measure', found.a.name, found.b.name], rows),
     ),
   );
 }
@@ -295,8 +295,8 @@ function places({ places: rows, a, b }) {
   return h(
     'section',
     null,
-    h('h2', null, 'From where'),
-    h('p', { class: 'hint' }, 'Only where both were used do they count, each place by how much both were.'),
+    h('h2', null, 'By lie and distance'),
+    h('p', { class: 'hint' }, 'Only lies and distances where both were used count, weighted by use.'),
     table('Strokes gained a shot and shots, by place', ['from', a.name, b.name, 'weight'], cells),
   );
 }

@@ -131,5 +131,5 @@ export function twoFigures(count) {
 
 /** What is found, and whether its interval bears it out. @param {string} word @param {boolean} sure @returns {string} */
 export function sureOrNot(word, sure) {
-  return sure || word === 'cannot tell yet' ? word : `${word}, not sure`;
+  return sure || word === 'not clear yet' ? word : `${word}, not sure`;
 }
