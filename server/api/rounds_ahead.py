@@ -22,7 +22,7 @@ from server.reports.plan import day_of
 from server.reports.round_ahead import RoundAsked, round_ahead_document, rounds_checked_document
 from server.reports.round_ahead_rows import RoundAheadDocument, RoundsCheckedDocument
 
-blueprint = Blueprint("rounds_ahead", "rounds_ahead", url_prefix="/api/players", description="The round beforehand")
+blueprint = Blueprint("rounds_ahead", "rounds_ahead", url_prefix="/api/players", description="The expected score of a round")
 blueprint.ARGUMENTS_PARSER = StrictParser()
 
 PIN: Final = "HOLE:X,Y"
@@ -77,7 +77,7 @@ class RoundAhead(MethodView):
     @blueprint.arguments(RoundAheadQuery, location="query")
     @blueprint.response(200, schema_of(RoundAheadDocument))
     @blueprint.alt_response(404, description="No such player, course or baseline")
-    @blueprint.alt_response(422, description="Holes that cannot be foretold, with the reason")
+    @blueprint.alt_response(422, description="Holes that cannot be predicted, with the reason")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """The score's distribution over the mapped holes, and each hole's, from the solved plan and the player's own
@@ -92,7 +92,7 @@ class RoundsChecked(MethodView):
     @blueprint.arguments(HolesQuery, location="query")
     @blueprint.response(200, schema_of(RoundsCheckedDocument))
     @blueprint.alt_response(404, description="No such player, course or baseline")
-    @blueprint.alt_response(422, description="Holes that cannot be foretold, with the reason")
+    @blueprint.alt_response(422, description="Holes that cannot be predicted, with the reason")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: dict[str, Any], player_id: UUID) -> Any:
         """How forecasts from the rounds before each round compare with what came. It takes a minute or more for 18

@@ -185,7 +185,7 @@ class OneNote(MethodView):
     """One note."""
 
     @blueprint.response(204)
-    @blueprint.alt_response(404, description="No such player, or no such note that the caller may take back")
+    @blueprint.alt_response(404, description="No such player, or no such note that the caller may withdraw")
     def delete(self, player_id: UUID, note_id: UUID) -> Any:
         """Take a note back: one's own, or any on one's own rounds."""
         if not remove_note(engine(), str(player_id), signed_in().account, str(note_id)):

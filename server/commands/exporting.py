@@ -35,7 +35,7 @@ ALL: Final = "all"
     help="Id of a baseline, or a CSV of your own; ID@VERSION is refused when the version here is another.",
 )
 @click.option("--format", "format_", type=OneOf([*MEDIA_TYPES, ALL]), default=CSV, show_default=True, help="Of files.")
-@click.option("--package", is_flag=True, help=f"All seven tables, with {DESCRIPTOR} beside them.")
+@click.option("--package", is_flag=True, help=f"All seven tables, and {DESCRIPTOR}.")
 def export(season: int, folder: Path, player: str | None, baseline: str, format_: str, package: bool) -> None:
     """Write the season's shots table, which import restores to the same numbers, or all season tables."""
     table = _baseline(baseline)

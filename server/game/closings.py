@@ -1,4 +1,4 @@
-"""Closing a round: when it is whole, and when it was opened again.
+"""Closing a round: when it is whole, and when it was reopened.
 
 A round's record holds `closings`, each with `closed_at` and `reopened_at` (client times, None where nobody noted one),
 and `closed`, which alone says whether it is closed now. What closed or opened a round without a note of it shows as an
@@ -15,7 +15,7 @@ MOST_CLOSINGS: Final = 200
 
 Between = TypedDict(
     "Between",
-    {"from": Annotated[str | None, "when it was closed"], "to": Annotated[str | None, "when it was opened again"]},
+    {"from": Annotated[str | None, "when it was closed"], "to": Annotated[str | None, "when it was reopened"]},
 )
 """From a closing to the opening after it; client times."""
 

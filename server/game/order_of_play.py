@@ -110,9 +110,9 @@ def _check_ball(shots: Sequence[Shot], places: list[int], ball: int, kind: str) 
     if ball == 1 and first["order"] == 1 and first["lie"] != TEE:
         problems.append(Problem("lie", f"the first shot of a hole is from the tee, not from {first['lie']}", places[0]))
     if ball == 1 and any(shots[place].get("provisional") for place in places):
-        problems.append(Problem("provisional", "ball 1 is the ball of record, not a provisional ball", places[0]))
+        problems.append(Problem("provisional", "ball 1 scores and is not a provisional ball", places[0]))
     if ball > 1 and kind != PRACTICE and not first.get("provisional"):
-        words = f"ball {ball} is an extra ball, and a {kind} round takes only the ball of record (rule 5.5)"
+        words = f"ball {ball} is an extra ball, and a {kind} round takes only ball 1 (rule 5.5)"
         problems.append(Problem("ball", words, places[0]))
     holed_at = next((shots[place]["order"] for place in places if shots[place].get("holed")), None)
     for place in places:

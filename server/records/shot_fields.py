@@ -107,7 +107,7 @@ SHOT_FIELDS: Final = (
     ShotField(
         "ball",
         INTEGER,
-        "1 is the ball of record, 2 and up are extra or provisional balls",
+        "1 is the ball that scores, 2 and up are extra or provisional balls",
         required=True,
         low=1,
         high=ranges.MOST_BALLS,

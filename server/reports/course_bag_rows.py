@@ -78,7 +78,7 @@ class CourseBagDocument(OfPlayer):
     tees: str
     words: Annotated[list[str], "the answer, then what else is to be known, in sentences"]
     most_clubs: Annotated[int, "rule 4.1b"]
-    putter: Annotated[str, "the putter that is carried beside them"]
+    putter: Annotated[str, "the putter that is carried too"]
     every_choice: Annotated[bool, "every choice was tried; else the least worth was left out again and again"]
     expected: Annotated[BagFigure, "over the mapped holes with this bag"]
     holes: list[BagHole]

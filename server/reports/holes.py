@@ -114,7 +114,7 @@ def _words(course: str | None, courses: list[CoursePlayed], holes: list[HoleEffe
     told = [one for one in holes if one["parts"][0]["beside"] is not None]
     if not told:
         why = holes[0]["parts"][0]["lacking"] if holes else "too few rounds"
-        return f"{course}: the holes cannot be told apart, {why}."
+        return f"{course}: the holes cannot be separated, {why}."
     named = [
         (verdict, [one["hole"] for one in told if one["parts"][0]["verdict"] == verdict])
         for verdict in (HARDER, EASIER)

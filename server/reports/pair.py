@@ -68,7 +68,7 @@ def pair_document(a: Member, b: Member, baseline: Baseline, level: float, span: 
 def _words(sides: list[OfThePair], parts: list[PairPart], shared: list[str]) -> str:
     """Who is better in what, where that is clear."""
     if all(one["verdict"] == CANNOT_SAY for one in parts):
-        return f"Nothing can be said: {parts[0]['lacking']}."
+        return f"No result: {parts[0]['lacking']}."
     said = []
     for side, verdict in zip(sides, (A_BETTER, B_BETTER), strict=True):
         won = [part_words(one["part"]) for one in parts if one["verdict"] == verdict]

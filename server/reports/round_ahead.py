@@ -298,7 +298,7 @@ def _checked_words(count: int, inside_: int, foretold: float, skill: ForecastSco
     """What the check says, in two sentences."""
     first = (
         f"Of {count} rounds predicted from earlier rounds {inside_} were within the range of 8 "
-        f"rounds in 10; {foretold:.0f} were foretold to."
+        f"rounds in 10; {foretold:.0f} were expected."
     )
     if skill is None or skill["error"] is None:
         return first

@@ -117,7 +117,7 @@ class RoundsCheckedDocument(OfPlayer):
     few: Annotated[str | None, "why nothing can be told; null when something can"]
     words: str
     inside: Annotated[int, "scores within their range of 8 rounds in 10"]
-    foretold_inside: Annotated[float, "how many the ranges foretold, more than 8 in 10 since scores are whole"]
+    foretold_inside: Annotated[float, "how many the ranges expect, more than 8 in 10 since scores are whole"]
     coverage: list[CoverageRow]
     fifths: Annotated[list[float], "scores in each fifth of their forecasts, best fifth first; even when right"]
     fifths_band: Annotated[list[float], "by chance alone each of them lies between these two 9 times in 10"]

@@ -72,7 +72,7 @@ class RoundFacts(TypedDict):
     tees: str | None
     closed: bool
     closings: list[Closing]
-    opened_again: Annotated[OpenedAgain | None, "of a competition round that was opened again"]
+    opened_again: Annotated[OpenedAgain | None, "of a competition round that was reopened"]
     holes_meant: Annotated[int | None, "how many holes were to be played, where that was said"]
     stopped: bool
 

@@ -20,7 +20,7 @@ class TrialSide(TypedDict):
     shots: int
     matched_shots: Annotated[int, "from places that both sides have"]
     matched_rounds: int
-    uses_a_round: Annotated[float, "with the ball of record, in a round of 18 holes"]
+    uses_a_round: Annotated[float, "with ball 1, in a round of 18 holes"]
 
 
 class TrialDifference(TypedDict):
@@ -34,7 +34,7 @@ class TrialDifference(TypedDict):
     per_round: float | None
     per_round_low: float | None
     per_round_high: float | None
-    always_low: Annotated[float | None, "of the interval that holds at every look, strokes a shot; null: no end yet"]
+    always_low: Annotated[float | None, "of the interval that holds at every check, strokes a shot; null: no end yet"]
     always_high: float | None
     per_round_always_low: float | None
     per_round_always_high: float | None
@@ -84,7 +84,7 @@ class PlayableRow(TypedDict):
     difference: Annotated[float | None, "A less B"]
     low: float | None
     high: float | None
-    shots_needed: Annotated[float | None, "with each, to settle a difference worth having"]
+    shots_needed: Annotated[float | None, "with each, to settle the smallest difference that matters"]
     words: str
 
 
@@ -105,7 +105,7 @@ class TrialDocument(Heading, MadeOf):
     """A trial of two sides; null where nothing can be stated, with the reason in the verdict. The verdict and every
     figure of strokes gained are of rounds alone, whatever `source` is."""
 
-    minimum_effect: Annotated[float, "strokes a round that are worth having"]
+    minimum_effect: Annotated[float, "the smallest difference that matters, strokes a round"]
     pairs_on_trial: Annotated[int, "pairs of clubs on trial together: what is settled holds for all of them"]
     rounds: int
     short_rounds: Annotated[int, "rounds too short to count"]

@@ -186,7 +186,7 @@ def test_an_empty_database_has_nothing_to_export_or_sum(run: Run, tmp_path: Path
     open_database(f"sqlite:///{tmp_path / 'cli.sqlite'}").dispose()
     assert "there are no shots in 2026" in run("export", "--season", "2026", "--to", tmp_path).stderr
     result = run("summary")
-    assert result.stderr == "error: --player: choose one player: none yet; import a season or run demo\n"
+    assert result.stderr == "error: --player: name one player: none yet; import a season or run demo\n"
     assert json.loads(run("summary", "--everyone", "--json").stdout) == []
 
 

@@ -193,7 +193,7 @@ def test_while_a_competition_round_is_open(played: Run, database: Any) -> None:
 @pytest.mark.parametrize(
     ("command", "words"),
     [
-        (("against",), "--player: choose one player"),
+        (("against",), "--player: name one player"),
         (("against", "--player", "Nobody"), "--player: 'Nobody' is not known"),
         (
             ("against", "--player", "Ash Thimble", "--reference", "moon"),

@@ -160,7 +160,7 @@ def test_strikes_in_words_and_as_json(demo: Run) -> None:
         (("plan", "--hole", "30"), "has no hole 30"),
         (("plan", "--hole", "1", "--from", "here"), "not two numbers with a comma"),
         (("plan", "--hole", "1", "--from", "0,5000"), "hole 1: from: (0, 5000) lies beyond the map"),
-        (("plan", "--from", "0,100"), "--hole: choose one hole"),
+        (("plan", "--from", "0,100"), "--hole: name the hole"),
         (("plan", "--baseline", "nobody"), "'nobody' is neither a file nor one of tour"),
         (("plan", "--hole", "1", "--club", "putter"), "putter: 0 tapped full swings"),
     ],

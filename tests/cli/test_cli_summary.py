@@ -180,7 +180,7 @@ def test_the_table_for_people(played: Run) -> None:
 def test_players_are_named_where_there_is_a_choice(played: Run, file: Callable[..., Path]) -> None:
     played("import", file(table([row(player="Ash", holed="yes")])))
     result = played("summary")
-    assert (result.exit_code, result.stderr) == (2, "error: --player: choose one player: Ash, Wren Quillfeather\n")
+    assert (result.exit_code, result.stderr) == (2, "error: --player: name one player: Ash, Wren Quillfeather\n")
     assert document(played, "--player", "Ash")["player"] == "Ash"
     result = played("summary", "--player", "Nobody")
     assert result.stderr == "error: --player: 'Nobody' is not known; there is Ash, Wren Quillfeather\n"

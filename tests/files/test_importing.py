@@ -191,11 +191,11 @@ BETWEEN_ROWS: dict[str, tuple[list[dict[str, Any]], list[str]]] = {
     ),
     "an extra ball in a competition": (
         [row(kind="competition", holed="yes"), row(kind="competition", ball=2, holed="yes")],
-        ["row 3, ball: ball 2 is an extra ball, and a competition round takes only the ball of record (rule 5.5)"],
+        ["row 3, ball: ball 2 is an extra ball, and a competition round takes only ball 1 (rule 5.5)"],
     ),
     "an extra ball in a casual round": (
         [row(kind="casual", holed="yes"), row(kind="casual", ball=2, holed="yes")],
-        ["row 3, ball: ball 2 is an extra ball, and a casual round takes only the ball of record (rule 5.5)"],
+        ["row 3, ball: ball 2 is an extra ball, and a casual round takes only ball 1 (rule 5.5)"],
     ),
     "two pars of one hole": (
         [row(), row(shot=2, lie="green", distance=9, holed="yes", par=5, length_yd=401)],

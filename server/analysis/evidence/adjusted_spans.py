@@ -136,7 +136,7 @@ def courses_words(both: TwoRates, without: int) -> str:
     lacking, shared = lacking_of(both), both.shared
     parts = []
     if lacking:
-        parts.append(f"Courses are not taken out of the difference: {lacking}.")
+        parts.append(f"The difference is not adjusted for courses: {lacking}.")
     elif not shared:
         parts.append(
             "No course is in both periods: how much courses may differ is in the interval, which is wide for that."

@@ -46,7 +46,7 @@ class Allowance(NamedTuple):
     def words(self) -> str:
         """What is allowed for."""
         where = "one course" if self.courses == 1 else f"{self.courses} courses"
-        source = "" if self.known else " (an assumption, since rounds on one course cannot say)"
+        source = "" if self.known else " (an assumption: there is one course only)"
         return (
             f"Played on {where}: that they may be harder or easier than the average course by some "
             f"{plain(self.sd, 1)} strokes a round is allowed for{source}."

@@ -64,7 +64,7 @@ class Level(TypedDict):
     season: LevelFigure
     lasting: LevelFigure
     course_sd: Annotated[float | None, "spread of courses in strokes a round; the prior speaks where courses are few"]
-    courses: Annotated[list[CourseLevel], "hardest first; none where courses cannot be told from days"]
+    courses: Annotated[list[CourseLevel], "hardest first; none where courses cannot be separated from days"]
     ratings_ignored: Annotated[list[str], "tees whose rating lies too far from the player's others: course, tees"]
     words: str
 
@@ -147,7 +147,7 @@ class Standing(TypedDict):
     courses: int
     mean: Annotated[float, "as played, courses not taken out"]
     beside_squad: Annotated[
-        float, "more than the squad's mean, adjusted for courses, drawn towards it where rounds are few"
+        float, "more than the squad's mean, adjusted for courses, pulled towards it where rounds are few"
     ]
     low: float
     high: float
@@ -165,12 +165,12 @@ class AgainstPart(TypedDict):
     mean: Annotated[float | None, "of the player, as played: courses not taken out"]
     difference: Annotated[
         float | None,
-        "the player less the mean of the others, adjusted for courses, drawn towards it where rounds are few",
+        "the player less the mean of the others, adjusted for courses, pulled towards it where rounds are few",
     ]
     low: Annotated[float | None, "of the interval of this row alone"]
     high: float | None
     chance_better: Annotated[float | None, "that the player truly gains more than the others' mean, 0 to 1"]
-    verdict: Annotated[str, "better, worse, perhaps better, perhaps worse, not separated or cannot say"]
+    verdict: Annotated[str, "better, worse, perhaps better, perhaps worse, not separated or not clear"]
     lacking: Annotated[str | None, "why there is no figure"]
 
 
@@ -187,7 +187,7 @@ class PairPart(TypedDict):
     together_low: Annotated[float | None, "of the interval of all rows together"]
     together_high: float | None
     chance_a_better: Annotated[float | None, "0 to 1"]
-    verdict: Annotated[str, "a better, b better, not separated or cannot say; by all rows together"]
+    verdict: Annotated[str, "a better, b better, not separated or not clear; by all rows together"]
     lacking: Annotated[str | None, "why there is no figure"]
 
 
@@ -205,8 +205,8 @@ class HolePart(TypedDict):
     high: float | None
     together_low: Annotated[float | None, "of the interval of all holes together"]
     together_high: float | None
-    verdict: Annotated[str, "harder, easier, not separated or cannot say; over all holes together"]
-    lacking: Annotated[str | None, "why it cannot be told beside the others"]
+    verdict: Annotated[str, "harder, easier, not separated or not clear; over all holes together"]
+    lacking: Annotated[str | None, "why it cannot be compared with the others"]
 
 
 class HoleEffect(TypedDict):

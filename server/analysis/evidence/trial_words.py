@@ -35,7 +35,7 @@ ALIKE: Final = "alike"
 LEANING: Final = "leaning"
 CANNOT_TELL: Final = "cannot_tell"
 SETTLED: Final = (BETTER, ALIKE)
-"""What holds at every look, so that more shots are not needed."""
+"""What holds at every check, so that more shots are not needed."""
 
 HARDLY: Final = 1 / 3
 """Below this share of the smaller matched side "hardly used from the same lie and distance" is the first reason."""

@@ -69,7 +69,7 @@ class RobustRow(TypedDict):
     long_yd: float
     right_spread_yd: float
     long_spread_yd: float
-    set_aside: Annotated[int, "shots far out"]
+    set_aside: Annotated[int, "outliers"]
     set_aside_short: int
     set_aside_left: int
 
@@ -79,7 +79,7 @@ class Finish(TypedDict):
 
     right_yd: Annotated[float, "right of the target positive"]
     long_yd: Annotated[float, "long of the target positive"]
-    set_aside: Annotated[bool, "far out of the pattern; the robust figures do not hold it"]
+    set_aside: Annotated[bool, "an outlier, left out of the robust figures"]
 
 
 class Finishes(TypedDict):
@@ -136,7 +136,7 @@ class PlannedShape(TypedDict):
     planned: str
     shots: int
     rounds: int
-    actual: Annotated[dict[str, int], "shots by actual shape, and not said"]
+    actual: Annotated[dict[str, int], "shots by actual shape, and not recorded"]
     came: Annotated[FigureRow, "share that came as planned"]
     other_way: Annotated[FigureRow | None, "share that curved the other way"]
     misses: Misses
@@ -245,7 +245,7 @@ class Cost(TypedDict):
     low: float | None
     high: float | None
     shots: Annotated[int, "of these shots, those from places that the others have too; 0 where too few are known"]
-    others: Annotated[int, "shots that they are held against"]
+    others: Annotated[int, "shots that they are compared with"]
     lacking: Annotated[str | None, "why nothing is stated"]
 
 

@@ -45,7 +45,7 @@ class FlightRow(TypedDict):
     """How a club flies."""
 
     carry_share: Annotated[float, "carry as a share of the length to rest on medium ground"]
-    carry_yd: Annotated[float, "carry of a ball that goes as far as the club's reach"]
+    carry_yd: Annotated[float, "carry of a ball that goes the club's full distance"]
     apex_yd: Annotated[float, "its highest point"]
     descent_deg: Annotated[float, "angle to the ground at which it lands"]
     own_shots: Annotated[int, "own shots that the carry stands on; 0 for the stated default"]

@@ -24,7 +24,7 @@ class MakeRateCurve(TypedDict):
     """The make-rate by length."""
 
     curve: Annotated[list[CurveRow], "empty below 20 putts"]
-    half_ft: Annotated[float | None, "the length from which half of the putts fall"]
+    half_ft: Annotated[float | None, "the length from which half of the putts are holed"]
     tour_half_ft: float | None
     lacking: Annotated[str | None, "why there is no curve"]
     lengths: Annotated[PuttLengths, "how the lengths were taken, and what the curve allows for"]
@@ -135,7 +135,7 @@ class PutterComparison(TypedDict):
 
     a: PutterSide
     b: PutterSide
-    minimum_effect: Annotated[float, "a difference worth having"]
+    minimum_effect: Annotated[float, "the smallest difference that matters"]
     difference: Annotated[float | None, "A less B"]
     low: float | None
     high: float | None

@@ -10,7 +10,7 @@ class IntervalColumns(TypedDict):
 
     per_shot_low: float | None
     per_shot_high: float | None
-    per_round: Annotated[float | None, "of the ball of record"]
+    per_round: Annotated[float | None, "of ball 1"]
     per_round_low: float | None
     per_round_high: float | None
     of_rounds: Annotated[int, "the rounds over which the figures a round are taken"]
@@ -31,8 +31,8 @@ class SummaryFigures(IntervalColumns, Counts):
 
     rounds: Annotated[int, "rounds with such a shot"]
     shrunk: NotRequired[Annotated[float | None, "a shot, drawn to the player's mean; of clubs and categories alone"]]
-    shrunk_low: NotRequired[Annotated[float | None, "lower end of the interval of the shrunk mean"]]
-    shrunk_high: NotRequired[Annotated[float | None, "upper end of the interval of the shrunk mean"]]
+    shrunk_low: NotRequired[Annotated[float | None, "lower end of the interval of the adjusted mean"]]
+    shrunk_high: NotRequired[Annotated[float | None, "upper end of the interval of the adjusted mean"]]
 
 
 class SummaryRow(SummaryFigures):
@@ -57,5 +57,5 @@ class SummaryTotal(IntervalColumns, Counts):
     short_rounds: Annotated[int, "rounds too short to count"]
     holes: Annotated[int, "holes with a value of the rounds that count"]
     unvalued: Annotated[int, "shots without a value"]
-    of_record: Annotated[Counts, "the ball of record"]
+    of_record: Annotated[Counts, "ball 1, which scores"]
     extra_balls: Counts

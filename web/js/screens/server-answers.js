@@ -73,7 +73,7 @@ export async function tried(session, work) {
     const failure = /** @type {any} */ (error);
     const lost =
       failure?.kind === 'offline'
-        ? ' As far as this phone knows, nothing was changed: try again when there is a network.'
+        ? ' This phone knows of no change:  try again when there is a network.'
         : '';
     session.warn(`${sentence(failure?.message ?? String(error))}${lost}`);
     return false;

@@ -14,7 +14,7 @@ const REFERENCES = /** @type {[string, string][]} */ ([
   ['squad', 'the squad'],
   ['field', 'the field'],
 ]);
-const VERDICTS = /** @type {Record<string, string>} */ ({ 'cannot say': '–' });
+const VERDICTS = /** @type {Record<string, string>} */ ({ 'not clear': '–' });
 
 /**
  * A question with its answer below: the last one that was asked is the one that is shown.

@@ -17,7 +17,7 @@ const QUANTILES = /** @type {[string, string][]} */ ([
   ['0.25', 'quarter'],
   ['0.5', 'middle shot'],
   ['0.75', 'three quarters'],
-  ['0.9', 'ninetieth'],
+  ['0.9', '90th percentile'],
 ]);
 const SHARES = ['short', 'long', 'left', 'right', 'playable'];
 

@@ -7,7 +7,7 @@ import { interval, percent, sureOrNot } from './words.js';
 
 /** What is said of a planned shape: columns for a whole bag, rows for one club. */
 const MEASURES = ['came', 'other way', 'misses left', 'misses right', 'in words', 'strokes gained'];
-const ACTUAL = ['draw', 'straight', 'fade', 'not said'];
+const ACTUAL = ['draw', 'straight', 'fade', 'not recorded'];
 
 /** @param {any[]} shapes @param {import('./lengths.js').Lengths} lengths @param {number} level @param {boolean} named whether the rows name the club */
 export function shapesPart(shapes, lengths, level, named) {
@@ -33,7 +33,7 @@ export function shapesPart(shapes, lengths, level, named) {
     named ? null : shapes.map((row) => h('p', { class: 'lead' }, sentence(row, lengths))),
     table(
       'Planned shapes and the actual shapes',
-      [named ? 'club, planned' : 'planned', 'draw', 'straight', 'fade', 'not said', 'shots'],
+      [named ? 'club, planned' : 'planned', 'draw', 'straight', 'fade', 'not recorded', 'shots'],
       counts,
     ),
     named
