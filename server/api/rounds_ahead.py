@@ -22,7 +22,9 @@ from server.reports.plan import day_of
 from server.reports.round_ahead import RoundAsked, round_ahead_document, rounds_checked_document
 from server.reports.round_ahead_rows import RoundAheadDocument, RoundsCheckedDocument
 
-blueprint = Blueprint("rounds_ahead", "rounds_ahead", url_prefix="/api/players", description="The expected score of a round")
+blueprint = Blueprint(
+    "rounds_ahead", "rounds_ahead", url_prefix="/api/players", description="The expected score of a round"
+)
 blueprint.ARGUMENTS_PARSER = StrictParser()
 
 PIN: Final = "HOLE:X,Y"

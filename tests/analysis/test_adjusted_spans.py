@@ -156,7 +156,7 @@ def test_the_verdict_in_words(middle: float, low: float, high: float, chance: fl
         (["North", "South"] * 2, ["South", "North"] * 2, "Both spans were played on the same 2 courses."),
         (["North", "South"] * 2, ["South"] * 4, "Courses differ between the spans, one course in both: "),
         (["North", "South"] * 2, ["East", "West"] * 2, "No course is in both periods: "),
-        (["North"] * 4, ["South"] * 4, f"Courses are not taken out of the difference: {NONE_SHARED}."),
+        (["North"] * 4, ["South"] * 4, f"The difference is not adjusted for courses: {NONE_SHARED}."),
     ],
 )
 def test_the_courses_in_words(first: list[str | None], second: list[str | None], words: str) -> None:

@@ -172,7 +172,7 @@ def test_holes_of_the_squad_and_of_one_player(world: World) -> None:
     alone = world.get("First", 0, "holes?course=North").get_json()
     assert (alone["rounds"], alone["players"]) == (2, 1)
     assert {one["parts"][0]["lacking"] for one in alone["holes"]} == {"played fewer than 3 times"}
-    assert "cannot be told apart" in alone["words"]
+    assert "cannot be separated" in alone["words"]
     said = problem(ash.get("/api/squad/holes?course=Moor"), 422)
     assert said["errors"][0]["message"] == "is not a course with rounds that count: North, South"
 

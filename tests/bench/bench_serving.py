@@ -204,7 +204,7 @@ def crowded(port: int, seconds: float, rounds: int = 20) -> Crowd:
     for player, held in crowd.acknowledged.items():
         log = log_of(port, player)
         if len(log) != len(set(log)):
-            crowd.wrong.append(f"{player}: a change stands twice in the log")
+            crowd.wrong.append(f"{player}: a change is there twice in the log")
         if set(log) != set(held):
             crowd.wrong.append(f"{player}: {len(set(held) - set(log))} lost, {len(set(log) - set(held))} not told")
     return crowd

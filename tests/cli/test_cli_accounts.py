@@ -128,7 +128,7 @@ def test_squads_are_set_anew(run: Run, engine: sa.Engine) -> None:
     add(run, "Ash", "coach", "--squad", "first")
     add(run, "Robin", "player")
     assert run("account", "squads", "Ash", "third", "second").stdout == "'Ash' sees second, third\n"
-    assert run("account", "squads", "Ash").stdout == "'Ash' reads for no squad\n"
+    assert run("account", "squads", "Ash").stdout == "'Ash' sees no squad\n"
     assert "'Robin' is no coach and no analyst" in bad(run("account", "squads", "Robin", "first"))
     assert "there is no account 'Nobody'" in bad(run("account", "squads", "Nobody", "first"))
     with reading(engine) as connection:

@@ -23,8 +23,8 @@ def test_list_names_every_baseline(run: Run) -> None:
 def test_show_prints_the_rows_and_where_the_extension_begins(run: Run) -> None:
     result = run("baseline", "show", "tour")
     assert result.exit_code == 0
-    assert "tee (yd, strokes), printed 100 to 600 yd; extended outside:" in result.stdout
-    assert "green (ft, strokes), printed 2 to 90 ft; extended outside:" in result.stdout
+    assert "tee (yd, strokes), in the table 100 to 600 yd; estimated beyond:" in result.stdout
+    assert "green (ft, strokes), in the table 2 to 90 ft; estimated beyond:" in result.stdout
     assert ", 400 3.99," in result.stdout
     assert ", 8 1.50," in result.stdout
 
@@ -41,7 +41,7 @@ def test_check_takes_a_sound_table(run: Run, file: Callable[..., Path]) -> None:
     result = run("baseline", "check", path)
     assert (result.exit_code, result.stderr) == (0, "")
     assert result.stdout == "own.csv: 4 rows for tee, fairway, green; it can be used as a baseline\n"
-    assert "fairway (yd, strokes), printed 100 to 100 yd" in run("baseline", "show", path).stdout
+    assert "fairway (yd, strokes), in the table 100 to 100 yd" in run("baseline", "show", path).stdout
 
 
 @pytest.mark.parametrize(
@@ -50,11 +50,11 @@ def test_check_takes_a_sound_table(run: Run, file: Callable[..., Path]) -> None:
         ("bush,100,yd,3", "row 2, lie: 'bush' is not one of tee, fairway, rough, sand, recovery, green"),
         ("fringe,100,yd,3", "row 2, lie: fringe has no row of its own, it is valued as fairway"),
         ("tee,200,yd,3\ntee,100,yd,2.9", "row 3, distance: 100 yd comes after a greater one; sort tee by distance"),
-        ("tee,100,yd,3\ntee,100,yd,3", "row 3, distance: 100 yd stands twice for tee"),
-        ("tee,300,ft,3\ntee,100,yd,3", "row 3, distance: 100 yd stands twice for tee"),
-        ("green,3,,1.1\ngreen,1,yd,1.2", "row 3, distance: 1 yd stands twice for green"),
+        ("tee,100,yd,3\ntee,100,yd,3", "row 3, distance: 100 yd is there twice for tee"),
+        ("tee,300,ft,3\ntee,100,yd,3", "row 3, distance: 100 yd is there twice for tee"),
+        ("green,3,,1.1\ngreen,1,yd,1.2", "row 3, distance: 1 yd is there twice for green"),
         ("tee,0.01,yd,3", "row 2, distance: 0.01 yd is within half an inch of the row before it or of the hole"),
-        ("\ntee,100,yd,3\n\ntee,300,ft,3", "row 5, distance: 300 ft stands twice for tee"),
+        ("\ntee,100,yd,3\n\ntee,300,ft,3", "row 5, distance: 300 ft is there twice for tee"),
         (
             "tee,100,yd,3\ntee,100.01,yd,3",
             "row 3, distance: 100.01 yd is within half an inch of the row before it or of the hole",
@@ -90,7 +90,7 @@ def test_check_names_each_fault(run: Run, file: Callable[..., Path], rows: str, 
     [
         (b"", "row 1: missing column lie, distance, expected_strokes (the file is empty)"),
         (b"lie,strokes\ntee,3\n", "row 1: missing column distance, expected_strokes (the header has lie, strokes)"),
-        (b"lie,distance,lie,expected_strokes\n", "row 1: column lie stands twice"),
+        (b"lie,distance,lie,expected_strokes\n", "row 1: column lie is there twice"),
         (HEAD.encode() + b'"tee,100,yd,3\n', "the file is not a CSV: unexpected end of data"),
         (b"\xff\xfe", "the file is not UTF-8: byte 0 cannot be read"),
         (

@@ -77,7 +77,7 @@ def test_a_bad_row_is_named_and_nothing_is_stored(run: Run, file: Write, name: s
         (b"\xff\xfe\x00", "the file is not UTF-16: byte 2 cannot be read"),
         (b"PK\x03\x04\0\0", "the file is not an XLSX that can be read: File is not a zip file"),
         (b"lie,distance\ntee,400\n", "row 1: missing column player, played_on, hole, par, length_yd, shot, club"),
-        (b"lie," + table(drive_and_putt()), "row 1: column lie stands twice"),
+        (b"lie," + table(drive_and_putt()), "row 1: column lie is there twice"),
         (table(drive_and_putt(note="n" * 140_000)), "a cell has more than 131072 characters, or a quote is not closed"),
     ],
 )

@@ -88,7 +88,7 @@ def test_a_player_beside_the_squad(played: Run) -> None:
     assert 4 < total["difference"] < 12
     assert found["parts"][3]["lacking"] == "no such shot"
     words = played("against", "--player", "Ash Thimble").stdout
-    assert words.startswith("Ash Thimble beside the squad, strokes gained a round, against tour ")
+    assert words.startswith("Ash Thimble compared with the squad, strokes gained a round, against tour ")
     assert "Better than that mean: all strokes" in " ".join(words.split())
     assert "one row at a time" in words
     assert "nan" not in words
@@ -97,7 +97,7 @@ def test_a_player_beside_the_squad(played: Run) -> None:
 def test_the_field_has_five_others_at_least_and_names_nobody(played: Run) -> None:
     done = played("against", "--player", "Ash Thimble", "--reference", "field")
     assert done.exit_code == 0
-    assert "Nothing can be said of Ash Thimble beside the field: the field has too few players" in done.stdout
+    assert "Ash Thimble cannot be compared with the field: the field has too few players" in done.stdout
     found = json.loads(played("against", "--player", "Ash Thimble", "--reference", "field", "--json").stdout)
     assert (found["others"], found["rounds_of_others"], found["left_out"]) == (0, 0, [])
     assert {row["difference"] for row in found["parts"]} == {None}
@@ -122,7 +122,7 @@ def test_a_squad_of_its_name(played: Run, database: Any) -> None:
 def test_a_squad_of_one_is_words_and_no_number(run: Run, file: Callable[..., Path]) -> None:
     assert run("import", file(table(season("Ash Thimble")))).exit_code == 0
     words = run("against").stdout
-    assert "there are none beside the player" in " ".join(words.split())
+    assert "there are none besides the player" in " ".join(words.split())
     assert "interval" not in words
 
 

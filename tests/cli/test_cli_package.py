@@ -94,7 +94,7 @@ def test_another_version_of_the_baseline_is_refused_or_said(played: Run, tmp_pat
     played("export", "--season", "2026", "--to", folder, "--package")
     done = played("export", "--season", "2026", "--to", folder, "--package", "--baseline", own)
     assert done.exit_code == 0
-    assert done.stderr.startswith("the package there was told against tour 2012.1+2011.1; now it is own ")
+    assert done.stderr.startswith("the package there was made with tour 2012.1+2011.1; now it is own ")
     found = json.loads((folder / "datapackage.json").read_text(encoding="utf-8"))
     assert found["baseline"]["id"] == "own"
     assert {cell.split()[0] for cell in pd.read_csv(folder / "shots_2026.csv")["baseline"]} == {"own"}

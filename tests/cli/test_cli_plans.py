@@ -143,7 +143,7 @@ def test_strikes_in_words_and_as_json(demo: Run) -> None:
     assert f"{yards['difference']:+.1f} {yards['low']:+.1f} to {yards['high']:+.1f}" in line
     assert f"{strokes['difference']:+.3f} {strokes['low']:+.3f} to {strokes['high']:+.3f}" in line
     assert yards["high"] < 0, "the truth of the demo makes mishits fall short"
-    assert "Noted: strike 470 of 2406 shots" in words
+    assert "Recorded: strike 470 of 2406 shots" in words
     assert "no other recorded" in words
 
 

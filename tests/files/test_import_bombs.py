@@ -61,7 +61,7 @@ def test_a_bomb_is_refused_in_words_at_little_cost(name: str) -> None:
 
 @pytest.mark.parametrize("more", [[f"c{number}" for number in range(100_000)], ["x"] * 100_000])
 def test_a_header_of_100_000_columns_is_refused_at_once(more: list[str]) -> None:
-    """Looking for a column that stands twice took more than 100 s."""
+    """Looking for a column that is there twice took more than 100 s."""
     content = f"{HEADER},{','.join(more)}\n{row()}\n".encode()
     started = time.process_time()
     with pytest.raises(TableError, match=f"row 1: 100011 columns; the most is {MOST_COLUMNS}"):

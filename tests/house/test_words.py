@@ -34,7 +34,9 @@ _BEFORE_A_REGEX = frozenset({"return", "case", "typeof", "in", "of"})
 def not_used() -> dict[str, str]:
     """Each phrase of the list that is not used, with the one used in its place."""
     table = HEADING.split(GUIDE.read_text(encoding="utf-8"), maxsplit=1)[1].split("\n#", 1)[0]
-    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in table.splitlines() if line.startswith("|")]
+    rows = [
+        [cell.strip() for cell in line.strip("|").split("|")] for line in table.splitlines() if line.startswith("|")
+    ]
     return {phrase.strip(): used for used, phrases in rows[2:] for phrase in phrases.split(";")}
 
 
@@ -100,7 +102,9 @@ def program_strings(source: str) -> Iterator[tuple[int, str]]:
         body = getattr(node, "body", None)
         for place, one in enumerate(body if isinstance(body, list) else []):
             if isinstance(one, ast.Expr) and isinstance(one.value, ast.Constant):
-                help_text = place == 0 and any("command" in ast.unparse(by) for by in getattr(node, "decorator_list", []))
+                help_text = place == 0 and any(
+                    "command" in ast.unparse(by) for by in getattr(node, "decorator_list", [])
+                )
                 silent |= set() if help_text else {id(one.value)}
         if isinstance(node, ast.JoinedStr):
             silent |= {id(value) for value in node.values}

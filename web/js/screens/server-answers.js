@@ -72,9 +72,7 @@ export async function tried(session, work) {
   } catch (error) {
     const failure = /** @type {any} */ (error);
     const lost =
-      failure?.kind === 'offline'
-        ? ' This phone knows of no change:  try again when there is a network.'
-        : '';
+      failure?.kind === 'offline' ? ' This phone knows of no change:  try again when there is a network.' : '';
     session.warn(`${sentence(failure?.message ?? String(error))}${lost}`);
     return false;
   }
