@@ -150,7 +150,7 @@ def part_swings_document(chosen: Chosen, club: str | None = None) -> PartSwingsD
 
 
 def _with_practice(chosen: Chosen, club: str | None) -> PartSwings:
-    """Part swings of practice, or of both: the course's, and practice's where rounds are not enough data."""
+    """Part swings of practice, or of both: the course's, and practice's where the course has not enough data."""
     balls = practised(chosen)
     lengths = practice_full_swings(balls)
     full = {

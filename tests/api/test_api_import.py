@@ -178,7 +178,7 @@ def test_the_bytes_of_a_file_are_taken_and_the_answer_says_how(client: FlaskClie
     content = content.replace(",", ";").replace("|", ",")
     (fault,) = problem(sent_as_file(client, player, content.encode("cp1252")), 422)["errors"]
     assert (fault["field"], fault["value"]) == ("row 2, played_on", "03/04/2026")
-    assert fault["message"].endswith("say which; 1 more like it, the last in row 3")
+    assert fault["message"].endswith("choose one; 1 more like it, the last in row 3")
     seen = sent_as_file(client, player, content.encode("cp1252"), date_format="DD/MM/YYYY").get_json()
     assert seen["taken"] == (
         "CSV, Windows-1252 (not sound UTF-8), semicolons between cells, decimal comma, days DD/MM/YYYY"

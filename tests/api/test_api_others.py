@@ -87,7 +87,7 @@ def test_the_squad_is_who_may_be_read(world: World) -> None:
     assert found["parts"][0]["low"] < found["parts"][0]["difference"] < found["parts"][0]["high"]
     alone = world.get("First", 0, "against").get_json()
     assert (alone["others"], alone["parts"][0]["difference"]) == (0, None)
-    assert "there are none beside the player" in alone["words"]
+    assert "there are none besides the player" in alone["words"]
     for who in ("Hazel", "Sam", "Olive"):
         problem(world.get(who, 0, "against"), 404)
         problem(world.get(who, 0, "holes"), 404)

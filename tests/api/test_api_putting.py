@@ -82,7 +82,7 @@ def test_a_range_without_rounds_is_a_sentence(wren: tuple[FlaskClient, str], pag
     client, address = wren
     found = read(client, f"{address}/{page}?from=2031-01-01&to=2031-12-31")
     words = found["total"]["words"] if page == "part-swings" else found["words"]
-    assert "too few" in str(words).lower()
+    assert "not enough data" in str(words).lower()
     assert (found["from"], found["to"]) == ("2031-01-01", "2031-12-31")
 
 

@@ -134,7 +134,7 @@ def test_with_few_rounds_the_check_says_that_nothing_can_be_told(client: FlaskCl
     made = client.get(f"{address}/{asked(season, 'rounds-checked')}").get_json()
     assert (made["count"], made["rounds"], made["skill"], made["coverage"]) == (0, [], None, [])
     assert made["words"] == made["few"]
-    assert made["few"].startswith("No round to check by: too few to tell")
+    assert made["few"].startswith("No round to check by: too few to judge the predictions")
 
 
 def test_every_round_is_foretold_from_those_before_it_alone(client: FlaskClient) -> None:

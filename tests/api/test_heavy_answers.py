@@ -127,7 +127,7 @@ def test_over_the_bound_it_is_503_with_a_time(houses: tuple[House, House], monke
     helped, _ = houses
     monkeypatch.setattr(Workers, "answer", _crowded)
     answer = helped.client("Robin").get(f"/api/players/{helped.robin.player_id}/scores")
-    assert "too many" in problem(answer, 503)["detail"]
+    assert "Too many" in problem(answer, 503)["detail"]
     assert int(answer.headers["Retry-After"]) > 0
 
 

@@ -222,7 +222,7 @@ def test_the_command_says_how_it_read_and_what_settles(run: Run, file: Write) ->
     refused = run("import", file(content))
     assert refused.exit_code == 2
     assert refused.stderr.splitlines()[0].startswith("days other than YYYY-MM-DD in 2 cells, first row 2, played_on")
-    assert refused.stderr.splitlines()[0].endswith("say which (--date-format)")
+    assert refused.stderr.splitlines()[0].endswith("choose one (--date-format)")
     options = ("--date-format", "dd/mm/yyyy", "--left", "--units", "metres")
     done = run("import", file(content), *options)
     assert done.exit_code == 0, done.stderr

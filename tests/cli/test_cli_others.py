@@ -90,7 +90,7 @@ def test_a_player_beside_the_squad(played: Run) -> None:
     words = played("against", "--player", "Ash Thimble").stdout
     assert words.startswith("Ash Thimble compared with the squad, strokes gained a round, against tour ")
     assert "Better than that mean: all strokes" in " ".join(words.split())
-    assert "one row at a time" in words
+    assert "Each interval is for its own row" in words
     assert "nan" not in words
 
 

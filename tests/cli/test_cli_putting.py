@@ -134,7 +134,7 @@ def test_a_fitted_baseline_is_found_by_id_and_sums_telescope(demo: Callable[...,
     said = shown(demo, "baseline", "fit", "--from", "Wren Quillfeather")
     file = place / "baselines" / "wren-quillfeather.csv"
     assert str(file) in said
-    assert "Away from data it is tour; the column known says" in said
+    assert "Away from data it is tour; the column known shows" in said
     assert "wren-quillfeather" in shown(demo, "baseline", "list")
     assert "it can be used as a baseline" in shown(demo, "baseline", "check", str(file))
     about = tomllib.loads(file.with_suffix(".toml").read_text(encoding="utf-8"))

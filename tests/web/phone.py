@@ -42,7 +42,8 @@ KEPT: Final = """async (wanted) => {
     if (navigator.serviceWorker.controller && !missing.length) return [...paths];
     await new Promise((go) => setTimeout(go, 50));
   }
-  throw new Error(`not kept: ${missing.join(' ')}; a worker is ${navigator.serviceWorker.controller ? '' : 'not '}at work`);
+  const there = navigator.serviceWorker.controller ? 'a worker is at work' : 'no worker is at work';
+  throw new Error(`not kept: ${missing.join(' ')}; ${there}`);
 }"""
 """Paths that the service worker keeps, once those wanted are among them; by default those that the page has loaded."""
 
