@@ -80,7 +80,7 @@ def owners_of(connection: Connection, whose: str) -> list[Player]:
     squad = [player_by_id(connection, player_id) for player_id in squad_players(connection, whose)]
     found = named or [player for player in squad if player is not None]
     if not found:
-        known = ", ".join(sorted({player.name for player in players(connection)})) or "nobody yet"
+        known = ", ".join(sorted({player.name for player in players(connection)})) or "none yet"
         raise OwnerError(
             f"{whose!r} is neither a player ({known}) nor a squad that players share with, nor {EVERYONE!r}"
         )

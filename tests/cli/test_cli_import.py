@@ -18,7 +18,7 @@ Write = Callable[..., Path]
 
 def nobody_is_stored(run: Run) -> bool:
     words = run("summary").stderr
-    return "nobody yet" in words or "there is no database" in words
+    return "none yet" in words or "there is no database" in words
 
 
 BAD_ROWS: dict[str, tuple[list[dict[str, Any]], str]] = {
