@@ -38,6 +38,10 @@ LONGEST_ANSWER_S: Final = 600
 _ANSWERS: Final = "pencilbag:answers:"
 _ERASED: Final = "pencilbag:erased"
 _RUNNING: Final = "pencilbag:running:"
+_KEEP: Final = """
+redis.call('HSET', KEYS[1], ARGV[1], ARGV[2])
+redis.call('EXPIRE', KEYS[1], ARGV[3], 'NX')
+"""
 _BEGIN: Final = """
 redis.call('ZREMRANGEBYSCORE', KEYS[1], '-inf', ARGV[1])
 if redis.call('ZCARD', KEYS[1]) >= tonumber(ARGV[3]) then return 0 end
@@ -55,6 +59,7 @@ class Shared:
     def __init__(self, address: str, clock: Callable[[], float] = time.monotonic) -> None:
         self.address = checked_address(address)
         self.client = redis.Redis(connection_pool=_pool(self.address))
+        self._keep = self.client.register_script(_KEEP)
         self._begin = self.client.register_script(_BEGIN)
         self._clock = clock
         self._rests_until = 0.0
@@ -69,22 +74,15 @@ class Shared:
     def keep_answer(self, player_id: str, name: str, text: str) -> None:
         """Keep it for all servers. All answers about a player go together, `LONGEST_S` after the first was kept."""
 
-        def keep() -> None:
-            kept = self.client.pipeline(transaction=True)
-            kept.hset(f"{_ANSWERS}{player_id}", name, zlib.compress(text.encode(), 1))
-            kept.expire(f"{_ANSWERS}{player_id}", LONGEST_S, nx=True)
-            kept.execute()
-
-        self._try(keep, None)
+        given: list[str | int | bytes] = [name, zlib.compress(text.encode(), 1), LONGEST_S]
+        self._try(lambda: self._keep(keys=[f"{_ANSWERS}{player_id}"], args=given), None)
 
     def forget(self, player_id: str) -> None:
         """Keep nothing of a player who was erased, and tell the other servers."""
 
         def drop() -> None:
-            dropped = self.client.pipeline(transaction=True)
-            dropped.delete(f"{_ANSWERS}{player_id}")
-            dropped.set(_ERASED, uuid.uuid4().hex)
-            dropped.execute()
+            self.client.delete(f"{_ANSWERS}{player_id}")
+            self.client.set(_ERASED, uuid.uuid4().hex)
 
         self._try(drop, None)
 
