@@ -35,7 +35,7 @@ from server.api import (
     squad,
     tee_plans,
 )
-from server.api.attempts import limiter
+from server.api.attempts import add_limits
 from server.api.authorization import COOKIE, authorize
 from server.api.bodies import strict_json
 from server.api.heavy import add_heavy, start_workers
@@ -45,6 +45,7 @@ from server.api.pages import NO_CONTENT, add_pages
 from server.api.problems import ProblemApi
 from server.operation.metrics import Metrics
 from server.operation.settings import PREFIX, SETTINGS, environment, number
+from server.operation.shared import Shared
 from server.records.fields import DESCRIBED
 from server.store.engine import open_database
 from server.store.quotas import quotas_from, set_quotas
@@ -97,6 +98,8 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
         # Host is the proxy's to pass on; of the forwarding headers only those that it must set are believed.
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_host=0)  # type: ignore[method-assign]
     app.extensions["pencilbag_metrics"] = Metrics(app.extensions["pencilbag_engine"])
+    if app.config["SHARED"]:
+        app.extensions["pencilbag_shared"] = Shared(app.config["SHARED"])
     add_access_log(app)
     app.before_request(authorize)
     add_heavy(app)
@@ -132,7 +135,7 @@ def make_app(config: Mapping[str, Any] | None = None) -> Flask:
         operation,
     ):
         api.register_blueprint(module.blueprint)
-    limiter.init_app(app)
+    add_limits(app)
     add_pages(app)
     if workers := int(number("WORKERS", app.config["WORKERS"])):
         start_workers(app, workers)

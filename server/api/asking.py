@@ -15,7 +15,7 @@ from server.analysis.strokes_gained.summaries import BALLS
 from server.api.answers import Query
 from server.api.authorization import caller
 from server.api.baselines import named_baseline, own_baselines_folder
-from server.api.cache import LARGEST_ANSWER, cached_answers, cached_frames
+from server.api.cache import cached_frames, keep_answer, kept_answer, shared_name
 from server.api.database import engine
 from server.api.players import known_player
 from server.game.lies import LIES
@@ -154,7 +154,8 @@ def answered(
         words = tuple(sorted((name, str(value)) for name, value in query.items()))
         # the baselines themselves are in the key: a file that changed is another one, however it is called
         key = (request.endpoint, put.player.player_id, put.mark, put.baseline, put.reference_beside, words)
-        text = cached_answers().get(key)
+        name = shared_name(request.endpoint, put.mark, (put.baseline, put.reference_beside), words)
+        text = kept_answer(put.player.player_id, key, name)
         snapshot = put.snapshot() if text is None else None
     if snapshot is not None:
         try:
@@ -162,6 +163,5 @@ def answered(
         except SideError as error:
             raise InvalidError([Fault(error.field, shown(query[error.field]), "", str(error))]) from error
         text = current_app.json.dumps(made, separators=(",", ":"), allow_nan=False)
-        if len(text) <= LARGEST_ANSWER:
-            cached_answers().put(key, text)
+        keep_answer(put.player.player_id, key, name, text)
     return Response(f"{text}\n", content_type="application/json")

@@ -7,14 +7,19 @@ minutes. Who was erased is forgotten at once in the process that erased, and in 
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Hashable, Sequence
 from functools import partial
 from typing import Final
 
 from flask import current_app
 
+from server import VERSION
 from server.analysis.evidence.tallies import Tally
-from server.api.database import metrics
+from server.analysis.expected_strokes.baseline import Baseline
+from server.api.database import metrics, shared_store
 from server.questions.cache import Cache
+from server.store.engine import steps
 
 MOST_FRAMES: Final = 16
 """Frames of valued shots; a season of 5,000 shots is about 4 MB."""
@@ -60,6 +65,34 @@ def cached_lines() -> Cache:
 def cached_answers() -> Cache:
     """Answers as they were sent."""
     return _cache("answers", Cache(MOST_ANSWERS))
+
+
+def shared_name(
+    endpoint: str | None, mark: str, baselines: Sequence[Baseline | None], words: Sequence[tuple[str, str]]
+) -> str:
+    """What an answer about a player is called in the store that servers share: the same in every process."""
+    named = [None if one is None else one.fingerprint for one in baselines]
+    return hashlib.sha256(repr((VERSION, steps()[-1], endpoint, mark, named, words)).encode()).hexdigest()
+
+
+def kept_answer(player_id: str, key: Hashable, name: str) -> str | None:
+    """The answer that is kept here, or by another server. What is kept here goes when one of them erased somebody."""
+    shared = shared_store()
+    if shared is not None and shared.erased_elsewhere():
+        clear_caches()
+    text: str | None = cached_answers().get(key)
+    if text is None and shared is not None and (text := shared.answer(player_id, name)) is not None:
+        cached_answers().put(key, text)
+    return text
+
+
+def keep_answer(player_id: str, key: Hashable, name: str, text: str) -> None:
+    """Keep an answer as it was sent, unless it is long; `key`: here, `name`: for other servers."""
+    if len(text) > LARGEST_ANSWER:
+        return
+    cached_answers().put(key, text)
+    if (shared := shared_store()) is not None:
+        shared.keep_answer(player_id, name, text)
 
 
 def cached_large_answers() -> Cache:

@@ -8,11 +8,13 @@ from typing import Any, Final
 
 from flask import Flask, Response, current_app, g, request
 
-from server.api.database import metrics
+from server.api.attempts import address
+from server.api.database import metrics, shared_store
 from server.api.problems import problem
 from server.operation.logs import ACCESS, configure
 from server.operation.metrics import Metrics
 from server.operation.settings import text
+from server.operation.shared import MOST_AT_ONCE
 from server.operation.workers import Answered, OverloadedError, WorkerDiedError, Workers
 
 LOG = logging.getLogger("pencilbag")
@@ -80,13 +82,21 @@ class WorkerMetrics(Metrics):
 def add_heavy(app: Flask) -> None:
     """Have heavy requests answered elsewhere, where the application has workers."""
     app.before_request(_answered_elsewhere)
+    app.teardown_request(_done)
+
+
+def _done(_error: BaseException | None) -> None:
+    """The one who asked may ask for another; what is still being sent lies with its worker."""
+    done = g.pop("heavy_done", None)
+    if done is not None:
+        done()
 
 
 def start_workers(app: Flask, count: int) -> None:
     """Worker processes for this application, which asks them from now on. They end with this process, or when
     `pencilbag_workers` of its extensions is closed."""
     # What was read from the environment is there for the workers too; what the caller gave is not.
-    config = {name: app.config[name] for name in ("DATABASE", "BUSY_WAIT_S", "SECRET", "HOSTS")}
+    config = {name: app.config[name] for name in ("DATABASE", "BUSY_WAIT_S", "SECRET", "HOSTS", "SHARED")}
     quotas = {name: app.config[name] for name in ("LOG_BYTES", "QUARANTINE_BYTES")}
     app.extensions["pencilbag_workers"] = Workers(make_worker, config | quotas, count)
 
@@ -114,6 +124,14 @@ def _answered_elsewhere() -> Response | None:
     workers: Workers | None = current_app.extensions.get("pencilbag_workers")
     if workers is None or request.endpoint not in HEAVY or request.method == "OPTIONS":
         return None
+    shared = shared_store()
+    token = shared.begin(address()) if shared else ""
+    if token is None:
+        words = f"Your address has {MOST_AT_ONCE} summaries, plans, tables or imports in work; ask again soon."
+        return problem(429, words, (), {"Retry-After": str(RETRY_AFTER_S)})
+    if shared and token:
+        whose = address()
+        g.heavy_done = lambda: shared.end(whose, token)
     environ = {**request.environ, "HTTP_X_REQUEST_ID": g.request_id}
     try:
         answered = workers.answer(environ, request.get_data())

@@ -18,7 +18,7 @@ from server.api.authorization import cookie_name
 from server.api.baselines import own_baselines_folder
 from server.api.bodies import StrictParser
 from server.api.cache import clear_caches
-from server.api.database import engine
+from server.api.database import engine, shared_store
 from server.api.players import known_player
 from server.api.season import Stream
 from server.questions.competition_lock import lock_of
@@ -147,6 +147,8 @@ class Erasure(MethodView):
             raise InvalidError(wrong)
         erase_player(engine(), player.player_id)
         clear_caches()
+        if (shared := shared_store()) is not None:
+            shared.forget(player.player_id)
         _remove_own_baselines(own_baselines_folder(), player.player_id)
         response = Response(status=204)
         # What is noted next on this device is another player's, who must not be answered as the erased one.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 from uuid import UUID
 
@@ -11,23 +11,25 @@ from flask_smorest import Blueprint
 from marshmallow import fields, validate
 from sqlalchemy import Connection
 
-from server.api.asking import access
+from server.analysis.evidence.tallies import Tally
+from server.analysis.expected_strokes.baseline import Baseline
 from server.api.authorization import visible_only
-from server.api.baselines import known_ids
+from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
-from server.api.cache import cached_lines
+from server.api.cache import cached_lines, cached_tallies
 from server.api.database import engine
 from server.api.paging import PageQuery, next_of, page_of
 from server.api.players import by_name, known_player
-from server.questions.competition_lock import lock_of
-from server.questions.question import Asked, Question
+from server.questions.competition_lock import LOCK, locked_players
 from server.questions.sides import known_sides
+from server.questions.squads import asked_of_many
 from server.records.typed_schemas import schema_of
 from server.reports.squad import Choices as Choices_
-from server.reports.squad import ListedPlayer, SquadDocument, listed_player
+from server.reports.squad import ListedPlayer, SquadDocument, listed_player, rounds_of
 from server.store.engine import reading
 from server.store.frames import setups_frame
-from server.store.players import Player, ball_labels, club_ids, players, rounds
+from server.store.players import Player, ball_labels, club_ids, players, rounds, rounds_of_players
+from server.store.season_rows import log_marks
 
 blueprint = Blueprint("squad", "squad", url_prefix="/api", description="Players at a glance")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -61,29 +63,42 @@ class Squad(MethodView):
         """The players that may be read, by name in pages, each with the last round and strokes gained in the latest."""
         with reading(engine()) as connection:
             page, headers = page_of(visible_only(players(connection)), query, by_name)
-            known = frozenset(known_ids())
-            found = [_listed(connection, player, query["last"], known) for player in page]
-        return {"players": found, "next": next_of(headers)}, headers
+            lines = _lines(connection, page, query["last"])
+        return {"players": lines, "next": next_of(headers)}, headers
 
 
-def _listed(connection: Connection, player: Player, last: int, known: frozenset[str]) -> ListedPlayer:
-    """A player of the list. `known`: the baselines that the caller may see; a player whose own is none of them has no
-    strokes gained here, and keeps nobody else from being listed."""
-    # a list of many players would push every frame of a page that is being read out of the cache
-    put = Asked(connection, player, Question(rounds=True), replace(access(), frames=None))
-    key = (put.mark, put.baseline if player.baseline in known else None, last)
-    found: ListedPlayer = cached_lines().get_or_make(key, lambda: _line(put, last, player.baseline in known))
-    return found
+def _lines(connection: Connection, page: Sequence[Player], last: int) -> list[ListedPlayer]:
+    """The players of a page as they are listed, those who are not kept all at once. A player whose baseline the caller
+    may not see has no strokes gained here, and keeps nobody else from being listed."""
+    known = frozenset(known_ids())
+    marks = dict(log_marks(connection, [player.player_id for player in page]))
+    baselines = {one: named_baseline(one) if one in known else None for one in {player.baseline for player in page}}
+    keys = {one.player_id: (marks.get(one.player_id), baselines[one.baseline], last) for one in page}
+    found = {player_id: cached_lines().get((player_id, *key)) for player_id, key in keys.items()}
+    lacking = [player for player in page if found[player.player_id] is None]
+    for line in _made(connection, lacking, baselines, last):
+        found[line["player_id"]] = line
+        cached_lines().put((line["player_id"], *keys[line["player_id"]]), line)
+    return [found[player.player_id] for player in page]
 
 
-def _line(put: Asked, last: int, valued: bool) -> ListedPlayer:
-    player = put.player
-    if not valued:
-        lacking = f"the baseline {player.baseline!r} is not here"
-        lock, played = lock_of(put.connection, player.player_id), rounds(put.connection, player.player_id)
-        return listed_player(player, played, None, last, lock=lock, lacking=lacking)
-    found = put.snapshot(locked_too=True)
-    return listed_player(player, found.rounds, found.valued, last, lock=found.lock)
+def _made(
+    connection: Connection, players_: Sequence[Player], baselines: Mapping[str, Baseline | None], last: int
+) -> Iterator[ListedPlayer]:
+    ids = [player.player_id for player in players_]
+    played = rounds_of_players(connection, ids) if ids else {}
+    locked = locked_players(connection, ids) if ids else frozenset()
+    for baseline_id, baseline in baselines.items():
+        mine = [player for player in players_ if player.baseline == baseline_id]
+        lacking = f"the baseline {baseline_id!r} is not here" if baseline is None else None
+        tallies: dict[str, Tally | None] = {}
+        if baseline is not None and mine:
+            members = asked_of_many(connection, mine, baseline).members(cached_tallies())
+            tallies = {member.player.player_id: member.tally for member in members}
+        for player in mine:
+            lock = LOCK if player.player_id in locked else None
+            told = rounds_of(played[player.player_id])
+            yield listed_player(player, told, tallies.get(player.player_id), last, lock=lock, lacking=lacking)
 
 
 @blueprint.route("/players/<uuid:player_id>/choices")

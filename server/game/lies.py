@@ -10,6 +10,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from pandas.api.extensions import ExtensionArray
 
 TEE: Final = "tee"
 FAIRWAY: Final = "fairway"
@@ -40,6 +41,8 @@ def lie_codes(lies: Any) -> LieCodes:
     values = lies.array if isinstance(lies, pd.Series | pd.Index) else lies
     if isinstance(values, pd.Categorical):
         return _codes_of_names(values.codes, values.categories)
+    if isinstance(values, ExtensionArray) and isinstance(values.dtype, pd.StringDtype):
+        return _codes_of_names(*pd.factorize(values))
     array = np.asarray(values)
     if array.dtype.kind in "iu":
         if array.dtype == np.int8 and (array.size == 0 or (array.min() >= UNKNOWN and array.max() < len(LIES))):

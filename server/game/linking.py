@@ -21,6 +21,11 @@ NONE: Final = -1
 MOST_KEYS: Final = 2**62
 """Ball and shot number share one 64-bit key while this many are enough."""
 
+MOST_PLACES_A_SHOT: Final = 8
+"""Ball and shot number name a place in a list while that holds no more places than this many for each shot."""
+
+LEAST_PLACES: Final = 1024
+
 IN_ORDER: Final = 0
 REPEATED: Final = 1
 GAP: Final = 2
@@ -81,9 +86,8 @@ def _balls(columns: tuple[Any, Any, Any]) -> tuple[npt.NDArray[np.int64], int]:
     return ball, balls
 
 
-def _ball_and_order(columns: tuple[Any, Any, Any], order: npt.NDArray[np.int64]) -> tuple[Index, Any, Any]:
+def _ball_and_order(ball: npt.NDArray[np.int64], balls: int, order: npt.NDArray[np.int64]) -> tuple[Index, Any, Any]:
     """Rows in playing order, with the key of the ball and the shot's number in that order."""
-    ball, balls = _balls(columns)
     low, high = (int(order.min()), int(order.max())) if order.size else (0, 0)
     if balls * (high - low + 1) > MOST_KEYS:
         rows = np.lexsort((order, ball))
@@ -92,7 +96,7 @@ def _ball_and_order(columns: tuple[Any, Any, Any], order: npt.NDArray[np.int64])
     if key.size < 2 or bool(np.all(key[1:] >= key[:-1])):
         rows = np.arange(key.size)
         return rows, ball, order
-    rows = np.argsort(key)
+    rows = np.argsort(key, kind="stable")  # of two with one number the first row is the first shot
     return rows, ball[rows], order[rows]
 
 
@@ -103,7 +107,43 @@ def link(round_id: Any, hole: Any, ball: Any, order: Any, holed: npt.NDArray[np.
     shot's number on that ball, integers; `holed`: true where the shot was holed. Rows in any order.
     """
     number = np.asarray(order, dtype=np.int64)
-    rows, key, number = _ball_and_order((round_id, hole, ball), number)
+    of, balls = _balls((round_id, hole, ball))
+    low, high = (int(number.min()), int(number.max())) if number.size else (0, 0)
+    span = high - low + 2  # one number more than any ball has, so that no ball's last place touches the next ball's
+    if balls * span > max(MOST_PLACES_A_SHOT * number.size, LEAST_PLACES):
+        return _link_sorted(of, balls, number, holed)
+    return _link_by_place(of, balls, number, span, low, holed)
+
+
+def _link_by_place(
+    of: npt.NDArray[np.int64], balls: int, number: npt.NDArray[np.int64], span: int, low: int, holed: Any
+) -> Links:
+    """The same without putting the rows in order: each lies at the place of its ball and number, and the next one at
+    the place behind it. Balls with a fault are put in order by themselves."""
+    size = number.size
+    place = of * span + (number - low)
+    row_at = np.full(balls * span + 1, NONE, dtype=np.intp)
+    rows = np.arange(size, dtype=np.intp)
+    row_at[place] = rows
+    following = row_at.take(place + 1)
+    last = following == NONE
+    faulty = (holed & ~last) | (row_at.take(place) != rows)
+    wrong = np.zeros(balls, dtype=np.bool_)
+    wrong[of[faulty]] = True
+    ends = of[last]
+    wrong[np.flatnonzero(np.bincount(ends) > 1)] = True
+    fault = np.zeros(size, dtype=np.int8)
+    if wrong.any():
+        part = np.flatnonzero(wrong.take(of))
+        links = _link_sorted(of[part], balls, number[part], holed[part])
+        following[part] = np.where(links.following == NONE, NONE, part[links.following])
+        fault[part] = links.fault
+    return Links(following, fault)
+
+
+def _link_sorted(of: npt.NDArray[np.int64], balls: int, number: npt.NDArray[np.int64], holed: Any) -> Links:
+    """The same with the rows put in playing order."""
+    rows, key, number = _ball_and_order(of, balls, number)
     size = rows.size
     following = np.full(size, NONE, dtype=np.intp)
     fault = np.zeros(size, dtype=np.int8)

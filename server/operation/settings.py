@@ -44,6 +44,7 @@ SETTINGS: Final = {
         Setting("LOG", "the form of the logs on stderr, plain or json", "plain"),
         Setting("LOG_LEVEL", "the least level that is logged", "INFO"),
         Setting("WORKERS", "processes beside the serving one for what takes long", "2", 0, 64, "processes", True),
+        Setting("SHARED", "the Valkey or Redis that several servers share, for example redis://127.0.0.1:6379/0"),
         Setting("PROXIES", "proxies before the server whose headers are believed", "0", 0, 10, "proxies", True),
     )
 }

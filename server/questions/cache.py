@@ -92,3 +92,42 @@ class Cache:
                 with self._lock:
                     self._making.pop(key, None)
         return found
+
+    def get_or_renew(
+        self, key: Hashable, holds: Callable[[Any], bool], renew: Callable[[Any], tuple[Any, bool]]
+    ) -> Any:
+        """The value while it `holds`; else what `renew` makes of the one that is kept (None without one), by one thread
+        at a time. With it `renew` says whether it was made from that one: then it is as old as that one was."""
+        found = self._held(key)
+        self.count(found is not None and holds(found[1]))
+        if found is not None and holds(found[1]):
+            return found[1]
+        with self._lock:
+            making = self._making.setdefault(key, Lock())
+        with making:
+            try:
+                found = self._held(key)
+                if found is not None and holds(found[1]):
+                    return found[1]
+                value, from_it = renew(None if found is None else found[1])
+                self.put(key, value)
+                if found is not None and from_it:
+                    self._as_old_as(key, value, found[0])
+            finally:
+                with self._lock:
+                    self._making.pop(key, None)
+        return value
+
+    def _held(self, key: Hashable) -> tuple[float, Any] | None:
+        with self._lock:
+            self._end_old()
+            found = self._values.get(key)
+            if found is not None:
+                self._values.move_to_end(key)
+        return found
+
+    def _as_old_as(self, key: Hashable, value: Any, made_at: float) -> None:
+        with self._lock:
+            kept = self._values.get(key)
+            if kept is not None and kept[1] is value:
+                self._values[key] = (made_at, value)

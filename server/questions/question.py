@@ -20,6 +20,7 @@ from server.analysis.strokes_gained.setups import with_setup
 from server.game.practice import COURSE
 from server.questions.cache import Cache
 from server.questions.competition_lock import lock_of, refuse_locked
+from server.questions.kept_frames import kept_valued_shots
 from server.questions.sides import Side, find_side, find_sides, known_sides
 from server.questions.valued_shots import baseline_by_id, own_baseline, scheme_of, valued_shots
 from server.records.validation import Fault, InvalidError, shown
@@ -245,15 +246,12 @@ class Asked:
         return Selection(player_id, span.first, span.last, span.kinds, course=course)
 
     def valued(self, selection: Selection, baseline: Baseline) -> pd.DataFrame:
-        """The shots valued by that baseline, worked out once for all that ask while log and baseline stay."""
-
-        def make() -> pd.DataFrame:
-            return valued_shots(self.connection, selection, baseline, scheme_of(self.player))
-
+        """The shots valued by that baseline, worked out once for all that ask while log and baseline stay; when the log
+        goes on, of the rounds that it touches."""
+        scheme = scheme_of(self.player)
         if self.access.frames is None:
-            return make()
-        found: pd.DataFrame = self.access.frames.get_or_make((self.mark, selection, baseline), make)
-        return found
+            return valued_shots(self.connection, selection, baseline, scheme)
+        return kept_valued_shots(self.connection, selection, baseline, scheme, self.access.frames)
 
 
 def _named(baseline: Baseline) -> tuple[str, str]:

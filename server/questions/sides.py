@@ -61,7 +61,10 @@ def known_sides(clubs: dict[str, str], setups: pd.DataFrame) -> dict[str, list[s
     `clubs`: label -> id; `setups`: club_id, since (datetime), note.
     """
     names = setups["since"].dt.strftime("%Y-%m-%d") + " " + setups["note"]
-    return {label: names[setups["club_id"].eq(club_id)].tolist() for label, club_id in sorted(clubs.items())}
+    of_club: dict[str, list[str]] = {}
+    for club_id, name in zip(setups["club_id"].tolist(), names.tolist(), strict=True):
+        of_club.setdefault(club_id, []).append(name)
+    return {label: of_club.get(club_id, []) for label, club_id in sorted(clubs.items())}
 
 
 def find_sides(a: str, b: str, known: dict[str, list[str]], balls: Sequence[str] = ()) -> tuple[Side, Side]:

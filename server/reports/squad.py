@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, TypedDict
+from typing import Annotated, NamedTuple, TypedDict
 
 import numpy as np
-import pandas as pd
 
-from server.analysis.evidence.course_allowance import NOTHING, Allowance, allowance
-from server.analysis.evidence.intervals import DEFAULT_LEVEL
+from server.analysis.evidence.course_allowance import NOTHING, Allowance, allowance_of_rounds
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, Flags, Floats
 from server.analysis.evidence.recent import LEAST_ROUNDS, recent_trend, weights_of_halves
-from server.analysis.evidence.round_lengths import WHOLE_ROUND, RoundLengths, round_lengths
+from server.analysis.evidence.round_lengths import WHOLE_ROUND
 from server.analysis.evidence.rows import Trend
+from server.analysis.evidence.tallies import Tally
 from server.records.typed_schemas import Day
 from server.store.players import Player
-from server.store.rows import ListedRound
+from server.store.rows import LatestRound
 
 
 class LastRound(TypedDict):
@@ -83,44 +83,45 @@ class Choices(TypedDict):
     balls: Annotated[list[str], "labels of the balls that rounds were played with, the latest used first"]
 
 
+class Rounds(NamedTuple):
+    """A player's rounds as a list tells of them: the latest one, and how many have a shot of any ball."""
+
+    latest: LatestRound | None
+    begun: int
+
+
+def rounds_of(listed: Sequence[LatestRound]) -> Rounds:
+    """The same out of all rounds of the player, latest first."""
+    return Rounds(listed[0] if listed else None, sum(one["shots"] > 0 for one in listed))
+
+
 def listed_player(
-    player: Player,
-    rounds: Sequence[ListedRound],
-    valued: pd.DataFrame | None,
-    last: int,
-    *,
-    lock: str | None,
-    lacking: str | None = None,
+    player: Player, rounds: Rounds, tally: Tally | None, last: int, *, lock: str | None, lacking: str | None = None
 ) -> ListedPlayer:
     """A player's line, with the latest `last` of the rounds that count.
 
-    `rounds`: all of the player, latest first; `valued`: all their shots, None while locked or lacking; `lock`,
-    `lacking`: why there are no strokes gained.
+    `tally`: of all their rounds, None while locked or lacking; `lock`, `lacking`: why there are no strokes gained.
     """
-    latest = rounds[0] if rounds else None
-    lengths = None if valued is None else round_lengths(valued)
-    recent: list[RecentRound] = []
-    courses = NOTHING
-    if valued is not None and lengths is not None:
-        sums = _sums(valued, lengths)
-        recent = _recent(sums, last)
-        courses = _courses(valued, lengths, sums, recent)
+    counting = np.zeros(0, dtype=np.bool_) if tally is None else tally.chosen()
+    recent: list[RecentRound] = [] if tally is None else _recent(tally, counting, last)
     strokes, holes = (np.array([one[name] for one in recent], dtype=np.float64) for name in ("strokes_gained", "holes"))
+    courses = NOTHING if tally is None or len(recent) < 2 * LEAST_ROUNDS else _courses(tally, counting, holes)
     trend = recent_trend(strokes, holes, DEFAULT_LEVEL, courses)
+    count = int(counting.sum())
     return {
         "player_id": player.player_id,
         "name": player.name,
         "plays": player.plays,
-        "rounds": None if lengths is None else lengths.rounds,
-        "short_rounds": None if lengths is None else lengths.short,
-        "last_round": None if latest is None else _round(latest),
+        "rounds": None if tally is None else count,
+        "short_rounds": None if tally is None else rounds.begun - count,
+        "last_round": None if rounds.latest is None else _round(rounds.latest),
         "locked": lock,
         "recent": recent,
         "trend": trend if lacking is None else {**trend, "words": lacking},
     }
 
 
-def _round(round_: ListedRound) -> LastRound:
+def _round(round_: LatestRound) -> LastRound:
     return {
         "round_id": round_["round_id"],
         "kind": round_["kind"],
@@ -131,40 +132,27 @@ def _round(round_: ListedRound) -> LastRound:
     }
 
 
-def _sums(valued: pd.DataFrame, lengths: RoundLengths) -> pd.DataFrame:
-    """Strokes gained, shots and holes of the ball of record by day and round, earliest first."""
-    of_record = valued["ball"].eq(1) & valued["strokes_gained"].notna()
-    counted = valued[of_record.to_numpy(dtype=bool) & (lengths.places(valued["round_id"]) >= 0)]
-    groups = counted.groupby(["played_on", counted["round_id"].astype("object")], sort=True)
-    found: pd.DataFrame = groups.agg(
-        sum=("strokes_gained", "sum"), size=("strokes_gained", "size"), holes=("hole", "nunique")
-    )
-    return found
+def _courses(tally: Tally, counting: Flags, holes: Floats) -> Allowance:
+    """What the courses played may add to the later half of the latest rounds beside the earlier half. `holes`: of the
+    latest rounds."""
+    parts = tally.holes[counting] / WHOLE_ROUND
+    weights = np.zeros(parts.size)
+    weights[parts.size - holes.size :] = weights_of_halves(holes)
+    return allowance_of_rounds(tally.places(counting), parts, tally.by_round()[counting], weights)
 
 
-def _courses(
-    valued: pd.DataFrame, lengths: RoundLengths, sums: pd.DataFrame, recent: Sequence[RecentRound]
-) -> Allowance:
-    """What the courses played may add to the later half of the latest rounds beside the earlier half."""
-    if len(recent) < 2 * LEAST_ROUNDS:
-        return NOTHING
-    strokes = sums["sum"].droplevel(0).reindex(lengths.holes.index)
-    holes = np.array([one["holes"] for one in recent], dtype=np.float64)
-    weights = pd.Series(weights_of_halves(holes), index=[one["round_id"] for one in recent])
-    weights = weights.reindex(lengths.holes.index, fill_value=0.0)
-    return allowance(valued, lengths, strokes.to_numpy(dtype=np.float64), weights.to_numpy(dtype=np.float64))
-
-
-def _recent(sums: pd.DataFrame, last: int) -> list[RecentRound]:
+def _recent(tally: Tally, counting: Flags, last: int) -> list[RecentRound]:
     """The latest rounds that count, earliest first."""
+    shots = np.bincount(tally.round_, weights=tally.shots.sum(axis=1), minlength=tally.day.size)
+    strokes, days = tally.by_round(), tally.day.astype("datetime64[D]")
     return [
         {
-            "round_id": str(round_id),
-            "played_on": day.date().isoformat(),
-            "strokes_gained": float(row["sum"]),
-            "shots": int(row["size"]),
-            "holes": int(row["holes"]),
-            "per_round": float(row["sum"]) * WHOLE_ROUND / int(row["holes"]),
+            "round_id": str(tally.ids[place]),
+            "played_on": str(days[place]),
+            "strokes_gained": float(strokes[place]),
+            "shots": int(shots[place]),
+            "holes": int(tally.holes[place]),
+            "per_round": float(strokes[place]) * WHOLE_ROUND / int(tally.holes[place]),
         }
-        for (day, round_id), row in sums.tail(last).iterrows()
+        for place in np.flatnonzero(counting)[-last:]
     ]

@@ -19,6 +19,10 @@ DEFAULT_DATABASE: Final = f"sqlite:///{Path(__file__).resolve().parents[2] / 'in
 BUSY_WAIT_S: Final = 30.0
 """How long a writer waits for another one before it gives up."""
 
+POOL_KEPT: Final = 4
+POOL_MORE: Final = 8
+"""Connections to PostgreSQL that one process keeps open, and how many more it opens when all of them are in use."""
+
 CHUNK: Final = 500
 """Ids in one IN list: older builds of SQLite allow 999 parameters."""
 
@@ -118,7 +122,8 @@ def _options(place: sa.URL, busy_wait_s: float) -> dict[str, Any]:
         return {"connect_args": {"timeout": busy_wait_s, "check_same_thread": False}}
     # 0 would mean to wait for ever.
     wait_ms = max(1, round(busy_wait_s * 1000))
-    return {"pool_pre_ping": True, "connect_args": {"options": f"-c lock_timeout={wait_ms}"}}
+    pool = {"pool_size": POOL_KEPT, "max_overflow": POOL_MORE, "pool_timeout": max(busy_wait_s, 1.0)}
+    return pool | {"pool_pre_ping": True, "connect_args": {"options": f"-c lock_timeout={wait_ms}"}}
 
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
+import numpy as np
 import pandas as pd
 import sqlalchemy as sa
 
@@ -55,8 +56,8 @@ _DTYPES: Final = {
 
 @dataclass(frozen=True)
 class Selection:
-    """Which shots: one player or all, one round, between two days (both included), of some kinds of round, on the
-    courses of one name."""
+    """Which shots: one player or all, one round or some, between two days (both included), of some kinds of round, on
+    the courses of one name."""
 
     player_id: str | None = None
     from_day: date | None = None
@@ -64,6 +65,7 @@ class Selection:
     kinds: tuple[str, ...] = ()
     round_id: str | None = None
     course: str | None = None
+    round_ids: tuple[str, ...] | None = None
 
     def conditions(self) -> list[sa.ColumnElement[bool]]:
         """The same in SQL."""
@@ -78,6 +80,8 @@ class Selection:
             found.append(ROUND.c.kind.in_(self.kinds))
         if self.round_id is not None:
             found.append(ROUND.c.record_id == self.round_id)
+        if self.round_ids is not None:
+            found.append(ROUND.c.record_id.in_(self.round_ids))
         if self.course is not None:
             found.append(sa.exists().where(COURSE_OF_ROUND, COURSE.c.name == self.course).correlate(ROUND))
         return found
@@ -153,13 +157,21 @@ def _typed(frame: pd.DataFrame, labels: Labels) -> pd.DataFrame:
             columns[field.name] = found.astype(_DTYPES[field.type])
     columns["lie"] = pd.Categorical(frame["lie"], categories=list(LIES))
     columns["played_on"] = pd.to_datetime(frame["played_on"]).astype("datetime64[s]")
-    ids, owners = columns["club_id"].cat, frame["player_id"].astype("category").cat
+    return with_clubs(frame.assign(**columns), labels)
+
+
+def with_clubs(frame: pd.DataFrame, labels: Labels) -> pd.DataFrame:
+    """The same rows with `club` (its label) and `sort`, found by `player_id` and `club_id`, a categorical."""
+    ids, owners = frame["club_id"].cat, frame["player_id"].astype("category").cat
     pairs, owned = pd.factorize(owners.codes.astype("int64") * len(ids.categories) + ids.codes)
     places = (divmod(pair, len(ids.categories)) for pair in owned)
     known = [labels.get((owners.categories[owner], ids.categories[club])) for owner, club in places]
+    columns: dict[str, pd.Categorical] = {}
     for place, name in enumerate(("club", "sort")):
         names = [(UNKNOWN_CLUB, "")[place] if label is None else label[place] for label in known]
-        columns[name] = pd.Categorical([names[pair] for pair in pairs])
+        words = sorted(set(names))
+        codes = np.array([words.index(one) for one in names], dtype=np.intp)
+        columns[name] = pd.Categorical.from_codes(codes[pairs], categories=pd.Index(words))
     return frame.assign(**columns)
 
 

@@ -49,7 +49,7 @@ _PARS: Final = (
 class RecordShots(NamedTuple):
     """Players' rounds and the shots of the ball of record in them.
 
-    `rounds`: one row a round, player by player in the order asked for, then by day: player (its place), played_on
+    `rounds`: one row a round, player by player in the order asked for, then by day: id, player (its place), played_on
     (datetime64[D]), kind, course (None without one). `shots`: one row a shot in any order: round_id (the row of
     `rounds`), hole, order, lie, distance_yd, holed, penalty_strokes, penalty_reason, end_lie, end_distance_yd, par.
     Yards.
@@ -71,7 +71,7 @@ def record_shots(connection: sa.Connection, player_ids: Sequence[str]) -> Record
         known: dict[str, int] = {}
         for record_id, played_on, kind, course in connection.execute(_ROUNDS, of):
             known[record_id] = len(rounds)
-            rounds.append((place, played_on, kind, course))
+            rounds.append((record_id, place, played_on, kind, course))
         for record_id, number, par in _plain(connection, _PARS, of):
             pars[known[record_id], number] = par
         rows = _plain(connection, _SHOTS, of)
@@ -91,7 +91,7 @@ def _plain(connection: sa.Connection, query: sa.Select[Any], of: dict[str, str])
 
 
 def _rounds_frame(rounds: list[tuple[Any, ...]]) -> pd.DataFrame:
-    frame = pd.DataFrame(rounds, columns=["player", "played_on", "kind", "course"])
+    frame = pd.DataFrame(rounds, columns=["id", "player", "played_on", "kind", "course"])
     days = np.array(frame["played_on"].tolist(), dtype="datetime64[D]")
     return frame.assign(played_on=days.astype("datetime64[s]"), player=frame["player"].astype("int64"))
 

@@ -57,6 +57,17 @@ class RoundRow(TypedDict):
     stopped: bool
 
 
+class LatestRound(TypedDict):
+    """A round as a list of players tells of it. `shots`: those that live under it."""
+
+    round_id: str
+    played_on: date
+    kind: str
+    course: str | None
+    closed: bool
+    shots: int
+
+
 class ListedRound(RoundRow):
     """The same with the number of its shots."""
 

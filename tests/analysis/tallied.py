@@ -40,6 +40,7 @@ def made(strokes: Any, course: Any, day: Any = None) -> Tally:
     round_, hole = np.repeat(np.arange(rounds), holes), np.tile(np.arange(1, holes + 1), rounds)
     return Tally(
         CATEGORIES,
+        np.array([f"round {number}" for number in range(rounds)], dtype=object),
         np.arange(rounds) * 7 if day is None else np.asarray(day),
         np.array(["practice"] * rounds, dtype=object),
         np.array([f"Course {one}" for one in course], dtype=object),

@@ -31,7 +31,7 @@ def holes(*players: Tally, course: str = "Course 0", level: float = 0.9) -> Any:
 def kept(one: Tally, mask: Any) -> Tally:
     """The tally with some of the holes alone."""
     return Tally(
-        one.categories, one.day, one.kind, one.course, one.round_[mask], one.hole[mask], one.par[mask],
+        one.categories, one.ids, one.day, one.kind, one.course, one.round_[mask], one.hole[mask], one.par[mask],
         one.shots[mask], one.strokes[mask],
     )  # fmt: skip
 

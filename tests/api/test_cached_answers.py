@@ -10,9 +10,12 @@ import pytest
 import sqlalchemy as sa
 
 from server.api.cache import MOST_SHOTS, Cache
+from server.questions.kept_frames import KeptFrame
+from server.store.cursors import START
 from server.store.engine import writing
 from server.store.sharing import end_share
 from server.store.tables import SHOT
+from server.store.touched import LogEnd
 from tests.api.asking import problem
 from tests.api.people import House, house
 
@@ -73,7 +76,7 @@ def test_the_kept_shots_stay_as_they_are_whatever_is_asked(full: House) -> None:
 
 def cached_frames_of(full: House) -> list[Any]:
     frames = full.app.extensions["pencilbag_cache_frames"]
-    return [value for _, value in frames._values.values()]
+    return [value.frame for _, value in frames._values.values()]
 
 
 def test_long_seasons_fill_no_memory(full: House) -> None:
@@ -82,7 +85,7 @@ def test_long_seasons_fill_no_memory(full: House) -> None:
     kept = full.app.extensions["pencilbag_cache_frames"]
     long = pd.concat([frames[0]] * (MOST_SHOTS // 3 // len(frames[0])))
     for number in range(8):
-        kept.put(f"span {number}", long)
+        kept.put(f"span {number}", KeptFrame(long, LogEnd(1, START)))
     assert 2 <= len(cached_frames_of(full)) <= 3
     assert sum(map(len, cached_frames_of(full))) <= MOST_SHOTS
 

@@ -27,7 +27,10 @@ from tests.bench.large_squad import fill_squad
 BAR_COLD_S = 10.0
 BAR_KEPT_S = 1.0
 BAR_MB = 500.0
+BAR_PAGE_S = 1.0
+PAGE = "the squad page of 50"
 QUESTIONS = {
+    PAGE: ("squad", "squad?last=11"),
     "the squad in order": ("squad/ranks?by=total", "squad/ranks?by=putting"),
     "a player beside the squad": ("players/{player}/against", "players/{player}/against?level=0.8"),
     "holes of a course": ("squad/holes?course=Course+05", "squad/holes?course=Course+06"),
@@ -68,9 +71,9 @@ def measure(database: str) -> dict[str, dict[str, Any]]:
 
 def as_table(found: dict[str, dict[str, Any]], shots: int) -> str:
     """The measured times as a markdown table."""
-    names = {"cold": BAR_COLD_S, "tallies": BAR_KEPT_S, "answer": BAR_KEPT_S}
     lines = ["| work | wall, s | processor, s | bar, s |", "|---|---:|---:|---:|"]
     for words, taken in found.items():
+        names = {"cold": BAR_PAGE_S if words == PAGE else BAR_COLD_S, "tallies": BAR_KEPT_S, "answer": BAR_KEPT_S}
         lines += [
             f"| {words}, {name} | {taken[name][0]:.2f} | {taken[name][1]:.2f} | {bar:g} |"
             for name, bar in names.items()

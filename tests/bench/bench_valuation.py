@@ -29,7 +29,8 @@ from server.game.lies import CODE, GREEN, LIES, TEE
 SHOTS_A_HOLE = 5
 SHOTS_A_ROUND = 18 * SHOTS_A_HOLE
 BAR_EXPECTED = 1.0
-BAR_ATTRIBUTE = 8.0
+BAR_ATTRIBUTE = 3.0
+BAR_ATTRIBUTE_TEXT = 5.0
 
 
 def season_frame(shots: int, seed: int = 2012) -> pd.DataFrame:
@@ -161,7 +162,7 @@ def as_table(taken: dict[str, float], shots: int, few: int) -> str:
         ("two bare `numpy.interp` calls", "two_interps", shots, ""),
         ("`Baseline.expected`, both ends, arrays in and out", "two_expected", shots, f"{BAR_EXPECTED:g}"),
         ("`attribute`, categorical columns, unsorted", "attribute", shots, f"{BAR_ATTRIBUTE:g}"),
-        ("`attribute`, plain text columns, unsorted", "attribute_text", shots, f"{BAR_ATTRIBUTE:g}"),
+        ("`attribute`, plain text columns, unsorted", "attribute_text", shots, f"{BAR_ATTRIBUTE_TEXT:g}"),
         (f"row-wise pandas `apply`, on {few:,} rows", "row_by_row", few, ""),
     ]
     lines = [

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from unittest import mock
+
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from server.game.linking import AFTER_HOLED, GAP, IN_ORDER, NONE, REPEATED, link
 
@@ -210,3 +214,16 @@ def test_many_text_ids_against_their_numbers():
         by_text = linked(order, round_id=text)
         assert np.array_equal(by_text.following, by_number.following)
         assert np.array_equal(by_text.fault, by_number.fault)
+
+
+@given(st.lists(st.tuples(st.integers(0, 2), st.integers(1, 3), st.integers(1, 6), st.booleans()), max_size=40))
+def test_places_and_order_link_alike(shots: list[tuple[int, int, int, bool]]) -> None:
+    """Whatever is missing, twice or after the hole: linking by place says what putting rows in order says."""
+    round_id, hole, order = (np.array([shot[at] for shot in shots], dtype=np.int64) for at in range(3))
+    holed = np.array([shot[3] for shot in shots], dtype=np.bool_)
+    ball = np.ones(len(shots), dtype=np.int64)
+    by_place = link(round_id, hole, ball, order, holed)
+    with mock.patch("server.game.linking.MOST_PLACES_A_SHOT", 0), mock.patch("server.game.linking.LEAST_PLACES", -1):
+        in_order = link(round_id, hole, ball, order, holed)
+    assert by_place.following.tolist() == in_order.following.tolist()
+    assert by_place.fault.tolist() == in_order.fault.tolist()

@@ -35,6 +35,7 @@ SQL_NAMES_OUTSIDE = {
     "server/reports/fitted_baseline.py": {"sqlalchemy.Connection"},
     "server/files/season_tables/seasons.py": {"sqlalchemy"},
     "server/questions/valued_shots.py": {"sqlalchemy"},
+    "server/questions/kept_frames.py": {"sqlalchemy.Connection"},
     "server/questions/question.py": {"sqlalchemy.Connection"},
     "server/questions/squads.py": {"sqlalchemy.Connection"},
     "server/api/database.py": {"sqlalchemy.Engine"},

@@ -19,7 +19,7 @@ import pandas as pd
 
 from server.analysis.evidence.course_model import averaged
 from server.analysis.evidence.intervals import Floats
-from server.analysis.evidence.level import round_places
+from server.analysis.evidence.level import RoundPlaces, round_places
 from server.analysis.evidence.round_lengths import RoundLengths
 from server.game.numbers import plain
 
@@ -59,16 +59,22 @@ NOTHING: Final = Allowance(0.0, 0.0, 1, known=True)
 
 def allowance(valued: pd.DataFrame, lengths: RoundLengths, strokes: Floats, weights: Floats | None = None) -> Allowance:
     """The allowance of rounds that count. `valued`: as `attribute` returns it; `strokes`: strokes gained of the ball of
-    record in each round, in the order of `lengths.holes`, shape (rounds,); `weights`: how each round weighs in the
-    figure, same shape: by its length in the mean over all rounds, which is the default; in a difference of two means
-    they sum to 0, and a course with the same share in both adds nothing."""
-    places = round_places(valued, lengths)
+    record in each round, in the order of `lengths.holes`, shape (rounds,); `weights`: as in `allowance_of_rounds`."""
+    return allowance_of_rounds(round_places(valued, lengths), lengths.parts, strokes, weights)
+
+
+def allowance_of_rounds(
+    places: RoundPlaces, parts: Floats, strokes: Floats, weights: Floats | None = None
+) -> Allowance:
+    """The same out of sums by round: `parts` of 18 holes and `strokes` in the order of `places`, shape (rounds,).
+    `weights`: how each round weighs in the figure, same shape: by its length in the mean over all rounds, which is the
+    default; in a difference of two means they sum to 0, and a course with the same share in both adds nothing."""
     course = np.unique(places.course, return_inverse=True)[1]
     day = np.unique(places.day, return_inverse=True)[1]
-    courses, parts = int(course.max()) + 1, lengths.parts
+    courses = int(course.max()) + 1
     weights = parts / parts.sum() if weights is None else weights
     shares = np.bincount(course, weights=weights, minlength=courses)
-    known = 1 < courses < lengths.rounds
+    known = 1 < courses < parts.size
     found = averaged(strokes / parts, np.ones((parts.size, 1)), course, day, parts) if known else None
     if found is None:
         return Allowance(0.0, COURSE_SD * float(np.sqrt((shares**2).sum())), courses, known=False)

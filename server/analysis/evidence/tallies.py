@@ -27,12 +27,13 @@ TOTAL: Final = "total"
 class Tally:
     """The rounds of a player with a shot of the ball of record, and the holes played in them (with a value).
 
-    `day`: days since 1970, `kind`, `course` (None without one), each shape (rounds,). `round_`: the round of each
-    played hole, `hole`: its number, `par`, each shape (holes,); `shots`, `strokes`: shots with a value and strokes
-    gained by category, shape (holes, categories). `categories`: their names.
+    `ids`: of the rounds, by day and id; `day`: days since 1970, `kind`, `course` (None without one), each shape
+    (rounds,). `round_`: the round of each played hole, `hole`: its number, `par`, each shape (holes,); `shots`,
+    `strokes`: shots with a value and strokes gained by category, shape (holes, categories). `categories`: their names.
     """
 
     categories: tuple[str, ...]
+    ids: npt.NDArray[np.object_]
     day: npt.NDArray[np.int64]
     kind: npt.NDArray[np.object_]
     course: npt.NDArray[np.object_]
@@ -76,6 +77,11 @@ class Tally:
         """Strokes gained for 18 holes over the chosen rounds, as played. At least one must be chosen."""
         return float(self.by_round(part)[chosen].sum() * WHOLE_ROUND / self.holes[chosen].sum())
 
+    def places(self, chosen: Flags) -> RoundPlaces:
+        """Where and when each of the chosen rounds was played."""
+        codes, names = pd.factorize(pd.Series(self.course[chosen], dtype="object"))
+        return RoundPlaces(codes, [str(name) for name in names], [None] * codes.size, self.day[chosen])
+
     def rates(self, chosen: Flags, part: str = TOTAL) -> tuple[Rates, int]:
         """The rates of the chosen rounds that have a course, and how many have none, as `round_rates` makes them from
         shots. `chosen`: shape (rounds,)."""
@@ -98,7 +104,8 @@ class Tally:
 
 
 def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories: tuple[str, ...]) -> list[Tally]:
-    """The tally of each player, by place. `rounds`: player (its place, ascending), played_on, kind, course; `valued`:
+    """The tally of each player, by place. `rounds`: id, player (its place, ascending), played_on, kind, course;
+    `valued`:
     the shots of the ball of record as `attribute` returns them, `round_id` being the row of `rounds`, with `par`."""
     gained = valued["strokes_gained"].to_numpy(dtype=np.float64)
     known = ~np.isnan(gained)
@@ -115,7 +122,7 @@ def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories
     begun = np.bincount(round_, minlength=len(rounds)) > 0
     owner = rounds["player"].to_numpy(dtype=np.int64)
     day = rounds["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
-    kind, course = (rounds[name].to_numpy(dtype=object) for name in ("kind", "course"))
+    ids, kind, course = (rounds[name].to_numpy(dtype=object) for name in ("id", "kind", "course"))
     found = []
     for player in range(players):
         mine = begun & (owner == player)
@@ -124,6 +131,7 @@ def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories
         found.append(
             Tally(
                 categories,
+                ids[mine],
                 day[mine],
                 kind[mine],
                 np.array([None if pd.isna(name) else str(name) for name in course[mine]], dtype=object),

@@ -6,7 +6,9 @@ extension of `server.analysis.expected_strokes.curves` is used and marked.
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
 
@@ -43,6 +45,15 @@ class Baseline:
     def version(self) -> str:
         """Changes whenever a value changes."""
         return self.about.version
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """Of all that an answer takes from it: equal fingerprints, equal answers, in whatever process."""
+        told = hashlib.sha256(repr((self.id, self.version, sorted(map(repr, self.about.about.items())))).encode())
+        for lie, curve in sorted(self.curves.items()):
+            told.update(lie.encode() + curve.distance_yd.tobytes() + curve.expected.tobytes())
+            told.update(repr((curve.printed_from, curve.printed_to, curve.slope_beyond)).encode())
+        return told.hexdigest()
 
     def expected(self, lie: Any, distance_yd: Any) -> Floats:
         """Expected strokes to hole out.

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
+import numpy as np
 import pandas as pd
 
 COLUMNS: Final = ("strokes", "penalty_strokes", "putts", "strokes_gained", "unvalued", "complete")
@@ -16,24 +17,46 @@ def hole_scores(valued: pd.DataFrame) -> pd.DataFrame:
     and the last shot was holed). `putts`: shots from the green. `strokes_gained`: the sum over valued shots; for a
     complete hole whose shots all have values it is E(first shot) - score. `unvalued`: shots without a value.
     """
-    ball = valued[valued["ball"].eq(1)]
-    parts = pd.DataFrame(
-        {
-            "round_id": ball["round_id"].astype("object"),
-            "hole": ball["hole"],
-            "order": ball["order"],
-            "strokes": 1 + ball["penalty_strokes"],
-            "penalty_strokes": ball["penalty_strokes"],
-            "putts": ball["lie"].eq("green").astype("int64"),
-            "strokes_gained": ball["strokes_gained"],
-            "unvalued": ball["strokes_gained"].isna().astype("int64"),
-            "holed_at": ball["order"].where(ball["holed"]),
-        }
-    )
-    grouped = parts.groupby(["round_id", "hole"], sort=True, observed=True)
-    table = grouped[["strokes", "penalty_strokes", "putts", "strokes_gained", "unvalued"]].sum()
-    orders = grouped["order"].agg(["size", "max", "nunique"])
-    holed_at = grouped["holed_at"].min()
-    in_order = orders["size"].eq(orders["max"]) & orders["size"].eq(orders["nunique"])
-    table["complete"] = in_order & holed_at.eq(orders["max"])
-    return table
+    ids, names = _sorted_codes(valued["round_id"])
+    mine = np.flatnonzero((valued["ball"].to_numpy() == 1) & (ids >= 0))
+    hole, order = (valued[name].to_numpy()[mine].astype(np.int64) for name in ("hole", "order"))
+    low, wide = (int(hole.min()), int(hole.max() - hole.min()) + 1) if mine.size else (0, 1)
+    played, group = np.unique(ids[mine] * wide + (hole - low), return_inverse=True)
+    penalty = valued["penalty_strokes"].to_numpy()[mine]
+    gained = valued["strokes_gained"].to_numpy(dtype=np.float64)[mine]
+    unvalued = np.isnan(gained)
+
+    def sums(values: Any, kind: Any = np.float64) -> Any:
+        return np.bincount(group, weights=values, minlength=played.size).astype(kind)
+
+    whole = penalty.dtype if penalty.dtype.kind in "iu" else np.float64
+    table = {
+        "strokes": sums(np.nan_to_num(1 + penalty), whole),
+        "penalty_strokes": sums(np.nan_to_num(penalty), whole),
+        "putts": sums(valued["lie"].eq("green").to_numpy(dtype=bool)[mine], np.int64),
+        "strokes_gained": sums(np.where(unvalued, 0.0, gained)),
+        "unvalued": sums(unvalued, np.int64),
+        "complete": _complete(group, order, valued["holed"].to_numpy(dtype=bool)[mine], played.size),
+    }
+    rounds, holes = np.divmod(played, wide)
+    index = pd.MultiIndex.from_arrays([names.take(rounds), holes + low], names=["round_id", "hole"])
+    return pd.DataFrame(table, index=index)
+
+
+def _sorted_codes(column: pd.Series) -> tuple[Any, pd.Index]:
+    """Codes of the values in order, -1 where missing, and the values."""
+    codes, names = pd.factorize(column, sort=True)
+    return codes.astype(np.int64), pd.Index(names.astype("object"))
+
+
+def _complete(group: Any, order: Any, holed: Any, many: int) -> Any:
+    """Whether each group's numbers run 1, 2, 3 ... and the first that is holed is the last. Shape (many,)."""
+    last, holed_at = np.full(many, np.iinfo(np.int64).min), np.full(many, np.iinfo(np.int64).max)
+    np.maximum.at(last, group, order)
+    np.minimum.at(holed_at, group[holed], order[holed])
+    shots = np.bincount(group, minlength=many)
+    twice = np.zeros(many, dtype=np.bool_)
+    by_number = np.lexsort((order, group))
+    same = (np.diff(group[by_number]) == 0) & (np.diff(order[by_number]) == 0)
+    twice[group[by_number][1:][same]] = True
+    return (shots == last) & ~twice & (holed_at == last)

@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.intervals import DEFAULT_LEVEL, Floats, checked_level
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, Codes, Floats, checked_level
 from server.analysis.evidence.round_lengths import round_lengths
 from server.analysis.strokes_gained.rows import Counts, SummaryTotal
 from server.analysis.strokes_gained.summary_intervals import HOLE, SHRUNK, interval_columns, total_intervals
@@ -35,6 +35,23 @@ BANDS_FT: Final[tuple[float, ...]] = (0, 3, 6, 10, 15, 20, 30, 40, 60, 150)
 COURSE: Final = "course"
 NO_SETUP: Final = "as it was"
 NO_COURSE: Final = "no course"
+
+ALWAYS_ASKED_FOR: Final = ("round_id", "ball", "strokes_gained", "basis", "lie", "distance_yd")
+ASKED_FOR: Final[dict[str, tuple[str, ...]]] = {
+    by: (*ALWAYS_ASKED_FOR, *more)
+    for by, more in {
+        "club": ("club",),
+        "category": ("category",),
+        "lie": (),
+        "distance": (),
+        "hole": ("hole", "course"),
+        "course": ("course",),
+        "round": (),
+        "month": ("played_on",),
+        "setup": ("club", "setup"),
+    }.items()
+}
+"""The columns that a grouping reads."""
 
 
 @dataclass(frozen=True)
@@ -123,10 +140,11 @@ def summarise(
     if balls not in BALLS:
         raise ValueError(f"balls: {balls!r} is not one of {', '.join(BALLS)}")
     of_record = valued["ball"].eq(1)
-    taken = valued if balls == ALL_BALLS else valued[of_record]
+    lengths = round_lengths(valued)
+    asked = valued[[name for name in ASKED_FOR[by] if name in valued]]
+    taken = asked if balls == ALL_BALLS else asked[of_record]
     has_value = taken["strokes_gained"].notna()
     counted = taken[has_value]
-    lengths = round_lengths(valued)
     if only is not None:
         taken, has_value = taken[only[taken.index]], has_value[only[taken.index]]
         counted = taken[has_value]
@@ -145,15 +163,9 @@ def summarise(
     if by in SHRUNK:
         frame["lie"] = pd.Categorical(counted["lie"], categories=list(LIES))
         frame["band"] = distance_band(counted["lie"], counted["distance_yd"])
-    groups = frame.groupby(keys, observed=True, sort=True, dropna=False)
-    rows = groups.agg(
-        shots=("strokes_gained", "size"),
-        rounds=("round_id", "nunique"),
-        strokes_gained=("strokes_gained", "sum"),
-        extended=("extended", "sum"),
-    ).reset_index()
-    rows.insert(3 + len(keys), "per_shot", rows["strokes_gained"] / rows["shots"])
-    found = interval_columns(groups.ngroup().to_numpy(), frame, len(rows), by, lengths, checked_level(level))
+    group = frame.groupby(keys, observed=True, sort=True, dropna=False).ngroup().to_numpy()
+    rows = _sums(frame, group, keys)
+    found = interval_columns(group, frame, len(rows), by, lengths, checked_level(level))
     rows = rows.assign(**{name: pd.Series(column) for name, column in found.items()})
     rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
     total: SummaryTotal = {
@@ -167,6 +179,24 @@ def summarise(
         "extra_balls": _counts(frame[~frame["of_record"]]),
     }
     return Summary(by, rows, total, level)
+
+
+def _sums(frame: pd.DataFrame, group: Codes, keys: list[str]) -> pd.DataFrame:
+    """One row a group: its keys, shots, rounds, strokes gained, per_shot, extended."""
+    many, first = np.unique(group, return_index=True)
+    shots = np.bincount(group, minlength=many.size)
+    rounds, ids = pd.factorize(frame["round_id"])
+    pairs = np.unique(group * np.int64(len(ids) + 1) + rounds) // (len(ids) + 1)
+    strokes = np.bincount(group, weights=frame["strokes_gained"].to_numpy(dtype=np.float64), minlength=many.size)
+    extended = np.bincount(group, weights=frame["extended"].to_numpy(dtype=np.float64), minlength=many.size)
+    rows = frame[keys].iloc[first].reset_index(drop=True)
+    return rows.assign(
+        shots=shots,
+        rounds=np.bincount(pairs, minlength=many.size),
+        strokes_gained=strokes.astype(np.float64),
+        per_shot=strokes / shots,
+        extended=extended.astype(np.int64),
+    )
 
 
 def _counts(frame: pd.DataFrame) -> Counts:
