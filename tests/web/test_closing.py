@@ -140,7 +140,7 @@ def test_every_closing_and_opening_stands_in_the_round(phone: Phone, live_server
     assert len(times) == 4
     assert times == sorted(times)
     assert all(map(recent, times))
-    assert re.fullmatch(r"(Closed .+?, \d\d:\d\d\. Opened again .+?, \d\d:\d\d\. ?){2}", page.inner_text("#closings"))
+    assert re.fullmatch(r"(Finished .+?, \d\d:\d\d\. Opened again .+?, \d\d:\d\d\. ?){2}", page.inner_text("#closings"))
     page.click("#close-round")
     page.wait_for_selector("#reopen")
     go(phone, f"round/{round_id}/review", "#closings")
@@ -178,5 +178,5 @@ def test_a_round_that_was_closed_as_often_as_can_be_stays_closed(phone: Phone, l
     round_id = with_round(phone, live_server, f"Often {uuid4()}", ALL, closed=True, closings=closings)
     go(phone, f"round/{round_id}/card", "#reopen")
     phone.page.click("#reopen")
-    expect(phone.page.locator("#alert")).to_contain_text("it stays closed")
+    expect(phone.page.locator("#alert")).to_contain_text("it stays finished")
     assert round_of(phone, round_id)["closed"] is True

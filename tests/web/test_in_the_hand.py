@@ -110,6 +110,61 @@ def test_what_is_shared_is_the_text_of_the_page(module_page: Page) -> None:
     assert module_page.evaluate(TEXT) == "Robin Vale\nTwo rounds.\nScore: 81\ndriver  +0.4\n<b>7 iron</b>  -1.2"
 
 
+SHARED = """async (browsers) => {
+  const { shareButton } = await import('/js/ui/share.js');
+  document.body.innerHTML = '<p class="told">81 strokes</p>';
+  const found = [];
+  for (const [share, copy] of browsers) {
+    const said = [];
+    const session = { frame: { say: (words) => said.push(words) }, warn: (words) => said.push(words) };
+    const fails = (name) => Promise.reject(new DOMException('no', name));
+    const shared = async ({ text }) => (share === 'takes' ? said.push(`shared ${text}`) : fails(share));
+    const copied = async (text) => (copy === 'takes' ? said.push(`copied ${text}`) : fails(copy));
+    const set = (name, value) => Object.defineProperty(navigator, name, { value, configurable: true });
+    set('share', share ? shared : undefined);
+    set('clipboard', copy ? { writeText: copied } : undefined);
+    const button = shareButton(session, 'Card', '.told');
+    button?.click();
+    await new Promise((next) => setTimeout(next));
+    found.push([button?.textContent ?? null, ...said]);
+  }
+  return found;
+}"""
+
+
+def test_where_nothing_can_be_shared_the_text_is_copied(module_page: Page) -> None:
+    refused = "Not shared: this phone refused. Print it instead."
+    browsers = {
+        ("takes", "takes"): ["Share", "shared 81 strokes"],
+        ("AbortError", "takes"): ["Share"],
+        ("NotAllowedError", "takes"): ["Share", "copied 81 strokes", "Copied as text"],
+        ("NotAllowedError", None): ["Share", refused],
+        (None, "takes"): ["Copy as text", "copied 81 strokes", "Copied as text"],
+        (None, "NotAllowedError"): ["Copy as text", refused],
+        (None, None): [None],
+    }
+    assert module_page.evaluate(SHARED, list(map(list, browsers))) == list(browsers.values())
+
+
+BALLS = """async (cases) => {
+  const { countedBalls } = await import('/js/views/distances.js');
+  return cases.map(([source, rung]) => countedBalls({ source }, rung));
+}"""
+
+
+def test_a_ladder_says_what_it_counts(module_page: Page) -> None:
+    cases = [
+        ["course", {"shots": 12}],
+        ["both", {"shots": 1, "practice_balls": 0}],
+        ["both", {"shots": 0, "practice_balls": 24}],
+        ["practice", {"shots": 24, "practice_balls": 0}],
+        [None, {"shots": 2}],
+    ]
+    assert module_page.evaluate(BALLS, cases) == [
+        "12 shots", "1 shot", "24 practice balls", "24 practice balls", "2 shots",
+    ]  # fmt: skip
+
+
 WATCHED = """() => {
   window.calls = [];
   const sentinel = () => {
