@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'ff8cff381681',
+  version: '7067c1779122',
   first: {
     '/': '9f66de6b63e62ddb476867d2048695af9f3e88014ff718324e4695151dd12449',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -19,7 +19,6 @@ const ASSETS = {
     '/js/game/competition-lock.js': '9ac9b8c4095a6cb9a974d2be96b0b4f61e9e047a1f36237e91bdb0847a0f112d',
     '/js/game/distances.js': '01c4ac95d05e8b1bd450c2707f5a3edb1e58c76f1a9421ec2c4a257ecc78b124',
     '/js/game/expected-strokes.js': 'befb16510dd76de84dea04cf52c0d32e2a039a7c8bf3528ed0c60405c387f215',
-    '/js/game/geodesy.js': 'bed6afda1aa99d1d0e16806fe99c10124895849483b9868709880af081313192',
     '/js/game/guess.js': '4bb48e46d54ed5593116b50f7696abe8ce8c5ffc060790ccae30ea05e03c8765',
     '/js/game/hole-conditions.js': '6a180d0ac2e3ada1a66d2dbe44840a5c9961200abddf65b6f3576b7d9ec95062',
     '/js/game/hole-edits.js': 'c3786d816b263da55aee7253e04d622af57812debc009db1d35d51a8fedef354',
@@ -116,7 +115,7 @@ const ASSETS = {
   afterwards: {
     '/css/evidence.css': '3503956218004afe0c85bd9200d62fc28a3ea3f12908b77ef3cc4092c874126f',
     '/css/holes.css': '74130df120ad28f45527ee8c17813171b2c2b03c760be7166ce5ee80adda4f58',
-    '/css/practice.css': '77f7f154ffbb1cdd57a6b66d35235a6becd549e05ea2cb8f9241008c10784b7e',
+    '/css/practice.css': 'f7394dd42de349219f7f956739dec5d085c204b5e6e7cda7b7fe9b0234f97e3a',
     '/js/charts/box-chart.js': '639847c79745a022da0f8f69b58e9c2deabec3e908e4e63b2feb583fb4264576',
     '/js/charts/curve-chart.js': '12d2ec2c1bf8388a7a6c1e223b37dbea1900af7c78d5c63f268ce24b526d2a60',
     '/js/charts/drawing.js': '318af219786dc4a6ffc22436e2e156065b09a7e048e53af8fe9b25425c8bd14e',
@@ -133,6 +132,7 @@ const ASSETS = {
     '/js/charts/shown.js': 'b2a5862e8aec1a42dafd0ba9ad44699c22a5bfbf601416e3bed0c3e673e66e77',
     '/js/charts/trend.js': '0c09babd38d544dc993d44a9e804754e81dfd9e73c89be0378d725657a46ead6',
     '/js/charts/whisker-chart.js': 'e0c03576dd75b0678464311a649ee1d19fd29cc76c021566f3721d8d5de1f170',
+    '/js/game/geodesy.js': 'bed6afda1aa99d1d0e16806fe99c10124895849483b9868709880af081313192',
     '/js/game/greens.js': 'bf07155e7e0289dd15cf060b17a2c2dfae70bf7ff067218b1889d9945fd18af9',
     '/js/game/hole-maps.js': '42dfbc77a5e8a240c268f1b72c3d3cc665609864e6aa6d479838166fec9f74b5',
     '/js/game/map-form.js': 'f03f15168b6f64508e39423bcd5332a5c7a018305a4ae0c45519490a7691a2a0',
