@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '7067c1779122',
+  version: '18b5138bbd50',
   first: {
     '/': '9f66de6b63e62ddb476867d2048695af9f3e88014ff718324e4695151dd12449',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -174,7 +174,7 @@ const ASSETS = {
     '/js/views/course-bag.js': '033b9b3b4d3bb15d49eb80bc9ef357d977920c9adb6484fbacb096c9d780cb19',
     '/js/views/default-paths.js': '4937724d0ad0245cdbe1936e401be16608db74351cb6dbc74e7e96fe0714d4c1',
     '/js/views/distance-settings.js': 'ebcb012a8e4f5a530a5ffbf5164faba3ff9b25105055d36a3e0999ca7a7e3b24',
-    '/js/views/distances.js': '82b087676f7bf9b53f0396239d84f6638dfe6f112d90e60389977b6cdd73d275',
+    '/js/views/distances.js': '39550401d218c353f7a61fd0e69465242bb962eea19ea0041d709d309b893922',
     '/js/views/filters.js': '504bca73a3c66c923b5e0d1e60ca84f11b163865538e55e0f855146d22503de7',
     '/js/views/in-flight.js': '17261d931eb478bcf685956794b4fe5e6aa3a4bccf891ccbea1b969d759f24e0',
     '/js/views/keeping.js': '50b060204f77e398e26d25051d5d1e9b7cff3f8fad35a617da06edb53839d390',

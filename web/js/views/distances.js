@@ -174,7 +174,13 @@ function ladderTable(found, lengths) {
   });
   return table(
     `Full swings in ${lengths.unit}: the middle with its ${percent(found.level)} interval`,
-    ['club', 'middle', 'middle half', '10th to 90th percentile', found.source === 'practice' ? 'practice balls' : 'shots'],
+    [
+      'club',
+      'middle',
+      'middle half',
+      '10th to 90th percentile',
+      found.source === 'practice' ? 'practice balls' : 'shots',
+    ],
     rows,
   );
 }
