@@ -244,7 +244,7 @@ def test_the_settings_of_this_phone(playing: Phone) -> None:
     calls(playing)
     playing.hit()
     assert calls(playing) == [15], "a short vibration, and the lock is held already"
-    go(playing, hole.replace("/1", "/card"), "#go-on")
+    go(playing, hole.removesuffix("1") + "card", "#go-on")
     assert calls(playing) == ["released"]
     page.click("#share")
     ((title, text),) = calls(playing)
