@@ -133,7 +133,8 @@ class SeasonTable(MethodView):
     )
     @blueprint.alt_response(423, description="A competition round of one of the players is open (rule 4.3a)")
     def get(self, query: dict[str, Any], year: int, table: str, format_: str) -> Any:
-        """A table as csv, parquet or xlsx: shots, holes, rounds, clubs, setups, club_summary, category_summary."""
+        """A table as csv, parquet or xlsx: shots, holes, rounds, clubs, setups, club_summary, category_summary,
+        practice_sessions, practice_balls."""
         if table not in tables() or format_ not in MEDIA_TYPES:
             there = f"{', '.join(tables())}, each as {', '.join(MEDIA_TYPES)}"
             abort(404, description=f"There is no table {table}.{format_}; there is {there}.")

@@ -12,6 +12,7 @@ from server.analysis.plan.choice import CALLED
 from server.analysis.plan.rows import OptionRow, ShapeRow
 from server.analysis.plan.tee_plan import TO_THE_FAIRWAY
 from server.commands.tables import aligned, counted, signed
+from server.game.practice import PRACTICE
 from server.reports.patterns import DistancesDocument, PatternsDocument
 from server.reports.plan_rows import PlanDocument
 
@@ -119,7 +120,7 @@ def distances_table(document: DistancesDocument) -> str:
         rows.append(
             [
                 club["club"],
-                str(club["shots"]),
+                f"{club['practice_balls']} practice" if club["practice_balls"] else str(club["shots"]),
                 _figure(club["median"], 0),
                 _between(club["middle_half"]),
                 _between(club["tenth_to_ninetieth"]),
@@ -128,7 +129,8 @@ def distances_table(document: DistancesDocument) -> str:
                 flag,
             ]
         )
-    titles = ["club", "shots", "median yd", "middle half", "10th to 90th", "to the next", "overlap %", ""]
+    shots = "balls" if document["source"] == PRACTICE else "shots"
+    titles = ["club", shots, "median yd", "middle half", "10th to 90th", "to the next", "overlap %", ""]
     settings = document["settings"]
     notes = [
         f"flags: a gap over {settings['gap_yd']:g} yd, an overlap (chance that the shorter club goes further on the "

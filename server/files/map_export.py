@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Final, NotRequired, TypedDict
 
+from server.game import map_frames
 from server.game.geodesy import LocalFrame
 from server.game.geojson_maps import HoleMap, to_geojson
 from server.records.json_types import JsonObject, RecordBody
@@ -12,8 +13,6 @@ from server.records.json_types import JsonObject, RecordBody
 EARTH, YARDS = "earth", "yards"
 FRAMES: Final = (EARTH, YARDS)
 
-PLACES: Final = {"lon": 180.0, "lat": 89.0, "turned_deg": 360.0}
-"""The farthest from 0, degrees. Nearer to a pole the plane of a hole runs over it; no course lies there."""
 
 NO_PLACE: Final = "has no place on the earth: it was entered in yards from the tee"
 
@@ -62,13 +61,5 @@ def maps_as_geojson(course: str, bodies: Mapping[int, RecordBody], frame: str = 
 
 def frame_of(body: RecordBody) -> LocalFrame | None:
     """Where a map lies on the earth; None when it does not say, or says what is no place."""
-    frame = body.get("frame")
-    if not isinstance(frame, dict):
-        return None
-    numbers: list[float] = []
-    for name, farthest in PLACES.items():
-        stated = frame.get(name)
-        # a whole number of any length is compared as it is: as a float the longest would overflow
-        if isinstance(stated, int | float) and not isinstance(stated, bool) and -farthest <= stated <= farthest:
-            numbers.append(float(stated))
-    return LocalFrame(*numbers) if len(numbers) == len(PLACES) else None
+    found = map_frames.frame_of(body)
+    return None if found is None else LocalFrame(*map(float, (found["lon"], found["lat"], found["turned_deg"])))

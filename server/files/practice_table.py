@@ -195,10 +195,11 @@ class _Row:
         usual = FOOT if column in PUTT_LENGTHS else YARD
         unit = self.units.get(column) or self.unit or usual
         low, high = (from_yards(to_yards(end, of.unit), unit) for end in (of.low, of.high))
-        allowed = f"{'above ' if of.above else ''}{low:g} to {high:g} {unit}"
+        between = f"{low:g} to {high:g} {unit}"
+        allowed = f"above {between}" if of.above else between
         number = _side(cell, allowed) if column == "offline" else _number(cell, allowed)
         if not low <= number <= high or (of.above and number == low):
-            raise _CellError(f"{shown(cell)} {unit} is outside {allowed}", allowed)
+            raise _CellError(f"{shown(cell)} {unit} is outside {between}", allowed)
         return number if unit == of.unit else from_yards(to_yards(number, unit), of.unit)
 
 

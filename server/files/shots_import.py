@@ -15,6 +15,7 @@ from uuid import UUID, uuid5
 
 import sqlalchemy as sa
 
+from server.files.far_positions import far_from_course, far_from_each_other
 from server.files.import_records import Newcomers, Record, RecordMaker, merge
 from server.files.shots_rows import Table, TableRow
 from server.files.table_faults import RowFault, TableError, grouped
@@ -25,7 +26,7 @@ from server.records.json_types import Envelope
 from server.records.validation import Fault, InvalidError, load
 from server.store.engine import reading, writing
 from server.store.log import TRIES, known_ids, parsed_or_faults
-from server.store.players import Player, club_ids, courses, heads, player_by_id, players_by_name
+from server.store.players import Player, club_ids, courses, heads, map_places, player_by_id, players_by_name
 from server.store.prepared import ClashingIds, ConcurrentChangeError, Prepared, prepare, store
 from server.store.round_checks import check_prepared
 from server.store.unavailable import BusyError, CollisionError
@@ -181,6 +182,7 @@ def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
         played = ImportedRound(shots[0]["row"], played_on, kind, course, tees, len(holes), len(shots))
         result.played.append(played)
         faults += _named_twice(shots)
+        faults += far_from_each_other(shots)
         _mark_picked_up(shots)
         for problem in check_round(shots, holes, kind):
             number = shots[problem.place or 0]["row"]
@@ -251,6 +253,7 @@ def _plan_all(
     """Per player the changes that the rows ask for beyond what the log holds."""
     plans: list[tuple[str, list[Envelope]]] = []
     refused: list[RowFault] = []
+    far: list[RowFault] = []
     fresh: list[str] = []
     now = iso(datetime.now(UTC))
     for name, rows in by_player.items():
@@ -259,13 +262,16 @@ def _plan_all(
             raise TableError(f"player: {len(found)} players are called {name!r}; rename one first")
         # a player who was asked for and is not there was erased in between: the log refuses what comes for the id
         player_id = found[0].player_id if found else whose or str(uuid5(NAMESPACE, f"player|{name}"))
-        maker = RecordMaker(player_id, club_ids(connection, player_id), courses(connection, player_id))
+        known = courses(connection, player_id)
+        maker = RecordMaker(player_id, club_ids(connection, player_id), known)
         maker.foreign = _foreign(connection, player_id, rows)
         if not found:
             fresh.append(name)
             maker.make_player(name, rows[0]["row"], newcomers)
         for key, shots in _rounds_of(rows).items():
             maker.make_round(key, shots)
+            if any(row["position"] for row in shots) and key[2] in known:
+                far += far_from_course(shots, map_places(connection, player_id, known[key[2]][0]))
         if strict:
             refused += [RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.new_names]
         result.made += [words for _, _, words in maker.new_names]
@@ -273,6 +279,8 @@ def _plan_all(
         result.changes += len(changes)
         result.kept += kept
         plans.append((player_id, changes))
+    if far:
+        raise TableError(f"{len(far)} positions are not on their course", sorted(far, key=lambda fault: fault.row))
     if refused:
         raise TableError(f"{len(refused)} names are not known", refused)
     if newcomers.plays and len(fresh) > 1:

@@ -274,6 +274,7 @@ class SessionSchema(RecordSchema):
     note = Text(2000, allow_none=True, load_default=None)
     ball_label = Text(LONGEST_BALL_LABEL, 1, allow_none=True, load_default=None)
     from_file = Text(120, allow_none=True, load_default=None)
+    closed = Flag(load_default=False)
     at = Text(40, allow_none=True, load_default=None)
 
 

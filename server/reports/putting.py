@@ -106,11 +106,11 @@ def putting_words(found: PuttingReport, level: float, *, practice: bool = False)
     """What a putting report says, in plain sentences. `practice`: its putts are of practice sessions."""
     if found["lacking"] is not None:
         return [found["lacking"]]
-    where = "session" if practice else "round"
+    putts, where = ("practice putts", "session") if practice else ("putts", "round")
     eight = next(row for row in found["curve"] if row["feet"] == 8)
     percent = f"{100 * level:g} % interval {100 * eight['low']:.0f} to {100 * eight['high']:.0f}"
     words = [
-        f"{found['putts']} putts in {found['rounds']} {where}{'' if found['rounds'] == 1 else 's'}. From 8 ft "
+        f"{found['putts']} {putts} in {found['rounds']} {where}{'' if found['rounds'] == 1 else 's'}. From 8 ft "
         f"you hole {100 * eight['rate']:.0f} of 100 ({percent}); the tour holes {100 * eight['tour']:.0f}."
     ]
     if found["half_ft"] is not None:

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import sqlalchemy as sa
 
+from server.game.map_frames import frame_of
 from server.records.changes import Change
 from server.records.fold import DELETE, PUT
 from server.records.validation import Fault, shown
@@ -38,6 +39,9 @@ ALLOWED: Final = f"the shots of this round, and of the round {', '.join(ROUND_FI
 
 MOST_BYTES: Final = 2_000_000
 """Of the player's log that one caddie may fill: a round has about 85 kB. A choice of this tool."""
+
+NEEDS: Final = "framed"
+"""Begins the mark of what a caddie needs: another one when more is told than before, so that phones fetch it anew."""
 
 SCANNED: Final = 2000
 """Changes of the player's log that one page looks through."""
@@ -273,7 +277,11 @@ def _maps(connection: sa.Connection, caddie: Caddie, course_id: str | None) -> t
             if size > PAGE_BYTES:
                 left_out.append(row.hole)
                 continue
-            taken.append({"record_id": row.record_id, "hole": row.hole, "features": json.loads(row.features)})
+            features = json.loads(row.features)
+            taken.append({"record_id": row.record_id, "hole": row.hole, "features": features, "frame": None})
+    said = heads(connection, [one["record_id"] for one in taken])
+    for one in taken:
+        one["frame"] = frame_of((said[one["record_id"]].body or {}) if one["record_id"] in said else {})
     return taken, left_out
 
 
@@ -285,4 +293,4 @@ def _mark(connection: sa.Connection, caddie: Caddie) -> str:
     ids = [caddie.player_id, caddie.round_id, *json.loads(round_.bag), *filter(None, [round_.course_id])]
     ids += connection.execute(maps).scalars()
     query = sa.select(sa.func.max(CHANGE.c.seq)).where(CHANGE.c.player_id == caddie.player_id)
-    return str(connection.execute(query.where(CHANGE.c.record_id.in_(ids))).scalar_one())
+    return f"{NEEDS} {connection.execute(query.where(CHANGE.c.record_id.in_(ids))).scalar_one()}"

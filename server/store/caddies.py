@@ -42,7 +42,7 @@ ENDED: Final = "ended"
 TAKEN_BACK: Final = "the invitation was taken back"
 TOO_OLD: Final = "two days are over"
 NO_ROUND: Final = "the round was deleted"
-CLOSED: Final = "the round was closed"
+CLOSED: Final = "the round was finished"
 
 
 class CaddieRefusedError(ValueError):

@@ -10,6 +10,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from server.game.map_frames import frame_of
 from server.records.fold import PUT, Version, fold
 from server.records.json_types import RecordBody
 from server.store.derive import SAID, version_of
@@ -30,6 +31,7 @@ from server.store.tables import (
     CLUB,
     COURSE,
     COURSE_OF_ROUND,
+    HOLE_MAP,
     PLAYER,
     PLAYER_RECORD,
     ROUND,
@@ -106,6 +108,14 @@ def club_ids(connection: sa.Connection, player_id: str) -> dict[str, str]:
     for label, club_id in connection.execute(query):
         found.setdefault(label, club_id)
     return found
+
+
+def map_places(connection: sa.Connection, player_id: str, course_id: str) -> list[tuple[float, float]]:
+    """Longitude and latitude of the maps of a course of the player's that say where on the earth they lie."""
+    query = sa.select(HOLE_MAP.c.record_id)
+    ids = connection.execute(query.where(HOLE_MAP.c.player_id == player_id, HOLE_MAP.c.course_id == course_id))
+    frames = [frame_of(head.body or {}) for head in heads(connection, list(ids.scalars())).values()]
+    return [(frame["lon"], frame["lat"]) for frame in frames if frame is not None]
 
 
 def courses(connection: sa.Connection, player_id: str) -> dict[str, tuple[str, list[TeesRow]]]:

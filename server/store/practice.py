@@ -43,6 +43,7 @@ def _session(row: Any) -> SessionRow:
         "ball_label": row["ball_label"],
         "from_file": row["from_file"],
         "at": row["at"],
+        "closed": row["closed"],
         "deleted": row["deleted"],
         "balls": row["balls"] or 0,
         "putts": row["putts"] or 0,

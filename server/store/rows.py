@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, NotRequired, TypedDict
 
+from server.game.map_frames import MapFrame
 from server.records.json_types import JsonObject
 from server.records.validation import FaultDocument
 
@@ -90,6 +91,7 @@ class SessionRow(TypedDict):
     ball_label: str | None
     from_file: Annotated[str | None, "the name of the table it came from"]
     at: str | None
+    closed: Annotated[bool, "the player finished it"]
     deleted: bool
     balls: int
     putts: Annotated[int, "of the balls those with the length of a putt"]
@@ -264,6 +266,7 @@ class CaddieMap(TypedDict):
     record_id: str
     hole: int
     features: list[JsonObject]
+    frame: Annotated[MapFrame | None, "null: the map does not say where it lies"]
 
 
 class CaddieNeeds(TypedDict):

@@ -205,6 +205,7 @@ SESSION = _kind_table(
     sa.Column("from_file", sa.String(120)),
     sa.Column("at", sa.String(40)),
     sa.Column("deleted", sa.Boolean, nullable=False),
+    sa.Column("closed", sa.Boolean, nullable=False, server_default=sa.false()),
     sa.Index("practice_session_by_player", "player_id", "date"),
 )
 

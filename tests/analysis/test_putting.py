@@ -140,6 +140,16 @@ def test_too_few_putts_are_a_sentence(holes: Any, words: str):
     assert str(LEAST_PUTTS) in report["lacking"]
 
 
+@pytest.mark.parametrize(
+    ("count", "words"),
+    [(0, "No practice putt with a known outcome"), (1, "One practice putt"), (19, "19 practice putts")],
+)
+def test_too_few_practice_putts_are_called_so(count: int, words: str):
+    putts = putts_of(valued(*[[putt(8, holed=True)]] * 19)).head(count)
+    report = putting_report(valued([putt(8)]).iloc[:0], practised=putts, practice_alone=True)
+    assert report["lacking"] == f"{words} in these sessions: too few for a curve, {LEAST_PUTTS} at least are needed."
+
+
 @pytest.mark.parametrize("length", [1, 8, 60])
 @pytest.mark.parametrize("holed", [True, False])
 def test_all_holed_or_all_missed_from_one_length(length: float, holed: bool):

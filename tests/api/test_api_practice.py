@@ -136,6 +136,7 @@ def test_putting_of_practice_and_of_both(both: House) -> None:
     assert (practice["putts"], practice["rounds"]) == (32, 8)
     assert practice["gained"]["rows"] == []
     assert practice["curve"]
+    assert practice["words"][0].startswith("32 practice putts in 8 sessions. From 8 ft ")
     course, filled = ask(both, "putting"), ask(both, "putting", source="both")
     assert filled["putts"] == course["putts"]
     assert filled["gained"] == course["gained"]

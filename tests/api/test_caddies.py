@@ -187,6 +187,32 @@ def test_the_mark_changes_with_what_is_needed(full: House) -> None:
     assert [club["label"] for club in needs["clubs"]] == ["old driver"]
 
 
+FRAME = {"lon": -1.5, "lat": 52.0, "turned_deg": 40}
+
+
+@pytest.mark.parametrize(
+    ("frame", "told"),
+    [
+        (FRAME, FRAME),
+        (FRAME | {"drawn": "by hand"}, FRAME),
+        (None, None),
+        ({"lon": -1.5, "lat": 52.0}, None),
+        (FRAME | {"lat": 89.5}, None),
+        (FRAME | {"lon": True}, None),
+        (FRAME | {"lon": "-1.5"}, None),
+        ([1, 2, 3], None),
+    ],
+)
+def test_a_map_says_where_on_the_earth_it_lies(full: House, frame: Any, told: Any) -> None:
+    last = next(raw for raw in reversed(log(full)) if raw["kind"] == "hole_map")
+    body = last["body"] | ({} if frame is None else {"frame": frame})
+    robin_pushes(full, change("hole_map", body, last["record_id"], parents=[last["change_id"]]))
+    caddie_id = full.caddie()
+    needs = full.client(caddie_id).get(f"/api/caddying/{caddie_id}").get_json()
+    assert [one["frame"] for one in needs["hole_maps"]] == [told]
+    assert [one["features"] for one in needs["hole_maps"]] == [body["features"]]
+
+
 def test_a_page_looks_through_so_much_of_the_log_and_goes_on(full: House, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(caddie_log, "SCANNED", 3)
     caddie_id = full.caddie()

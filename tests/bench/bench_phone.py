@@ -1,6 +1,7 @@
 """Size and speed of the phone app in a real browser, slowed down: `python -m tests.bench.bench_phone [--rounds N]`.
 
-At 4x CPU slowdown: bytes of the first load, a cold start offline, tap to "saved", a season on the phone.
+At 4x CPU slowdown: bytes of the first load, a cold start offline, tap to "saved", a season on the phone; the scroll of
+a long practice session, at full speed too.
 Never run as a timed test.
 """
 
@@ -25,6 +26,8 @@ SLOWDOWN: Final = 4
 TAPS: Final = 60
 REPEATS: Final = 5
 SHOTS_A_ROUND: Final = 92
+BALLS: Final = 300
+FRAMES: Final = 90
 MOMENT: Final = "2026-05-01T09:30:00.000Z"
 
 TAP_TO_SAVED: Final = """() => new Promise((done) => {
@@ -50,6 +53,24 @@ SHOWN: Final = """([address, selector]) => new Promise((done) => {
   look.observe(document.getElementById('main'), { childList: true, subtree: true });
   location.hash = address;
 })"""
+
+
+SCROLLED: Final = """(frames) => new Promise((done) => {
+  const main = document.querySelector('main');
+  main.scrollTop = 0;
+  const step = (main.scrollHeight - main.clientHeight) / frames;
+  let shown = 0;
+  let began = null;
+  const draw = (now) => {
+    began ??= now;
+    if (now - began >= frames * 1000 / 60) return done([shown, main.scrollTop]);
+    shown += 1;
+    main.scrollTop = step * (now - began) * 60 / 1000;
+    requestAnimationFrame(draw);
+  };
+  requestAnimationFrame(draw);
+})"""
+"""Frames drawn while the screen scrolls from top to end in the time of so many at 60 a second, and where it ended."""
 
 
 def change(kind: str, body: dict[str, Any], record_id: str) -> dict[str, Any]:
@@ -196,6 +217,32 @@ def season_on_the_phone(playwright: Playwright, server: Server, folder: Path, ro
     context.close()
 
 
+def long_session(playwright: Playwright, server: Server, folder: Path) -> None:
+    """The balls of a long practice session scrolled from end to end."""
+    player, club, session = (str(uuid.uuid4()) for _ in range(3))
+    push = [change("player", {"name": "Bench Range", "plays": "right"}, player)]
+    push.append(change("club", {"label": "7-iron", "sort": "iron"}, club))
+    push.append(change("session", {"date": "2026-05-02", "place": "range"}, session))
+    for order in range(1, BALLS + 1):
+        body = {"session_id": session, "order": order, "club_id": club, "target_yd": 150.0}
+        finish = {"right_yd": float(order % 21 - 10), "long_yd": float(order % 13 - 6)}
+        push.append(change("practice_ball", body | finish, str(uuid.uuid4())))
+    server.post(f"/api/players/{player}/changes", {"device_id": "bench", "now": MOMENT, "changes": push})
+    context = launch(playwright, folder)
+    phone = Phone(context, server.address)
+    page = phone.open()
+    page.click(f"#player-{player}")
+    page.wait_for_selector("#to-practice")
+    phone.wait_sent()
+    page.evaluate(SHOWN, [f"#/practice/{session}", ".balls-hit li"])
+    for words in ("", f", {SLOWDOWN}x"):
+        counts = [page.evaluate(SCROLLED, FRAMES)[0] for _ in range(REPEATS)]
+        told = f"{statistics.median(counts):.0f} of {FRAMES} frames median, {min(counts)} worst of {len(counts)}"
+        print(f"scroll {BALLS} balls{words:<5} {told}")
+        slow(page)
+    context.close()
+
+
 def main() -> None:
     """Runs every measure once."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -210,6 +257,7 @@ def main() -> None:
             cold_starts(playwright, server, base / "start")
             taps(playwright, server, base / "start")
             season_on_the_phone(playwright, server, base / "season", rounds)
+            long_session(playwright, server, base / "range")
         finally:
             server.stop()
 

@@ -126,10 +126,10 @@ def test_a_preview_stores_nothing(engine: sa.Engine, season: Season) -> None:
 
 
 FAULTS = [
-    ("club,carry\n8 iron,401\n", "row 2, carry: 401 yd is outside above 0 to 400 yd"),
-    ("club,carry (m)\n8 iron,366\n", "row 2, carry: 366 m is outside above 0 to 365.76 m"),
-    ("club,carry,units\n8 iron,1201,feet\n", "row 2, carry: 1201 ft is outside above 0 to 1200 ft"),
-    ("club,carry\n8 iron,0\n", "row 2, carry: 0 yd is outside above 0 to 400 yd"),
+    ("club,carry\n8 iron,401\n", "row 2, carry: 401 yd is outside 0 to 400 yd"),
+    ("club,carry (m)\n8 iron,366\n", "row 2, carry: 366 m is outside 0 to 365.76 m"),
+    ("club,carry,units\n8 iron,1201,feet\n", "row 2, carry: 1201 ft is outside 0 to 1200 ft"),
+    ("club,carry\n8 iron,0\n", "row 2, carry: 0 yd is outside 0 to 400 yd"),
     ("club,carry\n8 iron,far\n", "row 2, carry: 'far' is not a number"),
     ("club,carry\n8 iron,nan\n", "row 2, carry: 'nan' is not a finite number"),
     ("club,carry\n8 iron,1_0\n", "row 2, carry: '1_0' is not a number"),
@@ -147,7 +147,7 @@ FAULTS = [
     ("length,carry\n8,10\n", "row 2, carry: a putt, which has a length in feet, has none"),
     ("length,holed,left\n8,yes,2\n", "row 2, left: a holed ball has nothing left to the hole"),
     ("length,holed\n8,perhaps\n", "row 2, holed: 'perhaps' is neither yes nor no"),
-    ("length,holed\n151,no\n", "row 2, length: 151 ft is outside above 0 to 150 ft"),
+    ("length,holed\n151,no\n", "row 2, length: 151 ft is outside 0 to 150 ft"),
     ("club,carry,place\n8 iron,100,moon\n", "row 2, place: 'moon' is not one of range, putting_green, short_game"),
     ("club,carry\n8 iron,100,5\n", "row 2, row: 3 cells are under 2 columns"),
 ]

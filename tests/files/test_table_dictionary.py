@@ -19,11 +19,23 @@ from server.store.tables import KIND_TABLES
 from tests.files.told import TOUR
 
 NAMES = ["shots", "holes", "rounds", "clubs", "setups", "club_summary", "category_summary"]
+NAMES += ["practice_sessions", "practice_balls"]
+
+TOLD = [
+    ("shot", "shots"),
+    ("round", "rounds"),
+    ("club", "clubs"),
+    ("setup", "setups"),
+    ("session", "practice_sessions"),
+    ("practice_ball", "practice_balls"),
+]
 
 NOT_TOLD = {
     "shot": {"at"},
     "round": {"course_id", "bag", "closings", "holes_meant", "stopped", "hole_conditions"},
     "player": {"plays", "units", "baseline"},
+    "session": {"at"},
+    "practice_ball": {"at"},
 }
 """Fields of records that no table tells: when a shot was made, and when a round was closed, stays with the player's
 own log. Where it was made is told of players who share positions; conditions of holes are columns of the table
@@ -35,6 +47,8 @@ OTHER_NAME = {
     "ball": "golf_ball",
     "name": "player",
     "picked_up": "holed",
+    "date": "practised_on",
+    "ball_order": "order",
     "end_distance_yd": "end_distance",
 }
 
@@ -47,9 +61,7 @@ def test_the_shots_table_is_what_import_reads_and_export_adds() -> None:
     assert tables()["shots"].names == IMPORT_COLUMNS + COMPUTED_COLUMNS
 
 
-@pytest.mark.parametrize(
-    ("kind", "told"), [("shot", "shots"), ("round", "rounds"), ("club", "clubs"), ("setup", "setups")]
-)
+@pytest.mark.parametrize(("kind", "told"), TOLD)
 def test_every_field_of_a_record_is_told_or_named_as_not_told(kind: str, told: str) -> None:
     columns = set(KIND_TABLES[kind].c.keys()) - {"record_id", "player_id"} - NOT_TOLD.get(kind, set())
     names = set(tables()[told].names)
@@ -58,7 +70,7 @@ def test_every_field_of_a_record_is_told_or_named_as_not_told(kind: str, told: s
 
 def test_ranges_are_those_of_the_records() -> None:
     seen = 0
-    for kind, told in (("shot", "shots"), ("round", "rounds"), ("club", "clubs"), ("setup", "setups")):
+    for kind, told in TOLD:
         for column in tables()[told].columns:
             field = SCHEMAS[kind].fields.get(column.name)
             metadata = field.metadata if field is not None else {}
@@ -67,7 +79,7 @@ def test_ranges_are_those_of_the_records() -> None:
                     assert bound == metadata[name], f"{told}.{column.name}"
                     assert column.maximum == metadata["maximum"], f"{told}.{column.name}"
                     seen += 1
-    assert seen >= 9
+    assert seen >= 17
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -97,7 +109,8 @@ def test_a_column_that_is_not_described_is_named(column: str) -> None:
         (('[columns.tees]\ntype = "string"', '[columns.tees]\ntype = "words"'), "tees: type 'words' is not one of"),
         (('meaning = "the set of tees"', 'meaning = ""'), "tees: has no meaning"),
         (('one_of = "bases"', 'one_of = "hits"'), "basis: one_of 'hits' is not one of"),
-        (('field = "strike"', 'field = "hit"'), "strike: 'hit' is no field of a shot"),
+        (('field = "carry_yd"\n\n', 'field = "hit"\n\n'), "carry_yd: 'hit' is no field of a shot"),
+        (('field = "left_ft"', 'field = "hit"'), "left_ft: 'hit' is no field of a practice ball"),
         (('key = ["shot_id"]', 'key = ["shot", "moon"]'), "table shots: moon is no column of it"),
     ],
 )

@@ -55,6 +55,14 @@ def push_hand_made(engine: sa.Engine) -> Season:
     made.round("empty", played_on="2026-08-01")
     old = made.round("old", played_on="2025-08-01", closed=True)
     par_four(made, old, clubs)
+    session = made.put("session", "range", body_of("session", note="=mats", closed=True, from_file="range.csv"))
+    swing = body_of("practice_ball", session_id=session, club_id=clubs["driver"], carry_yd=231.5, right_yd=-12)
+    made.put("practice_ball", "second", swing | {"order": 2, "swing": "full", "strike": "heel"})
+    made.put("practice_ball", "first", swing | {"order": 1, "target_yd": 240, "total_yd": 250.0})
+    putt = body_of("practice_ball", session_id=session, club_id=clubs["putter"], order=3)
+    made.put("practice_ball", "putt", putt | {"length_ft": 8.5, "left_ft": 1.5})
+    made.put("session", "chips", body_of("session", date="2026-08-02", place="short_game"))
+    made.put("session", "last year", body_of("session", date="2025-12-31", place="putting_green"))
     assert push(engine, made.player_id, "phone", made.changes).quarantined == []
     return made
 

@@ -121,7 +121,7 @@ OPEN_ROUTES = {
 """Answered as ever, without a figure of strokes gained and without a note."""
 
 LOCKED_TABLES = {"shots", "holes", "rounds", "club_summary", "category_summary"}
-OPEN_TABLES = {"clubs", "setups"}
+OPEN_TABLES = {"clubs", "setups", "practice_sessions", "practice_balls"}
 
 LOCKED_COMMANDS: dict[str, list[str]] = {
     "summary": ["--player", "{player}"],

@@ -105,6 +105,7 @@ FLAGS = [
     ("shot", "holed"),
     ("shot", "picked_up"),
     ("shot", "provisional"),
+    ("session", "closed"),
     ("practice_ball", "holed"),
 ]
 

@@ -10,12 +10,13 @@ import sqlalchemy as sa
 
 from server.records.schemas import SCHEMAS
 from server.records.validation import InvalidError, load
-from server.store.engine import open_database, reading
+from server.store.engine import open_database, reading, writing
 from server.store.erasure import erase_player
 from server.store.log import push, retake_quarantined
 from server.store.practice import session_by_id, sessions
 from server.store.pulling import pull
 from server.store.quarantine import quarantined
+from server.store.rebuild import check_database
 from server.store.tables import PRACTICE_BALL, SESSION
 from tests.records.made import Season, body_of, change, default_clubs
 
@@ -161,3 +162,26 @@ def test_a_session_needs_its_day_and_place() -> None:
         ("date", "is missing"),
         ("place", "is missing"),
     ]
+
+
+def test_a_database_of_the_step_before_learns_which_sessions_are_finished(database_url: str) -> None:
+    """Phones sent it before the server knew it: the log says it, of a session that was opened again too."""
+    before = open_database(database_url)
+    season, session = practised()
+    finished = season.put("session", "finished", body_of("session", closed=True, mats="worn"))
+    again = season.put("session", "again", body_of("session", closed=True))
+    latest = {one["record_id"]: one["change_id"] for one in season.changes}
+    season.changes.append(change("session", body_of("session", closed=False), again, parents=[latest[again]]))
+    push(before, season.player_id, "phone", season.changes, strict=True)
+    wanted = {session: False, finished: True, again: False}
+    with reading(before) as connection:
+        assert {one["session_id"]: one["closed"] for one in sessions(connection, season.player_id)} == wanted
+    with writing(before) as connection:
+        connection.exec_driver_sql("ALTER TABLE practice_session DROP COLUMN closed")
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '0013'")
+    before.dispose()
+    after = open_database(database_url)
+    with reading(after) as connection:
+        assert {one["session_id"]: one["closed"] for one in sessions(connection, season.player_id)} == wanted
+    assert check_database(after).faults == 0
+    after.dispose()

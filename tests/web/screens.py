@@ -79,7 +79,7 @@ def a_hole(phone: Phone) -> Iterator[str]:
     close_sheet(phone)
     page.click("#conditions")
     page.click("#wind-light")
-    page.click("#from-SW")
+    page.click("#compass-light-SW")
     page.click("#pin-depth-back")
     expect(page.locator("#pin-depth-back")).to_have_attribute("aria-pressed", "true")
     yield "wind and pin"

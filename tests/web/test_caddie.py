@@ -43,6 +43,28 @@ TWICE = [
 ]
 
 
+NEEDS = """async ([known, answers]) => {
+  const { Store } = await import('/js/log/store.js');
+  const { CADDYING, caddyingOf, fetchNeeds } = await import('/js/log/caddying.js');
+  const store = new Store();
+  await store.start();
+  await store.run(['settings'], 'readwrite', async (open) =>
+    open.objectStore('settings').put({ name: CADDYING + 'p', value: { caddie_id: 'c', player_id: 'p', mark: known } }));
+  const asked = [];
+  for (const [mark, hole_maps] of answers) {
+    const player = { name: 'Robin', plays: 'right', units: 'yards' };
+    const course = { course_id: 'k', name: 'Ash', tees: [] };
+    const needs = { mark, player, clubs: [], course, hole_maps, maps_left_out: [] };
+    const headers = { 'content-type': 'application/json' };
+    const fetcher = async () => new Response(JSON.stringify(needs), { headers });
+    const fetched = await fetchNeeds(store, await caddyingOf(store, 'p'), mark, fetcher);
+    asked.push([fetched, (await store.records('p', 'hole_map')).map((one) => one.body)]);
+  }
+  return asked;
+}"""
+"""Whether each answer of the server was fetched, and the maps that are kept after it."""
+
+
 class Two:
     """Robin, who plays and has an account, and Casey, who enters for Robin and has none."""
 
@@ -99,6 +121,20 @@ class Two:
 @pytest.fixture
 def two(make_phone: Any, own_server: Server) -> Two:
     return Two(make_phone, own_server, "competition")
+
+
+def test_a_caddies_maps_keep_their_place_on_the_earth(module_page: Page) -> None:
+    frame = {"lon": -1.5, "lat": 52.0, "turned_deg": 40}
+    old = {"record_id": "m", "hole": 1, "features": []}
+    kept = {"course_id": "k", "hole": 1, "features": []}
+    answers = [("7", [old]), ("7", [old]), ("framed 7", [old | {"frame": frame, "news": 1}]), ("framed 7", [])]
+    found = module_page.evaluate(NEEDS, ["7", answers])
+    assert found == [
+        [True, [kept | {"frame": None}]],  # what an app from before fetched under this mark had no place
+        [False, [kept | {"frame": None}]],
+        [True, [kept | {"frame": frame}]],
+        [False, [kept | {"frame": frame}]],
+    ]
 
 
 def test_two_phones_enter_one_round_and_end_with_one_card(two: Two) -> None:

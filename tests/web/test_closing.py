@@ -70,7 +70,7 @@ def test_nine_holes_are_a_round(phone: Phone, live_server: Server) -> None:
     expect(page.locator("dialog")).to_contain_text("Not played: holes 10 to 18.")
     page.click("#close-nine")
     page.wait_for_selector("#reopen")
-    expect(page.locator(".big-score")).to_have_text("36 level 9 holes")
+    expect(page.locator(".big-score")).to_have_text("36 level par 9 holes")
     assert round_of(phone, round_id)["holes_meant"] == 9
     phone.wait_sent()
     card = live_server.get(f"/api/players/{phone.player_id()}/rounds/{round_id}/scorecard")
@@ -140,7 +140,7 @@ def test_every_closing_and_opening_stands_in_the_round(phone: Phone, live_server
     assert len(times) == 4
     assert times == sorted(times)
     assert all(map(recent, times))
-    assert re.fullmatch(r"(Closed .+?, \d\d:\d\d\. Opened again .+?, \d\d:\d\d\. ?){2}", page.inner_text("#closings"))
+    assert re.fullmatch(r"(Finished .+?, \d\d:\d\d\. Reopened .+?, \d\d:\d\d\. ?){2}", page.inner_text("#closings"))
     page.click("#close-round")
     page.wait_for_selector("#reopen")
     go(phone, f"round/{round_id}/review", "#closings")
@@ -164,7 +164,7 @@ def test_an_old_record_that_knows_no_closings_is_opened_and_closed(phone: Phone,
     (closing,) = round_of(phone, round_id)["closings"]
     assert closing["closed_at"] is None
     assert recent(closing["reopened_at"])
-    expect(phone.page.locator("#closings")).to_contain_text("Finished at an unrecorded time. Opened again")
+    expect(phone.page.locator("#closings")).to_contain_text("Finished at an unrecorded time. Reopened")
     phone.page.click("#close-round")
     phone.page.wait_for_selector("#reopen")
     phone.wait_sent()
@@ -178,5 +178,5 @@ def test_a_round_that_was_closed_as_often_as_can_be_stays_closed(phone: Phone, l
     round_id = with_round(phone, live_server, f"Often {uuid4()}", ALL, closed=True, closings=closings)
     go(phone, f"round/{round_id}/card", "#reopen")
     phone.page.click("#reopen")
-    expect(phone.page.locator("#alert")).to_contain_text("it stays closed")
+    expect(phone.page.locator("#alert")).to_contain_text("cannot be reopened")
     assert round_of(phone, round_id)["closed"] is True

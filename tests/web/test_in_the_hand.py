@@ -110,6 +110,61 @@ def test_what_is_shared_is_the_text_of_the_page(module_page: Page) -> None:
     assert module_page.evaluate(TEXT) == "Robin Vale\nTwo rounds.\nScore: 81\ndriver  +0.4\n<b>7 iron</b>  -1.2"
 
 
+SHARED = """async (browsers) => {
+  const { shareButton } = await import('/js/ui/share.js');
+  document.body.innerHTML = '<p class="told">81 strokes</p>';
+  const found = [];
+  for (const [share, copy] of browsers) {
+    const said = [];
+    const session = { frame: { say: (words) => said.push(words) }, warn: (words) => said.push(words) };
+    const fails = (name) => Promise.reject(new DOMException('no', name));
+    const shared = async ({ text }) => (share === 'takes' ? said.push(`shared ${text}`) : fails(share));
+    const copied = async (text) => (copy === 'takes' ? said.push(`copied ${text}`) : fails(copy));
+    const set = (name, value) => Object.defineProperty(navigator, name, { value, configurable: true });
+    set('share', share ? shared : undefined);
+    set('clipboard', copy ? { writeText: copied } : undefined);
+    const button = shareButton(session, 'Card', '.told');
+    button?.click();
+    await new Promise((next) => setTimeout(next));
+    found.push([button?.textContent ?? null, ...said]);
+  }
+  return found;
+}"""
+
+
+def test_where_nothing_can_be_shared_the_text_is_copied(module_page: Page) -> None:
+    refused = "Not shared: this phone refused. Print it instead."
+    browsers = {
+        ("takes", "takes"): ["Share", "shared 81 strokes"],
+        ("AbortError", "takes"): ["Share"],
+        ("NotAllowedError", "takes"): ["Share", "copied 81 strokes", "Copied as text"],
+        ("NotAllowedError", None): ["Share", refused],
+        (None, "takes"): ["Copy as text", "copied 81 strokes", "Copied as text"],
+        (None, "NotAllowedError"): ["Copy as text", refused],
+        (None, None): [None],
+    }
+    assert module_page.evaluate(SHARED, list(map(list, browsers))) == list(browsers.values())
+
+
+BALLS = """async (cases) => {
+  const { countedBalls } = await import('/js/views/distances.js');
+  return cases.map(([source, rung]) => countedBalls({ source }, rung));
+}"""
+
+
+def test_a_ladder_says_what_it_counts(module_page: Page) -> None:
+    cases = [
+        ["course", {"shots": 12}],
+        ["both", {"shots": 1, "practice_balls": 0}],
+        ["both", {"shots": 0, "practice_balls": 24}],
+        ["practice", {"shots": 24, "practice_balls": 0}],
+        [None, {"shots": 2}],
+    ]
+    assert module_page.evaluate(BALLS, cases) == [
+        "12 shots", "1 shot", "24 practice balls", "24 practice balls", "2 shots",
+    ]  # fmt: skip
+
+
 WATCHED = """() => {
   window.calls = [];
   const sentinel = () => {
@@ -189,7 +244,7 @@ def test_the_settings_of_this_phone(playing: Phone) -> None:
     calls(playing)
     playing.hit()
     assert calls(playing) == [15], "a short vibration, and the lock is held already"
-    go(playing, hole.replace("/1", "/card"), "#go-on")
+    go(playing, hole.removesuffix("1") + "card", "#go-on")
     assert calls(playing) == ["released"]
     page.click("#share")
     ((title, text),) = calls(playing)
@@ -212,11 +267,11 @@ def test_the_settings_of_this_phone(playing: Phone) -> None:
 def test_a_hole_on_a_low_screen_with_wind_and_pin(playing: Phone) -> None:
     page = playing.page
     taps = playing.taps
-    playing.tap("#wind-now-fresh")
-    expect(page.locator(".conditions-words")).to_have_text("fresh")
-    assert playing.taps == taps + 1
-    page.click("#wind-from")
-    page.click("#from-SW")
+    playing.tap("#wind-at-fresh-SW")
+    expect(page.locator(".conditions-words")).to_have_text("fresh SW")
+    expect(page.locator("#wind-at-fresh-SW")).to_have_attribute("aria-pressed", "true")
+    assert playing.taps == taps + 1, "strength and direction in one tap"
+    page.click("#conditions")
     page.click("#pin-depth-back")
     expect(page.locator(".conditions-words")).to_have_text("fresh SW, pin back")
     page.keyboard.press("Escape")
@@ -233,9 +288,63 @@ def test_a_hole_on_a_low_screen_with_wind_and_pin(playing: Phone) -> None:
     assert round_["body"]["hole_conditions"] == [
         {"hole": 1, "wind": "fresh", "wind_from_deg": 225, "pin_depth": "back"}
     ]
-    go(playing, page.evaluate("location.hash.replace(/2$/, 'card')"), "#card-conditions")
-    expect(page.locator("#card-conditions li").first).to_have_text("Hole 1: fresh wind from SW, pin back")
+    go(playing, page.evaluate("location.hash.replace(/2$/, 'card')"), "#recorded-conditions")
+    lines = ["Hole 1: fresh wind from SW, pin back", "Holes 2 to 18: fresh wind from SW"]
+    expect(page.locator("#recorded-conditions li")).to_have_text(lines)
+    go(playing, page.evaluate("location.hash.replace(/card$/, 'review')"), "h1 >> text=Review")
+    expect(page.locator("#recorded-conditions li")).to_have_text(lines)
     assert playing.errors == []
+
+
+def test_the_compass_by_keys_and_on_a_lower_screen(playing: Phone) -> None:
+    """One stop of the Tab key, arrows round it; a second tap on the same place takes it back."""
+    page = playing.page
+    expect(page.locator("#wind-at [tabindex='0']")).to_have_count(1)
+    page.focus("#wind-at-none")
+    for key in ("ArrowUp", "ArrowUp", "ArrowLeft", "ArrowUp", "ArrowUp", "Enter"):
+        page.keyboard.press(key)
+    expect(page.locator(".conditions-words")).to_have_text("strong NW")
+    expect(page.locator("#wind-at-strong-NW")).to_be_focused()
+    expect(page.locator("#wind-at [tabindex='0']")).to_have_id("wind-at-strong-NW")
+    expect(page.get_by_role("button", name="NW strong wind")).to_have_count(1)
+    page.keyboard.press("Enter")
+    expect(page.locator(".conditions-words")).to_have_text("wind, pin")
+    (round_,) = playing.live("round")
+    assert round_["body"].get("hole_conditions") is None
+    for key in ("ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown"):
+        page.keyboard.press(key)
+    expect(page.locator("#wind-at-none")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator(".conditions-words")).to_have_text("no wind")
+    page.set_viewport_size({"width": 390, "height": 760})
+    expect(page.locator("#wind-at")).to_be_hidden()
+    page.click("#wind-now-light")
+    expect(page.locator(".conditions-words")).to_have_text("light")
+    page.click("#wind-from")
+    page.click("#compass-light-E")
+    expect(page.locator(".conditions-words")).to_have_text("light E")
+    page.keyboard.press("Escape")
+    page.click("#wind-now-fresh")
+    expect(page.locator(".conditions-words")).to_have_text("fresh E")
+    page.set_viewport_size({"width": 320, "height": 568})
+    page.click("#conditions")
+    expect(page.locator("#compass")).to_be_hidden()
+    page.click("#from-W")
+    expect(page.locator(".conditions-words")).to_have_text("fresh W")
+    assert playing.errors == []
+
+
+ROUND_LINES = """async (bodies) => {
+  const { roundConditions } = await import('/js/screens/recorded-conditions.js');
+  return bodies.map(roundConditions);
+}"""
+
+
+def test_conditions_of_the_round_in_one_line(module_page: Page) -> None:
+    whole = {"wind_mph": 0, "temperature_c": -2, "firmness": "firm", "green_speed_ft": 9.5, "lengths_taken": "position"}
+    said = "wind 0 mph, -2 °C, firm ground, greens 9.5 ft, lengths: phone’s position"
+    odd = {"lengths_taken": "drone", "wind_mph": None}
+    assert module_page.evaluate(ROUND_LINES, [whole, {}, odd]) == [said, "", "lengths: drone"]
 
 
 TIMERS = """() => {

@@ -322,8 +322,11 @@ def test_a_ball_more_leaves_the_rows_of_a_long_session_alone(phone: Phone, live_
     pad(phone, 0, 0)
     assert page.locator(".balls-hit li[data-old]").count() == MANY
     assert page.evaluate("globalThis.added.length") == 1
-    contained = "() => getComputedStyle(document.querySelector('.balls-hit li')).contain"
-    assert page.evaluate(contained) == "content"  # a row is laid out and painted by itself
+    styled = """() => {
+      const { contain, contentVisibility } = getComputedStyle(document.querySelector('.balls-hit li'));
+      return [contain, contentVisibility];
+    }"""
+    assert page.evaluate(styled) == ["content", "auto"]  # laid out and painted by itself, where it can be seen
     # The evidence takes them where it is told to, and keeps that in its address from view to view.
     phone.wait_sent()
     go(phone, f"evidence/{phone.player_id()}/patterns", ".empty")
@@ -335,6 +338,7 @@ def test_a_ball_more_leaves_the_rows_of_a_long_session_alone(phone: Phone, live_
     expect(page.locator("main h1")).to_have_text("Distances")
     expect(page.locator("#practice-counted")).to_contain_text("301 practice balls")
     assert page.url.endswith("/distances?source=practice")
+    expect(page.locator("main th", has_text="practice balls")).to_have_count(1)
     expect(page.locator("#filters")).to_contain_text("practice sessions")
     page.select_option("#filter-source", "")
     expect(page.locator("#practice-counted")).to_have_count(0)

@@ -20,6 +20,7 @@ AFTERWARDS: Final = frozenset(
     {
         "/js/views/keeping.js",
         "/js/views/screen.js",
+        "/js/game/geodesy.js",
         "/js/game/positions.js",
         "/js/game/walked-map.js",
         "/js/screens/account.js",

@@ -55,17 +55,22 @@ def practice_prior(practised: pd.DataFrame) -> Prior:
 
 
 def make_rate_curve(
-    putts: pd.DataFrame, heaped: Heaping, level: float, practised: pd.DataFrame | None = None
+    putts: pd.DataFrame,
+    heaped: Heaping,
+    level: float,
+    practised: pd.DataFrame | None = None,
+    *,
+    practice_alone: bool = False,
 ) -> MakeRateCurve:
     """The curve of putts (a frame of `putts.putts_of`). `heaped`: of all of the player's putts. `practised`: practice
-    putts on which the curve leans instead of on the tour, where there are enough of them."""
+    putts on which the curve leans instead of on the tour, where there are enough of them. `practice_alone`: the putts
+    are of practice sessions."""
     prior = TOUR_PRIOR if practised is None or len(practised) < LEAST_PUTTS else practice_prior(practised)
     tour_half = _half(np.array(CURVE_FT, dtype=np.float64), make_rate(CURVE_FT, *TOUR))
     errors = length_errors(putts, heaped["strong"])
     allowed = float(errors.max()) if len(putts) and errors.max() > 0 else None
     if len(putts) < LEAST_PUTTS:
-        count = {0: "No putt with a known outcome", 1: "One putt"}.get(len(putts), f"{len(putts)} putts")
-        lacking = f"{count} in these rounds: too few for a curve, {LEAST_PUTTS} at least are needed."
+        lacking = f"{_few(len(putts), practice_alone)}: too few for a curve, {LEAST_PUTTS} at least are needed."
         lengths = _put_lengths(putts, heaped, allowed, None)
         return {"curve": [], "half_ft": None, "tour_half_ft": tour_half, "lacking": lacking, "lengths": lengths}
     found = curve_with_errors(putts, errors, prior=prior)
@@ -88,6 +93,12 @@ def make_rate_curve(
     half = _half(np.array(CURVE_FT, dtype=np.float64), rates)
     lengths = _put_lengths(putts, heaped, allowed, _sensitivity(putts, errors, half, level, prior))
     return {"curve": rows, "half_ft": half, "tour_half_ft": tour_half, "lacking": None, "lengths": lengths}
+
+
+def _few(count: int, practice: bool) -> str:
+    putt, where = ("practice putt", "these sessions") if practice else ("putt", "these rounds")
+    counted = {0: f"No {putt} with a known outcome", 1: f"One {putt}"}.get(count, f"{count} {putt}s")
+    return f"{counted} in {where}"
 
 
 def length_errors(putts: pd.DataFrame, heaped: bool) -> Floats:

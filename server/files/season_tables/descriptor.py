@@ -149,7 +149,7 @@ def descriptor(season: Season, files: Iterable[tuple[str, str, str, FileFacts]])
     return {
         "profile": "data-package",
         "name": f"season-{season.year}",
-        "title": f"Season {season.year}: shots, holes, rounds, clubs, setups and strokes gained",
+        "title": f"Season {season.year}: shots, holes, rounds, clubs, setups, strokes gained and practice",
         "description": (
             f"Strokes gained against the baseline {baseline.id} {baseline.version}. Missing values are empty. Words in "
             "a CSV that a spreadsheet would run have an apostrophe before them; importing the table takes it away."

@@ -22,8 +22,9 @@ from server.game.lengths_taken import LENGTHS_TAKEN
 from server.game.lies import LIES
 from server.game.order_of_play import KINDS
 from server.game.penalties import REASONS
+from server.game.practice import PLACES
 from server.game.units import UNITS
-from server.records import shot_fields
+from server.records import practice_fields, shot_fields
 from server.records.schemas import FIRMNESS, SORTS
 from server.records.shot_fields import BY_NAME, ShotField
 
@@ -54,6 +55,7 @@ LISTS: Final[dict[str, Sequence[str]]] = {
     "winds": WINDS,
     "pin_depths": PIN_DEPTHS,
     "pin_sides": PIN_SIDES,
+    "places": PLACES,
     "bases": tuple(BASES),
     "schemes": tuple(SCHEMES),
     "categories": tuple(dict.fromkeys(name for scheme in SCHEMES.values() for name in scheme)),
@@ -180,11 +182,20 @@ def _of_shot(field: ShotField) -> dict[str, Any]:
     return found | ({"one_of": field.one_of} if field.one_of else {})
 
 
+FIELDS_OF: Final[dict[str, Mapping[str, ShotField]]] = {
+    "shot": BY_NAME,
+    "practice ball": {field.name: field for field in practice_fields.BALL_FIELDS},
+}
+"""The fields that a column may be, by the record that `of` names; of a shot where it names none."""
+
+
 def _column(name: str, given: dict[str, Any]) -> Column:
-    own = {word: value for word, value in given.items() if word != "field"}
-    if given.get("field", name) not in (name, *BY_NAME):
-        raise ValueError(f"{name}: {given['field']!r} is no field of a shot")
-    stated = (_of_shot(BY_NAME[given["field"]]) | own) if "field" in given else own
+    own = {word: value for word, value in given.items() if word not in ("field", "of")}
+    record = given.get("of", "shot")
+    fields = FIELDS_OF.get(record, {})
+    if "field" in given and given["field"] not in fields:
+        raise ValueError(f"{name}: {given['field']!r} is no field of a {record}")
+    stated = (_of_shot(fields[given["field"]]) | own) if "field" in given else own
     choices = stated.get("one_of", ())
     found = LISTS.get(choices) if isinstance(choices, str) else choices
     if found is None:

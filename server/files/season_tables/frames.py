@@ -9,6 +9,7 @@ import pandas as pd
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.strokes_gained.summaries import summarise
+from server.files.season_tables.practice_tables import practice_balls, practice_sessions
 from server.files.season_tables.round_frames import hole_rows, round_rows
 from server.files.season_tables.seasons import Piece, Season
 from server.files.shots_export import shots_table
@@ -74,6 +75,8 @@ OF_SEASONS: Final[dict[str, Callable[[Piece], pd.DataFrame]]] = {
     "setups": _setups,
     "club_summary": _club_summary,
     "category_summary": _category_summary,
+    "practice_sessions": practice_sessions,
+    "practice_balls": practice_balls,
 }
 """Tables whose rows need a player's whole season."""
 

@@ -4,7 +4,7 @@
  *
  * @typedef {object} Caddying
  * @property {string} caddie_id @property {string} player_id @property {string} round_id @property {string} expires_at ISO 8601
- * @property {string} name as the caddie gave it @property {string|null} mark of what was fetched beside the log; null: nothing yet
+ * @property {string} name as the caddie gave it @property {string|null} mark of what was fetched beside the log, and by which kind of app; null: nothing yet
  * @property {string|null} ended why nothing more is taken, in words
  *
  * @typedef {{caddie_id: string, round_id: string, name: string|null, device_id: string|null,
@@ -20,6 +20,8 @@ import { answer } from './database.js';
 
 /** Begins the names of settings; the player's id follows. */
 export const CADDYING = 'caddying ';
+/** Begins the mark of what is kept: another one when this app keeps more of it than before. */
+const NEEDS = 'framed ';
 const NEEDED = ['player', 'club', 'course', 'hole_map'];
 
 /** Whose round this phone enters as a caddie; null for a player of its own. @param {Store} store @param {string} playerId @returns {Promise<Caddying|null>} */
@@ -60,7 +62,7 @@ export async function beginCaddying(store, caddying) {
  * @param {string|null} mark as the page of the log has it @param {typeof fetch} fetcher @returns {Promise<boolean>} whether it had
  */
 export async function fetchNeeds(store, caddying, mark, fetcher) {
-  if (mark === null || mark === caddying.mark) return false;
+  if (mark === null || NEEDS + mark === caddying.mark) return false;
   const needs = await ask(fetcher, `/api/caddying/${caddying.caddie_id}`);
   const { player_id } = caddying;
   const { name, plays, units } = needs.player;
@@ -77,7 +79,7 @@ export async function fetchNeeds(store, caddying, mark, fetcher) {
     ...needs.hole_maps.map((/** @type {any} */ map) => [
       'hole_map',
       map.record_id,
-      { course_id: course?.course_id, hole: map.hole, features: map.features },
+      { course_id: course?.course_id, hole: map.hole, features: map.features, frame: map.frame ?? null },
     ]),
   ];
   await store.run(['records', 'settings'], 'readwrite', async (transaction) => {
@@ -86,7 +88,7 @@ export async function fetchNeeds(store, caddying, mark, fetcher) {
       for (const key of await answer(held.index('player_kind').getAllKeys([player_id, kind]))) held.delete(key);
     for (const [kind, record_id, body] of records)
       held.put({ record_id, player_id, kind, body, head: '', leaves: [], deleted: 0, conflict: 0 });
-    await keep(transaction, caddying, { mark: needs.mark });
+    await keep(transaction, caddying, { mark: NEEDS + needs.mark });
   });
   return true;
 }

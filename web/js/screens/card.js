@@ -1,5 +1,4 @@
 /** The scorecard of a round, and what can be done with the round. Prints on one page. */
-import { conditionsByHole, conditionsLines } from '../game/hole-conditions.js';
 import { toParWords } from '../game/score.js';
 import { closedRound, reopenedRound } from '../game/round-edits.js';
 import { byHole } from '../game/summaries.js';
@@ -9,6 +8,7 @@ import { iso } from '../log/clock.js';
 import { askAboutMissing, closingsPart, leftOpenPart, missingWords } from './closing.js';
 import { button, confirmSheet, h } from '../ui/elements.js';
 import { shareButton } from '../ui/share.js';
+import { conditionsPart } from './recorded-conditions.js';
 import { LOCK_WORDS } from './locked.js';
 import { numberedTwice, recordsOfBall } from '../game/hole-edits.js';
 import { roundData } from './round-data.js';
@@ -31,7 +31,7 @@ export async function cardScreen(session, roundId) {
       h(
         'p',
         { class: 'card-line' },
-        `${session.playerName} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.ball_label ? ` · ball: ${body.ball_label}` : ''}${body.green_speed_ft ? ` · greens ${body.green_speed_ft} ft` : ''}${body.closed ? '' : ' · open'}`,
+        `${session.playerName} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.ball_label ? ` · ball: ${body.ball_label}` : ''}${body.closed ? '' : ' · open'}`,
       ),
       totalLine(data),
       session.caddying ? null : nextStep(session, data, roundId),
@@ -53,24 +53,6 @@ export async function cardScreen(session, roundId) {
       session.caddying ? caddieActions(data, roundId) : actions(session, data, roundId),
     ),
   };
-}
-
-/** Wind and pins as recorded, holes that agree together. @param {any} body of the round */
-function conditionsPart({ holes, hole_conditions: recorded }) {
-  const numbers = holes.map((/** @type {any} */ hole) => hole.number);
-  const lines = conditionsLines(conditionsByHole(numbers, recorded));
-  return lines.length
-    ? h(
-        'section',
-        { id: 'card-conditions' },
-        h('h2', null, 'Wind and pins'),
-        h(
-          'ul',
-          null,
-          lines.map((line) => h('li', null, line)),
-        ),
-      )
-    : null;
 }
 
 /**

@@ -13,6 +13,7 @@ import {
   withConditions,
 } from '../game/hole-conditions.js';
 import { button, choices, h, sheet } from '../ui/elements.js';
+import { windCompass } from './wind-compass.js';
 
 /** @typedef {import('./play.js').Place} Place @typedef {import('../game/hole-conditions.js').HoleConditions} HoleConditions */
 
@@ -39,8 +40,24 @@ export function conditionsButton(place, words) {
   );
 }
 
-/** Strength of the wind, one tap, before the first shot of a hole; low screens leave it to the sheet. @param {Place} place */
-export function windRow(place) {
+/**
+ * Wind in one tap before the first shot of a hole: on tall screens the compass, on others its strength, with where it comes from
+ * carried on; low screens leave it to the sheet. @param {Place} place
+ */
+export function windPart(place) {
+  const change = (/** @type {HoleConditions} */ tapped) => record(place, notTwice(place, tapped));
+  return [windCompass('wind-at', now(place.data.round.body, place.hole.number), change), windRow(place)];
+}
+
+/** The wind that was tapped; none when this hole records the very same: it is taken back. @param {Place} place @param {HoleConditions} tapped @returns {HoleConditions} */
+function notTwice({ data, hole }, tapped) {
+  const here = (data.round.body.hole_conditions ?? []).find((/** @type {any} */ one) => one.hole === hole.number);
+  const same = here?.wind === tapped.wind && (here?.wind_from_deg ?? null) === (tapped.wind_from_deg ?? null);
+  return same ? { wind: null, wind_from_deg: null } : tapped;
+}
+
+/** @param {Place} place */
+function windRow(place) {
   const recorded = now(place.data.round.body, place.hole.number);
   const row = choices(
     'Wind on this hole',
@@ -96,6 +113,9 @@ function conditionsSheet(place) {
     };
     const clearable = true;
     return [
+      windCompass('compass', conditions, (tapped) =>
+        set(notTwice({ ...place, data: { ...place.data, round: { ...place.data.round, body } } }, tapped)),
+      ),
       h('h3', null, 'Wind, mph'),
       choices(
         'Wind',
@@ -104,7 +124,7 @@ function conditionsSheet(place) {
         (wind) => set({ wind }),
         { id: 'wind', clearable },
       ),
-      h('h3', null, 'Wind comes from'),
+      h('h3', { class: 'points-head' }, 'Wind comes from'),
       choices(
         'Wind comes from',
         POINTS.map((point) => [point, point]),

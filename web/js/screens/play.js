@@ -10,7 +10,7 @@ import { button, h } from '../ui/elements.js';
 import { devicesOf, enteredTwice } from './entered-twice.js';
 import { moreSheet } from './more-sheet.js';
 import { clubPad, distancePad, liePad } from './play-entry.js';
-import { conditionsButton, windRow } from './hole-conditions.js';
+import { conditionsButton, windPart } from './hole-conditions.js';
 import { extraWentIn, lastShot, pickUpBall, playDuel, settleProvisional } from './play-actions.js';
 import { holeDone, holeStrip, shotList } from './play-parts.js';
 import { positionPart } from './play-position.js';
@@ -132,7 +132,7 @@ function content(place) {
     enteringLine(place),
     notices(place),
     shotList(place),
-    place.data.shots.some((record) => record.body.hole === hole.number) ? null : windRow(place),
+    place.data.shots.some((record) => record.body.hole === hole.number) ? null : windPart(place),
     done ? [trialLine(place, null, (club, event) => duel(place, club, event)), holeDone(place)] : entry(place),
   );
 }

@@ -6,6 +6,7 @@ import { spoken } from '../game/units.js';
 import { closingsPart, missingWords } from './closing.js';
 import { h } from '../ui/elements.js';
 import { notesPart } from './notes.js';
+import { conditionsPart } from './recorded-conditions.js';
 import { labels, roundData } from './round-data.js';
 import { CATEGORY_WORDS, REASON_WORDS, counted, dayWords, gained, tone } from '../ui/words.js';
 
@@ -56,6 +57,7 @@ export async function reviewScreen(session, roundId) {
       shotsPart('Best shots', best, session, label, roundId),
       shotsPart('Worst shots', worst, session, label, roundId),
       bars('By club', clubs, 'extra balls included'),
+      conditionsPart(data.round.body),
       notesPart(session, { player: /** @type {string} */ (session.playerId), about: 'round', id: roundId }),
       h('p', { class: 'no-print' }, h('a', { class: 'button', href: `#/round/${roundId}/card` }, 'Scorecard')),
     ),

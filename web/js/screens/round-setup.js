@@ -14,7 +14,7 @@ import { KIND_WORDS, counted, today } from '../ui/words.js';
 /** In the place of an id, while there is none. */
 const NEW = 'new';
 /** @type {Record<string, string>} */
-const LENGTHS_TAKEN_WORDS = {
+export const LENGTHS_TAKEN_WORDS = {
   paced: 'paced',
   laser: 'laser',
   guessed: 'guessed',

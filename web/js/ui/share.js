@@ -1,4 +1,4 @@
-/** The share sheet of the phone, where there is one. Without it nothing is offered: printing goes on to be the way. */
+/** A page as text for others: by the share sheet of the phone, else by the clipboard. Files are not shared; printing makes them. */
 import { button } from './elements.js';
 
 /**
@@ -26,20 +26,31 @@ export function plainText(element) {
 }
 
 /**
- * A button that shares a part of the page as text; null where the browser has no share sheet.
+ * A button that shares a part of the page as text, by the share sheet or, where there is none or it refuses, by the clipboard; null
+ * where the browser has neither.
  * @param {import('../session.js').Session} session @param {string} title @param {string} part selector of what is shared
  */
 export function shareButton(session, title, part) {
-  if (typeof navigator.share !== 'function') return null;
+  const sheet = typeof navigator.share === 'function';
+  const clipboard = Boolean(navigator.clipboard); // there is none on an address that is not secure
+  if (!sheet && !clipboard) return null;
+  const copy = (/** @type {string} */ text) =>
+    navigator.clipboard.writeText(text).then(
+      () => session.frame?.say('Copied as text'),
+      () => session.warn('Not shared: this phone refused. Print it instead.'),
+    );
   const share = async () => {
     const element = document.querySelector(part);
     if (!element) return;
+    const text = plainText(element);
+    if (!sheet) return copy(text);
     try {
-      await navigator.share({ title, text: plainText(element) });
+      await navigator.share({ title, text });
     } catch (error) {
-      if (/** @type {any} */ (error)?.name !== 'AbortError')
-        session.warn('Not shared: this phone refused. Print it instead.');
+      if (/** @type {any} */ (error)?.name === 'AbortError') return; // the player closed the sheet
+      if (clipboard) await copy(text);
+      else session.warn('Not shared: this phone refused. Print it instead.');
     }
   };
-  return button('Share', share, { id: 'share' });
+  return button(sheet ? 'Share' : 'Copy as text', share, { id: 'share' });
 }

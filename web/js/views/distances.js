@@ -55,7 +55,11 @@ export function build([answer, beside], context) {
   if (!found) return [whyNot(answer.failure), settings];
   if (!found.clubs.length)
     return [
-      h('p', { class: 'empty' }, 'No full swing with a known distance in these rounds.'),
+      h(
+        'p',
+        { class: 'empty' },
+        `No full swing with a known distance in ${found.source === 'practice' ? 'this practice' : 'these rounds'}.`,
+      ),
       h(
         'p',
         null,
@@ -73,6 +77,12 @@ export function build([answer, beside], context) {
     clubsAgainstCourse(beside?.value, lengths),
     cautions(found),
   ];
+}
+
+/** What a club's length rests on: shots, or the balls of practice where there is nothing else. @param {any} found @param {any} rung */
+export function countedBalls({ source }, rung) {
+  if (rung.practice_balls) return counted(rung.practice_balls, 'practice ball');
+  return counted(rung.shots, source === 'practice' ? 'practice ball' : 'shot');
 }
 
 /** @param {any} found */
@@ -103,7 +113,7 @@ function ladder(found, lengths) {
     const flagged = step && ['gap', 'overlap'].includes(step.flag);
     return {
       label: rung.club,
-      aside: `${lengths.words(rung.median.value)} · ${counted(rung.shots, 'shot')}`,
+      aside: `${lengths.words(rung.median.value)} · ${countedBalls(found, rung)}`,
       middle: lengths.of(rung.median.value),
       box: pair(rung.middle_half),
       whisker: pair(rung.tenth_to_ninetieth),
@@ -159,12 +169,18 @@ function ladderTable(found, lengths) {
       valueCell(lengths.number(value), low === null ? TOO_FEW : `${lengths.number(low)} to ${lengths.number(high)}`),
       range(rung.middle_half),
       range(rung.tenth_to_ninetieth),
-      rung.shots,
+      rung.practice_balls ? h('span', null, `${rung.practice_balls} practice`) : rung.shots,
     ];
   });
   return table(
     `Full swings in ${lengths.unit}: the middle with its ${percent(found.level)} interval`,
-    ['club', 'middle', 'middle half', '10th to 90th percentile', 'shots'],
+    [
+      'club',
+      'middle',
+      'middle half',
+      '10th to 90th percentile',
+      found.source === 'practice' ? 'practice balls' : 'shots',
+    ],
     rows,
   );
 }

@@ -123,6 +123,7 @@ function wholeBag(found, context, lengths) {
 function oneClub(found, { filters, change }, lengths) {
   const { patterns, level } = found;
   const split = splitOf(filters);
+  const where = filters.source === 'practice' ? 'this practice' : 'these rounds';
   const swing = patterns.some((/** @type {any} */ row) => row.swing === filters.swing)
     ? filters.swing
     : (patterns[0]?.swing ?? '');
@@ -171,8 +172,8 @@ function oneClub(found, { filters, change }, lengths) {
         'p',
         { class: 'empty' },
         split === 'lie'
-          ? 'No finish recorded for this club in these rounds.'
-          : 'No finish from the tee, the fairway or the fringe in these rounds: split by lie for the others.',
+          ? `No finish recorded for this club in ${where}.`
+          : `No finish from the tee, the fairway or the fringe in ${where}: split by lie for the others.`,
       ),
     ];
   return [

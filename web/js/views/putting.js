@@ -54,10 +54,11 @@ export function build([mine, setups, ...rest], context) {
 /** @param {any} found */
 function headline(found) {
   if (found.lacking) return h('p', { class: 'verdict small' }, found.lacking);
+  const putts = found.source === 'practice' ? 'practice putts' : 'putts';
   const half =
     found.half_ft === null
-      ? 'The length from which you hole half your putts is outside the curve'
-      : `You hole half your putts from ${Number(found.half_ft.toFixed(1))} ft`;
+      ? `The length from which you hole half your ${putts} is outside the curve`
+      : `You hole half your ${putts} from ${Number(found.half_ft.toFixed(1))} ft`;
   return h('p', { class: 'verdict' }, `${half}; tour players from ${Number(found.tour_half_ft.toFixed(1))} ft.`);
 }
 
