@@ -81,7 +81,13 @@ def staged(folder: Path) -> Iterator[Path]:
     for place in (staging, staging / TREE, staging / RECEIPTS):
         make_folder(place)
     with _guarded(staging / GUARD):
-        yield staging
+        try:
+            yield staging
+        except BaseException:
+            if not any((staging / RECEIPTS).glob("*.json")):
+                # nothing in it is worth taking up
+                shutil.rmtree(staging)
+            raise
         shutil.rmtree(staging)
 
 

@@ -91,7 +91,7 @@ def write_partition(order: Order) -> Receipt:
         season = Season(connection, order.season, unlocked_baseline(order.baseline), order.players)
         if dict(season.marks()) != order.logs:
             raise StateError("its database is not the export's: the logs of the players differ")
-        files = _written(season, list(tables()), order, staging / TREE, Path(spare))
+        files = write_bucket(season, list(tables()), order.bucket, staging / TREE, Path(spare))
     receipt: Receipt = {"mark": order.mark, "files": files}
     place = receipt_path(staging, order.bucket)
     part = place.with_name(f"{place.name}.{uuid.uuid4().hex}.part")
@@ -100,11 +100,13 @@ def write_partition(order: Order) -> Receipt:
     return receipt
 
 
-def _written(season: Season, names: Sequence[str], order: Order, tree: Path, spare: Path) -> dict[str, LockedFile]:
+def write_bucket(season: Season, names: Sequence[str], bucket: int, tree: Path, spare: Path) -> dict[str, LockedFile]:
+    """Write the tables of the season's players, who are those of one bucket, into the tree of a dataset; returns the
+    files by their paths in it. `spare`: a folder for what lies between. Raises OSError."""
     files = {}
     rows = gathered(season, names, spare)
     for name in names:
-        path = path_in_dataset(name, order.season, order.bucket)
+        path = path_in_dataset(name, season.year, bucket)
         place = tree / path
         make_folder(place.parent)
         part = place.with_name(f".{place.name}.{uuid.uuid4().hex}.part")
