@@ -24,14 +24,15 @@ from server.store.tables import PLAYER, SHOT
 from tests.bench import large_season
 from tests.files.told import TOUR
 
-PLAYERS: Final = 8
+PLAYERS: Final = 4
+"""Each is alone in a bucket."""
 BUCKETS: Final = 4
 NAMES: Final = list(tables())
 Run = Callable[[list[Order]], Iterable[Receipt]]
 
 
-def fill(engine: sa.Engine, rounds: int = 2, players: int = PLAYERS) -> None:
-    """Put a season of a few rounds a player into an empty database."""
+def fill(engine: sa.Engine, rounds: int = 1, players: int = PLAYERS) -> None:
+    """Put a season of a round a player, or more, into an empty database."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(large_season, "ROUNDS_A_PLAYER", rounds)
         large_season.fill(engine, players)

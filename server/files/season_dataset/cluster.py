@@ -125,12 +125,24 @@ def make_sure(client: Any, token: Path, state: SharedState) -> None:
             raise ClusterError(f"worker {address} {fault}")
 
 
+def write_on_worker(order: Order) -> Receipt:
+    """Runs on a worker: a fault goes back in words, since not every error travels. OSError goes as it is."""
+    try:
+        return write_partition(order)
+    except OSError as error:
+        raise OSError(error.errno, error.strerror or str(error)) from None
+    except Exception as error:
+        words = str(error).splitlines() or [""]
+        raise StateError(f"bucket {order.bucket}: {type(error).__name__}: {words[0]}") from None
+
+
 def run_on(client: Any, orders: list[Order]) -> Iterator[Receipt]:
-    """Each receipt as it comes. Raises ClusterError when the cluster is lost, and what `write_partition` raises."""
+    """Each receipt as it comes. Raises ClusterError when the cluster is lost, and what
+    `write_on_worker` raises."""
     wait: Any = import_module("distributed").wait
     run = uuid.uuid4().hex
     waiting = {
-        client.submit(write_partition, order, key=f"season-{order.season}-{order.bucket}-{run}", pure=False)
+        client.submit(write_on_worker, order, key=f"season-{order.season}-{order.bucket}-{run}", pure=False)
         for order in orders
     }
     seen = {"scheduler": time.monotonic(), "workers": time.monotonic()}
