@@ -19,6 +19,7 @@ from server.files.season_tables.package import write_tables
 from server.files.season_tables.seasons import open_season
 from server.files.season_tables.writing import PARQUET
 from server.store.engine import reading, writing
+from server.store.players import players_by_name
 from server.store.shared_states import shared_state
 from server.store.tables import PLAYER, SHOT
 from tests.bench import large_season
@@ -54,10 +55,11 @@ def export(
     return plan
 
 
-def one_machine(engine: sa.Engine, folder: Path, baseline: Baseline = TOUR) -> None:
-    """The package of the season as Parquet, written in one go."""
+def one_machine(engine: sa.Engine, folder: Path, player: str | None = None) -> None:
+    """The package of the season as Parquet, written in one go, of everybody or of one player."""
     with reading(engine) as connection:
-        season = open_season(connection, large_season.YEAR, baseline)
+        chosen = {one.player_id for one in players_by_name(connection, player)} if player else None
+        season = open_season(connection, large_season.YEAR, TOUR, chosen)
         write_tables(season, folder, NAMES, [PARQUET], package=True)
 
 

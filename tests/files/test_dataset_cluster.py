@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import json
 import os
-import signal
 import subprocess
 import sys
 import time
@@ -50,7 +49,12 @@ class Nodes:
         self.environment |= {"TMPDIR": str(folder), "OMP_NUM_THREADS": "1"}
         self.scheduler = self._start("scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard")
         self.workers: list[subprocess.Popen[bytes]] = []
-        until(self.about.exists, "the scheduler did not start")
+        try:
+            until(lambda: self.about.exists() or self.scheduler.poll() is not None, "the scheduler did not start")
+            assert self.scheduler.poll() is None, (folder / "scheduler.log").read_text(encoding="utf-8")
+        except BaseException:
+            self.stop()
+            raise
         self.address = json.loads(self.about.read_text(encoding="utf-8"))["address"]
 
     def _start(self, kind: str, *options: str) -> subprocess.Popen[bytes]:
@@ -205,7 +209,8 @@ def test_those_that_are_left_end_the_work_of_killed_workers(
         done = pool.submit(run, tmp_path / "out", "--scheduler", nodes.address, "--buckets", "4")
         until(lambda: len(nodes.begun()) >= 3, "the workers did not begin")
         for process in [process for process in nodes.workers if process.pid in nodes.begun()][:2]:
-            process.send_signal(signal.SIGKILL)
+            process.kill()
+            process.wait()
             nodes.workers.remove(process)
         nodes.open()
         result = done.result(PATIENCE_S)
@@ -268,10 +273,15 @@ def test_workers_of_this_machine_read_a_replica_by_an_account_of_its_own(
     on_postgresql: tuple[sa.Engine, str], tmp_path: Path
 ) -> None:
     engine, _ = on_postgresql
-    one_machine(engine, tmp_path / "one")
+    one_machine(engine, tmp_path / "one", "Player 0000")
     command = [sys.executable, "-m", "server", "export", "--season", "2026", "--to", str(tmp_path / "out")]
     done = subprocess.run(
-        [*command, "--workers", "2"], cwd=ROOT, capture_output=True, text=True, check=False, timeout=PATIENCE_S
+        [*command, "--workers", "1", "--player", "Player 0000"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=PATIENCE_S,
     )
     assert (done.returncode, done.stderr) == (0, "")
     assert_same_rows(tmp_path / "out", tmp_path / "one")

@@ -11,7 +11,7 @@ import logging
 import time
 import uuid
 from collections.abc import Iterator, Mapping
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from importlib import import_module
 from importlib.metadata import version
 from pathlib import Path
@@ -28,6 +28,7 @@ WORKERS_S: Final = 30.0
 LOST_S: Final = 5.0
 """How long a scheduler may be silent."""
 LOOK_S: Final = 0.5
+LOST: Final = "the scheduler is lost"
 INSTALL: Final = "install what server/requirements-cluster.txt names"
 
 
@@ -153,12 +154,15 @@ def run_on(client: Any, orders: list[Order]) -> Iterator[Receipt]:
                 done = wait(waiting, timeout=LOOK_S, return_when="FIRST_COMPLETED").done
             except TimeoutError:
                 continue
+            except (_cancelled(), OSError) as error:
+                raise ClusterError(LOST) from error
             for future in done:
                 yield _receipt(future)
             waiting -= done
     finally:
         if client.status == "running":
-            client.cancel(list(waiting))
+            with suppress(_cancelled(), OSError, TimeoutError):
+                client.cancel(list(waiting))
 
 
 def _look(client: Any, seen: dict[str, float]) -> None:
@@ -169,18 +173,23 @@ def _look(client: Any, seen: dict[str, float]) -> None:
         if client.scheduler_info(n_workers=-1)["workers"]:
             seen["workers"] = now
     if now - seen["scheduler"] > LOST_S or client.status == "closed":
-        raise ClusterError("the scheduler is lost")
+        raise ClusterError(LOST)
     if now - seen["workers"] > WORKERS_S + LOST_S:
         raise ClusterError(f"no worker was left for {WORKERS_S:g} s")
 
 
+def _cancelled() -> type[BaseException]:
+    """What a client raises for work that it does not wait for any more, its scheduler gone."""
+    found: type[BaseException] = import_module("distributed.client").CancelledError
+    return found
+
+
 def _receipt(future: Any) -> Receipt:
-    killed: Any = import_module("distributed").KilledWorker
-    cancelled: Any = import_module("distributed.client").FutureCancelledError
+    dask: Any = import_module("distributed")
     try:
         receipt: Receipt = future.result(timeout=CONNECT_S)
-    except killed as error:
+    except dask.KilledWorker as error:
         raise ClusterError(f"a partition ended one worker after another, out of memory perhaps: {error}") from error
-    except cancelled as error:
-        raise ClusterError("the scheduler is lost") from error
+    except (_cancelled(), dask.CommClosedError) as error:
+        raise ClusterError(LOST) from error
     return receipt
