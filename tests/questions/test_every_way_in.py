@@ -153,7 +153,7 @@ OPEN_COMMANDS: dict[str, list[str] | str] = {
     "import-practice": "stores practice balls and counts them",
     "map import": "stores maps",
     "map export": ["--player", "{player}", "{folder}.geojson"],
-    "verify": "tells no figure but where one differs, refused while a player is locked, in tests/files/test_verifying.py",
+    "verify": "is refused while a player of the package is locked, tried in tests/files/test_verifying.py",
     "dictionary": [],
     "baseline list": [],
     "baseline show": ["tour"],

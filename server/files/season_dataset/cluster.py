@@ -185,11 +185,12 @@ def _cancelled() -> type[BaseException]:
 
 
 def _receipt(future: Any) -> Receipt:
-    dask: Any = import_module("distributed")
+    killed: Any = import_module("distributed").KilledWorker
+    closed: Any = import_module("distributed.comm").CommClosedError
     try:
         receipt: Receipt = future.result(timeout=CONNECT_S)
-    except dask.KilledWorker as error:
+    except killed as error:
         raise ClusterError(f"a partition ended one worker after another, out of memory perhaps: {error}") from error
-    except (_cancelled(), dask.CommClosedError) as error:
+    except (_cancelled(), closed) as error:
         raise ClusterError(LOST) from error
     return receipt
