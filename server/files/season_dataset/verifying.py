@@ -11,6 +11,7 @@ from server.files.season_dataset.partitions import bucket_of, write_bucket
 from server.files.season_tables.dictionary import tables
 from server.files.season_tables.lock import Lock, LockError
 from server.files.season_tables.seasons import Season
+from server.store.private_files import make_folder
 
 
 def bucket_groups(lock: Lock) -> list[list[str]]:
@@ -36,6 +37,6 @@ def dataset_again(season: Season, lock: Lock, group: Sequence[str], spare: Path)
     if not own:
         return {}
     tree, rows = spare / "tree", spare / "rows"
-    rows.mkdir()
+    make_folder(rows)
     files = write_bucket(replace(season, players=own), list(tables()), bucket, tree, rows)
     return {path: tree / path for path in files}

@@ -16,7 +16,7 @@ from typing import Any, Final, TypeAlias
 
 import pyarrow as pa
 import pyarrow.parquet as pq
-import sqlalchemy as sa
+from sqlalchemy import Connection
 
 from server.files.season_tables.dictionary import TableWords, tables
 from server.files.season_tables.lock import Lock, file_hash, made_by, unlocked_baseline
@@ -60,7 +60,7 @@ Again: TypeAlias = Callable[[Season, Lock, Sequence[str], Path], Mapping[str, Pa
 
 
 def verify(
-    connection: sa.Connection,
+    connection: Connection,
     folder: Path,
     lock: Lock,
     groups: Iterable[Sequence[str]],
@@ -81,7 +81,7 @@ def verify(
     return Verified(len(lock["files"]), rows, tuple(differences), tuple(_notes(season, lock)))
 
 
-def locked_season(connection: sa.Connection, lock: Lock) -> Season:
+def locked_season(connection: Connection, lock: Lock) -> Season:
     """The season of the lock's players, against the baseline that it keeps."""
     return open_season(connection, lock["season"], unlocked_baseline(lock["baseline"]), set(lock["players"]))
 
