@@ -37,7 +37,7 @@ ALL: Final = "all"
     help="Id of a baseline, or a CSV of your own; ID@VERSION is refused when the version here is another.",
 )
 @click.option("--format", "format_", type=OneOf([*MEDIA_TYPES, ALL]), default=CSV, show_default=True, help="Of files.")
-@click.option("--package", is_flag=True, help=f"All season tables, with {DESCRIPTOR} beside them.")
+@click.option("--package", is_flag=True, help=f"All season tables, and {DESCRIPTOR}.")
 @click.option("--workers", type=Whole(1, 256), help="Write a Parquet dataset by so many Dask workers of this machine.")
 @click.option("--scheduler", help="Write it by the workers of the Dask scheduler at this address, tcp://HOST:8786.")
 @click.option(

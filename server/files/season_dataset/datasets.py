@@ -117,7 +117,7 @@ def standing(folder: Path, year: int) -> Lock | None:
         raise DatasetError(f"{folder} holds a package of one machine; take a new folder")
     known = {LOCK, DESCRIPTOR, *(f"{file['table']}/{METADATA}" for file in lock["files"].values()), *lock["files"]}
     if strange := sorted(there - known):
-        raise DatasetError(f"{folder} holds {strange[0]}, which is no part of the dataset; take it away first")
+        raise DatasetError(f"{folder} holds {strange[0]}, which is no part of the dataset; delete it first")
     return lock
 
 
