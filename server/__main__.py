@@ -32,6 +32,7 @@ COMMANDS = LazyCommands(
         "round-ahead": ("rounds_ahead", "round_ahead"),
         "map": ("maps", "map_"),
         "export": ("exporting", "export"),
+        "verify": ("verifying", "verify_"),
         "dictionary": ("exporting", "dictionary_"),
         "baseline": ("baselines", "baseline"),
         "backup": ("upkeep", "backup"),

@@ -35,7 +35,7 @@ prepare_environment() { # prepare_environment serving | everything
     stop "Python 3.11 or later is needed"
   "$base" -c 'import ensurepip, venv' 2>/dev/null || install_debian python3-venv "Python's venv module is needed"
   stamp="$venv/.installed"
-  wanted="$(cat "$project"/requirements.txt "$project"/*/requirements.txt | sha256sum | cut -d' ' -f1) $("$base" --version)"
+  wanted="$(cat "$project"/requirements.txt "$project"/*/requirements*.txt | sha256sum | cut -d' ' -f1) $("$base" --version)"
   if [ -f "$stamp" ] && { [ "$(cat "$stamp")" = "everything $wanted" ] || [ "$(cat "$stamp")" = "$1 $wanted" ]; }; then
     return
   fi

@@ -51,18 +51,19 @@ def refused(error: Exception) -> InputError:
 
 
 @contextmanager
-def database(*, create: bool = False, older: str | None = None) -> Iterator[Engine]:
-    """The database that PENCILBAG_DATABASE names, or the usual one; a new one only where `create` says so. Tables of an
-    earlier step are upgraded by what creates, and refused by the rest unless `older` says otherwise. Raises InputError
-    when there is none, when it cannot be opened, when another program holds it, and for a command that asks the
-    competition lock and is refused."""
+def database(*, create: bool = False, older: str | None = None, setting: str = "DATABASE") -> Iterator[Engine]:
+    """The database that the setting names, PENCILBAG_DATABASE where it names none, or the usual one; a new one only
+    where `create` says so. Tables of an earlier step are upgraded by what creates, and refused by the rest unless
+    `older` says otherwise. Raises InputError when there is none, when it cannot be opened, when another program holds
+    it, and for a command that asks the competition lock and is refused."""
     try:
         quotas = quotas_from({f"{PREFIX}{name}": value for name, value in environment().items()})
     except ValueError as error:
         raise InputError(str(error)) from error
-    with opening():
+    setting = setting if text(setting) else "DATABASE"
+    with opening(f"{PREFIX}{setting}"):
         wait_s = number("BUSY_WAIT_S")
-        engine = open_database(text("DATABASE"), wait_s, create=create, older=older or (UPGRADE if create else REFUSE))
+        engine = open_database(text(setting), wait_s, create=create, older=older or (UPGRADE if create else REFUSE))
         set_quotas(engine, quotas)
     try:
         yield engine
@@ -71,25 +72,25 @@ def database(*, create: bool = False, older: str | None = None) -> Iterator[Engi
     except LockedError as error:
         raise InputError(str(error)) from error
     except UnavailableError as error:
-        raise InputError(f"PENCILBAG_DATABASE: {_first_line(error)}") from error
+        raise InputError(f"{PREFIX}{setting}: {_first_line(error)}") from error
     finally:
         engine.dispose()
 
 
 @contextmanager
-def opening() -> Iterator[None]:
-    """Turns what goes wrong while a database is opened into InputError."""
+def opening(setting: str = f"{PREFIX}DATABASE") -> Iterator[None]:
+    """Turns what goes wrong while a database is opened into InputError, which names the setting."""
     try:
         yield
     except NoDatabaseError as error:
-        raise InputError(f"PENCILBAG_DATABASE: there is no database at {error}; {MAKERS} make one") from error
+        raise InputError(f"{setting}: there is no database at {error}; {MAKERS} make one") from error
     except OldTablesError as error:
-        raise InputError(f"PENCILBAG_DATABASE: {error}; make a backup, stop the server, and run migrate") from error
+        raise InputError(f"{setting}: {error}; make a backup, stop the server, and run migrate") from error
     except ValueError as error:
         # A setting; its message names it.
         raise InputError(str(error)) from error
     except (SQLAlchemyError, MigrationError, OSError, ImportError, UnavailableError) as error:
-        raise InputError(f"PENCILBAG_DATABASE: the database cannot be opened: {_first_line(error)}") from error
+        raise InputError(f"{setting}: the database cannot be opened: {_first_line(error)}") from error
 
 
 def _first_line(error: BaseException) -> str:

@@ -41,6 +41,7 @@ EXAMPLES: Final[dict[str, tuple[str, ...]]] = {
     "map import": ("map import demo_rounds/hole_maps.geojson",),
     "map export": ("map export maps.geojson",),
     "export": ("export --season 2026 --to tables", "export --season 2026 --to tables --format all --package"),
+    "verify": ("verify tables",),
     "dictionary": ("dictionary > dictionary.md",),
     "baseline list": ("baseline list",),
     "baseline show": ("baseline show tour",),

@@ -6,16 +6,18 @@ from pathlib import Path
 from typing import Final
 
 import click
+from click.core import ParameterSource
 
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
 from server.commands import InputError, database, named_player, refused
+from server.commands.datasets import Cluster, export_dataset
 from server.commands.options import FilePlace, OneOf, Whole
 from server.commands.progress import progress
 from server.files.season_tables.descriptor import DESCRIPTOR
 from server.files.season_tables.dictionary import printed, tables
 from server.files.season_tables.package import OtherSeasonError, earlier_baseline, write_tables
 from server.files.season_tables.seasons import Season, open_season
-from server.files.season_tables.writing import CSV, MEDIA_TYPES
+from server.files.season_tables.writing import CSV, MEDIA_TYPES, PARQUET
 from server.files.season_tables.xlsx_writer import TooManyRowsError
 from server.questions.baseline_versions import baseline_or_file
 from server.questions.competition_lock import refuse_locked
@@ -35,12 +37,34 @@ ALL: Final = "all"
     help="Id of a baseline, or a CSV of your own; ID@VERSION is refused when the version here is another.",
 )
 @click.option("--format", "format_", type=OneOf([*MEDIA_TYPES, ALL]), default=CSV, show_default=True, help="Of files.")
-@click.option("--package", is_flag=True, help=f"All seven tables, and {DESCRIPTOR}.")
-def export(season: int, folder: Path, player: str | None, baseline: str, format_: str, package: bool) -> None:
-    """Write the season's shots table, which import restores to the same numbers, or all season tables."""
+@click.option("--package", is_flag=True, help=f"All season tables, and {DESCRIPTOR}.")
+@click.option("--workers", type=Whole(1, 256), help="Write a Parquet dataset by so many Dask workers of this machine.")
+@click.option("--scheduler", help="Write it by the workers of the Dask scheduler at this address, tcp://HOST:8786.")
+@click.option(
+    "--buckets", type=Whole(1, 4096), help="Of players, in a new dataset; default: as many as there are players for."
+)
+def export(
+    season: int,
+    folder: Path,
+    player: str | None,
+    baseline: str,
+    format_: str,
+    package: bool,
+    workers: int | None,
+    scheduler: str | None,
+    buckets: int | None,
+) -> None:
+    """Write the season's shots table, which import restores to the same numbers, or all season tables; with workers
+    or a scheduler a Parquet dataset of all of them, by players."""
     table = _baseline(baseline)
+    if workers is not None or scheduler is not None:
+        cluster = _cluster(workers, scheduler, format_)
+        export_dataset(season, folder, player, table, cluster, buckets)
+        return
+    if buckets is not None:
+        raise InputError("--buckets: is of datasets; say --workers or --scheduler")
     formats = list(MEDIA_TYPES) if format_ == ALL else [format_]
-    with database() as engine, reading(engine) as connection:
+    with database(setting="READ_DATABASE") as engine, reading(engine) as connection:
         chosen = {named_player(connection, player).player_id} if player else None
         found = open_season(connection, season, table, chosen)
         shots, rounds = found.counts()
@@ -55,6 +79,15 @@ def export(season: int, folder: Path, player: str | None, baseline: str, format_
     click.echo(f"{shots} shots in {rounds} rounds written to {paths[0]}")
     for path in paths[1:]:
         click.echo(f"written: {path}")
+
+
+def _cluster(workers: int | None, scheduler: str | None, format_: str) -> Cluster:
+    if workers is not None and scheduler is not None:
+        raise InputError("--workers: give either it or --scheduler")
+    said = click.get_current_context().get_parameter_source("format_") is not ParameterSource.DEFAULT
+    if said and format_ != PARQUET:
+        raise InputError(f"--format: a dataset is {PARQUET}, not {format_}")
+    return Cluster(workers, scheduler)
 
 
 def _baseline(asked: str) -> Baseline:

@@ -35,6 +35,7 @@ SETTINGS: Final = {
     setting.name: setting
     for setting in (
         Setting("DATABASE", "the database, a SQLAlchemy address", DEFAULT_DATABASE),
+        Setting("READ_DATABASE", "the database that exports and verify read, a replica for instance; usually DATABASE"),
         Setting("BUSY_WAIT_S", "how long a write waits for another one", f"{BUSY_WAIT_S:g}", 0, 3600, "seconds"),
         Setting("LOG_BYTES", "how many bytes the log of one player may hold", str(Quotas().log)),
         Setting("QUARANTINE_BYTES", "how many bytes of bad changes are kept for one player", str(Quotas().quarantine)),
@@ -64,6 +65,11 @@ def environment() -> dict[str, str]:
 def text(name: str) -> str:
     """A setting as text: the environment's, else the default."""
     return os.environ.get(PREFIX + name) or SETTINGS[name].default
+
+
+def database_to_read() -> str:
+    """The address of the database that exports read."""
+    return text("READ_DATABASE") or text("DATABASE")
 
 
 def number(name: str, value: Any = None) -> float:

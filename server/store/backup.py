@@ -141,6 +141,14 @@ def restore(engine: sa.Engine, source: Path) -> None:
         migrate(engine)
 
 
+def copy_of_sqlite(engine: sa.Engine, target: Path) -> None:
+    """One state of a SQLite database as a file for its owner alone, to be read and thrown away. Raises BackupError and
+    OSError."""
+    target.unlink(missing_ok=True)
+    open_private(target, "xb").close()
+    _copy_sqlite(_sqlite_path(engine), target, single_file=True)
+
+
 def _copy_sqlite(source: Path, target: Path, *, single_file: bool = False) -> None:
     """SQLite's online backup: the copy is one state of the source, and a target is replaced in one transaction.
 

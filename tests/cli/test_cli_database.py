@@ -41,6 +41,7 @@ READ_OR_CHANGE: dict[str, list[str]] = {
     "map import": ["MAP"],
     "map export": ["OUT"],
     "export": ["--season", "2026", "--to", "OUT"],
+    "verify": ["OUT"],
     "baseline fit": ["--from", "everyone"],
     "backup": ["OUT"],
     "check": [],

@@ -35,9 +35,10 @@ def test_the_package_is_valid_and_its_tables_give_the_summaries(played: Run, tmp
     assert (done.exit_code, done.stderr) == (0, "")
     first, *others = done.stdout.splitlines()
     assert first == f"4 shots in 2 rounds written to {folder / 'shots_2026.csv'}"
-    assert len(others) == 3 * len(tables())
+    assert len(others) == 3 * len(tables()) + 1
     assert {path.name for path in folder.iterdir()} == {
         "datapackage.json",
+        "season.lock.json",
         *(f"{name}_2026.{format_}" for name in tables() for format_ in FORMATS),
     }
     assert validate(str(folder / "datapackage.json")).valid

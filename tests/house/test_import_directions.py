@@ -34,6 +34,8 @@ SQL_NAMES_OUTSIDE = {
     "server/files/shots_import.py": {"sqlalchemy"},
     "server/reports/fitted_baseline.py": {"sqlalchemy.Connection"},
     "server/files/season_tables/seasons.py": {"sqlalchemy"},
+    "server/files/season_tables/verifying.py": {"sqlalchemy.Connection"},
+    "server/commands/datasets.py": {"sqlalchemy.Engine"},
     "server/questions/valued_shots.py": {"sqlalchemy"},
     "server/questions/kept_frames.py": {"sqlalchemy.Connection"},
     "server/questions/question.py": {"sqlalchemy.Connection"},

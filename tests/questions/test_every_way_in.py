@@ -153,6 +153,7 @@ OPEN_COMMANDS: dict[str, list[str] | str] = {
     "import-practice": "stores practice balls and counts them",
     "map import": "stores maps",
     "map export": ["--player", "{player}", "{folder}.geojson"],
+    "verify": "is refused while a player of the package is locked, tried in tests/files/test_verifying.py",
     "dictionary": [],
     "baseline list": [],
     "baseline show": ["tour"],
@@ -388,6 +389,8 @@ def test_what_is_told_of_several_is_refused_as_a_whole_and_names_who(terminal: T
     terminal.refused("summary", ["--everyone"])
     terminal.refused("export", ["--season", "2026", "--to", "{folder}"])
     terminal.refused("export", ["--season", "2026", "--to", "{folder}", "--package", "--format", "all"])
+    terminal.refused("export", ["--season", "2026", "--to", "{folder}", "--workers", "1"])
+    assert [path.name for path in terminal.folder.parent.iterdir()] == []
     terminal.refused("baseline fit", ["--from", "everyone"])
     terminal.refused("baseline fit", ["--from", "first"])
     assert valued == []

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from server.files.season_tables.descriptor import DESCRIPTOR, FileFacts, descriptor
+from server.files.season_tables.descriptor import DESCRIPTOR, DataPackage, FileFacts, descriptor
+from server.files.season_tables.lock import LOCK, LockedFile, lock_of, lock_text
 from server.files.season_tables.seasons import Season
-from server.files.season_tables.writing import gathered, gathered_pieces, table_pieces
+from server.files.season_tables.writing import gathered, gathered_pieces, gathered_rows, table_pieces
 from server.store.private_files import make_folder, open_private, write_private
 
 
@@ -27,6 +28,7 @@ class _File:
     part: Path
     path: Path
     known: FileFacts
+    rows: int
 
 
 def earlier_baseline(folder: Path, year: int) -> tuple[str, str] | None:
@@ -50,8 +52,9 @@ def write_tables(
     package: bool,
     progress: Callable[[int], None] = lambda _files: None,
 ) -> list[Path]:
-    """Write the tables as NAME_YEAR.FORMAT into `folder`, and with `package` the descriptor of all of them; returns the
-    paths. Nothing stands in the folder before every file is whole. Raises OSError and what `table_pieces` raises."""
+    """Write the tables as NAME_YEAR.FORMAT into `folder`, and with `package` the descriptor and the lock of all of
+    them; returns the paths. Nothing stands in the folder before every file is whole. Raises OSError and what
+    `table_pieces` raises."""
     make_folder(folder)
     made: list[_File] = []
     parts: list[Path] = []
@@ -59,6 +62,7 @@ def write_tables(
     try:
         spare = Path(stack.enter_context(TemporaryDirectory(prefix=".rows-", dir=folder)))
         rows = gathered(season, names, spare) if len(names) * len(formats) > 1 else {}
+        counts = {name: gathered_rows(place) for name, place in rows.items()}
         for name in names:
             for format_ in formats:
                 path = folder / f"{name}_{season.year}.{format_}"
@@ -67,16 +71,19 @@ def write_tables(
                     pieces = gathered_pieces(season, name, format_, rows[name])
                 else:
                     pieces = table_pieces(season, name, format_)
-                known = _write(parts[-1], pieces)
-                made.append(_File(name, format_, parts[-1], path, known))
+                known = write_pieces(parts[-1], pieces)
+                made.append(_File(name, format_, parts[-1], path, known, counts.get(name, 0)))
                 progress(1)
         moves = [(file.part, file.path) for file in made]
         if package:
             files = [(file.table, file.format, file.path.name, file.known) for file in made]
-            words = json.dumps(descriptor(season, files), indent=2, ensure_ascii=False) + "\n"
-            parts.append(folder / f"{DESCRIPTOR}.part")
-            write_private(parts[-1], words)
-            moves.append((parts[-1], folder / DESCRIPTOR))
+            locked = {file.path.name: locked_file(file.table, file.format, file.rows, file.known) for file in made}
+            lock = lock_of(season.year, season.baseline, dict(season.marks()), locked)
+            beside = {DESCRIPTOR: descriptor_text(descriptor(season, files)), LOCK: lock_text(lock)}
+            for name, words in beside.items():
+                parts.append(folder / f"{name}.part")
+                write_private(parts[-1], words)
+                moves.append((parts[-1], folder / name))
         for part, path in moves:
             part.replace(path)
     finally:
@@ -86,7 +93,17 @@ def write_tables(
     return [path for _, path in moves]
 
 
-def _write(path: Path, pieces: Iterable[bytes]) -> FileFacts:
+def descriptor_text(package: DataPackage) -> str:
+    """The descriptor as it stands in its file."""
+    return json.dumps(package, indent=2, ensure_ascii=False) + "\n"
+
+
+def locked_file(table: str, format_: str, rows: int, known: FileFacts) -> LockedFile:
+    """What a lock keeps of a file that `write_pieces` wrote."""
+    return {"table": table, "format": format_, "rows": rows, "bytes": known["bytes"], "hash": known["hash"]}
+
+
+def write_pieces(path: Path, pieces: Iterable[bytes]) -> FileFacts:
     """Write the pieces; returns size and SHA-256 as a descriptor tells them."""
     digest = hashlib.sha256()
     size = 0

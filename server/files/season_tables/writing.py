@@ -64,6 +64,12 @@ def gathered(season: Season, names: Sequence[str], folder: Path) -> dict[str, Pa
     return places
 
 
+def gathered_rows(place: Path) -> int:
+    """How many rows `gathered` put into a file."""
+    with pa.memory_map(str(place)) as file, pa.ipc.open_stream(file) as stream:
+        return sum(batch.num_rows for batch in stream)
+
+
 def gathered_pieces(season: Season, name: str, format_: str, place: Path) -> Iterator[bytes]:
     """The file of a table whose rows `gathered` put into `place`: the same bytes as `table_pieces`."""
     table = tables()[name]

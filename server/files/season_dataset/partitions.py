@@ -1,0 +1,128 @@
+"""A partition of a season's dataset: all tables of the players of one bucket, written whole or not at all.
+
+This runs wherever the order is sent: it opens the database by itself, reads the state that the export reads, makes sure
+of it, and leaves a receipt beside the files when all of them are whole.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Final, TypedDict
+
+from server.files.season_tables.dictionary import tables
+from server.files.season_tables.lock import (
+    FORMAT,
+    LockedBaseline,
+    LockedFile,
+    dictionary_hash,
+    made_by,
+    unlocked_baseline,
+)
+from server.files.season_tables.package import locked_file, write_pieces
+from server.files.season_tables.seasons import Season
+from server.files.season_tables.writing import PARQUET, gathered, gathered_pieces, gathered_rows
+from server.operation.settings import database_to_read
+from server.store.players import Player
+from server.store.private_files import make_folder, write_private
+from server.store.shared_states import SharedState, StateError, joined
+
+TREE: Final = "tree"
+"""Where the files are written, as they will lie in the dataset."""
+RECEIPTS: Final = "receipts"
+
+
+@dataclass(frozen=True)
+class Order:
+    """One partition to be written. `staging`: the folder, which all processes see; `logs`: the fingerprint of each
+    player's log; `mark`: stands for all that the partition depends on."""
+
+    staging: str
+    season: int
+    baseline: LockedBaseline
+    bucket: int
+    players: tuple[Player, ...]
+    logs: dict[str, str]
+    mark: str
+    state: SharedState
+
+
+class Receipt(TypedDict):
+    """A partition that is whole: its mark, and its files by their paths in the dataset."""
+
+    mark: str
+    files: dict[str, LockedFile]
+
+
+def bucket_of(player_id: str, buckets: int) -> int:
+    """The bucket of a player, the same for ever while the number of buckets is."""
+    return int.from_bytes(hashlib.sha256(player_id.encode()).digest()[:8], "big") % buckets
+
+
+def mark_of(season: int, baseline: LockedBaseline, logs: dict[str, str]) -> str:
+    """What a partition depends on: its players' logs, the baseline's rows, and what writes."""
+    stated = [FORMAT, season, baseline, sorted(logs.items()), made_by(), dictionary_hash()]
+    return hashlib.sha256(json.dumps(stated, sort_keys=True).encode()).hexdigest()
+
+
+def path_in_dataset(table: str, season: int, bucket: int) -> str:
+    """Where a table of a partition lies."""
+    return f"{table}/season={season}/bucket={bucket}/rows.parquet"
+
+
+def receipt_path(staging: Path, bucket: int) -> Path:
+    """Where the receipt of a partition lies."""
+    return staging / RECEIPTS / f"{bucket}.json"
+
+
+def write_partition(order: Order) -> Receipt:
+    """Write a partition into the staging folder. Written twice, by two processes at once too, it is the same. Raises
+    StateError where the export's state of the database cannot be read, and OSError."""
+    staging = Path(order.staging)
+    if not staging.is_dir():
+        raise StateError(f"the folder {staging} is not to be seen from here")
+    with joined(order.state, database_to_read()) as connection, TemporaryDirectory(prefix="pencilbag-") as spare:
+        season = Season(connection, order.season, unlocked_baseline(order.baseline), order.players)
+        if dict(season.marks()) != order.logs:
+            raise StateError("its database is not the export's: the logs of the players differ")
+        files = write_bucket(season, list(tables()), order.bucket, staging / TREE, Path(spare))
+    receipt: Receipt = {"mark": order.mark, "files": files}
+    place = receipt_path(staging, order.bucket)
+    part = place.with_name(f"{place.name}.{uuid.uuid4().hex}.part")
+    write_private(part, json.dumps(receipt))
+    part.replace(place)
+    return receipt
+
+
+def write_bucket(season: Season, names: Sequence[str], bucket: int, tree: Path, spare: Path) -> dict[str, LockedFile]:
+    """Write the tables of the season's players, who are those of one bucket, into the tree of a dataset; returns the
+    files by their paths in it. `spare`: a folder for what lies between. Raises OSError."""
+    files = {}
+    rows = gathered(season, names, spare)
+    for name in names:
+        path = path_in_dataset(name, season.year, bucket)
+        place = tree / path
+        make_folder(place.parent)
+        part = place.with_name(f".{place.name}.{uuid.uuid4().hex}.part")
+        try:
+            known = write_pieces(part, gathered_pieces(season, name, PARQUET, rows[name]))
+            _to_disk(part)
+            part.replace(place)
+        finally:
+            part.unlink(missing_ok=True)
+        files[path] = locked_file(name, PARQUET, gathered_rows(rows[name]), known)
+    return files
+
+
+def _to_disk(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
