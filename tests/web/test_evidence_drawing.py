@@ -113,7 +113,8 @@ def test_a_tally_has_a_stroke_for_each_and_every_fifth_lies_across(draw: Draw) -
     counts = draw(
         """await (async () => {
           const { tally, tallyLength } = await import('/js/charts/pencil.js');
-          return [[0, 1, 7].map((count) => tally(count, 0, 0).split('M').length - 1), tallyLength(0), tallyLength(6, 10)];
+          const strokes = (count) => tally(count, 0, 0).split('M').length - 1;
+          return [[0, 1, 7].map(strokes), tallyLength(0), tallyLength(6, 10)];
         })()"""
     )
     assert counts == [[0, 1, 7], 0, 21]

@@ -80,7 +80,11 @@ def files(web: Path = WEB) -> dict[str, bytes]:
 def first_files(web: Path = WEB) -> set[str]:
     """What a round needs, from the sign-up to the review: kept by the first load."""
     modules = {*reached(ANY_IMPORT, AFTERWARDS, web), *SCRIPT.findall((web / "index.html").read_text())}
-    return {path for path in files(web) if path in modules or not path.endswith(".js")} - SHEETS_AFTERWARDS - LETTERS_AFTERWARDS
+    return (
+        {path for path in files(web) if path in modules or not path.endswith(".js")}
+        - SHEETS_AFTERWARDS
+        - LETTERS_AFTERWARDS
+    )
 
 
 def listing(web: Path = WEB) -> str:
