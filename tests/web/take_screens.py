@@ -42,9 +42,9 @@ def second_start(browser: Browser, server: Server) -> Phone:
 def views(phone: Phone, server: Server) -> Iterator[str]:
     """The views of evidence."""
     player = demo_player(server)
-    phone.open(f"#/evidence/{player}/overview", ".evidence")
+    phone.open(f"#/evidence/{player}/priorities", ".evidence h1")
     wait_drawn(phone.page)
-    for name, address in VIEWS.items():
+    for name, address in sorted(VIEWS.items(), key=lambda view: view[1] == "priorities"):
         to_view(phone.page, server, address)
         yield f"evidence {name}"
 

@@ -39,7 +39,7 @@ export function patternPlot({ finishes, ellipses, centre }, words, { width, rem,
     ...finishes.map((one) => finishMark(one, across, up, x, y, rem)),
     targetMark(x(0), y(0), 0.55 * rem),
     ...(centre ? centreMarks(centre, x, y) : []),
-    ...(words.shares ? edgeTallies(words.shares, { ...frame, top, bottom }, rem) : []),
+    ...(words.shares ? edgeTallies(words.shares, { ...frame, top, bottom }, [x(0), y(0)], rem) : []),
     words.each ? text(frame.left, bottom + 3.6 * rem, words.each, 'start', 'direct') : null,
     ...directLabels({ ellipses, centre }, words, x, y, { ...frame, top, bottom }, rem),
   );
@@ -49,18 +49,19 @@ const STROKES = 20; // of all shots: one for each 5 %
 
 /**
  * How many shots lie to each side, counted with a pencil along that edge: left and right downwards, long and short across.
- * @param {Record<'left'|'right'|'short'|'long', number>} shares @param {{left: number, right: number, top: number, bottom: number}} frame @param {number} rem
+ * They begin beside the lines through the target. @param {Record<'left'|'right'|'short'|'long', number>} shares
+ * @param {{left: number, right: number, top: number, bottom: number}} frame @param {[number, number]} target @param {number} rem
  */
-function edgeTallies(shares, frame, rem) {
+function edgeTallies(shares, frame, [x0, y0], rem) {
   const size = 0.6 * rem;
-  const strokes = (/** @type {'left'|'right'|'short'|'long'} */ name) => Math.round(STROKES * shares[name]);
-  const from = (/** @type {number} */ low, /** @type {number} */ high, /** @type {number} */ count) =>
-    (low + high - tallyLength(count, size)) / 2;
-  const lying = (/** @type {'left'|'right'} */ name, /** @type {number} */ x) =>
-    tally(strokes(name), x, from(frame.top, frame.bottom, strokes(name)), size, true);
-  const standing = (/** @type {'long'|'short'} */ name, /** @type {number} */ y) =>
-    tally(strokes(name), from(frame.left, frame.right, strokes(name)), y, size);
   const gap = 0.25 * rem;
+  const strokes = (/** @type {'left'|'right'|'short'|'long'} */ name) => Math.round(STROKES * shares[name]);
+  const from = (/** @type {number} */ line, /** @type {number} */ end, /** @type {number} */ count) =>
+    Math.min(line + 0.6 * rem, end - tallyLength(count, size) - gap);
+  const lying = (/** @type {'left'|'right'} */ name, /** @type {number} */ x) =>
+    tally(strokes(name), x, from(y0, frame.bottom, strokes(name)), size, true);
+  const standing = (/** @type {'long'|'short'} */ name, /** @type {number} */ y) =>
+    tally(strokes(name), from(x0, frame.right, strokes(name)), y, size);
   return [
     lying('left', frame.left + gap),
     lying('right', frame.right - gap - size),

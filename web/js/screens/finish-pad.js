@@ -76,7 +76,7 @@ export function padDrawing(known, right, long, reach, unit, tap) {
     h('path', { d: DEPTHS.map((part) => `M0,${HALF - HALF * part} H${SIZE}`).join(' '), class: 'depth' }),
     h('path', { d: `M${HALF},${SIZE} V0 M${HALF - 5},9 L${HALF},1 L${HALF + 5},9`, class: 'line-of-play' }),
     h('path', { d: `M${HALF - 9},${HALF} H${HALF + 9}`, class: 'line-of-play' }),
-    h('text', { x: HALF + 9, y: 3, class: 'top' }, 'long'),
+    h('text', { x: HALF + 9, y: '.95em' }, 'long'),
     h('text', { x: HALF + 9, y: SIZE - 6 }, 'short'),
     h('text', { x: 5, y: HALF - 6 }, 'left'),
     h('text', { x: SIZE - 5, y: HALF - 6, 'text-anchor': 'end' }, 'right'),

@@ -112,7 +112,7 @@ function bar(value, scale) {
     'svg',
     { viewBox: '0 0 100 14', class: 'bar', 'aria-hidden': 'true', preserveAspectRatio: 'none' },
     h('line', { x1: 50, y1: 0, x2: 50, y2: 14, class: 'axis' }),
-    h('path', { d: hatching(left, 3, width, 8, value >= 0, 2.5), class: 'hatch' }),
+    h('path', { d: hatching(left, 3, width, 8, value >= 0, 3.5), class: 'hatch' }),
     h('rect', { x: left, y: 3, width, height: 8, class: value < 0 ? 'loss-bar' : 'gain-bar' }),
   );
 }
