@@ -105,8 +105,9 @@ FAINT_MARKS: Final = (
   const edge = (element) => getComputedStyle(element).borderBottomColor;
   const framed = ({ borderBottomStyle: style, borderBottomWidth: width, borderBottomColor: colour }) =>
     style !== 'none' && parseFloat(width) > 0 && rgba(colour)[3] > 0;
+  const sides = (element) => getComputedStyle(element).borderLeftWidth;
   const frames = [...inside.querySelectorAll('button, .button, select, input, textarea, .strip a')]
-    .filter((element) => element.matches('input, select, textarea') || getComputedStyle(element).borderLeftWidth !== '0px')
+    .filter((element) => element.matches('input, select, textarea') || sides(element) !== '0px')
     .filter((element) => framed(getComputedStyle(element))); // a list's rule under a row is no frame
   return {
     found: [
