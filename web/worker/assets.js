@@ -1,12 +1,12 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'caad3074de63',
+  version: '4520756e4211',
   first: {
     '/': '9f66de6b63e62ddb476867d2048695af9f3e88014ff718324e4695151dd12449',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/paper.css': '3bafd54ea1387fab7ad016ee7dfa0dae34d361d263b30c5e77bda70d59110511',
     '/css/play.css': '98b58d19cb35f80f24c267d7590f49b50c54d502f3918460525b5b07035cfc09',
-    '/css/print.css': 'b0fc643d2590be6a603a30e54064684c8046e3e059b226c104b994da9526fddd',
+    '/css/print.css': '5293730129850c1e322aeabecbf2db2e6b03124d9e2b1415920cc98c9924cad5',
     '/js/addresses.js': '94641306a7b6efeb7475f12d33732c86d486f95c2cb0ba37fcc9230907cff75f',
     '/js/ahead.js': 'fa217898e526df57bbdeff40dd882b3ac074c0b9a07c575c6853a15ce8ce9426',
     '/js/app.js': '59414f104ee8c9e3b705c30ca8a714c2941c783ccce068a83b40b8bce298e098',
