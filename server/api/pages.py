@@ -53,6 +53,7 @@ TYPES: Final = {
     ".webmanifest": "application/manifest+json",
     ".svg": "image/svg+xml",
     ".png": "image/png",
+    ".woff2": "font/woff2",
 }
 
 

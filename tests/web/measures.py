@@ -17,6 +17,8 @@ from tests import tiers
 LEAST_TARGET_PX: Final = 48
 LEAST_CONTRAST: Final = 7.0
 """WCAG 2.2, success criterion 1.4.6 (enhanced)."""
+LEAST_MARK_CONTRAST: Final = 3.0
+"""WCAG 2.2, success criterion 1.4.11: what is drawn, and the frames of what is tapped."""
 AXE_OPTIONS: Final = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     "resultTypes": ["violations"],  # to list every element that passes takes longer than the rules themselves
@@ -34,7 +36,7 @@ SMALL_TARGETS: Final = """(least) => {
     });
 }"""
 
-LOW_CONTRAST: Final = """(least) => {
+COLOURS: Final = """
   const canvas = new OffscreenCanvas(1, 1).getContext('2d', { willReadFrequently: true });
   const rgba = (colour) => {
     canvas.clearRect(0, 0, 1, 1);
@@ -53,6 +55,12 @@ LOW_CONTRAST: Final = """(least) => {
     }
     return rgba(getComputedStyle(document.documentElement).backgroundColor);
   };
+"""
+"""For the scripts below: a colour as numbers, how light it is, what lies behind an element."""
+
+LOW_CONTRAST: Final = (
+    f"(least) => {{ {COLOURS}"
+    + """
   const inside = document.querySelector('dialog[open]') ?? document.body;
   const walker = document.createTreeWalker(inside, NodeFilter.SHOW_TEXT);
   const found = [];
@@ -69,6 +77,54 @@ LOW_CONTRAST: Final = """(least) => {
   }
   return { found, texts };
 }"""
+)
+
+FAINT_MARKS: Final = (
+    f"(least) => {{ {COLOURS}"
+    + """
+  const inside = document.querySelector('dialog[open]') ?? document.body;
+  const ratio = (one, other) => {
+    const pair = [light(one), light(other)].sort((a, b) => b - a);
+    return (pair[0] + 0.05) / (pair[1] + 0.05);
+  };
+  const over = ([r, g, b, a], share, paper) => [r, g, b].map((part, index) => {
+    const alpha = (a / 255) * share;
+    return part * alpha + paper[index] * (1 - alpha);
+  });
+  const painted = (style, paper) => [['fill', style.fillOpacity], ['stroke', style.strokeOpacity]]
+    .filter(([name]) => style[name] !== 'none' && (name === 'fill' || parseFloat(style.strokeWidth) > 0))
+    .map(([name, share]) => ratio(over(rgba(style[name]), Number(share), paper), paper));
+  const faint = (elements, measure, name) => elements
+    .filter((element) => element.checkVisibility({ visibilityProperty: true }))
+    .map((element) => [element, measure(element)])
+    .filter(([, found]) => found < least)
+    .map(([element, found]) => {
+      return `${found.toFixed(2)} ${name} ${element.tagName} ${element.getAttribute('class')} ${element.id}`;
+    });
+  const marks = [...inside.querySelectorAll('svg :is(MARKS)')];
+  const edge = (element) => getComputedStyle(element).borderBottomColor;
+  const framed = ({ borderBottomStyle: style, borderBottomWidth: width, borderBottomColor: colour }) =>
+    style !== 'none' && parseFloat(width) > 0 && rgba(colour)[3] > 0;
+  const sides = (element) => getComputedStyle(element).borderLeftWidth;
+  const frames = [...inside.querySelectorAll('button, .button, select, input, textarea, .strip a')]
+    .filter((element) => element.matches('input, select, textarea') || sides(element) !== '0px')
+    .filter((element) => framed(getComputedStyle(element))); // a list's rule under a row is no frame
+  return {
+    found: [
+      ...faint(marks, (one) => Math.max(0, ...painted(getComputedStyle(one), behind(one.ownerSVGElement))), 'mark'),
+      ...faint(frames, (one) => ratio(rgba(edge(one)), behind(one.parentElement)), 'frame'),
+    ],
+    measured: marks.length + frames.length,
+  };
+}""".replace(
+        "MARKS",
+        ".whisker, .dot, .tick-mark, .curve, .finish, .next-shot, .target path, .tally, .hatch, .gain-bar, .loss-bar,"
+        " .zero-line, .axis, .box-mark, .score-bar, .bracket, .ball, .line-of-play, .lane, .depth, .way, .aim-line,"
+        " .aim-ring, .landing, .ink-line",
+    )
+)
+"""What is drawn to be read or tapped and is too faint: the marks of pictures, the frames of keys and fields. Lines of a
+grid, bands and shaded grounds are not among them: the words and the marks say the same."""
 
 TOO_WIDE: Final = """() => {
   const room = document.documentElement.clientWidth;
@@ -185,11 +241,13 @@ def violations(page: Page) -> list[str]:
 
 
 def faults_in_look(page: Page) -> list[str]:
-    """Small targets, faint text, what is too wide, marks outside their picture, as the screen is shown now."""
+    """Small targets, faint text and marks, what is too wide, marks out of their picture, as the screen is now."""
     found = [f"small target {one}" for one in page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
     contrast = page.evaluate(LOW_CONTRAST, LEAST_CONTRAST)
     assert contrast["texts"] > 3, "no text was measured"
     found += [f"contrast {one}" for one in contrast["found"]]
+    drawn = page.evaluate(FAINT_MARKS, LEAST_MARK_CONTRAST)
+    found += [f"faint {one}" for one in drawn["found"]]
     found += [f"too wide {one}" for one in page.evaluate(TOO_WIDE)]
     return found + [f"outside {one}" for one in page.evaluate(INSIDE)]
 

@@ -54,7 +54,7 @@ LADDER = """() => {
     marks,
     middles: [...picture.querySelectorAll('.tick-mark')].map(place),
     boxes: [...picture.querySelectorAll('.box-mark')].map((box) => [Number(box.getAttribute('x')), Number(box.getAttribute('width'))]),
-    whiskers: [...picture.querySelectorAll('.whisker')].map((mark) => mark.getAttribute('d').match(/^M([\\d.]+),[\\d.]+ H([\\d.]+)/).slice(1).map(Number)),
+    whiskers: [...picture.querySelectorAll('.whisker')].map((mark) => mark.getAttribute('d').match(/^M([\\d.]+),[\\d.]+ L[\\d.,]+ L([\\d.]+)/).slice(1).map(Number)),
     flags: [...picture.querySelectorAll('.flag')].map((mark) => mark.textContent),
   };
 }"""  # noqa: E501

@@ -83,13 +83,41 @@ def test_nothing_is_drawn_of_nothing(draw: Draw) -> None:
     )
 
 
-def test_a_whisker_ends_in_caps_and_in_an_arrow_beyond_the_frame(draw: Draw) -> None:
-    assert draw("d.whisker(20, 60, 10).getAttribute('d')") == "M20,10 H60 M20,5 V15 M60,5 V15"
-    assert draw("d.whisker(-20, 60, 10, {frame: [0, 100]}).getAttribute('d')") == "M0,10 H60 M5,5 L0,10 L5,15 M60,5 V15"
-    assert (
-        draw("d.whisker(20, 160, 10, {frame: [0, 100]}).getAttribute('d')")
-        == "M20,10 H100 M20,5 V15 M95,5 L100,10 L95,15"
+def test_an_interval_is_pressed_at_its_mean_and_ends_in_an_arrowhead_beyond_the_frame(draw: Draw) -> None:
+    assert draw("d.whisker(20, 60, 10).getAttribute('d')") == "M20,9.4 L40,7.6 L60,9.4 V10.6 L40,12.4 L20,10.6 Z"
+    assert draw("d.whisker(20, 60, 10, {at: 30}).getAttribute('d')").startswith("M20,9.4 L30,7.6 L60,9.4")
+    assert draw("d.whisker(-20, 60, 10, {frame: [0, 100]}).getAttribute('d')").endswith(" Z M0,10 L5,5 V15 Z")
+    assert draw("d.whisker(20, 160, 10, {frame: [0, 100]}).getAttribute('d')").endswith(" Z M100,10 L95,5 V15 Z")
+    standing = draw("d.standingWhisker(10, 20, 60, {at: 30}).getAttribute('d')")
+    assert standing == "M9.4,20 L7.6,30 L9.4,60 H10.6 L12.4,30 L10.6,20 Z"
+
+
+def test_hatching_stays_in_its_box_and_leans_by_what_it_says(draw: Draw) -> None:
+    gain, loss, none = draw(
+        """await (async () => {
+          const { hatching } = await import('/js/charts/pencil.js');
+          return [hatching(10, 20, 20, 8, true), hatching(10, 20, 20, 8, false), hatching(10, 20, 0, 8, true)];
+        })()"""
     )
+    for path, leans in ((gain, 1), (loss, -1)):
+        strokes = [[tuple(map(float, end.split(","))) for end in one.split(" L")] for one in path[1:].split(" M")]
+        assert len(strokes) == 5
+        for (x1, y1), (x2, y2) in strokes:
+            assert 10 <= min(x1, x2) <= max(x1, x2) <= 30
+            assert 20 <= min(y1, y2) <= max(y1, y2) <= 28
+            assert (x2 - x1) * leans == y1 - y2 > 0, "up to the right for gained, down for lost"
+    assert none == "", "nothing is drawn of nothing"
+
+
+def test_a_tally_has_a_stroke_for_each_and_every_fifth_lies_across(draw: Draw) -> None:
+    counts = draw(
+        """await (async () => {
+          const { tally, tallyLength } = await import('/js/charts/pencil.js');
+          const strokes = (count) => tally(count, 0, 0).split('M').length - 1;
+          return [[0, 1, 7].map(strokes), tallyLength(0), tallyLength(6, 10)];
+        })()"""
+    )
+    assert counts == [[0, 1, 7], 0, 21]
 
 
 def test_dots_differ_by_shape_and_not_by_colour_alone(draw: Draw) -> None:

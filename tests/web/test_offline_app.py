@@ -15,6 +15,7 @@ from tests.web.conftest import start_server
 from tests.web.evidence_pages import hold_back, open_view, wait_held
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, KEPT, Phone, Server, as_sent
 from tests.web.write_asset_list import (
+    LETTERS_AFTERWARDS,
     LIST,
     WEB,
     WORKER_FILES,
@@ -28,6 +29,7 @@ from tests.web.write_asset_list import (
 pytestmark = pytest.mark.service_worker
 
 MOST_FIRST_BYTES = 200_000
+MOST_LETTERS_BYTES = 20_000
 LEAST_ICONS = {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")}
 
 
@@ -52,6 +54,22 @@ def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest(phone:
     page.wait_for_selector("h1")
     phone.wait_for_whole_app()
     assert set(page.evaluate(KEPT)) == set(files())
+
+
+def test_the_letters_are_small_and_shown_once_the_app_is_kept(phone: Phone) -> None:
+    letters = sorted((WEB / "fonts").glob("*.woff2"))
+    assert [f"/fonts/{path.name}" for path in letters] == sorted(LETTERS_AFTERWARDS)
+    assert sum(path.stat().st_size for path in letters) <= MOST_LETTERS_BYTES
+    assert "SIL Open Font License, Version 1.1" in (WEB / "fonts" / "LICENCE.txt").read_text(encoding="utf-8")
+    page = phone.open()
+    shown = "() => getComputedStyle(document.querySelector('h1')).fontFamily.split(',')[0]"
+    assert page.evaluate(shown) != "Notebook", "the first load goes without"
+    phone.wait_for_worker()
+    page.reload()
+    page.wait_for_selector("h1")
+    assert page.evaluate(shown) == "Notebook"
+    loaded = "async () => (await document.fonts.load('600 16px Notebook', 'Hole 7')).map((one) => one.status)"
+    assert page.evaluate(loaded) == ["loaded"]
 
 
 ON_AT_ONCE = """new MutationObserver((_, watcher) => {

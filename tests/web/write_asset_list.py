@@ -45,19 +45,23 @@ AFTERWARDS: Final = frozenset(
 """Screens that no round needs: they, and what only they import, are kept after the first load."""
 
 SHEETS_AFTERWARDS: Final = frozenset({"/css/evidence.css", "/css/holes.css", "/css/practice.css"})
+LETTERS_AFTERWARDS: Final = frozenset({"/fonts/letters.woff2", "/fonts/figures-italic.woff2"})
+"""The letters of the headings: `js/look.js` shows them once the app is kept."""
 ANY_IMPORT: Final = re.compile(r"^(?!\s*/?\*).*?\b(?:from |import |import\()'(\.[^']+)'", re.MULTILINE)
 STATIC_IMPORT: Final = re.compile(r"^import (?:[^;']*? from )?'(\.[^']+)';$", re.MULTILINE)
 SCRIPT: Final = re.compile(r'<script src="([^"]+)">')
 """What runs before anything is painted."""
 PRELOADS: Final = re.compile(r'<link rel="modulepreload"[^>]*>\n')
 WORKER_FILES: Final = ("/sw.js", "/worker/assets.js", "/worker/events.js")
-FOLDERS: Final = ("css", "js", "icons")
+FOLDERS: Final = ("css", "js", "icons", "fonts")
 NOT_NEEDED_OFFLINE: Final = (
+    "icons/icon-192.png",
     "icons/icon-512.png",
     "icons/maskable-512.png",
     "icons/apple-touch-icon.png",
+    "fonts/LICENCE.txt",
 )
-"""Icons that the browser fetches when the app is installed."""
+"""Icons that the browser fetches when the app is installed, and the licence of the letters."""
 
 
 def files(web: Path = WEB) -> dict[str, bytes]:
@@ -77,7 +81,11 @@ def files(web: Path = WEB) -> dict[str, bytes]:
 def first_files(web: Path = WEB) -> set[str]:
     """What a round needs, from the sign-up to the review: kept by the first load."""
     modules = {*reached(ANY_IMPORT, AFTERWARDS, web), *SCRIPT.findall((web / "index.html").read_text())}
-    return {path for path in files(web) if path in modules or not path.endswith(".js")} - SHEETS_AFTERWARDS
+    return (
+        {path for path in files(web) if path in modules or not path.endswith(".js")}
+        - SHEETS_AFTERWARDS
+        - LETTERS_AFTERWARDS
+    )
 
 
 def listing(web: Path = WEB) -> str:

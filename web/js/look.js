@@ -1,6 +1,7 @@
 /*
  * How this phone shows the app: text size, hand, gloves. A plain script in the head, so that it runs before anything is
- * painted; `ui/this-phone.js` writes what it reads. Nothing of a player is in it.
+ * painted; `ui/this-phone.js` writes what it reads. Nothing of a player is in it. From the second start on the app is kept on the
+ * phone, and its own letters are shown (`css/paper.css`).
  */
 (() => {
   const KEPT = 'pencilbag this phone';
@@ -22,5 +23,6 @@
   }
 
   show();
+  document.documentElement.classList.toggle('kept', Boolean(navigator.serviceWorker?.controller));
   addEventListener('storage', show); // another tab changed it, or this one
 })();

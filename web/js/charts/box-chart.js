@@ -63,7 +63,7 @@ function rowMarks(row, x, y, height, left, rem) {
   if (row.middle === null) return [text(left, y + 0.33 * rem, row.few ?? TOO_FEW, 'start', 'few')];
   const half = BOX * height;
   return [
-    row.whisker ? whisker(x(row.whisker[0]), x(row.whisker[1]), y, { tone: 'one' }) : null,
+    row.whisker ? whisker(x(row.whisker[0]), x(row.whisker[1]), y) : null,
     row.box
       ? svg('rect', {
           x: x(row.box[0]),

@@ -3,9 +3,10 @@
  *
  * @typedef {{x: number, y: number|null, low: number|null, high: number|null}} CurvePoint
  * @typedef {{x: number, y: number, low?: number|null, high?: number|null, count?: number}} Dot
- * @typedef {{curve: CurvePoint[], dots: Dot[], shape?: import('./drawing.js').Shape, tone: string}} Series
+ * @typedef {{curve: CurvePoint[], dots: Dot[], shape?: import('./drawing.js').Shape, tone: string, steps?: {x: number, y: number|null}[], label?: string, dotLabel?: string}} Series
+ * `steps`: the line, where it is not through the points of the curve; `label`, `dotLabel`: what the curve and a dot are, written beside them
  * @typedef {{title: string, description: string, x: string, y: string}} Words
- * @typedef {{domain: [number, number], wanted?: number, marks?: {value: number, words: string}[], words: (value: number, decimals: number) => string, zero?: boolean}} Axis
+ * @typedef {{domain: [number, number], wanted?: number, marks?: {value: number, words: string}[], words: (value: number, decimals: number) => string, zero?: boolean, zeroLabel?: string}} Axis
  */
 import { band, dot, line, linearScale, picture, standingWhisker, svg, text, ticks } from './drawing.js';
 import { cut } from './row-labels.js';
@@ -42,6 +43,7 @@ export function curveChart(series, across, up, words, { width, rem, id }) {
     ...acrossMarks.map((mark) => text(x(mark.value), frame.bottom + 1.3 * rem, mark.words, 'middle', 'axis-number')),
     ...series.flatMap((one) => bandAndCurve(one, x, y)),
     ...series.flatMap((one) => dots(one, x, y)),
+    ...directLabels(series, up, x, y, frame, rem),
   );
 }
 
@@ -64,7 +66,7 @@ function thinned(marks, x, rem) {
 }
 
 /** @param {Series} series @param {(v: number) => number} x @param {(v: number) => number} y */
-function bandAndCurve({ curve, tone }, x, y) {
+function bandAndCurve({ curve, steps, tone }, x, y) {
   const place = (/** @type {number|null} */ value) => (value === null ? null : y(value));
   return [
     band(
@@ -72,7 +74,7 @@ function bandAndCurve({ curve, tone }, x, y) {
       tone,
     ),
     line(
-      curve.map((point) => ({ x: x(point.x), y: place(point.y) })),
+      (steps ?? curve).map((point) => ({ x: x(point.x), y: place(point.y) })),
       tone,
     ),
   ].filter((mark) => mark !== null);
@@ -89,4 +91,48 @@ function dots({ dots: given, shape, tone }, x, y) {
         : null;
     return [reach, dot(x(one.x), y(one.y), { shape, radius, open: true, tone })].filter((mark) => mark !== null);
   });
+}
+
+/**
+ * What each curve, a dot and the zero line are, written beside them: each where it is farthest from what is drawn and written
+ * already. @param {Series[]} series @param {Axis} up @param {(v: number) => number} x @param {(v: number) => number} y
+ * @param {{left: number, right: number, top: number, bottom: number}} frame @param {number} rem
+ */
+function directLabels(series, up, x, y, frame, rem) {
+  const drawn = series.flatMap((one) => [
+    ...(one.steps ?? one.curve).flatMap((point) => (point.y === null ? [] : [[x(point.x), y(point.y)]])),
+    ...one.dots.map((point) => [x(point.x), y(point.y)]),
+  ]);
+  /** @type {number[][]} */
+  const written = [];
+  const crowd = (/** @type {number[]} */ at, /** @type {number} */ half) =>
+    [...drawn, ...written].filter(([px, py]) => Math.abs(px - at[0]) < half && Math.abs(py - at[1]) < 0.7 * rem)
+      .length +
+    10 * written.filter(([px, py]) => Math.abs(px - at[0]) < 2 * half && Math.abs(py - at[1]) < 1.2 * rem).length;
+  const write = (/** @type {string} */ words, /** @type {number[][]} */ beside) => {
+    const half = (words.length * LETTER * 0.875 * rem) / 2;
+    const places = beside
+      .flatMap(([px, py]) => [1, -1].map((side) => [px, py - side * 0.9 * rem]))
+      .map(([px, py]) => [Math.min(Math.max(px, frame.left + half), frame.right - half), py])
+      .filter(([, py]) => py > frame.top + 0.5 * rem && py < frame.bottom - 0.5 * rem);
+    if (!places.length || 2 * half > frame.right - frame.left) return [];
+    const best = places.reduce((one, other) => (crowd(other, half) < crowd(one, half) ? other : one));
+    written.push(best);
+    return [text(best[0], best[1] + 0.3 * rem, words, 'middle', 'direct')];
+  };
+  const points = (/** @type {{x: number, y: number|null}[]} */ given) =>
+    given.flatMap((point) => (point.y === null ? [] : [[x(point.x), y(point.y)]]));
+  const zero = up.zeroLabel
+    ? write(
+        up.zeroLabel,
+        [0.9, 0.5, 0.1].map((share) => [frame.left + share * (frame.right - frame.left), y(0)]),
+      )
+    : [];
+  return [
+    ...zero,
+    ...series.flatMap((one) => [
+      ...(one.label ? write(one.label, points(one.steps ?? one.curve)) : []),
+      ...(one.dotLabel ? write(one.dotLabel, points(one.dots)) : []),
+    ]),
+  ];
 }

@@ -97,24 +97,30 @@ export function dot(x, y, { shape = 'circle', radius = 6, open = false, tone = '
   });
 }
 
+/** Half the width of an interval's stroke: where it is pressed, and at its ends. */
+const PRESSED = 2.4;
+const LIFTED = 0.6;
+
 /**
- * A lying whisker with caps. An end beyond the frame stops there with an arrow in place of the cap.
- * @param {number} from @param {number} to @param {number} y @param {{frame?: [number, number], cap?: number, tone?: string}} [more]
+ * An interval as a lying stroke, pressed at its mean and lifted towards both ends. An end beyond the frame stops there with an
+ * arrowhead. @param {number} from @param {number} to @param {number} y
+ * @param {{at?: number, frame?: [number, number], cap?: number, tone?: string}} [more] `at`: where it is pressed, else its middle
  */
-export function whisker(from, to, y, { frame = [-Infinity, Infinity], cap = 5, tone = '' } = {}) {
+export function whisker(from, to, y, { at, frame = [-Infinity, Infinity], cap = 5, tone = '' } = {}) {
   const left = Math.min(Math.max(from, frame[0]), frame[1]);
   const right = Math.max(Math.min(to, frame[1]), frame[0]);
-  const end = (/** @type {number} */ x, /** @type {boolean} */ beyond, /** @type {number} */ inward) =>
-    beyond
-      ? `M${place(x + cap * inward)},${place(y - cap)} L${place(x)},${place(y)} L${place(x + cap * inward)},${place(y + cap)}`
-      : `M${place(x)},${place(y - cap)} V${place(y + cap)}`;
-  const d = `M${place(left)},${place(y)} H${place(right)} ${end(left, from < frame[0], 1)} ${end(right, to > frame[1], -1)}`;
-  return svg('path', { d, class: `whisker ${tone}`.trim() });
+  const mean = Math.min(Math.max(at ?? (left + right) / 2, left), right);
+  const head = (/** @type {number} */ x, /** @type {number} */ inward) =>
+    ` M${place(x)},${place(y)} L${place(x + cap * inward)},${place(y - cap)} V${place(y + cap)} Z`;
+  const d = `M${place(left)},${place(y - LIFTED)} L${place(mean)},${place(y - PRESSED)} L${place(right)},${place(y - LIFTED)} V${place(y + LIFTED)} L${place(mean)},${place(y + PRESSED)} L${place(left)},${place(y + LIFTED)} Z`;
+  const heads = `${from < frame[0] ? head(left, 1) : ''}${to > frame[1] ? head(right, -1) : ''}`;
+  return svg('path', { d: d + heads, class: `whisker ${tone}`.trim() });
 }
 
-/** A standing whisker with caps. @param {number} x @param {number} top @param {number} bottom @param {{cap?: number, tone?: string}} [more] */
-export function standingWhisker(x, top, bottom, { cap = 4, tone = '' } = {}) {
-  const d = `M${place(x)},${place(top)} V${place(bottom)} M${place(x - cap)},${place(top)} H${place(x + cap)} M${place(x - cap)},${place(bottom)} H${place(x + cap)}`;
+/** An interval as a standing stroke. @param {number} x @param {number} top @param {number} bottom @param {{at?: number, tone?: string}} [more] */
+export function standingWhisker(x, top, bottom, { at, tone = '' } = {}) {
+  const mean = at ?? (top + bottom) / 2;
+  const d = `M${place(x - LIFTED)},${place(top)} L${place(x - PRESSED)},${place(mean)} L${place(x - LIFTED)},${place(bottom)} H${place(x + LIFTED)} L${place(x + PRESSED)},${place(mean)} L${place(x + LIFTED)},${place(top)} Z`;
   return svg('path', { d, class: `whisker ${tone}`.trim() });
 }
 

@@ -4,8 +4,10 @@
  * @typedef {{right: number, long: number, aside: boolean}} Finish in the player's unit
  * @typedef {{right: number, long: number, halfLong: number, halfShort: number, turned: number}} EllipseMark turned: degrees from straight ahead, right positive
  * @typedef {{right: [number, number, number], long: [number, number, number]}} CentreMark each low, value, high
- * @typedef {{title: string, description: string, left: string, right: string, short: string, long: string, unit: string}} PlotWords
+ * @typedef {{title: string, description: string, left: string, right: string, short: string, long: string, unit: string, shares?: Record<'left'|'right'|'short'|'long', number>, centre?: string, oval?: string, each?: string}} PlotWords
+ * `shares`: of all shots, a stroke at the edge for each twentieth; `each`: what a stroke is; `centre`, `oval`: what these marks are
  */
+import { tally, tallyLength } from './pencil.js';
 import { dot, extent, linearScale, picture, standingWhisker, svg, text, ticks, whisker } from './drawing.js';
 
 const LETTER = 0.55; // of the text size
@@ -27,7 +29,7 @@ export function patternPlot({ finishes, ellipses, centre }, words, { width, rem,
   const y = linearScale(up, [bottom, top]);
   const middle = (frame.left + frame.right) / 2;
   return picture(
-    { width, height: bottom + 2.9 * rem, title: words.title, description: words.description, id },
+    { width, height: bottom + (words.each ? 4 : 2.9) * rem, title: words.title, description: words.description, id },
     text(frame.left, 1.1 * rem, words.left, 'start', 'axis-words'),
     text(frame.right, 1.1 * rem, words.right, 'end', 'axis-words'),
     text(middle, (two ? 2.3 : 1.1) * rem, words.long, 'middle', 'axis-words'),
@@ -37,7 +39,56 @@ export function patternPlot({ finishes, ellipses, centre }, words, { width, rem,
     ...finishes.map((one) => finishMark(one, across, up, x, y, rem)),
     targetMark(x(0), y(0), 0.55 * rem),
     ...(centre ? centreMarks(centre, x, y) : []),
+    ...(words.shares ? edgeTallies(words.shares, { ...frame, top, bottom }, [x(0), y(0)], rem) : []),
+    words.each ? text(frame.left, bottom + 3.6 * rem, words.each, 'start', 'direct') : null,
+    ...directLabels({ ellipses, centre }, words, x, y, { ...frame, top, bottom }, rem),
   );
+}
+
+const STROKES = 20; // of all shots: one for each 5 %
+
+/**
+ * How many shots lie to each side, counted with a pencil along that edge: left and right downwards, long and short across.
+ * They begin beside the lines through the target. @param {Record<'left'|'right'|'short'|'long', number>} shares
+ * @param {{left: number, right: number, top: number, bottom: number}} frame @param {[number, number]} target @param {number} rem
+ */
+function edgeTallies(shares, frame, [x0, y0], rem) {
+  const size = 0.6 * rem;
+  const gap = 0.25 * rem;
+  const strokes = (/** @type {'left'|'right'|'short'|'long'} */ name) => Math.round(STROKES * shares[name]);
+  const from = (/** @type {number} */ line, /** @type {number} */ end, /** @type {number} */ count) =>
+    Math.min(line + 0.6 * rem, end - tallyLength(count, size) - gap);
+  const lying = (/** @type {'left'|'right'} */ name, /** @type {number} */ x) =>
+    tally(strokes(name), x, from(y0, frame.bottom, strokes(name)), size, true);
+  const standing = (/** @type {'long'|'short'} */ name, /** @type {number} */ y) =>
+    tally(strokes(name), from(x0, frame.right, strokes(name)), y, size);
+  return [
+    lying('left', frame.left + gap),
+    lying('right', frame.right - gap - size),
+    standing('long', frame.top + gap),
+    standing('short', frame.bottom - gap - size),
+  ].map((d) => svg('path', { d, class: 'tally' }));
+}
+
+/**
+ * The centre and the oval by name, beside them. @param {{ellipses: EllipseMark[], centre: CentreMark|null}} marks @param {PlotWords} words
+ * @param {import('./drawing.js').Scale} x @param {import('./drawing.js').Scale} y @param {{left: number, right: number, top: number, bottom: number}} frame @param {number} rem
+ */
+function directLabels({ ellipses, centre }, words, x, y, frame, rem) {
+  const written = [];
+  const oval = ellipses[0];
+  const put = (/** @type {string} */ name, /** @type {number} */ px, /** @type {number} */ py) => {
+    const half = name.length * LETTER * 0.4375 * rem;
+    if (2 * half > frame.right - frame.left) return [];
+    const at = Math.min(Math.max(px, frame.left + half + rem), frame.right - half - rem);
+    return [
+      text(at, Math.min(Math.max(py, frame.top + 1.9 * rem), frame.bottom - 1.2 * rem), name, 'middle', 'direct'),
+    ];
+  };
+  if (oval && words.oval)
+    written.push(...put(words.oval, x(oval.right), y(oval.long - halfSizes(oval).long) + 1.1 * rem));
+  if (centre && words.centre) written.push(...put(words.centre, x(centre.right[1]), y(centre.long[1]) - 0.8 * rem));
+  return written;
 }
 
 /**
@@ -129,9 +180,9 @@ export function targetMark(x, y, radius) {
 function centreMarks({ right, long }, x, y) {
   const [cx, cy] = [x(right[1]), y(long[1])];
   return [
-    whisker(x(right[0]), x(right[2]), cy, { tone: 'two' }),
-    standingWhisker(cx, y(long[2]), y(long[0]), { cap: 5, tone: 'two' }),
-    dot(cx, cy, { shape: 'diamond', radius: 5, tone: 'two' }),
+    whisker(x(right[0]), x(right[2]), cy, { at: cx }),
+    standingWhisker(cx, y(long[2]), y(long[0]), { at: cy }),
+    dot(cx, cy, { shape: 'diamond', radius: 5 }),
   ];
 }
 

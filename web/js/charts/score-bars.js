@@ -1,9 +1,10 @@
 /**
- * Bars of how likely each score is: those of a middle range filled, the most likely one with its chance above.
+ * Bars of how likely each score is: those of a middle range hatched, the most likely one with its chance above.
  *
  * @typedef {{strokes: number, chance: number, at_most: number}} Score
  */
 import { linearScale, picture, svg, text } from './drawing.js';
+import { hatching } from './pencil.js';
 
 const LEAST = 0.03; // of the tallest bar: what is lower is no bar
 const GAP = 0.18; // of a bar's place
@@ -21,16 +22,14 @@ export function scoreBars(scores, middle, words, { width, rem, id }) {
   const up = linearScale([0, most], [bottom, top]);
   const every = Math.max(1, Math.ceil((2.2 * rem) / step));
   const likely = shown.find((one) => one.chance === most);
-  const marks = shown.map(({ strokes, chance }) => {
+  const marks = shown.flatMap(({ strokes, chance }) => {
     const left = (strokes - first) * step;
     const inside = strokes >= middle.low && strokes <= middle.high;
-    return svg('rect', {
-      x: left + (GAP / 2) * step,
-      y: up(chance),
-      width: (1 - GAP) * step,
-      height: bottom - up(chance),
-      class: inside ? 'score-bar middle' : 'score-bar',
-    });
+    const [x, y, wide, high] = [left + (GAP / 2) * step, up(chance), (1 - GAP) * step, bottom - up(chance)];
+    return [
+      inside ? svg('path', { d: hatching(x, y, wide, high, true), class: 'hatch' }) : null,
+      svg('rect', { x, y, width: wide, height: high, class: inside ? 'score-bar middle' : 'score-bar' }),
+    ].filter((mark) => mark !== null);
   });
   const numbers = shown
     .filter(({ strokes }) => (strokes - (likely?.strokes ?? first)) % every === 0)

@@ -1,9 +1,9 @@
-/** The trend: every round as a dot, the mean of each month with its interval as a band. */
+/** The trend: every round as a dot, the mean of each month as a step, on its interval as a band. */
 import { h } from '../ui/elements.js';
 import { gained } from '../ui/words.js';
 import { curveChart } from './curve-chart.js';
-import { band, dot, extent, line, svg } from './drawing.js';
-import { figure, legend, table, valueCell } from './figure.js';
+import { extent } from './drawing.js';
+import { figure, table, valueCell } from './figure.js';
 import { TOO_FEW, clearTone } from './whisker-chart.js';
 import { day, interval, percent, roundCount, shortRounds, signed } from '../views/words.js';
 
@@ -41,7 +41,7 @@ export function trend(rounds, months) {
   const said = byMonth.filter((row) => row.per_round_low !== null && row.per_round_low !== undefined);
   const level = percent(months.level);
   const title = 'Strokes gained by round';
-  const description = `A dot for each of ${counting.length} rounds; for each month the mean of its rounds as a line on its ${level} interval. The table has the months.`;
+  const description = `A dot for each of ${counting.length} rounds; for each month the mean of its rounds as a step on its ${level} interval. The table has the months.`;
   const rows = byMonth.map((row) => [monthWords(row.month, 'long'), ...monthCells(row)]);
   return h(
     'section',
@@ -51,7 +51,11 @@ export function trend(rounds, months) {
     figure(
       (room) => trendChart(dots, byMonth, said, { title, description }, room),
       table(`Strokes gained a round by month, with the ${level} interval`, ['month', 'per round', 'rounds'], rows),
-      marks(level),
+      h(
+        'p',
+        { class: 'hint' },
+        `Shaded: the ${level} interval of a month's mean; none where a month has too few rounds.`,
+      ),
     ),
     roundsTable(counting, rounds.total),
   );
@@ -80,6 +84,14 @@ function trendChart(dots, months, said, about, room) {
   const spans = months.map((row) => monthSpan(row.month));
   /** @type {[number, number]} */
   const domain = [Math.min(...spans.map(([first]) => first)), Math.max(...spans.map(([, last]) => last)) + 1];
+  const steps = months.flatMap((row) => {
+    const [first, last] = monthSpan(row.month);
+    const y = said.includes(row) ? row.per_round : null;
+    return [
+      { x: first, y },
+      { x: last + 1, y },
+    ];
+  });
   const curve = said.flatMap((row) => {
     const [first, last] = monthSpan(row.month);
     const at = (/** @type {number} */ x) => ({ x, y: row.per_round, low: row.per_round_low, high: row.per_round_high });
@@ -99,40 +111,12 @@ function trendChart(dots, months, said, about, room) {
       ? [...years][0]
       : `${Math.min(...[...years].map(Number))} to ${Math.max(...[...years].map(Number))}`;
   return curveChart(
-    [{ curve, dots, tone: 'one' }],
+    [{ curve, steps, dots, tone: 'one', label: 'mean of the month', dotLabel: 'one round' }],
     { domain, marks, words: String },
-    { domain: up, words: signed, zero: true },
+    { domain: up, words: signed, zero: true, zeroLabel: 'the baseline' },
     { ...about, x: span, y: 'strokes gained for 18 holes' },
     room,
   );
-}
-
-/** @param {string} level */
-function marks(level) {
-  const small = (/** @type {(SVGElement|null)[]} */ ...parts) =>
-    svg('svg', { width: 36, height: 20, viewBox: '0 0 36 20', 'aria-hidden': 'true', class: 'picture' }, parts);
-  return legend([
-    [small(dot(18, 10, { radius: 3.5, open: true, tone: 'one' })), 'one round'],
-    [
-      small(
-        band(
-          [
-            { x: 2, low: 18, high: 2 },
-            { x: 34, low: 18, high: 2 },
-          ],
-          'one',
-        ),
-        line(
-          [
-            { x: 2, y: 10 },
-            { x: 34, y: 10 },
-          ],
-          'one',
-        ),
-      ),
-      `mean of a month, ${level} interval; none where a month has too few rounds`,
-    ],
-  ]);
 }
 
 /** @param {any[]} counting the rounds that count @param {any} total */

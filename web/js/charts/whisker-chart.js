@@ -15,7 +15,8 @@ const LABEL_SHARE = 0.34; // of the width, at most, for labels beside the rows
 export const TOO_FEW = 'not enough data';
 const FAR_OUT = 2.5; // whiskers longer than this times the usual one end in an arrow
 
-/** How the ends of a picture's axis are named. @typedef {{title: string, description: string, left: string, right: string, signed: (value: number, decimals: number) => string, zone?: number}} Words `zone`: half the width of a shaded middle */
+/** How the ends of a picture's axis are named. @typedef {{title: string, description: string, left: string, right: string, signed: (value: number, decimals: number) => string, zone?: number, zero?: string, marks?: {clear?: string, open?: string, shrunk?: string}}} Words
+ * `zone`: half the width of a shaded middle; `zero`: what the zero line is; `marks`: what the marks are, written beside one of each kind */
 
 /** True when the interval does not hold zero. @param {{low: number|null, high: number|null}} row */
 export function isClear({ low, high }) {
@@ -76,7 +77,7 @@ export function whiskerChart(rows, words, { width, rem, id }) {
   const rowHeight = labels.above + markHeight;
   const top = 1.7 * rem;
   const bottom = top + rows.length * rowHeight;
-  const height = bottom + 1.8 * rem;
+  const height = bottom + (words.zero ? 2.8 : 1.8) * rem;
   const marks = rows.map((row, index) => {
     const middle = top + index * rowHeight + labels.above + markHeight / 2;
     return svg(
@@ -99,7 +100,48 @@ export function whiskerChart(rows, words, { width, rem, id }) {
       : null,
     ...axis(domain, x, { top, bottom, frame, rem, words }),
     ...marks,
+    ...directLabels(
+      rows.map((row, index) => ({ row, y: top + index * rowHeight + labels.above + markHeight / 2 })),
+      words.marks ?? {},
+      x,
+      frame,
+      rem,
+    ),
   );
+}
+
+/**
+ * What a mark is, written beside the one of its kind that has the most room; not at all where none has enough.
+ * @param {{row: WhiskerRow, y: number}[]} placed @param {{clear?: string, open?: string, shrunk?: string}} names
+ * @param {import('./drawing.js').Scale} x @param {[number, number]} frame @param {number} rem
+ */
+function directLabels(placed, names, x, frame, rem) {
+  const said = placed.filter(({ row }) => row.value !== null && row.low !== null && row.high !== null);
+  const kinds = [
+    { words: names.clear, of: said.filter(({ row }) => isClear(row)) },
+    { words: names.open, of: said.filter(({ row }) => !isClear(row)) },
+    { words: names.shrunk, of: said.filter(({ row }) => typeof row.shrunk === 'number') },
+  ];
+  /** @type {Set<number>} */
+  const taken = new Set();
+  return kinds.flatMap(({ words, of }) => {
+    const free = of.filter(({ y }) => !taken.has(y)).map(({ row, y }) => ({ ...roomBeside(row, x, frame), y }));
+    if (!words || !free.length) return [];
+    const best = free.reduce((one, other) => (other.room > one.room ? other : one));
+    if (best.room < words.length * LETTER * 0.875 * rem + 0.6 * rem) return [];
+    taken.add(best.y);
+    const at = best.right ? best.end + 0.6 * rem : best.end - 0.6 * rem;
+    return [text(at, best.y + 0.3 * rem, words, best.right ? 'start' : 'end', 'direct')];
+  });
+}
+
+/** The wider side of a row's marks, how much room it has, and where it begins. @param {WhiskerRow} row @param {import('./drawing.js').Scale} x @param {[number, number]} frame */
+function roomBeside(row, x, frame) {
+  const ends = [row.low, row.high, row.value, row.shrunk ?? row.value].map((value) => x(/** @type {number} */ (value)));
+  const [left, right] = [Math.min(...ends), Math.max(...ends)];
+  return frame[1] - right >= left - frame[0]
+    ? { right: true, room: frame[1] - right, end: right }
+    : { right: false, room: left - frame[0], end: left };
 }
 
 /** @param {WhiskerRow} row @param {import('./drawing.js').Scale} x @param {number} y @param {[number, number]} frame @param {number} rem */
@@ -108,7 +150,7 @@ function rowMarks(row, x, y, frame, rem) {
     return [text(frame[0], y + 0.33 * rem, row.few ?? TOO_FEW, 'start', 'few')];
   const colour = side(row);
   return [
-    whisker(x(row.low), x(row.high), y, { frame, tone: colour }),
+    whisker(x(row.low), x(row.high), y, { at: x(row.value), frame, tone: colour }),
     dot(x(row.value), y, { open: !isClear(row), tone: colour }),
     row.shrunk === null || row.shrunk === undefined ? null : tickMark(x(row.shrunk), y),
   ].filter((mark) => mark !== null);
@@ -140,5 +182,12 @@ function axis(domain, x, { top, bottom, frame, rem, words }) {
   const numbers = values.map((value) =>
     text(x(value), bottom + 1.2 * rem, words.signed(value, decimals), 'middle', 'axis-number'),
   );
-  return [...sides, ...lines, ...numbers];
+  return [...sides, ...lines, ...numbers, ...(words.zero ? zeroLabel(words.zero, zero, { bottom, frame, rem }) : [])];
+}
+
+/** What the zero line is, under its number. @param {string} words @param {number} zero @param {{bottom: number, frame: [number, number], rem: number}} at */
+function zeroLabel(words, zero, { bottom, frame, rem }) {
+  const half = (words.length * LETTER * 0.875 * rem) / 2;
+  const middle = Math.min(Math.max(zero, frame[0] + half - rem), frame[1] - half + rem);
+  return [text(middle, bottom + 2.3 * rem, words, 'middle', 'direct')];
 }

@@ -5,6 +5,8 @@ import { button, h } from '../ui/elements.js';
 
 const SIZE = 220;
 const HALF = SIZE / 2;
+const LANE = HALF / 2; // from the line of play to the lines beside it
+const DEPTHS = [0.5, 0, -0.5]; // of the reach
 
 /**
  * @param {any} fields of the shot @param {'yards'|'metres'|undefined} units @param {boolean} putt feet for a putt
@@ -33,8 +35,8 @@ export function finishPad(fields, units, putt, set) {
     h(
       'div',
       { class: 'finish-steps' },
-      stepper('Right (+) or left (−)', 'right', right, unit, (value) => place(value, long), known),
-      stepper('Long (+) or short (−)', 'long', long, unit, (value) => place(right, value), known),
+      stepper('Right (+) or left (−)', 'right', right, unit, (value) => place(value, long), known, ['left', 'right']),
+      stepper('Long (+) or short (−)', 'long', long, unit, (value) => place(right, value), known, ['short', 'long']),
       known
         ? button('Not recorded', () => set({ right_yd: null, long_yd: null }), { class: 'quiet', id: 'finish-clear' })
         : null,
@@ -52,14 +54,13 @@ export function tappedOn(event, reach) {
 }
 
 /**
- * The pad alone. @param {boolean} known @param {number} right @param {number} long @param {number} reach from its middle to its edge
+ * The pad alone: the line of play goes up the sheet, with a lane to each side of it and depths across, the target where they meet.
+ * @param {boolean} known @param {number} right @param {number} long @param {number} reach from its middle to its edge
  * @param {string} unit @param {(event: MouseEvent) => void} tap
  */
 export function padDrawing(known, right, long, reach, unit, tap) {
   const bounded = (/** @type {number} */ value) => Math.min(Math.max(value / reach, -1), 1) * HALF;
-  const rings = [0.25, 0.5, 0.75, 1].map((part) =>
-    h('circle', { cx: HALF, cy: HALF, r: HALF * part - 1, class: 'ring' }),
-  );
+  const [x, y] = [HALF + bounded(right), HALF - bounded(long)];
   return h(
     'svg',
     {
@@ -71,26 +72,33 @@ export function padDrawing(known, right, long, reach, unit, tap) {
         : 'Finish not recorded; tap, or use the steppers',
       onclick: tap,
     },
-    rings,
-    h('line', { x1: HALF, y1: 0, x2: HALF, y2: SIZE, class: 'ring' }),
-    h('line', { x1: 0, y1: HALF, x2: SIZE, y2: HALF, class: 'ring' }),
-    h('text', { x: HALF + 5, y: 14 }, 'long'),
-    h('text', { x: SIZE - 32, y: HALF - 5 }, 'right'),
-    h('text', { x: HALF + 5, y: HALF * 0.5 + 12 }, `${reach / 2} ${unit}`),
-    known ? h('circle', { cx: HALF + bounded(right), cy: HALF - bounded(long), r: 8, class: 'ball' }) : null,
+    h('path', { d: `M${HALF - LANE},0 V${SIZE} M${HALF + LANE},0 V${SIZE}`, class: 'lane' }),
+    h('path', { d: DEPTHS.map((part) => `M0,${HALF - HALF * part} H${SIZE}`).join(' '), class: 'depth' }),
+    h('path', { d: `M${HALF},${SIZE} V0 M${HALF - 5},9 L${HALF},1 L${HALF + 5},9`, class: 'line-of-play' }),
+    h('path', { d: `M${HALF - 9},${HALF} H${HALF + 9}`, class: 'line-of-play' }),
+    h('text', { x: HALF + 9, y: '.95em' }, 'long'),
+    h('text', { x: HALF + 9, y: SIZE - 6 }, 'short'),
+    h('text', { x: 5, y: HALF - 6 }, 'left'),
+    h('text', { x: SIZE - 5, y: HALF - 6, 'text-anchor': 'end' }, 'right'),
+    h('text', { x: SIZE - 5, y: HALF / 2 - 5, 'text-anchor': 'end' }, `${reach / 2} ${unit}`),
+    known ? h('path', { d: `M${HALF},${HALF} L${x},${y}`, class: 'way' }) : null,
+    known ? h('circle', { cx: x, cy: y, r: 7, class: 'ball' }) : null,
   );
 }
 
 /**
  * @param {string} label @param {string} id @param {number} value @param {string} unit @param {(value: number) => void} change @param {boolean} known
+ * @param {[string, string]} sides what less than nothing is called, and more
  */
-function stepper(label, id, value, unit, change, known) {
+function stepper(label, id, value, unit, change, known, [less, more]) {
+  const steps = Math.round(value);
+  const words = steps === 0 ? `0 ${unit}` : `${Math.abs(steps)} ${unit} ${steps < 0 ? less : more}`;
   return h(
     'div',
     { class: 'stepper', role: 'group', 'aria-label': label },
     h('span', { class: 'stepper-label' }, label),
     button('−', () => change(value - 1), { id: `${id}-less`, 'aria-label': `${label}: one less` }),
-    h('output', { 'aria-live': 'polite' }, known ? `${Math.round(value)} ${unit}` : '–'),
+    h('output', { 'aria-live': 'polite' }, known ? words : '–'),
     button('+', () => change(value + 1), { id: `${id}-more`, 'aria-label': `${label}: one more` }),
   );
 }

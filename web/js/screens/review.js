@@ -2,6 +2,7 @@
 import { SCHEMES } from '../game/categories.js';
 import { toParWords } from '../game/score.js';
 import { byCategory, byClub, extremes, total } from '../game/summaries.js';
+import { hatching } from '../charts/pencil.js';
 import { spoken } from '../game/units.js';
 import { closingsPart, missingWords } from './closing.js';
 import { h } from '../ui/elements.js';
@@ -108,11 +109,13 @@ function bars(title, rows, hint) {
 /** @param {number} value @param {number} scale */
 function bar(value, scale) {
   const width = (Math.abs(value) / scale) * 48;
+  const left = value < 0 ? 50 - width : 50;
   return h(
     'svg',
     { viewBox: '0 0 100 14', class: 'bar', 'aria-hidden': 'true', preserveAspectRatio: 'none' },
     h('line', { x1: 50, y1: 0, x2: 50, y2: 14, class: 'axis' }),
-    h('rect', { x: value < 0 ? 50 - width : 50, y: 3, width, height: 8, class: value < 0 ? 'loss-bar' : 'gain-bar' }),
+    h('path', { d: hatching(left, 3, width, 8, value >= 0, 3.5), class: 'hatch' }),
+    h('rect', { x: left, y: 3, width, height: 8, class: value < 0 ? 'loss-bar' : 'gain-bar' }),
   );
 }
 

@@ -179,7 +179,7 @@ function differences(found, by, per) {
     (room) =>
       whiskerChart(
         rows,
-        { title, description, left: '← worse in period 2', right: 'better in period 2 →', signed },
+        { title, description, left: '← worse in period 2', right: 'better in period 2 →', signed, zero: 'no change' },
         room,
       ),
     numbers,

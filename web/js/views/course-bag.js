@@ -70,6 +70,7 @@ function worths(made) {
     description: 'Strokes a round lost without the club, with 90 % intervals. The table has every number.',
     left: 'costs',
     right: 'worth',
+    zero: 'no difference',
     signed,
   };
   const known = made.clubs.filter((/** @type {any} */ club) => club.worth);

@@ -139,6 +139,7 @@ function besideOthers({
     description: `The player minus the mean of the others, adjusted for courses, with the ${percent(level)} interval.`,
     left: '← loses to the others',
     right: 'gains on the others →',
+    zero: 'level with the others',
     signed,
   };
   return [
@@ -221,6 +222,7 @@ function sideBySide({ a, b, level, shared_courses: shared, parts, words }) {
     description: `Adjusted for courses and days, with the intervals of all rows together at ${percent(level)}.`,
     left: `← ${b.name} gains`,
     right: `${a.name} gains →`,
+    zero: 'level',
     signed,
   };
   const where = shared.length ? `Courses of both: ${shared.join(', ')}.` : 'No course was played by both.';
@@ -322,6 +324,7 @@ function holesOf({ holes, level, rounds, players, course }, part) {
     description: `Each hole minus the mean of the course's holes, adjusted for player and day, with the intervals of all holes together at ${percent(level)}.`,
     left: '← harder',
     right: 'easier →',
+    zero: 'as hard as expected',
     signed,
   };
   return [

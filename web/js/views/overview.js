@@ -2,8 +2,7 @@
 import { choices, h } from '../ui/elements.js';
 import { counted, gained } from '../ui/words.js';
 import { addressOf, asked, isView, queryOf, sharedFilters } from './address.js';
-import { dot, svg, tickMark, whisker } from '../charts/drawing.js';
-import { figure, legend, table, valueCell } from '../charts/figure.js';
+import { figure, table, valueCell } from '../charts/figure.js';
 import { trend } from '../charts/trend.js';
 import { TOO_FEW, clearTone, whiskerChart } from '../charts/whisker-chart.js';
 import { lengthsTaken } from './lengths-taken.js';
@@ -132,6 +131,12 @@ function groupsFigure(summary, by, per, context) {
     left: '← loses',
     right: 'gains →',
     signed,
+    zero: 'the baseline',
+    marks: {
+      clear: `mean, ${percent(summary.level)} interval`,
+      open: 'could be either',
+      shrunk: 'upright: adjusted for few shots',
+    },
   };
   const shrunk = rows.some(({ row }) => row.shrunk !== null && row.shrunk !== undefined);
   const titles = [by, 'per shot', 'per round', ...(shrunk ? ['adjusted'] : [])];
@@ -154,7 +159,7 @@ function groupsFigure(summary, by, per, context) {
   numbers.classList.add('club-table');
   if (!rows.some((row) => row.low !== null))
     return [h('p', { class: 'verdict small' }, 'Not enough shots in each group yet.'), numbers];
-  return figure((room) => whiskerChart(rows, words, room), numbers, marks(shrinks, summary.level), notes(by, shrunk));
+  return figure((room) => whiskerChart(rows, words, room), numbers, notes(by, shrunk));
 }
 
 /** A mean over its interval, or that the evidence is too thin. @param {any} row @param {string} name */
@@ -191,24 +196,6 @@ function description(rows, title, level) {
   const worst = said.filter((row) => /** @type {number} */ (row.high) < 0).map((row) => row.label);
   const list = (/** @type {string[]} */ names) => (names.length ? names.join(', ') : 'none');
   return `${title}: a dot for the mean on its ${percent(level)} interval. Clearly gaining: ${list(best)}. Clearly losing: ${list(worst)}. The table has every number.`;
-}
-
-/** @param {boolean} shrinks @param {number} level */
-function marks(shrinks, level) {
-  const small = (/** @type {SVGElement[]} */ ...parts) =>
-    svg('svg', { width: 36, height: 20, viewBox: '0 0 36 20', 'aria-hidden': 'true', class: 'picture' }, ...parts);
-  return legend([
-    [
-      small(whisker(2, 34, 10, { tone: 'gained' }), dot(18, 10, { tone: 'gained' })),
-      `mean and ${percent(level)} interval, clear of zero`,
-    ],
-    [small(whisker(2, 34, 10), dot(18, 10, { open: true })), 'open: zero is within the interval, it could be either'],
-    .../** @type {[SVGElement, string][]} */ (
-      shrinks
-        ? [[small(tickMark(18, 10)), 'adjusted for few shots: pulled towards shots from the same lie and distance']]
-        : []
-    ),
-  ]);
 }
 
 /** @param {string} by @param {boolean} shrinks */

@@ -3,10 +3,10 @@ import { plain } from '../game/numbers.js';
 import { h } from '../ui/elements.js';
 import { counted } from '../ui/words.js';
 import { boxChart } from '../charts/box-chart.js';
-import { dot, standingWhisker, svg, whisker } from '../charts/drawing.js';
+import { svg, whisker } from '../charts/drawing.js';
 import { figure, legend, table, valueCell } from '../charts/figure.js';
 import { LENGTH, NOTHING, SIDE, sideRange, toSide } from './lengths.js';
-import { patternPlot, targetMark } from '../charts/pattern-plot.js';
+import { patternPlot } from '../charts/pattern-plot.js';
 import { TOO_FEW } from '../charts/whisker-chart.js';
 import { percent } from './words.js';
 
@@ -132,6 +132,17 @@ export function plot(row, lengths, level) {
     long: `↑ long ${percent(row.shares.long.value)}`,
     short: `↓ short ${percent(row.shares.short.value)} · ${lengths.unit}`,
     unit: lengths.unit,
+    shares: {
+      left: row.shares.left.value,
+      right: row.shares.right.value,
+      short: row.shares.short.value,
+      long: row.shares.long.value,
+    },
+    each: finishes.some((/** @type {any} */ one) => one.aside)
+      ? 'a stroke: 5 % of the shots · open: outlier'
+      : 'a stroke: 5 % of the shots',
+    centre: 'centre',
+    oval: holds ? `${holds} of next shots` : '',
   };
   const out = row.finishes.left_out
     ? h(
@@ -140,12 +151,7 @@ export function plot(row, lengths, level) {
         `The latest ${shots.length} finishes; ${row.finishes.left_out} earlier ones count in the numbers but are not drawn.`,
       )
     : null;
-  return figure(
-    (room) => patternPlot({ finishes, ellipses, centre }, words, room),
-    numbers,
-    plotLegend(finishes, centre, holds, groups.length > 0, level),
-    out,
-  );
+  return figure((room) => patternPlot({ finishes, ellipses, centre }, words, room), numbers, out);
 }
 
 /** @param {any} row @param {Lengths} lengths @param {number} level */
@@ -199,48 +205,6 @@ function plotTable(row, lengths, level) {
     ),
     h('p', { class: 'hint' }, 'Centre: the mean. Spread: the standard deviation.'),
   ];
-}
-
-/** @param {any[]} finishes @param {any} centre @param {string} holds how often an ellipse holds the next shot, or empty @param {boolean} grouped @param {number} level */
-function plotLegend(finishes, centre, holds, grouped, level) {
-  const small = (/** @type {(SVGElement|null)[]} */ ...parts) =>
-    svg('svg', { width: 30, height: 24, viewBox: '0 0 30 24', 'aria-hidden': 'true', class: 'picture' }, ...parts);
-  return legend(
-    /** @type {[SVGElement, string][]} */ ([
-      [small(targetMark(15, 12, 7)), 'target'],
-      [small(svg('circle', { cx: 15, cy: 12, r: 4, class: 'finish' })), 'finish'],
-      ...(finishes.some((one) => one.aside)
-        ? [
-            [
-              small(svg('circle', { cx: 15, cy: 12, r: 4, class: 'finish aside' })),
-              'outlier, left out; an arrow when it is beyond the picture',
-            ],
-          ]
-        : []),
-      ...(centre
-        ? [
-            [
-              small(
-                whisker(3, 27, 12, { tone: 'two' }),
-                standingWhisker(15, 2, 22, { tone: 'two' }),
-                dot(15, 12, { shape: 'diamond', radius: 4, tone: 'two' }),
-              ),
-              `centre, with its ${percent(level)} interval`,
-            ],
-          ]
-        : []),
-      ...(holds
-        ? [
-            [
-              small(svg('ellipse', { cx: 15, cy: 12, rx: 12, ry: 9, class: 'next-shot' })),
-              grouped
-                ? `contains the next shot of its group ${holds} of the time`
-                : `contains the next shot ${holds} of the time`,
-            ],
-          ]
-        : []),
-    ]),
-  );
 }
 
 /** @param {any} row @param {Lengths} lengths @param {number} level */
@@ -400,6 +364,6 @@ export function boxLegend() {
   return legend([
     [small(svg('path', { d: 'M30,2 V20', class: 'tick-mark' })), 'middle shot'],
     [small(svg('rect', { x: 15, y: 5, width: 30, height: 12, class: 'box-mark' })), 'middle half'],
-    [small(whisker(3, 57, 11, { tone: 'one' })), '10th to 90th percentile'],
+    [small(whisker(3, 57, 11)), '10th to 90th percentile'],
   ]);
 }

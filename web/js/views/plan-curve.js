@@ -33,8 +33,9 @@ export function curvePart(plan, option, lengths) {
     low: one.low !== null && one.low >= low ? one.low : null,
     high: one.high !== null && one.high <= high ? one.high : null,
   });
-  const others = option === best ? [] : [{ curve: pointsInView(best), dots: [dotOf(best)], tone: 'reference' }];
-  const series = [...others, { curve: pointsInView(option), dots: [dotOf(option)], tone: 'one' }];
+  const others =
+    option === best ? [] : [{ curve: pointsInView(best), dots: [dotOf(best)], tone: 'reference', label: best.name }];
+  const series = [...others, { curve: pointsInView(option), dots: [dotOf(option)], tone: 'one', label: option.name }];
   const reach = lengths.of(Math.max(...option.curve.map((/** @type {any} */ point) => point.aim_yd)));
   const [from, to] = option.aims_as_good_yd;
   const title = `Expected strokes over aim, ${option.name}`;

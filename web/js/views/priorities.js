@@ -57,6 +57,7 @@ function cells({ cells: given, priorities, level }) {
     description: `A dot for the mean of each part on its ${percent(level)} interval, the most costly part first. The table has every number.`,
     left: '← loses',
     right: 'gains →',
+    zero: 'the baseline',
     signed,
   };
   const numbers = table(

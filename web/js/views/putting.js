@@ -3,8 +3,7 @@ import { h } from '../ui/elements.js';
 import { counted, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { curveChart } from '../charts/curve-chart.js';
-import { band, dot, line, svg } from '../charts/drawing.js';
-import { figure, legend, table, valueCell } from '../charts/figure.js';
+import { figure, table, valueCell } from '../charts/figure.js';
 import { lengthsTaken } from './lengths-taken.js';
 import { differencePaths, practiceCounted, puttingAgainstCourse } from './practice-difference.js';
 import { putterChooser, puttersCompared, puttersOf } from './putters.js';
@@ -69,11 +68,19 @@ function makeRate(found, other, filters) {
   const whose = other ? `${filters.club} and ${filters.against}` : 'all putts';
   const title = `Make-rate by length, ${filters.club && !other ? filters.club : whose}`;
   const description = `The share holed falls with length: the fitted curve with its ${level} band, a mark for what was counted in each length, larger where there were more putts. The tables have the numbers.`;
-  const series = [seriesOf(found, 'one', 'circle'), ...(other ? [seriesOf(other, 'two', 'square')] : [])];
+  const series = [
+    {
+      ...seriesOf(found, 'one', 'circle'),
+      label: other ? filters.club : `fitted curve, ${level} band`,
+      dotLabel: 'counted',
+    },
+    ...(other ? [{ ...seriesOf(other, 'two', 'square'), label: filters.against }] : []),
+  ];
   const tour = {
     curve: found.curve.map((/** @type {any} */ row) => ({ x: row.feet, y: row.tour, low: null, high: null })),
     dots: [],
     tone: 'reference',
+    label: 'tour',
   };
   const draw = (/** @type {any} */ room) =>
     curveChart(
@@ -91,12 +98,7 @@ function makeRate(found, other, filters) {
       countedTable(one, index ? filters.against : filters.club, level),
     ),
   );
-  return h(
-    'section',
-    null,
-    h('h2', null, 'Make-rate'),
-    figure(draw, curveTable(found, other, filters, level), marks(Boolean(other), filters, level), counts),
-  );
+  return h('section', null, h('h2', null, 'Make-rate'), figure(draw, curveTable(found, other, filters, level), counts));
 }
 
 /** @param {any} found @param {string} tone_ @param {import('../charts/drawing.js').Shape} shape */
@@ -146,56 +148,6 @@ function countedTable(found, putter, level) {
   );
 }
 
-/** @param {boolean} two @param {import('./address.js').Filters} filters @param {string} level */
-function marks(two, filters, level) {
-  const small = (/** @type {(SVGElement|null)[]} */ ...parts) =>
-    svg('svg', { width: 36, height: 20, viewBox: '0 0 36 20', 'aria-hidden': 'true', class: 'picture' }, parts);
-  const curve = (/** @type {string} */ tone_) =>
-    small(
-      band(
-        [
-          { x: 2, low: 18, high: 2 },
-          { x: 34, low: 18, high: 2 },
-        ],
-        tone_,
-      ),
-      line(
-        [
-          { x: 2, y: 10 },
-          { x: 34, y: 10 },
-        ],
-        tone_,
-      ),
-    );
-  return legend([
-    [curve('one'), two ? `${filters.club}, with its ${level} band` : `fitted curve, with its ${level} band`],
-    [
-      small(dot(18, 10, { open: true, tone: 'one' })),
-      two ? `counted with ${filters.club}` : 'what was counted: larger is more putts',
-    ],
-    .../** @type {[SVGElement, string][]} */ (
-      two
-        ? [
-            [curve('two'), `${filters.against}, with its ${level} band`],
-            [small(dot(18, 10, { open: true, shape: 'square', tone: 'two' })), `counted with ${filters.against}`],
-          ]
-        : []
-    ),
-    [
-      small(
-        line(
-          [
-            { x: 2, y: 10 },
-            { x: 34, y: 10 },
-          ],
-          'reference',
-        ),
-      ),
-      'tour',
-    ],
-  ]);
-}
-
 /** @param {any} found */
 function byLength({ gained: { rows: given, total }, level }) {
   if (!given.length) return null;
@@ -214,6 +166,7 @@ function byLength({ gained: { rows: given, total }, level }) {
     left: '← loses',
     right: 'gains →',
     signed,
+    zero: 'the baseline',
   };
   const cells = rows.map((/** @type {any} */ row) => [
     row.label,

@@ -62,6 +62,7 @@ function ranked({ players, left_out: leftOut, words, level }) {
     description: `Each player compared with the mean of the squad, adjusted for courses, with the ${percent(level)} interval.`,
     left: '← loses to the squad',
     right: 'gains on the squad →',
+    zero: 'level with the squad',
     signed,
   };
   return [

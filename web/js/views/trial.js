@@ -164,6 +164,7 @@ function difference(found) {
     description: `${gained(size)} strokes a round, ${percent(level)} interval ${interval(low, high)}. Right of the middle ${front} is better. The shaded middle is too small to matter.`,
     left: `← ${rear} better`,
     right: `${front} better →`,
+    zero: 'no difference',
     signed,
     zone: worth,
   };
