@@ -10,6 +10,8 @@ import pytest
 
 from tests.web.phone import Phone
 
+pytestmark = pytest.mark.cleared_phone
+
 Draw = Callable[[str], Any]
 
 

@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page
 
+pytestmark = pytest.mark.cleared_phone
+
 Point = tuple[float, float]
 
 
