@@ -10,8 +10,6 @@ import pytest
 
 from tests.web.phone import Phone
 
-pytestmark = pytest.mark.cleared_phone
-
 Draw = Callable[[str], Any]
 
 

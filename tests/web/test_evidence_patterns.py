@@ -24,8 +24,6 @@ from tests.web.evidence_pages import (
 from tests.web.pattern_words import METRES_A_YARD, SIDES, centre, fixed, metric, percent, share, spread, to_side
 from tests.web.phone import Phone, Server
 
-pytestmark = pytest.mark.cleared_phone
-
 PLOT = """() => {
   const picture = [...document.querySelectorAll('.pair svg[role=img]')].find((one) => one.querySelector('.target'));
   const numbers = (mark, ...names) => names.map((name) => Number(mark.getAttribute(name)));

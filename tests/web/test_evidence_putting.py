@@ -24,8 +24,6 @@ from tests.web.evidence_pages import (
 from tests.web.phone import Phone, Server
 from tests.web.seeded import with_round
 
-pytestmark = pytest.mark.cleared_phone
-
 
 @pytest.fixture(scope="module")
 def two_putters(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Server, str]]:

@@ -10,8 +10,6 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page
 
-pytestmark = pytest.mark.cleared_phone
-
 Point = tuple[float, float]
 
 

@@ -8,8 +8,6 @@ from playwright.sync_api import Page, expect
 from tests.web.phone import Phone
 from tests.web.test_double_taps import holes_by_gap, playing, shots, slowed, tap_twice
 
-pytestmark = pytest.mark.cleared_phone
-
 __all__ = ["playing"]
 
 SLOW_FRAME_MS = 400

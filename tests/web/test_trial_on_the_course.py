@@ -9,8 +9,6 @@ from server.game.alternation import club_of_hole
 from tests.records.made import Season, default_clubs, par_four
 from tests.web.phone import Phone, Server
 
-pytestmark = pytest.mark.cleared_phone
-
 
 def at_a_round(phone: Phone, server: Server, name: str, kind: str, *, trial: bool = True) -> tuple[str, dict[str, str]]:
     """A phone at a round whose first hole is played, with two 4 irons in the bag; the round's id and the irons' ids."""
