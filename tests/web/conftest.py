@@ -10,8 +10,9 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
@@ -89,6 +90,7 @@ def browser(playwright_session: Playwright) -> Iterator[Browser]:
 def live_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """One server for all tests that each bring a player of their own."""
     server = start_server(tmp_path_factory.mktemp("server"))
+    server.lasting = True
     yield server
     server.stop()
 
@@ -107,7 +109,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     from tests.web.evidence_pages import demo_server
 
     server = demo_server(tmp_path_factory.mktemp("demo"))
-    server.kept = {}
+    server.kept, server.lasting = {}, True
     yield server
     server.stop()
 
@@ -122,22 +124,82 @@ def own_demo(tmp_path: Path) -> Iterator[Server]:
     server.stop()
 
 
+@pytest.fixture(scope="session")
+def cleared_phones(browser: Browser) -> Iterator[dict[str, list[Phone]]]:
+    """Phones that a test has used and that hold nothing any more, by the address of their server."""
+    phones: dict[str, list[Phone]] = {}
+    yield phones
+    for phone in chain.from_iterable(phones.values()):
+        phone.context.close()
+
+
+FORGET_THE_TAB: Final = """() => {
+  if (location.origin === 'null') return false;
+  sessionStorage.clear();
+  return true;
+}"""
+STORED: Final = "cookies,indexeddb,local_storage,cache_storage"
+
+
+def clear(phone: Phone) -> Phone | None:
+    """The phone as if it were new, with one page without address or history; None where no page shows the app."""
+    page = next((one for one in reversed(phone.pages) if not one.is_closed()), None)
+    if page is None or not page.evaluate(FORGET_THE_TAB):
+        return None
+    for other in phone.context.pages:
+        other.unroute_all(behavior="ignoreErrors")
+        if other is not page:
+            other.close()
+    phone.context.unroute_all(behavior="ignoreErrors")
+    phone.context.set_offline(False)
+    phone.context.clear_permissions()
+    page.remove_listener("pageerror", phone.note_error)
+    page.goto("about:blank")
+    devtools = phone.context.new_cdp_session(page)
+    devtools.send("Storage.clearDataForOrigin", {"origin": phone.address, "storageTypes": STORED})
+    devtools.send("Page.resetNavigationHistory")
+    devtools.detach()
+    return Phone(phone.context, phone.address, blank=page)
+
+
 @pytest.fixture
-def make_phone(request: pytest.FixtureRequest, browser: Browser, live_server: Server) -> Iterator[Any]:
+def make_phone(
+    request: pytest.FixtureRequest, browser: Browser, live_server: Server, cleared_phones: dict[str, list[Phone]]
+) -> Iterator[Any]:
     """Makes phones: contexts of their own, so storage of their own.
+
+    With the mark `cleared_phone` a test may get the phone of one before it: all that is stored on it is cleared and its
+    page has no history, but its browser holds the modules of the app already. Such a test leaves nothing on its page or
+    context that a new address does not end: no listener, no script, no slowed processor.
 
     The service worker fetches and keeps the whole app again in each of them, which takes as long as most tests do. So
     only tests with the mark `service_worker` have it, and in the long tier all."""
     contexts: list[BrowserContext] = []
+    phones: list[Phone] = []  # to be cleared for another test
     wanted = tiers.LONG or request.node.get_closest_marker("service_worker")
+    cleared = not wanted and request.node.get_closest_marker("cleared_phone") is not None
 
     def make(server: Server = live_server, **options: Any) -> Phone:
+        again = cleared and not options and server.lasting
+        if again and cleared_phones.get(server.address):
+            phones.append(cleared_phones[server.address].pop())
+            return phones[-1]
         given = {"service_workers": "allow" if wanted else "block"} | options
         context = browser.new_context(viewport={"width": 390, "height": 844}, **given)
-        contexts.append(context)
-        return Phone(context, server.address, keeps_app=given["service_workers"] == "allow")
+        phone = Phone(context, server.address, keeps_app=given["service_workers"] == "allow")
+        if again:
+            phones.append(phone)
+        else:
+            contexts.append(context)
+        return phone
 
     yield make
+    for phone in phones:
+        as_new = clear(phone)
+        if as_new:
+            cleared_phones.setdefault(phone.address, []).append(as_new)
+        else:
+            contexts.append(phone.context)
     for context in contexts:
         for page in context.pages:
             page.unroute_all(behavior="ignoreErrors")  # an answer still held or changed ends with its test

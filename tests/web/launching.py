@@ -15,13 +15,22 @@ import traceback
 from pathlib import Path
 from typing import Any
 
+from flask import Response, request
 from waitress.server import create_server
 
 import server.api.app  # noqa: F401 - imported once, for every server to come
 from server import create_app
 from server.api import pages
+from tests import tiers
 
 THREADS = 8
+
+
+def keep_modules(response: Response) -> Response:
+    """A browser keeps modules and styles for the time of a run: else it asks again for each of them at every reload."""
+    if response.status_code == 200 and request.path.startswith(("/js/", "/css/")):
+        response.headers["Cache-Control"] = "max-age=3600"
+    return response
 
 
 def serve(wanted: dict[str, Any], answer: int) -> None:
@@ -32,7 +41,10 @@ def serve(wanted: dict[str, Any], answer: int) -> None:
     if wanted["web"]:
         pages.WEB = Path(wanted["web"])
     try:
-        made = create_server(create_app(), host="127.0.0.1", port=wanted["port"], threads=THREADS)
+        app = create_app()
+        if not wanted["web"] and not tiers.LONG:
+            app.after_request(keep_modules)
+        made = create_server(app, host="127.0.0.1", port=wanted["port"], threads=THREADS)
         os.write(answer, f"{made.effective_port}\n".encode())
         os.close(answer)
         made.run()

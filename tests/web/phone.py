@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Error, Page, expect
 
 from tests.web.write_asset_list import files
 
@@ -58,6 +58,8 @@ class Server:
     end: Callable[[int], None]
     kept: dict[str, Any] | None = None
     """What it has answered by path, on a server that nothing changes: it need not work that out again."""
+    lasting: bool = False
+    """Whether it serves many tests: phones made for it may be cleared for the next one (mark `cleared_phone`)."""
 
     @property
     def address(self) -> str:
@@ -112,6 +114,8 @@ class Phone:
     errors: list[str] = field(default_factory=list)
     keeps_app: bool = False
     """Whether the service worker may keep the app on it."""
+    blank: Page | None = None
+    """A page without an address that the first tab takes."""
 
     @property
     def page(self) -> Page:
@@ -119,12 +123,16 @@ class Phone:
 
     def open(self, hash_: str = "", wait: str = "h1") -> Page:
         """The app in a new tab."""
-        page = self.context.new_page()
-        page.on("pageerror", lambda error: self.errors.append(str(error)))
+        page, self.blank = self.blank or self.context.new_page(), None
+        page.on("pageerror", self.note_error)
         self.pages.append(page)
         page.goto(f"{self.address}/{hash_}")
         page.wait_for_selector(f"main {wait}")
         return page
+
+    def note_error(self, error: Error) -> None:
+        """What a page has thrown and nobody caught."""
+        self.errors.append(str(error))
 
     def kill(self) -> None:
         """The tab is gone at once, with no chance to say goodbye."""
