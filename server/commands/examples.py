@@ -10,7 +10,7 @@ PROGRAM: Final = "python -m server"
 
 EXAMPLES: Final[dict[str, tuple[str, ...]]] = {
     "serve": ("serve", "serve --port 8080"),
-    "demo": ("demo --if-empty",),
+    "demo": ("demo --if-empty", "demo --squad"),
     "import": (
         "import demo_rounds/worked_hole.csv --dry-run",
         'import demo_rounds/season_2026.csv --player "Wren Quillfeather"',

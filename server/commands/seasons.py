@@ -16,7 +16,7 @@ from server.commands.options import DAY, LEVEL, FilePlace, OneOf
 from server.commands.progress import progress
 from server.commands.table_options import reading_options, table_errors
 from server.commands.tables import counted, summary_table
-from server.files.demo import load_demo
+from server.files.demo import load_demo, load_squad
 from server.files.import_records import Newcomers
 from server.files.shots_import import Imported, import_table
 from server.files.shots_rows import read_table
@@ -110,8 +110,9 @@ def summary(
 
 @click.command()
 @click.option("--if-empty", is_flag=True, help="Do nothing when the database already has a player.")
-def demo(if_empty: bool) -> None:
-    """Load the invented demo season."""
+@click.option("--squad", is_flag=True, help="Also the five players of an invented squad, with shorter seasons.")
+def demo(if_empty: bool, squad: bool) -> None:
+    """Load the invented demo season, and with --squad a squad around its player."""
     with database(create=True) as engine:
         with reading(engine) as connection:
             held = bool(players(connection))
@@ -120,3 +121,10 @@ def demo(if_empty: bool) -> None:
             return
         click.echo("loading the invented demo season ...", err=True)
         _report(load_demo(engine), False)
+        if squad:
+            click.echo("loading the invented squad ...", err=True)
+            done = load_squad(engine)
+            rows, rounds = sum(one.rows for one in done), sum(one.rounds for one in done)
+            news = sum(one.changes for one in done)
+            stored = f"stored {counted(news, 'new or changed record')}" if news else "nothing new"
+            click.echo(f"{counted(rows, 'shot')} of {counted(len(done), 'player')} in {rounds} rounds read; {stored}")

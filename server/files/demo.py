@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import json
+import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -12,7 +14,7 @@ from uuid import UUID, uuid5
 
 import sqlalchemy as sa
 
-from server.files.import_records import Record
+from server.files.import_records import Newcomers, Record
 from server.files.shots_import import NAMESPACE, Imported, import_table
 from server.files.shots_rows import read_table
 from server.records.changes import digest, iso
@@ -42,6 +44,17 @@ def load_demo(engine: sa.Engine) -> Imported:
         known = known_ids(connection, [change["change_id"] for change in asked])
     fresh = [change for change in asked if change["change_id"] not in known]
     done.changes += push(engine, player_id, "demo", fresh, strict=True).new
+    return done
+
+
+def load_squad(engine: sa.Engine) -> list[Imported]:
+    """Import the rounds of the invented squad, player by player, with hand and units. Twice changes nothing."""
+    table = read_table((FOLDER / "squad_2026.csv").read_bytes())
+    done = []
+    for entry in tomllib.loads((FOLDER / "squad.toml").read_text(encoding="utf-8"))["player"]:
+        rows = [row for row in table.rows if row["player"] == entry["player"]]
+        newcomers = Newcomers(entry["plays"], entry["units"])
+        done.append(import_table(engine, replace(table, rows=rows), newcomers=newcomers))
     return done
 
 

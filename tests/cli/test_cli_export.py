@@ -64,6 +64,13 @@ def test_the_demo_twice_changes_nothing_and_steps_aside_for_a_player(run: Run, f
     assert run("summary", "--by", "setup", "--json").stdout == before
 
 
+def test_the_squad_of_the_demo_is_loaded_when_it_is_asked_for(run: Run) -> None:
+    loaded = run("demo", "--squad")
+    assert (loaded.exit_code, "of 5 players in 35 rounds read; stored" in loaded.stdout) == (0, True)
+    ranked = json.loads(run("squad", "--json").stdout)
+    assert len(ranked["players"]) == 6
+
+
 def test_the_demo_is_not_loaded_beside_ones_own_rounds_unless_asked(run: Run, file: Write) -> None:
     run("import", file(table(drive_and_putt())))
     run("demo", "--if-empty")
