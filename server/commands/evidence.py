@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
+from pathlib import Path
 
 import click
 
@@ -11,6 +12,7 @@ from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.evidence.trials import MINIMUM_EFFECT
 from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.options import DAY, EFFECT_TYPE, LEVEL, sourced
+from server.commands.plots import draw, plotted, trial_picture
 from server.commands.tables import aligned, counted, interval, short_rounds, signed, wrapped
 from server.questions.sides import SideError
 from server.reports.trial import trial_document
@@ -34,6 +36,7 @@ from server.reports.trial_rows import TrialDifference, TrialDocument
 @click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
 @sourced
+@plotted
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
 def trial(
     a: str,
@@ -46,6 +49,7 @@ def trial(
     level: float,
     baseline: str | None,
     source: str,
+    plot: Path | None,
     as_json: bool,
 ) -> None:
     """Which of two clubs, or of two setups of a club, is better, from the same lie and distance."""
@@ -58,6 +62,8 @@ def trial(
     except SideError as error:
         raise InputError(f"--{error.field}: {error}") from error
     document = trial_document(found.chosen, sides, minimum_effect=minimum_effect)
+    if plot:
+        draw(trial_picture(document), plot)
     click.echo(json.dumps(document, indent=2) if as_json else trial_text(document))
 
 

@@ -11,8 +11,9 @@ import click
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.strokes_gained.summaries import BALLS, GROUPINGS
-from server.commands import database, named_player, question_of, snapshot_of, squad_named
+from server.commands import InputError, database, named_player, question_of, snapshot_of, squad_named
 from server.commands.options import DAY, LEVEL, FilePlace, OneOf
+from server.commands.plots import draw, plotted, summary_picture
 from server.commands.progress import progress
 from server.commands.table_options import reading_options, table_errors
 from server.commands.tables import counted, summary_table
@@ -77,6 +78,7 @@ def _report(done: Imported, dry_run: bool) -> None:
 @click.option("--balls", type=OneOf(BALLS), help="Default: all for club and setup, of_record for the rest.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
 @click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
+@plotted
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
 def summary(
     player: str | None,
@@ -90,6 +92,7 @@ def summary(
     balls: str | None,
     baseline: str | None,
     level: float,
+    plot: Path | None,
     as_json: bool,
 ) -> None:
     """Strokes gained by club, category, lie, distance band, hole of a course, course, round, month or setup."""
@@ -97,11 +100,15 @@ def summary(
     documents = []
     with database() as engine, reading(engine) as connection:
         several = everyone or squad is not None
+        if several and plot:
+            raise InputError("--plot: is a picture of one player; leave out --everyone and --squad")
         whose = squad_named(connection, squad) if several else [named_player(connection, player)]
         refuse_locked(connection, whose)
         for found in whose:
             snapshot = snapshot_of(Asked(connection, found, question))
             documents.append(summary_document(snapshot.chosen, by, balls=balls, beside=snapshot.beside))
+    if plot:
+        draw(summary_picture(documents[0]), plot)
     if as_json:
         click.echo(json.dumps(documents if several else documents[0], indent=2))
     else:

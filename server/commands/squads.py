@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from functools import wraps
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import click
@@ -17,6 +18,7 @@ from server.analysis.evidence.tallies import TOTAL
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
 from server.commands import InputError, database, named_player, question_of, refused, squad_named
 from server.commands.options import DAY, LEVEL, OneOf
+from server.commands.plots import draw, plotted, squad_picture
 from server.commands.tables import aligned, interval, signed, wrapped
 from server.game.order_of_play import KINDS
 from server.questions.competition_lock import refuse_locked
@@ -92,16 +94,21 @@ def of_many(command: Command) -> Command:
 @click.command("squad")
 @click.option("--by", type=OneOf(PARTS), default=TOTAL, show_default=True, help="All strokes, or those of a category.")
 @click.option("--squad", "named", help="Those who share with this squad; default: everybody.")
+@plotted
 @of_many
 def squad(
     asked: OfMany,
     by: str,
     named: str | None,
+    plot: Path | None,
 ) -> None:
     """All players in order of strokes gained, adjusted for courses, with the chance of each rank."""
     with database() as engine, reading(engine) as connection:
         found = asked.members(connection, squad_named(connection, named))
-    asked.show(ranks_document(found, asked.baseline, by, asked.level, asked.span), squad_text)
+    document = ranks_document(found, asked.baseline, by, asked.level, asked.span)
+    if plot:
+        draw(squad_picture(document), plot)
+    asked.show(document, squad_text)
 
 
 @click.command("against")

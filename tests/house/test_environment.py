@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+import subprocess
 import sys
 from importlib.metadata import packages_distributions
 from pathlib import Path
@@ -13,6 +14,8 @@ from server.operation.settings import PREFIX, SETTINGS
 ROOT = Path(__file__).parents[2]
 BROUGHT_ALONG = {"werkzeug", "webargs", "limits", "jinja2", "apispec"}
 """Packages that those of server/requirements.txt depend on."""
+DRAWING = {"matplotlib"}
+"""Of server/requirements-plots.txt: imported when a picture is asked for."""
 README = (ROOT / "server" / "README.md").read_text(encoding="utf-8")
 
 
@@ -42,16 +45,33 @@ def imported(path: Path) -> set[str]:
 
 
 def test_serving_imports_only_what_it_installs() -> None:
-    """`server/run` installs server/requirements.txt alone; what those packages bring along themselves counts too."""
+    """`server/run` installs server/requirements.txt alone; what those packages bring along themselves counts too. What
+    draws `--plot` is asked for apart, below."""
     pins = re.findall(
         r"^([A-Za-z0-9_-]+)", (ROOT / "server" / "requirements.txt").read_text("utf-8"), flags=re.MULTILINE
     )
     installed = {name.lower().replace("_", "-") for name in pins} | BROUGHT_ALONG
     known = packages_distributions()
     sources = [*(ROOT / "server").rglob("*.py"), *(ROOT / "demo_rounds").rglob("*.py")]
-    wanted = set().union(*map(imported, sources))
+    wanted = set().union(*map(imported, sources)) - DRAWING
     assert {"pandas", "flask"} <= wanted
     missing = {
         name for name in wanted if not {one.lower().replace("_", "-") for one in known.get(name, [])} & installed
     }
     assert missing == set()
+
+
+def test_what_draws_pictures_is_named_in_one_module_and_loaded_by_none() -> None:
+    naming = {path.name for path in (ROOT / "server").rglob("*.py") if imported(path) & DRAWING}
+    assert naming == {"plots.py"}
+    code = "import sys, server.commands.seasons, server.commands.squads, server.commands.evidence; print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=True, capture_output=True, text=True).stdout
+    assert "server.commands.plots" in loaded.split()
+    assert not DRAWING & set(loaded.split())
+
+
+def test_the_tests_draw_with_the_pinned_version() -> None:
+    pins = (ROOT / "server" / "requirements-plots.txt").read_text(encoding="utf-8").splitlines()
+    pinned = [line for line in pins if line and not line.startswith("#")]
+    assert {re.split("==", line)[0] for line in pinned} == DRAWING
+    assert set(pinned) <= set((ROOT / "tests" / "requirements.txt").read_text(encoding="utf-8").splitlines())
