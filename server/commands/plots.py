@@ -188,12 +188,12 @@ def squad_picture(document: SquadRanks) -> Picture:
         for row in document["players"]
     ]
     title = f"Squad by {document['by'].replace('_', ' ')}, {_against(document)}"
-    axis = "strokes gained a round beside the squad; 0 is the squad's mean"
+    axis = "strokes gained a round compared with the squad; 0 is its mean"
     return Picture(title, axis, marks, [f"Lines: {100 * document['level']:g} % intervals.", document["words"]])
 
 
 def trial_picture(document: TrialDocument) -> Picture:
-    """The difference of a trial, at one look and over all looks."""
+    """The difference of a trial, at one check and at every check."""
     a, b = document["a"]["name"], document["b"]["name"]
     found = document["difference"]
     marks = []
@@ -201,7 +201,7 @@ def trial_picture(document: TrialDocument) -> Picture:
         level, value = 100 * document["level"], found["per_shot"]
         marks = [
             Mark(f"{level:g} % interval", value, found["low"], found["high"], signed(value, 3)),
-            Mark(f"{50 + level / 2:g} % over all looks", value, found["always_low"], found["always_high"], ""),
+            Mark(f"{50 + level / 2:g} % at every check", value, found["always_low"], found["always_high"], ""),
         ]
     title = f"{document['player']}: {a} against {b}, {_against(document)}"
     axis = f"strokes gained a shot with {a} rather than {b}"
