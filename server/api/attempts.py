@@ -74,6 +74,7 @@ def add_limits(app: Flask) -> None:
     waits = {"socket_timeout": WAIT_S, "socket_connect_timeout": WAIT_S}
     app.config["RATELIMIT_STORAGE_OPTIONS"] = {"wrap_exceptions": True, **(waits if app.config["SHARED"] else {})}
     limiter.init_app(app)
+    _WITHOUT_THE_STORE.storage.reset()
     app.register_error_handler(StorageError, _closed)
 
 

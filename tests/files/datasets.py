@@ -63,6 +63,10 @@ def one_machine(engine: sa.Engine, folder: Path, player: str | None = None) -> N
         write_tables(season, folder, NAMES, [PARQUET], package=True)
 
 
+NOT_PLAYED: Final = ("setups", "practice_sessions", "practice_balls")
+"""Tables of which the large season has no row."""
+
+
 def sorted_rows(place: Path, name: str) -> pd.DataFrame:
     """The rows of a table in a package (a file) or a dataset (a folder), sorted by their key, as they were written."""
     found = pq.read_table(place)
@@ -79,7 +83,7 @@ def assert_same_rows(dataset: Path, package: Path) -> None:
             sorted_rows(package / f"{name}_{large_season.YEAR}.parquet", name),
         )
         assert ours.equals(theirs), name
-        assert ours.num_rows > 0 or name == "setups"
+        assert ours.num_rows > 0 or name in NOT_PLAYED
 
 
 def change_a_shot(engine: sa.Engine, player_id: str) -> str:

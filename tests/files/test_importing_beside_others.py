@@ -157,7 +157,7 @@ def test_a_shot_of_two_players_in_one_table_is_refused(engine: sa.Engine) -> Non
 def test_what_is_stored_already_counts_for_the_rounds_of_a_table(engine: sa.Engine) -> None:
     take(engine, drive_and_putt())
     # by itself a hole in one; with the putt that is there already it is not
-    with pytest.raises(TableError, match="no sound records: hole 1, ball 1, shot 2"):
+    with pytest.raises(TableError, match="the rows do not fit what is already stored: hole 1, ball 1, shot 2"):
         take(engine, [row(holed="yes")])
     corrected = drive_and_putt(par=5)
     assert take(engine, corrected, dry_run=True).changes == take(engine, corrected).changes == 1

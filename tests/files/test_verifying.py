@@ -154,7 +154,7 @@ def test_half_a_package_is_named(verify: Verify, place: Path, name: str) -> None
     spoilt.write_bytes(b"PAR1 and no more")
     done = verify(name)
     assert done.exit_code == 1
-    assert f"{gone.relative_to(place / name).as_posix()}: table {NAMES[-1]}: is missing\n" in done.stdout
+    assert f"{gone.relative_to(place / name).as_posix()}: table category_summary: is missing\n" in done.stdout
     assert ": cannot be read: " in done.stdout
     (place / name / LOCK).unlink()
     done = verify(name)

@@ -99,7 +99,7 @@ def test_a_par_three_needs_no_fairway() -> None:
         ({"fairway": ((200, 500),)}, "fairway 1, width: 500 is outside"),
         ({"trouble": (Trouble("moat", "left", 20),)}, "trouble 1, kind: 'moat' is not one of"),
         ({"trouble": (Trouble("trees", "above", 20),)}, "trouble 1, side: 'above' is not one of"),
-        ({"trouble": (Trouble("trees", "left", 20, 300, 200),)}, "from 300 to 200 yd is no stretch"),
+        ({"trouble": (Trouble("trees", "left", 20, 300, 200),)}, "from 300 to 200 yd is not a valid range"),
     ],
 )
 def test_a_bad_number_is_named_with_its_range(changed: dict[str, object], words: str) -> None:

@@ -47,10 +47,14 @@ def test_nothing_made_by_a_run_is_tracked() -> None:
 
 def test_direct_dependencies_are_pinned_exactly() -> None:
     both = ["server/requirements.txt", "tests/requirements.txt"]
+    optional = [f"server/{path.name}" for path in (PROJECT / "server").glob("requirements-*.txt")]
+    assert len(optional) == 2
     everything = (PROJECT / "requirements.txt").read_text(encoding="utf-8").splitlines()
     assert [line for line in everything if not line.startswith("#")] == [f"-r {name}" for name in both]
-    lines = [line for name in both for line in (PROJECT / name).read_text(encoding="utf-8").splitlines()]
-    pins = [line for line in lines if line and not line.startswith("#")]
+    texts = [(PROJECT / name).read_text(encoding="utf-8") for name in both + optional]
+    lines = [line for text in texts for line in text.splitlines()]
+    assert [line for line in lines if line.startswith("-r ")] == [f"-r ../{name}" for name in sorted(optional)]
+    pins = [line for line in lines if line and not line.startswith(("#", "-r "))]
     assert len(pins) > 10
     assert [line for line in pins if not re.fullmatch(r"[A-Za-z0-9._-]+(\[[a-z]+\])?==[0-9][0-9a-z.]*", line)] == []
 

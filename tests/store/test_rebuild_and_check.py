@@ -303,7 +303,7 @@ def test_a_change_of_the_future_waits_raw_until_the_server_understands_it(
     assert [entry["raw"] for entry in quarantined(whole, PLAYER_ID)] == waiting
     monkeypatch.setattr(envelope, "SCHEMA_VERSION", 2)
     done_again = command("check", "--rebuild")
-    assert (done_again.exit_code, done_again.stderr) == (0, "2 quarantined changes taken in\n")
+    assert (done_again.exit_code, done_again.stderr) == (0, "2 quarantined changes accepted\n")
     assert [entry["raw"] for entry in quarantined(whole, PLAYER_ID)] == waiting[:1]
     with whole.connect() as connection:
         stored = connection.execute(sa.select(CHANGE).where(CHANGE.c.record_id == record)).mappings().all()
