@@ -142,7 +142,20 @@ def test_no_name_of_a_baseline_or_a_table_is_a_path(full: House, client: FlaskCl
 def test_only_known_files_lie_in_the_pages() -> None:
     """Whatever lies in web/ is served to anybody."""
     kinds = {path.suffix for path in WEB.rglob("*") if path.is_file()}
-    assert kinds <= {".html", ".js", ".css", ".json", ".webmanifest", ".svg", ".png", ".mjs", ".ico", ".md"}
+    assert kinds <= {
+        ".html",
+        ".js",
+        ".css",
+        ".json",
+        ".webmanifest",
+        ".svg",
+        ".png",
+        ".mjs",
+        ".ico",
+        ".md",
+        ".woff2",
+        ".txt",
+    }
     assert not [path for path in WEB.rglob("*") if path.is_symlink() or path.name.startswith(".")]
 
 

@@ -1,11 +1,11 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '1eac60ac4eaa',
+  version: 'b93002885aed',
   first: {
     '/': '9f66de6b63e62ddb476867d2048695af9f3e88014ff718324e4695151dd12449',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/paper.css': '3bafd54ea1387fab7ad016ee7dfa0dae34d361d263b30c5e77bda70d59110511',
-    '/css/play.css': 'b9bb4a5ea8c5b8293df70d270022fc2a21144c56fe1e7b7b6855a3014ae751fe',
+    '/css/play.css': 'a922fa756c12bfba45de12d9467208b8e29a6bbe7aec3af3eef1c637d46be7ad',
     '/css/print.css': '5293730129850c1e322aeabecbf2db2e6b03124d9e2b1415920cc98c9924cad5',
     '/js/addresses.js': '94641306a7b6efeb7475f12d33732c86d486f95c2cb0ba37fcc9230907cff75f',
     '/js/ahead.js': 'fa217898e526df57bbdeff40dd882b3ac074c0b9a07c575c6853a15ce8ce9426',
