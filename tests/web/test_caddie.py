@@ -201,7 +201,7 @@ def test_what_is_ended_is_kept_and_let_in_again_and_another_round_never(two: Two
     casey.context.set_offline(False)
     go(casey, "saving", "#send-now")
     casey.page.click("#send-now")
-    expect(casey.page.locator("#saving")).to_have_text("saved here, 2 not let in")
+    expect(casey.page.locator("#saving")).to_have_text("saved here, 2 not accepted")
     go(casey, "", "#entering-ended")
     expect(casey.page.locator("#entering-ended")).to_contain_text(
         "Entering for Robin Vale has ended: the invitation was taken back."

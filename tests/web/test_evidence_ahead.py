@@ -203,7 +203,7 @@ def test_views_never_opened_are_there_without_a_network(make_phone: Any, own_dem
 
     to_view(page, own_demo, "overview?by=lie&course=Blottingham+Heath")
     expect(page.locator("#nearest p")).to_have_text(
-        "Not kept on this device: this grouping, this course. Shown instead is the nearest that is kept."
+        "Not stored on this device: this grouping, this course. Showing the closest stored answer."
     )
     expect(page.locator(".evidence-table").first.locator("caption")).to_contain_text("Strokes gained by club")
     to_view(page, own_demo, "patterns?club=7+iron")
@@ -212,7 +212,7 @@ def test_views_never_opened_are_there_without_a_network(make_phone: Any, own_dem
     expect(page.locator("#nearest p")).to_contain_text("these settings")
     expect(page.locator("#plan-best")).to_be_visible()
     to_view(page, own_demo, "round-plan?ahead=true")
-    expect(page.locator(".plan-age")).to_contain_text("Not kept on this device: your own next shots.")
+    expect(page.locator(".plan-age")).to_contain_text("Not stored on this device: your own next shots.")
 
     page.goto(f"{own_demo.address}/#/")
     held = next(change["body"] for change in own_demo.log(player) if change["kind"] == "round")

@@ -107,7 +107,7 @@ def test_offline_a_view_never_opened_says_so_and_comes_with_the_network(make_coa
     coach.wait_for_whole_app()
     coach.go_offline()
     page.click("#by-lie")
-    expect(page.locator("#nearest p")).to_contain_text("Not kept on this device: this grouping.")
+    expect(page.locator("#nearest p")).to_contain_text("Not stored on this device: this grouping.")
     assert table_rows(page, "Strokes gained by club")
     to_view(page, demo, "putting")
     expect(page.locator(".failed [role=alert]")).to_contain_text("This view is not stored on this device")

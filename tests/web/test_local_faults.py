@@ -229,13 +229,13 @@ def test_the_whole_log_goes_to_a_file_and_back_offline(make_phone: Any, live_ser
     new.page.goto(f"{new.address}/#/saving")
     new.page.wait_for_selector("#log-file")
     new.page.set_input_files("#log-file", file)
-    expect(new.page.locator("#alert")).to_contain_text("Read back: 18 changes added, 0 already here")
+    expect(new.page.locator("#alert")).to_contain_text("Restored: 18 changes added, 0 already here")
     assert {change["change_id"] for change in new.all_of("changes")} == {
         change["change_id"] for change in old.all_of("changes")
     }
     assert len(new.live("shot")) == 2
     new.page.set_input_files("#log-file", file)
-    expect(new.page.locator("#alert")).to_contain_text("Read back: 0 changes added, 18 already here")
+    expect(new.page.locator("#alert")).to_contain_text("Restored: 0 changes added, 18 already here")
     damaged = tmp_path / "damaged.json"
     damaged.write_bytes(file.read_bytes()[:-200])
     new.page.set_input_files("#log-file", damaged)

@@ -191,7 +191,7 @@ def test_what_is_not_sent_can_go_to_a_file_and_comes_back_from_it(make_phone: An
     go(phone, "saving", "#log-file")
     file = {"name": "log.json", "mimeType": "application/json", "buffer": log.encode()}
     phone.page.set_input_files("#log-file", file)
-    expect(phone.page.locator("#alert")).to_contain_text("Read back: 1 change added")
+    expect(phone.page.locator("#alert")).to_contain_text("Restored: 1 change added")
     phone.wait_sent()
 
 

@@ -102,7 +102,7 @@ def test_a_squad_is_let_in_by_name_and_who_reads_is_said(make_phone: Any, own_se
     expect(phone.page.locator("#alert")).to_contain_text("no squad that a coach or an analyst reads")
     share_by_name(phone, "squad", "north")
     expect(phone.page.locator("#readers li")).to_contain_text("the squad north")
-    expect(phone.page.locator("#readers li")).to_contain_text("read now by sage")
+    expect(phone.page.locator("#readers li")).to_contain_text("seen now by sage")
     share_by_name(phone, "reader", "cara")
     expect(phone.page.locator("#readers li")).to_have_count(2)
     sage = a_coach(make_phone, own_server, "sage")
