@@ -79,7 +79,10 @@ def of_the_data(phone: Phone, round_id: str) -> Iterator[str]:
     go(phone, f"notes/{phone.player_id()}", ".note")
     yield "notes of the player"
     go(phone, f"round/{round_id}/review", ".note")
-    page.locator(".note").first.scroll_into_view_if_needed()
+    # the screen is drawn anew by itself: the note is found and shown in one step
+    page.wait_for_function(
+        "() => { const one = document.querySelector('.note'); one?.scrollIntoView(); return one !== null; }"
+    )
     yield "review with a note"
     go(phone, "import", "#table-file")
     page.click("#columns")

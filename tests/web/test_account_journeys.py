@@ -182,7 +182,7 @@ def test_without_accounts_the_screens_say_so(make_phone: Any, own_server: Server
     phone.open()
     phone.sign_up()
     go(phone, "account", "#who")
-    expect(phone.page.locator("#who")).to_contain_text("This server has no accounts")
+    expect(phone.page.locator("#who")).to_contain_text("this server answers only this machine")
     go(phone, "sharing", "#no-sharing")
     expect(phone.page.locator("#no-sharing")).to_contain_text("nobody to share with")
     go(phone, f"notes/{phone.player_id()}", ".lead")

@@ -99,7 +99,7 @@ def test_a_hole_that_was_begun_is_named(phone: Phone) -> None:
     expect(phone.page.locator("dialog")).to_contain_text("Started, not finished: hole 1.")
     phone.page.click("#close-nine")
     phone.page.wait_for_selector("#reopen")
-    expect(phone.page.locator("#left-open")).to_have_text("Without an end: hole 1")
+    expect(phone.page.locator("#left-open")).to_have_text("End not recorded: hole 1")
 
 
 def test_an_abandoned_provisional_is_no_ball_without_an_end(phone: Phone) -> None:

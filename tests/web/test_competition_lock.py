@@ -76,7 +76,7 @@ def test_one_ball_and_fourteen_clubs(phone: Phone) -> None:
     phone.page.wait_for_selector("#kind-competition")
     assert "Rule 4.1b" not in phone.page.inner_text("main")
     phone.page.click("#kind-competition")
-    expect(phone.page.locator("main")).to_contain_text("Rule 4.1b allows 14 clubs in a counting round: take 1 out.")
+    expect(phone.page.locator("main")).to_contain_text("Rule 4.1b allows 14 clubs in a counting round: remove 1.")
     phone.page.click("#start-round")
     phone.page.locator(".entry .clubs").get_by_role("button", name="Driver", exact=True).click()
     phone.hit()

@@ -332,7 +332,7 @@ def test_a_record_that_changed_meanwhile_is_not_overwritten_unasked(playing: Pho
     page.reload()
     page.locator(".shot").first.click()
     page.click("#save-shot")
-    expect(page.locator(".notice").first).to_contain_text("Two devices changed the same thing")
+    expect(page.locator(".notice").first).to_contain_text("Two devices changed the same entry")
     (shot,) = [record for record in playing.all_of("records") if record["kind"] == "shot"]
     assert (shot["conflict"], len(shot["leaves"])) == (1, 2)
     leaves = [change["body"] for change in playing.all_of("changes") if change["change_id"] in shot["leaves"]]

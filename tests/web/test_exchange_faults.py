@@ -144,7 +144,7 @@ def test_one_bad_change_blocks_nothing_and_is_shown(phone: Phone, live_server: S
     phone.page.route(CHANGES, poison)
     phone.hit()
     phone.hit()
-    expect(phone.page.locator("#saving")).to_have_text("saved and sent, 1 need a look", timeout=60_000)
+    expect(phone.page.locator("#saving")).to_have_text("saved and sent, 1 need attention", timeout=60_000)
     phone.page.click("#saving")
     expect(phone.page.locator("main")).to_contain_text("Kept here, refused by the server")
     expect(phone.page.locator("main")).to_contain_text("lie")
@@ -212,7 +212,7 @@ def test_a_restored_old_backup_gets_everything_again(make_phone: Any, own_server
     try:
         assert len(live_shots(restored.log(player_id))) == 1
         send_now(phone)
-        expect(phone.page.locator("#sending-words")).to_contain_text("Everything here", timeout=60_000)
+        expect(phone.page.locator("#sending-words")).to_contain_text("Everything is sent", timeout=60_000)
         phone.wait_sent()
         assert len(live_shots(delivered_once(phone, restored, player_id))) == 3
     finally:
@@ -254,7 +254,7 @@ def test_two_devices_show_both_versions_and_keep_either(make_phone: Any, live_se
         send_now(phone)
         phone.wait_sent()
         phone.page.goto(f"{phone.address}/#/round/{round_id}/1")
-        expect(phone.page.locator(".notice")).to_contain_text("Two devices changed the same thing")
+        expect(phone.page.locator(".notice")).to_contain_text("Two devices changed the same entry")
     one.page.click("text=Compare both versions")
     one.page.wait_for_selector(".version")
     assert one.page.locator(".version").count() == 2

@@ -155,10 +155,10 @@ def test_the_drawing_is_live_and_to_scale(phone: Phone) -> None:
 
 BAD_NUMBERS = [
     ("map-depth", "300", "Green, depth: 300 is outside 5 to 80 yd."),
-    ("map-depth", "", "Green, depth: is missing (5 to 80 yd)."),
+    ("map-depth", "", "Green, depth: nothing is entered; enter 5 to 80 yd."),
     ("map-wide-1", "500", "Fairway 1, width: 500 is outside 5 to 120 yd."),
     ("map-at-1", "600", "Fairway 1, distance: 600 is outside 50 to 388 yd."),
-    ("map-begins-1", "", "Trouble 1, begins: is missing (0 to 150 yd)."),
+    ("map-begins-1", "", "Trouble 1, begins: nothing is entered; enter 0 to 150 yd."),
     ("map-begins-1", "-3", "Trouble 1, begins: -3 is outside 0 to 150 yd."),
     ("map-length", "5000", "Length: 5000 is outside 50 to 700 yd."),
     ("map-bend", "151", "Bend: 151 is outside 0 to 150 yd."),

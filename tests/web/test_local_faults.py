@@ -101,7 +101,7 @@ def test_a_full_phone_says_not_saved_and_keeps_nothing_half(disk_phone: Phone) -
     before = whole(phone)
     assert [page.evaluate(FILL, size) for size in (20_000, 400, 10)] == ["QuotaExceededError"] * 3
     page.click("#hit")
-    expect(page.locator("#alert")).to_contain_text("Not saved: the phone has no room left")
+    expect(page.locator("#alert")).to_contain_text("Not saved: the phone has no space left")
     expect(page.locator("#saving")).to_have_text("not saved")
     assert page.locator(".shot").count() == 1
     assert whole(phone) == before

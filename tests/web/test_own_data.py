@@ -11,6 +11,7 @@ import pytest
 import sqlalchemy as sa
 from playwright.sync_api import expect
 
+from server.files.season_tables.dictionary import tables
 from tests.web.account_people import a_coach, a_player_with_a_round, account, house, sign_in
 from tests.web.evidence_pages import wait_held
 from tests.web.phone import Phone, Server
@@ -63,7 +64,7 @@ def test_everything_is_in_one_file(make_phone: Any, own_server: Server) -> None:
     (package,) = [name for name in files if name.endswith("datapackage.json")]
     folder = package.split("/")[0]
     resources = json.loads(files[package])["resources"]
-    assert len(resources) == 7
+    assert len(resources) == len(tables())
     for resource in resources:
         assert files[f"{folder}/{resource['path']}"].splitlines()[0].count(",") > 3
     assert files[f"{folder}/shots.csv"].count("Robin Vale") == 2

@@ -379,12 +379,12 @@ BAD_WALKS: list[tuple[list[dict[str, Any]], str]] = [
     ([TEE], "Mark the tee and the green"),
     ([GREEN], "Mark the tee and the green"),
     ([TEE, walked("green", [(0, 0)])], "Mark the tee and the green"),
-    ([TEE, walked("green", [(0, 900)])], "no hole is so long"),
-    ([TEE, GREEN, walked("bunker", [(500, 240)])], "bunker: it lies"),
-    ([TEE, GREEN, {"golf": "bunker", "corners": [[9.5, 47.36, 4]]}], "bunker 1: a corner lies more than 5 km"),
+    ([TEE, walked("green", [(0, 900)])], "too far for a hole"),
+    ([TEE, GREEN, walked("bunker", [(500, 240)])], "bunker: it is 500 yd"),
+    ([TEE, GREEN, {"golf": "bunker", "corners": [[9.5, 47.36, 4]]}], "bunker 1: a corner is more than 5 km"),
     ([TEE, GREEN, walked("water_hazard", [(30, 240)])], "yellow water 1: mark a second place"),
-    ([TEE, GREEN, walked("bunker", [(20, 240), (22, 242), (24, 244)])], "bunker 1: its corners lie on one line"),
-    ([TEE, GREEN, walked("fairway", [(-15, 150), (-15, 300)], "left")], "fairway: it takes places on both edges"),
+    ([TEE, GREEN, walked("bunker", [(20, 240), (22, 242), (24, 244)])], "bunker 1: its corners are on one line"),
+    ([TEE, GREEN, walked("fairway", [(-15, 150), (-15, 300)], "left")], "fairway: needs three or more marks, on both edges"),
     (
         [
             TEE,

@@ -73,6 +73,10 @@ def player(browser: object, live_server: object) -> object:
     context.close()
 
 
+WORDS = ["Par", "Bogey", "Double bogey"]
+"""Of a hole of par 4, by strokes over it."""
+
+
 def put(phone: Phone, lie: str, number: int) -> None:
     phone.tap(f"#lie-{lie}")
     phone.type_distance(number)
@@ -100,7 +104,7 @@ def test_a_flow_ends_in_the_strokes_of_the_rule(player: Phone, hole: int, flow: 
     put(phone, "green", 3)
     phone.hit("#holed")
     strokes = 4 + flow.strokes
-    expect(page.locator(".done-words")).to_contain_text(str(strokes))
+    expect(page.locator(".done-words")).to_contain_text(WORDS[strokes - 4])
     expect(page.locator(f"#hole-{hole} .strip-score")).to_have_text(str(strokes))
     values = page.locator(".shot-value").all_inner_texts()
     if flow.same_spot:

@@ -1,10 +1,11 @@
 /*
  * How this phone shows the app: text size, hand, gloves. A plain script in the head, so that it runs before anything is
- * painted; `ui/this-phone.js` writes what it reads. Nothing of a player is in it. From the second start on the app is kept on the
- * phone, and its own letters are shown (`css/paper.css`).
+ * painted; `ui/this-phone.js` writes what it reads. Nothing of a player is in it. Its own letters are shown
+ * once they are kept on the phone (`css/paper.css`).
  */
 (() => {
   const KEPT = 'pencilbag this phone';
+  const LETTERS = ['/fonts/letters.woff2', '/fonts/figures-italic.woff2'];
 
   function kept() {
     try {
@@ -23,6 +24,10 @@
   }
 
   show();
-  document.documentElement.classList.toggle('kept', Boolean(navigator.serviceWorker?.controller));
+  if (navigator.serviceWorker?.controller)
+    Promise.all(LETTERS.map((path) => caches.match(path))).then(
+      (held) => document.documentElement.classList.toggle('kept', held.every(Boolean)),
+      () => undefined, // storage is refused: the phone's own letters
+    );
   addEventListener('storage', show); // another tab changed it, or this one
 })();

@@ -1,11 +1,11 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'b93002885aed',
+  version: '2e9fe10ec8d9',
   first: {
     '/': '9f66de6b63e62ddb476867d2048695af9f3e88014ff718324e4695151dd12449',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/paper.css': '3bafd54ea1387fab7ad016ee7dfa0dae34d361d263b30c5e77bda70d59110511',
-    '/css/play.css': 'a922fa756c12bfba45de12d9467208b8e29a6bbe7aec3af3eef1c637d46be7ad',
+    '/css/play.css': 'db5b7516a123ef6a544e492a2d3d6c44257b2838651506cfdceb4b3b03f38f6d',
     '/css/print.css': '5293730129850c1e322aeabecbf2db2e6b03124d9e2b1415920cc98c9924cad5',
     '/js/addresses.js': '94641306a7b6efeb7475f12d33732c86d486f95c2cb0ba37fcc9230907cff75f',
     '/js/ahead.js': 'fa217898e526df57bbdeff40dd882b3ac074c0b9a07c575c6853a15ce8ce9426',
@@ -56,7 +56,7 @@ const ASSETS = {
     '/js/log/schedule.js': '978b2225b2c2cc1acd39e1095db8824c4beff603fa396d1a91238e12af9236b6',
     '/js/log/store.js': 'a4cdf99d89698b5f808539d07f8a41412c0add635e88cb2ce8a2ac4a54b48069',
     '/js/log/zip.js': '12f9f288d70aa305129c1e7fc72124ce95e7867e22a82109b9da0aade4bfde00',
-    '/js/look.js': '4b8774c8a71a3f2c5cdba7abfe45162209a8db0c97d0af30b7575799af26e884',
+    '/js/look.js': 'c1058a2a6d94f5a791bca115c6ea54bffce0f122c3f00624603ee9fd81ab531a',
     '/js/routes.js': 'd4338e1b26566b2e8be8e8911cd7719ec127318f8cbc8fd048ba5eeafcd25a31',
     '/js/screen-state.js': '5fa6946ce0766f4c15f76d8fe0497cc83f128ccc6b1b0861072d664c757cf3e7',
     '/js/screens/bag.js': 'c1179aec7143ec0bbc0d1ea73b2a6464ef7080a50601fd638337374c786bc6f1',
@@ -186,7 +186,7 @@ const ASSETS = {
     '/js/views/overview.js': '0258698ca1357a7ca0ff05fd7702c4d8170894ea0be03f9a9f45184e855ceee7',
     '/js/views/page.js': 'b866152d5620c75463fc121d6a26fd412d6c6cba3309560fc8181acba86e9e36',
     '/js/views/pattern-bag.js': '821de4567e249d06f168780994193c9bbd50d2a11492370edde5667c64d0c6b9',
-    '/js/views/pattern-parts.js': 'e914120d10a1950d1572f77d0f17615b2f3d5e4d993c0234e526c3fbbd915428',
+    '/js/views/pattern-parts.js': '61617ce7e236b6f2bf54961f1a9ed01133701391b3139cc153c9f50d8313f23a',
     '/js/views/patterns.js': '8061d62ed5154f9bc8dadb267cb73c44d9799b806b901a721aac7f52c127514a',
     '/js/views/plan-answer.js': '9bf27d2d7466029f4bc3b6776d489a54cc0614551f1b8effa7a50c6a9056882c',
     '/js/views/plan-ball.js': '10282baafcdd2fb4ea2988aebdf1bd196cd79666129f7ccab4a2460da0bc6ef7',

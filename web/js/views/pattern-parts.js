@@ -139,7 +139,7 @@ export function plot(row, lengths, level) {
       long: row.shares.long.value,
     },
     each: finishes.some((/** @type {any} */ one) => one.aside)
-      ? 'a stroke: 5 % of the shots · open: outlier'
+      ? 'a stroke: 5 % · open: outlier'
       : 'a stroke: 5 % of the shots',
     centre: 'centre',
     oval: holds ? `${holds} of next shots` : '',
