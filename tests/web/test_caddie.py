@@ -206,7 +206,7 @@ def test_what_is_ended_is_kept_and_let_in_again_and_another_round_never(two: Two
     expect(casey.page.locator("#entering-ended")).to_contain_text(
         "Entering for Robin Vale has ended: the invitation was taken back."
     )
-    expect(casey.page.locator("#not-let-in")).to_contain_text("2 changes are on this phone alone")
+    expect(casey.page.locator("#not-let-in")).to_contain_text("2 changes are on this phone only")
     assert faults_of(casey.page, "caddie ended", "phone") == []
 
     two.comes(two.invites())
