@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -53,6 +54,13 @@ def opened(phone: Phone, here: Squad, address: str, player: str = WREN) -> Page:
     return page
 
 
+def squad_page(phone: Phone) -> Page:
+    """The list of players, everything unfolded."""
+    page = phone.open("#/evidence", ".player-row")
+    page.evaluate("() => document.querySelectorAll('details.fold').forEach((one) => { one.open = true; })")
+    return page
+
+
 def names(page: Page) -> list[str]:
     """The players in the order in which they stand."""
     found: list[str] = page.evaluate(
@@ -63,7 +71,7 @@ def names(page: Page) -> list[str]:
 
 def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any, here: Squad) -> None:
     phone = make_coach()
-    page = phone.open("#/evidence", ".player-row")
+    page = squad_page(phone)
     assert names(page) == [LOCKED, MANY, WREN, EMPTY]
     listed = page.evaluate("async () => (await fetch('/api/squad')).json()")["players"]
     wren = next(one for one in listed if one["name"] == WREN)
@@ -80,13 +88,17 @@ def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any
         "aria-label", f"Strokes gained for 18 holes in the latest 12 rounds of {WREN}, earliest first: {values}"
     )
     assert line.locator(".curve").get_attribute("d").count("L") == 11
+    parts = ", ".join(signed(one["per_round"]) for one in wren["parts"])
+    assert ", ".join(row.locator(".part-values span").all_inner_texts()) == parts
+    expect(row.locator(".part-bars svg")).to_have_attribute("aria-label", re.compile("with the 90 % interval"))
+    assert "Goes back into the bag" in row.locator(".player-note").text_content()
     expect(page.locator(".player-row", has_text=LOCKED)).to_contain_text("locked: a competition round is open")
     expect(page.locator(".player-row", has_text=EMPTY)).to_contain_text("no round yet")
     assert phone.errors == []
 
 
 def test_the_order_of_the_squad_is_an_address(make_coach: Any) -> None:
-    page = make_coach().open("#/evidence", ".player-row")
+    page = squad_page(make_coach())
     page.click("#sort-name")
     page.wait_for_function("() => location.hash === '#/evidence?sort=name'")
     page.wait_for_function("() => document.querySelector('#sort-name')?.getAttribute('aria-pressed') === 'true'")
@@ -98,7 +110,7 @@ def test_the_order_of_the_squad_is_an_address(make_coach: Any) -> None:
 
 def test_the_squad_is_put_in_order_when_asked(make_coach: Any, here: Squad) -> None:
     phone = make_coach()
-    page = phone.open("#/evidence", ".player-row")
+    page = squad_page(phone)
     expect(page.locator("#rank-words")).to_have_count(0)
     page.click("#show-ranks")
     expect(page.locator("#rank-words")).to_be_visible()
@@ -115,7 +127,7 @@ def test_the_squad_is_put_in_order_when_asked(make_coach: Any, here: Squad) -> N
 
 
 def test_a_coach_sees_those_who_share_and_nobody_else(make_coach: Any, here: Squad) -> None:
-    page = make_coach("dora").open("#/evidence", ".player-row")
+    page = squad_page(make_coach("dora"))
     assert set(names(page)) == {WREN, EMPTY}
     page.goto(f"{here.server.address}/#/evidence/{here.players[MANY]}/overview")
     expect(page.locator(".failed [role=alert]")).to_contain_text("There is no player")
@@ -125,13 +137,12 @@ def test_a_coach_sees_those_who_share_and_nobody_else(make_coach: Any, here: Squ
 
 def test_from_the_squad_to_a_club_and_to_every_other_view(make_coach: Any, here: Squad) -> None:
     phone = make_coach()
-    page = phone.open("#/evidence", ".player-row")
+    page = squad_page(phone)
     page.click(f"#evidence-{here.players[WREN]}")
     wait_drawn(page)
-    links = page.locator(".views a")
-    assert {"Overview", "Side by side", "Trial", "Putting", "Patterns", "Distances", "Priorities", "Report"} <= set(
-        links.all_inner_texts()
-    )
+    assert page.locator(".views a").all_inner_texts() == ["Overview", "Periods", "Priorities", "Squad"]
+    assert page.locator(".questions a").count() == 4
+    expect(page.locator("#view-report")).to_be_visible()
     page.locator(".cell-link", has_text="driver").click()
     page.wait_for_function("() => location.hash.includes('/patterns?club=driver')")
     wait_drawn(page)
@@ -322,7 +333,7 @@ SCREENS = {
 
 def shown(phone: Phone, here: Squad) -> Iterator[str]:
     """Walks through a coach's screens; yields the name of each while it is shown."""
-    phone.open("#/evidence", ".player-row")
+    squad_page(phone)
     for name, (address, player) in SCREENS.items():
         if address:
             to_view(phone.page, here.server, address, player=here.players[player])
@@ -362,7 +373,7 @@ def _shows_a_pair(page: Page, pair: Any) -> None:
 def test_players_beside_others_and_the_holes_of_a_course(make_coach: Any, here: Squad) -> None:
     """What the screens say is what the API says; who is locked is refused in words; nothing is asked before a press."""
     phone = make_coach()
-    page = phone.open("#/evidence", ".player-row")
+    page = squad_page(phone)
     for words in ("#against-words", "#pair-words", "#holes-words"):
         expect(page.locator(words)).to_have_count(0)
     page.select_option("#against-player", here.players[WREN])

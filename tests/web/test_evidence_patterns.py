@@ -380,7 +380,7 @@ def test_the_bag_on_the_phone_leads_to_patterns_and_distances(make_phone: Any, d
     page.goto(f"{demo.address}/#/bag")
     page.locator(".list-row", has_text="driver").click()
     page.click("#to-pattern")
-    expect(page.locator("h1")).to_have_text("Patterns")
+    expect(page.locator("h1")).to_have_text("Where does it go? Patterns")
     expect(page.locator(".evidence-body .empty")).to_contain_text("No finish recorded in these rounds")
     assert page.evaluate("location.hash").endswith("/patterns?club=Driver")
     assert phone.errors == []

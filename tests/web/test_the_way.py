@@ -194,7 +194,7 @@ def test_the_first_screen_keeps_its_one_action_in_reach_and_the_lock(golfer: Pho
     expect(page.locator("#last-round .number")).to_have_count(1)
     expect(page.locator("#last-round .slip-gains")).to_have_count(0)
     page.click(STROKES)
-    expect(page.locator("h1")).to_have_text("Locked until the round is closed")
+    expect(page.locator("h1")).to_have_text("Locked until the round is finished")
 
 
 def test_folds_stay_as_they_were_left_while_the_phone_is_used(coach: Phone, demo: Server) -> None:

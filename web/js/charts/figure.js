@@ -2,6 +2,9 @@
 import { freshId, h, whenResized } from '../ui/elements.js';
 import { folded, roomBeside } from '../ui/fold.js';
 
+/** Tells a picture that its page stands on the screen. */
+const SHOWN = 'picture-shown';
+
 /** @returns {number} pixels of the reader's text size */
 function textSize() {
   return parseFloat(getComputedStyle(document.documentElement).fontSize);
@@ -33,15 +36,22 @@ export function chartAlone(draw, resized = () => undefined) {
   const id = freshId();
   const holder = h('div', { class: 'picture-holder' });
   let drawn = '';
-  whenResized(holder, () => {
+  const redraw = () => {
     const room = { width: holder.clientWidth, rem: textSize(), id };
     const key = `${room.width} ${room.rem}`;
     if (!room.width || key === drawn) return;
     drawn = key;
     resized();
     holder.replaceChildren(draw(room));
-  });
+  };
+  whenResized(holder, redraw);
+  holder.addEventListener(SHOWN, redraw);
   return holder;
+}
+
+/** Draws the pictures of a page that stands on the screen now, before it is painted: nothing below them moves. @param {ParentNode} page */
+export function drawPictures(page) {
+  for (const holder of page.querySelectorAll('.picture-holder')) holder.dispatchEvent(new Event(SHOWN));
 }
 
 /**

@@ -16,6 +16,7 @@
  * @typedef {{answers: Answer[], context: Context, left: string[]}} Found `context`: with the filters that the answers have; `left`:
  * filters that are not among them
  */
+import { drawPictures } from '../charts/figure.js';
 import { LOCK_WORDS } from '../screens/locked.js';
 import { button, field, h } from '../ui/elements.js';
 import { keepFolds } from '../ui/fold.js';
@@ -56,6 +57,7 @@ export async function evidencePage(context, module) {
       offer(filters, found.answers[found.answers.length - 1].value, context);
       fill(head, body, found, module, title);
       keepFolds(body, view, session.state.folds);
+      drawPictures(body);
     }
     focusAgain(session);
   };
@@ -81,7 +83,7 @@ export async function evidencePage(context, module) {
   /** @type {any} */ (filters).open = session.state.filtersOpen; // it may have been opened while the answers came
   const content = h('div', { class: 'page evidence' }, head, work.element, body, filters, foot(context));
   asked.then(work.end); // now that its element has a place to be taken from
-  return { title: title.words, content, still: true };
+  return { title: title.words, content, still: true, after: () => drawPictures(body) };
 }
 
 /** What was cached goes on to be shown when the answer was stopped. @param {Found|Error} found @param {Answer[]} cached @returns {Found|Error} */

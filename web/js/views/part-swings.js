@@ -40,7 +40,7 @@ export function build([bag], context) {
   const words = {
     title: `Part swings: long or short of the target, ${lengths.unit}`,
     description:
-      'For each club the average finish against the target with its interval, left of zero short, right of it long. The table holds the numbers.',
+      'For each club the average finish against the target with its interval, left of zero short, right of it long. The table has every number.',
     left: '← short',
     right: 'long →',
     signed,

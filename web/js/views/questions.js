@@ -42,7 +42,7 @@ export const VIEW_NAMES = {
   'part-swings': 'Part swings',
   plan: 'Plan',
   'round-plan': 'Round plan',
-  'round-ahead': 'Score ahead',
+  'round-ahead': 'Predicted score',
   report: 'Report',
 };
 

@@ -43,7 +43,7 @@ export function build([plans], context) {
   return [
     h('div', null, status, sheet),
     chooser(found, context),
-    folded('Your score beforehand', roundAhead(found, context), { class: 'round-part' }),
+    folded('Predicted score', roundAhead(found, context), { class: 'round-part' }),
     folded('The bag for this course', courseBag(found, context), { class: 'round-part no-print' }),
   ];
 }

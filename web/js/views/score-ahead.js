@@ -5,7 +5,7 @@ import { courseAndTees, noMap } from './plan-choosers.js';
 import { chosen, plansPath } from './plan-words.js';
 import { roundAhead } from './round-ahead.js';
 
-export const name = 'Score ahead';
+export const name = 'Predicted score';
 
 /** @param {import('./page.js').Context} context */
 export function paths({ player }) {

@@ -83,7 +83,7 @@ export function shapesAnswer(shapes, level, lengths) {
     }));
   const words = {
     title: 'How often the planned shape comes',
-    description: `For each club and planned shape the share of shots that curved as planned, with the ${percent(level)} interval. The table holds every number.`,
+    description: `For each club and planned shape the share of shots that curved as planned, with the ${percent(level)} interval. The table has every number.`,
     left: 'share of shots that curved as planned',
     right: '',
     number: (/** @type {number} */ value) => `${value} %`,

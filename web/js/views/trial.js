@@ -35,7 +35,7 @@ export function build([setups, choices, trial], context) {
   return [
     verdict,
     ...rest,
-    folded('Compare others', chooser(sides, context), { id: 'trial-sides' }),
+    trial.value ? folded('Compare others', chooser(sides, context), { id: 'trial-sides' }) : chooser(sides, context),
     notesPart(context.session, { player: context.player, about: 'trial', id: trialId(a, b) }),
   ];
 }
