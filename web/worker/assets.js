@@ -1,13 +1,13 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '00be2dab1758',
+  version: 'a18f6210bfa2',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/paper.css': '3bafd54ea1387fab7ad016ee7dfa0dae34d361d263b30c5e77bda70d59110511',
     '/css/play.css': 'db5b7516a123ef6a544e492a2d3d6c44257b2838651506cfdceb4b3b03f38f6d',
     '/css/print.css': '5293730129850c1e322aeabecbf2db2e6b03124d9e2b1415920cc98c9924cad5',
-    '/css/way.css': 'fa76088ebc36102bfe96e53335ebbaf02e51e096b24210f45b9aae4e8ef9fa11',
+    '/css/way.css': 'fd6527a11738fe52e63914226f6fa0f64e756b477461e54a264cac094cecd57c',
     '/js/addresses.js': '94641306a7b6efeb7475f12d33732c86d486f95c2cb0ba37fcc9230907cff75f',
     '/js/ahead.js': 'fa217898e526df57bbdeff40dd882b3ac074c0b9a07c575c6853a15ce8ce9426',
     '/js/app.js': '0429d4d65c0e76426a1a50942ebe4a0c822e11d07b45fb2dd6d2794903e76c5d',
@@ -116,8 +116,8 @@ const ASSETS = {
     '/icons/icon.svg': '28dbab5dcabe3a9a899f8100aa75d1b473a1c5d2d6ce29c4b2e95b02acf6a2e6',
   },
   afterwards: {
-    '/css/evidence.css': '8417d7b61000ea2aa359d4019b65581ea27cc31eb6b11567d48d57942ad9649e',
-    '/css/holes.css': '2cfe479dc186533def6d3664d129aff6310b1908f6f392c573955989d8f37b61',
+    '/css/evidence.css': '8324658b176407952e1995d3c3078fca58141ec64f76756d1c7f6bcafa16d422',
+    '/css/holes.css': '8b666c3172697f3d6ef6a1f581e3f769fd83c7a71bdaef3c14988ec16ba765f2',
     '/css/practice.css': 'c27f8b4ad7db6aab1b344316fed46bbd70621ca3eabd39fa8f340e6330b8926f',
     '/js/charts/box-chart.js': '7046cc539d7752668152ec1a873a88d9b39044fe2d26050abe230616dacc0487',
     '/js/charts/curve-chart.js': 'bd06438443fd2ba028401c446e334045c79e15d35e64765599917112710ef04c',
