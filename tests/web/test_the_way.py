@@ -212,7 +212,8 @@ def test_folds_stay_as_they_were_left_while_the_phone_is_used(coach: Phone, demo
 def test_keys_lead_on_and_are_never_taken_from_a_field(owner: Phone, demo: Server) -> None:
     page = owner.page
     page.set_viewport_size({"width": 1280, "height": 800})
-    page.reload()
+    page.goto("about:blank")
+    page.goto(owner.address)
     page.wait_for_function("() => performance.getEntriesByType('resource').some((one) => /shortcuts/.test(one.name))")
     page.wait_for_selector("#last-round")
     page.keyboard.press("/")
