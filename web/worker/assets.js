@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'a18f6210bfa2',
+  version: '021baf02949f',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -116,7 +116,7 @@ const ASSETS = {
     '/icons/icon.svg': '28dbab5dcabe3a9a899f8100aa75d1b473a1c5d2d6ce29c4b2e95b02acf6a2e6',
   },
   afterwards: {
-    '/css/evidence.css': '8324658b176407952e1995d3c3078fca58141ec64f76756d1c7f6bcafa16d422',
+    '/css/evidence.css': 'e8ac3d49f95a5194e17c395f02020cc2d52460c514760ad48fbc63bf743b3d6c',
     '/css/holes.css': '8b666c3172697f3d6ef6a1f581e3f769fd83c7a71bdaef3c14988ec16ba765f2',
     '/css/practice.css': 'c27f8b4ad7db6aab1b344316fed46bbd70621ca3eabd39fa8f340e6330b8926f',
     '/js/charts/box-chart.js': '7046cc539d7752668152ec1a873a88d9b39044fe2d26050abe230616dacc0487',
