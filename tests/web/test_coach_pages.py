@@ -15,7 +15,7 @@ from server.analysis.evidence.pair import A_BETTER, pair_parts
 from server.store.engine import open_database
 from server.store.sharing import end_share, shares
 from tests.analysis.tallied import every, tally
-from tests.web.evidence_pages import interval_words, signed, table_rows, to_view, wait_drawn
+from tests.web.evidence_pages import interval_words, signed, table_rows, to_view, unfold, wait_drawn
 from tests.web.measures import faults_of
 from tests.web.phone import Phone
 from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
@@ -143,6 +143,7 @@ def test_from_the_squad_to_a_club_and_to_every_other_view(make_coach: Any, here:
     assert page.locator(".views a").all_inner_texts() == ["Overview", "Periods", "Priorities", "Squad"]
     assert page.locator(".questions a").count() == 4
     expect(page.locator("#view-report")).to_be_visible()
+    unfold(page)
     page.locator(".cell-link", has_text="driver").click()
     page.wait_for_function("() => location.hash.includes('/patterns?club=driver')")
     wait_drawn(page)
@@ -196,7 +197,7 @@ def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any,
     found = said(page, here, f"compared?{query}")
     assert found["first"]["rounds"] == found["second"]["rounds"] == 15
     expect(page.locator(".facts")).to_contain_text("15 rounds")
-    shown = {row[0]: row[1:] for row in table_rows(page, "Strokes gained per shot by club in both spans")}
+    shown = {row[0]: row[1:] for row in table_rows(page, "Strokes gained per shot by club in both periods")}
     assert len(shown) == len(found["rows"]) == 15
     for row in found["rows"]:
         cells = [
@@ -218,15 +219,15 @@ def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any,
     page.click("#by-category")
     page.wait_for_function("() => location.hash.includes('by=category')")
     page.wait_for_function("() => document.querySelectorAll('.evidence-table tbody tr').length === 4")
-    before = table_rows(page, "Strokes gained per shot by category in both spans")
+    before = table_rows(page, "Strokes gained per shot by category in both periods")
     address = page.evaluate("location.hash")
     page.reload()
     page.wait_for_selector(".evidence h1")
     wait_drawn(page)
-    assert table_rows(page, "Strokes gained per shot by category in both spans") == before
+    assert table_rows(page, "Strokes gained per shot by category in both periods") == before
     other = make_coach("dora").open(address, ".evidence h1")
     wait_drawn(other)
-    assert table_rows(other, "Strokes gained per shot by category in both spans") == before
+    assert table_rows(other, "Strokes gained per shot by category in both periods") == before
     assert phone.errors == []
 
 
@@ -235,7 +236,7 @@ def test_spans_that_share_rounds_say_why_nothing_is_compared(make_coach: Any, he
     expect(page.locator(".verdict").first).to_have_text(
         "No interval for the whole round: the two periods share rounds."
     )
-    shown = table_rows(page, "Strokes gained per shot by club in both spans")
+    shown = table_rows(page, "Strokes gained per shot by club in both periods")
     assert {row[1] for row in shown} <= {"the two periods share rounds", "in only one of the periods"}
 
 
@@ -259,13 +260,13 @@ def test_what_cannot_be_said_by_the_round_says_its_own_reason(make_coach: Any, h
     page.wait_for_selector(".evidence-table tbody tr")
     wait_drawn(page)
     expect(page.locator(".verdict").first).to_have_text(f"No interval for the whole round: {reason}.")
-    by_shot = table_rows(page, "Strokes gained per shot by club in both spans")
+    by_shot = table_rows(page, "Strokes gained per shot by club in both periods")
     assert not any(reason in row[1] for row in by_shot)
     page.click("#per-round")
     page.wait_for_function("() => location.hash.includes('per=round')")
     wait_drawn(page)
     page.wait_for_function("() => document.querySelector('.evidence-table caption').textContent.includes('per round')")
-    by_round = table_rows(page, "Strokes gained per round by club in both spans")
+    by_round = table_rows(page, "Strokes gained per round by club in both periods")
     assert [row[1] for row in by_round] == [reason] * len(by_shot)
 
 
