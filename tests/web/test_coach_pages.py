@@ -202,7 +202,7 @@ def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any,
     for row in found["rows"]:
         cells = [
             f"{signed(part[name])} {interval_words(part[f'{name}_low'], part[f'{name}_high'])}"
-            for part, name in ((row["difference"], "per_shot"), (row["first"], "per_shot"), (row["second"], "per_shot"))
+            for part, name in ((row["difference"], "per_shot"), (row["second"], "per_shot"), (row["first"], "per_shot"))
         ]
         assert shown[row["club"]] == cells
     whole = found["total"]["difference"]
@@ -257,8 +257,8 @@ def test_what_cannot_be_said_by_the_round_says_its_own_reason(make_coach: Any, h
     page.route("**/compared?**", unequal)
     page.click("#cut-0")
     page.wait_for_function("() => location.hash.includes('beside_to=')")
-    page.wait_for_selector(".evidence-table tbody tr")
-    wait_drawn(page)
+    page.wait_for_selector(".evidence-table tbody tr", state="attached")
+    unfold(page)
     expect(page.locator(".verdict").first).to_have_text(f"No interval for the whole round: {reason}.")
     by_shot = table_rows(page, "Strokes gained per shot by club in both periods")
     assert not any(reason in row[1] for row in by_shot)
@@ -390,7 +390,7 @@ def test_players_beside_others_and_the_holes_of_a_course(make_coach: Any, here: 
     page.click("#show-pair")
     pair = said(page, here, f"pair?other={here.players[MANY]}")
     expect(page.locator("#pair-words")).to_have_text(pair["words"])
-    assert pair["words"].startswith("Nothing can be said: no course was played by both")
+    assert pair["words"].startswith("No result: no course was played by both")
     _shows_a_pair(page, pair)
     page.click("#show-holes")
     listed = page.evaluate("async () => (await fetch('/api/squad/holes')).json()")["courses"]
