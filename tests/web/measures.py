@@ -149,9 +149,10 @@ CUT: Final = """() => [...document.querySelectorAll('main *, #top *, #bar *, dia
 
 OVERLAPPING: Final = """() => {
   const inside = document.querySelector('dialog[open]') ?? document.body;
+  const stickyBox = (element) => element && (getComputedStyle(element).position === 'sticky' ? element : stickyBox(element.parentElement));
   const targets = [...inside.querySelectorAll('a, button, select, input, textarea, summary')]
-    .filter((element) => element.checkVisibility({ visibilityProperty: true }) && !element.closest('.sticky, .sheet-head'))
-    .map((element) => ({ element, box: element.getBoundingClientRect(), room: element.closest('main, header, footer, dialog') }))
+    .filter((element) => element.checkVisibility({ visibilityProperty: true }))
+    .map((element) => ({ element, box: element.getBoundingClientRect(), room: stickyBox(element) ?? element.closest('main, header, footer, dialog') }))
     .filter(({ box }) => box.width > 0);
   const found = [];
   for (const [place, one] of targets.entries()) {
@@ -164,7 +165,7 @@ OVERLAPPING: Final = """() => {
   }
   return found;
 }"""  # noqa: E501
-"""Targets that lie over each other."""
+"""Targets that lie over each other; what scrolls on under a head or a button that stays is measured by itself."""
 
 INSIDE: Final = """() => [...document.querySelectorAll('svg[role=img]')].filter((one) => one.checkVisibility()).flatMap((picture) => {
   const room = picture.getBoundingClientRect();
