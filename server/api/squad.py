@@ -30,6 +30,7 @@ from server.store.engine import reading
 from server.store.frames import setups_frame
 from server.store.players import Player, ball_labels, club_ids, players, rounds, rounds_of_players
 from server.store.season_rows import log_marks
+from server.store.sharing import latest_notes
 
 blueprint = Blueprint("squad", "squad", url_prefix="/api", description="Players at a glance")
 blueprint.ARGUMENTS_PARSER = StrictParser()
@@ -64,7 +65,12 @@ class Squad(MethodView):
         with reading(engine()) as connection:
             page, headers = page_of(visible_only(players(connection)), query, by_name)
             lines = _lines(connection, page, query["last"])
-        return {"players": lines, "next": next_of(headers)}, headers
+            notes = latest_notes(connection, [player.player_id for player in page])
+        # a note leaves the log as it is: it is no part of a line that is kept
+        told: list[ListedPlayer] = [
+            {**line, "last_note": None if line["locked"] else notes.get(line["player_id"])} for line in lines
+        ]
+        return {"players": told, "next": next_of(headers)}, headers
 
 
 def _lines(connection: Connection, page: Sequence[Player], last: int) -> list[ListedPlayer]:

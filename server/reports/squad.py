@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, NamedTuple, TypedDict
+from typing import Annotated, Final, NamedTuple, TypedDict
 
 import numpy as np
 
 from server.analysis.evidence.course_allowance import NOTHING, Allowance, allowance_of_rounds
-from server.analysis.evidence.intervals import DEFAULT_LEVEL, Flags, Floats
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, Codes, Flags, Floats, ratio_intervals
 from server.analysis.evidence.recent import LEAST_ROUNDS, recent_trend, weights_of_halves
 from server.analysis.evidence.round_lengths import WHOLE_ROUND
 from server.analysis.evidence.rows import Trend
 from server.analysis.evidence.tallies import Tally
 from server.records.typed_schemas import Day
 from server.store.players import Player
-from server.store.rows import LatestRound
+from server.store.rows import LatestNote, LatestRound
 
 
 class LastRound(TypedDict):
@@ -40,6 +40,15 @@ class RecentRound(TypedDict):
     per_round: Annotated[float, "strokes gained for 18 holes"]
 
 
+class RecentPart(TypedDict):
+    """A part of the game over the latest rounds that count, of the ball of record."""
+
+    part: Annotated[str, "long_game, short_game or putting"]
+    per_round: Annotated[float, "strokes gained for 18 holes"]
+    low: Annotated[float | None, "of the 90 % interval; null below two rounds"]
+    high: float | None
+
+
 class ListedPlayer(TypedDict):
     """A player in a coach's list."""
 
@@ -52,6 +61,16 @@ class ListedPlayer(TypedDict):
     locked: Annotated[str | None, "why strokes gained are left out"]
     recent: Annotated[list[RecentRound], "earliest first"]
     trend: Annotated[Trend, "its words say why where there are no strokes gained"]
+    parts: Annotated[list[RecentPart], "of the latest rounds; empty where there are no strokes gained"]
+    last_note: Annotated[LatestNote | None, "null without one, and while locked"]
+
+
+PARTS: Final = {
+    "long_game": ("off_the_tee", "approach", "long_game"),
+    "short_game": ("around_the_green", "short_game"),
+    "putting": ("putting",),
+}
+"""The parts of the list, and the categories of either scheme that make them up."""
 
 
 class SquadDocument(TypedDict):
@@ -100,10 +119,12 @@ def listed_player(
 ) -> ListedPlayer:
     """A player's line, with the latest `last` of the rounds that count.
 
-    `tally`: of all their rounds, None while locked or lacking; `lock`, `lacking`: why there are no strokes gained.
+    `tally`: of all their rounds, None while locked or lacking; `lock`, `lacking`: why there are no strokes gained. The
+    last note is put in by who lists: it is no part of the log.
     """
     counting = np.zeros(0, dtype=np.bool_) if tally is None else tally.chosen()
     recent: list[RecentRound] = [] if tally is None else _recent(tally, counting, last)
+    parts = [] if tally is None or not recent else _parts(tally, np.flatnonzero(counting)[-last:])
     strokes, holes = (np.array([one[name] for one in recent], dtype=np.float64) for name in ("strokes_gained", "holes"))
     courses = NOTHING if tally is None or len(recent) < 2 * LEAST_ROUNDS else _courses(tally, counting, holes)
     trend = recent_trend(strokes, holes, DEFAULT_LEVEL, courses)
@@ -118,6 +139,8 @@ def listed_player(
         "locked": lock,
         "recent": recent,
         "trend": trend if lacking is None else {**trend, "words": lacking},
+        "parts": parts,
+        "last_note": None,
     }
 
 
@@ -139,6 +162,27 @@ def _courses(tally: Tally, counting: Flags, holes: Floats) -> Allowance:
     weights = np.zeros(parts.size)
     weights[parts.size - holes.size :] = weights_of_halves(holes)
     return allowance_of_rounds(tally.places(counting), parts, tally.by_round()[counting], weights)
+
+
+def _parts(tally: Tally, places: Codes) -> list[RecentPart]:
+    """Strokes gained for 18 holes of each part of the game over some rounds, with intervals by whole rounds. `places`:
+    of the rounds in the tally."""
+    strokes = np.zeros((len(PARTS), places.size))
+    for part, categories in enumerate(PARTS.values()):
+        for category in categories:
+            if category in tally.categories:
+                strokes[part] += tally.by_round(category)[places]
+    lengths = np.tile(tally.holes[places] / WHOLE_ROUND, (len(PARTS), 1))
+    found = ratio_intervals(strokes, lengths, DEFAULT_LEVEL)
+    return [
+        {
+            "part": part,
+            "per_round": float(found.mean[place]),
+            "low": None if np.isnan(found.low[place]) else float(found.low[place]),
+            "high": None if np.isnan(found.high[place]) else float(found.high[place]),
+        }
+        for place, part in enumerate(PARTS)
+    ]
 
 
 def _recent(tally: Tally, counting: Flags, last: int) -> list[RecentRound]:

@@ -208,6 +208,14 @@ class NoteRow(TypedDict):
     written_at: str
 
 
+class LatestNote(TypedDict):
+    """The last note on a player, as a list shows it."""
+
+    author: Annotated[str, "the account's name"]
+    words: str
+    written_at: str
+
+
 class ShareRow(TypedDict):
     """A reader or a squad that may read, or could until `ended_at`."""
 

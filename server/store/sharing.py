@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Collection
 from typing import Any, Final
 
 import sqlalchemy as sa
@@ -11,7 +12,7 @@ from server.store.account_tables import ACCOUNT, NOTE, SHARE, SQUAD_MEMBER
 from server.store.accounts import Account, AccountError, account_by_name, normalize, now
 from server.store.credentials import INVITATION, spent_in
 from server.store.engine import reading, writing
-from server.store.rows import NoteRow, ShareRow
+from server.store.rows import LatestNote, NoteRow, ShareRow
 
 READERS: Final = ("coach", "analyst")
 ABOUT: Final = ("round", "club", "trial")
@@ -177,6 +178,27 @@ def notes(engine: sa.Engine, player_id: str) -> list[NoteRow]:
             }
             for row in connection.execute(query).mappings()
         ]
+
+
+def latest_notes(connection: sa.Connection, player_ids: Collection[str]) -> dict[str, LatestNote]:
+    """The last note on each of some players; none for a player without one."""
+    last = (
+        sa.select(NOTE.c.player_id, sa.func.max(NOTE.c.written_at).label("written_at"))
+        .where(NOTE.c.player_id.in_(player_ids))
+        .group_by(NOTE.c.player_id)
+        .subquery()
+    )
+    same = sa.and_(NOTE.c.player_id == last.c.player_id, NOTE.c.written_at == last.c.written_at)
+    query = (
+        sa.select(NOTE.c.player_id, ACCOUNT.c.name.label("author"), NOTE.c.words, NOTE.c.written_at)
+        .join(last, same)
+        .join(ACCOUNT, ACCOUNT.c.account_id == NOTE.c.author_id)
+        .order_by(NOTE.c.note_id)  # of two in one moment the later id speaks, as in `notes`
+    )
+    return {
+        row["player_id"]: {"author": row["author"], "words": row["words"], "written_at": row["written_at"]}
+        for row in connection.execute(query).mappings()
+    }
 
 
 def remove_note(engine: sa.Engine, player_id: str, account: Account, note_id: str) -> bool:

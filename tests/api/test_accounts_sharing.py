@@ -123,6 +123,9 @@ def test_notes_are_left_read_and_taken_back(full: House) -> None:
         (second, "Sage", "trial"),
     ]
     assert found[0]["words"] == note["words"]
+    (listed,) = [one for one in ash.get("/api/squad").get_json()["players"] if one["name"] == "Robin"]
+    last = found[-1]
+    assert listed["last_note"] == {name: last[name] for name in ("author", "words", "written_at")}
     problem(ash.delete(f"{path}/{second}"), 404)
     assert ash.delete(f"{path}/{first}").status_code == 204
     # What is said about a player is the player's to remove.

@@ -71,6 +71,14 @@ def test_the_squad_lists_the_last_round_and_the_latest_ones(client: FlaskClient,
     assert mine["trend"]["mean"] == pytest.approx(0.49 * 18, abs=EXACT)
     assert "too few rounds" in mine["trend"]["words"]
     assert mine["locked"] is None
+    parts = {one["part"]: one["per_round"] for one in mine["parts"]}
+    one_putt, two_putts = 1.834 - 1, FIRST_PUTT + TAP_IN
+    putting = (one_putt + two_putts) / 2
+    assert sum(parts.values()) == pytest.approx(mine["trend"]["mean"], abs=EXACT)
+    assert parts == pytest.approx(
+        {"long_game": 18 * (DRIVE + APPROACH), "short_game": 0, "putting": 18 * putting}, abs=EXACT
+    )
+    assert mine["last_note"] is None
     eight = client.get("/api/squad").get_json()["players"]
     trend = next(one for one in eight if address.endswith(one["player_id"]))["trend"]
     assert (trend["rounds"], trend["words"]) == (8, "no clear change")

@@ -39,10 +39,18 @@ def answer(server: Server, view: str, **query: Any) -> Any:
 
 
 def open_view(phone: Phone, server: Server, address: str) -> Page:
-    """A view of the invented player's evidence, drawn whole: `address` is what stands behind the player's id."""
+    """A view of the invented player's evidence, drawn whole and unfolded: `address` is what stands behind the
+    player's id."""
     page = phone.open(f"#/evidence/{demo_player(server)}/{address}")
     wait_drawn(page)
+    unfold(page)
     return page
+
+
+def unfold(page: Page) -> None:
+    """Opens what is folded behind the answer; it stays so while the view is drawn again."""
+    page.evaluate("() => document.querySelectorAll('main details.fold').forEach((one) => { one.open = true; })")
+    wait_drawn(page)
 
 
 def open_anew(phone: Phone, player: str, address: str) -> None:

@@ -136,6 +136,37 @@ TOO_WIDE: Final = """() => {
     .map(({ element, right }) => `${element.tagName}.${element.className} ${right.toFixed(0)} > ${room}`);
 }"""
 
+CUT: Final = """() => [...document.querySelectorAll('main *, #top *, #bar *, dialog[open] *')]
+  .filter((element) => element instanceof HTMLElement && element.childElementCount === 0 && element.textContent.trim())
+  .filter((element) => element.checkVisibility() && !element.closest('.hidden, .cut, [aria-hidden=true], input, select, textarea, option'))
+  .filter((element) => {
+    const style = getComputedStyle(element);
+    const hides = ['hidden', 'clip'].includes(style.overflowX) && style.position !== 'absolute';
+    return hides && (element.scrollWidth > element.clientWidth + 1 || element.scrollHeight > element.clientHeight + 1);
+  })
+  .map((element) => `${element.tagName}.${element.className} "${element.textContent.slice(0, 30)}"`)"""  # noqa: E501
+"""Words that do not fit what holds them."""
+
+OVERLAPPING: Final = """() => {
+  const inside = document.querySelector('dialog[open]') ?? document.body;
+  const stickyBox = (element) => element && (getComputedStyle(element).position === 'sticky' ? element : stickyBox(element.parentElement));
+  const targets = [...inside.querySelectorAll('a, button, select, input, textarea, summary')]
+    .filter((element) => element.checkVisibility({ visibilityProperty: true }))
+    .map((element) => ({ element, box: element.getBoundingClientRect(), room: stickyBox(element) ?? element.closest('main, header, footer, dialog') }))
+    .filter(({ box }) => box.width > 0);
+  const found = [];
+  for (const [place, one] of targets.entries()) {
+    for (const other of targets.slice(place + 1)) {
+      if (one.room !== other.room || one.element.contains(other.element) || other.element.contains(one.element)) continue;
+      const wide = Math.min(one.box.right, other.box.right) - Math.max(one.box.left, other.box.left);
+      const high = Math.min(one.box.bottom, other.box.bottom) - Math.max(one.box.top, other.box.top);
+      if (wide > 2 && high > 2) found.push([one, other].map(({ element }) => `${element.tagName}#${element.id} "${element.textContent.slice(0, 20)}"`).join(' over '));
+    }
+  }
+  return found;
+}"""  # noqa: E501
+"""Targets that lie over each other; what scrolls on under a head or a button that stays is measured by itself."""
+
 INSIDE: Final = """() => [...document.querySelectorAll('svg[role=img]')].filter((one) => one.checkVisibility()).flatMap((picture) => {
   const room = picture.getBoundingClientRect();
   return [...picture.querySelectorAll('text, .dot, .band, .tick-mark')].map((mark) => [mark, mark.getBoundingClientRect()])
@@ -153,11 +184,15 @@ class Look:
     height: int
     theme: Literal["light", "dark"] = "light"
     zoom: int = 1
+    contrast: bool = False
+    """The device asks for more contrast and paints with colours of its own."""
 
     @property
     def folder(self) -> str:
         """Where the pictures of this look lie."""
-        return f"{self.theme}-{self.width}" + (f"-zoom-{self.zoom}" if self.zoom > 1 else "")
+        return (
+            f"{self.theme}-{self.width}" + (f"-zoom-{self.zoom}" if self.zoom > 1 else "") + "-contrast" * self.contrast
+        )
 
 
 PHONE: Final = Look(390, 844)
@@ -169,6 +204,9 @@ LOOKS: Final = (
     Look(320, 568),
     Look(390, 844, zoom=2),
     Look(1280, 800, zoom=2),
+    Look(768, 1024),
+    Look(1920, 1080),
+    Look(390, 844, contrast=True),
 )
 
 AXED: Final = LOOKS[:4]
@@ -196,7 +234,12 @@ DRAWN: Final = """async () => {
 def put_on(page: Page, look: Look) -> None:
     """Shows the page as it is now in another look, as turning the phone and the settings of a device do; a sheet from
     its top on: further down its button may lie over half a field, until it is scrolled on."""
-    page.emulate_media(color_scheme=look.theme, reduced_motion="reduce")
+    page.emulate_media(
+        color_scheme=look.theme,
+        reduced_motion="reduce",
+        contrast="more" if look.contrast else "no-preference",
+        forced_colors="active" if look.contrast else "none",
+    )
     page.evaluate("(size) => { document.documentElement.style.fontSize = size; }", f"{look.zoom * 100}%")
     page.set_viewport_size({"width": look.width, "height": look.height})
     page.evaluate(DRAWN)
@@ -206,7 +249,7 @@ def looks_of(number: int) -> tuple[tuple[Look, ...], tuple[Look, ...]]:
     """The looks in which the screen of a number is measured, and those of them in which axe's rules are run too.
 
     All of them in the long tier; else those of `ALWAYS` and one in turn, and one run of axe in it or on the phone, so
-    that four screens in a row see every look, and axe every one of its own.
+    that as many screens in a row as there are of these see every look, and axe every one of its own.
     """
     if tiers.LONG:
         return LOOKS, AXED
@@ -249,6 +292,8 @@ def faults_in_look(page: Page) -> list[str]:
     drawn = page.evaluate(FAINT_MARKS, LEAST_MARK_CONTRAST)
     found += [f"faint {one}" for one in drawn["found"]]
     found += [f"too wide {one}" for one in page.evaluate(TOO_WIDE)]
+    found += [f"cut {one}" for one in page.evaluate(CUT)]
+    found += [f"overlapping {one}" for one in page.evaluate(OVERLAPPING)]
     return found + [f"outside {one}" for one in page.evaluate(INSIDE)]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,7 @@ from server.analysis.evidence.pair import A_BETTER, pair_parts
 from server.store.engine import open_database
 from server.store.sharing import end_share, shares
 from tests.analysis.tallied import every, tally
-from tests.web.evidence_pages import interval_words, signed, table_rows, to_view, wait_drawn
+from tests.web.evidence_pages import interval_words, signed, table_rows, to_view, unfold, wait_drawn
 from tests.web.measures import faults_of
 from tests.web.phone import Phone
 from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
@@ -53,6 +54,13 @@ def opened(phone: Phone, here: Squad, address: str, player: str = WREN) -> Page:
     return page
 
 
+def squad_page(phone: Phone) -> Page:
+    """The list of players, everything unfolded."""
+    page = phone.open("#/evidence", ".player-row")
+    page.evaluate("() => document.querySelectorAll('details.fold').forEach((one) => { one.open = true; })")
+    return page
+
+
 def names(page: Page) -> list[str]:
     """The players in the order in which they stand."""
     found: list[str] = page.evaluate(
@@ -63,7 +71,7 @@ def names(page: Page) -> list[str]:
 
 def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any, here: Squad) -> None:
     phone = make_coach()
-    page = phone.open("#/evidence", ".player-row")
+    page = squad_page(phone)
     assert names(page) == [LOCKED, MANY, WREN, EMPTY]
     listed = page.evaluate("async () => (await fetch('/api/squad')).json()")["players"]
     wren = next(one for one in listed if one["name"] == WREN)
@@ -80,13 +88,17 @@ def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any
         "aria-label", f"Strokes gained for 18 holes in the latest 12 rounds of {WREN}, earliest first: {values}"
     )
     assert line.locator(".curve").get_attribute("d").count("L") == 11
+    parts = ", ".join(signed(one["per_round"]) for one in wren["parts"])
+    assert ", ".join(row.locator(".part-values span").all_inner_texts()) == parts
+    expect(row.locator(".part-bars svg")).to_have_attribute("aria-label", re.compile("with the 90 % interval"))
+    assert "Goes back into the bag" in row.locator(".player-note").text_content()
     expect(page.locator(".player-row", has_text=LOCKED)).to_contain_text("locked: a competition round is open")
     expect(page.locator(".player-row", has_text=EMPTY)).to_contain_text("no round yet")
     assert phone.errors == []
 
 
 def test_the_order_of_the_squad_is_an_address(make_coach: Any) -> None:
-    page = make_coach().open("#/evidence", ".player-row")
+    page = squad_page(make_coach())
     page.click("#sort-name")
     page.wait_for_function("() => location.hash === '#/evidence?sort=name'")
     page.wait_for_function("() => document.querySelector('#sort-name')?.getAttribute('aria-pressed') === 'true'")
@@ -98,7 +110,7 @@ def test_the_order_of_the_squad_is_an_address(make_coach: Any) -> None:
 
 def test_the_squad_is_put_in_order_when_asked(make_coach: Any, here: Squad) -> None:
     phone = make_coach()
-    page = phone.open("#/evidence", ".player-row")
+    page = squad_page(phone)
     expect(page.locator("#rank-words")).to_have_count(0)
     page.click("#show-ranks")
     expect(page.locator("#rank-words")).to_be_visible()
@@ -115,7 +127,7 @@ def test_the_squad_is_put_in_order_when_asked(make_coach: Any, here: Squad) -> N
 
 
 def test_a_coach_sees_those_who_share_and_nobody_else(make_coach: Any, here: Squad) -> None:
-    page = make_coach("dora").open("#/evidence", ".player-row")
+    page = squad_page(make_coach("dora"))
     assert set(names(page)) == {WREN, EMPTY}
     page.goto(f"{here.server.address}/#/evidence/{here.players[MANY]}/overview")
     expect(page.locator(".failed [role=alert]")).to_contain_text("There is no player")
@@ -125,13 +137,13 @@ def test_a_coach_sees_those_who_share_and_nobody_else(make_coach: Any, here: Squ
 
 def test_from_the_squad_to_a_club_and_to_every_other_view(make_coach: Any, here: Squad) -> None:
     phone = make_coach()
-    page = phone.open("#/evidence", ".player-row")
+    page = squad_page(phone)
     page.click(f"#evidence-{here.players[WREN]}")
     wait_drawn(page)
-    links = page.locator(".views a")
-    assert {"Overview", "Side by side", "Trial", "Putting", "Patterns", "Distances", "Priorities", "Report"} <= set(
-        links.all_inner_texts()
-    )
+    assert page.locator(".views a").all_inner_texts() == ["Overview", "Periods", "Priorities", "Squad"]
+    assert page.locator(".questions a").count() == 4
+    expect(page.locator("#view-report")).to_be_visible()
+    unfold(page)
     page.locator(".cell-link", has_text="driver").click()
     page.wait_for_function("() => location.hash.includes('/patterns?club=driver')")
     wait_drawn(page)
@@ -185,12 +197,12 @@ def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any,
     found = said(page, here, f"compared?{query}")
     assert found["first"]["rounds"] == found["second"]["rounds"] == 15
     expect(page.locator(".facts")).to_contain_text("15 rounds")
-    shown = {row[0]: row[1:] for row in table_rows(page, "Strokes gained per shot by club in both spans")}
+    shown = {row[0]: row[1:] for row in table_rows(page, "Strokes gained per shot by club in both periods")}
     assert len(shown) == len(found["rows"]) == 15
     for row in found["rows"]:
         cells = [
             f"{signed(part[name])} {interval_words(part[f'{name}_low'], part[f'{name}_high'])}"
-            for part, name in ((row["difference"], "per_shot"), (row["first"], "per_shot"), (row["second"], "per_shot"))
+            for part, name in ((row["difference"], "per_shot"), (row["second"], "per_shot"), (row["first"], "per_shot"))
         ]
         assert shown[row["club"]] == cells
     whole = found["total"]["difference"]
@@ -207,15 +219,15 @@ def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any,
     page.click("#by-category")
     page.wait_for_function("() => location.hash.includes('by=category')")
     page.wait_for_function("() => document.querySelectorAll('.evidence-table tbody tr').length === 4")
-    before = table_rows(page, "Strokes gained per shot by category in both spans")
+    before = table_rows(page, "Strokes gained per shot by category in both periods")
     address = page.evaluate("location.hash")
     page.reload()
     page.wait_for_selector(".evidence h1")
     wait_drawn(page)
-    assert table_rows(page, "Strokes gained per shot by category in both spans") == before
+    assert table_rows(page, "Strokes gained per shot by category in both periods") == before
     other = make_coach("dora").open(address, ".evidence h1")
     wait_drawn(other)
-    assert table_rows(other, "Strokes gained per shot by category in both spans") == before
+    assert table_rows(other, "Strokes gained per shot by category in both periods") == before
     assert phone.errors == []
 
 
@@ -224,7 +236,7 @@ def test_spans_that_share_rounds_say_why_nothing_is_compared(make_coach: Any, he
     expect(page.locator(".verdict").first).to_have_text(
         "No interval for the whole round: the two periods share rounds."
     )
-    shown = table_rows(page, "Strokes gained per shot by club in both spans")
+    shown = table_rows(page, "Strokes gained per shot by club in both periods")
     assert {row[1] for row in shown} <= {"the two periods share rounds", "in only one of the periods"}
 
 
@@ -245,16 +257,16 @@ def test_what_cannot_be_said_by_the_round_says_its_own_reason(make_coach: Any, h
     page.route("**/compared?**", unequal)
     page.click("#cut-0")
     page.wait_for_function("() => location.hash.includes('beside_to=')")
-    page.wait_for_selector(".evidence-table tbody tr")
-    wait_drawn(page)
+    page.wait_for_selector(".evidence-table tbody tr", state="attached")
+    unfold(page)
     expect(page.locator(".verdict").first).to_have_text(f"No interval for the whole round: {reason}.")
-    by_shot = table_rows(page, "Strokes gained per shot by club in both spans")
+    by_shot = table_rows(page, "Strokes gained per shot by club in both periods")
     assert not any(reason in row[1] for row in by_shot)
     page.click("#per-round")
     page.wait_for_function("() => location.hash.includes('per=round')")
     wait_drawn(page)
     page.wait_for_function("() => document.querySelector('.evidence-table caption').textContent.includes('per round')")
-    by_round = table_rows(page, "Strokes gained per round by club in both spans")
+    by_round = table_rows(page, "Strokes gained per round by club in both periods")
     assert [row[1] for row in by_round] == [reason] * len(by_shot)
 
 
@@ -322,7 +334,7 @@ SCREENS = {
 
 def shown(phone: Phone, here: Squad) -> Iterator[str]:
     """Walks through a coach's screens; yields the name of each while it is shown."""
-    phone.open("#/evidence", ".player-row")
+    squad_page(phone)
     for name, (address, player) in SCREENS.items():
         if address:
             to_view(phone.page, here.server, address, player=here.players[player])
@@ -362,7 +374,7 @@ def _shows_a_pair(page: Page, pair: Any) -> None:
 def test_players_beside_others_and_the_holes_of_a_course(make_coach: Any, here: Squad) -> None:
     """What the screens say is what the API says; who is locked is refused in words; nothing is asked before a press."""
     phone = make_coach()
-    page = phone.open("#/evidence", ".player-row")
+    page = squad_page(phone)
     for words in ("#against-words", "#pair-words", "#holes-words"):
         expect(page.locator(words)).to_have_count(0)
     page.select_option("#against-player", here.players[WREN])
@@ -378,7 +390,7 @@ def test_players_beside_others_and_the_holes_of_a_course(make_coach: Any, here: 
     page.click("#show-pair")
     pair = said(page, here, f"pair?other={here.players[MANY]}")
     expect(page.locator("#pair-words")).to_have_text(pair["words"])
-    assert pair["words"].startswith("Nothing can be said: no course was played by both")
+    assert pair["words"].startswith("No result: no course was played by both")
     _shows_a_pair(page, pair)
     page.click("#show-holes")
     listed = page.evaluate("async () => (await fetch('/api/squad/holes')).json()")["courses"]

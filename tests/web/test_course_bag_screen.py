@@ -25,7 +25,7 @@ def test_the_bag_shows_what_the_api_says_and_stays_without_a_network(make_phone:
     page = open_view(device, demo, "overview")
     page.context.route("**/course-bag?*", answer)
     page.context.route("**/tee-plan?*", lambda route: route.abort())  # tried elsewhere
-    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
+    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/course-bag")
     held = hold_back(page, "**/course-bag?*")
     page.click("#ask-course-bag")
     wait_held(page, held)
@@ -47,7 +47,7 @@ def test_the_bag_shows_what_the_api_says_and_stays_without_a_network(make_phone:
     device.go_offline()
     page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/overview")
     expect(page.locator("#course-bag")).to_have_count(0)
-    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
+    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/course-bag")
     expect(page.locator("#course-bag-words")).to_have_text(made["words"][0], timeout=KEPT_MS)
     page.click("#ask-course-bag")
     expect(page.locator("#course-bag-body")).to_contain_text("Worked out on", timeout=KEPT_MS)

@@ -101,7 +101,7 @@ def test_the_headline_is_the_whole_round_with_its_interval(coach: Phone, demo: S
     expect(headline).to_contain_text(
         f"between {signed(total['per_round_low'])} and {signed(total['per_round_high'])} with 90 %"
     )
-    expect(headline).to_contain_text(f"{total['rounds']} rounds, {total['shots']} shots")
+    expect(page.locator("#method")).to_contain_text(f"{total['rounds']} rounds, {total['shots']} shots")
 
 
 def test_the_trend_holds_every_round_and_the_band_of_every_month(coach: Phone, demo: Server) -> None:
@@ -143,7 +143,7 @@ def test_filters_go_into_the_address_and_come_back_from_it(coach: Phone, make_ph
     said = answer(
         demo, "strokes-gained", by="category", kind="practice", level=0.8, **{"from": "2026-05-01", "to": "2026-08-31"}
     )
-    expect(page.locator(".headline")).to_contain_text(f"{said['total']['rounds']} rounds")
+    expect(page.locator("#method")).to_contain_text(f"{said['total']['rounds']} rounds")
 
     other: Phone = make_phone(demo)
     again = other.open(address)
@@ -182,7 +182,7 @@ def test_the_list_of_players_leads_to_each_players_evidence(coach: Phone, demo: 
     expect(page.locator(".evidence-player")).to_contain_text("Wren Quillfeather")
     expect(page).to_have_title("Overview, Wren Quillfeather · Pencilbag")
     page.click("text=All players")
-    expect(page.locator("h1")).to_have_text("Evidence")
+    expect(page.locator("h1")).to_have_text("Squad")
 
 
 def test_an_unknown_player_is_named_as_such(coach: Phone, demo: Server) -> None:

@@ -94,14 +94,14 @@ def pattern_tables(page: Page, demo: Server, club: str, swing: str) -> None:
     assert told["spread"] == [spread(row[name]["spread"]) for name in ("right", "long")]
     assert told["shots"] == [str(row["tapped"]), str(row["shots"])]
     if row["robust"] and row["robust"]["set_aside"]:
-        assert told[f"centre without  {row['robust']['set_aside']} far out"] == [
+        assert told[f"centre without {row['robust']['set_aside']} outliers"] == [
             to_side(row["robust"][f"{name}_yd"], name) for name in ("right", "long")
         ]
     assert table_rows(page, "Share of shots") == [
         [name, share(figure), str(figure["n"])] for name, figure in row["shares"].items()
     ]
     quantiles = {name: cells for name, *cells in table_rows(page, "Side and length")}
-    for words, key in (("tenth", "0.1"), ("middle shot", "0.5"), ("ninetieth", "0.9")):
+    for words, key in (("10th percentile", "0.1"), ("middle shot", "0.5"), ("90th percentile", "0.9")):
         marks = (("right", 0, ""), ("long", 0, ""), ("offline_deg", 1, "°"))
         assert quantiles[words] == [
             to_side(row[name]["quantiles"][key], name, digits, mark) for name, digits, mark in marks
@@ -125,7 +125,7 @@ def test_below_five_shots_nothing_is_said_of_where_it_finishes(coach: Phone, dem
     page = open_view(coach, demo, "patterns?club=7+iron&swing=part")
     row = next(one for one in rows_of(demo, club="7 iron") if one["swing"] == "part")
     assert row["shots"] < 5
-    expect(page.locator(".verdict")).to_have_text("Too few shots to say where the 7 iron finishes.")
+    expect(page.locator(".verdict")).to_have_text("Not enough shots to show where the 7 iron finishes.")
     found = page.evaluate(PLOT)
     assert (len(found["dots"]), found["ellipse"]) == (row["tapped"], None)
     assert "NaN" not in page.inner_text("main")
@@ -380,7 +380,7 @@ def test_the_bag_on_the_phone_leads_to_patterns_and_distances(make_phone: Any, d
     page.goto(f"{demo.address}/#/bag")
     page.locator(".list-row", has_text="driver").click()
     page.click("#to-pattern")
-    expect(page.locator("h1")).to_have_text("Patterns")
+    expect(page.locator("h1")).to_have_text("Where does it go? Patterns")
     expect(page.locator(".evidence-body .empty")).to_contain_text("No finish recorded in these rounds")
     assert page.evaluate("location.hash").endswith("/patterns?club=Driver")
     assert phone.errors == []

@@ -16,6 +16,7 @@ from tests.web.evidence_pages import (
     signed,
     table_rows,
     to_view,
+    unfold,
     wait_drawn,
 )
 from tests.web.phone import Phone, Server
@@ -113,6 +114,7 @@ def test_two_taps_choose_a_trial_and_its_address_brings_it_back(coach: Phone, ma
     page = open_view(coach, demo, "trial")
     page.click("text=against driver since 1 Jan 2026")
     page.wait_for_selector(".verdict")
+    unfold(page)
     page.select_option("#minimum-effect", "0.5")
     page.wait_for_function("() => location.hash.includes('minimum_effect=0.5')")
     page.wait_for_function(
@@ -124,6 +126,7 @@ def test_two_taps_choose_a_trial_and_its_address_brings_it_back(coach: Phone, ma
     assert again.inner_text(".verdict") == page.inner_text(".verdict")
     assert [again.input_value(f"#side-{side}") for side in "ab"] == ["driver@2026-06-22", "driver@2026-01-01"]
     assert again.input_value("#minimum-effect") == "0.5"
+    unfold(again)
     again.select_option("#side-a", "4 iron A")
     again.select_option("#side-b", "4 iron B")
     wanted = answer(demo, "trial", a="4 iron A", b="4 iron B", minimum_effect=0.5)["verdict"]["words"]
@@ -141,6 +144,7 @@ def test_two_balls_are_offered_and_tried_over_all_clubs(coach: Phone, demo: Serv
     assert [page.input_value(f"#side-{side}") for side in "ab"] == ["ball:white Curlew", "ball:yellow Marigold"]
     assert facts(page)["Shots with ball white Curlew"].startswith(f"{said['a']['shots']} ")
     assert said["a"]["shots"] + said["b"]["shots"] > 2000
+    unfold(page)
     page.select_option("#side-b", "driver")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("a ball is tried against another ball")
     assert coach.errors == []

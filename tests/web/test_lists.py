@@ -87,6 +87,7 @@ SEARCHES = [
 
 def test_rounds_are_found_by_date_course_and_kind(kim: Phone) -> None:
     for words, kind, days in SEARCHES:
+        kim.page.evaluate("() => { document.querySelector('.finder').open = true; }")
         kim.page.fill("#search", words)
         kim.page.locator(".finder select").select_option(kind)
         expect(kim.page.locator("main .list > li"), f"{words} {kind}").to_have_count(len(days))

@@ -405,7 +405,7 @@ def test_a_plan_looks_ahead_and_reckons_with_the_day(make_phone: Any, demo: Serv
     expect(page.locator(".working")).to_contain_text("Working it out on the server")
     expect(page.locator("#stop-working")).to_have_count(1)
     page.locator("#stop-working").click()
-    expect(page.locator(".failed")).to_contain_text("Stopped before there was an answer.")
+    expect(page.locator(".failed")).to_contain_text("Stopped before the answer came.")
     expect(page.locator(".working")).to_have_count(0)
     page.locator("#try-again").click()
     expect(page.locator(".plan-ahead").first).to_be_visible(timeout=120_000)

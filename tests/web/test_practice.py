@@ -335,7 +335,7 @@ def test_a_ball_more_leaves_the_rows_of_a_long_session_alone(phone: Phone, live_
     expect(page.locator("#practice-counted")).to_contain_text(f"{MANY + 1} practice balls of 1 session")
     assert page.url.endswith("/patterns?source=practice")
     page.click("#view-distances")
-    expect(page.locator("main h1")).to_have_text("Distances")
+    expect(page.locator("main h1")).to_have_text("Which club? Distances")
     expect(page.locator("#practice-counted")).to_contain_text("301 practice balls")
     assert page.url.endswith("/distances?source=practice")
     expect(page.locator("main th", has_text="practice balls")).to_have_count(1)

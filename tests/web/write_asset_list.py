@@ -21,6 +21,8 @@ AFTERWARDS: Final = frozenset(
         "/js/views/keeping.js",
         "/js/views/screen.js",
         "/js/game/geodesy.js",
+        "/js/ui/help.js",
+        "/js/ui/shortcuts.js",
         "/js/game/positions.js",
         "/js/game/walked-map.js",
         "/js/screens/account.js",

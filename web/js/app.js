@@ -51,7 +51,7 @@ async function start() {
   startBridge(session);
   if (session.erasures.length)
     import('./screens/erasing.js').then(({ retryErasures }) => retryErasures(session)).catch(() => undefined);
-  setTimeout(loadAhead, AHEAD_MS);
+  setTimeout(() => loadAhead(() => frame.help()), AHEAD_MS);
 }
 
 start().catch(cannotStart);

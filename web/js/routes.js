@@ -2,7 +2,8 @@
  * Which screen an address shows. Screens marked `evidence` show strokes gained, patterns, trials or plans: they are not
  * reachable while a competition round is open (rule 4.3a).
  *
- * @typedef {{title: string, content: any, bar?: any, after?: () => void, still?: boolean}} Drawn `still`: being filled in, so not drawn again by itself
+ * @typedef {{title: string, content: any, bar?: any, action?: any, after?: () => void, still?: boolean}} Drawn `bar`: in place of
+ * the tabs; `action`: the one action of the screen, over the tabs; `still`: being filled in, so not drawn again by itself
  * @typedef {(session: import('./session.js').Session, ...places: string[]) => Promise<Drawn>|Drawn} Screen
  */
 import { homeScreen } from './screens/home.js';
@@ -97,8 +98,9 @@ function isCaddies(hash, round) {
   return /^(players|saving|sign-in|join\/.*|account.*|caddie.*)$/.test(hash);
 }
 
-/** Gets ready what a player needs next, once the first screen stands. */
-export function loadAhead() {
+/** Gets ready what a player needs next, once the first screen stands. @param {() => void} help shows the help */
+export function loadAhead(help) {
+  import('./ui/shortcuts.js').then(({ listen }) => listen(help)).catch(() => undefined);
   play()
     .then(setup)
     .then(card)

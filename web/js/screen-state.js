@@ -41,6 +41,8 @@ export class ScreenState {
 
     /** Id of the element of an evidence view that gets the focus back when the view is drawn again. @type {string|null} */
     this.evidenceFocus = null;
+    /** What was folded or unfolded on the pages of evidence, by page and title. @type {Map<string, boolean>} */
+    this.folds = new Map();
     /** The filters of the evidence are unfolded. */
     this.filtersOpen = false;
     /** The settings of the ladder's flags are unfolded. */

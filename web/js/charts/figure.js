@@ -1,5 +1,9 @@
 /** A picture with its table: the picture is drawn for the room it gets, the table says the same to those who read. */
 import { freshId, h, whenResized } from '../ui/elements.js';
+import { folded, roomBeside } from '../ui/fold.js';
+
+/** Tells a picture that its page stands on the screen. */
+const SHOWN = 'picture-shown';
 
 /** @returns {number} pixels of the reader's text size */
 function textSize() {
@@ -8,9 +12,27 @@ function textSize() {
 
 /**
  * @param {(room: import('./whisker-chart.js').Room) => SVGElement} draw called again whenever the room changes
- * @param {HTMLElement} table @param {...any} under such as the legend
+ * @param {HTMLElement} table folded under the picture, or beside it where there is room @param {...any} under such as the legend
  */
 export function figure(draw, table, ...under) {
+  const numbers = /** @type {any} */ (
+    folded(table.dataset.fold ?? 'The numbers', table, { beside: true, class: 'numbers-fold' })
+  );
+  let beside = roomBeside();
+  const chart = chartAlone(draw, () => {
+    if (beside === roomBeside()) return;
+    beside = !beside;
+    numbers.open = beside;
+  });
+  return h('div', { class: 'pair' }, h('div', { class: 'pair-picture' }, chart, ...under), numbers);
+}
+
+/**
+ * A picture without a table beside it, which stands elsewhere on its page.
+ * @param {(room: import('./whisker-chart.js').Room) => SVGElement} draw called again whenever the room changes
+ * @param {() => void} [resized]
+ */
+export function chartAlone(draw, resized = () => undefined) {
   const id = freshId();
   const holder = h('div', { class: 'picture-holder' });
   let drawn = '';
@@ -19,10 +41,17 @@ export function figure(draw, table, ...under) {
     const key = `${room.width} ${room.rem}`;
     if (!room.width || key === drawn) return;
     drawn = key;
+    resized();
     holder.replaceChildren(draw(room));
   };
   whenResized(holder, redraw);
-  return h('div', { class: 'pair' }, h('div', { class: 'pair-picture' }, holder, ...under), table);
+  holder.addEventListener(SHOWN, redraw);
+  return holder;
+}
+
+/** Draws the pictures of a page that stands on the screen now, before it is painted: nothing below them moves. @param {ParentNode} page */
+export function drawPictures(page) {
+  for (const holder of page.querySelectorAll('.picture-holder')) holder.dispatchEvent(new Event(SHOWN));
 }
 
 /**

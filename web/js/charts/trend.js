@@ -30,12 +30,7 @@ function monthWords(month, length) {
 export function trend(rounds, months) {
   const counting = rounds.rows.filter((/** @type {any} */ row) => row.of_rounds > 0);
   if (!counting.length)
-    return h(
-      'section',
-      null,
-      h('h2', null, 'Trend by round'),
-      h('p', { class: 'empty' }, `No round to show. ${shortRounds(rounds.total)}`),
-    );
+    return h('section', null, h('p', { class: 'empty' }, `No round to show. ${shortRounds(rounds.total)}`));
   const dots = counting.map((/** @type {any} */ row) => ({ x: dayNumber(row.round.slice(0, 10)), y: row.per_round }));
   const byMonth = [...months.rows].sort((a, b) => a.month.localeCompare(b.month));
   const said = byMonth.filter((row) => row.per_round_low !== null && row.per_round_low !== undefined);
@@ -46,7 +41,6 @@ export function trend(rounds, months) {
   return h(
     'section',
     null,
-    h('h2', null, 'Trend by round'),
     months.trend ? h('p', { class: 'verdict small' }, months.trend.words) : null,
     figure(
       (room) => trendChart(dots, byMonth, said, { title, description }, room),

@@ -1,8 +1,10 @@
-/** The list of rounds: go on with the open one, start a new one, find an old one. */
+/** The rounds by month under a slip of the last one; the action of the thumb goes on with the open round, or starts one. */
 import { roundScore, toParWords } from '../game/score.js';
 import { KINDS } from '../game/shot.js';
 import { field, h, button, select } from '../ui/elements.js';
 import { ballCounts, placeWords, practiceLink, sessionRow, sessionsCounted } from './practice-rows.js';
+import { firstWays } from './first-ways.js';
+import { lastRoundSlip } from './last-round.js';
 import { talliesOf } from './round-data.js';
 import { unsentReminder } from '../ui/unsent.js';
 import { KIND_WORDS, counted, dayWords } from '../ui/words.js';
@@ -25,31 +27,30 @@ export async function homeScreen(session) {
   const sorted = rounds.sort(byDay);
   const sessions = practised.sort(byDay);
   const open = sorted.filter((round) => !round.body.closed).slice(0, MOST_OPEN);
-  const [tallies, balls, goOnButtons] = await Promise.all([
+  const [tallies, balls, [goOnButton, ...others]] = await Promise.all([
     talliesOf(session, sorted),
     ballCounts(session, sessions),
-    Promise.all(open.map((round) => goOn(session, round, names))),
+    Promise.all(open.map((round, place) => goOn(session, round, names, place === 0))),
   ]);
+  const start = (/** @type {string} */ look, /** @type {string} */ words) =>
+    h('a', { class: `button ${look}`, href: '#/new', id: 'new-round' }, words);
   return {
     title: 'Rounds',
+    action: goOnButton ?? start('strong action', 'Start a round'),
     content: h(
       'div',
-      { class: 'page' },
+      { class: 'page home' },
       h('h1', null, 'Rounds'),
       unsentReminder(session),
-      roundList(session, [...sorted, ...sessions].sort(byDay), tallies, balls, names),
+      await lastRoundSlip(session, sorted, tallies, names),
       h(
         'div',
-        { class: 'bottom-actions' },
-        goOnButtons,
-        h(
-          'a',
-          { class: `button wide ${open.length ? '' : 'strong'}`, href: '#/new', id: 'new-round' },
-          'Start a round',
-        ),
-        h('a', { class: 'button wide', href: `#/evidence/${player}`, id: 'to-evidence' }, 'Strokes gained'),
+        { class: 'row quick' },
+        others,
+        goOnButton ? start('', 'Start another round') : null,
         practiceLink(sessions),
       ),
+      roundList(session, [...sorted, ...sessions].sort(byDay), tallies, balls, names),
     ),
   };
 }
@@ -67,8 +68,9 @@ function byDay(a, b) {
 /**
  * Straight to the hole being played: the one that is begun and open, else the first that is open.
  * @param {Session} session @param {StoredRecord} round @param {Map<string, string>} names
+ * @param {boolean} first the action of the screen
  */
-async function goOn(session, round, names) {
+async function goOn(session, round, names, first) {
   const shots = (await session.store.shots(round.player_id, round.record_id)).map((record) => record.body);
   const { holes } = roundScore(shots, round.body.holes);
   const begun = holes.filter((hole) => hole.shots);
@@ -80,8 +82,8 @@ async function goOn(session, round, names) {
   const address = hole ? `#/round/${round.record_id}/${hole.hole}` : `#/round/${round.record_id}/card`;
   return h(
     'a',
-    { class: 'button wide strong go-on', href: address },
-    hole ? `Continue, hole ${hole.hole}, ${where}` : `Finish: ${where}`,
+    { class: `button go-on ${first ? 'strong action' : ''}`, href: address },
+    `${hole ? `Continue, hole ${hole.hole}` : 'Finish the round'}${first ? '' : `, ${where}`}`,
   );
 }
 
@@ -90,24 +92,25 @@ async function goOn(session, round, names) {
  * @param {Map<string, number>} balls by session @param {Map<string, string>} names
  */
 function roundList(session, rounds, tallies, balls, names) {
-  if (!rounds.length) return h('p', { class: 'empty' }, 'No round yet. Practice rounds count too: start one.');
+  if (!rounds.length) return [h('p', { class: 'empty' }, 'No round yet.'), firstWays(true)];
   session.state.roundSearch ??= { words: '', kind: '', shown: ROUNDS_AT_ONCE };
   const search = session.state.roundSearch;
   const list = h('div');
   const draw = () => {
     const found = rounds.filter((round) => matches(round, names, search));
     list.replaceChildren(
-      h(
-        'ul',
-        { class: 'list' },
-        found
-          .slice(0, search.shown)
-          .map((one) =>
+      ...byMonth(found.slice(0, search.shown)).flatMap(([month, ones]) => [
+        h('h2', { class: 'month' }, monthWords(month)),
+        h(
+          'ul',
+          { class: 'list' },
+          ones.map((one) =>
             one.kind === SESSIONS
               ? sessionRow(one, balls.get(one.record_id) ?? 0)
               : roundRow(one, tallies.get(one.record_id), names),
           ),
-      ),
+        ),
+      ]),
       h('p', { class: 'hint', role: 'status' }, countWords(found, rounds)),
     );
     if (found.length > search.shown) {
@@ -143,9 +146,31 @@ function roundList(session, rounds, tallies, balls, names) {
   draw();
   const finder =
     rounds.length > 4
-      ? h('div', { class: 'row finder' }, field('Find a date or a course', words), field('Kind', kind))
+      ? h(
+          'details',
+          { class: 'finder', open: Boolean(search.words || search.kind) },
+          h('summary', { id: 'find' }, 'Find a round'),
+          h('div', { class: 'row' }, field('Find a date or a course', words), field('Kind', kind)),
+        )
       : null;
   return h('section', null, finder, list);
+}
+
+/** @param {StoredRecord[]} records in order of days @returns {[string, StoredRecord[]][]} by month, YYYY-MM */
+function byMonth(records) {
+  /** @type {Map<string, StoredRecord[]>} */
+  const months = new Map();
+  for (const one of records) {
+    const month = dayOf(one).slice(0, 7);
+    months.set(month, [...(months.get(month) ?? []), one]);
+  }
+  return [...months];
+}
+
+/** @param {string} month YYYY-MM @returns {string} such as "May 2026" */
+function monthWords(month) {
+  const date = new Date(`${month}-15T12:00:00`);
+  return Number.isNaN(date.getTime()) ? month : date.toLocaleDateString('en-GB', { month: 'long', year: 'numeric' });
 }
 
 /** "12 rounds of 30", and the sessions beside them where there are any. @param {StoredRecord[]} found @param {StoredRecord[]} all */

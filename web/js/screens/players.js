@@ -3,6 +3,7 @@ import { ExchangeFailure, ask } from '../log/answers.js';
 import { everyCaddying } from '../log/caddying.js';
 import { button, choices, field, h, rowTo } from '../ui/elements.js';
 import { installHint } from '../ui/install.js';
+import { firstWays } from './first-ways.js';
 import { isReader, whoAmI } from './server-answers.js';
 
 /** @typedef {import('../session.js').Session} Session */
@@ -27,7 +28,7 @@ const DEFAULT_BAG = [
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function playersScreen(session) {
-  const { known, door } = await knownPlayers(session);
+  const { known, door, empty } = await knownPlayers(session);
   const caddied = new Set((await everyCaddying(session.store)).map((one) => one.player_id));
   const fields = { name: '', plays: 'right', units: 'yards' };
   const form = h('form', { class: 'page-part' });
@@ -103,6 +104,7 @@ export async function playersScreen(session) {
           )
         : null,
       form,
+      empty ? firstWays(false) : null,
       h('p', null, h('a', { href: '#/evidence' }, 'For coaches: strokes gained, player by player')),
       door
         ? h(
@@ -138,7 +140,7 @@ function forReaders(session) {
   };
 }
 
-/** Players that this phone holds, and those that the server lists; `door`: the server wants an account. @param {Session} session */
+/** Players that this phone holds, and those that the server lists; `door`: the server wants an account; `empty`: the phone holds none. @param {Session} session */
 async function knownPlayers(session) {
   const here = await session.store.allPlayers();
   const named = new Map(
@@ -156,7 +158,7 @@ async function knownPlayers(session) {
     door = error instanceof ExchangeFailure && ['sign_in', 'erased'].includes(error.kind);
   }
   for (const { player_id } of session.erasures) named.delete(player_id);
-  return { known: [...named.values()].sort((a, b) => a.name.localeCompare(b.name)), door };
+  return { known: [...named.values()].sort((a, b) => a.name.localeCompare(b.name)), door, empty: !here.length };
 }
 
 /** @param {Session} session @param {string} playerId */

@@ -27,6 +27,11 @@ export function signInScreen(session) {
     event.preventDefault();
     enter(session, '/api/sign-in', { name: name.value, password: password.value });
   });
+  const way = h('div', null, form);
+  whoAmI(session).then(({ value }) => {
+    if (value?.open_house)
+      way.replaceChildren(noAccounts(session), h('details', null, h('summary', null, 'Sign in all the same'), form));
+  });
   return {
     title: 'Sign in',
     still: true,
@@ -35,10 +40,24 @@ export function signInScreen(session) {
       { class: 'page' },
       h('h1', null, 'Sign in'),
       h('p', null, 'Shots are saved on this phone either way; signing in sends them.'),
-      form,
+      way,
       h('p', null, h('a', { href: '#/saving' }, 'Saving and sending')),
     ),
   };
+}
+
+/** A server without accounts: there is nothing to sign in to, and a way on. @param {Session} session */
+function noAccounts(session) {
+  return h(
+    'div',
+    { class: 'notice', id: 'no-accounts' },
+    h('p', null, 'This server has no accounts: no sign-in is needed, everything works without.'),
+    h(
+      'a',
+      { class: 'button wide strong', href: '#/', id: 'way-on' },
+      session.player ? 'To the rounds' : 'To the start',
+    ),
+  );
 }
 
 /** @param {Session} session @param {string} code @returns {import('../routes.js').Drawn} */

@@ -3,26 +3,44 @@ import { plainAddress } from '../addresses.js';
 import { screenShown } from './awake.js';
 import { button, h } from './elements.js';
 import { isReader } from '../screens/server-answers.js';
+import { part } from './parts.js';
 import { drawAnew, drawAround } from './typing.js';
 import { counted } from './words.js';
 
-const TABS = [
-  ['', 'Rounds'],
-  ['bag', 'Bag'],
-  ['courses', 'Courses'],
-  ['player', 'Player'],
-];
+/** @typedef {{hash: string, words: string, id: string}} Tab */
 
-const CADDIE_TABS = [
-  ['', 'Round'],
-  ['saving', 'Sending'],
-  ['players', 'Players'],
-];
+/** @param {string} hash @param {string} words @param {string} [id] @returns {Tab} */
+const tab = (hash, words, id = `tab-${words}`) => ({ hash, words, id });
 
-const READER_TABS = [
-  ['evidence', 'Players'],
-  ['account', 'Account'],
-];
+const EVIDENCE = 'evidence';
+const CADDIE_TABS = [tab('', 'Round'), tab('saving', 'Sending'), tab('players', 'Players')];
+const READER_TABS = [tab(EVIDENCE, 'Strokes gained', 'tab-evidence'), tab('account', 'Account')];
+const GUEST_TABS = [tab('players', 'Start'), tab(EVIDENCE, 'Strokes gained', 'tab-evidence')];
+
+/** @param {string|null} player id @returns {Tab[]} */
+function playerTabs(player) {
+  return [
+    tab('', 'Rounds'),
+    tab(`${EVIDENCE}/${player}`, 'Strokes gained', 'tab-evidence'),
+    tab('bag', 'Bag'),
+    tab('courses', 'Courses'),
+    tab('player', 'Player'),
+  ];
+}
+
+/** Screens that stand behind a tab without its name in their address. @type {Record<string, string>} */
+const BEHIND = {
+  new: '',
+  round: '',
+  practice: '',
+  import: '',
+  'this-phone': 'player',
+  sharing: 'player',
+  'own-data': 'player',
+};
+
+/** From here on the tabs stand in the top line. */
+const WIDE = '(min-width: 75rem)';
 
 /** Where a hole is played. */
 const HOLE = /^round\/[^/]+\/\d+$/;
@@ -53,6 +71,8 @@ export class Frame {
   async start() {
     addEventListener('hashchange', () => this.refresh());
     addEventListener('pointerdown', () => this.waitForFinger());
+    place('help').addEventListener('click', () => this.help());
+    matchMedia(WIDE).addEventListener('change', () => this.placeBar());
     await this.refresh();
   }
 
@@ -74,6 +94,15 @@ export class Frame {
   go(hash) {
     if (this.hash === hash) this.refresh();
     else location.hash = `#/${hash}`;
+  }
+
+  /** Help on the screen that is shown. */
+  async help() {
+    try {
+      (await part(() => import('./help.js'))).showHelp(this.hash);
+    } catch (error) {
+      this.alert(error instanceof Error ? error.message : String(error));
+    }
   }
 
   /** Draws again because something came from elsewhere; a screen that is being filled in stays as it is. */
@@ -103,9 +132,10 @@ export class Frame {
     const draw = () => place('main').replaceChildren(drawn.content);
     if (moved) drawAnew(draw);
     else drawAround(draw);
-    place('bar').replaceChildren(drawn.bar ?? this.tabs());
+    place('bar').replaceChildren(...[drawn.bar ?? [drawn.action ?? [], this.tabs()]].flat(2));
     document.body.dataset.screen = hash.split('/')[0] || 'rounds';
     document.body.classList.toggle('playing', Boolean(drawn.bar));
+    this.placeBar();
     screenShown(HOLE.test(hash));
     this.drawStatus();
     if (moved) {
@@ -132,20 +162,29 @@ export class Frame {
   }
 
   tabs() {
-    const caddie = this.session.caddying ? CADDIE_TABS : null;
-    const tabs = caddie ?? (isReader(this.session.me) && !this.session.player ? READER_TABS : TABS);
-    if (!this.session.player && tabs === TABS) return h('span');
+    const { caddying, player, playerId, me } = this.session;
+    const first = this.hash.split(/[/?]/)[0];
+    const lit = BEHIND[first] ?? first;
+    const own = player ? playerTabs(playerId) : isReader(me) ? READER_TABS : first === EVIDENCE ? GUEST_TABS : [];
+    const tabs = caddying ? CADDIE_TABS : own;
+    if (!tabs.length) return h('span');
     return h(
       'nav',
       { class: 'tabs', 'aria-label': 'Main' },
-      tabs.map(([hash, words]) =>
-        h(
-          'a',
-          { href: `#/${hash}`, id: `tab-${words}`, 'aria-current': this.hash.split('/')[0] === hash ? 'page' : null },
-          words,
-        ),
+      tabs.map(({ hash, words, id }) =>
+        h('a', { href: `#/${hash}`, id, 'aria-current': lit === hash.split('/')[0] ? 'page' : null }, words),
       ),
     );
+  }
+
+  /** The tabs stand above the screen where it is wide; the keys of the thumb stay below it. */
+  placeBar() {
+    const top = matchMedia(WIDE).matches && !document.body.classList.contains('playing');
+    const main = place('main');
+    const bar = place('bar');
+    if (top === (bar.nextElementSibling === main)) return;
+    if (top) main.before(bar);
+    else main.after(bar);
   }
 
   /** How saving and sending stand, in words. @returns {string} */

@@ -10,7 +10,7 @@ export function plainText(element) {
   const lines = [];
   const words = (/** @type {Node} */ node) => (node.textContent ?? '').replace(/\s+/g, ' ').trim();
   const walk = (/** @type {Element} */ at) => {
-    if (at.matches('.no-print, .hidden, button, svg, thead')) return;
+    if (at.matches('.no-print, .hidden, button, summary, svg, thead')) return;
     if (at.matches('tr')) lines.push([...at.children].map(words).filter(Boolean).join('  '));
     else if (at.matches('dt')) lines.push(`${words(at)}: ${at.nextElementSibling ? words(at.nextElementSibling) : ''}`);
     else if (at.matches('dd')) return;

@@ -5,13 +5,13 @@
  * @typedef {object} ThisPhone
  * @property {number} text percent of the browser's text size, one of TEXT_SIZES @property {'right'|'left'} hand whose thumb taps
  * @property {boolean} gloves larger keys @property {boolean} awake the screen stays on while a hole is played
- * @property {boolean} vibrate a short one when something is saved
+ * @property {boolean} vibrate a short one when something is saved @property {boolean} keys single keys lead through the app
  */
 
 const KEPT = 'pencilbag this phone';
 export const TEXT_SIZES = [100, 125, 150, 175, 200];
 /** @type {ThisPhone} */
-const USUAL = { text: 100, hand: 'right', gloves: false, awake: false, vibrate: false };
+const USUAL = { text: 100, hand: 'right', gloves: false, awake: false, vibrate: false, keys: true };
 const VIBRATION_MS = 15;
 
 /** What is kept, each setting only where it is one. @returns {ThisPhone} */
@@ -29,6 +29,7 @@ export function thisPhone() {
     gloves: kept?.gloves === true,
     awake: kept?.awake === true,
     vibrate: kept?.vibrate === true,
+    keys: kept?.keys !== false,
   };
 }
 

@@ -15,6 +15,8 @@ export const VIEWS = /** @type {const} */ ({
   trial: ['a', 'b', 'source', 'from', 'to', 'kind', 'course', 'minimum_effect', 'level'],
   putting: ['club', 'against', 'source', 'from', 'to', 'kind', 'course', 'level'],
   patterns: ['club', 'split', 'group', 'swing', 'source', 'from', 'to', 'kind', 'course'],
+  shapes: ['source', 'from', 'to', 'kind', 'course'],
+  'part-swings': ['source', 'from', 'to', 'kind', 'course'],
   distances: [
     'gap',
     'overlap',
@@ -33,6 +35,8 @@ export const VIEWS = /** @type {const} */ ({
   report: ['from', 'to', 'kind', 'course', 'level'],
   plan: ['ground', 'tees', 'hole', 'at', 'lie', 'pin', 'option', 'baseline', ...PLANNED],
   'round-plan': ['ground', 'tees', 'baseline', ...PLANNED],
+  'round-ahead': ['ground', 'tees', 'baseline', ...PLANNED],
+  'course-bag': ['ground', 'tees', 'baseline'],
 });
 
 /** The filters that choose shots, and go along from view to view as far as the next one takes them. */

@@ -1,5 +1,6 @@
 /** Two spans of days side by side: each group in both, and the difference with its interval where it is sound. */
 import { button, choices, h } from '../ui/elements.js';
+import { method } from '../ui/fold.js';
 import { counted, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { figure, table, valueCell } from '../charts/figure.js';
@@ -51,17 +52,16 @@ export function build([answer], context) {
   const by = grouping(filters);
   const per = filters.per === 'round' ? 'round' : 'shot';
   return [
-    spans(found),
     whole(found),
+    spans(found),
     h(
       'section',
-      null,
-      h('h2', null, 'Where it differs'),
+      { 'aria-label': 'Where it differs' },
       choices('Grouping', GROUPINGS, by, (value) => change({ by: value ?? '' }), { id: 'by' }),
       choices('Measure', MEASURES, per, (value) => change({ per: value === 'round' ? 'round' : '' }), { id: 'per' }),
       differences(found, by, per),
-      h('p', { class: 'hint' }, found.words),
     ),
+    method(basis(found), h('p', { class: 'hint' }, found.words)),
   ];
 }
 
@@ -74,7 +74,7 @@ function chooser(known, { change }) {
     ['The last 60 days and all before', lastDays(known.days, 60)],
   ].filter(([, cut]) => cut);
   return [
-    h('p', { class: 'lead' }, 'Choose two periods in the filters above, or start with one of these.'),
+    h('p', { class: 'lead' }, 'Choose two periods in the filters below, or start with one of these.'),
     h(
       'div',
       { class: 'bottom-actions' },
@@ -108,7 +108,7 @@ function lastDays(days, count) {
 }
 
 /** Both spans, in their marks. @param {any} found */
-function spans({ first, second, baseline }) {
+function spans({ first, second }) {
   const one = (/** @type {any} */ span, /** @type {string} */ title) =>
     h(
       'div',
@@ -121,8 +121,12 @@ function spans({ first, second, baseline }) {
         h('span', { class: 'list-under' }, span.empty ?? `${roundCount(span)}, ${counted(span.shots, 'shot')}`),
       ),
     );
+  return h('dl', { class: 'facts' }, one(second, 'Period 1'), one(first, 'Period 2'));
+}
+
+/** How to read a difference. @param {any} found */
+function basis({ first, second, baseline }) {
   return [
-    h('dl', { class: 'facts' }, one(second, 'Period 1'), one(first, 'Period 2')),
     h(
       'p',
       { class: 'hint' },

@@ -1,6 +1,7 @@
 /** The distance ladder: how far each club's full swing goes, and where the steps to the next are too wide or too narrow. */
 import { plain } from '../game/numbers.js';
 import { h } from '../ui/elements.js';
+import { folded, method } from '../ui/fold.js';
 import { counted } from '../ui/words.js';
 import { queryOf } from './address.js';
 import { boxChart } from '../charts/box-chart.js';
@@ -70,12 +71,19 @@ export function build([answer, beside], context) {
     headline(found),
     practiceCounted(found),
     airWords(found.air),
-    settings,
     ladder(found, lengths),
-    flags(found, lengths),
-    steps(found, lengths),
-    clubsAgainstCourse(beside?.value, lengths),
-    cautions(found),
+    folded('What is flagged, and why', flags(found, lengths)),
+    folded('Steps between clubs', steps(found, lengths)),
+    folded('Practice against the course', clubsAgainstCourse(beside?.value, lengths)),
+    settings,
+    method(
+      h(
+        'p',
+        { class: 'hint' },
+        'Full swings from tee, fairway and fringe, to where the ball came to rest; mishits count.',
+      ),
+      cautions(found),
+    ),
   ];
 }
 
@@ -139,17 +147,7 @@ function ladder(found, lengths) {
   return h(
     'section',
     null,
-    h('h2', null, 'The ladder'),
-    figure(
-      (room) => boxChart(rows, words, room),
-      ladderTable(found, lengths),
-      boxLegend(),
-      h(
-        'p',
-        { class: 'hint' },
-        'Full swings from tee, fairway and fringe, to where the ball came to rest; mishits count.',
-      ),
-    ),
+    figure((room) => boxChart(rows, words, room), ladderTable(found, lengths), boxLegend()),
   );
 }
 
@@ -194,7 +192,6 @@ function flags(found, lengths) {
   return h(
     'section',
     { class: 'flags' },
-    h('h2', null, 'What is flagged, and why'),
     h(
       'ul',
       { class: 'list plain' },
@@ -248,7 +245,6 @@ function steps(found, lengths) {
   return h(
     'section',
     { class: 'numbers' },
-    h('h2', null, 'Steps between clubs'),
     table(
       `From each club to the next in ${lengths.unit}, and the chance that the shorter goes further, with the ${percent(found.level)} interval`,
       ['step', 'apart', 'overlap', 'flag'],

@@ -87,7 +87,6 @@ export function againstPart(session, players) {
   return h(
     'section',
     { class: 'against' },
-    h('h2', null, 'One player and the others'),
     h(
       'div',
       { class: 'row chooser' },
@@ -178,7 +177,6 @@ export function pairPart(session, players) {
   return h(
     'section',
     { class: 'pair-of-players' },
-    h('h2', null, 'Two players side by side'),
     h(
       'div',
       { class: 'row chooser' },
@@ -290,7 +288,7 @@ export function holesPart(session) {
     choices.replaceChildren(field('Course', courses), field('By', parts));
   };
   choices.append(button('Show the holes', show, { id: 'show-holes' }));
-  return h('section', { class: 'holes-of-course' }, h('h2', null, 'The holes of a course'), choices, body);
+  return h('section', { class: 'holes-of-course' }, choices, body);
 }
 
 /** @param {any} found @param {string} part @returns {any[]} */

@@ -1,5 +1,6 @@
 /** Where strokes go: by club, category, distance, lie or setup, with intervals; and the trend by round. */
 import { choices, h } from '../ui/elements.js';
+import { folded, method } from '../ui/fold.js';
 import { counted, gained } from '../ui/words.js';
 import { addressOf, asked, isView, queryOf, sharedFilters } from './address.js';
 import { figure, table, valueCell } from '../charts/figure.js';
@@ -54,22 +55,46 @@ export function build([groups, rounds, months], context) {
   if (!rounds.value.rows.length) return [h('p', { class: 'empty' }, 'No shot with a value in these rounds.')];
   return [
     headline(rounds.value, filters),
+    answerWords(groups.value, by),
     h(
       'section',
-      null,
-      h('h2', null, 'Where the strokes go'),
+      { 'aria-label': 'Where the strokes go' },
       choices('Grouping', GROUPINGS, by, (value) => change({ by: value ?? '' }), { id: 'by' }),
       choices('Measure', MEASURES, per, (value) => change({ per: value === 'round' ? 'round' : '' }), { id: 'per' }),
       groupsFigure(groups.value, by, per, context),
-      lengthsTaken(groups.value.lengths),
     ),
-    trend(rounds.value, months.value),
+    folded('Trend by round', trend(rounds.value, months.value)),
     unfinished(rounds.value),
+    method(scope(rounds.value), notes(by, shrinks(groups.value.rows, per)), lengthsTaken(groups.value.lengths)),
   ];
 }
 
+/** The part that costs most, among those that clearly cost strokes. @param {any} summary @param {string} by */
+function answerWords({ rows }, by) {
+  const clear = rows.filter((/** @type {any} */ row) => (row.per_round_high ?? 0) < 0);
+  if (!clear.length) return h('p', { class: 'verdict small', id: 'answer' }, 'No part clearly costs strokes yet.');
+  const [worst] = [...clear].sort((a, b) => a.per_round - b.per_round);
+  const name = groupName(by, worst[by]);
+  const part = {
+    club: `with the ${name}`,
+    setup: `with the ${name}`,
+    lie: `from the ${name}`,
+    distance: `from ${name}`,
+  };
+  return h(
+    'p',
+    { class: 'verdict small', id: 'answer' },
+    `Most strokes are lost ${/** @type {Record<string, string>} */ (part)[by] ?? name}: ${gained(worst.per_round)} a round.`,
+  );
+}
+
+/** @param {any[]} rows @param {'shot'|'round'} per whether shrunk means stand beside the raw ones */
+function shrinks(rows, per) {
+  return per === 'shot' && rows.some((row) => row.shrunk !== null && row.shrunk !== undefined);
+}
+
 /** @param {any} summary by round, the ball of record @param {import('./address.js').Filters} filters */
-function headline({ total, level, baseline, from, to, beside }, { lie, setup }) {
+function headline({ total, level }, { lie, setup }) {
   const few = total.per_round_low === null || total.per_round_low === undefined;
   return h(
     'section',
@@ -94,13 +119,19 @@ function headline({ total, level, baseline, from, to, beside }, { lie, setup }) 
           null,
           `between ${gained(total.per_round_low)} and ${gained(total.per_round_high)} with ${percent(level)} confidence`,
         ),
+  );
+}
+
+/** Which rounds are in it, and against what. @param {any} summary by round */
+function scope({ total, baseline, from, to, beside }) {
+  return [
     h(
       'p',
       { class: 'hint' },
       `${roundCount(total)}, ${counted(total.shots, 'shot')} of record, ${day(from)} to ${day(to)}; against the baseline “${baseline.id}”, version ${baseline.version}. ${shortRounds(total)}A round is 18 holes: nine weigh half.`,
     ),
     beside ? h('p', { class: 'hint' }, beside.words) : null,
-  );
+  ];
 }
 
 /** Which part of a round is told of. @param {string|undefined} lie @param {string|undefined} setup */
@@ -113,14 +144,14 @@ function partWords(lie, setup) {
 /** @param {any} summary @param {string} by @param {'shot'|'round'} per @param {import('./page.js').Context} context */
 function groupsFigure(summary, by, per, context) {
   const given = ordered(summary.rows, by, `per_${per}`);
-  const shrinks = per === 'shot' && given.some((row) => row.shrunk !== null && row.shrunk !== undefined);
+  const leans = shrinks(given, per);
   const rows = given.map((row) => ({
     label: groupName(by, row[by]),
     aside: shots(row),
     value: row[`per_${per}`],
     low: row[`per_${per}_low`] ?? null,
     high: row[`per_${per}_high`] ?? null,
-    shrunk: shrinks ? row.shrunk : null,
+    shrunk: leans ? row.shrunk : null,
     few: row.too_few,
     row,
   }));
@@ -159,7 +190,7 @@ function groupsFigure(summary, by, per, context) {
   numbers.classList.add('club-table');
   if (!rows.some((row) => row.low !== null))
     return [h('p', { class: 'verdict small' }, 'Not enough shots in each group yet.'), numbers];
-  return figure((room) => whiskerChart(rows, words, room), numbers, notes(by, shrunk));
+  return figure((room) => whiskerChart(rows, words, room), numbers);
 }
 
 /** A mean over its interval, or that the evidence is too thin. @param {any} row @param {string} name */

@@ -1,6 +1,6 @@
 /**
- * The page around every view of a player's evidence: name, views, filters, how old the answers are, and what stands there when
- * there are none.
+ * The page around every view of a player's evidence: name, questions and their views, the answer, behind it the filters and how
+ * old it is; and what stands there when there is none.
  *
  * @typedef {import('../session.js').Session} Session
  * @typedef {import('./asking.js').Answer} Answer
@@ -16,33 +16,22 @@
  * @typedef {{answers: Answer[], context: Context, left: string[]}} Found `context`: with the filters that the answers have; `left`:
  * filters that are not among them
  */
+import { drawPictures } from '../charts/figure.js';
 import { LOCK_WORDS } from '../screens/locked.js';
 import { button, field, h } from '../ui/elements.js';
+import { keepFolds } from '../ui/fold.js';
 import { drawAround } from '../ui/typing.js';
 import { counted } from '../ui/words.js';
-import { VIEWS, addressOf, sharedFilters } from './address.js';
+import { addressOf, sharedFilters } from './address.js';
 import { EvidenceLocked, UNREACHABLE, askEach, cachedOnly, keptAnswers } from './asking.js';
 import { filterPart, offer } from './filters.js';
 import { leftWords, nearestKept } from './nearest.js';
+import { heading, ways } from './questions.js';
 import { asOf } from './words.js';
 import { working } from './working.js';
 
 const QUICK_MS = 250; // an answer within this time is drawn at once, without a word of waiting
 const UNKNOWN_CALLER = 401;
-/** @type {Record<import('./address.js').View, string>} */
-const VIEW_NAMES = {
-  overview: 'Overview',
-  compare: 'Side by side',
-  trial: 'Trial',
-  putting: 'Putting',
-  patterns: 'Patterns',
-  distances: 'Distances',
-  priorities: 'Priorities',
-  report: 'Report',
-  plan: 'Plan',
-  'round-plan': 'Round plan',
-};
-
 /**
  * @param {Context} context @param {ViewModule} module @returns {Promise<import('../routes.js').Drawn>}
  */
@@ -55,7 +44,8 @@ export async function evidencePage(context, module) {
     'div',
     { class: 'evidence-head' },
     h('p', { class: 'evidence-player' }, ' '),
-    h('h1', null, module.name),
+    ...ways(player, view, context.filters),
+    heading(view, module.name),
   );
   const body = h('div', { class: 'evidence-body' });
   const filters = filterPart(context);
@@ -66,6 +56,8 @@ export async function evidencePage(context, module) {
     else {
       offer(filters, found.answers[found.answers.length - 1].value, context);
       fill(head, body, found, module, title);
+      keepFolds(body, view, session.state.folds);
+      drawPictures(body);
     }
     focusAgain(session);
   };
@@ -78,25 +70,20 @@ export async function evidencePage(context, module) {
   else {
     const cached = await cachedOnly(session, player, paths);
     if (cached) show({ answers: cached, context, left: [] });
-    else body.replaceChildren(h('p', { class: 'hint', role: 'status' }, 'Asking the server…'));
+    else {
+      body.classList.add('waiting'); // what stands below comes into sight with the answer and not before
+      body.replaceChildren(h('p', { class: 'hint', role: 'status' }, 'Asking the server…'));
+    }
     asked.then((found) => {
+      body.classList.remove('waiting');
       drawAround(() => show(cached ? orCached(found, cached) : found));
       if (body.isConnected) document.title = `${title.words} · Pencilbag`;
     });
   }
   /** @type {any} */ (filters).open = session.state.filtersOpen; // it may have been opened while the answers came
-  const content = h(
-    'div',
-    { class: 'page evidence' },
-    head,
-    views(player, view, context.filters),
-    filters,
-    work.element,
-    body,
-    foot(session, player),
-  );
+  const content = h('div', { class: 'page evidence' }, head, work.element, body, filters, foot(context));
   asked.then(work.end); // now that its element has a place to be taken from
-  return { title: title.words, content, still: true };
+  return { title: title.words, content, still: true, after: () => drawPictures(body) };
 }
 
 /** What was cached goes on to be shown when the answer was stopped. @param {Found|Error} found @param {Answer[]} cached @returns {Found|Error} */
@@ -147,17 +134,18 @@ function fill(head, body, found, module, title) {
   const { from, to } = context.filters;
   const empty = from || to ? rest[0]?.value?.empty : null; // a sentence of the server where the days asked for hold no shot
   if (empty) {
-    body.replaceChildren(
-      ...age(answers, left, context),
-      ...[unsent(context) ?? []].flat(),
-      h('p', { class: 'empty', id: 'empty-span' }, empty),
-    );
+    const nothing = h('p', { class: 'empty', id: 'empty-span' }, empty);
+    body.replaceChildren(...inOrder(age(answers, left, context), [unsent(context), nothing]));
     return;
   }
-  body.replaceChildren(
-    ...age(answers, left, context),
-    ...[unsent(context), module.build(rest, { ...context, units: player.units })].flat(2).filter(Boolean),
-  );
+  const built = [unsent(context), module.build(rest, { ...context, units: player.units })];
+  body.replaceChildren(...inOrder(age(answers, left, context), built));
+}
+
+/** The answer first; how old it is stands before it only where the server is away. @param {HTMLElement[]} old @param {any[]} built @returns {Node[]} */
+function inOrder(old, built) {
+  const answer = built.flat(3).filter(Boolean);
+  return old[0].classList.contains('notice') ? [...old, ...answer] : [...answer, ...old];
 }
 
 /** A sentence with a capital and a full stop. @param {string} words @returns {string} */
@@ -181,7 +169,9 @@ function age(answers, left, { session }) {
   const oldest = given.map((one) => one.at).sort()[0];
   const old = given.find((one) => one.old);
   if (!old) return [h('p', { class: 'hint as-of' }, `as of ${asOf(oldest)}`)];
-  const why = old.failure ? sentence(old.failure.message) : 'Asking the server…';
+  if (!old.failure)
+    return [h('p', { class: 'hint as-of', role: 'status' }, `as of ${asOf(oldest)}. Asking the server…`)];
+  const why = sentence(old.failure.message);
   const words = h(
     'p',
     { class: 'notice as-of', role: 'status' },
@@ -191,26 +181,6 @@ function age(answers, left, { session }) {
   if (!left.length) return [words];
   const again = button('Try again', () => session.frame?.refresh(), { id: 'try-again' });
   return [words, h('div', { class: 'notice', id: 'nearest', role: 'status' }, h('p', null, leftWords(left)), again)];
-}
-
-/** @param {string} player @param {import('./address.js').View} current @param {Filters} filters they go along from view to view */
-function views(player, current, filters) {
-  return h(
-    'nav',
-    { class: 'views no-print', 'aria-label': 'Evidence' },
-    Object.keys(VIEWS).map((name) => {
-      const view = /** @type {import('./address.js').View} */ (name);
-      return h(
-        'a',
-        {
-          href: `#/${addressOf(player, view, sharedFilters(filters))}`,
-          id: `view-${name}`,
-          'aria-current': view === current ? 'page' : null,
-        },
-        VIEW_NAMES[view],
-      );
-    }),
-  );
 }
 
 /** @param {Error} reason */
@@ -249,8 +219,8 @@ export function whyNot(reason) {
   );
 }
 
-/** @param {Session} session @param {string} player */
-function foot(session, player) {
+/** What can be done with a page: a report, notes, its address for somebody else. @param {Context} context */
+function foot({ session, player, view, filters }) {
   const copy = button(
     'Copy the address of this view',
     async () => {
@@ -277,6 +247,13 @@ function foot(session, player) {
     h(
       'div',
       { class: 'row' },
+      view === 'report'
+        ? null
+        : h(
+            'a',
+            { class: 'button', href: `#/${addressOf(player, 'report', sharedFilters(filters))}`, id: 'view-report' },
+            'Report',
+          ),
       session.me?.account ? h('a', { class: 'button', href: `#/notes/${player}`, id: 'to-notes' }, 'Notes') : null,
       copy,
     ),

@@ -28,16 +28,20 @@ export function bagVerdict(patterns) {
       { class: 'verdict small clearly' },
       said.map(([side, clubs]) => h('li', null, `On average ${side}: ${/** @type {string[]} */ (clubs).join(', ')}.`)),
     ),
-    h(
-      'p',
-      { class: 'hint' },
-      'Clubs whose interval excludes the target. By chance alone about one club in ten would be listed, in each direction.',
-    ),
   ];
 }
 
-/** @param {any} found @param {HTMLElement} numbers @param {import('./lengths.js').Lengths} lengths */
-export function bagFigure(found, numbers, lengths) {
+/** Which shots are drawn, and how often a club is named by chance. @param {import('./lengths.js').Lengths} lengths */
+export function bagMethod(lengths) {
+  return h(
+    'p',
+    { class: 'hint' },
+    `Listed: clubs whose interval excludes the target. By chance alone about one club in ten would be listed, in each direction. Full swings from tee, fairway and fringe with a recorded finish. Four degrees are ${lengths.words(FAR_YD * Math.tan((4 * Math.PI) / 180))} aside at ${lengths.words(FAR_YD)}.`,
+  );
+}
+
+/** @param {any} found @param {HTMLElement} numbers */
+export function bagFigure(found, numbers) {
   const full = found.patterns.filter((/** @type {any} */ row) => row.swing === 'full');
   const rows = full.map((/** @type {any} */ row) => {
     const at = row.offline_deg.quantiles;
@@ -62,16 +66,7 @@ export function bagFigure(found, numbers, lengths) {
     number: (/** @type {number} */ value, /** @type {number} */ decimals) => `${Math.abs(value).toFixed(decimals)}°`,
     holds: [0],
   };
-  return figure(
-    (room) => boxChart(rows, words, room),
-    numbers,
-    boxLegend(),
-    h(
-      'p',
-      { class: 'hint' },
-      `Full swings from tee, fairway and fringe with a recorded finish. Four degrees are ${lengths.words(FAR_YD * Math.tan((4 * Math.PI) / 180))} aside at ${lengths.words(FAR_YD)}.`,
-    ),
-  );
+  return figure((room) => boxChart(rows, words, room), numbers, boxLegend());
 }
 
 /** @param {any} found @param {import('./lengths.js').Lengths} lengths @param {(row: any) => string} address */

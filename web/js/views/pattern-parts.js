@@ -13,7 +13,7 @@ import { percent } from './words.js';
 /** @typedef {import('./lengths.js').Lengths} Lengths */
 
 const QUANTILES = /** @type {[string, string][]} */ ([
-  ['0.1', 'tenth'],
+  ['0.1', '10th percentile'],
   ['0.25', 'quarter'],
   ['0.5', 'middle shot'],
   ['0.75', 'three quarters'],

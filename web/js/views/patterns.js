@@ -1,8 +1,9 @@
 /** Patterns: where each club finishes against its target, whether the planned shape comes, and what strikes cost. */
 import { choices, field, h, select } from '../ui/elements.js';
+import { folded, method } from '../ui/fold.js';
 import { counted } from '../ui/words.js';
 import { addressOf, queryOf } from './address.js';
-import { bagFigure, bagTable, bagVerdict } from './pattern-bag.js';
+import { bagFigure, bagMethod, bagTable, bagVerdict } from './pattern-bag.js';
 import { directions, facts, groupsTable, plot, shares, verdict } from './pattern-parts.js';
 import { whyNot } from './page.js';
 import { clubsAgainstCourse, differencePaths, practiceCounted } from './practice-difference.js';
@@ -72,8 +73,8 @@ export function build([bag, ...rest], context) {
       practiceCounted(found),
       chooser,
       ...wholeBag(found, context, lengths),
-      clubsAgainstCourse(beside?.value, lengths),
-      caution(found),
+      folded('Practice against the course', clubsAgainstCourse(beside?.value, lengths)),
+      method(bagMethod(lengths), caution(found)),
     ];
   if (!one?.value) return [chooser, whyNot(one?.failure)];
   // a server of an older version knows nothing of strikes
@@ -82,9 +83,9 @@ export function build([bag, ...rest], context) {
     chooser,
     practiceCounted(found),
     ...oneClub(one.value, context, lengths),
-    strikes,
-    clubsAgainstCourse(beside?.value, lengths, filters.club),
-    caution(one.value),
+    folded('Strike, height and shape', strikes),
+    folded('Practice against the course', clubsAgainstCourse(beside?.value, lengths, filters.club)),
+    method(caution(one.value)),
   ];
 }
 
@@ -108,13 +109,8 @@ function wholeBag(found, context, lengths) {
     `#/${addressOf(context.player, 'patterns', { ...context.filters, club: row.club, swing: row.swing === 'part' ? 'part' : '', split: '', group: '' })}`;
   const numbers = bagTable(found, lengths, address);
   return [
-    h(
-      'section',
-      { class: 'stacked' },
-      h('h2', null, 'Left and right, by club'),
-      bagFigure(found, numbers.full, lengths),
-    ),
-    numbers.part ? h('details', null, h('summary', null, 'Part swings'), numbers.part) : null,
+    h('section', { class: 'stacked', 'aria-label': 'Left and right, by club' }, bagFigure(found, numbers.full)),
+    folded('Part swings', numbers.part),
     shapesPart(found.shapes, lengths, found.level, true),
   ];
 }
@@ -177,8 +173,9 @@ function oneClub(found, { filters, change }, lengths) {
       ),
     ];
   return [
-    choose,
     verdict(row, groupWords(split, row.group), lengths),
+    plot(row, lengths, level),
+    choose,
     row.warnings.length
       ? h(
           'ul',
@@ -188,17 +185,16 @@ function oneClub(found, { filters, change }, lengths) {
           ),
         )
       : null,
-    h('section', null, h('h2', null, 'Where it finishes'), plot(row, lengths, level), facts(row, lengths, level)),
+    folded('Spread, direction, playable', facts(row, lengths, level)),
     groups.length > 1
-      ? h(
-          'section',
-          { class: 'groups' },
-          h('h2', null, `By ${split === 'shape' ? 'planned shape' : split}`),
+      ? folded(
+          `By ${split === 'shape' ? 'planned shape' : split}`,
           groupsTable(groups, (one) => groupWords(split, one), lengths, level),
+          { class: 'groups' },
         )
       : null,
-    h('section', null, h('h2', null, 'Which side'), shares(row, level)),
-    h('section', null, h('h2', null, '10th to 90th percentile'), directions(row, lengths)),
+    folded('Which side', shares(row, level)),
+    folded('10th to 90th percentile', directions(row, lengths)),
     shapesPart(found.shapes, lengths, level, false),
   ];
 }

@@ -36,6 +36,28 @@ export function noMap() {
   ];
 }
 
+/** In an address in place of a ball's place: where the best first shot is aimed. */
+export const NEXT = 'next';
+const LONG_PAR = 5;
+
+/** The second shot of this par 5, or of the next one: the iron that never goes long, or the wood that goes further. @param {any} found @param {Context} context */
+export function toSecond({ holes, hole, course, tees }, { player, filters }) {
+  if (!fromTee(filters)) return null;
+  const place = holes.indexOf(hole);
+  const long = [...holes.slice(place), ...holes.slice(0, place)].find((one) => one.par === LONG_PAR);
+  if (!long) return null;
+  const asked = { ground: course.course_id, tees, hole: String(long.number), baseline: filters.baseline };
+  return h(
+    'p',
+    { class: 'no-print' },
+    h(
+      'a',
+      { href: `#/${addressOf(player, 'plan', { ...asked, ...plannedFilters(filters), at: NEXT })}`, id: 'to-second' },
+      `Second shot of hole ${long.number}, par 5`,
+    ),
+  );
+}
+
 /** Which hole, over its drawing: the one before, any, the next. @param {any} found @param {import('./lengths.js').Lengths} lengths @param {Context} context */
 export function holeSteps({ holes, hole }, lengths, { change }) {
   const place = holes.indexOf(hole);

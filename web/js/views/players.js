@@ -1,16 +1,27 @@
-/** Whose evidence: the players that may be read, each with the last round and a small line of the latest ones. */
+/** Whose evidence: the players that may be read, each with a small line of the latest rounds, three parts of the game and the last note. */
 import { choices, h } from '../ui/elements.js';
+import { folded, keepFolds, method } from '../ui/fold.js';
 import { KIND_WORDS, gained } from '../ui/words.js';
 import { addressOf, queryOf } from './address.js';
 import { askEach } from './asking.js';
 import { extent, linearScale, svg } from '../charts/drawing.js';
+import { isClear } from '../charts/whisker-chart.js';
 import { againstPart, holesPart, pairPart } from './others.js';
 import { whyNot } from './page.js';
+import { ways } from './questions.js';
 import { ranksPart } from './ranks.js';
 import { asOf, day, interval, roundCount } from './words.js';
 
 const NOBODY = ''; // the list is of no one player, and never locked
 const LINE = { width: 150, height: 44 };
+const BARS = { width: 92, row: 15 };
+const LEAST_SCALE = 1; // strokes: smaller parts are drawn small
+const NOTE_LETTERS = 90;
+const PARTS = /** @type {Record<string, string>} */ ({
+  long_game: 'long game',
+  short_game: 'short game',
+  putting: 'putting',
+});
 const ORDERS = /** @type {[string, string][]} */ ([
   ['', 'last round'],
   ['change', 'change'],
@@ -19,7 +30,7 @@ const ORDERS = /** @type {[string, string][]} */ ([
 ]);
 const SHORT_CUTS = /** @type {[import('./address.js').View, string][]} */ ([
   ['priorities', 'priorities'],
-  ['compare', 'side by side'],
+  ['compare', 'periods'],
   ['report', 'report'],
 ]);
 const MORE_PAGES = 20; // of 200 players: more than a federation's squad
@@ -33,39 +44,59 @@ export async function evidencePlayersScreen(session, query = '') {
     history.replaceState(null, '', `#/evidence${queryOf([['sort', sort]])}`);
     session.frame?.refresh();
   };
-  return {
-    title: 'Evidence',
-    content: h(
-      'div',
-      { class: 'page evidence' },
-      h('h1', null, 'Evidence'),
-      h('p', { class: 'lead' }, 'Player by player, with intervals.'),
-      found.old
-        ? h('p', { class: 'notice', role: 'status' }, `The list as of ${asOf(found.at)}: ${found.failure?.message}.`)
-        : null,
-      found.failure && !found.old ? whyNot(found.failure) : null,
-      !found.failure && !players.length ? h('p', { class: 'empty' }, 'No player shares with you yet.') : null,
-      players.length > 1
-        ? [h('p', { class: 'hint sort-by' }, 'Sorted by'), choices('Sorted by', ORDERS, order, choose, { id: 'sort' })]
-        : null,
-      h(
-        'ul',
-        { class: 'list squad' },
-        players.map((player) => h('li', null, row(session, player))),
-      ),
-      players.length > 1 ? ranksPart(session) : null,
-      players.length ? againstPart(session, byName(players)) : null,
-      players.length > 1 ? pairPart(session, byName(players)) : null,
-      players.length ? holesPart(session) : null,
-      players.length
-        ? h(
+  const scale = scaleOf(players);
+  const page = h(
+    'div',
+    { class: 'page evidence' },
+    session.player && session.playerId
+      ? h('div', { class: 'evidence-head' }, ...ways(session.playerId, 'squad', {}))
+      : null,
+    h('h1', null, 'Squad'),
+    h('p', { class: 'lead' }, 'Player by player, with intervals.'),
+    found.old
+      ? h('p', { class: 'notice', role: 'status' }, `The list as of ${asOf(found.at)}: ${found.failure?.message}.`)
+      : null,
+    found.failure && !found.old ? whyNot(found.failure) : null,
+    !found.failure && !players.length ? h('p', { class: 'empty' }, 'No player shares with you yet.') : null,
+    players.length > 1
+      ? [h('p', { class: 'hint sort-by' }, 'Sorted by'), choices('Sorted by', ORDERS, order, choose, { id: 'sort' })]
+      : null,
+    players.length
+      ? h(
+          'div',
+          { class: 'squad-head', 'aria-hidden': 'true' },
+          COLUMNS.map((words) => h('span', null, words)),
+        )
+      : null,
+    h(
+      'ul',
+      { class: 'list squad' },
+      players.map((player) => h('li', null, row(session, player, scale))),
+    ),
+    players.length > 1 ? folded('The squad in order', ranksPart(session)) : null,
+    players.length ? folded('One player and the others', againstPart(session, byName(players))) : null,
+    players.length > 1 ? folded('Two players side by side', pairPart(session, byName(players))) : null,
+    players.length ? folded('The holes of a course', holesPart(session)) : null,
+    players.length
+      ? method(
+          h(
             'p',
             { class: 'hint' },
             'The line: strokes gained in each of the latest rounds, the latest on the right; the horizontal line is zero. “No clear change”: chance alone could explain it; of ten players who stay the same, about one seems to change.',
-          )
-        : null,
-    ),
-  };
+          ),
+        )
+      : null,
+  );
+  keepFolds(page, 'squad', session.state.folds);
+  return { title: 'Squad', content: page };
+}
+
+const COLUMNS = ['Player', 'The latest 12 rounds', 'Parts of the game', 'Last note', ''];
+
+/** The longest bar of all players, in strokes a round. @param {any[]} players @returns {number} */
+function scaleOf(players) {
+  const sizes = players.flatMap(({ parts }) => (parts ?? []).map((/** @type {any} */ one) => Math.abs(one.per_round)));
+  return Math.max(LEAST_SCALE, ...sizes);
 }
 
 /** All pages of the list. @param {import('../session.js').Session} session */
@@ -108,8 +139,8 @@ function compared(a, b) {
   return a === b ? 0 : a < b ? -1 : 1;
 }
 
-/** @param {import('../session.js').Session} session @param {any} player */
-function row(session, player) {
+/** @param {import('../session.js').Session} session @param {any} player @param {number} scale of the bars */
+function row(session, player, scale) {
   const id = player.player_id;
   const own = id === session.playerId ? 'on this phone · ' : '';
   return h(
@@ -125,6 +156,8 @@ function row(session, player) {
       { class: 'player-trend' },
       player.locked ? h('p', { class: 'few' }, 'locked: a competition round is open') : trendPart(player),
     ),
+    h('div', { class: 'player-parts' }, player.parts?.length ? partBars(player, scale) : null),
+    h('div', { class: 'player-note' }, lastNote(player.last_note)),
     h(
       'nav',
       { class: 'row-views', 'aria-label': `Evidence of ${player.name}` },
@@ -157,6 +190,65 @@ function trendPart({ name, recent, trend }) {
       h('span', { class: 'list-under' }, said),
     ),
   ];
+}
+
+/** Long game, short game and putting as bars from a middle line; filled where clear of zero. @param {any} player @param {number} scale */
+function partBars({ name, parts }, scale) {
+  const middle = BARS.width / 2;
+  const words = `Strokes gained a round of ${name} by part of the game, with the 90 % interval: ${parts
+    .map((/** @type {any} */ one) => `${PARTS[one.part]} ${gained(one.per_round)}, ${interval(one.low, one.high)}`)
+    .join('; ')}`;
+  const bars = parts.map((/** @type {any} */ one, /** @type {number} */ place) => {
+    const size = (Math.abs(one.per_round) / scale) * (middle - 2);
+    const side = isClear(one) ? (one.per_round < 0 ? 'lost' : 'gained') : 'either';
+    return svg('rect', {
+      x: (one.per_round < 0 ? middle - size : middle).toFixed(2),
+      y: place * BARS.row + 3,
+      width: Math.max(1, size).toFixed(2),
+      height: BARS.row - 6,
+      class: `part-bar ${side}`,
+    });
+  });
+  const height = BARS.row * parts.length;
+  return h(
+    'div',
+    { class: 'part-bars' },
+    h(
+      'div',
+      { class: 'part-names', 'aria-hidden': 'true' },
+      parts.map((/** @type {any} */ one) => h('span', null, PARTS[one.part])),
+    ),
+    svg(
+      'svg',
+      {
+        width: BARS.width,
+        height,
+        viewBox: `0 0 ${BARS.width} ${height}`,
+        class: 'picture',
+        role: 'img',
+        'aria-label': words,
+      },
+      ...bars,
+      svg('path', { d: `M${middle},0 V${height}`, class: 'zero-line' }),
+    ),
+    h(
+      'div',
+      { class: 'part-values', 'aria-hidden': 'true' },
+      parts.map((/** @type {any} */ one) => h('span', null, gained(one.per_round))),
+    ),
+  );
+}
+
+/** @param {{author: string, words: string, written_at: string}|null|undefined} note */
+function lastNote(note) {
+  if (!note) return null;
+  const words = note.words.length > NOTE_LETTERS ? `${note.words.slice(0, NOTE_LETTERS).trimEnd()}…` : note.words;
+  return h(
+    'p',
+    null,
+    words,
+    h('span', { class: 'list-under' }, `${note.author}, ${day(note.written_at.slice(0, 10))}`),
+  );
 }
 
 /** Strokes gained for 18 holes of the latest rounds as a small line over zero. @param {string} name @param {any[]} recent earliest first */

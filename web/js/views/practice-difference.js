@@ -68,7 +68,6 @@ export function clubsAgainstCourse(found, lengths, club) {
   return h(
     'section',
     { class: 'practice-difference', id: 'practice-difference' },
-    h('h2', null, 'Practice against the course'),
     clubs.map((/** @type {any} */ row) => h('p', null, row.words)),
     table(
       `Full swings in practice, less those on the course, with the ${percent(found.level ?? 0.9)} interval`,
@@ -98,7 +97,6 @@ export function puttingAgainstCourse(found) {
   return h(
     'section',
     { class: 'practice-difference', id: 'practice-difference' },
-    h('h2', null, 'Practice green against the course'),
     putting.words.map((/** @type {string} */ words) => h('p', null, words)),
     rows.length
       ? table(

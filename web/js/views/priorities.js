@@ -1,5 +1,6 @@
 /** What to practise next: at most three sentences, or that nothing stands out. */
 import { h } from '../ui/elements.js';
+import { method } from '../ui/fold.js';
 import { CATEGORY_WORDS, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { figure, table, valueCell } from '../charts/figure.js';
@@ -21,21 +22,38 @@ export function build([answer]) {
     h('p', { class: 'verdict' }, first),
     h('p', null, rest.join(' ')),
     found.priorities.length ? h('ol', { class: 'priorities' }, found.priorities.map(priority)) : null,
-    found.courses ? h('p', { class: 'hint' }, found.courses) : null,
     found.cells.length ? cells(found) : null,
-    found.short_rounds ? h('p', { class: 'hint' }, `${roundCount(found)}. ${shortRounds(found)}`) : null,
+    method(
+      found.priorities.map(certain),
+      found.cells.length
+        ? h(
+            'p',
+            { class: 'hint' },
+            '▸ named above: at most three, the most costly of those whose loss is beyond chance among all these and worth a tenth of a stroke a round.',
+          )
+        : null,
+      found.courses ? h('p', { class: 'hint' }, found.courses) : null,
+      found.short_rounds ? h('p', { class: 'hint' }, `${roundCount(found)}. ${shortRounds(found)}`) : null,
+    ),
   ];
 }
 
 /** @param {any} one */
 function priority(one) {
-  const certain = `as measured ${gained(one.per_round)} a round, interval ${interval(one.low, one.high)}, with courses allowed for ${interval(one.adjusted_low, one.adjusted_high)}; ${shots(one)} in ${one.rounds} rounds; chance that they cost strokes at all: ${one.sure}`;
   return h(
     'li',
     null,
     h('p', { class: 'verdict small' }, `${one.what} cost about ${one.strokes_a_round.toFixed(1)} strokes a round.`),
-    h('p', { class: 'hint' }, certain),
     h('p', null, one.next),
+  );
+}
+
+/** How sure a priority is. @param {any} one */
+function certain(one) {
+  return h(
+    'p',
+    { class: 'hint' },
+    `${one.what}: as measured ${gained(one.per_round)} a round, interval ${interval(one.low, one.high)}, with courses allowed for ${interval(one.adjusted_low, one.adjusted_high)}; ${shots(one)} in ${one.rounds} rounds; chance that they cost strokes at all: ${one.sure}`,
   );
 }
 
@@ -80,14 +98,6 @@ function cells({ cells: given, priorities, level }) {
     'section',
     null,
     h('h2', null, 'Every part that was looked at'),
-    figure(
-      (room) => whiskerChart(rows, words, room),
-      numbers,
-      h(
-        'p',
-        { class: 'hint' },
-        '▸ named above: at most three, the most costly of those whose loss is beyond chance among all these and worth a tenth of a stroke a round.',
-      ),
-    ),
+    figure((room) => whiskerChart(rows, words, room), numbers),
   );
 }

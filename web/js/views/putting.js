@@ -1,5 +1,6 @@
 /** Putting: the make-rate by length with what was counted, strokes gained by length, three putts, and two putters compared. */
 import { h } from '../ui/elements.js';
+import { folded } from '../ui/fold.js';
 import { counted, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { curveChart } from '../charts/curve-chart.js';
@@ -41,12 +42,12 @@ export function build([mine, setups, ...rest], context) {
     found.comparison ? puttersCompared(found) : null,
     practiceCounted(found),
     makeRate(found, other?.value ?? null, context.filters),
+    folded('Strokes gained by length', byLength(found)),
+    folded('Three putts or more', threePutts(found)),
+    folded('First putts', firstPutts(found)),
+    folded('Practice green against the course', puttingAgainstCourse(beside?.value)),
+    folded('Speed', speed(found)),
     lengthsTaken(found.lengths),
-    byLength(found),
-    threePutts(found),
-    firstPutts(found),
-    puttingAgainstCourse(beside?.value),
-    speed(found),
   ];
 }
 
@@ -98,7 +99,7 @@ function makeRate(found, other, filters) {
       countedTable(one, index ? filters.against : filters.club, level),
     ),
   );
-  return h('section', null, h('h2', null, 'Make-rate'), figure(draw, curveTable(found, other, filters, level), counts));
+  return h('section', null, figure(draw, curveTable(found, other, filters, level), counts));
 }
 
 /** @param {any} found @param {string} tone_ @param {import('../charts/drawing.js').Shape} shape */
@@ -185,13 +186,7 @@ function byLength({ gained: { rows: given, total }, level }) {
         );
   const numbers = table(`${title}, with the ${percent(level)} interval`, ['length', 'per round', 'putts'], cells);
   const said = rows.some((/** @type {any} */ row) => row.low !== null);
-  return h(
-    'section',
-    null,
-    h('h2', null, 'Strokes gained by length'),
-    whole,
-    said ? figure((room) => whiskerChart(rows, words, room), numbers) : numbers,
-  );
+  return h('section', null, whole, said ? figure((room) => whiskerChart(rows, words, room), numbers) : numbers);
 }
 
 /** @param {any} found */
@@ -206,7 +201,7 @@ function threePutts({ three_putts: three, level }) {
         null,
         `${three.three_putts} of ${counted(three.holes, 'hole')}; between ${percent(three.low)} and ${percent(three.high)} with ${percent(level)} confidence`,
       );
-  return h('section', { class: 'three-putts' }, h('h2', null, 'Three putts or more'), value, under);
+  return h('section', { class: 'three-putts' }, value, under);
 }
 
 /** @param {any} found */
@@ -220,7 +215,6 @@ function firstPutts({ first_putts: first }) {
   return h(
     'section',
     null,
-    h('h2', null, 'First putts'),
     h(
       'p',
       null,
@@ -250,7 +244,6 @@ function speed({ speed: found }) {
   return h(
     'section',
     null,
-    h('h2', null, 'Speed'),
     h('p', { class: 'hint' }, 'What missed putts leave: the median, and the share left within 3 ft.'),
     short,
     table('What missed putts leave, by length', ['length', 'misses', 'middle', 'within 3 ft'], rows),

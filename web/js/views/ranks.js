@@ -33,7 +33,6 @@ export function ranksPart(session) {
   return h(
     'section',
     { class: 'ranks' },
-    h('h2', null, 'The squad in order'),
     h('div', { class: 'row chooser' }, field('By', choice), button('Show the order', show, { id: 'show-ranks' })),
     body,
   );

@@ -1,5 +1,6 @@
 /** The report of a player: everything on one printed page, A4 or Letter, black on white. */
 import { signed } from '../game/numbers.js';
+import { folded } from '../ui/fold.js';
 import { toParWords } from '../game/score.js';
 import { button, h } from '../ui/elements.js';
 import { shareButton } from '../ui/share.js';
@@ -64,10 +65,15 @@ export function build([scores, clubs, categories, putting, priorities, notes], {
               puttingPart(putting.value),
               prioritiesPart(priorities.value),
             ),
-            h('div', null, clubTable(clubs.value), notesPart(notes.value?.notes ?? [], told)),
+            h(
+              'div',
+              null,
+              folded('By club', clubTable(clubs.value), { beside: true, class: 'report-fold' }),
+              notesPart(notes.value?.notes ?? [], told),
+            ),
           )
         : null,
-      told.length ? roundsPart(scores.value) : null,
+      told.length ? folded('Rounds', roundsPart(scores.value), { beside: true, class: 'report-fold' }) : null,
       told.length ? null : notesPart(notes.value?.notes ?? [], told),
       h(
         'p',

@@ -1,6 +1,7 @@
 /** The tee shots of a whole round on one page, to be printed before it: asked for hole by hole, kept for where no network is. */
 import { LOCK_WORDS } from '../screens/locked.js';
 import { button, h } from '../ui/elements.js';
+import { folded } from '../ui/fold.js';
 import { counted, gained } from '../ui/words.js';
 import { addressOf, plannedFilters } from './address.js';
 import { EvidenceLocked, UNREACHABLE, askEach, cachedOnly, keptAnswers } from './asking.js';
@@ -39,14 +40,19 @@ export function build([plans], context) {
   const status = h('p', { class: 'hint no-print', role: 'status', id: 'plan-progress' });
   const sheet = h('div', { class: 'round-plan', id: 'round-plan' });
   whenShown(sheet, () => askAll(found, context, { status, sheet }).catch((error) => stopped(error, status, sheet)));
-  return [chooser(found, context), status, sheet, roundAhead(found, context), courseBag(found, context)];
+  return [
+    h('div', null, status, sheet),
+    chooser(found, context),
+    folded('Predicted score', roundAhead(found, context), { class: 'round-part' }),
+    folded('The bag for this course', courseBag(found, context), { class: 'round-part no-print' }),
+  ];
 }
 
 /** @param {any} error @param {HTMLElement} status @param {HTMLElement} sheet */
 function stopped(error, status, sheet) {
   status.textContent = '';
   if (error instanceof EvidenceLocked) {
-    for (const id of ['round-ahead', 'course-bag']) document.getElementById(id)?.remove(); // their last answers are plans too
+    for (const id of ['round-ahead', 'course-bag']) document.getElementById(id)?.closest('details')?.remove(); // their last answers are plans too
     sheet.replaceChildren(
       h(
         'section',

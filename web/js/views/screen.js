@@ -12,11 +12,15 @@ const MODULES = {
   trial: () => import('./trial.js'),
   putting: () => import('./putting.js'),
   patterns: () => import('./patterns.js'),
+  shapes: () => import('./shapes-view.js'),
+  'part-swings': () => import('./part-swings.js'),
   distances: () => import('./distances.js'),
   priorities: () => import('./priorities.js'),
   report: () => import('./report.js'),
   plan: () => withHoles(() => import('./plan.js')),
   'round-plan': () => withHoles(() => import('./round-plan.js')),
+  'round-ahead': () => withHoles(() => import('./score-ahead.js')),
+  'course-bag': () => withHoles(() => import('./bag-of-course.js')),
 };
 
 const SHEET = '/css/evidence.css';

@@ -1,7 +1,9 @@
 /** Shapes: planned against actual, misses to either side, and strokes gained by planned shape. */
 import { h } from '../ui/elements.js';
-import { gained } from '../ui/words.js';
-import { table, valueCell } from '../charts/figure.js';
+import { folded } from '../ui/fold.js';
+import { counted, gained } from '../ui/words.js';
+import { boxChart } from '../charts/box-chart.js';
+import { chartAlone, table, valueCell } from '../charts/figure.js';
 import { TOO_FEW, clearTone } from '../charts/whisker-chart.js';
 import { interval, percent, sureOrNot } from './words.js';
 
@@ -11,9 +13,32 @@ const ACTUAL = ['draw', 'straight', 'fade', 'not recorded'];
 
 /** @param {any[]} shapes @param {import('./lengths.js').Lengths} lengths @param {number} level @param {boolean} named whether the rows name the club */
 export function shapesPart(shapes, lengths, level, named) {
-  const head = h('h2', null, 'Planned and actual shape');
+  const title = 'Planned and actual shape';
   if (!shapes.length)
-    return h('section', { class: 'shapes' }, head, h('p', null, 'No shape was planned in these shots.'));
+    return h(
+      'section',
+      { class: 'shapes' },
+      h('h2', null, title),
+      h('p', null, 'No shape was planned in these shots.'),
+    );
+  return folded(
+    title,
+    [
+      named ? null : shapes.map((row) => h('p', { class: 'lead' }, sentence(row, lengths))),
+      tablesOf(shapes, level, named),
+      shapesMethod(),
+    ],
+    { class: 'shapes' },
+  );
+}
+
+/** Both tables. @param {any[]} shapes @param {number} level @param {boolean} named */
+export function shapesTables(shapes, level, named) {
+  return folded('The numbers', tablesOf(shapes, level, named), { class: 'shapes' });
+}
+
+/** @param {any[]} shapes @param {number} level @param {boolean} named */
+function tablesOf(shapes, level, named) {
   const label = (/** @type {any} */ row) => (named ? `${row.club}, ${row.planned}` : row.planned);
   const counts = shapes.map((row) => [label(row), ...ACTUAL.map((shape) => row.actual[shape]), row.shots]);
   const said = shapes.map((row) => [
@@ -26,11 +51,7 @@ export function shapesPart(shapes, lengths, level, named) {
     strokes(row.strokes_gained),
   ]);
   const caption = `Results of a planned shape, with the ${percent(level)} interval`;
-  return h(
-    'section',
-    { class: 'shapes' },
-    head,
-    named ? null : shapes.map((row) => h('p', { class: 'lead' }, sentence(row, lengths))),
+  return [
     table(
       'Planned shapes and the actual shapes',
       [named ? 'club, planned' : 'planned', 'draw', 'straight', 'fade', 'not recorded', 'shots'],
@@ -43,11 +64,43 @@ export function shapesPart(shapes, lengths, level, named) {
           ['planned', ...said.map(([planned]) => planned)],
           MEASURES.map((measure, place) => [measure, ...said.map((cells) => cells[place + 1])]),
         ),
-    h(
-      'p',
-      { class: 'hint' },
-      'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more (in two groups, when few end between them), and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.',
-    ),
+  ];
+}
+
+/** The sentence of the club and shape with the most shots, and how often the planned shape came, club by club. @param {any[]} shapes @param {number} level @param {import('./lengths.js').Lengths} lengths */
+export function shapesAnswer(shapes, level, lengths) {
+  const known = shapes.filter((row) => row.came.value !== null);
+  const [most] = [...(known.length ? known : shapes)].sort((a, b) => b.shots - a.shots);
+  const hundred = (/** @type {number} */ value) => 100 * value;
+  const rows = known
+    .filter((row) => row.came.low !== null)
+    .map((row) => ({
+      label: `${row.club}, ${row.planned}`,
+      aside: counted(row.shots, 'shot'),
+      middle: hundred(row.came.value),
+      box: null,
+      whisker: /** @type {[number, number]} */ ([hundred(row.came.low), hundred(row.came.high)]),
+    }));
+  const words = {
+    title: 'How often the planned shape comes',
+    description: `For each club and planned shape the share of shots that curved as planned, with the ${percent(level)} interval. The table has every number.`,
+    left: 'share of shots that curved as planned',
+    right: '',
+    number: (/** @type {number} */ value) => `${value} %`,
+    holds: [0, 100],
+  };
+  return [
+    h('p', { class: 'verdict' }, `${most.club}: ${sentence(most, lengths)}`),
+    rows.length ? chartAlone((room) => boxChart(rows, words, room)) : null,
+  ];
+}
+
+/** How shapes and misses are counted. */
+export function shapesMethod() {
+  return h(
+    'p',
+    { class: 'hint' },
+    'Full swings from every lie. A draw curves towards the player’s own side. A miss finishes farther aside than 10 % of its target; a club misses both ways when each side has a tenth of its shots or more (in two groups, when few end between them), and the word is sure once the intervals of both sides lie on their side of that. Both limits are a choice of this tool. Strokes gained are of a shot, against the player’s baseline.',
   );
 }
 

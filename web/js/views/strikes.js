@@ -21,7 +21,6 @@ export function strikesPart(found, lengths) {
   return h(
     'section',
     { class: 'strikes' },
-    h('h2', null, 'Strike, height and shape'),
     club
       ? [
           club.fields.map((/** @type {any} */ field) => fieldPart(field, lengths, found.level)),

@@ -1,6 +1,7 @@
 /** A trial of A against B: the verdict first, then how it comes about. */
 import { field, h, button, select } from '../ui/elements.js';
 import { notesPart, trialId } from '../screens/notes.js';
+import { folded, method } from '../ui/fold.js';
 import { counted, gained } from '../ui/words.js';
 import { addressOf, asked, queryOf } from './address.js';
 import { figure, table } from '../charts/figure.js';
@@ -33,8 +34,8 @@ export function build([setups, choices, trial], context) {
   const { a, b } = context.filters;
   return [
     verdict,
-    chooser(sides, context),
     ...rest,
+    trial.value ? folded('Compare others', chooser(sides, context), { id: 'trial-sides' }) : chooser(sides, context),
     notesPart(context.session, { player: context.player, about: 'trial', id: trialId(a, b) }),
   ];
 }
@@ -108,17 +109,20 @@ function result(answer, { filters }) {
     ];
   return [
     h('p', { class: 'verdict', 'data-code': found.verdict.code, 'aria-live': 'polite' }, found.verdict.words),
-    found.design.words ? h('p', { class: 'design' }, found.design.words) : null,
-    h(
-      'p',
-      { class: 'hint' },
-      `A is ${found.a.name}, B is ${found.b.name}; ${period(found, filters)}; strokes gained against the baseline “${found.baseline.id}”, every ball.`,
-    ),
     difference(found),
     facts(found),
-    sensitiveMeasures(found),
-    places(found),
-    duelsPart(found.practice),
+    folded('More sensitive measures', sensitiveMeasures(found)),
+    folded('By lie and distance', places(found)),
+    folded('Duels in practice', duelsPart(found.practice)),
+    method(
+      found.design.words ? h('p', { class: 'design' }, found.design.words) : null,
+      h(
+        'p',
+        { class: 'hint' },
+        `A is ${found.a.name}, B is ${found.b.name}; ${period(found, filters)}; strokes gained against the baseline “${found.baseline.id}”, every ball.`,
+      ),
+      shaded(found),
+    ),
   ];
 }
 
@@ -128,7 +132,6 @@ function duelsPart(practice) {
   return h(
     'section',
     { id: 'practice-duels' },
-    h('h2', null, 'Duels in practice'),
     practice.words.map((/** @type {string} */ words) => h('p', null, words)),
     h(
       'p',
@@ -183,14 +186,16 @@ function difference(found) {
       ],
     ],
   );
-  return figure(
-    (room) => whiskerChart([row], words, room),
-    numbers,
-    h(
-      'p',
-      { class: 'hint' },
-      `Shaded: less than ${worth} strokes a round, not worth a change. A round has ${gap.shots_a_round.toFixed(1)} such shots. “At every check” stays valid even if you look after every round; only it settles a verdict.`,
-    ),
+  return figure((room) => whiskerChart([row], words, room), numbers);
+}
+
+/** What the shaded middle is, and how often one may look. @param {any} found */
+function shaded({ difference: gap, minimum_effect: worth }) {
+  if (!gap || gap.per_round === null) return null;
+  return h(
+    'p',
+    { class: 'hint' },
+    `Shaded: less than ${worth} strokes a round, not worth a change. A round has ${gap.shots_a_round.toFixed(1)} such shots. “At every check” stays valid even if you look after every round; only it settles a verdict.`,
   );
 }
 
@@ -270,7 +275,6 @@ function sensitiveMeasures(found) {
   return h(
     'section',
     null,
-    h('h2', null, 'More sensitive measures'),
     h(
       'div',
       { class: 'pair' },
@@ -296,7 +300,6 @@ function places({ places: rows, a, b }) {
   return h(
     'section',
     null,
-    h('h2', null, 'By lie and distance'),
     h('p', { class: 'hint' }, 'Only lies and distances where both were used count, weighted by use.'),
     table('Strokes gained a shot and shots, by place', ['from', a.name, b.name, 'weight'], cells),
   );
