@@ -384,7 +384,10 @@ BAD_WALKS: list[tuple[list[dict[str, Any]], str]] = [
     ([TEE, GREEN, {"golf": "bunker", "corners": [[9.5, 47.36, 4]]}], "bunker 1: a corner is more than 5 km"),
     ([TEE, GREEN, walked("water_hazard", [(30, 240)])], "yellow water 1: mark a second place"),
     ([TEE, GREEN, walked("bunker", [(20, 240), (22, 242), (24, 244)])], "bunker 1: its corners are on one line"),
-    ([TEE, GREEN, walked("fairway", [(-15, 150), (-15, 300)], "left")], "fairway: needs three or more marks, on both edges"),
+    (
+        [TEE, GREEN, walked("fairway", [(-15, 150), (-15, 300)], "left")],
+        "fairway: needs three or more marks, on both edges",
+    ),
     (
         [
             TEE,
