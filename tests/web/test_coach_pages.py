@@ -361,7 +361,7 @@ def _shows_a_pair(page: Page, pair: Any) -> None:
     page.route("**/pair?other=*", lambda route: route.fulfill(json=made))
     page.click("#show-pair")
     expect(page.locator("#pair-words")).to_have_text("made")
-    rows = table_rows(page, f"{made['a']['name']} less {made['b']['name']}, strokes gained a round")
+    rows = table_rows(page, f"{made['a']['name']} minus {made['b']['name']}, strokes gained a round")
     assert [row[0] for row in rows] == ["all strokes", "off the tee", "approach", "around the green", "putting"]
     for row, part in zip(rows, parts, strict=True):
         assert interval_words(part["together_low"], part["together_high"]) in row[1]

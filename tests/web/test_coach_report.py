@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.web.evidence_pages import wait_drawn
+from tests.web.evidence_pages import unfold, wait_drawn
 from tests.web.phone import Phone
 from tests.web.squad import CLUBS, EMPTY, MANY, WREN, Squad, long_label, squad
 
@@ -32,6 +32,7 @@ def report(make_phone: Any, here: Squad, player: str, query: str = "", **options
     page = phone.open(f"#/evidence/{here.players[player]}/report{query}")
     wait_drawn(page)
     page.wait_for_selector(".report-foot")
+    unfold(page)
     return page
 
 

@@ -28,11 +28,11 @@ HOLES = 18
 MOST_BYTES = 3_000_000
 
 ASKED_BY_VIEWS = """async () => {
-  const { VIEWS } = await import('/js/views/address.js');
+  const { MODULES } = await import('/js/views/screen.js');
   const { defaultPaths } = await import('/js/views/default-paths.js');
   const asked = ['/api/players/p', '/api/players/p/choices'];
-  for (const view of Object.keys(VIEWS)) {
-    const { needed, wished = [] } = (await import(`/js/views/${view}.js`)).paths({player: 'p', filters: {}});
+  for (const view of Object.keys(MODULES)) {
+    const { needed, wished = [] } = (await MODULES[view]()).paths({player: 'p', filters: {}});
     asked.push(...needed, ...wished);
   }
   return [[...new Set(asked)].sort(), defaultPaths('p').sort()];

@@ -19,6 +19,7 @@ from tests.web.evidence_pages import (
     signed,
     table_rows,
     to_view,
+    unfold,
     wait_drawn,
 )
 from tests.web.pattern_words import METRES_A_YARD, SIDES, centre, fixed, metric, percent, share, spread, to_side
@@ -213,6 +214,7 @@ def test_club_split_group_and_swing_go_into_the_address_and_come_back(
     ]
     again = make_phone(demo).open(page.evaluate("location.hash"))
     wait_drawn(again)
+    unfold(again)
     assert [again.input_value(name) for name in ("#club", "#group")] == ["driver", groups[-1]]
     assert again.inner_text(".evidence-body").split("\n", 1)[1] == page.inner_text(".evidence-body").split("\n", 1)[1]
     assert coach.errors == []
@@ -289,7 +291,7 @@ def test_strikes_heights_and_shapes_of_a_club_are_the_apis(coach: Phone, demo: S
     (club,) = answer(demo, "strikes", club="driver")["clubs"]
     strike, height, shape = club["fields"]
     for field, caption in ((strike, "Strike"), (height, "Planned height")):
-        said = f"{caption}, noted of {field['told']} of {field['told'] + field['not_told']} shots"
+        said = f"{caption}, recorded for {field['told']} of {field['told'] + field['not_told']} shots"
         assert table_rows(page, said) == [
             [
                 f"{'all but centre' if one['value'] == 'not centre' else one['value']} {one['shots']}",
@@ -306,7 +308,7 @@ def test_strikes_heights_and_shapes_of_a_club_are_the_apis(coach: Phone, demo: S
         f"{lead}: on average such shots went {fixed(pooled['yards']['difference'], 0)} yd shorter than centred ones."
     )
     expect(page.locator(".strikes .lead")).to_have_text(words)
-    always = f"Planned shape: noted of {shape['told']} of {shape['told'] + shape['not_told']} shots, always fade"
+    always = f"Planned shape: recorded for {shape['told']} of {shape['told'] + shape['not_told']} shots, always fade"
     expect(page.locator(".strikes")).to_contain_text(always)
     assert coach.errors == []
 

@@ -46,10 +46,14 @@ def test_all_files_of_the_first_load_are_small_as_they_are_sent(live_server: Ser
     assert sum(len(as_sent(live_server, path)) for path in asked) <= MOST_FIRST_BYTES
 
 
+LOADED_AHEAD = {"/js/ui/shortcuts.js"}
+"""What a page takes a moment after it is drawn: there or not yet when it is looked at."""
+
+
 def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest(phone: Phone) -> None:
     page = phone.open()
     phone.wait_for_worker()
-    assert set(page.evaluate(KEPT)) == first_files()
+    assert set(page.evaluate(KEPT)) - LOADED_AHEAD == first_files()
     page.reload()
     page.wait_for_selector("h1")
     phone.wait_for_whole_app()

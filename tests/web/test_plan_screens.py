@@ -353,7 +353,8 @@ def test_an_open_competition_round_locks_plans_by_address_with_the_reason(
     body = {"played_on": "2026-11-01", "holes": held["holes"], "bag": held["bag"], "kind": "competition"}
     push(own_demo, [change_of(player, "round", body)])
     for offline in (False, True):
-        device.context.set_offline(offline)
+        if offline:
+            device.go_offline()
         page.reload()
         expect(page.locator(".locked")).to_contain_text("rule 4.3a")
         expect(page.locator(".locked")).to_contain_text("until this competition round is finished")

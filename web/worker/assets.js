@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'f2b8c5977457',
+  version: '5022cd49f59a',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -127,7 +127,7 @@ const ASSETS = {
     '/js/charts/hole-drawing.js': '49ab3d0eca075cf5bd4c530c18304b363dbe1ff943f15d890dc365a1f85d0263',
     '/js/charts/hole-strip.js': '0686f388a0ee4b45ab3f5add38868b3e60173837d342b2c52c2a168379a71fbd',
     '/js/charts/ink.js': '1032bf1f7777d77c856fe65fcac9c3343c49a46dada2fc0877b8925598b62f5d',
-    '/js/charts/pattern-plot.js': '72ebc416ba78c348bb4cdf120c726384dec738e6a23ae563172dd8cb335dab9e',
+    '/js/charts/pattern-plot.js': '113c38a05f36a4ae599d45c6fd4fde7d7334f81ae66cef7a7c7bfa0c65306810',
     '/js/charts/plan-drawing.js': '053a67bfcc30fb49b93928a80d4d5a7316f3d590e28b4f7d46e4972a2e7f6e43',
     '/js/charts/plan-places.js': 'bc46d16a963e539788a6d00ed6866f5e8057ecdee943ee8113fba8d632ab4763',
     '/js/charts/row-labels.js': 'c745da8526e2b599dac173890eb29562c7e39f9a18e9565fe4f7e970e6a1b118',
@@ -194,7 +194,7 @@ const ASSETS = {
     '/js/views/page.js': '38754d8e2b89b0e4721de8dd39db3dfcefa153a14a5ab3d714ea7f9485e8fae3',
     '/js/views/part-swings.js': 'fcc23ac782214187e65bcd01d47ab9ff0819c024f4577b7c3b6697724533efef',
     '/js/views/pattern-bag.js': '2093b687386c3493d64c0059bbd0ce2f0954ed8ec6b9578b7e95939e8e7e3c71',
-    '/js/views/pattern-parts.js': 'b478179c4e51ee5a9c9a97e072ae27e750f6b5f1f385dec76a40e094ac0479d3',
+    '/js/views/pattern-parts.js': 'b81efb5886528b5fab6309b913a11fccd19b7df4f142987ff0b7e6407912b89b',
     '/js/views/patterns.js': '985298ce2cdec2daaf02802e1a4279f27fd7629b72e58e75f365b495711b4c9d',
     '/js/views/plan-answer.js': '9bf27d2d7466029f4bc3b6776d489a54cc0614551f1b8effa7a50c6a9056882c',
     '/js/views/plan-ball.js': '10282baafcdd2fb4ea2988aebdf1bd196cd79666129f7ccab4a2460da0bc6ef7',
@@ -218,7 +218,7 @@ const ASSETS = {
     '/js/views/round-ahead.js': 'd0fb97da77673d820d88f406e4689b9dd8b29c3464f51553504a7cd119803e26',
     '/js/views/round-plan.js': '3d62f5bca6c9351489ac2c3af8d505ec5e93ead2330090124d10f9806ae30a26',
     '/js/views/score-ahead.js': '6587749b07a490c7583dbd2fdfb0881327dc807cde84682c8135f97445ffee36',
-    '/js/views/screen.js': '7dfffd77fc4f5c9ce71b97836557bb62d7e977abc08ee81a30251728c81d67f1',
+    '/js/views/screen.js': '334dc4ab4d7bd4029d13612ed52d4befacf33c9c199e4be6f68e3bc174b347bb',
     '/js/views/shapes-view.js': 'ea7ecd05415cd80987f8b188836c37df86d1508bc1be4e914bf3f72621eebba7',
     '/js/views/shapes.js': '34514014ab9e732e6f92c0862d6b958fd71a546890d120dc6b2bb80892255827',
     '/js/views/sides.js': 'bb67d41b00023b3d2e21eda20135fa3da2109843653b00352078db7fc44acb5f',

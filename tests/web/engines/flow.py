@@ -126,7 +126,7 @@ class Flow:
         (self.player,) = [row["record_id"] for row in self.rows("records") if row["kind"] == "player"]
 
     def add_club(self) -> None:
-        self.go("bag", ".list")
+        self.go("bag", "#new-club")
         before = self.count(".list-row")
         self.tap("#new-club", "#club-label")
         self.engine.fill("#club-label", "chipper")

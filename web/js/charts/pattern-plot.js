@@ -4,8 +4,8 @@
  * @typedef {{right: number, long: number, aside: boolean}} Finish in the player's unit
  * @typedef {{right: number, long: number, halfLong: number, halfShort: number, turned: number}} EllipseMark turned: degrees from straight ahead, right positive
  * @typedef {{right: [number, number, number], long: [number, number, number]}} CentreMark each low, value, high
- * @typedef {{title: string, description: string, left: string, right: string, short: string, long: string, unit: string, shares?: Record<'left'|'right'|'short'|'long', number>, centre?: string, oval?: string, each?: string}} PlotWords
- * `shares`: of all shots, a stroke at the edge for each twentieth; `each`: what a stroke is; `centre`, `oval`: what these marks are
+ * @typedef {{title: string, description: string, left: string, right: string, short: string, long: string, unit: string, shares?: Record<'left'|'right'|'short'|'long', number>, centre?: string, oval?: string, keys?: string[]}} PlotWords
+ * `shares`: of all shots, a stroke at the edge for each twentieth; `keys`: what a stroke and an open dot are, a line each; `centre`, `oval`: what these marks are
  */
 import { tally, tallyLength } from './pencil.js';
 import { dot, extent, linearScale, picture, standingWhisker, svg, text, ticks, whisker } from './drawing.js';
@@ -22,6 +22,7 @@ export function patternPlot({ finishes, ellipses, centre }, words, { width, rem,
   const gutter = 2.6 * rem;
   const frame = { left: gutter, right: width - 0.8 * rem };
   const { across, up, scale } = domains(finishes, ellipses, centre, frame.right - frame.left, rem);
+  const { keys = [] } = words;
   const two = (words.left.length + words.right.length + words.long.length + 4) * LETTER * rem > width; // no room for all three in one line
   const top = (two ? 2.9 : 1.7) * rem;
   const bottom = top + (up[1] - up[0]) * scale;
@@ -29,7 +30,7 @@ export function patternPlot({ finishes, ellipses, centre }, words, { width, rem,
   const y = linearScale(up, [bottom, top]);
   const middle = (frame.left + frame.right) / 2;
   return picture(
-    { width, height: bottom + (words.each ? 4 : 2.9) * rem, title: words.title, description: words.description, id },
+    { width, height: bottom + (2.9 + 1.1 * keys.length) * rem, title: words.title, description: words.description, id },
     text(frame.left, 1.1 * rem, words.left, 'start', 'axis-words'),
     text(frame.right, 1.1 * rem, words.right, 'end', 'axis-words'),
     text(middle, (two ? 2.3 : 1.1) * rem, words.long, 'middle', 'axis-words'),
@@ -40,7 +41,7 @@ export function patternPlot({ finishes, ellipses, centre }, words, { width, rem,
     targetMark(x(0), y(0), 0.55 * rem),
     ...(centre ? centreMarks(centre, x, y) : []),
     ...(words.shares ? edgeTallies(words.shares, { ...frame, top, bottom }, [x(0), y(0)], rem) : []),
-    words.each ? text(frame.left, bottom + 3.6 * rem, words.each, 'start', 'direct') : null,
+    ...keys.map((line, row) => text(frame.left, bottom + (3.6 + 1.1 * row) * rem, line, 'start', 'direct')),
     ...directLabels({ ellipses, centre }, words, x, y, { ...frame, top, bottom }, rem),
   );
 }

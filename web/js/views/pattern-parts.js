@@ -138,9 +138,7 @@ export function plot(row, lengths, level) {
       short: row.shares.short.value,
       long: row.shares.long.value,
     },
-    each: finishes.some((/** @type {any} */ one) => one.aside)
-      ? 'a stroke: 5 % · open: outlier'
-      : 'a stroke: 5 % of the shots',
+    keys: ['a stroke: 5 %', ...(finishes.some((/** @type {any} */ one) => one.aside) ? ['an open dot: outlier'] : [])],
     centre: 'centre',
     oval: holds ? `${holds} of next shots` : '',
   };

@@ -6,7 +6,7 @@ import { part } from '../ui/parts.js';
 import { HOLES, styleSheet } from '../ui/style-sheet.js';
 
 /** @type {Record<import('./address.js').View, () => Promise<import('./page.js').ViewModule>>} */
-const MODULES = {
+export const MODULES = {
   overview: () => import('./overview.js'),
   compare: () => import('./compare.js'),
   trial: () => import('./trial.js'),
