@@ -58,7 +58,7 @@ def put_round(server: Server, **body: Any) -> None:
 
 def without_date(body: str) -> list[str]:
     """The lines of a page but that with the date of its answers."""
-    lines = body.split("\n")
+    lines = [line for line in body.split("\n") if line]
     kept = [line for line in lines if not line.startswith("as of ")]
     assert len(kept) == len(lines) - 1 > 1
     return kept

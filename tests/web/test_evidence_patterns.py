@@ -214,6 +214,7 @@ def test_club_split_group_and_swing_go_into_the_address_and_come_back(
     ]
     again = make_phone(demo).open(page.evaluate("location.hash"))
     wait_drawn(again)
+    unfold(page)
     unfold(again)
     assert [again.input_value(name) for name in ("#club", "#group")] == ["driver", groups[-1]]
     assert again.inner_text(".evidence-body").split("\n", 1)[1] == page.inner_text(".evidence-body").split("\n", 1)[1]

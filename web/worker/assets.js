@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '5022cd49f59a',
+  version: '1b86420d08f6',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -194,7 +194,7 @@ const ASSETS = {
     '/js/views/page.js': '38754d8e2b89b0e4721de8dd39db3dfcefa153a14a5ab3d714ea7f9485e8fae3',
     '/js/views/part-swings.js': 'fcc23ac782214187e65bcd01d47ab9ff0819c024f4577b7c3b6697724533efef',
     '/js/views/pattern-bag.js': '2093b687386c3493d64c0059bbd0ce2f0954ed8ec6b9578b7e95939e8e7e3c71',
-    '/js/views/pattern-parts.js': 'b81efb5886528b5fab6309b913a11fccd19b7df4f142987ff0b7e6407912b89b',
+    '/js/views/pattern-parts.js': '60aaa58e263a5d8742ba3f6921f0fa9ac870021133edf5f282723f36cb8d1b1c',
     '/js/views/patterns.js': '985298ce2cdec2daaf02802e1a4279f27fd7629b72e58e75f365b495711b4c9d',
     '/js/views/plan-answer.js': '9bf27d2d7466029f4bc3b6776d489a54cc0614551f1b8effa7a50c6a9056882c',
     '/js/views/plan-ball.js': '10282baafcdd2fb4ea2988aebdf1bd196cd79666129f7ccab4a2460da0bc6ef7',

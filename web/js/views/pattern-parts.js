@@ -138,7 +138,7 @@ export function plot(row, lengths, level) {
       short: row.shares.short.value,
       long: row.shares.long.value,
     },
-    keys: ['a stroke: 5 %', ...(finishes.some((/** @type {any} */ one) => one.aside) ? ['an open dot: outlier'] : [])],
+    keys: ['a stroke: 5 %', ...(finishes.some((/** @type {any} */ one) => one.aside) ? ['open dot: outlier'] : [])],
     centre: 'centre',
     oval: holds ? `${holds} of next shots` : '',
   };
