@@ -123,10 +123,10 @@ def test_why_courses_cannot_be_taken_out(
 @pytest.mark.parametrize(
     ("middle", "low", "high", "chance", "words"),
     [
-        (2.04, 0.8, 3.2, 0.99, "The first span was better by 2.0 strokes a round"),
-        (-2.04, -3.2, -0.8, 0.01, "The first span was worse by 2.0 strokes a round"),
-        (1.0, 0.1, 1.9, 0.965, "The first span was perhaps better by 1.0 strokes a round"),
-        (-1.0, -1.9, -0.1, 0.035, "The first span was perhaps worse by 1.0 strokes a round"),
+        (2.04, 0.8, 3.2, 0.99, "Period 2 was better by 2.0 strokes a round"),
+        (-2.04, -3.2, -0.8, 0.01, "Period 2 was worse by 2.0 strokes a round"),
+        (1.0, 0.1, 1.9, 0.965, "Period 2 was perhaps better by 1.0 strokes a round"),
+        (-1.0, -1.9, -0.1, 0.035, "Period 2 was perhaps worse by 1.0 strokes a round"),
         (
             0.3,
             -0.9,
@@ -146,15 +146,15 @@ def test_the_verdict_in_words(middle: float, low: float, high: float, chance: fl
     }
     assert verdict(found, 0.9).startswith(words)
     sure = is_sure(found["chance_first_better"])
-    assert sure == words.startswith(("The first span was better", "The first span was worse"))
+    assert sure == words.startswith(("Period 2 was better", "Period 2 was worse"))
 
 
 @pytest.mark.parametrize(
     ("first", "second", "words"),
     [
-        (["North"] * 4, ["North"] * 4, "Both spans were played on the same course."),
-        (["North", "South"] * 2, ["South", "North"] * 2, "Both spans were played on the same 2 courses."),
-        (["North", "South"] * 2, ["South"] * 4, "Courses differ between the spans, one course in both: "),
+        (["North"] * 4, ["North"] * 4, "Both periods were played on the same course."),
+        (["North", "South"] * 2, ["South", "North"] * 2, "Both periods were played on the same 2 courses."),
+        (["North", "South"] * 2, ["South"] * 4, "Courses differ between the periods, one course in both: "),
         (["North", "South"] * 2, ["East", "West"] * 2, "No course is in both periods: "),
         (["North"] * 4, ["South"] * 4, f"The difference is not adjusted for courses: {NONE_SHARED}."),
     ],
@@ -187,6 +187,6 @@ def test_in_a_comparison_every_group_and_the_total_have_it() -> None:
     assert total["adjusted"] > total["per_round"]
     assert [row.difference["lacking_adjusted"] for row in found.rows] == [None, None]
     assert "1 courses" not in found.courses
-    assert found.courses.startswith("Courses differ between the spans, one course in both")
+    assert found.courses.startswith("Courses differ between the periods, one course in both")
     shared = compare(frames[0], frames[0], "club").total.difference
     assert (shared["adjusted"], shared["lacking_adjusted"]) == (None, SHARED)

@@ -183,8 +183,8 @@ def test_what_cannot_be_said_is_said_why() -> None:
     assert lacking(one, others) is None
     assert lacking(tally(draw, 2), others) == FEW
     assert lacking(tally(draw, 6, day=[5] * 6), others) == ONE_DAY
-    assert lacking(one, [], 2).startswith("there are none beside the player")
-    assert lacking(one, others[:1]).startswith("there is 1 beside the player")
+    assert lacking(one, [], 2).startswith("there are none besides the player")
+    assert lacking(one, others[:1]).startswith("there is 1 besides the player")
     away = tally(draw, 6, played=[7] * 6, courses=[0.0] * 8)
     assert lacking(away, others) == NONE_SHARED
     # one course that all have played is no hindrance: there is nothing to take out

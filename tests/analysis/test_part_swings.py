@@ -70,7 +70,7 @@ def test_distances_tell_the_length_only_when_the_ball_was_to_stop_well_short():
     assert total["bias_yd"] == pytest.approx(10)
     assert (total["low"], total["words"]) == (
         None,
-        "On average 10.0 yd long, every ball alike; half of the balls end within 10 yd in length.",
+        "On average 10.0 yd long, every ball the same; half of the balls end within 10 yd in length.",
     )
 
 

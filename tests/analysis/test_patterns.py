@@ -66,7 +66,7 @@ def test_a_shank_is_set_aside_and_said() -> None:
     robust = found["robust"]
     assert (robust["set_aside"], robust["set_aside_short"], robust["set_aside_left"]) == (1, 1, 0)
     assert robust["right_spread_yd"] < 0.6 * found["right"]["spread"]["value"]
-    assert any("1 shot lies far out" in warning for warning in found["warnings"])
+    assert any("1 outlier, left out of the robust figures" in warning for warning in found["warnings"])
 
 
 def test_single_finishes_are_the_tapped_ones_with_the_shank_marked() -> None:

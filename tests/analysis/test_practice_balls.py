@@ -126,7 +126,7 @@ def test_part_swings_of_both_fill_in_the_club_that_rounds_do_not_know() -> None:
     assert (new["shots"], new["lacking"]) == (0, None)
     assert "practice balls" in new["words"]
     few = part_swings_of_both(part_swings_of(swings(rng, ["a"], 1.0, 8, 3), {}), practice, 0.9)
-    assert "practice alone" in str({row["club"]: row for row in few["clubs"]}["new"]["lacking"])
+    assert "show practice only" in str({row["club"]: row for row in few["clubs"]}["new"]["lacking"])
 
 
 def test_without_practice_or_without_rounds() -> None:

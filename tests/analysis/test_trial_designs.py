@@ -68,7 +68,7 @@ def test_more_clubs_on_trial_ask_for_more() -> None:
     )
     assert three.shots_needed > one.shots_needed
     assert (
-        "over all looks and all 3 pairs on trial" in verdict(tried(season(0.9, 0.0), pairs_on_trial=3), "A", "B").words
+        "at every check and all 3 pairs on trial" in verdict(tried(season(0.9, 0.0), pairs_on_trial=3), "A", "B").words
     )
 
 

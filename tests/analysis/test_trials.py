@@ -126,7 +126,7 @@ def test_verdicts_and_their_reasons() -> None:
     assert small.words.endswith("; that is less than the 0.3 a round that matters.")
     alike = verdict(tried(filled(season(0.0, 0.001, sd=0.02))), "blade", "wide")
     assert (alike.code, alike.side) == (ALIKE, None)
-    assert "blade and wide are alike: they differ by less than 0.3 strokes a round" in alike.words
+    assert "blade and wide are similar: they differ by less than 0.3 strokes a round" in alike.words
     leaning = verdict(tried(filled(season(0.15, 0.0, sd=0.3))), "blade", "wide")
     assert (leaning.code, leaning.side) == (LEANING, "a")
     assert leaning.words.startswith(

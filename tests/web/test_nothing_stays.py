@@ -60,7 +60,7 @@ def look_at_evidence(phone: Phone) -> None:
     go(phone, f"evidence/{player}/overview", ".headline")
     go(phone, "sharing", "#invite")
     assert len(phone.all_of("answers")) > 4
-    go(phone, "", "#new-round")
+    go(phone, "", ".home")
 
 
 def reopened(phone: Phone, round_id: str) -> None:

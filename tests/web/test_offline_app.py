@@ -72,7 +72,8 @@ def test_the_letters_are_small_and_shown_once_the_app_is_kept(phone: Phone) -> N
     page.reload()
     phone.wait_for_whole_app()
     page.reload()
-    page.wait_for_function("() => document.documentElement.classList.contains('kept')")
+    page.wait_for_function("() => localStorage.getItem('pencilbag letters') === 'yes'")
+    page.reload()
     page.wait_for_selector("h1")
     assert page.evaluate(shown) == "Notebook"
     loaded = "async () => (await document.fonts.load('600 16px Notebook', 'Hole 7')).map((one) => one.status)"

@@ -85,7 +85,7 @@ def test_without_a_network_the_file_holds_the_phones_log_and_says_what_is_missin
 
 def test_a_locked_table_is_named_and_the_rest_is_there(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
-    go(phone, "", "#new-round")
+    go(phone, "", ".home")
     phone.start_round("competition")
     phone.wait_sent()
     files = unzipped(phone)

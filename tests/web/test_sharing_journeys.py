@@ -197,7 +197,7 @@ def test_notes_are_locked_while_a_competition_round_is_open(wren: tuple[Phone, P
     player_id = phone.player_id()
     leave(coach, "club driver", "Aim at the left bunker.", player_id)
     club = next(club for club in phone.live("club") if club["body"]["label"] == "driver")
-    go(phone, "", "#new-round")
+    go(phone, "", ".home")
     phone.start_round("competition")
     phone.wait_sent()
     go(phone, f"notes/{player_id}", "h1")

@@ -5,6 +5,7 @@
  */
 (() => {
   const KEPT = 'pencilbag this phone';
+  const SHOWN = 'pencilbag letters';
   const LETTERS = ['/fonts/letters.woff2', '/fonts/figures-italic.woff2'];
 
   function kept() {
@@ -12,6 +13,14 @@
       return JSON.parse(localStorage.getItem(KEPT) ?? '{}') ?? {};
     } catch {
       return {}; // storage is refused, or holds something else: the usual look
+    }
+  }
+
+  function lettersShown() {
+    try {
+      return localStorage.getItem(SHOWN) === 'yes';
+    } catch {
+      return false;
     }
   }
 
@@ -24,9 +33,11 @@
   }
 
   show();
+  // Whether the letters are kept is known too late for this start, whose page would move: it holds for the next.
+  document.documentElement.classList.toggle('kept', Boolean(navigator.serviceWorker?.controller) && lettersShown());
   if (navigator.serviceWorker?.controller)
     Promise.all(LETTERS.map((path) => caches.match(path))).then(
-      (held) => document.documentElement.classList.toggle('kept', held.every(Boolean)),
+      (held) => localStorage.setItem(SHOWN, held.every(Boolean) ? 'yes' : ''),
       () => undefined, // storage is refused: the phone's own letters
     );
   addEventListener('storage', show); // another tab changed it, or this one

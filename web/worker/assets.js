@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '1b86420d08f6',
+  version: '5c2c9f8b0d7d',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -57,7 +57,7 @@ const ASSETS = {
     '/js/log/schedule.js': '978b2225b2c2cc1acd39e1095db8824c4beff603fa396d1a91238e12af9236b6',
     '/js/log/store.js': 'a4cdf99d89698b5f808539d07f8a41412c0add635e88cb2ce8a2ac4a54b48069',
     '/js/log/zip.js': '12f9f288d70aa305129c1e7fc72124ce95e7867e22a82109b9da0aade4bfde00',
-    '/js/look.js': 'c1058a2a6d94f5a791bca115c6ea54bffce0f122c3f00624603ee9fd81ab531a',
+    '/js/look.js': '24f8dcb667597765579dfc3823070820963f8c867cd834f4d7e65b62874086ce',
     '/js/routes.js': '0bc81fcb6d322df9e54db79bb7507f86c97111b0d685a1aad840bbe8c5d0a3b3',
     '/js/screen-state.js': '1c71936e8b27a4037651f75d37bcfb29cf763f74f759542d488ea6660c1db79b',
     '/js/screens/bag.js': 'c1179aec7143ec0bbc0d1ea73b2a6464ef7080a50601fd638337374c786bc6f1',

@@ -99,9 +99,9 @@ def test_a_parent_may_come_after_its_child(wire: HttpWire) -> None:
 @pytest.mark.parametrize(
     ("body", "status", "words"),
     [
-        (b'{"device_id": "phone", "changes": [', 400, "not JSON"),
-        (b"\xff\xfe\x00", 400, "not JSON"),
-        (b"<html><body>Please sign in</body></html>", 400, "not JSON"),
+        (b'{"device_id": "phone", "changes": [', 400, "not valid JSON"),
+        (b"\xff\xfe\x00", 400, "not valid JSON"),
+        (b"<html><body>Please sign in</body></html>", 400, "not valid JSON"),
         (b"[]", 422, ""),
         (b"null", 422, ""),
         (json.dumps({"device_id": "phone", "changes": [None] * 10_000}).encode(), 422, "up to 1000 changes"),

@@ -270,8 +270,8 @@ class Flow:
     def see_evidence_without_a_server(self) -> None:
         """A view that was never opened: its answer was kept after the exchange."""
         self.go("", "#new-round")
-        kept = "row.path.includes('/priorities') || row.path.includes('/putting')"
-        look = f"const [rows] = await ({ALL})(['answers']); return rows.filter((row) => {kept}).length === 2;"
+        kept = "['/priorities', '/putting', '/strokes-gained?by=setup'].some((one) => row.path.endsWith(one))"
+        look = f"const [rows] = await ({ALL})(['answers']); return rows.filter((row) => {kept}).length === 3;"
         until(lambda: self.engine.run(look), "evidence is kept ahead", 2 * WAIT_S)
         self.engine.run(f"await ({KEPT})({json.dumps(list(files()))});")
         self.stop_server()
