@@ -1,13 +1,13 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '5c2c9f8b0d7d',
+  version: '6005696f5291',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/paper.css': '3bafd54ea1387fab7ad016ee7dfa0dae34d361d263b30c5e77bda70d59110511',
     '/css/play.css': 'db5b7516a123ef6a544e492a2d3d6c44257b2838651506cfdceb4b3b03f38f6d',
     '/css/print.css': '5293730129850c1e322aeabecbf2db2e6b03124d9e2b1415920cc98c9924cad5',
-    '/css/way.css': 'fd6527a11738fe52e63914226f6fa0f64e756b477461e54a264cac094cecd57c',
+    '/css/way.css': '7781b6e3f0ca9e59f107ae429552aab36d899bec1ad6cdd22816b741a0b64b4c',
     '/js/addresses.js': '94641306a7b6efeb7475f12d33732c86d486f95c2cb0ba37fcc9230907cff75f',
     '/js/ahead.js': 'fa217898e526df57bbdeff40dd882b3ac074c0b9a07c575c6853a15ce8ce9426',
     '/js/app.js': '0429d4d65c0e76426a1a50942ebe4a0c822e11d07b45fb2dd6d2794903e76c5d',
@@ -118,7 +118,7 @@ const ASSETS = {
   afterwards: {
     '/css/evidence.css': 'e8ac3d49f95a5194e17c395f02020cc2d52460c514760ad48fbc63bf743b3d6c',
     '/css/holes.css': '8b666c3172697f3d6ef6a1f581e3f769fd83c7a71bdaef3c14988ec16ba765f2',
-    '/css/practice.css': 'c27f8b4ad7db6aab1b344316fed46bbd70621ca3eabd39fa8f340e6330b8926f',
+    '/css/practice.css': '595027b4fde2c5883e4fe43910ef7ca2e3b5abb762153c615686aed2a1c5038f',
     '/js/charts/box-chart.js': '7046cc539d7752668152ec1a873a88d9b39044fe2d26050abe230616dacc0487',
     '/js/charts/curve-chart.js': 'bd06438443fd2ba028401c446e334045c79e15d35e64765599917112710ef04c',
     '/js/charts/drawing.js': 'dfbcd499e2c59f161a9b11a172040febc8499ee676958b99ef6eb2352a8ab23c',
