@@ -18,7 +18,7 @@ import sqlalchemy as sa
 
 import server.store.account_tables  # noqa: F401  (its tables are of METADATA too)
 from server.store.engine import migrate, steps
-from server.store.private_files import open_private
+from server.store.private_files import open_private, to_disk
 from server.store.tables import METADATA
 
 SERVING_KEY: Final = 20260302
@@ -104,23 +104,14 @@ def backup(engine: sa.Engine, target: Path) -> None:
         else:
             _run_postgres("pg_dump", engine, ["--format=custom", "--file", str(part)])
             _check_dump(part)
-        _to_disk(part)
+        to_disk(part)
         part.replace(target)
-        _to_disk(target.parent)
+        to_disk(target.parent)
     except OSError as error:
         raise BackupError(f"{target} cannot be written: {error.strerror or error}") from error
     finally:
         with suppress(OSError):
             part.unlink(missing_ok=True)
-
-
-def _to_disk(path: Path) -> None:
-    """Wait until a file, or the names in a folder, are on the disk."""
-    handle = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def restore(engine: sa.Engine, source: Path) -> None:

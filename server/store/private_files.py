@@ -89,3 +89,12 @@ def _open_for_writing(path: Path, beside: list[Path]) -> None:
             mode = stat.S_IMODE(one.stat().st_mode)
             if not mode & stat.S_IWUSR:
                 one.chmod(mode | stat.S_IWUSR)
+
+
+def to_disk(path: Path) -> None:
+    """Wait until a file, or the names in a folder, are on the disk."""
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

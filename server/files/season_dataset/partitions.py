@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -30,7 +29,7 @@ from server.files.season_tables.seasons import Season
 from server.files.season_tables.writing import PARQUET, gathered, gathered_pieces, gathered_rows
 from server.operation.settings import database_to_read
 from server.store.players import Player
-from server.store.private_files import make_folder, write_private
+from server.store.private_files import make_folder, to_disk, write_private
 from server.store.shared_states import SharedState, StateError, joined
 
 TREE: Final = "tree"
@@ -112,17 +111,9 @@ def write_bucket(season: Season, names: Sequence[str], bucket: int, tree: Path, 
         part = place.with_name(f".{place.name}.{uuid.uuid4().hex}.part")
         try:
             known = write_pieces(part, gathered_pieces(season, name, PARQUET, rows[name]))
-            _to_disk(part)
+            to_disk(part)
             part.replace(place)
         finally:
             part.unlink(missing_ok=True)
         files[path] = locked_file(name, PARQUET, gathered_rows(rows[name]), known)
     return files
-
-
-def _to_disk(path: Path) -> None:
-    handle = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
