@@ -12,7 +12,7 @@ COMMANDS = LazyCommands(
         "demo": ("seasons", "demo"),
         "import": ("seasons", "import_"),
         "import-practice": ("practice", "import_practice_"),
-        "summary": ("seasons", "summary"),
+        "summary": ("summaries", "summary"),
         "trial": ("evidence", "trial"),
         "level": ("levels", "level_"),
         "squad": ("squads", "squad"),

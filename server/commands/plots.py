@@ -15,12 +15,13 @@ import click
 from server.commands import InputError
 from server.commands.options import FilePlace
 from server.commands.tables import counted, signed, wrapped
-from server.reports.ranks import SquadRanks
-from server.reports.summary import SummaryDocument
-from server.reports.trial_rows import TrialDocument
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+    from server.reports.ranks import SquadRanks
+    from server.reports.summary import SummaryDocument
+    from server.reports.trial_rows import TrialDocument
 
 ENDINGS: Final = (".svg", ".png")
 REQUIREMENTS: Final = "server/requirements-plots.txt"

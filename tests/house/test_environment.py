@@ -64,10 +64,22 @@ def test_serving_imports_only_what_it_installs() -> None:
 def test_what_draws_pictures_is_named_in_one_module_and_loaded_by_none() -> None:
     naming = {path.name for path in (ROOT / "server").rglob("*.py") if imported(path) & DRAWING}
     assert naming == {"plots.py"}
-    code = "import sys, server.commands.seasons, server.commands.squads, server.commands.evidence; print(*sys.modules)"
+    code = (
+        "import sys, server.commands.summaries, server.commands.squads, server.commands.evidence; print(*sys.modules)"
+    )
     loaded = subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=True, capture_output=True, text=True).stdout
     assert "server.commands.plots" in loaded.split()
     assert not DRAWING & set(loaded.split())
+
+
+def test_summary_loads_neither_what_fits_models_nor_what_serves() -> None:
+    code = "import gc, sys; from server.__main__ import COMMANDS; COMMANDS['summary']; print(gc.get_freeze_count(), *sys.modules)"
+    frozen, *loaded = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, check=True, capture_output=True, text=True
+    ).stdout.split()
+    assert "scipy.special" in loaded
+    assert not {"flask", "alembic", "scipy.optimize", "scipy.stats", "openpyxl", "tqdm"} & set(loaded)
+    assert int(frozen) > 100_000  # what was imported, which the collector of garbage need not walk through again
 
 
 def test_the_tests_draw_with_the_pinned_version() -> None:
