@@ -42,7 +42,7 @@ def count(small: int, full: int) -> int:
 
 
 # How many examples a property is tried on that does not say so itself.
-settings.register_profile("tier", max_examples=count(25, 100))
+settings.register_profile("tier", max_examples=count(15, 100))
 settings.load_profile("tier")
 
 

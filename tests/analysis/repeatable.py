@@ -6,4 +6,4 @@ from hypothesis import settings
 
 from tests.tiers import count
 
-REPEATABLE = settings(derandomize=True, deadline=None, database=None, max_examples=count(25, 100))
+REPEATABLE = settings(derandomize=True, deadline=None, database=None, max_examples=count(15, 100))

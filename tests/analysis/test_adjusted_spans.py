@@ -57,7 +57,7 @@ def said(first: list[int], second: list[int], worse: float, seasons: int) -> tup
 @pytest.mark.parametrize("spans", SPANS)
 def test_a_harder_course_is_not_called_worse_play(spans: str) -> None:
     """Nothing changed but the courses: "better" or "worse" in at most 7 % of pairs of spans, both ways together."""
-    seasons = count(200, 2000)
+    seasons = count(60, 2000)
     better, poorer, missed = said(*SPANS[spans], 0.0, seasons)
     assert better + poorer <= 0.07 + 2 * np.sqrt(0.07 * 0.93 / seasons)
     assert missed <= 0.14 + 3 * np.sqrt(0.1 * 0.9 / seasons)
@@ -66,7 +66,7 @@ def test_a_harder_course_is_not_called_worse_play(spans: str) -> None:
 @pytest.mark.simulation
 def test_worse_play_is_still_seen() -> None:
     """Four strokes a round worse, both spans on the same two courses: said in most pairs of spans."""
-    _, poorer, _ = said([0] * 5 + [4] * 15, [0] * 15 + [4] * 5, 4.0, count(100, 1000))
+    _, poorer, _ = said([0] * 5 + [4] * 15, [0] * 15 + [4] * 5, 4.0, count(60, 1000))
     assert poorer > 0.85
 
 

@@ -134,7 +134,7 @@ def test_intervals_hold_the_truth_with_six_players_of_twelve_rounds(spread: floa
     """Courses differ by 2 strokes, days by 2.7: 90 % intervals of all strokes and of a category hold the truth in 87
     to 93 %."""
     draw = np.random.default_rng(4)
-    squads = count(80, 2000)
+    squads = count(35, 2000)
     held = np.zeros(2)
     for _ in range(squads):
         courses, levels = draw.normal(0, 2, 4), draw.normal(0, spread, 6)
@@ -153,7 +153,7 @@ def test_intervals_hold_the_truth_with_six_players_of_twelve_rounds(spread: floa
 @pytest.mark.simulation
 def test_players_alike_are_seldom_called_better_or_worse() -> None:
     draw = np.random.default_rng(5)
-    squads = count(80, 2000)
+    squads = count(35, 2000)
     called = 0
     for _ in range(squads):
         courses = draw.normal(0, 2, 4)

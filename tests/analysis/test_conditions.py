@@ -68,7 +68,7 @@ def spans(
 @pytest.mark.parametrize("recorded", [1.0, 0.7])
 def test_a_windy_span_is_not_called_worse_play(recorded: float) -> None:
     """18 mph against 7: at most 7 % of pairs of spans, both ways together."""
-    seasons = count(200, 2000)
+    seasons = count(60, 2000)
     said, plainly, held = spans(5, (WINDY, CALM), COST, recorded, seasons)
     print(f"windy, {recorded} recorded: said {said:.4f}, without conditions {plainly:.4f}, held {held:.4f}")
     assert said <= 0.07 + 2 * np.sqrt(0.07 * 0.93 / seasons)
@@ -79,7 +79,7 @@ def test_a_windy_span_is_not_called_worse_play(recorded: float) -> None:
 @pytest.mark.parametrize(("winds", "recorded"), [((CALM, CALM), 1.0), ((WINDY, CALM), 1.0), ((WINDY, CALM), 0.7)])
 def test_where_no_wind_matters_intervals_hold_as_stated(winds: Any, recorded: float) -> None:
     """90 % intervals: 87 to 93 %."""
-    seasons = count(200, 2000)
+    seasons = count(60, 2000)
     said, _, held = spans(6, winds, 0.0, recorded, seasons)
     print(f"no cost, {winds}, {recorded} recorded: held {held:.4f}, said {said:.4f}")
     slack = 3 * np.sqrt(0.1 * 0.9 / seasons)
@@ -90,7 +90,7 @@ def test_where_no_wind_matters_intervals_hold_as_stated(winds: Any, recorded: fl
 @pytest.mark.simulation
 def test_worse_play_in_the_wind_is_still_seen() -> None:
     """Five strokes worse in a windy span: said in most pairs of spans."""
-    draw, seasons = np.random.default_rng(7), count(100, 1000)
+    draw, seasons = np.random.default_rng(7), count(60, 1000)
     seen = 0
     for _ in range(seasons):
         windy, calm = blown(draw, WINDY, COST), blown(draw, CALM, COST)
@@ -103,7 +103,7 @@ def test_worse_play_in_the_wind_is_still_seen() -> None:
 @pytest.mark.simulation
 def test_the_cost_of_wind_is_held() -> None:
     """90 % intervals of 10 mph, over players whose cost is drawn from the prior: 87 to 93 %."""
-    draw, seasons = np.random.default_rng(8), count(200, 2000)
+    draw, seasons = np.random.default_rng(8), count(60, 2000)
     held = 0
     for _ in range(seasons):
         cost = draw.normal(0, 3.0 * PRIOR_SPREAD)
@@ -117,7 +117,7 @@ def test_the_cost_of_wind_is_held() -> None:
 @pytest.mark.simulation
 def test_a_windy_autumn_is_no_falling_form() -> None:
     """Wind that rises from 5 to 20 mph over 40 weeks: a slope is said in at most 7 % of seasons."""
-    draw, seasons = np.random.default_rng(9), count(100, 1000)
+    draw, seasons = np.random.default_rng(9), count(60, 1000)
     said = plainly = 0
     for _ in range(seasons):
         made = rates(draw, [0, 1] * 20, COURSES)

@@ -30,7 +30,7 @@ pytestmark = pytest.mark.simulation
 
 REACHES = (115.0, 140.0, 165.0, 190.0, 215.0, 240.0)
 SHOTS = 40
-PLAYERS = count(4, 120)
+PLAYERS = count(3, 120)
 CURVES = load_baseline()
 
 

@@ -164,7 +164,7 @@ def test_overlap_on_the_same_day_is_found_where_days_differ(rounds: int, day_sd:
     draw = np.random.default_rng(53)
     truth = np.mean(lengths(draw, np.full(200_000, 163.0), mishits) > lengths(draw, np.full(200_000, 175.0), mishits))
     found = []
-    for _ in range(count(40, 250)):
+    for _ in range(count(25, 250)):
         made = played_rounds(draw, rounds, day_sd, mishits)
         usual = on_usual_day(made)
         near, far = made["club"].eq(2), made["club"].eq(1)

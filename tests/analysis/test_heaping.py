@@ -52,7 +52,7 @@ def test_a_steep_fall_of_the_lengths_themselves_is_no_heaping():
 def test_smooth_lengths_are_hardly_ever_called_heaped():
     """30 lengths, the fewest that say anything: the interval's lower end must pass 0.35, 3 standard errors up."""
     draw = np.random.default_rng(11)
-    seasons = count(2_000, 20_000)
+    seasons = count(1000, 20_000)
     falsely = sum(heaping(8 + np.floor(draw.exponential(12, 30)), "ft")["strong"] for _ in range(seasons))
     assert falsely <= 0.01 * seasons
 

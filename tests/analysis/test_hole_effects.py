@@ -77,7 +77,7 @@ def test_intervals_hold_the_truth(rounds: int) -> None:
     """Two players of unlike level, one of whom stops after nine holes at times."""
     draw = np.random.default_rng(2)
     held = total = called = 0
-    courses = count(40, 500)
+    courses = count(20, 500)
     for _ in range(courses):
         adds = draw.normal(0, 0.1, (18, 4))
         a, b = tally(draw, rounds, 0.0, adds=adds), tally(draw, rounds // 2, 4.0, adds=adds)

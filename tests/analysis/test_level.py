@@ -58,7 +58,7 @@ def shares(played: list[int], course_sd: float, seasons: int) -> dict[str, float
 def test_the_lasting_level_is_held_in_nine_seasons_of_ten(played: dict[int, list[int]], rounds: int) -> None:
     """Four courses of SD 3.6 strokes: rounds taken as independent hold the lasting level far too seldom, and the
     season's interval holds its own truth, not this one. Bounds: 87 to 93 % and three Monte-Carlo errors."""
-    seasons = count(200, 2000)
+    seasons = count(70, 2000)
     found = shares(played[rounds], COURSE_SD, seasons)
     more = 3 * np.sqrt(0.09 / seasons)
     assert 0.87 - more <= found["lasting"] <= 0.93 + more
@@ -70,7 +70,7 @@ def test_the_lasting_level_is_held_in_nine_seasons_of_ten(played: dict[int, list
 @pytest.mark.simulation
 @pytest.mark.parametrize("course_sd", [0.0, 1.5])
 def test_alike_courses_make_it_wider_never_too_sure(course_sd: float) -> None:
-    seasons = count(150, 2000)
+    seasons = count(60, 2000)
     found = shares(EVEN[20], course_sd, seasons)
     assert found["lasting"] >= 0.87 - 3 * np.sqrt(0.09 / seasons)
 

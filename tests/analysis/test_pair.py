@@ -61,7 +61,7 @@ def test_two_equal_players_are_told_apart_in_anything_in_one_pair_of_ten_at_most
     """Twelve rounds each on four courses that differ by 2 strokes: the intervals of one row hold 0 in about 90 %, all
     five rows together in 87 % at least; somebody is called better in anything in 10 % at most."""
     draw = np.random.default_rng(3)
-    pairs = count(60, 2000)
+    pairs = count(30, 2000)
     held = together = called = total = 0
     for _ in range(pairs):
         courses = draw.normal(0, 2, 4)

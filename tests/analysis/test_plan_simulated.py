@@ -20,7 +20,7 @@ HELD, CALLED, BIAS = 0.85, 0.06, 0.03
 @pytest.fixture(scope="module", params=[8, 20, 60, 150])
 def found(request: pytest.FixtureRequest) -> list[Rates]:
     """Rates on every hole, of clubs with so many shots each."""
-    made = [rates(name, request.param, count(15, 400), 11) for name in HOLES]
+    made = [rates(name, request.param, count(8, 400), 11) for name in HOLES]
     for name, one in zip(HOLES, made, strict=True):
         print(f"{request.param} shots, {name}: {one}")
     return made

@@ -12,7 +12,7 @@ from tests.analysis.test_make_rate_curve import DEMO, LENGTHS, MIX
 from tests.tiers import count
 
 GOLFER_90 = (0.0225, 0.184)
-SEASONS = count(150, 400)
+SEASONS = count(80, 400)
 
 
 def putts(draw: np.random.Generator, count: int, sigma: tuple[float, float]) -> pd.DataFrame:

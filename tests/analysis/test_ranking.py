@@ -56,7 +56,7 @@ def test_nobody_is_first_whose_interval_of_ranks_holds_another_place() -> None:
 def test_players_alike_have_no_first() -> None:
     """Ten players who differ by nothing: in at most one squad of twenty somebody is called first."""
     draw = np.random.default_rng(2)
-    squads = count(60, 400)
+    squads = count(30, 400)
     first = sum(standings(squad(draw, np.zeros(10), 12))[0]["chances"][0] >= 0.95 for _ in range(squads))
     assert first <= binom.ppf(0.999, squads, 0.05)
     words = ranking_words(standings(squad(draw, np.zeros(10), 12)), [str(place) for place in range(10)], "putting")
@@ -69,7 +69,7 @@ def test_a_hard_home_course_is_not_held_against_its_players() -> None:
     in few seasons, adjusted for courses in most."""
     draw = np.random.default_rng(3)
     levels, courses = [1.5, 0.5, 0.0, 0.0, -0.5, -1.5], [-4.0, 0.0, 0.0, 0.0, 0.0, 0.0]
-    seasons = count(40, 300)
+    seasons = count(20, 300)
     adjusted = plain = 0
     for _ in range(seasons):
         rounds = squad(draw, levels, 30, courses, home=True)
@@ -86,7 +86,7 @@ def test_intervals_and_rank_intervals_hold_the_truth() -> None:
     squad's mean; the interval of ranks holds the true rank in 87 % at least."""
     draw = np.random.default_rng(4)
     held = ranked = total = 0
-    for _ in range(count(60, 500)):
+    for _ in range(count(30, 500)):
         levels = draw.normal(0, 2, 8)
         rank = np.argsort(np.argsort(-levels)) + 1
         for row in standings(squad(draw, levels, 20, draw.normal(0, 2, 4))):

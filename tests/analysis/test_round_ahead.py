@@ -101,7 +101,7 @@ def test_a_player_without_spread_is_a_point(start: float, shots: int) -> None:
     assert found.by_draw == pytest.approx(np.full(4, shots + 2.0))
 
 
-BALLS = tiers.count(12_000, 400_000)
+BALLS = tiers.count(8_000, 400_000)
 
 
 @pytest.mark.simulation
@@ -318,7 +318,7 @@ def test_the_ranked_score_is_the_mean_distance_less_half_that_among_forecasts() 
         assert crps(chances, score) == pytest.approx(chances @ np.abs(values - score) - among / 2)
 
 
-RIGHT = tiers.count(400, 4000)
+RIGHT = tiers.count(200, 4000)
 
 
 @pytest.mark.simulation
@@ -357,7 +357,7 @@ def test_the_naive_forecast_is_a_normal_and_needs_rounds_that_differ() -> None:
     assert naive_forecast(np.full(5, 4.0), 72) is None
 
 
-SEASONS = tiers.count(100, 2000)
+SEASONS = tiers.count(50, 2000)
 
 
 @pytest.mark.simulation

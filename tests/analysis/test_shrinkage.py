@@ -176,7 +176,7 @@ def test_intervals_of_known_variances_hold_the_truth(given: bool) -> None:
     means that do not differ (94.3 to 99.0 around one estimated centre), 90.3 to 93.8 % where they differ by about their
     error, and 89.9 to 90.2 % where they differ far more (each +- 0.1)."""
     draw = np.random.default_rng(1983)
-    bags = count(300, 20_000)
+    bags = count(150, 20_000)
     for k in (4, 8, 13):
         for tau in (0.0, 0.5, 1.0, 3.0):
             held = []
@@ -196,7 +196,7 @@ def test_intervals_of_bags_hold_the_truth(tau: float) -> None:
     97.9, 92.8, 90.0 and 91.4 % (+- 0.3 or 0.4) for clubs that differ by 0, 0.04, 0.08 and 0.2 strokes."""
     draw = np.random.default_rng(1983)
     held = []
-    for _ in range(count(60, 700)):
+    for _ in range(count(30, 700)):
         group, round_, lie, band, values, truth = bag(draw, tau)
         made = round_sums(group, round_, values, 13, 12)
         known = made.shots.sum(axis=1) >= 5

@@ -151,7 +151,7 @@ def toward_hole(reach: np.ndarray, longest: int) -> Any:
     return chosen
 
 
-BALLS = 1_000_000 if tiers.LONG else 40_000
+BALLS = 1_000_000 if tiers.LONG else 20_000
 
 
 @pytest.mark.simulation

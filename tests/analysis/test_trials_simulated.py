@@ -15,7 +15,7 @@ from tests.tiers import count
 
 pytestmark = pytest.mark.simulation
 
-TRIALS = count(200, 4000)
+TRIALS = count(100, 4000)
 PLACES_A = np.array([0.35, 0.25, 0.20, 0.10, 0.07, 0.03])
 PLACES_B = np.array([0.10, 0.20, 0.25, 0.20, 0.15, 0.10])
 """From where the two clubs are used: not alike, so that a plain difference of means would be wrong."""
@@ -123,7 +123,7 @@ def test_the_other_clubs_cost_little_power() -> None:
 def test_a_look_after_every_round_settles_wrongly_in_at_most_one_of_twenty(split: bool, drift: float) -> None:
     """Equal clubs, a look after each of 40 rounds. Split: a new setup from round 21 on."""
     draw = np.random.default_rng([40, split, int(10 * drift)])
-    tries, wrong, once = count(40, 3000), 0, 0
+    tries, wrong, once = count(25, 3000), 0, 0
     for _ in range(tries):
         whole = season(draw, 40, (4.0, 3.0), split=split, drift=drift)
         looks = [whole.until(rounds).compared() for rounds in range(22 if split else 2, 41)]
@@ -147,7 +147,7 @@ def test_a_plain_difference_of_means_would_mislead_here() -> None:
 def test_a_true_difference_is_found(rounds: int, gain: float, least: float) -> None:
     """By one look; and over all looks to the last round in more than half of the seasons."""
     draw = np.random.default_rng([rounds, 7])
-    found = [season(draw, rounds, (6.0, 6.0), gain=gain).compared() for _ in range(count(150, 1000))]
+    found = [season(draw, rounds, (6.0, 6.0), gain=gain).compared() for _ in range(count(80, 1000))]
     rightly = [one for one in found if one.low is not None and one.high is not None]
     assert np.mean([one.low > 0 if gain > 0 else one.high < 0 for one in rightly]) >= least  # type: ignore[operator]
     settled = np.mean([_clear(one.always_low, one.always_high) for one in rightly])

@@ -188,7 +188,7 @@ def test_no_putt_and_no_error_are_refused(putts: list[EnteredPutts]):
 )
 def test_intervals_hold_the_truth_of_guessed_lengths_heaped_at_fives(putts: int, heaped: float, word: str | None):
     """90 % intervals, guessed with 15 %: 85 % at least, where lengths as entered hold fewer from 5 and 10 ft."""
-    seasons = count(60, 1000)
+    seasons = count(25, 1000)
     plain, found = held(seasons, putts, 0.15, heaped, word)
     print(f"{putts} putts, {heaped} heaped, {word}: as entered {plain.round(3)}, allowed for {found.round(3)}")
     slack = 3 * math.sqrt(0.85 * 0.15 / seasons)
@@ -200,7 +200,7 @@ def test_intervals_hold_the_truth_of_guessed_lengths_heaped_at_fives(putts: int,
 @pytest.mark.parametrize(("error", "word"), [(0.0001, None), (0.0001, "paced"), (0.05, "paced")])
 def test_intervals_of_exact_and_paced_lengths_are_as_stated(error: float, word: str | None):
     """90 % intervals of whole feet, 300 putts: 87 to 93 %."""
-    seasons = count(60, 1000)
+    seasons = count(25, 1000)
     plain, found = held(seasons, 300, error, 0.0, word)
     print(f"error {error}, {word}: as entered {plain.round(3)}, allowed for {found.round(3)}")
     slack = 3 * math.sqrt(0.9 * 0.1 / seasons)

@@ -131,7 +131,7 @@ def test_groups_need_a_side() -> None:
 def test_one_normal_group_is_called_two_in_at_most_one_of_twenty(shots: int) -> None:
     """Measured over 2,000 patterns each: 0.85, 0.30, 0.15, 0.10 and 0.00 % (the first +- 0.2)."""
     draw = np.random.default_rng(shots)
-    runs = count(200, 2000)
+    runs = count(60, 2000)
     called = np.mean([two_groups(draw.standard_normal(shots)) is not None for _ in range(runs)])
     assert called <= 0.05
     assert GAIN == 6.0
@@ -142,7 +142,7 @@ def test_long_tails_and_mishits_seldom_make_two_groups() -> None:
     """Measured over 1,000 patterns of 20 and of 60 shots: Student's t of 4 degrees 0.4 and 0.0 %; one shot in twelve
     hooked by four spreads 1.6 and 0.4 % (each +- 0.4 at the most)."""
     draw = np.random.default_rng(8)
-    runs = count(100, 1000)
+    runs = count(50, 1000)
     for shots in (20, 60):
         tails = np.mean([two_groups(draw.standard_t(4, shots)) is not None for _ in range(runs)])
         astray = [
@@ -158,7 +158,7 @@ def test_a_hook_and_a_block_are_found() -> None:
     """Middles five spreads apart, four shots in ten to the left. Measured over 1,000 patterns: 69 % found at 20 shots,
     94 % at 35, 99.7 % at 60."""
     draw = np.random.default_rng(9)
-    runs = count(100, 1000)
+    runs = count(50, 1000)
 
     def found(shots: int) -> float:
         made = (np.where(draw.random(shots) < 0.4, -20.0, 20.0) + 8 * draw.standard_normal(shots) for _ in range(runs))

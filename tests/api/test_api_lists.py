@@ -147,7 +147,7 @@ def test_a_limit_out_of_range_is_named(client: FlaskClient, limit: str) -> None:
     assert [fault["field"] for fault in found["errors"]] == ["limit"]
 
 
-@settings(max_examples=count(15, 60), deadline=None)
+@settings(max_examples=count(8, 60), deadline=None)
 @given(
     rows=st.sets(st.tuples(st.text(max_size=3), st.text(max_size=2)), max_size=25),
     limit=st.integers(1, 7),

@@ -11,7 +11,7 @@ from tests.store.cluster import Cluster
 from tests.store.stores import Store
 from tests.tiers import count
 
-SECONDS = count(4, 20)
+SECONDS = count(3, 20)
 PHONES = 6
 
 

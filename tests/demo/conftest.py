@@ -1,5 +1,9 @@
 """The shipped season as a frame, as an analysis would see it."""
 
+from itertools import groupby
+from operator import attrgetter
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -34,3 +38,11 @@ def season() -> pd.DataFrame:
 def balls(season: pd.DataFrame) -> list[pd.DataFrame]:
     """The shots of each ball on each hole, in their order."""
     return [ball.sort_values("shot") for _, ball in season.groupby(["played_on", "hole", "ball"], sort=True)]
+
+
+@pytest.fixture(scope="session")
+def played(season: pd.DataFrame) -> list[list[Any]]:
+    """The same as rows with names."""
+    together = ["played_on", "hole", "ball"]
+    rows = season.sort_values([*together, "shot"]).itertuples()
+    return [list(shots) for _, shots in groupby(rows, key=attrgetter(*together))]

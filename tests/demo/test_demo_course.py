@@ -71,7 +71,7 @@ def test_drops_from_water_are_dry_and_not_nearer_the_hole_than_the_crossing(reli
             assert hole.ground(*drop) in {"fairway", "fringe", "rough", "recovery"}
             shares = np.linspace(0, 1, 20_001)
             xs, ys = (start[axis] + (end[axis] - start[axis]) * shares for axis in (0, 1))
-            first = int(np.argmax([water.holds(x, y) for x, y in zip(xs, ys, strict=True)]))
+            first = next(at for at, place in enumerate(zip(xs, ys, strict=True)) if water.holds(*place))
             crossing = (xs[first], ys[first])
             assert hole.to_hole(*drop) >= hole.to_hole(*crossing) - 0.3
             if relief == "lateral":

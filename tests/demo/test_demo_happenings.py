@@ -2,6 +2,7 @@
 
 import csv
 import tomllib
+from itertools import pairwise
 
 import pytest
 
@@ -20,11 +21,11 @@ def test_each_penalty_occurs_on_the_ball_of_record(season, reason):
     assert set(season.penalty_strokes) == {0, 1}
 
 
-def test_a_provisional_ball_becomes_the_ball_of_record(balls):
+def test_a_provisional_ball_becomes_the_ball_of_record(played):
     found = 0
-    for ball in balls:
-        for before, after in zip(ball.itertuples(), ball.iloc[1:].itertuples(), strict=False):
-            if "provisional" in after.note and ball.ball.iloc[0] == 1:
+    for ball in played:
+        for before, after in pairwise(ball):
+            if "provisional" in after.note and before.ball == 1:
                 assert before.penalty_reason == "lost"
                 assert (after.lie, after.distance) == (before.lie, before.distance)
                 found += 1

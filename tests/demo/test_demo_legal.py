@@ -2,6 +2,7 @@
 
 import csv
 import math
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -70,24 +71,24 @@ def test_shots_and_balls_are_numbered_without_gaps(balls, season):
         assert sorted(set(hole.ball)) == list(range(1, hole.ball.max() + 1))
 
 
-def test_only_the_last_shot_of_a_ball_is_holed_or_has_an_end(balls):
-    for ball in balls:
-        last, before = ball.iloc[-1], ball.iloc[:-1]
-        assert (before.said == "").all()
-        assert (before.end_lie == "").all()
+def test_only_the_last_shot_of_a_ball_is_holed_or_has_an_end(played):
+    for ball in played:
+        *before, last = ball
+        assert {shot.said for shot in before} <= {""}
+        assert {shot.end_lie for shot in before} <= {""}
         assert last.said in {"yes", "no"} or last.end_lie != ""
         assert not (last.said == "yes" and last.end_lie != "")
 
 
-def test_penalties_have_a_reason_and_lead_where_the_rules_say(balls):
+def test_penalties_have_a_reason_and_lead_where_the_rules_say(played):
     """Rules of Golf 2023: 18.2b (same spot), 17.1d and 19.2 (a drop out of the water, in this season never in sand)."""
     holes = {hole.number: hole for hole in load_course().holes}
     seen = 0
-    for ball in balls:
-        starts = list(zip(ball.lie, ball.distance, strict=True))
-        last = ball.iloc[-1]
+    for ball in played:
+        starts = [(shot.lie, shot.distance) for shot in ball]
+        last = ball[-1]
         ends = [*starts[1:], (last.end_lie, last.end_distance)]
-        for shot, start, end in zip(ball.itertuples(), starts, ends, strict=True):
+        for shot, start, end in zip(ball, starts, ends, strict=True):
             assert (shot.penalty_strokes > 0) == (shot.penalty_reason != "")
             if shot.penalty_reason in {"out_of_bounds", "lost"}:
                 assert end == start
@@ -102,9 +103,9 @@ def test_penalties_have_a_reason_and_lead_where_the_rules_say(balls):
     assert seen > 0
 
 
-def test_the_tee_is_left_for_good_but_for_stroke_and_distance(balls):
-    for ball in balls:
-        for before, after in zip(ball.itertuples(), ball.iloc[1:].itertuples(), strict=False):
+def test_the_tee_is_left_for_good_but_for_stroke_and_distance(played):
+    for ball in played:
+        for before, after in pairwise(ball):
             if after.lie == "tee":
                 assert before.penalty_reason in {"out_of_bounds", "lost"}
 
@@ -170,37 +171,37 @@ def test_shapes_and_finishes_stand_with_full_swings(season):
     assert 0.2 < (season[season.swing != ""].strike != "").mean() < 0.5
 
 
-def _moved(balls):
+def _moved(played):
     """Shots with a finish and no penalty: (start, end) yards to the hole, along, right, target, swing."""
-    for ball in balls:
-        last = ball.iloc[-1]
+    for ball in played:
+        last = ball[-1]
         end = 0.0 if last.holed else last.end_distance_yd
-        ends = [*ball.distance_yd.iloc[1:], end]
-        for shot, stop in zip(ball.itertuples(), ends, strict=True):
+        ends = [*(shot.distance_yd for shot in ball[1:]), end]
+        for shot, stop in zip(ball, ends, strict=True):
             if not math.isnan(shot.right_yd) and not shot.penalty_strokes and not shot.holed and not math.isnan(stop):
                 yield shot, stop
 
 
-def test_no_finish_contradicts_the_distance_of_the_next_shot(balls):
+def test_no_finish_contradicts_the_distance_of_the_next_shot(played):
     """Triangle inequality: a ball cannot come nearer to the hole, or get farther from it, than it travelled.
 
     Tolerance: along and right are rounded to 0.5 yd twice (target and long) and once, the end to 0.5 yd: at most 2 yd.
     """
     count = 0
-    for shot, stop in _moved(balls):
+    for shot, stop in _moved(played):
         travelled = math.hypot(shot.target_yd + shot.long_yd, shot.right_yd)
         assert abs(shot.distance_yd - travelled) - 2 <= stop <= shot.distance_yd + travelled + 2
         count += 1
     assert count > 1000
 
 
-def test_a_chip_at_the_hole_leaves_what_its_finish_says(balls):
+def test_a_chip_at_the_hole_leaves_what_its_finish_says(played):
     """Chips and pitches below 60 yd aim at the hole from a whole number of yards: end = hypot(long, right).
 
     Tolerance: long and right are each within 0.5 yd, the end too: sqrt(0.5) + 0.5 yd.
     """
     count = 0
-    for shot, stop in _moved(balls):
+    for shot, stop in _moved(played):
         if shot.swing == "part" and shot.target_yd == shot.distance_yd and shot.target_yd < 60:
             ended = max(stop, 1 / 3)
             assert abs(ended - math.hypot(shot.long_yd, shot.right_yd)) <= math.sqrt(0.5) + 0.5 + 1e-9

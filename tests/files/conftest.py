@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -13,9 +13,9 @@ from tests.files.told import season_database
 
 
 @pytest.fixture
-def engine(tmp_path: Path) -> Iterator[sa.Engine]:
+def engine(new_database: Callable[[str, Path], str], tmp_path: Path) -> Iterator[sa.Engine]:
     """An empty database in a file."""
-    opened = open_database(f"sqlite:///{tmp_path / 'season.sqlite'}")
+    opened = open_database(new_database("sqlite", tmp_path))
     yield opened
     opened.dispose()
 

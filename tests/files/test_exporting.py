@@ -173,7 +173,7 @@ def two_databases(tmp_path_factory: pytest.TempPathFactory) -> Any:
 
 
 @settings(
-    max_examples=count(15, 60), deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+    max_examples=count(8, 60), deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
 )
 @given(rows=rounds())
 def test_any_legal_round_survives_import_export_import(two_databases: Any, rows: list[dict[str, Any]]) -> None:

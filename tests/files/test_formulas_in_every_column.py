@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,7 @@ from server.files.season_tables.seasons import open_season
 from server.files.shots_import import import_table
 from server.files.shots_rows import read_table
 from server.files.spreadsheet_cells import guarded
-from server.store.engine import reading
+from server.store.engine import open_database, reading
 from server.store.log import push
 from tests.files.tables import row, table
 from tests.records.made import Season, body_of, change, default_clubs
@@ -60,9 +61,10 @@ def filled(number: int, **other: Any) -> dict[str, Any]:
     return row(**mine, played_on=f"2026-05-{number + 1:02d}", holed="yes", **other)
 
 
-@pytest.fixture
-def stored(engine: sa.Engine) -> sa.Engine:
-    """Rounds whose every word is a formula, and setups with such notes."""
+@pytest.fixture(scope="module")
+def files(new_database: Callable[[str, Path], str], tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Path]]:
+    """Rounds whose every word is a formula, setups with such notes, and their tables as CSV and XLSX."""
+    engine = open_database(new_database("sqlite", tmp_path_factory.mktemp("formulas")))
     content = table([filled(number) for number in range(len(FORMULAS))])
     import_table(engine, read_table(content))
     season = Season("=1+1 of setups")
@@ -72,7 +74,8 @@ def stored(engine: sa.Engine) -> sa.Engine:
         for day, words in enumerate(FORMULAS, 1)
     ]
     push(engine, season.player_id, "phone", season.changes)
-    return engine
+    yield written(engine, tmp_path_factory.mktemp("tables"), ["csv", "xlsx"])
+    engine.dispose()
 
 
 def written(engine: sa.Engine, folder: Path, formats: list[str]) -> list[Path]:
@@ -81,9 +84,9 @@ def written(engine: sa.Engine, folder: Path, formats: list[str]) -> list[Path]:
         return write_tables(season, folder, list(tables()), formats, package=False)
 
 
-def test_no_cell_of_any_csv_begins_as_a_formula(stored: sa.Engine, tmp_path: Path) -> None:
+def test_no_cell_of_any_csv_begins_as_a_formula(files: list[Path]) -> None:
     seen = 0
-    for path in written(stored, tmp_path, ["csv"]):
+    for path in (one for one in files if one.suffix == ".csv"):
         texts = {column.name for column in tables()[path.stem.removesuffix("_2026")].columns if column.type == "string"}
         for line in csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"), newline="")):
             for name in texts:
@@ -92,9 +95,9 @@ def test_no_cell_of_any_csv_begins_as_a_formula(stored: sa.Engine, tmp_path: Pat
     assert seen > 5 * len(FORMULAS)
 
 
-def test_no_cell_of_any_workbook_is_a_formula_and_the_words_are_whole(stored: sa.Engine, tmp_path: Path) -> None:
+def test_no_cell_of_any_workbook_is_a_formula_and_the_words_are_whole(files: list[Path]) -> None:
     seen = set()
-    for path in written(stored, tmp_path, ["xlsx"]):
+    for path in (one for one in files if one.suffix == ".xlsx"):
         for sheet in openpyxl.load_workbook(path):
             for cell in (cell for line in sheet.iter_rows() for cell in line):
                 assert cell.data_type != "f", (path.name, cell.coordinate, cell.value)
@@ -104,8 +107,8 @@ def test_no_cell_of_any_workbook_is_a_formula_and_the_words_are_whole(stored: sa
     assert seen == {words.strip() for words in FORMULAS}
 
 
-def test_they_come_back_the_same(stored: sa.Engine, tmp_path: Path) -> None:
-    path = next(one for one in written(stored, tmp_path, ["csv"]) if one.name.startswith("shots"))
+def test_they_come_back_the_same(files: list[Path]) -> None:
+    path = next(one for one in files if one.name.startswith("shots") and one.suffix == ".csv")
     found = read_table(path.read_bytes()).rows
     for name in ("player", "course", "tees", "club", "note"):
         assert {one[name] for one in found} >= {words.strip() for words in FORMULAS}, name

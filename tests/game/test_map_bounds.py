@@ -175,7 +175,7 @@ ANY = st.recursive(
 PLACES = st.lists(st.lists(st.floats(-180, 180), min_size=2, max_size=3), max_size=5)
 
 
-@settings(deadline=None, max_examples=count(75, 300))
+@settings(deadline=None, max_examples=count(50, 300))
 @given(
     kind=st.sampled_from(["Polygon", "MultiPolygon", "LineString"]),
     coordinates=ANY | PLACES | st.lists(PLACES, max_size=3) | st.lists(st.lists(PLACES, max_size=2), max_size=2),

@@ -73,7 +73,8 @@ def test_what_draws_pictures_is_named_in_one_module_and_loaded_by_none() -> None
 
 
 def test_summary_loads_neither_what_fits_models_nor_what_serves() -> None:
-    code = "import gc, sys; from server.__main__ import COMMANDS; COMMANDS['summary']; print(gc.get_freeze_count(), *sys.modules)"
+    code = "import gc, sys; from server.__main__ import COMMANDS; COMMANDS['summary']; "
+    code += "print(gc.get_freeze_count(), *sys.modules)"
     frozen, *loaded = subprocess.run(
         [sys.executable, "-c", code], cwd=ROOT, check=True, capture_output=True, text=True
     ).stdout.split()

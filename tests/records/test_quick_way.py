@@ -63,7 +63,7 @@ def test_an_envelope_goes_the_quick_way() -> None:
 
 
 @pytest.mark.parametrize("kind", [*SCHEMAS, "envelope"])
-@settings(max_examples=count(75, 300))
+@settings(max_examples=count(50, 300))
 @given(data=st.data())
 def test_whatever_is_odd_is_typed_alike_or_left_to_the_schema(kind: str, data: st.DataObject) -> None:
     schema = SCHEMAS.get(kind, ENVELOPE)

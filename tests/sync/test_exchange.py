@@ -23,7 +23,7 @@ from tests.tiers import LONG, count
 pytestmark = pytest.mark.simulation
 
 STEPS = 40
-RUNS = count(50, 2_000)
+RUNS = count(25, 2_000)
 RUNS_TO_CATCH = 1_000
 """A broken variant is caught at the first run that meets its fault: within 10 from the seed beside it, when that was
 chosen, often within 100 from any other. The long tier takes another each time."""
