@@ -77,6 +77,7 @@ export function shapesAnswer(shapes, level, lengths) {
     .map((row) => ({
       label: `${row.club}, ${row.planned}`,
       aside: counted(row.shots, 'shot'),
+      count: row.shots,
       middle: hundred(row.came.value),
       box: null,
       whisker: /** @type {[number, number]} */ ([hundred(row.came.low), hundred(row.came.high)]),
@@ -88,6 +89,7 @@ export function shapesAnswer(shapes, level, lengths) {
     right: '',
     number: (/** @type {number} */ value) => `${value} %`,
     holds: [0, 100],
+    marks: { whisker: `${percent(level)} interval` },
   };
   return [
     h('p', { class: 'verdict' }, `${most.club}: ${sentence(most, lengths)}`),
