@@ -2,7 +2,8 @@
 import { freshId, h, whenResized } from '../ui/elements.js';
 import { folded, roomBeside } from '../ui/fold.js';
 import { svg } from './drawing.js';
-import { tallied, tally, tallyLength } from './pencil.js';
+import { tally, tallyLength } from './pencil.js';
+import { tallied } from './row-labels.js';
 
 /** Tells a picture that its page stands on the screen. */
 const SHOWN = 'picture-shown';

@@ -5,9 +5,9 @@
  * @typedef {import('./hole-drawing.js').Frame} Frame
  * @typedef {import('./hole-distances.js').Box} Box
  * @typedef {{x: number, y: number, kind: 'good'|'other'|'trouble', end: string}} Mark a landing, in pixels
- * @typedef {{x: number, y: number, anchor: 'start'|'middle'|'end'}} Place
+ * @typedef {{x: number, y: number, anchor: 'start'|'middle'|'end', of?: {x: number, y: number}, far?: number}} Place `of`: what it stands off, `far` rem away
  */
-import { text } from './drawing.js';
+import { place as rounded, svg, text } from './drawing.js';
 import { KIND_WORDS } from './hole-drawing.js';
 import { WIDE, boxOf as shapeBox, fits, overlap } from './hole-distances.js';
 
@@ -34,24 +34,25 @@ export function names(plan, marks, frame, rem, taken) {
       .map((one) => ({
         ...one,
         covered:
+          (one.place.far ?? 0) +
           inside.filter((mark) => holds(one.box, mark)).length +
           (tone === 'mark-words'
             ? OVER * marked.filter((/** @type {Box} */ shape) => overlap(shape, one.box)).length
             : 0),
       }));
-    if (!free.length) return null;
+    if (!free.length) return [];
     const best = free.reduce((one, other) => (other.covered < one.covered ? other : one));
     taken.push(best.box);
-    return text(best.place.x, best.place.y, words, best.place.anchor, tone);
+    return [leader(best.place, rem), text(best.place.x, best.place.y, words, best.place.anchor, tone)];
   };
   const kinds = /** @type {Mark['kind'][]} */ (['trouble', 'other', 'good']);
-  const landings = kinds.map((kind) => {
+  const landings = kinds.flatMap((kind) => {
     const of = inside.filter((mark) => mark.kind === kind);
-    return of.length ? put(landingWords(kind, of), besides(of, rem), 'mark-words') : null;
+    return of.length ? put(landingWords(kind, of), besides(of, rem), 'mark-words') : [];
   });
   const grounds = [...new Set(plan.features.map((/** @type {any} */ one) => one.properties.golf))]
     .filter((kind) => !UNNAMED.includes(kind))
-    .map((kind) => put(KIND_WORDS[kind], within(plan.features, kind, frame, rem), 'ground-words'));
+    .flatMap((kind) => put(KIND_WORDS[kind], within(plan.features, kind, frame, rem), 'ground-words'));
   return [...landings, ...grounds].filter((one) => one !== null);
 }
 
@@ -62,17 +63,32 @@ function landingWords(kind, marks) {
   return ends.size > 1 ? 'fairway or green' : `on the ${[...ends][0]}`;
 }
 
-/** Beside the outermost landings, away from the others. @param {Mark[]} marks @param {number} rem @returns {Place[]} */
+/** Off the outermost landings, near ones first: to both sides, level with them, above and below. @param {Mark[]} marks @param {number} rem @returns {Place[]} */
 function besides(marks, rem) {
   const middle = marks.reduce((sum, one) => sum + one.x, 0) / marks.length;
   return [...marks]
     .sort((a, b) => Math.abs(b.x - middle) - Math.abs(a.x - middle))
     .slice(0, MOST)
-    .flatMap(({ x, y }) => {
-      const right = { x: x + 0.5 * rem, y: y + 0.28 * rem, anchor: /** @type {const} */ ('start') };
-      const left = { x: x - 0.5 * rem, y: y + 0.28 * rem, anchor: /** @type {const} */ ('end') };
-      return x < middle ? [left, right] : [right, left];
-    });
+    .flatMap((of) =>
+      [0.5, 1.5, 3].flatMap((aside) =>
+        [0, -1.1, 1.1, -2.2, 2.2].flatMap((down) =>
+          (of.x < middle ? [-1, 1] : [1, -1]).map((side) => ({
+            x: of.x + side * aside * rem,
+            y: of.y + (0.28 + down) * rem,
+            anchor: /** @type {'start'|'end'} */ (side > 0 ? 'start' : 'end'),
+            of,
+            far: aside + Math.abs(down) - 0.5,
+          })),
+        ),
+      ),
+    );
+}
+
+/** From a name that stands off to its mark. @param {Place} place @param {number} rem */
+function leader({ x, y, anchor, of, far }, rem) {
+  if (!of || !far) return null;
+  const from = `${rounded(x + (anchor === 'start' ? -2 : 2))},${rounded(y - 0.28 * rem)}`;
+  return svg('path', { d: `M${from} L${rounded(of.x)},${rounded(of.y)}`, class: 'name-line' });
 }
 
 /** In the middle of a shape of a kind, at several heights, the widest first. @param {any[]} features @param {string} kind @param {Frame} frame @param {number} rem @returns {Place[]} */

@@ -38,14 +38,6 @@ export function tally(count, x, y, size = 10, lying = false) {
   }).join(' ');
 }
 
-/** Counts below this are drawn as a tally beside their number. */
-const SMALL_COUNT = 12;
-
-/** @param {number|null|undefined} count @returns {count is number} whether it is drawn as a tally */
-export function tallied(count) {
-  return Number.isInteger(count) && Number(count) > 0 && Number(count) < SMALL_COUNT;
-}
-
 /** How long a tally is. @param {number} count @param {number} [size] @returns {number} */
 export function tallyLength(count, size = 10) {
   return Math.max(0, count - 1) * size * 0.42;

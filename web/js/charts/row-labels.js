@@ -1,6 +1,6 @@
 /** Labels of a chart's rows: beside their row where there is room, else above it. */
 import { svg } from './drawing.js';
-import { tallied, tally, tallyLength } from './pencil.js';
+import { tally, tallyLength } from './pencil.js';
 
 export const LETTER = 0.6; // of the text size: a letter of a wide sans face, on average
 const TALLY = 0.65; // rem: a stroke of a tally
@@ -11,6 +11,14 @@ const NARROW = 34; // rem: below it the label stands above its row, not beside i
  * @typedef {{narrow: boolean, gutter: number, above: number, size: number, width: number, rem: number, tallies: number}} Labels
  * `gutter`: the width beside the rows; `above`: the height above each; `tallies`: the width of the longest tally with its gap
  */
+
+/** Counts below this are drawn as a tally beside their number. */
+const SMALL_COUNT = 12;
+
+/** @param {number|null|undefined} count @returns {count is number} whether it is drawn as a tally */
+export function tallied(count) {
+  return Number.isInteger(count) && Number(count) > 0 && Number(count) < SMALL_COUNT;
+}
 
 /** A text cut to the room it has; the table has it whole. @param {string} words @param {number} letters @returns {string} */
 export function cut(words, letters) {
