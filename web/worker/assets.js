@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '7691cbc507d9',
+  version: 'df510a6fe9c5',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -116,7 +116,7 @@ const ASSETS = {
     '/icons/icon.svg': '28dbab5dcabe3a9a899f8100aa75d1b473a1c5d2d6ce29c4b2e95b02acf6a2e6',
   },
   afterwards: {
-    '/css/evidence.css': 'd86fc374b4c5e026b8be4e3936f0680c4773cbb6534b4caf28ec33a6aac76026',
+    '/css/evidence.css': '5e8d44ffccbde2719bf1228b642595ee8043a32d2ae420d3b00987f93211b0f7',
     '/css/holes.css': '396687fc61bcf87e4cbb1cc010ba411d586c97639ea97f5dfa03e5fd0c27b5f7',
     '/css/practice.css': '595027b4fde2c5883e4fe43910ef7ca2e3b5abb762153c615686aed2a1c5038f',
     '/js/charts/box-chart.js': 'a4d632aafa56359cbcf24ce1def3a241c1668141b90516d6b9ab770c69e50fc1',
@@ -178,7 +178,7 @@ const ASSETS = {
     '/js/views/address.js': 'c86af0bf43613e7de06c76041bbaa9593270d1fae312c5c57b2141620636ab1e',
     '/js/views/asking.js': 'e2eb550e14365810fb98c495e0dd56cb0c2e79f658eb06e18349f5560395ba0e',
     '/js/views/bag-of-course.js': '3ddd39f9ea004af94db6d91baa2a0825bcbc4761b0b95262dafcc2813b7038d5',
-    '/js/views/compare.js': 'cc97d1fb1288a46ab58de2d518f5924b759308c6e948e59e7c149a7a42bbcbb4',
+    '/js/views/compare.js': '7e07393a5d0b280bfb40c7cbfd315a2975cbeaba8874ffb95351dec8be683725',
     '/js/views/course-bag.js': 'c2d2d086ce5df0a373198500122e5c061eef2a19b38bd2d4b037d63765e50176',
     '/js/views/default-paths.js': '4937724d0ad0245cdbe1936e401be16608db74351cb6dbc74e7e96fe0714d4c1',
     '/js/views/distance-settings.js': 'ebcb012a8e4f5a530a5ffbf5164faba3ff9b25105055d36a3e0999ca7a7e3b24',
@@ -207,14 +207,14 @@ const ASSETS = {
     '/js/views/plan-pin.js': 'd34d5654d8bef56a0d4b38ddada33f179c21b5fe3c330190588178a4176c07e9',
     '/js/views/plan-words.js': 'ac6a1b202032431ad7ea104f6a4369b67c59c5c510b16d1c09da391d98e822c4',
     '/js/views/plan.js': '0af07eb1734e091242cb5b34495a923f28dd8f850ac0d3f371920506ab3143c1',
-    '/js/views/players.js': 'd2dcb88ff916ae6d3f4199b301d2d4b1f59c7af4751a6f099b2673ca3d560241',
+    '/js/views/players.js': 'a032639214b0229c23d2a550141b67155022127eb56e6093f4af9ef1a92419f8',
     '/js/views/practice-difference.js': '2e68dac3fe7fcacee2dcab47dce2552efaa21df534de37177a248f7c67f19f2a',
     '/js/views/priorities.js': 'f14a0e985c1c2ff8a06868b81c27946f52c868a7d46ffdef3128f17d7b1154e7',
     '/js/views/putters.js': '1d8171f2708a8923faa52d5d2a7300ede96f835dccae79112a5133f6941f1ef0',
     '/js/views/putting.js': '97ffe3b34f50ba22d505bb0f12833195f0e2f18c07cfb0aeced043a86b152a0b',
     '/js/views/questions.js': '952d961101a90f9c1e632017bad177333693dbfb5c1a9e814dfdb2654e464e44',
     '/js/views/ranks.js': '814fc5094a459c8c72380f99821dfd51cdd2c8c4b58a480443a810acef8be1ef',
-    '/js/views/report-tables.js': 'dfb8bda98b2b4d69e89b1eec26a3f9a0440ebef3a49b2682e83625e2d57cd045',
+    '/js/views/report-tables.js': '5eacaadb060987220828f087bc62a575162d40fb3593e7dd5c63538533935c94',
     '/js/views/report.js': '516390426ff56f030a53235b09fea91e1128e210d632eb5f076c72966ce7953a',
     '/js/views/round-ahead.js': 'd0fb97da77673d820d88f406e4689b9dd8b29c3464f51553504a7cd119803e26',
     '/js/views/round-plan.js': '3d62f5bca6c9351489ac2c3af8d505ec5e93ead2330090124d10f9806ae30a26',
