@@ -262,7 +262,7 @@ def test_an_empty_app_offers_a_round_a_table_and_the_demo(make_phone: Any, demo:
 
 
 def test_a_table_that_scrolls_says_so(coach: Phone, demo: Server) -> None:
-    page = coach.open(f"#/evidence/{demo_player(demo)}/patterns?club=driver&split=lie", ".evidence h1")
+    page = coach.open(f"#/evidence/{demo_player(demo)}/patterns?club=driver&split=setup", ".evidence h1")
     page.set_viewport_size({"width": 320, "height": 568})
     wait_drawn(page)
     page.locator(".groups summary").first.click()

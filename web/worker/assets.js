@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'df510a6fe9c5',
+  version: 'd2bd2c109a94',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -91,7 +91,7 @@ const ASSETS = {
     '/js/screens/players.js': 'aee137e4e0f345f6bae621cbf0896e63291ead8526ba9372e63570fdfddec6e3',
     '/js/screens/practice-rows.js': 'e67f5b195b1539a2136d2a8c68d0759b4a1ab5f8d418ca1c616f26f80a94c7c5',
     '/js/screens/recorded-conditions.js': '7f4d9918f3dc19cc0a5f0f139c815127cf44e29add95a2e180bc3b68550030ec',
-    '/js/screens/review.js': 'aafc2c030a4222d8b9a337ce4b2bffd56b954bb31be99357b3b65d25f73adbca',
+    '/js/screens/review.js': '18713d05a9c75388e5d14446844d4c41b06ab7d85c5eeb420e23f49a5553f636',
     '/js/screens/round-data.js': 'a30e54610cac548922fe48de304d5db72a4a04ea5935bdb2e9fe0a832b9d5b24',
     '/js/screens/round-holes.js': '11e1213bbf15d6e55581b72a0f723da200716b1f0144c93803fd3e2993b35828',
     '/js/screens/round-setup.js': '03d81d8a391fa991410166cf0da89d496ac342654a66139ee52ab5ec57725990',

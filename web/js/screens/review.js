@@ -98,7 +98,12 @@ function bars(title, rows, hint) {
             h('th', { scope: 'row' }, row.words),
             h('td', { class: 'bar-cell' }, bar(row.strokes_gained, scale)),
             h('td', { class: tone(row.strokes_gained) }, row.shots ? gained(row.strokes_gained) : '–'),
-            h('td', { class: 'count' }, row.shots < 12 ? counting(row.shots) : null, counted(row.shots, 'shot')),
+            h(
+              'td',
+              { class: 'count' },
+              row.shots > 0 && row.shots < 12 ? counting(row.shots) : null,
+              counted(row.shots, 'shot'),
+            ),
           ),
         ),
       ),
