@@ -16,6 +16,8 @@ from tests.web.squad import CLUBS, EMPTY, MANY, WREN, Squad, long_label, squad
 PAPERS = {"A4": (595.92, 842.88), "Letter": (612, 792)}
 """Points; Chromium rounds millimetres to whole pixels of 96 to the inch."""
 MARGIN_MM = 12
+LINE_MM = 5
+"""Of the left margin: in them stands the red line, so they belong to the sheet that is laid out."""
 POINTS_A_MM = 72 / 25.4
 
 
@@ -87,7 +89,8 @@ def test_nothing_is_cut_off_and_all_of_it_is_black_on_white(make_phone: Any, her
     page = report(make_phone, here, player, color_scheme="dark")
     page.emulate_media(media="print", color_scheme="dark")
     for paper, size in PAPERS.items():
-        width, height = (round((points / POINTS_A_MM - 2 * MARGIN_MM) * 96 / 25.4) for points in size)
+        wide, high = (points / POINTS_A_MM - 2 * MARGIN_MM for points in size)
+        width, height = round((wide + LINE_MM) * 96 / 25.4), round(high * 96 / 25.4)
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate(CUT_OFF, width) == [], paper
         assert page.evaluate(OVERLAPS) == [], paper

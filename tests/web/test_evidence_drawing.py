@@ -120,6 +120,45 @@ def test_a_tally_has_a_stroke_for_each_and_every_fifth_lies_across(draw: Draw) -
     assert counts == [[0, 1, 7], 0, 21]
 
 
+BOXES = """[
+  {label: 'a', aside: '5 shots', count: 5, middle: 10, box: [0, 20], whisker: [-30, 50]},
+  {label: 'b', aside: '40 shots', count: 40, middle: 5, box: [0, 10], whisker: [-10, 20]},
+]"""
+NAMED = """{
+  title: 't', description: 'd', left: 'l', right: 'r', number: String, zero: 'the target',
+  marks: {middle: 'middle shot', box: 'middle half', whisker: ['10th', '90th percentile']},
+}"""
+
+
+def test_a_box_chart_names_its_marks_where_they_lie_and_counts_small_numbers_with_strokes(draw: Draw) -> None:
+    found = draw(
+        f"""await (async () => {{
+          const {{ boxChart }} = await import('/js/charts/box-chart.js');
+          return [[296, 16], [366, 16], [296, 32]].map(([width, rem]) => {{
+            const drawn = boxChart({BOXES}, {NAMED}, {{width, rem, id: 'b'}});
+            const names = [...drawn.querySelectorAll('text.direct')];
+            return {{
+              words: names.map((one) => one.textContent), leaders: drawn.querySelectorAll('.leader').length,
+              places: names.map((one) => Number(one.getAttribute('x'))), height: Number(drawn.getAttribute('height')),
+              lowest: Math.max(...names.map((one) => Number(one.getAttribute('y')))),
+              strokes: [...drawn.querySelectorAll('.tally')].map((one) => one.getAttribute('d').split('M').length - 1),
+            }};
+          }});
+        }})()"""
+    )
+    for one in found[:2]:
+        assert one["words"] == ["the target", "middle shot", "10th", "middle half", "90th percentile"]
+        assert one["leaders"] == 4
+        assert one["places"][2:] == sorted(one["places"][2:])
+    large = found[2]
+    assert large["leaders"] == 0, "no room at the marks: lines under the axis"
+    keys = ["upright: middle shot", "box: middle half", "stroke: 10th to 90th percentile"]
+    assert large["words"] == ["the target", *keys]
+    for one in found:
+        assert one["strokes"] == [5], "40 is no small count"
+        assert one["lowest"] < one["height"]
+
+
 def test_dots_differ_by_shape_and_not_by_colour_alone(draw: Draw) -> None:
     assert draw("['circle', 'square', 'diamond'].map((shape) => d.dot(5, 5, {shape}).tagName)") == [
         "circle",

@@ -333,12 +333,44 @@ def test_the_whole_bag_names_the_clubs_that_clearly_miss_and_leads_to_each(coach
     page = open_view(coach, demo, "patterns")
     full = [row for row in rows_of(demo) if row["swing"] == "full"]
     shown = table_rows(page, "Where full swings finish")
-    assert [cells[:2] for cells in shown] == [[row["club"], str(row["shots"])] for row in full]
-    assert [cells[3] for cells in shown] == [centre(row["right"]["centre"], "right") for row in full]
+    counts = [f"{row['club']} {row['shots']} shots to {row['target_yd']:.0f} yd" for row in full]
+    assert [cells[0] for cells in shown] == counts
+    for place, name in enumerate(("right", "long"), start=1):
+        wanted = [f"{centre(row[name]['centre'], name)} spread {row[name]['spread']['value']:.1f}" for row in full]
+        assert [cells[place] for cells in shown] == wanted
+    small = [row for row in full if row["shots"] < 12]
+    assert small
+    expect(page.locator(".bag-table").first.locator(".count-cell .tally")).to_have_count(len(small))
     short = [row["club"] for row in full if row["long"]["centre"]["high"] < 0]
-    expect(page.locator(".clearly")).to_contain_text(f"On average short: {', '.join(short)}.")
+    expect(page.locator("#clearly")).to_contain_text(
+        f"On average short with {', '.join(short[:-1])} and {short[-1]}; long with"
+    )
+    clear = [
+        (abs(one["value"]), row["club"], name)
+        for row in full
+        for name, one in ((name, row[name]["centre"]) for name in ("right", "long"))
+        if one["low"] > 0 or one["high"] < 0
+    ]
+    _, club, name = max(clear)
+    far = next(row for row in full if row["club"] == club)[name]["centre"]
+    headline = page.locator(".evidence-body > .headline")
+    size, side = to_side(far["value"], name).split(" ")
+    expect(headline.locator(".number")).to_have_text(size)
+    near_end, far_end = sorted(abs(far[end]) for end in ("low", "high"))
+    expect(headline).to_have_text(
+        f"{size} yd {side} on average with the {club}"
+        f"between {near_end:.1f} and {far_end:.1f} yd {side} with 90 % confidence"
+    )
+    order = "() => [...document.querySelector('.evidence-body').children].map((one) => one.className || one.tagName)"
+    assert page.evaluate(order)[:3] == ["verdict", "headline", "SECTION"], "a sentence, a figure, a plot"
     drawn = page.locator(".pair svg[role=img]").first
     expect(drawn.locator(".tick-mark")).to_have_count(sum(bool(row["offline_deg"]["quantiles"]) for row in full))
+    drawn_names = drawn.locator("text.direct").all_text_contents()
+    assert drawn_names == ["the target", "middle shot", "10th", "middle half", "90th percentile"], (
+        "named where they lie"
+    )
+    expect(drawn.locator(".row-marks > .tally")).to_have_count(sum(0 < row["tapped"] < 12 for row in full))
+    assert page.locator(".legend").count() == 0
     page.locator(".cell-link", has_text="7 iron").first.click()
     page.wait_for_selector(".pair .target")
     assert page.evaluate("location.hash").endswith("/patterns?club=7+iron")

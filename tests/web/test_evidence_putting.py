@@ -175,10 +175,13 @@ def test_priorities_are_at_most_three_sentences_with_what_comes_next(make_phone:
         expect(worked_out).to_contain_text(interval_words(one["low"], one["high"]))
         expect(worked_out).to_contain_text(f"{one['shots']} shots in {one['rounds']} rounds")
         expect(worked_out).to_contain_text(one["sure"])
-    assert (
-        " ".join(page.locator(".evidence-body > .verdict, .evidence-body > .verdict + p").all_inner_texts())
-        == said["words"]
-    )
+    assert " ".join(page.locator(".evidence-body > .verdict, #priorities-caution").all_inner_texts()) == said["words"]
+    worst = said["priorities"][0]
+    headline = page.locator(".evidence-body > .headline")
+    expect(headline.locator(".number")).to_have_text(signed(worst["per_round"]))
+    expect(headline).to_contain_text(f"between {signed(worst['low'])} and {signed(worst['high'])} with 90 % confidence")
+    order = "() => [...document.querySelector('.evidence-body').children].map((one) => one.className || one.tagName)"
+    assert page.evaluate(order)[:3] == ["verdict", "headline", "SECTION"], "a sentence, a figure, a plot"
     rows = table_rows(page, "Strokes gained a round by part of the game")
     assert [row[2:] for row in rows] == [
         [signed(cell["shrunk_per_round"]), str(cell["shots"])] for cell in said["cells"]

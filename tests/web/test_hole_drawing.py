@@ -164,7 +164,7 @@ def test_distances_are_on_the_line_of_play(page: Page, of: dict[str, Any], units
     found = drawn(page, of, units=units)
     scale, unit = scale_of(found, of), 1.0 if units == "yards" else 1 / 0.9144
     (reach,) = [words for tone, words, *_ in found["labels"] if tone == "aim-words"]
-    assert reach == ("275 yd" if units == "yards" else "251 m")
+    assert reach == ("aim 275 yd" if units == "yards" else "aim 251 m")
     (bx, by), turn = found["ball"], math.radians(of["options"][0]["aim_deg"])
     aim = (bx + math.sin(turn) * 275 * scale, by - math.cos(turn) * 275 * scale)
     assert found["aim"] == pytest.approx(aim, abs=0.05)

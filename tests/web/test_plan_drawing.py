@@ -154,3 +154,17 @@ def test_the_same_hole_is_always_drawn_alike_and_said_in_words(page: Page) -> No
     assert found["role"] == "img"
     assert found["words"] == ["driver on hole 3", "in words"]
     assert found["outlines"] != drawn(page, bent_hole(20))["outlines"]
+
+
+def test_grounds_and_landings_are_named_where_they_lie(page: Page) -> None:
+    for width in (296, 366, 760):
+        told: dict[str, list[str]] = {}
+        for one in drawn(page, bent_hole(), width)["labels"]:
+            told.setdefault(one["tone"], []).append(one["words"])
+        assert told["aim-words"] == ["aim 275 yd"]
+        marks = ["in the rough", "in trouble", "on the fairway"]
+        assert set(told["mark-words"]) <= set(marks)
+        assert len(told["mark-words"]) == len(set(told["mark-words"])) >= (3 if width > 300 else 2), width
+        grounds = ["bunker", "fairway", "out of bounds", "red water", "trees", "yellow water"]
+        assert set(told["ground-words"]) <= set(grounds), "each once, the green by its distances"
+        assert len(told["ground-words"]) == len(set(told["ground-words"])) >= len(grounds) - 2, (width, told)

@@ -262,11 +262,11 @@ def test_an_empty_app_offers_a_round_a_table_and_the_demo(make_phone: Any, demo:
 
 
 def test_a_table_that_scrolls_says_so(coach: Phone, demo: Server) -> None:
-    page = coach.open(f"#/evidence/{demo_player(demo)}/patterns", ".evidence h1")
+    page = coach.open(f"#/evidence/{demo_player(demo)}/patterns?club=driver&split=setup", ".evidence h1")
     page.set_viewport_size({"width": 320, "height": 568})
     wait_drawn(page)
-    page.locator(".numbers-fold summary").first.click()
-    box = page.locator(".numbers-fold .table-box")
+    page.locator(".groups summary").first.click()
+    box = page.locator(".groups .table-box")
     expect(box).to_have_attribute("role", "region")
     expect(box).to_have_attribute("tabindex", "0")
     assert "gradient" in box.evaluate("(one) => getComputedStyle(one).backgroundImage")

@@ -1,6 +1,9 @@
 /** A picture with its table: the picture is drawn for the room it gets, the table says the same to those who read. */
 import { freshId, h, whenResized } from '../ui/elements.js';
 import { folded, roomBeside } from '../ui/fold.js';
+import { svg } from './drawing.js';
+import { tally, tallyLength } from './pencil.js';
+import { tallied } from './row-labels.js';
 
 /** Tells a picture that its page stands on the screen. */
 const SHOWN = 'picture-shown';
@@ -12,7 +15,7 @@ function textSize() {
 
 /**
  * @param {(room: import('./whisker-chart.js').Room) => SVGElement} draw called again whenever the room changes
- * @param {HTMLElement} table folded under the picture, or beside it where there is room @param {...any} under such as the legend
+ * @param {HTMLElement} table folded under the picture, or beside it where there is room @param {...any} under such as a hint
  */
 export function figure(draw, table, ...under) {
   const numbers = /** @type {any} */ (
@@ -117,11 +120,19 @@ export function valueCell(value, under, tone = '') {
   return [h('span', { class: tone }, value), h('span', { class: 'list-under' }, under)];
 }
 
-/** What the marks mean; each mark is drawn. @param {[SVGElement, string][]} entries */
-export function legend(entries) {
+/** A count for a cell, a small one with its tally before it. @param {number} count @param {string} [words] in place of the bare number */
+export function countCell(count, words = String(count)) {
+  if (!tallied(count)) return words;
+  const size = 11;
+  const width = tallyLength(count, size) + 4;
   return h(
-    'ul',
-    { class: 'legend' },
-    entries.map(([mark, words]) => h('li', null, mark, h('span', null, words))),
+    'span',
+    { class: 'count-cell' },
+    svg(
+      'svg',
+      { width, height: size + 2, viewBox: `-2 -1 ${width} ${size + 2}`, 'aria-hidden': 'true' },
+      svg('path', { d: tally(count, 0, 0, size), class: 'tally' }),
+    ),
+    words,
   );
 }

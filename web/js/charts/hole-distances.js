@@ -15,7 +15,7 @@ import { aimPoint } from './plan-places.js';
 const STEP = 50; // between arcs, in the reader's unit
 const MOST_ARCS = 14;
 const HALF_ARC_YD = 30;
-const WIDE = 0.6; // of a letter, as a share of its height; a wider serif than most, so that words stay in the frame
+export const WIDE = 0.6; // of a letter, as a share of its height; a wider serif than most, so that words stay in the frame
 const BUSY = ['trees', 'water_hazard', 'lateral_water_hazard', 'out_of_bounds']; // words are rather put beside them
 const CERTAIN = 0.99; // a hazard that so many balls carry, or stay short of, is no matter
 const ACROSS = /** @type {Record<string, string>} */ ({ water: 'water', sand: 'sand', out_of_bounds: 'out' });
@@ -66,15 +66,20 @@ export function greenWords(plan, option, lengths) {
 
 /**
  * All distances of a drawing; a label that would leave the frame or lie on another is left out.
- * @param {any} plan @param {any} option @param {Frame} frame @param {number} rem @param {Lengths} lengths @returns {SVGElement}
+ * @param {any} plan @param {any} option @param {Frame} frame @param {number} rem @param {Lengths} lengths
+ * @param {Box[]} taken where words stand: its labels are added to them @returns {SVGElement}
  */
-export function distances(plan, option, frame, rem, lengths) {
+export function distances(plan, option, frame, rem, lengths, taken) {
   const [from, pin] = [plan.from, plan.pin];
   const aim = aimPoint(plan, option);
   const [aimX, aimY] = frame.place(...aim);
-  /** @type {Box[]} */
-  const taken = [{ left: aimX - 10, right: aimX + 10, top: aimY - 10, bottom: aimY + 10 }];
-  const reach = { left: aimX - 13, right: aimX + 13, y: aimY + 0.35 * rem, words: lengths.words(option.reach_yd) };
+  taken.push({ left: aimX - 10, right: aimX + 10, top: aimY - 10, bottom: aimY + 10 });
+  const reach = {
+    left: aimX - 13,
+    right: aimX + 13,
+    y: aimY + 0.35 * rem,
+    words: `aim ${lengths.words(option.reach_yd)}`,
+  };
   const labels = [
     sided({ ...reach, tone: 'aim-words' }, frame, rem, taken),
     ...greenLabels(plan, option, frame, rem, lengths, taken),
@@ -157,12 +162,12 @@ function sided({ left, right, y, words, tone, before = false }, frame, rem, take
 }
 
 /** @param {Box} box @param {Frame} frame */
-function fits({ left, right, top, bottom }, { width, height }) {
+export function fits({ left, right, top, bottom }, { width, height }) {
   return left >= 3 && top >= 3 && right <= width - 3 && bottom <= height - 3;
 }
 
 /** @param {Box} a @param {Box} b */
-function overlap(a, b) {
+export function overlap(a, b) {
   return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
 }
 
@@ -192,7 +197,7 @@ function greenLabels(plan, option, frame, rem, lengths, taken) {
 }
 
 /** @param {import('../game/hole-maps.js').Feature} feature @param {Frame} frame @returns {Box} */
-function boxOf(feature, frame) {
+export function boxOf(feature, frame) {
   const spots = feature.geometry.coordinates[0].map(([x, y]) => frame.place(x, y));
   const [xs, ys] = [spots.map(([x]) => x), spots.map(([, y]) => y)];
   return { left: Math.min(...xs), right: Math.max(...xs), top: Math.min(...ys), bottom: Math.max(...ys) };

@@ -149,29 +149,6 @@ const MARKS = {
   out_of_bounds: (rings, frame, random) => strokes(rows(rings, HATCH, 8, frame), random, 1),
 };
 
-/** Which kinds of ground stand in the frame, in words for a legend; rough is everything else. @param {Feature[]} features */
-export function kindsOf(features) {
-  const kinds = new Set(features.map((one) => one.properties.golf));
-  return PAINTED.filter((kind) => kinds.has(kind) && kind !== 'tee' && kind !== 'rough');
-}
-
-/** A small square of a kind of ground, for a legend. @param {string} kind */
-export function swatch(kind) {
-  const [width, height] = [30, 20];
-  const square = /** @type {[number, number][]} */ ([
-    [2, 2],
-    [28, 2],
-    [28, 18],
-    [2, 18],
-    [2, 2],
-  ]);
-  /** @type {Feature} */
-  const one = { type: 'Feature', properties: { golf: kind }, geometry: { type: 'Polygon', coordinates: [square] } };
-  /** @type {Frame} */
-  const frame = { width, height, scale: 1, window: [0, 0, width, height], place: (x, y) => [x, height - y] };
-  return svg('svg', { width, height, 'aria-hidden': 'true' }, ...sketched(one, frame));
-}
-
 /** The flag in the hole. @param {number} x @param {number} y @param {Frame} frame @param {number} [high] pixels */
 export function flag(x, y, { place }, high = 15) {
   const [px, py] = place(x, y).map(rounded);

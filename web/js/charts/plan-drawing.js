@@ -1,9 +1,8 @@
-/** The drawing of a plan: the hole to scale, the landings of one option, its aim line, the ball and the flag. */
-import { h } from '../ui/elements.js';
-import { legend } from './figure.js';
+/** The drawing of a plan: the hole to scale, the landings of one option, its aim line, the ball and the flag, all named where they lie. */
 import { place as rounded, picture, svg } from './drawing.js';
-import { KIND_WORDS, flag, ground, kindsOf, standing, swatch, wholeHole } from './hole-drawing.js';
+import { flag, ground, standing, wholeHole } from './hole-drawing.js';
 import { distances } from './hole-distances.js';
+import { names } from './hole-names.js';
 import { aimPoint, landingsOf } from './plan-places.js';
 
 /** @typedef {import('./hole-drawing.js').Window} Window */
@@ -36,9 +35,10 @@ export function planDrawing(plan, option, { close, lengths, words }, { width, re
   const frame = standing(windowOf(plan, option, close), width, Math.max(26 * rem, Math.min(width * TALL, 44 * rem)));
   const [ballX, ballY] = frame.place(plan.from[0], plan.from[1]);
   const [aimX, aimY] = frame.place(...aimPoint(plan, option));
-  const marks = landingsOf(plan, option).map(({ x, y, end }) =>
-    landingMark(frame.place(x, y), end, markSize(frame.scale)),
-  );
+  const landings = landingsOf(plan, option).map(({ x, y, end }) => ({ at: frame.place(x, y), end }));
+  const marks = landings.map(({ at, end }) => landingMark(at, end, markSize(frame.scale)));
+  /** @type {import('./hole-distances.js').Box[]} */
+  const taken = [];
   const cut = `url(#${id}-clip)`;
   return picture(
     { width, height: frame.height, title: `${option.name} on hole ${plan.hole.number}`, description: words, id },
@@ -52,7 +52,14 @@ export function planDrawing(plan, option, { close, lengths, words }, { width, re
       svg('circle', { cx: ballX, cy: ballY, r: 5, class: 'ball-mark' }),
       flag(plan.pin[0], plan.pin[1], frame),
     ),
-    distances(plan, option, frame, rem, lengths),
+    distances(plan, option, frame, rem, lengths, taken),
+    ...names(
+      plan,
+      landings.map(({ at: [x, y], end }) => ({ x, y, end, kind: kindOf(end) })),
+      frame,
+      rem,
+      taken,
+    ),
   );
 }
 
@@ -61,37 +68,26 @@ function markSize(scale) {
   return Math.min(MOST_MARK, Math.max(LEAST_MARK, MARK_YD * scale));
 }
 
+/** @param {string} end what lies there @returns {'good'|'other'|'trouble'} */
+function kindOf(end) {
+  if (GOOD.includes(end)) return 'good';
+  return OTHER.includes(end) ? 'other' : 'trouble';
+}
+
+/** The mark of a landing as it stands in a sentence. @param {string} end what lies there */
+export function markInWords(end) {
+  return svg(
+    'svg',
+    { width: 12, height: 12, 'aria-hidden': 'true', class: 'mark-in-words' },
+    landingMark([6, 6], end, MOST_MARK),
+  );
+}
+
 /** @param {[number, number]} spot @param {string} end what lies there @param {number} size pixels @returns {SVGElement} */
 function landingMark([x, y], end, size) {
-  if (GOOD.includes(end)) return svg('circle', { cx: x, cy: y, r: size, class: 'landing good' });
-  if (OTHER.includes(end)) return svg('circle', { cx: x, cy: y, r: size, class: 'landing other' });
+  if (kindOf(end) === 'good') return svg('circle', { cx: x, cy: y, r: size, class: 'landing good' });
+  if (kindOf(end) === 'other') return svg('circle', { cx: x, cy: y, r: size, class: 'landing other' });
   const arm = size * 1.2;
   const d = `M${rounded(x - arm)},${rounded(y - arm)} l${rounded(2 * arm)},${rounded(2 * arm)} m0,${rounded(-2 * arm)} l${rounded(-2 * arm)},${rounded(2 * arm)}`;
   return svg('path', { d, class: 'landing trouble' });
-}
-
-/** What the marks and grounds mean. @param {any} plan */
-export function planLegend(plan) {
-  const mark = (/** @type {string} */ end) =>
-    svg('svg', { width: 16, height: 16, 'aria-hidden': 'true' }, landingMark([8, 8], end, MOST_MARK));
-  const aim = svg(
-    'svg',
-    { width: 26, height: 16, 'aria-hidden': 'true' },
-    svg('path', { d: 'M0,8 H14', class: 'aim-line' }),
-    svg('circle', { cx: 18, cy: 8, r: 6, class: 'aim-ring' }),
-  );
-  const grounds = kindsOf(plan.features).map(
-    (kind) => /** @type {[SVGElement, string]} */ ([swatch(kind), KIND_WORDS[kind]]),
-  );
-  return h(
-    'div',
-    null,
-    legend([
-      [aim, 'aim'],
-      [mark('fairway'), 'ends on fairway or green'],
-      [mark('rough'), 'in the rough'],
-      [mark('sand'), 'in trouble'],
-    ]),
-    legend(grounds),
-  );
 }

@@ -2,7 +2,7 @@
  * One row a group: its mean as a dot on its interval, left of the zero line lost, right of it gained.
  *
  * @typedef {object} WhiskerRow
- * @property {string} label @property {string} aside such as the count @property {number|null} value @property {number|null} low
+ * @property {string} label @property {string} aside such as the count in words @property {number} [count] drawn as a tally where it is small @property {number|null} value @property {number|null} low
  * @property {number|null} high @property {number|null} [shrunk] @property {string|null} [few] said in place of the mark
  *
  * @typedef {{width: number, rem: number, id: string}} Room pixels, pixels of the reader's text size, and an id of this picture
@@ -83,7 +83,7 @@ export function whiskerChart(rows, words, { width, rem, id }) {
     return svg(
       'g',
       { class: 'row-marks' },
-      rowLabel(row, middle, markHeight / 2, labels),
+      ...rowLabel(row, middle, markHeight / 2, labels),
       ...rowMarks(row, x, middle, frame, rem),
     );
   });

@@ -2,7 +2,7 @@
 import { SCHEMES } from '../game/categories.js';
 import { toParWords } from '../game/score.js';
 import { byCategory, byClub, extremes, total } from '../game/summaries.js';
-import { hatching } from '../charts/pencil.js';
+import { hatching, tally, tallyLength } from '../charts/pencil.js';
 import { spoken } from '../game/units.js';
 import { closingsPart, missingWords } from './closing.js';
 import { h } from '../ui/elements.js';
@@ -98,12 +98,29 @@ function bars(title, rows, hint) {
             h('th', { scope: 'row' }, row.words),
             h('td', { class: 'bar-cell' }, bar(row.strokes_gained, scale)),
             h('td', { class: tone(row.strokes_gained) }, row.shots ? gained(row.strokes_gained) : '–'),
-            h('td', { class: 'count' }, counted(row.shots, 'shot')),
+            h(
+              'td',
+              { class: 'count' },
+              row.shots > 0 && row.shots < 12 ? counting(row.shots) : null,
+              counted(row.shots, 'shot'),
+            ),
           ),
         ),
       ),
     ),
   );
+}
+
+/** A small count as a tally over its words. @param {number} count */
+function counting(count) {
+  return [
+    h(
+      'svg',
+      { width: tallyLength(count) + 3, height: 11, 'aria-hidden': 'true' },
+      h('path', { d: tally(count, 1, 0), class: 'tally' }),
+    ),
+    h('br'),
+  ];
 }
 
 /** @param {number} value @param {number} scale */

@@ -183,15 +183,19 @@ function differences(found, by, per) {
     (room) =>
       whiskerChart(
         rows,
-        { title, description, left: '← worse in period 2', right: 'better in period 2 →', signed, zero: 'no change' },
+        {
+          title,
+          description,
+          left: '← worse in period 2',
+          right: 'better in period 2 →',
+          signed,
+          zero: 'no change',
+          marks: { clear: `change, ${percent(found.level)} interval`, open: 'could be either' },
+        },
         room,
       ),
     numbers,
-    h(
-      'p',
-      { class: 'hint' },
-      'Next to each name its shots in period 1 and period 2. Filled: zero is outside the interval. Open: it could be either.',
-    ),
+    h('p', { class: 'hint' }, 'Next to each name its shots in period 1 and period 2.'),
   );
 }
 

@@ -6,9 +6,9 @@ import { counted } from '../ui/words.js';
 import { queryOf } from './address.js';
 import { boxChart } from '../charts/box-chart.js';
 import { airSettings, airWords, flagSettings } from './distance-settings.js';
-import { figure, table, valueCell } from '../charts/figure.js';
+import { countCell, figure, table, valueCell } from '../charts/figure.js';
 import { NOTHING, lengthsIn } from './lengths.js';
-import { boxLegend } from './pattern-parts.js';
+import { BOX_MARKS } from './pattern-parts.js';
 import { whyNot } from './page.js';
 import { TOO_FEW } from '../charts/whisker-chart.js';
 import { clubsAgainstCourse, differencePaths, practiceCounted } from './practice-difference.js';
@@ -122,6 +122,7 @@ function ladder(found, lengths) {
     return {
       label: rung.club,
       aside: `${lengths.words(rung.median.value)} · ${countedBalls(found, rung)}`,
+      count: rung.practice_balls || rung.shots,
       middle: lengths.of(rung.median.value),
       box: pair(rung.middle_half),
       whisker: pair(rung.tenth_to_ninetieth),
@@ -143,11 +144,12 @@ function ladder(found, lengths) {
     left: lengths.unit,
     right: '',
     number: (/** @type {number} */ value) => plain(value, 0),
+    marks: BOX_MARKS,
   };
   return h(
     'section',
     null,
-    figure((room) => boxChart(rows, words, room), ladderTable(found, lengths), boxLegend()),
+    figure((room) => boxChart(rows, words, room), ladderTable(found, lengths)),
   );
 }
 
@@ -167,7 +169,7 @@ function ladderTable(found, lengths) {
       valueCell(lengths.number(value), low === null ? TOO_FEW : `${lengths.number(low)} to ${lengths.number(high)}`),
       range(rung.middle_half),
       range(rung.tenth_to_ninetieth),
-      rung.practice_balls ? h('span', null, `${rung.practice_balls} practice`) : rung.shots,
+      rung.practice_balls ? h('span', null, `${rung.practice_balls} practice`) : countCell(rung.shots),
     ];
   });
   return table(

@@ -148,6 +148,7 @@ function groupsFigure(summary, by, per, context) {
   const rows = given.map((row) => ({
     label: groupName(by, row[by]),
     aside: shots(row),
+    count: row.shots,
     value: row[`per_${per}`],
     low: row[`per_${per}_low`] ?? null,
     high: row[`per_${per}_high`] ?? null,

@@ -3,8 +3,7 @@ import { plain } from '../game/numbers.js';
 import { h } from '../ui/elements.js';
 import { counted } from '../ui/words.js';
 import { boxChart } from '../charts/box-chart.js';
-import { svg, whisker } from '../charts/drawing.js';
-import { figure, legend, table, valueCell } from '../charts/figure.js';
+import { countCell, figure, table, valueCell } from '../charts/figure.js';
 import { LENGTH, NOTHING, SIDE, sideRange, toSide } from './lengths.js';
 import { patternPlot } from '../charts/pattern-plot.js';
 import { TOO_FEW } from '../charts/whisker-chart.js';
@@ -32,8 +31,8 @@ function clearly({ value, low, high }, sides, lengths) {
   return `${lengths.words(Math.abs(value))} ${sides[value < 0 ? 0 : 1]}`;
 }
 
-/** @param {any} row @param {string} group its name @param {Lengths} lengths */
-export function verdict(row, group, lengths) {
+/** The sentence, the one figure, and how far shots spread. @param {any} row @param {string} group its name @param {Lengths} lengths @param {HTMLElement|null} big */
+export function verdict(row, group, lengths, big) {
   const name = group ? `, ${group}` : '';
   const head = (/** @type {string} */ words) => h('p', { class: 'verdict' }, words);
   if (row.long.centre.low === null) return head(`Not enough shots to show where the ${row.club}${name} finishes.`);
@@ -43,9 +42,9 @@ export function verdict(row, group, lengths) {
     row.right.centre.low === null ? null : clearly(row.right.centre, SIDE, lengths),
   ].filter(Boolean);
   const words = groups.length
-    ? `It finishes in two groups: ${groups.map((/** @type {any} */ one) => groupWords(one, lengths)).join(', ')}. Few finish between them, where the average is.`
+    ? `The ${row.club} finishes in two groups: ${groups.map((/** @type {any} */ one) => groupWords(one, lengths)).join(', ')}. Few finish between them, where the average is.`
     : where.length
-      ? `On average it finishes ${where.join(' and ')} of the target.`
+      ? `On average the ${row.club} finishes ${where.join(' and ')} of the target.`
       : `No clear bias in ${counted(row.shots, 'shot')}.`;
   const [side, length] = [row.right.quantiles, row.long.quantiles];
   const spread = [
@@ -56,6 +55,7 @@ export function verdict(row, group, lengths) {
     'div',
     { class: 'pattern-verdict' },
     head(words),
+    big,
     spread.length ? h('p', { class: 'lead' }, `Eight in ten finish ${spread.join(', and ')}.`) : null,
     withoutFar(row, lengths),
   );
@@ -290,6 +290,7 @@ export function shares(row, level) {
     right: 'all',
     number: (/** @type {number} */ value) => percent(value),
     holds: [0, 1],
+    marks: { whisker: `${percent(level)} interval` },
   };
   return figure(
     (room) => boxChart(rows, words, room),
@@ -341,7 +342,7 @@ export function groupsTable(groups, words, lengths, level) {
         );
   const rows = groups.map((row) => [
     words(row.group),
-    row.shots,
+    countCell(row.shots),
     centre(row.right.centre, SIDE),
     lengths.number(row.right.spread.value, 1),
     centre(row.long.centre, LENGTH),
@@ -355,13 +356,5 @@ export function groupsTable(groups, words, lengths, level) {
   );
 }
 
-/** What the marks of a box chart mean. */
-export function boxLegend() {
-  const small = (/** @type {SVGElement[]} */ ...parts) =>
-    svg('svg', { width: 60, height: 22, viewBox: '0 0 60 22', 'aria-hidden': 'true', class: 'picture' }, ...parts);
-  return legend([
-    [small(svg('path', { d: 'M30,2 V20', class: 'tick-mark' })), 'middle shot'],
-    [small(svg('rect', { x: 15, y: 5, width: 30, height: 12, class: 'box-mark' })), 'middle half'],
-    [small(whisker(3, 57, 11)), '10th to 90th percentile'],
-  ]);
-}
+/** What the marks of a box chart are. @type {import('../charts/box-chart.js').MarkNames} */
+export const BOX_MARKS = { middle: 'middle shot', box: 'middle half', whisker: ['10th', '90th percentile'] };

@@ -3,7 +3,7 @@ import { choices, field, h, select } from '../ui/elements.js';
 import { folded, method } from '../ui/fold.js';
 import { counted } from '../ui/words.js';
 import { addressOf, queryOf } from './address.js';
-import { bagFigure, bagMethod, bagTable, bagVerdict } from './pattern-bag.js';
+import { bagFigure, bagHeadline, bagMethod, bagTable, bagVerdict, centreFigure } from './pattern-bag.js';
 import { directions, facts, groupsTable, plot, shares, verdict } from './pattern-parts.js';
 import { whyNot } from './page.js';
 import { clubsAgainstCourse, differencePaths, practiceCounted } from './practice-difference.js';
@@ -70,9 +70,9 @@ export function build([bag, ...rest], context) {
   if (!filters.club)
     return [
       bagVerdict(found.patterns),
+      bagHeadline(found.patterns, lengths, found.level),
       practiceCounted(found),
-      chooser,
-      ...wholeBag(found, context, lengths),
+      ...wholeBag(found, context, lengths, chooser),
       folded('Practice against the course', clubsAgainstCourse(beside?.value, lengths)),
       method(bagMethod(lengths), caution(found)),
     ];
@@ -80,9 +80,8 @@ export function build([bag, ...rest], context) {
   // a server of an older version knows nothing of strikes
   const strikes = noted?.value ? strikesPart(noted.value, lengths) : null;
   return [
-    chooser,
+    ...oneClub(one.value, context, lengths, chooser),
     practiceCounted(found),
-    ...oneClub(one.value, context, lengths),
     folded('Strike, height and shape', strikes),
     folded('Practice against the course', clubsAgainstCourse(beside?.value, lengths, filters.club)),
     method(caution(one.value)),
@@ -103,20 +102,21 @@ function clubChooser(patterns, { filters, change }) {
   );
 }
 
-/** @param {any} found @param {import('./page.js').Context} context @param {import('./lengths.js').Lengths} lengths */
-function wholeBag(found, context, lengths) {
+/** @param {any} found @param {import('./page.js').Context} context @param {import('./lengths.js').Lengths} lengths @param {HTMLElement} chooser */
+function wholeBag(found, context, lengths, chooser) {
   const address = (/** @type {any} */ row) =>
     `#/${addressOf(context.player, 'patterns', { ...context.filters, club: row.club, swing: row.swing === 'part' ? 'part' : '', split: '', group: '' })}`;
   const numbers = bagTable(found, lengths, address);
   return [
-    h('section', { class: 'stacked', 'aria-label': 'Left and right, by club' }, bagFigure(found, numbers.full)),
+    h('section', { 'aria-label': 'Left and right, by club' }, bagFigure(found, numbers.full)),
+    chooser,
     folded('Part swings', numbers.part),
     shapesPart(found.shapes, lengths, found.level, true),
   ];
 }
 
-/** @param {any} found @param {import('./page.js').Context} context @param {import('./lengths.js').Lengths} lengths */
-function oneClub(found, { filters, change }, lengths) {
+/** @param {any} found @param {import('./page.js').Context} context @param {import('./lengths.js').Lengths} lengths @param {HTMLElement} chooser */
+function oneClub(found, { filters, change }, lengths, chooser) {
   const { patterns, level } = found;
   const split = splitOf(filters);
   const where = filters.source === 'practice' ? 'this practice' : 'these rounds';
@@ -163,6 +163,7 @@ function oneClub(found, { filters, change }, lengths) {
   );
   if (!row)
     return [
+      chooser,
       choose,
       h(
         'p',
@@ -173,8 +174,9 @@ function oneClub(found, { filters, change }, lengths) {
       ),
     ];
   return [
-    verdict(row, groupWords(split, row.group), lengths),
+    verdict(row, groupWords(split, row.group), lengths, centreFigure(row, lengths, level)),
     plot(row, lengths, level),
+    chooser,
     choose,
     row.warnings.length
       ? h(

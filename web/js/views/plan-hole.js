@@ -2,7 +2,7 @@
 import { choices, h } from '../ui/elements.js';
 import { figure } from '../charts/figure.js';
 import { greenWords } from '../charts/hole-distances.js';
-import { planDrawing, planLegend } from '../charts/plan-drawing.js';
+import { markInWords, planDrawing } from '../charts/plan-drawing.js';
 import { optionsPart } from './plan-options.js';
 import { aimWords, capital, strokes } from './plan-words.js';
 import { percent } from './words.js';
@@ -39,25 +39,31 @@ export function holePart(plan, option, lengths, context) {
       h(
         'p',
         { class: 'plan-shares' },
-        `${best ? '' : `${strokes(option.expected)} strokes: `}${shareWords(option)}. ${green ?? ''}`,
+        best ? null : `${strokes(option.expected)} strokes: `,
+        sharesOf(option).map(({ words, share, end }, place) => [
+          place ? ', ' : null,
+          h('span', { class: 'share-part' }, markInWords(end), ` ${percent(share)} ${words}`),
+        ]),
+        `. ${green ?? ''}`,
       ),
-      h(
-        'div',
-        { class: 'plan-under no-print' },
-        look,
-        h('details', { class: 'plan-legend' }, h('summary', null, 'Marks'), planLegend(plan)),
-      ),
+      h('div', { class: 'plan-under no-print' }, look),
     ),
   );
 }
 
+/** Where the balls end, each share with its words and the mark of its landings. @param {any} option */
+function sharesOf({ shares }) {
+  return [
+    { words: 'on the fairway', share: shares.fairway, end: 'fairway' },
+    { words: 'on the green', share: shares.green, end: 'green' },
+    { words: 'in the rough', share: shares.rough, end: 'rough' },
+    { words: 'in trouble', share: shares.trouble, end: 'trouble' },
+  ].filter(({ share }) => share >= 0.005);
+}
+
 /** @param {any} option */
-function shareWords({ shares }) {
-  const parts = [
-    ['on the fairway', shares.fairway],
-    ['on the green', shares.green],
-    ['in the rough', shares.rough],
-    ['in trouble', shares.trouble],
-  ].filter(([, share]) => share >= 0.005);
-  return parts.map(([words, share]) => `${percent(share)} ${words}`).join(', ');
+function shareWords(option) {
+  return sharesOf(option)
+    .map(({ words, share }) => `${percent(share)} ${words}`)
+    .join(', ');
 }

@@ -1,4 +1,5 @@
 /** Whose evidence: the players that may be read, each with a small line of the latest rounds, three parts of the game and the last note. */
+import { hatching } from '../charts/pencil.js';
 import { choices, h } from '../ui/elements.js';
 import { folded, keepFolds, method } from '../ui/fold.js';
 import { KIND_WORDS, gained } from '../ui/words.js';
@@ -198,16 +199,17 @@ function partBars({ name, parts }, scale) {
   const words = `Strokes gained a round of ${name} by part of the game, with the 90 % interval: ${parts
     .map((/** @type {any} */ one) => `${PARTS[one.part]} ${gained(one.per_round)}, ${interval(one.low, one.high)}`)
     .join('; ')}`;
-  const bars = parts.map((/** @type {any} */ one, /** @type {number} */ place) => {
+  const bars = parts.flatMap((/** @type {any} */ one, /** @type {number} */ place) => {
     const size = (Math.abs(one.per_round) / scale) * (middle - 2);
     const side = isClear(one) ? (one.per_round < 0 ? 'lost' : 'gained') : 'either';
-    return svg('rect', {
-      x: (one.per_round < 0 ? middle - size : middle).toFixed(2),
-      y: place * BARS.row + 3,
-      width: Math.max(1, size).toFixed(2),
-      height: BARS.row - 6,
-      class: `part-bar ${side}`,
-    });
+    const [x, y] = [one.per_round < 0 ? middle - size : middle, place * BARS.row + 3];
+    const [width, height] = [Math.max(1, size), BARS.row - 6];
+    return [
+      side === 'either'
+        ? null
+        : svg('path', { d: hatching(x, y, width, height, side === 'gained', 5), class: 'hatch' }),
+      svg('rect', { x, y, width, height, class: `part-bar ${side}` }),
+    ];
   });
   const height = BARS.row * parts.length;
   return h(

@@ -5,7 +5,7 @@ import { CATEGORY_WORDS, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { figure, table, valueCell } from '../charts/figure.js';
 import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
-import { interval, percent, roundCount, shortRounds, shots, signed } from './words.js';
+import { bigFigure, interval, percent, roundCount, shortRounds, shots, signed } from './words.js';
 
 export const name = 'Priorities';
 
@@ -20,9 +20,17 @@ export function build([answer]) {
   const [first, ...rest] = found.words.split(/(?<=\.) /);
   return [
     h('p', { class: 'verdict' }, first),
-    h('p', null, rest.join(' ')),
-    found.priorities.length ? h('ol', { class: 'priorities' }, found.priorities.map(priority)) : null,
+    headline(found),
     found.cells.length ? cells(found) : null,
+    found.priorities.length
+      ? h(
+          'section',
+          null,
+          h('h2', null, 'What to practise'),
+          h('ol', { class: 'priorities' }, found.priorities.map(priority)),
+        )
+      : null,
+    rest.length ? h('p', { class: 'hint', id: 'priorities-caution' }, rest.join(' ')) : null,
     method(
       found.priorities.map(certain),
       found.cells.length
@@ -36,6 +44,26 @@ export function build([answer]) {
       found.short_rounds ? h('p', { class: 'hint' }, `${roundCount(found)}. ${shortRounds(found)}`) : null,
     ),
   ];
+}
+
+/** The most costly part with its interval, as it was measured. @param {any} found */
+function headline({ cells: given, priorities, level }) {
+  const worst = [...given.filter((/** @type {any} */ cell) => cell.low !== null)].sort(
+    (a, b) => a.per_round - b.per_round,
+  )[0];
+  const one = priorities[0] ?? worst;
+  if (!one) return null;
+  return bigFigure(
+    gained(one.per_round),
+    ` strokes a round, ${partName(one)}`,
+    `between ${gained(one.low)} and ${gained(one.high)} with ${percent(level)} confidence`,
+    priorities.length ? clearTone(one.per_round, one.low, one.high) : '',
+  );
+}
+
+/** @param {any} cell */
+function partName({ category, distance }) {
+  return `${CATEGORY_WORDS[category] ?? category}, ${distance.replace(' to ', '–')}`;
 }
 
 /** @param {any} one */
@@ -61,8 +89,9 @@ function certain(one) {
 function cells({ cells: given, priorities, level }) {
   const named = new Set(priorities.map((/** @type {any} */ one) => one.cell));
   const rows = given.map((/** @type {any} */ cell) => ({
-    label: `${named.has(cell.cell) ? '▸ ' : ''}${CATEGORY_WORDS[cell.category] ?? cell.category}, ${cell.distance.replace(' to ', '–')}`,
+    label: `${named.has(cell.cell) ? '▸ ' : ''}${partName(cell)}`,
     aside: shots(cell),
+    count: cell.shots,
     value: cell.per_round,
     low: cell.low,
     high: cell.high,
@@ -77,6 +106,7 @@ function cells({ cells: given, priorities, level }) {
     right: 'gains →',
     zero: 'the baseline',
     signed,
+    marks: { clear: `mean, ${percent(level)} interval`, open: 'could be either' },
   };
   const numbers = table(
     title,
@@ -96,8 +126,7 @@ function cells({ cells: given, priorities, level }) {
   );
   return h(
     'section',
-    null,
-    h('h2', null, 'Every part that was looked at'),
+    { 'aria-label': 'Every part that was looked at' },
     figure((room) => whiskerChart(rows, words, room), numbers),
   );
 }

@@ -4,7 +4,7 @@ import { folded } from '../ui/fold.js';
 import { counted, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { curveChart } from '../charts/curve-chart.js';
-import { figure, table, valueCell } from '../charts/figure.js';
+import { countCell, figure, table, valueCell } from '../charts/figure.js';
 import { lengthsTaken } from './lengths-taken.js';
 import { differencePaths, practiceCounted, puttingAgainstCourse } from './practice-difference.js';
 import { putterChooser, puttersCompared, puttersOf } from './putters.js';
@@ -156,6 +156,7 @@ function byLength({ gained: { rows: given, total }, level }) {
   const rows = given.map((/** @type {any} */ row) => ({
     label: bandName(row.distance).replace(' putts', ''),
     aside: counted(row.shots, 'putt'),
+    count: row.shots,
     value: row.per_round,
     low: row.per_round_low,
     high: row.per_round_high,
@@ -174,7 +175,7 @@ function byLength({ gained: { rows: given, total }, level }) {
     row.low === null
       ? h('span', { class: 'few' }, row.few)
       : valueCell(gained(row.value), interval(row.low, row.high), clearTone(row.value, row.low, row.high)),
-    row.aside.split(' ')[0],
+    countCell(row.count),
   ]);
   const whole =
     total.per_round_low === null || total.per_round_low === undefined
@@ -209,7 +210,7 @@ function firstPutts({ first_putts: first }) {
   if (!first.holes) return null;
   const rows = first.bands.map((/** @type {any} */ row) => [
     bandName(row.band).replace(' putts', ''),
-    row.putts,
+    countCell(row.putts),
     percent(row.share),
   ]);
   return h(
@@ -230,7 +231,7 @@ function speed({ speed: found }) {
   const feet = (/** @type {number|null} */ value) => (value === null ? '–' : `${value.toFixed(1)} ft`);
   const row = (/** @type {string} */ label, /** @type {any} */ one) => [
     label,
-    one.misses,
+    countCell(one.misses),
     feet(one.median_ft),
     percent(one.close),
   ];

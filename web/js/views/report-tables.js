@@ -78,7 +78,7 @@ function table(what, measure, rows) {
     { class: 'table-box' },
     h(
       'table',
-      { class: 'report-table' },
+      { class: 'report-table report-strokes' },
       h('caption', { class: 'hidden' }, `Strokes gained by ${what}`),
       h(
         'thead',

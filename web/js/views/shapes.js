@@ -3,7 +3,7 @@ import { h } from '../ui/elements.js';
 import { folded } from '../ui/fold.js';
 import { counted, gained } from '../ui/words.js';
 import { boxChart } from '../charts/box-chart.js';
-import { chartAlone, table, valueCell } from '../charts/figure.js';
+import { chartAlone, countCell, table, valueCell } from '../charts/figure.js';
 import { TOO_FEW, clearTone } from '../charts/whisker-chart.js';
 import { interval, percent, sureOrNot } from './words.js';
 
@@ -40,7 +40,11 @@ export function shapesTables(shapes, level, named) {
 /** @param {any[]} shapes @param {number} level @param {boolean} named */
 function tablesOf(shapes, level, named) {
   const label = (/** @type {any} */ row) => (named ? `${row.club}, ${row.planned}` : row.planned);
-  const counts = shapes.map((row) => [label(row), ...ACTUAL.map((shape) => row.actual[shape]), row.shots]);
+  const counts = shapes.map((row) => [
+    label(row),
+    ...ACTUAL.map((shape) => countCell(row.actual[shape])),
+    countCell(row.shots),
+  ]);
   const said = shapes.map((row) => [
     label(row),
     share(row.came),
@@ -77,6 +81,7 @@ export function shapesAnswer(shapes, level, lengths) {
     .map((row) => ({
       label: `${row.club}, ${row.planned}`,
       aside: counted(row.shots, 'shot'),
+      count: row.shots,
       middle: hundred(row.came.value),
       box: null,
       whisker: /** @type {[number, number]} */ ([hundred(row.came.low), hundred(row.came.high)]),
@@ -88,6 +93,7 @@ export function shapesAnswer(shapes, level, lengths) {
     right: '',
     number: (/** @type {number} */ value) => `${value} %`,
     holds: [0, 100],
+    marks: { whisker: `${percent(level)} interval` },
   };
   return [
     h('p', { class: 'verdict' }, `${most.club}: ${sentence(most, lengths)}`),

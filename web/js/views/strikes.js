@@ -2,7 +2,7 @@
 import { plain } from '../game/numbers.js';
 import { h } from '../ui/elements.js';
 import { counted, gained, tone } from '../ui/words.js';
-import { table, valueCell } from '../charts/figure.js';
+import { countCell, table, valueCell } from '../charts/figure.js';
 import { isClear, TOO_FEW } from '../charts/whisker-chart.js';
 import { NOTHING, toSide } from './lengths.js';
 import { interval, percent, signed } from './words.js';
@@ -46,7 +46,7 @@ function fieldPart(field, lengths, level) {
   if (values.length === 1)
     return h('p', null, `${name}: ${noted}, always ${values[0].value}: nothing to compare it with.`);
   const rows = values.map((/** @type {any} */ one) => [
-    valueCell(one.value === NOT_CENTRE ? 'all but centre' : one.value, String(one.shots)),
+    valueCell(one.value === NOT_CENTRE ? 'all but centre' : one.value, countCell(one.shots)),
     share(one.share),
     one.yards ? yards(one.yards, lengths) : NOTHING,
     strokes(one.strokes),

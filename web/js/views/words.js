@@ -1,9 +1,20 @@
 /** Numbers, days and names of the evidence in words. */
 import * as numbers from '../game/numbers.js';
+import { h } from '../ui/elements.js';
 import { CATEGORY_WORDS, LIE_WORDS, counted, gained } from '../ui/words.js';
 
 const LEAST_HOLES = 9; // as server/analysis/evidence/round_lengths.py
 const SETUP = /^(.*?), (\d{4}-\d\d-\d\d) (.*)$/s;
+
+/** The one figure of a page with its interval under it. @param {string} figure @param {string} of @param {string|null} interval @param {string} [tone] */
+export function bigFigure(figure, of, interval, tone = '') {
+  return h(
+    'section',
+    { class: 'headline' },
+    h('p', { class: 'big-score' }, h('span', { class: `number ${tone}`.trim() }, figure), of),
+    interval ? h('p', null, interval) : null,
+  );
+}
 
 /** An interval in words: "−0.12 to +0.03". @param {number|null|undefined} low @param {number|null|undefined} high @returns {string} */
 export function interval(low, high) {
