@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '1cebb477c1fc',
+  version: 'a1f20dc1bb3a',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -82,9 +82,9 @@ const ASSETS = {
     '/js/screens/notes.js': '11df7b2e563210943f1586b37489848ddbe7085fc7d2a4fcbae0f843e5d11de7',
     '/js/screens/own-data.js': '6272c228adddbf446f33e739c5280f03830fa8ea43bf41d8c53f52369c44b9b2',
     '/js/screens/play-actions.js': '364f074bf409c53e4719160a74d27f7c04d0822a72c12219aa1e8655be6fcfb7',
-    '/js/screens/play-entry.js': 'eb0a9385387e976aa4cde0f5c724de24d09114cb865d639a94744ed7c5025df9',
+    '/js/screens/play-entry.js': '9ed4d0b32a21566dbb59b5d737dfb9f66142ce6ca5a4b6e3388fcbdd881f4dbc',
     '/js/screens/play-parts.js': 'ac41cc96bb8151f5f0ca5054fb23a211ccc16678282179b8cb0b1bddd99524bc',
-    '/js/screens/play-position.js': '551a723e451423f830a06bfaacc2cbad4de062207cd634bda2b2df03f1b55019',
+    '/js/screens/play-position.js': 'a32ec4764de5f6fbe2009f639c71a04bf1068b1eba9ba12e5fc05d52efb7a960',
     '/js/screens/play-trial.js': 'a569a41781f5cefe9e753c15edaefb1f2ab65cd9cd9d4769ab1b2de811e36200',
     '/js/screens/play.js': '65269c70e7fe0e5de2514cdf1aec54b8996adf1d595be66e890996d833b524b2',
     '/js/screens/player.js': '864e3ffce91d0317c3f8b80a6128d35b95e94e55fb82e053c95fd8ec0b439ce4',
@@ -139,7 +139,7 @@ const ASSETS = {
     '/js/game/greens.js': 'bf07155e7e0289dd15cf060b17a2c2dfae70bf7ff067218b1889d9945fd18af9',
     '/js/game/hole-maps.js': '42dfbc77a5e8a240c268f1b72c3d3cc665609864e6aa6d479838166fec9f74b5',
     '/js/game/map-form.js': 'f03f15168b6f64508e39423bcd5332a5c7a018305a4ae0c45519490a7691a2a0',
-    '/js/game/positions.js': '8c762c41742926c29004aa6c23156b0efd0475eb0273d518554b7bac29bc262b',
+    '/js/game/positions.js': '4ff7cec36086799f827c9e54ae20123bda9277fc0379586c2d673135440339f1',
     '/js/game/practice-totals.js': '99be4cb7e901f9b49d944aac9bc509b03792b319300f5b73a4c60487164933e3',
     '/js/game/practice.js': 'dfb049ea26834a88933ca01c4f1b317c8341ad78194dad15e87ec2b766e21577',
     '/js/game/walked-map.js': 'e5ddc0406f9bfbb6154dedd5fa0045f0b85d6d7fd7742b807874aadd3cc4eeea',
