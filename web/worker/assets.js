@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'a1f20dc1bb3a',
+  version: 'cfb22a3cb0e5',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -156,12 +156,12 @@ const ASSETS = {
     '/js/screens/notes-screen.js': 'e4cb1cc60af32e80000ad9d2df68965a6e42918fe74b0094eaba3959bb58bb6d',
     '/js/screens/practice-ball.js': '0cf9088c9e9e7c6b7aebd58210c36cab33348f88532f5f5ec0840f0d37cd698d',
     '/js/screens/practice-data.js': '77ef4213a8cd5bb611151d4eda904b69a1b768b87970edc48037232f68b2d47f',
-    '/js/screens/practice-entry.js': 'fe3ba08a0b6d3ed4a8500e2a014cb02fccedbadc026d358a7ff041c52a693ded',
+    '/js/screens/practice-entry.js': 'b9ea4bc25812c4e8e1b3380bb3bb40b38c1175f834ade27f94a1f8f0df4876af',
     '/js/screens/practice-list.js': '0d8d0d91ffde74353ecf0d4f964acd13c751dde7236d9e333b936b9f055fd63c',
     '/js/screens/practice-more.js': 'f8fcb71c8e7282de9c399e7f9da28f1f290185945f1cb44ac614ede99210d643',
     '/js/screens/practice-review.js': '5917cabbf4b3a468c5d590726e0f800499704f46e625c908dcd3b3194f5f8788',
     '/js/screens/practice-targets.js': 'db90b3b68609676f1474ef8460fc8a835e1a52b4a39eb7d302ad151a40148389',
-    '/js/screens/practice.js': '76b99f89605a5e66dc24c6ba307e6b590a25f275aa5ed30ca06d84f97ba1e229',
+    '/js/screens/practice.js': 'a58d197e10e1daf90b6b932c5a94fa34be75c218bf00478f357233e4ec08aea5',
     '/js/screens/sharing.js': 'fff28851a9f9731f1c1c9a302358e0c3bf70289235b197593abc04d3e88b8523',
     '/js/screens/sign-in.js': '6aff43c0876aa9be21864f857030ba6d71b4b6245078a17e5c179be7a7197507',
     '/js/screens/sign-out.js': 'f413dd597d1e1a834639c4c8bf6bdbe157c94bcffce89ff185f25de7edd34ed4',
