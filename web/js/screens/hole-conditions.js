@@ -64,7 +64,7 @@ async function record(place, change) {
   }));
   const left = document.getElementById('wind-at')?.scrollLeft ?? 0;
   await session.frame?.refresh();
-  document.getElementById('wind-at')?.scrollTo(left, 0); // what was tapped stays under the thumb
+  document.getElementById('wind-at')?.scrollTo(left, 0);
   return saved ? body : null;
 }
 

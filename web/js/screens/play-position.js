@@ -18,7 +18,7 @@ export function positionPart(place, draw) {
   const { session, draft } = place;
   if (session.positionOff) return null;
   const said = session.state.position;
-  const asking = Boolean(said?.asking); // also for a shot hit meanwhile: the browser may wait for its question to be answered
+  const asking = Boolean(said?.asking);
   const words = said && (asking || said.key === draft.key) ? said.words : '';
   const redraw = () => {
     draw();

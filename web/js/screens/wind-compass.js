@@ -1,6 +1,5 @@
 /**
- * Wind in one tap: a key for each point of the compass and each strength, and one for none. Tall screens draw them as a compass, its
- * rings the strengths; others as a table, two points a line; low ones as a row that is drawn along (`play.css`).
+ * Wind in one tap: a key for each point of the compass and strength, drawn as a compass, a table or a row (`play.css`).
  * One stop of the Tab key; arrows turn round the compass and change the strength.
  */
 import { NO_WIND, POINTS, WINDS, degreesOf, pointOf } from '../game/hole-conditions.js';
