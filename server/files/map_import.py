@@ -15,6 +15,7 @@ from server.files.shots_import import NAMESPACE
 from server.game.geojson_maps import SWAPPED, HoleMap, MapError, maps_from_geojson
 from server.records.changes import digest, iso
 from server.records.json_types import Envelope, RecordBody
+from server.records.validation import InvalidError
 from server.store.engine import reading
 from server.store.hole_maps import course_by_id
 from server.store.log import known_ids, push
@@ -79,7 +80,10 @@ def import_maps(
         asked = [_change(key, body, current.get(key)) for key, body in changed.items()]
         known = known_ids(connection, [change["change_id"] for change in asked])
     fresh = [change for change in asked if change["change_id"] not in known]
-    stored = push(engine, player.player_id, DEVICE, fresh, strict=True).new if fresh else 0
+    try:
+        stored = push(engine, player.player_id, DEVICE, fresh, strict=True).new if fresh else 0
+    except InvalidError as invalid:
+        raise MapError([str(fault) for fault in invalid.faults]) from invalid
     return ImportedMaps(sorted(maps), stored, notes)
 
 

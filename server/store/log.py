@@ -19,6 +19,7 @@ from server.records.validation import Fault, InvalidError, listed, shown
 from server.store.cursors import START
 from server.store.derive import rederive
 from server.store.engine import insert_rows, select_in, writing
+from server.store.far_positions import far_in_push
 from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import keep_raw, resolve, waiting
 from server.store.quotas import QUARANTINE_SETTING, Quotas, Use, quotas_of
@@ -141,9 +142,10 @@ def append(
     quarantined = 0
     sound = [change for _, change in parsed if isinstance(change, Change)]
     accepted = numbering(connection, player_id, held, sound, received, offset)
+    far = far_in_push(connection, player_id, [one for one in sound if one.change_id not in accepted.known])
     admission = admit(connection, sound) if admit else None
     for raw, change in parsed:
-        faults = _faults(change, accepted, admission)
+        faults = _faults(change, accepted, admission) or far.get(_id_of(raw) or "", [])
         if faults and admission is not None:
             result.quarantined.append((_id_of(raw), faults))
             continue

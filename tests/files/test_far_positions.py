@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 import sqlalchemy as sa
 
-from server.files.far_positions import FARTHEST_KM, far_from_course, far_from_each_other
+from server.files.far_positions import far_from_course, far_from_each_other
 from server.files.shots_import import import_table
 from server.files.shots_rows import read_table
+from server.game.far_positions import FARTHEST_KM
 from server.store.engine import reading
 from server.store.log import push
 from server.store.players import map_places

@@ -296,41 +296,68 @@ def test_a_hole_on_a_low_screen_with_wind_and_pin(playing: Phone) -> None:
     assert playing.errors == []
 
 
-def test_the_compass_by_keys_and_on_a_lower_screen(playing: Phone) -> None:
-    """One stop of the Tab key, arrows round it; a second tap on the same place takes it back."""
+IN_SIGHT = """() => {
+  const head = document.querySelector('.hole-head').getBoundingClientRect();
+  const main = document.querySelector('main').getBoundingClientRect();
+  const boxes = (names) => [...document.querySelectorAll(names)].map((one) => one.getBoundingClientRect());
+  const seen = boxes('#wind-at button')
+    .filter((box) => box.top >= head.bottom - 1 && box.bottom <= main.bottom)
+    .filter((box) => box.left >= 0 && box.right <= innerWidth);
+  const entry = boxes('.entry button, #bar button');
+  return [seen.length, entry.every((box) => box.top >= head.bottom && box.bottom <= innerHeight)];
+}"""
+LOWER = {(390, 664): 25, (375, 667): 25, (360, 740): 25, (320, 568): 5}
+"""Keys of the wind that are in sight beside the whole entry; the others are drawn along."""
+
+
+def test_the_compass_by_keys_and_on_lower_screens(playing: Phone) -> None:
+    """One stop of the Tab key, arrows round it; a second tap takes it back; one tap on lower screens too."""
     page = playing.page
+    words = page.locator(".conditions-words")
     expect(page.locator("#wind-at [tabindex='0']")).to_have_count(1)
     page.focus("#wind-at-none")
     for key in ("ArrowUp", "ArrowUp", "ArrowLeft", "ArrowUp", "ArrowUp", "Enter"):
         page.keyboard.press(key)
-    expect(page.locator(".conditions-words")).to_have_text("strong NW")
+    expect(words).to_have_text("strong NW")
     expect(page.locator("#wind-at-strong-NW")).to_be_focused()
     expect(page.locator("#wind-at [tabindex='0']")).to_have_id("wind-at-strong-NW")
     expect(page.get_by_role("button", name="NW strong wind")).to_have_count(1)
     page.keyboard.press("Enter")
-    expect(page.locator(".conditions-words")).to_have_text("wind, pin")
+    expect(words).to_have_text("wind, pin")
     (round_,) = playing.live("round")
     assert round_["body"].get("hole_conditions") is None
     for key in ("ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown"):
         page.keyboard.press(key)
     expect(page.locator("#wind-at-none")).to_be_focused()
     page.keyboard.press("Enter")
-    expect(page.locator(".conditions-words")).to_have_text("no wind")
-    page.set_viewport_size({"width": 390, "height": 760})
-    expect(page.locator("#wind-at")).to_be_hidden()
-    page.click("#wind-now-light")
-    expect(page.locator(".conditions-words")).to_have_text("light")
-    page.click("#wind-from")
-    page.click("#compass-light-E")
-    expect(page.locator(".conditions-words")).to_have_text("light E")
-    page.keyboard.press("Escape")
-    page.click("#wind-now-fresh")
-    expect(page.locator(".conditions-words")).to_have_text("fresh E")
-    page.set_viewport_size({"width": 320, "height": 568})
+    expect(words).to_have_text("no wind")
+    points = iter(("light-E", "fresh-S", "strong-SW", "fresh-NW"))
+    for (width, height), in_sight in LOWER.items():
+        page.set_viewport_size({"width": width, "height": height})
+        page.evaluate("document.querySelector('main').scrollTop = 1e6")
+        seen, entry = page.evaluate(IN_SIGHT)
+        assert seen >= in_sight, f"{seen} of 25 at {width} x {height}"
+        assert entry, f"the entry is whole at {width} x {height}"
+        assert page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX) == []
+        assert page.evaluate(TOO_WIDE) == []
+        taps = playing.taps
+        playing.tap(f"#wind-at-{(point := next(points))}")
+        expect(words).to_have_text(point.replace("-", " "))
+        assert playing.taps == taps + 1, "strength and direction in one tap"
+    tapped = page.locator("#wind-at-fresh-NW").bounding_box()
+    page.click("#wind-at-strong-NW")
+    expect(words).to_have_text("strong NW")
+    assert page.locator("#wind-at-fresh-NW").bounding_box() == tapped, "what was drawn along stays under the thumb"
     page.click("#conditions")
-    expect(page.locator("#compass")).to_be_hidden()
-    page.click("#from-W")
-    expect(page.locator(".conditions-words")).to_have_text("fresh W")
+    assert page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX) == []
+    page.click("#compass-fresh-W")
+    expect(words).to_have_text("fresh W")
+    page.click("#wind-light")
+    expect(words).to_have_text("light W")
+    page.keyboard.press("Escape")
+    go(playing, page.evaluate("location.hash.replace(/1$/, '2')"), "h1 >> text=Hole 2")
+    expect(words).to_have_text("light W")
+    expect(page.locator("#wind-at-light-W")).to_be_in_viewport(ratio=1)
     assert playing.errors == []
 
 

@@ -137,6 +137,9 @@ def test_what_cannot_be_used_leaves_the_keypad_and_nothing_is_asked_while_idle(
     marked(phone, "Accuracy ±15 m: not used, it takes ±10 m or better.")
     phone.context.set_geolocation({"longitude": 11.0, "latitude": 47.36, "accuracy": 3})
     marked(phone, "not on hole 1")
+    page.click("#mark-hole")
+    expect(page.locator("#position-words")).to_contain_text("not on hole 1: not marked")
+    assert "flag" not in next(one for one in phone.live("round"))["body"]["holes"][0]
     phone.context.clear_permissions()
     marked(phone, "Position refused")
     assert number(phone) == round(y)

@@ -225,6 +225,18 @@ def test_the_flag_comes_before_the_green_and_a_far_hole_gives_nothing(module_pag
     assert alone[1] is None
 
 
+def test_what_is_farther_than_a_hole_is_long_is_elsewhere(module_page: Page) -> None:
+    """From the mapped green, else from the ball marked last; where neither is known nothing speaks against it."""
+    green = {"features": MAPS[1], "frame": AS_JSON}
+    near, away, exchanged = place(0, 100), place(3000, 0), place(0, 100)[::-1]
+    cases = [
+        [green, near, []], [green, away, [away]], [green, exchanged, []], [None, near, [away, near]],
+        [None, away, [near]], [None, exchanged, [near]], [None, away, []],
+    ]  # fmt: skip
+    found = asked(module_page, "game/positions", "return given.map((one) => m.isElsewhere(...one));", cases)
+    assert found == [False, True, True, False, True, True, False]
+
+
 def test_the_finish_against_its_target_by_hand(module_page: Page) -> None:
     """A shot of 150 yd at a hole 160 yd away that ends 12 yd right; the target is the hole, or 140 yd."""
     start, hole, end = [*place(5, 40), 3.0], place(5, 200), [*place(17, 190), 4.0]

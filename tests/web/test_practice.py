@@ -179,6 +179,11 @@ def test_a_duel_typed_figures_the_short_game_and_targets(phone: Phone) -> None:
     page.click("#figure-side")
     page.click("#figure-key-6")
     page.click("#figure-left")
+    page.click("#figure-key-9")
+    page.click("#figure-key-9")
+    expect(page.locator("#alert")).to_contain_text("Right or left is at most 300 yd, not 699.")
+    page.click("#figure-clear")
+    page.click("#figure-key-6")
     tap_ball(phone, "#save-ball")
     typed = balls_of(phone, session_id)[-1]
     assert (typed["carry_yd"], typed["right_yd"], "total_yd" in typed, "duel_id" in typed) == (148, -6, False, False)

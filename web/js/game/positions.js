@@ -60,6 +60,15 @@ export function figuresFrom(map, flag, ball) {
 }
 
 /**
+ * Whether a position is farther than any hole is long from the mapped green or, without one, from where a ball was last marked on the hole.
+ * @param {EarthMap|null} map @param {Position} position @param {Position[]} marked @returns {boolean}
+ */
+export function isElsewhere(map, position, marked) {
+  const near = holeOf(map, null)?.place ?? marked[marked.length - 1];
+  return Boolean(near) && (yardsBetween(position, near) ?? Infinity) > FARTHEST_YD;
+}
+
+/**
  * Where a ball lies that was guessed to be on the green, or null where it may be there: on the mapped green or nearer to it than the
  * position is accurate; without a map within the length of the longest green of the flag.
  * @param {EarthMap|null} map @param {Position|null|undefined} flag @param {Position} ball @returns {string|null} a lie, as the map has it

@@ -1,14 +1,10 @@
 /** Wind and pin of a hole on the play screen: optional, each a tap, saved at once; wind goes on to the next holes. */
 import {
-  NO_WIND,
   PIN_DEPTHS,
   PIN_SIDES,
-  POINTS,
   WINDS,
   conditionsByHole,
-  degreesOf,
   pinWords,
-  pointOf,
   shortWind,
   withConditions,
 } from '../game/hole-conditions.js';
@@ -40,13 +36,10 @@ export function conditionsButton(place, words) {
   );
 }
 
-/**
- * Wind in one tap before the first shot of a hole: on tall screens the compass, on others its strength, with where it comes from
- * carried on; low screens leave it to the sheet. @param {Place} place
- */
+/** Wind in one tap before the first shot of a hole, carried on from the hole before. @param {Place} place */
 export function windPart(place) {
   const change = (/** @type {HoleConditions} */ tapped) => record(place, notTwice(place, tapped));
-  return [windCompass('wind-at', now(place.data.round.body, place.hole.number), change), windRow(place)];
+  return windCompass('wind-at', now(place.data.round.body, place.hole.number), change);
 }
 
 /** The wind that was tapped; none when this hole records the very same: it is taken back. @param {Place} place @param {HoleConditions} tapped @returns {HoleConditions} */
@@ -54,31 +47,6 @@ function notTwice({ data, hole }, tapped) {
   const here = (data.round.body.hole_conditions ?? []).find((/** @type {any} */ one) => one.hole === hole.number);
   const same = here?.wind === tapped.wind && (here?.wind_from_deg ?? null) === (tapped.wind_from_deg ?? null);
   return same ? { wind: null, wind_from_deg: null } : tapped;
-}
-
-/** @param {Place} place */
-function windRow(place) {
-  const recorded = now(place.data.round.body, place.hole.number);
-  const row = choices(
-    'Wind on this hole',
-    WINDS.map((wind) => [wind, wind, `${wind} wind`]),
-    recorded.wind,
-    (wind) => record(place, { wind }),
-    { id: 'wind-now', class: 'wind-row' },
-  );
-  row.prepend(h('span', { 'aria-hidden': 'true' }, 'Wind'));
-  row.append(
-    button(
-      typeof recorded.wind_from_deg === 'number' ? `from ${pointOf(recorded.wind_from_deg)}` : 'from…',
-      () => conditionsSheet(place),
-      {
-        class: 'choice',
-        id: 'wind-from',
-        disabled: recorded.wind === NO_WIND,
-      },
-    ),
-  );
-  return row;
 }
 
 /**
@@ -94,7 +62,9 @@ async function record(place, change) {
     edits: [{ record_id: roundId, kind: 'round', body }],
     words: `Hole ${hole.number}: conditions saved`,
   }));
+  const left = document.getElementById('wind-at')?.scrollLeft ?? 0;
   await session.frame?.refresh();
+  document.getElementById('wind-at')?.scrollTo(left, 0);
   return saved ? body : null;
 }
 
@@ -123,14 +93,6 @@ function conditionsSheet(place) {
         conditions.wind,
         (wind) => set({ wind }),
         { id: 'wind', clearable },
-      ),
-      h('h3', { class: 'points-head' }, 'Wind comes from'),
-      choices(
-        'Wind comes from',
-        POINTS.map((point) => [point, point]),
-        typeof conditions.wind_from_deg === 'number' ? pointOf(conditions.wind_from_deg) : null,
-        (point) => set({ wind_from_deg: point === null ? null : degreesOf(point) }),
-        { id: 'from', class: 'points', clearable },
       ),
       h('p', { class: 'hint' }, 'Wind carries over to the next holes until you change it.'),
       h('h3', null, 'Pin'),

@@ -85,8 +85,12 @@ export function clubPad(draft, bag, stock, choose, openAll) {
   const pick = (/** @type {string|null} */ id) => id && choose(id);
   const short = shortLabels(order);
   const asChoice = (/** @type {any} */ club) => choiceOf(club, short);
-  if (openAll || order.length <= CLUBS_IN_ROW + 1)
-    return choices('Club', order.map(asChoice), draft.club_id, pick, { id: 'club', class: 'clubs all' });
+  const fit = order.length <= CLUBS_IN_ROW + 1;
+  if (openAll || fit)
+    return choices('Club', order.map(asChoice), draft.club_id, pick, {
+      id: 'club',
+      class: fit ? 'clubs' : 'clubs all',
+    });
   const at = Math.max(
     0,
     order.findIndex((club) => club.record_id === draft.club_id),

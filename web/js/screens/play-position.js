@@ -18,8 +18,8 @@ export function positionPart(place, draw) {
   const { session, draft } = place;
   if (session.positionOff) return null;
   const said = session.state.position;
-  const words = said?.key === draft.key ? said.words : '';
   const asking = Boolean(said?.asking);
+  const words = said && (asking || said.key === draft.key) ? said.words : '';
   const redraw = () => {
     draw();
     const main = document.getElementById('main');
@@ -137,6 +137,12 @@ export async function earthMap({ session, data, hole: { number } }) {
   return frame && { features: body.features, frame };
 }
 
+/** Where balls were marked on this hole. @param {Place} place @returns {import('../game/geodesy.js').Position[]} */
+function markedOn({ data, hole, draft }) {
+  const shots = data.shots.map(({ body }) => body).filter((shot) => shot.hole === hole.number);
+  return [...shots, draft].flatMap(({ position }) => (position ? [position] : []));
+}
+
 /** @param {Place} place @param {() => void} redraw */
 async function ball(place, redraw) {
   const { key } = place.draft;
@@ -144,7 +150,7 @@ async function ball(place, redraw) {
   guardOf(session).touched(place.entry);
   const position = await asked(place, redraw);
   if (!position) return;
-  const [map, { figuresFrom, lieOffGreen }] = await Promise.all([earthMap(place), reckoning()]);
+  const [map, { figuresFrom, isElsewhere, lieOffGreen }] = await Promise.all([earthMap(place), reckoning()]);
   if (place.draft.key !== key || isOnGreen(place.draft)) return; // hit meanwhile, or on the green after all
   const say = (/** @type {string} */ words) => {
     session.state.position = { key, words, asking: false };
@@ -152,7 +158,7 @@ async function ball(place, redraw) {
   };
   const flag = flagOf(place);
   const figures = figuresFrom(map, flag, position);
-  if (!figures && (map || flag)) {
+  if (!figures && (map || flag || isElsewhere(map, position, markedOn(place)))) {
     say(`This position is not on hole ${place.hole.number}: not used. Type the distance.`);
     return;
   }
@@ -176,6 +182,14 @@ async function hole(place, redraw) {
   guardOf(session).touched(place.entry);
   const position = await asked(place, redraw);
   if (!position) return;
+  const { key } = place.draft;
+  const [map, { isElsewhere }] = await Promise.all([earthMap(place), reckoning()]);
+  if (isElsewhere(map, position, markedOn(place))) {
+    const words = `This position is not on hole ${place.hole.number}: not marked.`;
+    session.state.position = { key, words, asking: false };
+    redraw();
+    return;
+  }
   const round = await session.store.record(/** @type {string} */ (session.playerId), roundId);
   if (!round || round.deleted) return;
   const holes = round.body.holes.map((/** @type {any} */ one) =>

@@ -104,7 +104,8 @@ export async function playScreen(session, roundId, number) {
     content: content(place),
     bar: actionBar(place),
     after: () => {
-      document.getElementById(`hole-${hole.number}`)?.scrollIntoView({ block: 'nearest', inline: 'center' });
+      for (const seen of [`#hole-${hole.number}`, '#wind-at [tabindex="0"]'])
+        document.querySelector(seen)?.scrollIntoView({ block: 'nearest', inline: 'center' });
       requestAnimationFrame(() => guardOf(session).drawn(drawing));
       const main = document.getElementById('main');
       const question = document.getElementById('entered-twice');

@@ -217,7 +217,10 @@ function figureKeys(practice) {
   const most = Math.floor(fromYards(figures.field === 'side' ? FARTHEST_OFFLINE_YD : FARTHEST_CARRY_YD, unit));
   const press = (/** @type {string} */ digit) => {
     const longer = `${figures[figures.field]}${digit}`.replace(/^0+(?=\d)/, '');
-    put({ [figures.field]: Number(longer) > most ? digit : longer });
+    const name = figures.field === 'side' ? 'Right or left' : `The ${figures.field}`;
+    if (Number(longer) > most)
+      session.frame?.alert(`${name} is at most ${most} ${unit}, not ${longer}. Clear it to type it again.`);
+    else put({ [figures.field]: longer });
   };
   const slot = (/** @type {'carry'|'total'|'side'} */ name, /** @type {string} */ words) =>
     button(

@@ -176,7 +176,10 @@ export async function practiceScreen(session, id) {
       list.element,
     ),
     bar: actionBar(practice),
-    after: () => requestAnimationFrame(() => guard.drawn(practice.turn)),
+    after: () => {
+      requestAnimationFrame(() => guard.drawn(practice.turn));
+      document.querySelector('.finish-pad')?.scrollIntoView({ block: 'nearest' }); // its lower half, on a low screen
+    },
   };
 }
 

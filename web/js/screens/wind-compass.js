@@ -1,6 +1,6 @@
 /**
- * Wind in one tap: a place on the compass says where it comes from, its ring how strong it is, the middle that there is none.
- * One stop of the Tab key; arrows turn round the compass and change the ring.
+ * Wind in one tap: a key for each point of the compass and strength, drawn as a compass, a table or a row (`play.css`).
+ * One stop of the Tab key; arrows turn round the compass and change the strength.
  */
 import { NO_WIND, POINTS, WINDS, degreesOf, pointOf } from '../game/hole-conditions.js';
 import { button, h } from '../ui/elements.js';
@@ -30,10 +30,10 @@ export function windCompass(id, conditions, choose) {
   const cell = (/** @type {string} */ wind, /** @type {string|null} */ point) => {
     const chosen = wind === conditions.wind && point === from;
     const element = button(
-      point ? [point, point === POINTS[0] ? h('span', { class: 'ring-word' }, wind) : null] : 'none',
+      point ? [point, h('span', { class: 'ring-word' }, wind)] : 'none',
       () => choose({ wind, wind_from_deg: point === null ? null : degreesOf(point) }),
       {
-        class: `choice ${wind}`,
+        class: `choice ${wind} ${point ?? ''}`,
         id: `${id}-${[wind, point].filter(Boolean).join('-')}`,
         'aria-pressed': String(chosen),
         'aria-label': point ? `${point} ${wind} wind` : 'none: no wind',
@@ -42,24 +42,22 @@ export function windCompass(id, conditions, choose) {
     );
     const [across, down] = point ? STEPS[POINTS.indexOf(point)] : [0, 0];
     const ring = RINGS.indexOf(wind) + 1;
-    element.style.gridColumn = String(MIDDLE + across * ring);
-    element.style.gridRow = String(MIDDLE + down * ring);
+    element.style.setProperty('--at', `${MIDDLE + down * ring} / ${MIDDLE + across * ring}`);
     return element;
   };
   const middle = cell(NO_WIND, null);
-  const rings = RINGS.map((wind) => POINTS.map((point) => cell(wind, point)));
-  const all = [middle, ...rings.flat()];
+  const all = [middle, ...POINTS.flatMap((point) => RINGS.map((wind) => cell(wind, point)))];
   if (!all.some((one) => one.tabIndex === 0)) middle.tabIndex = 0;
-  /** Where an arrow leads, in turns round the compass and rings out. @type {Record<string, [number, number]>} */
+  /** Where an arrow leads, in turns round the compass and steps of strength. @type {Record<string, [number, number]>} */
   const arrows = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
   const move = (/** @type {KeyboardEvent} */ event) => {
     const arrow = arrows[event.key];
     const here = all.indexOf(/** @type {any} */ (event.target));
     if (!arrow || here < 0) return;
     event.preventDefault();
-    const ring = (here ? Math.floor((here - 1) / POINTS.length) : -1) + arrow[1];
-    const point = ((here ? (here - 1) % POINTS.length : 0) + arrow[0] + POINTS.length) % POINTS.length;
-    const next = ring < 0 ? middle : rings[Math.min(ring, RINGS.length - 1)][here ? point : 0];
+    const ring = Math.min((here ? (here - 1) % RINGS.length : -1) + arrow[1], RINGS.length - 1);
+    const turned = here ? Math.floor((here - 1) / RINGS.length) + arrow[0] + POINTS.length : 0;
+    const next = ring < 0 ? middle : all[1 + (turned % POINTS.length) * RINGS.length + ring];
     for (const one of all) one.tabIndex = one === next ? 0 : -1;
     next.focus();
   };
