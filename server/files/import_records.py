@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID, uuid5
 
-from server.files.shots_rows import FIRST_ROUND, TableRow
+from server.files.shots_blocks import FIRST_ROUND, TableRow
 from server.game.lies import GREEN
 from server.records.json_types import RecordBody
 from server.records.shot_fields import SHOT_FIELDS

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping
+from copy import deepcopy
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any, Final
@@ -17,8 +18,9 @@ import sqlalchemy as sa
 
 from server.files.far_positions import far_from_course, far_from_each_other
 from server.files.import_records import Newcomers, Record, RecordMaker, merge
-from server.files.shots_rows import Table, TableRow
-from server.files.table_faults import RowFault, TableError, grouped
+from server.files.shots_blocks import TableRow
+from server.files.shots_rows import Table
+from server.files.table_faults import FaultCounts, RowFault, TableError
 from server.game.hole_lengths import is_unusual
 from server.game.order_of_play import ERROR, check_bag, check_round
 from server.records.changes import Change, digest, iso
@@ -61,7 +63,7 @@ class Imported:
     kept: int = 0
     made: list[str] = field(default_factory=list)
     played: list[ImportedRound] = field(default_factory=list)
-    remarks: list[RowFault] = field(default_factory=list)
+    remarks: FaultCounts = field(default_factory=FaultCounts)
     ignored: list[str] = field(default_factory=list)
     taken: str = ""
 
@@ -69,7 +71,7 @@ class Imported:
     def notes(self) -> list[str]:
         """What wants a look, in words; what is equal is counted in one line."""
         passed = [f"column {name} is not known and was ignored" for name in self.ignored]
-        return [*passed, *map(str, grouped(self.remarks))]
+        return [*passed, *self.remarks.words]
 
 
 NOBODY_SAID: Final = Newcomers()
@@ -91,7 +93,8 @@ def import_table(
     `newcomers`: hand and unit of players met for the first time; a hand that is named is that of one new player.
     """
     result = Imported(rows=len(table.rows), ignored=table.ignored, taken=table.taken)
-    result.remarks += [*table.remarks, *_in_the_future(table.rows)]
+    result.remarks = deepcopy(table.remarks)
+    result.remarks.extend(_in_the_future(table.rows))
     by_player: dict[str, list[TableRow]] = defaultdict(list)
     for row in table.rows:
         by_player[row["player"]].append(row)
@@ -189,17 +192,17 @@ def _check_rounds(rows: list[TableRow], result: Imported) -> list[RowFault]:
             if problem.severity == ERROR:
                 faults.append(RowFault(number, problem.field, problem.message))
             else:
-                result.remarks.append(RowFault(number, problem.field, problem.message))
-        result.remarks += [
+                result.remarks.add(RowFault(number, problem.field, problem.message))
+        result.remarks.extend(
             RowFault(row["row"], "length_yd", f"a par {row['par']} of {row['length_yd']:g} yd is unusual")
             for row in holes.values()
             if is_unusual(row["par"], row["length_yd"])
-        ]
+        )
         bag = {row["club"] for row in shots}
         first = shots[0]["row"]
-        result.remarks += [
+        result.remarks.extend(
             RowFault(first, "club", f"round of {played_on}: {problem.message}") for problem in check_bag(bag, kind)
-        ]
+        )
     return faults
 
 
