@@ -5,7 +5,7 @@ Most cells of a column say the same as one above them: each different one is rea
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, MutableMapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any, Final, NamedTuple, TypeAlias
@@ -102,6 +102,27 @@ def rows_of(columns: Mapping[str, Sequence[Any]]) -> list[TableRow]:
     """Columns as rows."""
     names = tuple(columns)
     return [dict(zip(names, one, strict=True)) for one in zip(*columns.values(), strict=True)]
+
+
+def packed(block: Block) -> Iterator[tuple[str, list[list[Any]]]]:
+    """The rows of a block by player: the name, and the columns in the order of their names, without that one."""
+    columns = [list(map(int, block.columns["row"])) if name == "row" else block.columns[name] for name in PACKED]
+    by_player: dict[str, list[int]] = {}
+    for place, player in enumerate(block.columns["player"]):
+        by_player.setdefault(player, []).append(place)
+    for player, places in by_player.items():
+        begin, end = places[0], places[-1] + 1
+        if end - begin == len(places):
+            yield player, [column[begin:end] for column in columns]
+        else:
+            yield player, [[column[place] for place in places] for column in columns]
+
+
+def unpacked(player: str, pieces: Iterable[list[list[Any]]]) -> Iterator[TableRow]:
+    """The rows that were packed."""
+    for columns in pieces:
+        made = dict(zip(PACKED, columns, strict=True))
+        yield from rows_of({**made, "player": [player] * len(columns[0])})
 
 
 class BlockReader:
@@ -280,3 +301,9 @@ def _of_position() -> list[_Column]:
         _Column("lat", "lat", lambda cell: cells_of.latitude(cell, north, east)),
         _Column("accuracy_m", "accuracy_m", lambda cell: cells_of.number(cell, 0, most, "m", required=False)),
     ]
+
+
+PACKED: Final = tuple(
+    sorted({"row", "position", *(one.name for one in _columns(None, None, in_units=True))} - {"player"})
+)
+"""The columns of the rows of one player, whose name is known."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import zip_longest
 from typing import Final
@@ -38,9 +38,15 @@ class Table:
 class ShotsSheet:
     """A shots table that was opened: `ignored`, `lacking` and `taken` as in `Table`."""
 
-    def __init__(self, source: Source, player: str | None = None, reading: Reading = PLAIN) -> None:
+    def __init__(
+        self,
+        source: Source,
+        player: str | None = None,
+        reading: Reading = PLAIN,
+        row_of: Callable[[int], int] | None = None,
+    ) -> None:
         """`player`: the rows belong to this player; the column `player` may then be missing, and must not name another.
-        Raises TableError."""
+        `row_of`: the row as it is named, where there are several files. Raises TableError."""
         if player is not None and not player.isprintable():
             raise TableError(f"--player: {player!r} holds characters that cannot be stored")
         self._sheet: Sheet = open_sheet(source, READ_COLUMNS, NUMBER_COLUMNS, reading)
@@ -50,6 +56,7 @@ class ShotsSheet:
         self.ignored = [name for name in header if name not in READ_COLUMNS and name not in COMPUTED_COLUMNS]
         self.lacking = frozenset(one.name for one in SHOT_FIELDS if not set(header) & set(one.cells))
         self.taken = f"{self._sheet.taken}, days {days}" if days else self._sheet.taken
+        self._row_of = row_of
         self._reader = BlockReader(header, player, days, self._sheet.numbers if self._sheet.marks.matter else None)
 
     def blocks(self) -> Iterator[Block]:
@@ -60,7 +67,7 @@ class ShotsSheet:
         for number, cells in self._sheet.rows():
             if number == FIRST_ROW and self._sheet.is_book and _are_units(self._sheet.header, cells):
                 continue
-            numbers.append(number)
+            numbers.append(self._row_of(number) if self._row_of else number)
             rows.append(cells)
             letters += sum(map(len, cells))
             if len(rows) >= MOST_ROWS_A_BLOCK or letters >= MOST_LETTERS_A_BLOCK:

@@ -28,6 +28,12 @@ class FileRow(int):
         made.file = file
         return made
 
+    @classmethod
+    def again(cls, number: int, files: Sequence[str]) -> FileRow:
+        """A row whose number alone was kept."""
+        place = number >> _FILE_BITS
+        return cls(number - (place << _FILE_BITS), place, files[place])
+
     @property
     def place(self) -> int:
         """Which of the files."""
@@ -122,6 +128,13 @@ class FaultCounts:
         for fault in faults:
             self.add(fault)
 
+    def add_all(self, others: FaultCounts) -> None:
+        """Count what others have counted."""
+        for together in others._counts.values():
+            self.add(together.first, together.count, together.last_row)
+        self.total += others.beyond
+        self.beyond += others.beyond
+
     def groups(self) -> list[Alike]:
         """The faults, equal ones together where there are more than `ONE_BY_ONE` or they have a kind, in the order of
         their first rows."""
@@ -130,6 +143,11 @@ class FaultCounts:
             together = self._counts[key]
             found += [together] if together.count > ONE_BY_ONE or together.first.kind else [Alike(one) for one in few]
         return sorted(found, key=lambda one: one.first.row)
+
+    @property
+    def first_ones(self) -> list[RowFault]:
+        """The first ones of each kind, in the order in which they came."""
+        return [one for few in self._few.values() for one in few]
 
     @property
     def words(self) -> list[str]:
@@ -145,7 +163,7 @@ class TableError(ValueError):
     def __init__(self, message: str, faults: Sequence[RowFault] | FaultCounts = (), option: str = "") -> None:
         super().__init__(message)
         self.counts = faults if isinstance(faults, FaultCounts) else _counted(faults)
-        self.faults = [one.first for one in self.counts.groups()] if isinstance(faults, FaultCounts) else list(faults)
+        self.faults = self.counts.first_ones if isinstance(faults, FaultCounts) else list(faults)
         self.option = option
 
 
