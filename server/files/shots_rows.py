@@ -10,7 +10,7 @@ from typing import Final
 from server.files.season_tables.dictionary import tables
 from server.files.sheet_texts import MOST_COLUMNS
 from server.files.shots_blocks import Block, BlockReader, TableRow
-from server.files.shots_columns import COMPUTED_COLUMNS, NUMBER_COLUMNS, READ_COLUMNS, REQUIRED_COLUMNS
+from server.files.shots_columns import COMPUTED_COLUMNS, KNOWN_COLUMNS, NUMBER_COLUMNS, READ_COLUMNS, REQUIRED_COLUMNS
 from server.files.spreadsheets import PLAIN, Reading, Sheet, Source, open_sheet
 from server.files.table_faults import FaultCounts, RowFault, TableError
 from server.records.shot_fields import SHOT_FIELDS
@@ -49,7 +49,7 @@ class ShotsSheet:
         `row_of`: the row as it is named, where there are several files. Raises TableError."""
         if player is not None and not player.isprintable():
             raise TableError(f"--player: {player!r} holds characters that cannot be stored")
-        self._sheet: Sheet = open_sheet(source, READ_COLUMNS, NUMBER_COLUMNS, reading)
+        self._sheet: Sheet = open_sheet(source, KNOWN_COLUMNS, NUMBER_COLUMNS, reading)
         header = self._sheet.header
         _check_header(header, player)
         days = reading.date_format

@@ -45,20 +45,23 @@ def tables_in(places: Sequence[Path]) -> list[Path]:
     """The files, and in place of each folder the tables in it and below it, by name. Raises TableError."""
     found: list[Path] = []
     for place in places:
-        if not place.is_dir():
+        named = f"{place.name}: " if len(places) > 1 else ""
+        if place.is_file():
             found.append(place)
             continue
+        if not place.is_dir():
+            raise TableError(f"{named}is neither a file nor a folder")
         below = (one for one in place.rglob("*") if one.suffix.lower() in ENDINGS and one.is_file())
         inside = sorted(one for one in below if not any(part.startswith(".") for part in one.relative_to(place).parts))
         if not inside:
-            raise TableError(f"{place}: the folder has no table ({', '.join(ENDINGS)})")
+            raise TableError(f"{named}the folder has no table ({', '.join(ENDINGS)})")
         found += inside
     if len(found) > MOST_FILES:
         raise TableError(f"{len(found)} files; the most is {MOST_FILES}")
     seen: dict[Path, Path] = {}
     for one in found:
         if seen.setdefault(one.resolve(), one) is not one:
-            raise TableError(f"{one}: the file is named twice")
+            raise TableError(f"{one.name} is there twice: name each file once")
     return found
 
 
