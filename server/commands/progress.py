@@ -24,8 +24,9 @@ def progress(label: str, total: int | None = None, unit: str = "steps") -> Itera
 
 
 @contextmanager
-def stages(unit: str = "steps") -> Iterator[Callable[[str, int, int | None], None]]:
-    """A bar for each stage of a command: it is told the stage, by how many that has moved on, and of how many."""
+def stages() -> Iterator[Callable[[str, int, int | None], None]]:
+    """A bar for each stage of a command: it is told the stage ("checking rows"), by how many that has moved on, and of
+    how many."""
     with ExitStack() as stack:
         bar: Callable[[int], None] = lambda _steps: None  # noqa: E731
         shown = ""
@@ -34,7 +35,8 @@ def stages(unit: str = "steps") -> Iterator[Callable[[str, int, int | None], Non
             nonlocal bar, shown
             if stage != shown:
                 stack.close()
-                bar, shown = stack.enter_context(progress(stage, total, unit)), stage
+                label, _, unit = stage.rpartition(" ")
+                bar, shown = stack.enter_context(progress(label, total, unit)), stage
             bar(steps)
 
         yield tell

@@ -45,7 +45,7 @@ def import_(
 ) -> None:
     """Read shots tables (CSV, XLSX or Parquet; a folder: all in it): every row of all of them or none."""
     taking = Taking(strict, newcomers=Newcomers("left" if left else None, units))
-    with table_errors(files[0].name if len(files) == 1 else f"{len(files)} files"), stages("rows") as told:
+    with table_errors(files[0].name if len(files) == 1 else f"{len(files)} files"), stages() as told:
         tables = tables_in(files)
         with database(create=True) as engine:
             done = import_files(engine, tables, player=player, how=reading, taking=taking, dry_run=dry_run, told=told)
