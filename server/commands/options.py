@@ -103,7 +103,7 @@ class FilePlace(click.Path):
 
     def fail(self, message: str, param: click.Parameter | None = None, ctx: click.Context | None = None) -> Any:
         """What is stated, begun with the path."""
-        super().fail(message.removeprefix("File ").removeprefix("Directory "), param, ctx)
+        super().fail(message.removeprefix("File ").removeprefix("Directory ").removeprefix("Path "), param, ctx)
 
 
 SOURCE_HELP: Final = "Balls of rounds, of practice sessions of these days, or of both."

@@ -27,7 +27,7 @@ MOST_NAMES_SHOWN: Final = 40
 
 
 @click.command("import")
-@click.argument("files", nargs=-1, required=True, type=FilePlace(exists=True, either=True), metavar="FILE...")
+@click.argument("file", nargs=-1, required=True, type=FilePlace(exists=True, either=True), metavar="FILE...")
 @click.option("--player", help="The rows belong to this player; the column player may be missing.")
 @click.option("--dry-run", is_flag=True, help="Check and count, store nothing.")
 @click.option("--strict", is_flag=True, help="Refuse players, courses and clubs met for the first time.")
@@ -35,7 +35,7 @@ MOST_NAMES_SHOWN: Final = 40
 @click.option("--units", type=OneOf(PLAYER_UNITS), help="What new players see lengths in; default: yards.")
 @reading_options
 def import_(
-    files: tuple[Path, ...],
+    file: tuple[Path, ...],
     player: str | None,
     dry_run: bool,
     strict: bool,
@@ -45,8 +45,8 @@ def import_(
 ) -> None:
     """Read shots tables (CSV, XLSX or Parquet; a folder: all in it): every row of all of them or none."""
     taking = Taking(strict, newcomers=Newcomers("left" if left else None, units))
-    with table_errors(files[0].name if len(files) == 1 else f"{len(files)} files"), stages() as told:
-        tables = tables_in(files)
+    with table_errors(file[0].name if len(file) == 1 else f"{len(file)} files"), stages() as told:
+        tables = tables_in(file)
         with database(create=True) as engine:
             done = import_files(engine, tables, player=player, how=reading, taking=taking, dry_run=dry_run, told=told)
     click.echo(f"read as {done.taken}", err=True)

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 from typing import Final
 from uuid import UUID
@@ -51,18 +52,27 @@ def tables_in(places: Sequence[Path]) -> list[Path]:
             continue
         if not place.is_dir():
             raise TableError(f"{named}is neither a file nor a folder")
-        below = (one for one in place.rglob("*") if one.suffix.lower() in ENDINGS and one.is_file())
-        inside = sorted(one for one in below if not any(part.startswith(".") for part in one.relative_to(place).parts))
+        try:
+            inside = _below(place)
+        except OSError as error:
+            raise TableError(f"{named}the folder cannot be read: {error.strerror or error}") from error
         if not inside:
             raise TableError(f"{named}the folder has no table ({', '.join(ENDINGS)})")
         found += inside
     if len(found) > MOST_FILES:
-        raise TableError(f"{len(found)} files; the most is {MOST_FILES}")
+        raise TableError(f"more than {MOST_FILES} files; import them in parts")
     seen: dict[Path, Path] = {}
     for one in found:
         if seen.setdefault(one.resolve(), one) is not one:
             raise TableError(f"{one.name} is there twice: name each file once")
     return found
+
+
+def _below(folder: Path) -> list[Path]:
+    """The tables in a folder and below it; nothing whose name, or whose folder's, begins with a point."""
+    found = (one for one in folder.rglob("*") if one.suffix.lower() in ENDINGS and one.is_file())
+    seen = (one for one in found if not any(part.startswith(".") for part in one.relative_to(folder).parts))
+    return sorted(islice(seen, MOST_FILES + 1))
 
 
 @dataclass
