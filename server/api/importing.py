@@ -20,11 +20,12 @@ from server.files.decimal_marks import DECIMALS
 from server.files.practice_import import ImportedPractice, import_practice
 from server.files.practice_table import read_practice
 from server.files.sheet_texts import SEPARATORS
-from server.files.shots_import import Imported, import_table
+from server.files.shots_import import import_table
+from server.files.shots_rounds import Imported
 from server.files.shots_rows import read_table
 from server.files.spreadsheets import Reading
 from server.files.table_days import FORMATS
-from server.files.table_faults import TableError, grouped
+from server.files.table_faults import TableError
 from server.game.practice import PLACES
 from server.game.units import UNITS
 from server.records.fields import Choice, Text
@@ -119,7 +120,7 @@ def bounded(words: list[str]) -> list[str]:
 
 def faults_of(error: TableError) -> InvalidError:
     """The faults of a table: each names row and column, value and range; equal ones are counted, the rest too."""
-    groups = grouped(error.faults)
+    groups = error.counts.groups()
     found = [
         Fault(
             f"row {one.first.row}, {one.first.column}",
@@ -129,7 +130,7 @@ def faults_of(error: TableError) -> InvalidError:
         )
         for one in groups[:MOST_FAULTS]
     ]
-    more = sum(one.count for one in groups[MOST_FAULTS:])
+    more = sum(one.count for one in groups[MOST_FAULTS:]) + error.counts.beyond
     if more:
         found.append(Fault("table", "", "", f"and {more} more"))
     return InvalidError(

@@ -98,12 +98,12 @@ class OneOf(click.Choice[str]):
 class FilePlace(click.Path):
     """A file or a folder by its path."""
 
-    def __init__(self, *, exists: bool = False, folder: bool = False) -> None:
-        super().__init__(exists=exists, file_okay=not folder, dir_okay=folder, path_type=Path)
+    def __init__(self, *, exists: bool = False, folder: bool = False, either: bool = False) -> None:
+        super().__init__(exists=exists, file_okay=not folder, dir_okay=folder or either, path_type=Path)
 
     def fail(self, message: str, param: click.Parameter | None = None, ctx: click.Context | None = None) -> Any:
         """What is stated, begun with the path."""
-        super().fail(message.removeprefix("File ").removeprefix("Directory "), param, ctx)
+        super().fail(message.removeprefix("File ").removeprefix("Directory ").removeprefix("Path "), param, ctx)
 
 
 SOURCE_HELP: Final = "Balls of rounds, of practice sessions of these days, or of both."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 
 
 @contextmanager
@@ -21,6 +21,25 @@ def progress(label: str, total: int | None = None, unit: str = "steps") -> Itera
             bar.update(steps)
 
         yield advance
+
+
+@contextmanager
+def stages() -> Iterator[Callable[[str, int, int | None], None]]:
+    """A bar for each stage of a command: it is told the stage ("checking rows"), by how many that has moved on, and of
+    how many."""
+    with ExitStack() as stack:
+        bar: Callable[[int], None] = lambda _steps: None  # noqa: E731
+        shown = ""
+
+        def tell(stage: str, steps: int, total: int | None) -> None:
+            nonlocal bar, shown
+            if stage != shown:
+                stack.close()
+                label, _, unit = stage.rpartition(" ")
+                bar, shown = stack.enter_context(progress(label, total, unit)), stage
+            bar(steps)
+
+        yield tell
 
 
 SHARES = 1000

@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
 import click
 
 from server.commands import database
 from server.commands.options import FilePlace, OneOf
-from server.commands.progress import progress
+from server.commands.progress import stages
 from server.commands.table_options import reading_options, table_errors
 from server.commands.tables import counted
 from server.files.demo import load_demo, load_squad
 from server.files.import_records import Newcomers
-from server.files.shots_import import Imported, import_table
-from server.files.shots_rows import read_table
+from server.files.shots_import import Taking
+from server.files.shots_rounds import Imported
+from server.files.shots_stream import import_files, tables_in
 from server.files.spreadsheets import Reading
 from server.records.schemas import PLAYER_UNITS
 from server.store.engine import reading
 from server.store.players import players
 
+MOST_NAMES_SHOWN: Final = 40
+"""Names met for the first time that are listed one by one; more are counted by their sort."""
+
 
 @click.command("import")
-@click.argument("file", type=FilePlace(exists=True))
+@click.argument("file", nargs=-1, required=True, type=FilePlace(exists=True, either=True), metavar="FILE...")
 @click.option("--player", help="The rows belong to this player; the column player may be missing.")
 @click.option("--dry-run", is_flag=True, help="Check and count, store nothing.")
 @click.option("--strict", is_flag=True, help="Refuse players, courses and clubs met for the first time.")
@@ -30,22 +35,27 @@ from server.store.players import players
 @click.option("--units", type=OneOf(PLAYER_UNITS), help="What new players see lengths in; default: yards.")
 @reading_options
 def import_(
-    file: Path, player: str | None, dry_run: bool, strict: bool, left: bool, units: str | None, reading: Reading
+    file: tuple[Path, ...],
+    player: str | None,
+    dry_run: bool,
+    strict: bool,
+    left: bool,
+    units: str | None,
+    reading: Reading,
 ) -> None:
-    """Read a shots table (CSV or XLSX): every row or none."""
-    newcomers = Newcomers("left" if left else None, units)
-    with table_errors(file.name), progress("importing", 2) as advance:
-        table = read_table(file, player, reading)
-        advance(1)
+    """Read shots tables (CSV, XLSX or Parquet; a folder: all in it): every row of all of them or none."""
+    taking = Taking(strict, newcomers=Newcomers("left" if left else None, units))
+    with table_errors(file[0].name if len(file) == 1 else f"{len(file)} files"), stages() as told:
+        tables = tables_in(file)
         with database(create=True) as engine:
-            done = import_table(engine, table, dry_run=dry_run, strict=strict, newcomers=newcomers)
-        advance(1)
+            done = import_files(engine, tables, player=player, how=reading, taking=taking, dry_run=dry_run, told=told)
     click.echo(f"read as {done.taken}", err=True)
     _report(done, dry_run)
 
 
 def _report(done: Imported, dry_run: bool) -> None:
-    for words in [*done.notes, *done.made]:
+    made = done.made if done.news.total <= MOST_NAMES_SHOWN else done.news.words
+    for words in [*done.notes, *made]:
         click.echo(words, err=True)
     if done.kept:
         click.echo(

@@ -15,7 +15,7 @@ from server.files.decimal_marks import DECIMALS
 from server.files.sheet_texts import SEPARATORS
 from server.files.spreadsheets import Reading
 from server.files.table_days import FORMATS
-from server.files.table_faults import TableError, grouped
+from server.files.table_faults import TableError
 
 MOST_FAULTS_SHOWN: Final = 50
 
@@ -51,11 +51,11 @@ def table_errors(name: str) -> Iterator[None]:
     try:
         yield
     except TableError as error:
-        groups = grouped(error.faults)
+        groups = error.counts.groups()
         for one in groups[:MOST_FAULTS_SHOWN]:
             option = one.first.option
             click.echo(f"{one}{f' (--{option})' if option else ''}", err=True)
-        more = sum(one.count for one in groups[MOST_FAULTS_SHOWN:])
+        more = sum(one.count for one in groups[MOST_FAULTS_SHOWN:]) + error.counts.beyond
         if more:
             click.echo(f"... and {more} more", err=True)
         settles = f" (--{error.option} settles it)" if error.option else ""

@@ -106,6 +106,8 @@ def marks_of(
         return Marks(".", given=False, matter=False, places=tuple(places))
     decimal = doubtful = point = False
     for cells in rows():
+        if point and "," not in "".join(cells):
+            continue  # most rows, looked at as one
         for place in places:
             if place >= len(cells) or type(cells[place]) is Typed:
                 continue

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from server.files.shots_rows import TableRow
+from server.files.shots_blocks import TableRow
 from server.files.table_faults import RowFault
 from server.game.far_positions import ITS_MAP, Place, far_from, middle_of
 

@@ -7,11 +7,12 @@ from collections import Counter
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
-from uuid import UUID, uuid5
+from uuid import UUID
 
-from server.files.shots_rows import FIRST_ROUND, TableRow
+from server.files.shots_blocks import FIRST_ROUND, TableRow
 from server.game.lies import GREEN
 from server.records.json_types import RecordBody
+from server.records.named_ids import bytes_of, named_id
 from server.records.shot_fields import SHOT_FIELDS
 from server.store.rows import HoleRow, TeesRow
 
@@ -63,7 +64,10 @@ class RecordMaker:
 
     def __init__(self, player_id: str, clubs: dict[str, str], courses: Mapping[str, tuple[str, list[TeesRow]]]) -> None:
         self.player_id = player_id
+        self._space = bytes_of(player_id)
         self.records: dict[str, Record] = {}
+        self.rows: dict[str, int] = {}
+        """The row of each shot."""
         self.new_names: list[tuple[int, str, str]] = []
         self._clubs = dict(clubs)
         self._courses = dict(courses)
@@ -112,7 +116,7 @@ class RecordMaker:
             self._shot(round_id, row)
 
     def _id(self, name: str) -> str:
-        return str(uuid5(UUID(self.player_id), name))
+        return named_id(self._space, name)
 
     def _round_id(self, name: str) -> str:
         """The first round of that name has the plain name, the ones after it (told apart by the table) a number."""
@@ -167,13 +171,18 @@ class RecordMaker:
         }
         body |= {name: row[name] for name in _OPTIONAL if row[name] is not None}
         body |= {name: True for name in _MARKS if row[name]}
-        made_up = self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")
-        self.records[self._named(row["shot_id"]) or made_up] = ("shot", body)
+        record_id = self._named(row["shot_id"])
+        if record_id is None:
+            record_id = self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")
+        self.records[record_id] = ("shot", body)
+        self.rows[record_id] = row["row"]
 
     def _named(self, words: str | None) -> str | None:
         """The id that an exported table gives a round or a shot, where it can be used here."""
+        if not words:
+            return None
         try:
-            record_id = str(UUID(words or ""))
+            record_id = str(UUID(words))
         except ValueError:
             return None
         return None if record_id in self.foreign else record_id

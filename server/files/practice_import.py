@@ -62,7 +62,7 @@ def import_practice(
         done.notes = [f"column {name} is not known and was ignored" for name in table.ignored]
         with reading(engine) as connection:
             records = _Maker(connection, player_id, file, done).records_of(table)
-            changes, done.kept = changes_of(connection, player_id, records, (), iso(datetime.now(UTC)))
+            changes, done.kept = changes_of(connection, player_id, records, {}, iso(datetime.now(UTC)))
             done.changes = len(changes)
             ready = prepared(connection, [(player_id, changes)])
         if dry_run or stored(engine, ready):

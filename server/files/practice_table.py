@@ -18,7 +18,9 @@ from functools import partial
 from typing import Any, Final
 
 from server.files.sheet_texts import MOST_COLUMNS
-from server.files.shots_rows import LONGEST_LABEL, MOST_FAULTS, NO, YES
+from server.files.shots_blocks import LONGEST_LABEL
+from server.files.shots_cells import NO, YES
+from server.files.shots_rows import MOST_FAULTS
 from server.files.spreadsheet_cells import freed
 from server.files.spreadsheets import PLAIN, Reading, Sheet, Source, open_sheet
 from server.files.table_days import ISO, day_of, forms_of

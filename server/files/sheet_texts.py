@@ -42,7 +42,7 @@ class Text:
         with self._reader(self._separator) as reader, _in_words():
             next(reader, None)
             for cells in reader:
-                yield [cell.strip() for cell in cells]
+                yield list(map(str.strip, cells))
 
     @contextmanager
     def _reader(self, separator: str) -> Iterator[Iterator[list[str]]]:

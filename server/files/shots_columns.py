@@ -16,6 +16,9 @@ READ_COLUMNS: Final = frozenset({*IMPORT_COLUMNS, "round", "length", "length_uni
 """Everything that import reads. `round` tells apart two rounds of one day, `length` with `length_unit` may stand for
 `length_yd`; export, which knows both otherwise, does not write them."""
 
+KNOWN_COLUMNS: Final = READ_COLUMNS | {"round_id", "shot_id"}
+"""Those, and what tells the rows of an export apart."""
+
 NUMBER_COLUMNS: Final = frozenset(
     {
         *(field.cells[0] for field in SHOT_FIELDS if field.cells and field.type in (INTEGER, NUMBER)),

@@ -1,4 +1,4 @@
-"""A table as people keep it, opened as rows of text cells: CSV of any usual make, or XLSX.
+"""A table as people keep it, opened as rows of text cells: CSV of any usual make, XLSX, or a Parquet file.
 
 What the file says itself is taken and reported in one line (`Sheet.taken`): the character set by its byte order mark,
 else UTF-8 where it is sound UTF-8, else Windows-1252; the separator by the header; the decimal mark by the number
@@ -15,12 +15,13 @@ from pathlib import Path
 from typing import BinaryIO, Final
 
 from server.files.decimal_marks import DECIMALS, Marks, marks_of
+from server.files.parquet_sheets import PARQUET, Columns
 from server.files.sheet_books import BOOK, LARGEST_SHEET, OLD_BOOK, Book
 from server.files.sheet_texts import MOST_COLUMNS, SEPARATORS, Text
 from server.files.table_faults import RowFault, TableError
 
-LARGEST_FILE: Final = 100_000_000
-"""Bytes of one file: about 1,000,000 shots."""
+LARGEST_FILE: Final = 20_000_000_000
+"""Bytes of one file: some 160 million shots. Rows are read as a stream."""
 
 Source = bytes | Path
 
@@ -97,8 +98,10 @@ def open_sheet(
     def known_of(cells: Sequence[str]) -> int:
         return len({name_of(cell) for cell in cells} & set(known))
 
-    found: Book | Text
-    if begin.startswith(BOOK):
+    found: Book | Text | Columns
+    if begin.startswith(PARQUET):
+        found = _columns(source, known, numbers, reading, name_of)
+    elif begin.startswith(BOOK):
         found = Book(lambda: opened(source), known_of, reading.sheet, reading.largest_sheet)
     else:
         if reading.sheet is not None:
@@ -109,6 +112,16 @@ def open_sheet(
     settled = DECIMALS[reading.decimal] if reading.decimal else None
     marks = marks_of(found.rows, places, settled, commas=found.may_hold_commas)
     return Sheet(list(found.header), names, found.make, marks, isinstance(found, Book), found.rows)
+
+
+def _columns(
+    source: Source, known: Collection[str], numbers: Collection[str], reading: Reading, name_of: Callable[[str], str]
+) -> Columns:
+    if isinstance(source, bytes):
+        raise TableError("the file is Parquet, which is read on the command line alone: send CSV or XLSX")
+    if reading.sheet is not None:
+        raise TableError("a Parquet file has no sheets to choose from", option="sheet")
+    return Columns(source, lambda title: name_of(title) in known, lambda title: name_of(title) in numbers)
 
 
 def opened(source: Source) -> BinaryIO:

@@ -42,9 +42,14 @@ def check_round(shots: Sequence[Shot], holes: Collection[int], kind: str, finish
     end (imported or closed rounds). A shot has `hole`, `ball`, `order`, `lie`, `distance_yd`, `holed`,
     `penalty_strokes`, `penalty_reason`, `end_lie`, `end_distance_yd`, `picked_up`, `provisional`.
     """
+    closely = _holes_to_look_at(shots, holes)
+    if not closely:
+        return []
     problems: list[Problem] = []
     balls: dict[tuple[int, int], list[int]] = defaultdict(list)
     for place, shot in enumerate(shots):
+        if shot["hole"] not in closely:
+            continue
         balls[shot["hole"], shot.get("ball") or 1].append(place)
         if shot["hole"] not in holes:
             defined = f"{min(holes)} to {max(holes)}" if holes else "none"
@@ -58,6 +63,28 @@ def check_round(shots: Sequence[Shot], holes: Collection[int], kind: str, finish
         words = "the last shot of the ball is neither holed nor has an end"
         problems += [Problem("holed", words, place) for place in balls_left_open(shots)]
     return sorted(problems, key=lambda problem: (problem.place is None, problem.place))
+
+
+def _holes_to_look_at(shots: Sequence[Shot], holes: Collection[int]) -> set[int]:
+    """The holes where anything may be wrong; on the others one ball was played from the tee, shot by shot, until it was
+    holed, and nothing else is told of it. Most holes are of that sort, and one look at each shot settles them."""
+    closely: set[int] = set()
+    last: dict[int, Shot] = {}
+    for shot in shots:
+        hole = shot["hole"]
+        before = last.get(hole)
+        if before is None:
+            follows = shot["order"] == 1 and shot["lie"] == TEE and hole in holes
+        else:
+            follows = shot["order"] == before["order"] + 1 and not before.get("holed")
+        if not follows or shot.get("ball") not in (None, 1) or any(map(shot.get, _TOLD_BESIDE)):
+            closely.add(hole)
+        last[hole] = shot
+    closely.update(hole for hole, shot in last.items() if not shot.get("holed"))
+    return closely
+
+
+_TOLD_BESIDE: Final = ("provisional", "picked_up", "penalty_strokes", "penalty_reason", "end_distance_yd")
 
 
 def balls_left_open(shots: Sequence[Shot]) -> list[int]:

@@ -13,6 +13,7 @@ from marshmallow import INCLUDE, Schema, fields
 from server.records.fields import Choice, Identity, ListOf, Text, Whole
 from server.records.fold import DELETE, PUT
 from server.records.json_types import RecordBody
+from server.records.named_ids import bytes_of, named_id
 from server.records.schemas import SCHEMA_VERSION, SCHEMAS
 from server.records.times import RANGE, utc
 from server.records.validation import Fault, InvalidError, load, load_with, shown
@@ -106,6 +107,36 @@ def parse_change(raw: Any) -> Change:
         fields_of,
         _digest_of(envelope, body),
         moment,
+    )
+
+
+def words_of(body: Any) -> str:
+    """The body of a put as the log keeps it. Raises InvalidError."""
+    return _body_text(body)
+
+
+def change_named(record_id: str, words: str) -> str:
+    """The id of the change that turns a record into these words: the same words give the same id."""
+    return named_id(bytes_of(record_id), hashlib.sha256(words.encode()).hexdigest())
+
+
+def put_of(
+    change_id: str,
+    record_id: str,
+    kind: str,
+    body: RecordBody,
+    words: str,
+    parents: tuple[str, ...],
+    device_id: str,
+    client_time: str,
+    moment: datetime,
+) -> Change:
+    """The change that `parse_change` makes of a put that was made here, whose envelope is sound. `words`: those of the
+    body; `moment`: the client time, read. Raises InvalidError."""
+    said = (change_id, record_id, kind, PUT, device_id, client_time, "1", *parents, words)
+    found = hashlib.sha256("\n".join(said).encode()).hexdigest()
+    return Change(
+        change_id, record_id, kind, parents, PUT, words, device_id, client_time, 1, load(kind, body), found, moment
     )
 
 

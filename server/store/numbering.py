@@ -41,6 +41,7 @@ class Numbering:
     def __post_init__(self) -> None:
         self.owners = dict(self.before)
         self.received_at = iso(self.received)
+        self._effective: dict[datetime, str] = {}
 
     def clashes(self, change: Change) -> list[Fault]:
         """What speaks against a sound change in this log."""
@@ -51,7 +52,7 @@ class Numbering:
         if change.change_id in self.known:
             return
         self.seq += 1
-        moment = effective(change.moment, self.offset, self.received)
+        moment = self._effective.get(change.moment) or self._effective_at(change.moment)
         self.chain = chained(self.chain, change.change_id, moment)
         self.numbered[change.record_id] = self.numbered.get(change.record_id, 0) + 1
         numbers = (self.seq, self.numbered[change.record_id])
@@ -59,6 +60,12 @@ class Numbering:
         self.known[change.change_id] = (self.player_id, change.digest)
         self.owners[change.record_id] = (self.player_id, change.kind)
         self.typed[change.change_id] = change.fields
+
+    def _effective_at(self, moment: datetime) -> str:
+        """The effective time of a client time; an import has one for all of its changes."""
+        found = effective(moment, self.offset, self.received)
+        self._effective = {moment: found}
+        return found
 
 
 def numbering(

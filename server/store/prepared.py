@@ -8,8 +8,8 @@ log has moved on since, nothing is stored, and it is prepared again.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from types import SimpleNamespace
 from typing import Any, Final
@@ -20,7 +20,7 @@ from server.records.changes import Change
 from server.records.validation import Fault, InvalidError
 from server.store.cursors import START
 from server.store.derive import rederived, remove
-from server.store.engine import NewRow, Ready, insert_ready, ready_rows
+from server.store.engine import NewRow, Ready, insert_ready, ready_rows, select_in
 from server.store.log import ADVANCE, ErasedError, lock_player
 from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import resolve
@@ -50,6 +50,12 @@ class Prepared:
     rows: Rows
     gone: list[tuple[list[str], set[str]]]
     inserts: list[Ready]
+
+    def to_store(self) -> Prepared:
+        """What `store` needs of it, without what only checks look at."""
+        change_ids: Any = [{"change_id": row["change_id"]} for row in self.accepted.rows]
+        bare = replace(self.accepted, rows=change_ids, typed={}, known={}, before={}, numbered={})
+        return replace(self, accepted=bare, rows={})
 
     @property
     def records(self) -> set[str]:
@@ -92,6 +98,15 @@ def prepare(connection: sa.Connection, player_id: str, changes: Sequence[Change]
     inserts += [ready_rows(connection.dialect, table, rows[table]) for table in tables]
     after = (int(held.last_seq), str(held.chain))
     return Prepared(player_id, after, accepted, log_bytes, rows, gone, inserts)
+
+
+def moved_on(connection: sa.Connection, after: Mapping[str, tuple[int, str]]) -> set[str]:
+    """Of these players those whose log is no longer as it was (number and chain)."""
+    columns = (PLAYER.c.player_id, PLAYER.c.last_seq, PLAYER.c.chain)
+    rows = select_in(connection, columns, PLAYER.c.player_id, list(after))
+    now = {row.player_id: (int(row.last_seq), str(row.chain)) for row in rows}
+    new = (0, START)
+    return {player_id for player_id, seen in after.items() if now.get(player_id, new) != seen}
 
 
 def store(connection: sa.Connection, prepared: Prepared) -> None:

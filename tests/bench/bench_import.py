@@ -1,10 +1,14 @@
-"""What a shot costs to import: `python -m tests.bench.bench_import [COPIES]`, copies of the squad (usual: 10)."""
+"""What a shot costs to import: `python -m tests.bench.bench_import [COPIES ...]`, copies of the squad (usual: 32, 320).
+
+Each size is a process of its own, so that its memory is its own: good rows from a file, as many with a bad cell, the
+good rows held in memory (as over HTTP), and in random order, both up to `MOST_HELD` shots. Times are the processor's.
+"""
 
 from __future__ import annotations
 
 import csv
-import itertools
-import resource
+import random
+import subprocess
 import sys
 import tempfile
 import time
@@ -14,50 +18,80 @@ from demo_rounds.generate import FOLDER
 from demo_rounds.squad import SHOTS
 from server.files.shots_import import import_table
 from server.files.shots_rows import read_table
+from server.files.shots_stream import import_files
+from server.files.table_faults import TableError
 from server.store.engine import open_database
 
+MOST_HELD = 120_000
+STREAM, HELD, SHUFFLED, BAD = "from a file", "held in memory", "in random order", "bad rows"
 
-def write_copies(path: Path, copies: int) -> int:
+
+def write_copies(path: Path, copies: int, sort: str) -> int:
     """The squad's table `copies` times over, each with players of its own; how many shots that is."""
     with (FOLDER / SHOTS).open(encoding="utf-8", newline="") as file:
         header, *rows = csv.reader(file)
+    place = header.index("distance")
+    if sort == BAD:
+        rows = [[*row[:place], "812", *row[place + 1 :]] for row in rows]
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(header)
-        for copy in range(copies):
-            writer.writerows([f"{row[0]} {copy}", *row[1:]] for row in rows)
+        made = ([[f"{row[0]} {copy}", *row[1:]] for row in rows] for copy in range(copies))
+        if sort == SHUFFLED:
+            mixed = [row for of_copy in made for row in of_copy]
+            random.Random(1).shuffle(mixed)
+            made = iter([mixed])
+        for of_copy in made:
+            writer.writerows(of_copy)
     return copies * len(rows)
 
 
 def peak_mb() -> float:
-    """The most memory that this process has held."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    """The most memory that this process has held (Linux), by itself: what getrusage says begins with its parent's."""
+    words = Path("/proc/self/status").read_text(encoding="ascii")
+    return int(words.partition("VmHWM:")[2].split()[0]) / 1024
+
+
+def one(sort: str, table: Path, shots: int) -> None:
+    """Import a file in this process; print shots a second, memory, bytes a shot."""
+    database = table.with_suffix(".sqlite")
+    engine = open_database(f"sqlite:///{database}")
+    before, begun = peak_mb(), time.process_time()
+    stages: dict[str, list[float]] = {}
+
+    def told(stage: str, _steps: int, _of: int | None) -> None:
+        now = time.process_time()
+        stages.setdefault(stage, [now, now])[1] = now
+
+    if sort == HELD:
+        import_table(engine, read_table(table))
+    else:
+        try:
+            import_files(engine, [table], told=told)
+        except TableError as refused:
+            print(f"  {refused}: {len(refused.counts.groups())} lines")
+    spent = time.process_time() - begun
+    engine.dispose()
+    parts = ", ".join(f"{stage} {shots / max(last - first, 1e-9):.0f}/s" for stage, (first, last) in stages.items())
+    print(f"{shots} shots {sort}: {shots / spent:.0f}/s of the processor ({parts})")
+    stored = f"; database {database.stat().st_size / shots:.0f} bytes a shot" if sort != BAD else ""
+    print(f"  memory {before:.0f} MB, at its peak {peak_mb() - before:.0f} MB more{stored}", flush=True)
 
 
 def main() -> None:
-    """Read a table, check it, store it; print shots a second of the processor, memory, bytes a shot."""
-    copies = int(sys.argv[1]) if len(sys.argv) > 1 else 10
-    with tempfile.TemporaryDirectory() as folder:
-        table_file, database = Path(folder) / "shots.csv", Path(folder) / "shots.sqlite"
-        shots = write_copies(table_file, copies)
-        engine = open_database(f"sqlite:///{database}")
-        before = peak_mb()
-        marks = [time.process_time()]
-        table = read_table(table_file)
-        marks.append(time.process_time())
-        import_table(engine, table, dry_run=True)
-        marks.append(time.process_time())
-        import_table(engine, table)
-        marks.append(time.process_time())
-        engine.dispose()
-        read, checked, stored = (after - start for start, after in itertools.pairwise(marks))
-        print(
-            f"{shots} shots: read {shots / read:.0f}/s, checked {shots / checked:.0f}/s, stored {shots / stored:.0f}/s"
-        )
-        print(
-            f"read and stored {shots / (read + stored):.0f}/s; memory {before:.0f} MB, at its peak {peak_mb():.0f} MB"
-        )
-        print(f"database {database.stat().st_size / shots:.0f} bytes a shot")
+    """Every size in every sort."""
+    if sys.argv[1:2] == ["--one"]:
+        one(sys.argv[2], Path(sys.argv[3]), int(sys.argv[4]))
+        return
+    for copies in map(int, sys.argv[1:] or ("32", "320")):
+        for sort in (STREAM, BAD, HELD, SHUFFLED):
+            with tempfile.TemporaryDirectory() as folder:
+                table = Path(folder) / "shots.csv"
+                shots = write_copies(table, copies, sort)
+                if sort in (HELD, SHUFFLED) and shots > MOST_HELD:
+                    continue
+                again = [sys.executable, "-m", "tests.bench.bench_import", "--one", sort, str(table), str(shots)]
+                subprocess.run(again, check=True)
 
 
 if __name__ == "__main__":

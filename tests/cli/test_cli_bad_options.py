@@ -97,7 +97,7 @@ def refused(*arguments: str) -> str:
         (("serve", "--port", "65536"), "error: --port: 65536 is outside 0 to 65535"),
         (("serve", "--port", "x"), "error: --port: 'x' is not a whole number, 0 to 65535"),
         (("import", "/nowhere"), "error: file: '/nowhere' does not exist"),
-        (("import", "/"), "error: file: '/' is a directory"),
+        (("import-practice", "/"), "error: file: '/' is a directory"),
         (("summary", "--from"), "error: --from: requires an argument"),
         (("summary", "--moon"), "error: no such option '--moon'; see main summary --help"),
         (("summary", "extra"), "error: got unexpected extra argument (extra); see main summary --help"),

@@ -92,5 +92,5 @@ def test_progress_is_shown_on_a_terminal_alone(tmp_path: Path, watched: bool) ->
     os.close(theirs)
     shown = os.read(ours, 65536).decode() if watched else done.stderr.decode()
     os.close(ours)
-    assert ("importing" in shown) is watched
+    assert ("checking:" in shown) is watched
     assert done.stdout.decode().startswith("3 shots in 1 round read; stored")

@@ -90,10 +90,43 @@ def test_a_file_that_is_no_shots_table_gets_one_line(run: Run, file: Write, cont
 
 
 def test_a_file_that_is_not_there_is_named(run: Run, tmp_path: Path) -> None:
-    for path in (tmp_path / "nothing.csv", tmp_path):
-        result = run("import", path)
-        assert result.exit_code == 2
-        assert str(path) in result.stderr
+    result = run("import", tmp_path / "nothing.csv")
+    assert (result.exit_code, str(tmp_path / "nothing.csv") in result.stderr) == (2, True)
+    empty = run("import", tmp_path)
+    assert (empty.exit_code, empty.stderr) == (
+        2,
+        f"error: {tmp_path.name}: the folder has no table (.csv, .parquet, .xlsx); nothing was stored\n",
+    )
+    assert run("import").exit_code == 2
+
+
+def test_a_folder_and_several_files_are_one_import(run: Run, tmp_path: Path) -> None:
+    folder = tmp_path / "tables"
+    folder.mkdir()
+    for number in range(1, 4):
+        (folder / f"{number}.csv").write_bytes(table(drive_and_putt(hole=number)))
+    (folder / "4.csv").write_bytes(table([row(lie="bush", hole=4)]))
+    refused = run("import", folder)
+    assert refused.stderr.splitlines() == [
+        "row 2 of 4.csv, lie: 'bush' is not one of tee, fairway, fringe, rough, sand, recovery, green",
+        "error: tables: 1 cells cannot be read; nothing was stored",
+    ]
+    assert nobody_is_stored(run)
+    (folder / "4.csv").write_bytes(table(drive_and_putt(hole=4)))
+    done = run("import", folder)
+    assert done.stdout == "8 shots in 1 round read; stored 12 new or changed records\n"
+    assert done.stderr.splitlines()[0] == "read as CSV, UTF-8, commas between cells (4 files)"
+    twice = run("import", folder / "1.csv", folder)
+    assert (twice.exit_code, "2 files: 1.csv is there twice" in twice.stderr) == (2, True)
+
+
+def test_many_names_met_first_are_counted(run: Run, file: Write) -> None:
+    rows = [one for number in range(50) for one in drive_and_putt(player=f"Ash {number}")]
+    done = run("import", file(table(rows)))
+    assert done.exit_code == 0
+    lines = done.stderr.splitlines()
+    assert len(lines) == 4
+    assert lines[2] == "row 2, club: club 'driver' is new, taken for a driver; 49 more like it, the last in row 100"
 
 
 def test_ten_thousand_equal_faults_are_one_line_and_others_stay_apart(run: Run, file: Write) -> None:

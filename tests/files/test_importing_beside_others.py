@@ -10,15 +10,17 @@ import pytest
 import sqlalchemy as sa
 
 from server.files import shots_import as importing
+from server.files import shots_stream
 from server.files.shots_import import Imported, import_table
 from server.files.shots_rows import read_table
+from server.files.shots_stream import import_files
 from server.files.table_faults import TableError
 from server.store import erasure
 from server.store.engine import open_database, reading
 from server.store.erasure import erase_player
 from server.store.log import TRIES, ErasedError, push
 from server.store.players import players
-from server.store.prepared import Prepared
+from server.store.prepared import ConcurrentChangeError, Prepared
 from server.store.pulling import pull
 from server.store.quotas import QuotaError, Quotas, set_quotas
 from server.store.rebuild import check_database
@@ -169,3 +171,45 @@ def test_a_log_without_room_takes_nothing(engine: sa.Engine) -> None:
     with pytest.raises(QuotaError):
         take(engine, drive_and_putt())
     assert ids(engine) == []
+
+
+def test_phones_push_while_files_are_checked_and_are_caught_up_with(engine: sa.Engine, tmp_path: Path) -> None:
+    """Nobody waits before the last transaction: here a writer that has to wait fails at once. The log of a player moves
+    on after the rows were made ready; that player alone is looked at again."""
+    take(engine, drive_and_putt())
+    whose, other = wren(engine), Season("Ash")
+    file = tmp_path / "shots.csv"
+    file.write_bytes(table([*drive_and_putt(played_on="2026-06-01"), *drive_and_putt(player="Bramble Inkwell")]))
+    seen: list[str] = []
+
+    def told(stage: str, _steps: int, _of: int | None) -> None:
+        seen.append(stage)
+        club = change("club", body_of("club", label=f"spare {len(seen)}", sort="iron"))
+        if stage == "checking rows":
+            push(engine, other.player_id, "phone", other.changes, strict=True)
+        if stage == "checking players":
+            push(engine, whose, "phone", [club], strict=True)
+
+    done = import_files(engine, [file], told=told)
+    assert seen == ["checking rows", *["checking players"] * 2, *["storing players"] * 2]
+    assert (done.rows, done.changes) == (4, 3 + 6)
+    # what was there, the two clubs that came meanwhile, the round and its two shots
+    assert (len(log(engine, whose)), len(log(engine, other.player_id))) == (6 + 2 + 3, len(other.changes))
+    assert check_database(engine).faults == 0
+
+
+def test_a_log_that_never_rests_refuses_the_files_whole(
+    engine: sa.Engine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    take(engine, drive_and_putt())
+    file = tmp_path / "shots.csv"
+    file.write_bytes(table([*drive_and_putt(player="Bramble Inkwell"), *drive_and_putt(played_on="2026-06-01")]))
+    before = {name: len(log(engine, name)) for name in ids(engine)}
+
+    def moved(connection: sa.Connection, prepared: Prepared) -> None:
+        raise ConcurrentChangeError(prepared.player_id)
+
+    monkeypatch.setattr(shots_stream, "store", moved)
+    with pytest.raises(BusyError):
+        import_files(engine, [file])
+    assert {name: len(log(engine, name)) for name in ids(engine)} == before

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
+import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 import sqlalchemy as sa
 
@@ -110,6 +112,13 @@ def test_a_unit_in_the_header_is_of_its_column_alone() -> None:
     table = read_practice(b"distance (m),holed,left\n3,no,2\n", day=DAY)
     assert table.rows[0].body == {"length_ft": pytest.approx(3 / 0.3048), "left_ft": 2.0}
     assert read_practice(b"Carry [ M ],club\n100,x\n", day=DAY).rows[0].body["carry_yd"] == pytest.approx(100 / 0.9144)
+
+
+def test_balls_in_a_parquet_file(tmp_path: Path) -> None:
+    typed = {"Club": ["7 iron"], "Carry (m)": [150.5], "date": [date(2026, 5, 1)], "place": ["range"]}
+    pq.write_table(pa.table(typed), tmp_path / "balls.parquet")
+    (ball,) = read_practice(tmp_path / "balls.parquet").rows
+    assert (ball.club, ball.day, ball.body["carry_yd"]) == ("7 iron", date(2026, 5, 1), pytest.approx(150.5 / 0.9144))
 
 
 def test_two_tables_of_one_day_are_two_sessions(engine: sa.Engine, season: Season) -> None:

@@ -346,11 +346,11 @@ def test_lengths_in_metres() -> None:
 
 def test_units_assumed_in_a_metric_table_are_named() -> None:
     rows = [row(unit="m", distance=365), row(shot=2, lie="fairway", distance=9), row(shot=3, lie="green", distance=9)]
-    assert [str(one).partition(":")[0] for one in grouped(read_table(table(rows)).remarks)] == [
+    assert [str(one).partition(":")[0] for one in read_table(table(rows)).remarks.groups()] == [
         "yards assumed in 1 cell, first row 3, unit",
         "feet assumed on the green in 1 cell, first row 4, unit",
     ]
-    assert read_table(table(drive_and_putt())).remarks == []
+    assert read_table(table(drive_and_putt())).remarks.words == []
 
 
 def test_two_rounds_of_a_day_are_told_apart_and_found_again(engine: sa.Engine) -> None:

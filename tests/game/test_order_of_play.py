@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 
+from server.game import order_of_play
 from server.game.order_of_play import ERROR, KINDS, WARNING, check_bag, check_round
 
 
@@ -148,3 +151,45 @@ def test_bag():
     (problem,) = check_bag(range(16), "casual")
     assert (problem.field, problem.place, problem.severity) == ("bag", None, WARNING)
     assert problem.message.startswith("16 clubs")
+
+
+def test_what_one_look_at_each_shot_settles_is_what_the_checks_say(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Holes that are played plainly are passed over; looking at all of them closely finds nothing more."""
+    chance = random.Random(7)
+    rounds = []
+    for _ in range(400):
+        shots = []
+        for hole in (1, 2, 3):
+            many = chance.randint(1, 3)
+            for order in range(1, many + 1):
+                shot = {
+                    "hole": hole,
+                    "ball": 1,
+                    "order": order,
+                    "lie": "tee" if order == 1 else "green",
+                    "distance_yd": 400.0 / order,
+                    "holed": order == many,
+                }
+                if chance.random() < 0.1:
+                    odd = {
+                        "hole": chance.choice((1, 4)),
+                        "ball": 2,
+                        "order": order + chance.choice((-1, 1)),
+                        "lie": "rough",
+                        "holed": order != many,
+                        "provisional": True,
+                        "picked_up": True,
+                        "penalty_strokes": 1,
+                        "penalty_reason": "lost",
+                        "end_distance_yd": 9.0,
+                    }
+                    name = chance.choice(list(odd))
+                    shot[name] = odd[name]
+                shots.append(shot)
+        chance.shuffle(shots)
+        rounds.append(shots)
+    kinds = [(shots, kind, finished) for shots in rounds for kind, finished in ((KINDS[0], True), (KINDS[2], False))]
+    quick = [check_round(shots, [1, 2, 3], kind, finished) for shots, kind, finished in kinds]
+    assert 200 < sum(1 for found in quick if not found) < 700
+    monkeypatch.setattr(order_of_play, "_holes_to_look_at", lambda *_: {1, 2, 3, 4})
+    assert quick == [check_round(shots, [1, 2, 3], kind, finished) for shots, kind, finished in kinds]

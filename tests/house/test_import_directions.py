@@ -32,6 +32,7 @@ SQL_NAMES_OUTSIDE = {
     "server/questions/competition_lock.py": {"sqlalchemy.Connection"},
     "server/files/demo.py": {"sqlalchemy"},
     "server/files/shots_import.py": {"sqlalchemy"},
+    "server/files/shots_stream.py": {"sqlalchemy"},
     "server/reports/fitted_baseline.py": {"sqlalchemy.Connection"},
     "server/files/season_tables/seasons.py": {"sqlalchemy"},
     "server/files/season_tables/verifying.py": {"sqlalchemy.Connection"},

@@ -4,11 +4,20 @@ from __future__ import annotations
 
 import math
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4, uuid5
 
 import pytest
 
-from server.records.changes import FutureTimeError, canonical, parse_change
+from server.records.changes import (
+    FutureTimeError,
+    canonical,
+    change_named,
+    digest,
+    parse_change,
+    parse_time,
+    put_of,
+    words_of,
+)
 from server.records.validation import InvalidError
 from tests.records.made import BODIES, body_of, change, named
 
@@ -27,6 +36,19 @@ def test_a_sound_change_of_every_kind_is_taken_with_its_body_as_sent(kind: str) 
     assert (parsed.change_id, parsed.record_id, parsed.parents) == (raw["change_id"], raw["record_id"], (named("p"),))
     assert parsed.body == canonical(raw["body"])
     assert parsed.fields["moon"] == "full"
+
+
+@pytest.mark.parametrize("kind", BODIES)
+def test_a_put_that_is_made_here_is_the_change_that_its_envelope_gives(kind: str) -> None:
+    body, at = body_of(kind), "2026-05-01T10:00:00.123Z"
+    raw = change(kind, body, parents=[named("p")], device_id="import", client_time=at)
+    words = words_of(body)
+    made_id = change_named(raw["record_id"], words)
+    assert made_id == str(uuid5(UUID(raw["record_id"]), digest(body)))
+    raw["change_id"] = made_id
+    moment = parse_time(at, "client_time")
+    made = put_of(made_id, raw["record_id"], kind, body, words, (named("p"),), "import", at, moment)
+    assert made == parse_change(raw)
 
 
 def test_a_delete_has_no_body() -> None:
