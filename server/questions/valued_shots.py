@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from pathlib import Path
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 import sqlalchemy as sa
 
@@ -13,7 +15,8 @@ from server.analysis.expected_strokes.baseline import Baseline, load_baseline
 from server.analysis.expected_strokes.files import shipped_ids
 from server.analysis.strokes_gained.attribution import attribute
 from server.analysis.strokes_gained.setups import with_setup
-from server.game.categories import CategoryScheme
+from server.game.categories import PUTTING, CategoryScheme
+from server.game.lies import lie_codes
 from server.questions.own_baselines import default_folder, own_file, own_ids, own_of
 from server.store.frames import Selection, setups_frame, shots_frame
 from server.store.players import Player
@@ -71,9 +74,29 @@ def valued_shots(
 ) -> pd.DataFrame:
     """The shots that `read` finds, with the setup in force and all columns of `attribute`; the ends that were entered
     stand in `entered_end_lie` and `entered_end_distance_yd`."""
-    shots = with_setup(read(connection, selection), setups_frame(connection, selection.player_id))
+    shots = with_setup(
+        read(connection, selection), setups_frame(connection, selection.player_ids or selection.player_id)
+    )
     entered = shots.assign(entered_end_lie=shots["end_lie"], entered_end_distance_yd=shots["end_distance_yd"])
     return attribute(entered, baseline, scheme)
+
+
+def with_schemes(valued: pd.DataFrame, owner: npt.NDArray[np.int64], schemes: Sequence[CategoryScheme]) -> pd.DataFrame:
+    """Shots valued by the first of the schemes, with the category of each by the scheme of its player. `owner`: the
+    place of the player's scheme for each row."""
+    kinds = list(dict.fromkeys(schemes))
+    if len(kinds) < 2:
+        return valued
+    # of both schemes in the order in which a hole is played
+    names = sorted(dict.fromkeys(name for kind in kinds for name in kind.categories), key=PUTTING.__eq__)
+    by_kind = np.array([kinds.index(scheme) for scheme in schemes])[owner]
+    codes = np.full(len(valued), -1, dtype=np.int8)
+    lie, distance, par = lie_codes(valued["lie"]), valued["distance_yd"].to_numpy(), valued["par"].to_numpy()
+    for place, kind in enumerate(kinds):
+        mine = by_kind == place
+        names_of_kind = np.array([*(names.index(name) for name in kind.categories), -1], dtype=np.int8)
+        codes[mine] = names_of_kind[kind.codes(lie[mine], distance[mine], par[mine])]
+    return valued.assign(category=pd.Categorical.from_codes(codes, names))
 
 
 def valued_record(shots: pd.DataFrame, baseline: Baseline, scheme: CategoryScheme) -> pd.DataFrame:

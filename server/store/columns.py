@@ -6,7 +6,7 @@ and the same state of the database as every other query of it.
 
 SQLite: one aggregate gathers a column; all of them go over the rows together, so that their order is the same.
 It writes real numbers as text only roughly, integers exactly: a real number goes as two integers, its whole and its
-broken part in units of 2**-52 (`_real_cells`), and comes back the same bit for bit. PostgreSQL: COPY, which writes
+broken part in units of 2**-52 (`_whole`, `_rest`), and comes back the same bit for bit. PostgreSQL: COPY, which writes
 the shortest text that is read back to the same number (extra_float_digits, from version 12).
 """
 
@@ -28,6 +28,14 @@ _MOST: Final = 2047.0
 """Real numbers up to this one: `_UNIT` times 2048 is no integer of SQLite any more."""
 _LEAST: Final = 2.0**-50
 """And 0 or from this one on: the last bit of a smaller one is below the square of the unit."""
+_NEAR: Final = 1023.0
+_SMALL: Final = 2.0**-8
+_SMALL_UNIT: Final = 2.0**60
+"""A number from `_SMALL` to `_NEAR` goes as one integer, any other as two."""
+_BEYOND: Final = "beyond"
+_FILLED: Final = "filled columns"
+"""What is kept beside a connection: columns that were found to hold something. The others are counted first, which
+costs a fraction of gathering; most fields of a shot stay empty."""
 _ID_LETTERS: Final = 36
 _LINE_END: Final = 10
 _WORDS: Final = pa.dictionary(pa.int32(), pa.string())
@@ -65,25 +73,47 @@ def _arrow_type(kind: Any) -> pa.DataType:
     return pa.string() if kind is ID else _WORDS
 
 
-def _of_sqlite(connection: sa.Connection, query: sa.Select[Any], choices: Choices, *, small: bool = True) -> pa.Table:
-    """`small`: integers are expected to fit a byte."""
-    columns = list(query.selected_columns)
+def _of_sqlite(
+    connection: sa.Connection, query: sa.Select[Any], choices: Choices, *, small: bool = True, near: bool = True
+) -> pa.Table:
+    """`small`: integers are expected to fit a byte; `near`: real numbers to be below `_NEAR` and not nearly 0."""
+    selected = list(query.selected_columns)
+    filled: set[str] = connection.info.setdefault(_FILLED, set())
+    empty = [column for column in selected if column.nullable and str(column) not in filled]
+    columns = [column for column in selected if column not in empty]
     packed = [column for column in columns if _is_packed(column, choices, small)]
     apart = [column for column in columns if not _is_packed(column, choices, small)]
     bytes_ = [_byte(column, choices) for column in packed]
     bytes_ += [sa.case((column.is_(None), 1), else_=2) for column in apart if column.nullable]
     cells = [sa.func.group_concat(sa.func.char(*bytes_, sa.literal_column("10")), "")]
-    cells += [sa.func.group_concat(_cell(column), _gap(column)) for column in apart]
-    first, *texts = connection.execute(query.with_only_columns(*cells, maintain_column_froms=True)).one()
+    for column in apart:
+        cells += [sa.func.group_concat(cell, _gap(column)) for cell in _cells(column, near)]
+    counts = [sa.func.count(column) for column in empty]
+    first, *found_cells = connection.execute(query.with_only_columns(*cells, *counts, maintain_column_froms=True)).one()
+    texts, counted = found_cells[: len(cells) - 1], found_cells[len(cells) - 1 :]
+    if any(counted):
+        filled.update(str(column) for column, count in zip(empty, counted, strict=True) if count)
+        return _of_sqlite(connection, query, choices, small=small, near=near)
     grid = _grid(first or "", len(bytes_) + 1)
     if grid is None:
-        return _of_sqlite(connection, query, choices, small=False)
+        return _of_sqlite(connection, query, choices, small=False, near=near)
+    if near and _any_beyond(apart, texts):
+        return _of_sqlite(connection, query, choices, small=small, near=False)
     found = {column.name: _unpacked(grid[:, place], column, choices) for place, column in enumerate(packed)}
     flags = iter(range(len(packed), len(bytes_)))
-    for column, text in zip(apart, texts, strict=True):
+    rest = iter(texts)
+    for column in apart:
         known = grid[:, next(flags)] == 2 if column.nullable else np.ones(len(grid), dtype=np.bool_)
-        found[column.name] = _column(text or "", column, known)
-    return pa.table({column.name: found[column.name] for column in columns})
+        found[column.name] = _column([next(rest) or "" for _ in _cells(column, near)], column, known)
+    for column in empty:
+        found[column.name] = pa.nulls(len(grid), _WORDS if column.name in choices else _arrow_type(column.type))
+    return pa.table({column.name: found[column.name] for column in selected})
+
+
+def _any_beyond(apart: list[Any], texts: list[str | None]) -> bool:
+    """Whether a real number did not go as one integer."""
+    of_reals = (text for text, column in zip(texts, apart, strict=True) if isinstance(column.type, sa.Float))
+    return any(text is not None and _BEYOND in text for text in of_reals)
 
 
 def _is_packed(column: Any, choices: Choices, small: bool) -> bool:
@@ -134,36 +164,57 @@ def _gap(column: Any) -> Any:
     return sa.literal_column("''" if column.type is ID else "char(10)")
 
 
-def _cell(column: Any) -> Any:
-    """The cell of a column as CSV; missing ones are not gathered."""
+def _cells(column: Any, near: bool) -> list[Any]:
+    """What is gathered of a column, as CSV; missing cells are not gathered."""
     if isinstance(column.type, sa.Float):
-        return _real_cells(column)
+        return [_near(column)] if near else [_whole(column), _rest(column)]
     if isinstance(column.type, sa.Integer | sa.Date) or column.type is ID:
-        return column
+        return [column]
     mark: Any = sa.literal_column("'\"'")
-    return mark.op("||")(sa.func.replace(column, mark, sa.literal_column("'\"\"'"))).op("||")(mark)
+    return [mark.op("||")(sa.func.replace(column, mark, sa.literal_column("'\"\"'"))).op("||")(mark)]
 
 
-def _real_cells(column: Any) -> Any:
-    """Two cells: a real number in units of 2**-52, and what is left of it in units of 2**-104. Both products are exact,
-    as powers of two are; from 1 on nothing is left."""
-    scaled = f"{{0}} * {_UNIT:.1f}"
-    whole = f"CAST({scaled} AS INTEGER)"
+def _near(column: Any) -> Any:
+    """A real number as one integer: from 1 on twice its units of 2**-52, below 1 twice its units of 2**-60 and 1.
+    All products are exact, as powers of two are."""
+    one, most, least = _bound(1.0), _bound(_NEAR), _bound(_SMALL)
+    large, small = _units(_UNIT) + " * 2", _units(_SMALL_UNIT) + " * 2 + 1"
     return sa.case(
-        (
-            sa.func.abs(column).between(sa.literal_column("1"), sa.literal_column(f"{_MOST:.1f}")),
-            _sql(column, whole + " || ',0'"),
-        ),
+        (column.between(one, most), _sql(column, large)),
+        (column.is_(None), sa.null()),
+        (column.between(least, one), _sql(column, small)),
+        (sa.or_(column == sa.literal_column("0"), column.between(-most, -one)), _sql(column, large)),
+        (column.between(-one, -least), _sql(column, small)),
+        else_=sa.literal_column(f"'{_BEYOND}'"),
+    )
+
+
+def _whole(column: Any) -> Any:
+    """A real number in units of 2**-52, cut to an integer."""
+    most, least = _bound(_MOST), _bound(_LEAST)
+    return sa.case(
         (column.is_(None), sa.null()),
         (
-            sa.or_(
-                column == sa.literal_column("0"),
-                sa.func.abs(column).between(sa.literal_column(repr(_LEAST)), sa.literal_column("1")),
-            ),
-            _sql(column, f"{whole} || ',' || CAST(({scaled} - {whole}) * {_UNIT:.1f} AS INTEGER)"),
+            sa.or_(column == sa.literal_column("0"), sa.func.abs(column).between(least, most)),
+            _sql(column, _units(_UNIT)),
         ),
-        else_=sa.literal_column("'beyond,beyond'"),
+        else_=sa.literal_column(f"'{_BEYOND}'"),
     )
+
+
+def _rest(column: Any) -> Any:
+    """What is left of it, in units of 2**-104, of those between -1 and 1: of others nothing is."""
+    words = f"CAST(({{0}} * {_UNIT:.1f} - {_units(_UNIT)}) * {_UNIT:.1f} AS INTEGER)"
+    inside = sa.and_(column > sa.literal_column("-1"), column < sa.literal_column("1"))
+    return sa.case((inside, _sql(column, words)))
+
+
+def _bound(number: float) -> sa.ColumnElement[float]:
+    return sa.literal_column(repr(number), sa.Double)
+
+
+def _units(unit: float) -> str:
+    return f"CAST({{0}} * {unit:.1f} AS INTEGER)"
 
 
 def _sql(column: Any, words: str) -> Any:
@@ -171,18 +222,19 @@ def _sql(column: Any, words: str) -> Any:
     return sa.literal_column(words.format(f"{column.table.name}.{column.name}"))
 
 
-def _column(text: str, column: Any, known: npt.NDArray[np.bool_]) -> pa.Array:
-    """The column that SQLite gathered in `text`, shape (rows,), its cells where they are `known`."""
+def _column(texts: list[str], column: Any, known: npt.NDArray[np.bool_]) -> pa.Array:
+    """The column that SQLite gathered in `texts`, shape (rows,), its cells where they are `known`."""
     kind = _arrow_type(column.type)
     count = int(known.sum())
     if not count:
         return pa.nulls(known.size, kind)
+    first = texts[0].encode()
     if column.type is ID:
-        found = _ids(text.encode(), count)
+        found = _ids(first, count)
     elif pa.types.is_floating(kind):
-        found = _real(_parsed(text.encode(), {"whole": pa.int64(), "rest": pa.int64()}))
+        found = _real(first, texts[1].encode()) if texts[1:] else _real_of_one(first)
     else:
-        found = _parsed(text.encode(), {column.name: kind}).column(0).combine_chunks()
+        found = _parsed(first, {column.name: kind}).column(0).combine_chunks()
     if len(found) != count:
         raise NotExactError(f"{column.name}: {len(found)} cells for {count} rows")
     if count == known.size:
@@ -199,13 +251,33 @@ def _ids(content: bytes, count: int) -> pa.Array:
     return pa.StringArray.from_buffers(count, ends, pa.py_buffer(content))
 
 
-def _real(cells: pa.Table) -> pa.Array:
-    whole, rest = (cells.column(name).to_numpy().astype(np.float64) for name in ("whole", "rest"))
-    return pa.array(whole / _UNIT + rest / _UNIT / _UNIT)
+def _real_of_one(content: bytes) -> pa.Array:
+    """Real numbers as `_near` made them."""
+    cells = _integers(content)
+    units = (cells >> 1).astype(np.float64)
+    return pa.array(np.where(cells & 1 == 0, units / _UNIT, units / _SMALL_UNIT))
+
+
+def _real(whole: bytes, rest: bytes) -> pa.Array:
+    """Real numbers from the two cells of each; the second one stands only for those between -1 and 1."""
+    units = _integers(whole)
+    found = units.astype(np.float64) / _UNIT
+    if rest:
+        inside = np.abs(units) < _UNIT
+        left = _integers(rest)
+        if left.size != int(inside.sum()):
+            raise NotExactError(f"{left.size} parts for {int(inside.sum())} numbers below 1")
+        found[inside] += left.astype(np.float64) / _UNIT / _UNIT
+    return pa.array(found)
+
+
+def _integers(content: bytes) -> npt.NDArray[np.int64]:
+    return np.asarray(_parsed(content, {"cell": pa.int64()}).column(0).to_numpy())
 
 
 def _of_postgresql(connection: sa.Connection, query: sa.Select[Any]) -> pa.Table:
-    compiled = query.compile(dialect=connection.dialect)
+    # COPY goes to the driver as it is: lists of parameters are written out
+    compiled = query.compile(dialect=connection.dialect, compile_kwargs={"render_postcompile": True})
     types = {column.name: _arrow_type(column.type) for column in query.subquery().c}
     driver: Any = connection.connection.driver_connection
     with driver.cursor() as cursor, cursor.copy(f"COPY ({compiled}) TO STDOUT (FORMAT csv)", compiled.params) as copy:

@@ -56,8 +56,8 @@ _DTYPES: Final = {
 
 @dataclass(frozen=True)
 class Selection:
-    """Which shots: one player or all, one round or some, between two days (both included), of some kinds of round, on
-    the courses of one name."""
+    """Which shots: one player, some or all, one round or some, between two days (both included), of some kinds of
+    round, on the courses of one name."""
 
     player_id: str | None = None
     from_day: date | None = None
@@ -66,12 +66,23 @@ class Selection:
     round_id: str | None = None
     course: str | None = None
     round_ids: tuple[str, ...] | None = None
+    player_ids: tuple[str, ...] | None = None
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """The players that it names, in their order. ValueError where it names none, which means all."""
+        found = self.player_ids if self.player_id is None else (self.player_id,)
+        if found is None:
+            raise ValueError("selection: names no player")
+        return found
 
     def conditions(self) -> list[sa.ColumnElement[bool]]:
         """The same in SQL."""
         found: list[sa.ColumnElement[bool]] = []
         if self.player_id is not None:
             found.append(ROUND.c.player_id == self.player_id)
+        if self.player_ids is not None:
+            found.append(ROUND.c.player_id.in_(self.player_ids))
         if self.from_day is not None:
             found.append(ROUND.c.played_on >= self.from_day)
         if self.to_day is not None:
@@ -175,12 +186,20 @@ def with_clubs(frame: pd.DataFrame, labels: Labels) -> pd.DataFrame:
     return frame.assign(**columns)
 
 
-def club_labels(connection: sa.Connection, player_id: str | None) -> Labels:
+Owners = str | Sequence[str] | None
+"""One player, some, or everybody."""
+
+
+def _of(query: sa.Select[Any], column: sa.Column[Any], owners: Owners) -> sa.Select[Any]:
+    if owners is None:
+        return query
+    return query.where(column == owners if isinstance(owners, str) else column.in_(owners))
+
+
+def club_labels(connection: sa.Connection, owners: Owners) -> Labels:
     """Player and club id -> (label, sort); a label that a player gave twice gets a number behind it."""
     query = sa.select(CLUB.c.record_id, CLUB.c.player_id, CLUB.c.label, CLUB.c.sort).order_by(CLUB.c.record_id)
-    if player_id is not None:
-        query = query.where(CLUB.c.player_id == player_id)
-    clubs = connection.execute(query).all()
+    clubs: Sequence[Any] = connection.execute(_of(query, CLUB.c.player_id, owners)).all()
     given = {(owner, label) for _, owner, label, _ in clubs}
     taken: set[tuple[str, str]] = set()
     labels = {}
@@ -212,11 +231,10 @@ def clubs_on_trial(connection: sa.Connection, player_id: str) -> dict[str, str]:
     return dict(labels[player_id, row[0]] for row in connection.execute(query))
 
 
-def setups_frame(connection: sa.Connection, player_id: str | None) -> pd.DataFrame:
+def setups_frame(connection: sa.Connection, owners: Owners) -> pd.DataFrame:
     """One row a setup: setup_id, player_id, club_id, since (date), note. Sorted by club and day."""
     query = sa.select(SETUP.c.record_id, SETUP.c.player_id, SETUP.c.club_id, SETUP.c.since, SETUP.c.note)
-    if player_id is not None:
-        query = query.where(SETUP.c.player_id == player_id)
+    query = _of(query, SETUP.c.player_id, owners)
     rows: Sequence[Any] = connection.execute(query.order_by(SETUP.c.club_id, SETUP.c.since, SETUP.c.record_id)).all()
     frame = pd.DataFrame(rows, columns=["setup_id", "player_id", "club_id", "since", "note"])
     return frame.assign(since=pd.to_datetime(frame["since"]).astype("datetime64[s]"))

@@ -286,8 +286,17 @@ class Head:
 
 def shares_positions(connection: sa.Connection, player_id: str) -> bool:
     """Whether the player lets positions go where the shots go: to readers and into season tables."""
-    found = heads(connection, [player_id]).get(player_id)
-    return found is not None and found.body is not None and found.body.get("shares_positions") is True
+    return bool(sharing_positions(connection, [player_id]))
+
+
+def sharing_positions(connection: sa.Connection, player_ids: Sequence[str]) -> set[str]:
+    """Those of the players who do."""
+    found = heads(connection, player_ids)
+    return {
+        player_id
+        for player_id, head in found.items()
+        if head.body is not None and head.body.get("shares_positions") is True
+    }
 
 
 def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Head]:

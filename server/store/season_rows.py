@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import sqlalchemy as sa
 
 from server.store.engine import select_in
 from server.store.frames import Selection, club_labels
 from server.store.players import Player, players
-from server.store.tables import CLUB, COURSE, COURSE_OF_ROUND, PLAYER, ROUND, ROUND_HOLE, ROUND_OF_SHOT, SETUP, SHOT
+from server.store.tables import (
+    CLUB,
+    COURSE,
+    COURSE_OF_ROUND,
+    KIND_TABLES,
+    PLAYER,
+    ROUND,
+    ROUND_HOLE,
+    ROUND_OF_SHOT,
+    SETUP,
+    SHOT,
+)
 
 _LIVE_SHOTS = sa.select(sa.func.count()).where(ROUND_OF_SHOT).scalar_subquery()
 _LISTED = sa.or_(sa.not_(ROUND.c.deleted), _LIVE_SHOTS > 0)
@@ -39,6 +51,16 @@ def days_played(connection: sa.Connection, player_id: str, first: date, last: da
     return [(day, int(shots)) for day, shots in rows]
 
 
+def shots_of_players(connection: sa.Connection, player_ids: Sequence[str], first: date, last: date) -> dict[str, int]:
+    """How many shots each of these players has from `first` to `last`, of those who have a round."""
+    query = (
+        sa.select(ROUND.c.player_id, sa.func.sum(_LIVE_SHOTS))
+        .where(ROUND.c.player_id.in_(player_ids), ROUND.c.played_on.between(first, last))
+        .group_by(ROUND.c.player_id)
+    )
+    return {player_id: int(shots) for player_id, shots in connection.execute(query)}
+
+
 def counts_of_season(connection: sa.Connection, player_id: str, first: date, last: date) -> tuple[int, int]:
     """How many shots the player has from `first` to `last`, and in how many rounds."""
     query = (
@@ -48,6 +70,14 @@ def counts_of_season(connection: sa.Connection, player_id: str, first: date, las
     )
     shots, rounds = connection.execute(query).one()
     return int(shots), int(rounds)
+
+
+def owners_in(connection: sa.Connection, kind: str, player_ids: Sequence[str]) -> set[str]:
+    """Those of the players who have records of a kind."""
+    table = KIND_TABLES[kind]
+    mine = sa.exists().where(table.c.player_id == PLAYER.c.player_id)
+    query = sa.select(PLAYER.c.player_id).where(PLAYER.c.player_id.in_(player_ids), mine)
+    return set(connection.execute(query).scalars())
 
 
 def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
@@ -77,9 +107,11 @@ def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFram
 
 
 def holes_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
-    """One row a hole that the rounds define, sorted by round and number: round_id, hole, par, length_yd."""
+    """One row a hole that the rounds define, sorted by player, day, round and number: player_id, round_id, hole, par,
+    length_yd."""
     query = (
         sa.select(
+            ROUND.c.player_id,
             ROUND_HOLE.c.record_id.label("round_id"),
             ROUND_HOLE.c.number.label("hole"),
             ROUND_HOLE.c.par,
@@ -92,16 +124,20 @@ def holes_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame
     return _frame(connection, query).astype({"hole": "int64", "par": "int64", "length_yd": "float64"})
 
 
-def clubs_frame(connection: sa.Connection, player_id: str, first: date, last: date) -> pd.DataFrame:
-    """One row a club of the player, sorted by label: club_id, club (made unique), sort, loft_deg, on_trial, retired_on,
-    deleted, shots (from `first` to `last`, all balls)."""
-    used = (
-        sa.select(SHOT.c.club_id, sa.func.count().label("shots"))
+def shots_of_clubs(connection: sa.Connection, player_id: str, first: date, last: date) -> dict[str, int]:
+    """How many shots the player has with each club from `first` to `last`, all balls."""
+    query = (
+        sa.select(SHOT.c.club_id, sa.func.count())
         .join(ROUND, ROUND_OF_SHOT)
         .where(SHOT.c.player_id == player_id, ROUND.c.played_on.between(first, last))
         .group_by(SHOT.c.club_id)
-        .subquery()
     )
+    return {club_id: int(shots) for club_id, shots in connection.execute(query)}
+
+
+def clubs_frame(connection: sa.Connection, player_id: str, shots: Mapping[str, int]) -> pd.DataFrame:
+    """One row a club of the player, sorted by label: club_id, club (made unique), sort, loft_deg, on_trial, retired_on,
+    deleted, shots (as `shots` counts them)."""
     query = (
         sa.select(
             CLUB.c.record_id.label("club_id"),
@@ -110,14 +146,16 @@ def clubs_frame(connection: sa.Connection, player_id: str, first: date, last: da
             CLUB.c.on_trial,
             CLUB.c.retired_on,
             CLUB.c.deleted,
-            sa.func.coalesce(used.c.shots, 0).label("shots"),
         )
-        .outerjoin(used, used.c.club_id == CLUB.c.record_id)
         .where(CLUB.c.player_id == player_id)
+        .order_by(CLUB.c.record_id)
     )
     labels = club_labels(connection, player_id)
     frame = _frame(connection, query)
-    named = frame.assign(club=[labels[player_id, club_id][0] for club_id in frame["club_id"]])
+    named = frame.assign(
+        club=[labels[player_id, club_id][0] for club_id in frame["club_id"]],
+        shots=np.array([shots.get(club_id, 0) for club_id in frame["club_id"]], dtype=np.int64),
+    )
     typed = named.assign(loft_deg=pd.to_numeric(named["loft_deg"]).astype("float64"))
     return typed.sort_values(["club", "club_id"], ignore_index=True)
 

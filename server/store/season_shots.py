@@ -1,4 +1,4 @@
-"""The shots of a player's season as a frame, read column by column: see `server.store.columns`."""
+"""The shots of players' seasons as a frame, read column by column: see `server.store.columns`."""
 
 from __future__ import annotations
 
@@ -10,10 +10,11 @@ import pandas as pd
 import pyarrow as pa
 import sqlalchemy as sa
 
-from server.game.lies import LIES
+from server.game.lies import CODE, LIES, UNKNOWN
 from server.records import shot_fields
 from server.records.shot_fields import SHOT_FIELDS
 from server.store.columns import NotExactError, read_columns
+from server.store.engine import select_in
 from server.store.frames import UNKNOWN_CLUB, Selection, club_labels, shots_frame
 from server.store.tables import COURSE, COURSE_OF_ROUND, PLAYER_RECORD, ROUND, ROUND_HOLE, ROUND_OF_SHOT, SHOT
 
@@ -22,33 +23,32 @@ _ELSEWHERE: Final = ("round_id", "hole", "order", "position", "at", "club_id")
 _FIELDS: Final = tuple(field.name for field in SHOT_FIELDS if field.name not in _ELSEWHERE)
 _OF_ROUND: Final = ("kind", "course", "tees", "ball_label", "lengths_taken", "wind_mph", "temperature_c", "firmness")
 _NUMBERS: Final = ("wind_mph", "temperature_c")
-_HOLE_NUMBERS: Final = 1_000
-"""Numbers of holes are below it."""
 
 Places = npt.NDArray[np.int64]
 
 
 def season_shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
-    """The rows, the order and the columns of `shots_frame` but `at`, of one player. ValueError without a player."""
-    if selection.player_id is None:
-        raise ValueError("selection: names no player")
+    """The rows and the columns of `shots_frame` but `at`, of the players that the selection names: in their order, of
+    each in that of `shots_frame`. ValueError where it names none."""
+    owners = pd.Index(selection.named, dtype="object")
     try:
         shots = _shots(connection, selection)
         holes = _holes(connection, selection)
     except NotExactError:
-        return shots_frame(connection, selection).drop(columns="at")
+        return _by_rows(connection, selection, owners)
     if not shots.num_rows:
-        return shots_frame(connection, selection).drop(columns="at")
-    rounds = _rounds(connection, selection)
+        return _by_rows(connection, selection, owners)
+    rounds = _rounds(connection, selection, owners)
     ids = pd.Index(rounds["round_id"])
     place = _places(shots["round_id"], ids)
     order = _in_order(place, shots)
-    shots, place = shots.take(pa.array(order)), place[order]
-    name = sa.select(PLAYER_RECORD.c.name).where(PLAYER_RECORD.c.record_id == selection.player_id)
+    if order is not None:
+        shots, place = shots.take(pa.array(order)), place[order]
+    owner = owners.get_indexer(pd.Index(rounds["player_id"]))[place]
     columns: dict[str, Any] = {
         "shot_id": shots["record_id"].to_pandas(),
-        "player_id": pd.Categorical.from_codes(np.zeros(len(place), dtype=np.int8), [selection.player_id]),
-        "player": _repeated([connection.execute(name).scalar()], np.zeros(len(place), dtype=np.int64)),
+        "player_id": _repeated(list(owners), owner),
+        "player": _repeated(_names(connection, owners), owner),
         "round_id": _repeated(rounds["round_id"].tolist(), place),
         "played_on": pd.to_datetime(rounds["played_on"]).astype("datetime64[s]").to_numpy()[place],
     }
@@ -59,15 +59,30 @@ def season_shots_frame(connection: sa.Connection, selection: Selection) -> pd.Da
             else _repeated(rounds[column].tolist(), place)
         )
     hole = shots["hole"].to_numpy()
-    known = pd.Index(_places(holes["record_id"], ids) * _HOLE_NUMBERS + holes["number"].to_numpy())
-    at_hole = known.get_indexer(place * _HOLE_NUMBERS + hole)
+    at_hole = _rows_of_holes(_places(holes["record_id"], ids), holes["number"].to_numpy(), len(ids), place, hole)
     columns["hole"] = hole
     for column in ("par", "length_yd"):
         columns[column] = np.append(holes[column].to_numpy().astype(np.float64), np.nan)[at_hole]
     columns["order"] = shots["shot_order"].to_numpy()
     columns |= {column: _field(shots[column], column in _CHOICES) for column in _FIELDS}
-    columns["lie"] = pd.Categorical(columns["lie"], categories=list(LIES))
-    return pd.DataFrame(columns | _clubs(connection, selection.player_id, shots["club_id"]))
+    columns["lie"] = _lies(shots["lie"])
+    return pd.DataFrame(columns | _clubs(connection, owners, owner, shots["club_id"]), copy=False)
+
+
+def _by_rows(connection: sa.Connection, selection: Selection, owners: pd.Index) -> pd.DataFrame:
+    frame = shots_frame(connection, selection).drop(columns="at")
+    if len(owners) == 1:
+        return frame
+    place = owners.get_indexer(pd.Index(frame["player_id"].astype("object")))
+    return frame.iloc[np.argsort(place, kind="stable")].reset_index(drop=True)
+
+
+def _names(connection: sa.Connection, owners: pd.Index) -> list[str | None]:
+    """The name of each player; None where there is no record of one."""
+    columns = (PLAYER_RECORD.c.record_id, PLAYER_RECORD.c.name)
+    found = select_in(connection, columns, PLAYER_RECORD.c.record_id, owners.tolist())
+    names = {row.record_id: row.name for row in found}
+    return [names.get(player_id) for player_id in owners]
 
 
 def _shots(connection: sa.Connection, selection: Selection) -> pa.Table:
@@ -91,12 +106,13 @@ def _holes(connection: sa.Connection, selection: Selection) -> pa.Table:
     return read_columns(connection, query)
 
 
-def _rounds(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
+def _rounds(connection: sa.Connection, selection: Selection, owners: pd.Index) -> pd.DataFrame:
     """The rounds in their order, deleted ones too."""
     names = [name for name in _OF_ROUND if name != "course"]
     query = (
         sa.select(
             ROUND.c.record_id.label("round_id"),
+            ROUND.c.player_id,
             ROUND.c.played_on,
             COURSE.c.name.label("course"),
             *(ROUND.c[name] for name in names),
@@ -106,7 +122,11 @@ def _rounds(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
         .order_by(ROUND.c.played_on, ROUND.c.record_id)
     )
     result = connection.execute(query)
-    return pd.DataFrame(list(map(tuple, result)), columns=list(result.keys()), dtype="object")
+    frame = pd.DataFrame(list(map(tuple, result)), columns=list(result.keys()), dtype="object")
+    if len(owners) == 1:
+        return frame
+    rows = np.argsort(owners.get_indexer(pd.Index(frame["player_id"])), kind="stable")
+    return frame.iloc[rows].reset_index(drop=True)
 
 
 def _places(ids: pa.ChunkedArray, known: pd.Index) -> Places:
@@ -116,30 +136,44 @@ def _places(ids: pa.ChunkedArray, known: pd.Index) -> Places:
     return np.asarray(places.astype(np.int64)[coded.indices.to_numpy()])
 
 
-def _in_order(place: Places, shots: pa.Table) -> Places:
-    """The rows by round, hole, ball and number; two devices may give one number twice, then by id."""
-    keys = [shots[name].to_numpy() for name in ("shot_order", "ball", "hole")] + [place]
-    rows = np.lexsort(keys)
-    same = np.ones(max(0, len(rows) - 1), dtype=np.bool_)
-    for key in keys:
-        sorted_ = key[rows]
-        same &= sorted_[1:] == sorted_[:-1]
-    if same.any():
-        rows = np.lexsort([np.array(shots["record_id"].to_pylist(), dtype=np.str_), *keys])
-    return rows
+def _in_order(place: Places, shots: pa.Table) -> Places | None:
+    """The rows by round, hole, ball and number; two devices may give one number twice, then by id. None where they
+    stand so already."""
+    key = place.astype(np.int64)
+    for name in ("hole", "ball", "shot_order"):
+        part = shots[name].to_numpy()
+        span = int(part.max()) + 1
+        # below 2**63: rounds read at a time are fewer than 2**20, and the numbers that records may hold below 2**12
+        key = key * span + part
+    sorted_ = bool(np.all(key[1:] >= key[:-1]))
+    rows = np.arange(len(key)) if sorted_ else np.argsort(key, kind="stable")
+    if bool(np.any(np.diff(key if sorted_ else key[rows]) == 0)):
+        return np.lexsort([np.array(shots["record_id"].to_pylist(), dtype=np.str_), key])
+    return None if sorted_ else rows
+
+
+def _rows_of_holes(of: Places, number: Places, rounds: int, place: Places, hole: Places) -> Places:
+    """The row of each shot's hole among holes of rounds `of` with these numbers; -1 where the round has none such."""
+    span = max(int(number.max(initial=0)), int(hole.max(initial=0))) + 1
+    row_at = np.full(rounds * span, -1, dtype=np.int64)
+    row_at[of * span + number] = np.arange(of.size)
+    return np.asarray(row_at[place * span + hole])
 
 
 def _repeated(words: list[str | None], place: Places) -> pd.Categorical:
-    """Words of rounds for every shot; the categories are those that occur, in order."""
-    taken = {words[row] for row in np.unique(place)} - {None}
-    names = sorted(word for word in taken if word is not None)
+    """Words for every shot, by their places; the categories are those that occur, in order."""
+    occurs = np.bincount(place, minlength=len(words)) > 0
+    taken = {word for word, found in zip(words, occurs, strict=True) if found and word is not None}
+    names = sorted(taken)
     codes = {word: code for code, word in enumerate(names)}
-    by_round = np.array([codes.get(word, -1) if word is not None else -1 for word in words], dtype=np.int64)
-    return pd.Categorical.from_codes(by_round[place], names)
+    by_place = np.array([codes.get(word, -1) if word is not None else -1 for word in words], dtype=np.int32)
+    return pd.Categorical.from_codes(by_place[place], names)
 
 
 def _field(column: pa.ChunkedArray, is_choice: bool) -> Any:
     """A field of a shot as `shots_frame` has it."""
+    if column.null_count == len(column) and (is_choice or pa.types.is_floating(column.type)):
+        return _gaps(len(column), is_choice)
     if is_choice:
         return _category(column.combine_chunks().dictionary_encode())
     if pa.types.is_dictionary(column.type):
@@ -149,22 +183,46 @@ def _field(column: pa.ChunkedArray, is_choice: bool) -> Any:
     return column.to_pandas()
 
 
+def _gaps(rows: int, is_choice: bool) -> Any:
+    if is_choice:
+        return pd.Categorical.from_codes(np.full(rows, -1, dtype=np.int8), [])
+    return np.full(rows, np.nan)
+
+
+def _coded(coded: pa.DictionaryArray) -> Places:
+    return np.asarray(coded.indices.fill_null(len(coded.dictionary)).to_numpy())
+
+
 def _category(coded: pa.DictionaryArray) -> pd.Categorical:
     """The categories are the words that occur, in order."""
-    codes = coded.indices.fill_null(-1).to_numpy().astype(np.int64)
-    return _repeated([*coded.dictionary.to_pylist(), None], np.where(codes < 0, len(coded.dictionary), codes))
+    return _repeated([*coded.dictionary.to_pylist(), None], _coded(coded))
 
 
-def _clubs(connection: sa.Connection, player_id: str, ids: pa.ChunkedArray) -> dict[str, pd.Categorical]:
-    """club_id, club (its label) and sort of every shot."""
+def _lies(column: pa.ChunkedArray) -> pd.Categorical:
+    """The categories are all lies, in their own order."""
+    coded = column.combine_chunks().dictionary_encode()
+    by_word = np.array([*(CODE.get(word, UNKNOWN) for word in coded.dictionary.to_pylist()), UNKNOWN], dtype=np.int8)
+    return pd.Categorical.from_codes(by_word[_coded(coded)], list(LIES))
+
+
+def _clubs(
+    connection: sa.Connection, owners: pd.Index, owner: Places, ids: pa.ChunkedArray
+) -> dict[str, pd.Categorical]:
+    """club_id, club (its label) and sort of every shot. `owner`: the place of its player."""
     coded = ids.combine_chunks().dictionary_encode()
-    places = coded.indices.to_numpy().astype(np.int64)
-    known = club_labels(connection, player_id)
     words = coded.dictionary.to_pylist()
-    found = [known.get((player_id, club_id), (UNKNOWN_CLUB, "")) for club_id in words]
-    columns: dict[str, list[str | None]] = {
-        "club_id": words,
-        "club": [label for label, _ in found],
-        "sort": [sort for _, sort in found],
+    places = coded.indices.to_numpy().astype(np.int64)
+    pairs, at = _distinct(owner * len(words) + places, len(owners) * len(words))
+    known = club_labels(connection, owners.tolist())
+    found = [known.get((owners[one // len(words)], words[one % len(words)]), (UNKNOWN_CLUB, "")) for one in pairs]
+    return {
+        "club_id": _repeated(words, places),
+        "club": _repeated([label for label, _ in found], at),
+        "sort": _repeated([sort for _, sort in found], at),
     }
-    return {name: _repeated(one, places) for name, one in columns.items()}
+
+
+def _distinct(keys: Places, most: int) -> tuple[list[int], Places]:
+    """The keys that occur, in order, and of each row the place of its own. Keys are below `most`."""
+    occurs = np.bincount(keys, minlength=most) > 0
+    return np.flatnonzero(occurs).tolist(), (np.cumsum(occurs) - 1)[keys]

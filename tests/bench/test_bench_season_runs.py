@@ -44,10 +44,11 @@ def test_the_bench_prints_its_tables(capsys: pytest.CaptureFixture[str], monkeyp
         return taken, peak, before
 
     monkeypatch.setattr(bench, "apart", here)
+    monkeypatch.setattr(bench, "has_scanner", lambda: False)
     assert bench.main(["--players", "2", "--few", "1", "--runs", "1"]) == 0
     rows = [line for line in capsys.readouterr().out.splitlines() if line.startswith("| ")]
-    assert [row.split(" | ")[0] for row in rows if " MB" not in row][:6] == [
-        *["| 5,400"] * 3,
-        *["| 10,800"] * 3,
+    assert [row.split(" | ")[0] for row in rows if " MB" not in row][:8] == [
+        *["| 5,400"] * 4,
+        *["| 10,800"] * 4,
     ]
-    assert len(rows) == 2 + 6 + 4
+    assert len(rows) == 2 + 8 + 4

@@ -15,7 +15,7 @@ from server.store.frames import UNKNOWN_CLUB, Selection, shots_frame
 from server.store.hole_maps import mapped_holes
 from server.store.log import push
 from server.store.players import round_by_id, rounds
-from server.store.season_rows import clubs_frame, rounds_frame
+from server.store.season_rows import clubs_frame, rounds_frame, shots_of_clubs
 from tests.records.made import Season, body_of, default_clubs, par_four
 
 SECRET = "Gorsebury"
@@ -44,6 +44,7 @@ def test_no_look_into_the_store_joins_across_players(house: tuple[sa.Engine, Sea
     with reading(engine) as connection:
         whole = shots_frame(connection, Selection())
         told = valued_shots(connection, Selection(), load_baseline(), CategoryScheme())
+        used = shots_of_clubs(connection, mine.player_id, FIRST, LAST)
         looks = {
             "the round": round_by_id(connection, mine.player_id, rounds(connection, mine.player_id)[0]["round_id"]),
             "rounds": rounds(connection, mine.player_id),
@@ -51,7 +52,7 @@ def test_no_look_into_the_store_joins_across_players(house: tuple[sa.Engine, Sea
             "shots of all": whole[whole["player_id"] == mine.player_id].to_csv(),
             "valued shots of all": told[told["player_id"] == mine.player_id].to_csv(),
             "rows of rounds": rounds_frame(connection, Selection(mine.player_id)).to_csv(),
-            "rows of clubs": clubs_frame(connection, mine.player_id, FIRST, LAST).to_csv(),
+            "rows of clubs": clubs_frame(connection, mine.player_id, used).to_csv(),
             "maps": mapped_holes(connection, mine.player_id),
         }
     assert {name for name, found in looks.items() if SECRET in str(found)} == set()

@@ -11,7 +11,7 @@ import pytest
 import sqlalchemy as sa
 
 from server.records.shot_fields import CHOICE, SHOT_FIELDS
-from server.store import season_shots
+from server.store import columns, season_shots
 from server.store.columns import NotExactError, read_columns
 from server.store.engine import insert_rows, reading, writing
 from server.store.frames import Selection, shots_frame
@@ -53,21 +53,41 @@ def both(engine: sa.Engine, selection: Selection) -> tuple[pd.DataFrame, pd.Data
         return rows, season_shots_frame(connection, selection)[list(rows.columns)]
 
 
-def assert_same(rows: pd.DataFrame, columns: pd.DataFrame) -> None:
+def assert_same(rows: pd.DataFrame, found: pd.DataFrame) -> None:
     assert len(rows)
     for name in rows:
         if rows[name].dtype == "category":
-            assert list(rows[name].cat.categories) == list(columns[name].cat.categories), name
-    pd.testing.assert_frame_equal(rows, columns, check_dtype=False, check_categorical=False, check_exact=True)
+            assert list(rows[name].cat.categories) == list(found[name].cat.categories), name
+    pd.testing.assert_frame_equal(rows, found, check_dtype=False, check_categorical=False, check_exact=True)
 
 
 def test_columns_are_the_rows_to_the_bit(engine: sa.Engine, monkeypatch: pytest.MonkeyPatch) -> None:
     player_id = unequal(engine)
     monkeypatch.delattr(season_shots, "shots_frame")
     for days in ((FIRST_DAY, LAST_DAY), (date(2026, 3, 1), date(2026, 3, 20))):
-        rows, columns = both(engine, Selection(player_id, *days))
-        assert_same(rows, columns)
+        rows, found = both(engine, Selection(player_id, *days))
+        assert_same(rows, found)
     assert rows["note"].nunique() == len(NOTES) - 1
+
+
+def test_several_players_stand_in_the_order_asked_for(engine: sa.Engine, monkeypatch: pytest.MonkeyPatch) -> None:
+    unequal(engine)
+    with reading(engine) as connection:
+        ids = (
+            connection.execute(sa.select(SHOT.c.player_id).distinct().order_by(SHOT.c.player_id.desc())).scalars().all()
+        )
+        alone = [shots_frame(connection, Selection(one, FIRST_DAY, LAST_DAY)) for one in ids]
+        monkeypatch.delattr(season_shots, "shots_frame")
+        found = season_shots_frame(connection, Selection(None, FIRST_DAY, LAST_DAY, player_ids=tuple(ids)))
+    assert len(ids) == 2
+    start = 0
+    for rows in alone:
+        mine = found.iloc[start : start + len(rows)].reset_index(drop=True)
+        start += len(rows)
+        expected = rows[[name for name in found if name in rows]]
+        for name in expected:
+            assert [*expected[name].astype("object").fillna("")] == [*mine[name].astype("object").fillna("")], name
+    assert start == len(found)
 
 
 def test_what_does_not_go_by_columns_is_read_by_rows(engine: sa.Engine) -> None:
@@ -85,9 +105,28 @@ def test_a_number_too_long_for_a_byte_is_read_all_the_same(engine: sa.Engine) ->
     player_id = unequal(engine)
     with writing(engine) as connection:
         connection.execute(sa.update(SHOT).where(SHOT.c.shot_order == 5).values(shot_order=1234))
-    rows, columns = both(engine, Selection(player_id, FIRST_DAY, LAST_DAY))
-    assert_same(rows, columns)
-    assert columns["order"].max() == 1234
+    rows, found = both(engine, Selection(player_id, FIRST_DAY, LAST_DAY))
+    assert_same(rows, found)
+    assert found["order"].max() == 1234
+
+
+def test_usual_lengths_go_as_one_integer_and_come_back_to_the_bit(
+    engine: sa.Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fill(engine, 1)
+    draw = np.random.default_rng(8)
+    with writing(engine) as connection:
+        rows = [dict(row) for row in connection.execute(sa.select(SHOT)).mappings()][:900]
+        connection.execute(sa.delete(SHOT))
+        for place, row in enumerate(rows):
+            row["distance_yd"] = (float(draw.uniform(0, 1)) + 0.004, float(draw.uniform(1, 1000)), 1.0, 0.5)[place % 4]
+            row["right_yd"] = None if place % 3 else -row["distance_yd"]
+            row["long_yd"] = (0.0, 1023.0, -0.00390625)[place % 3]
+        insert_rows(connection, SHOT, rows)
+    # what takes two integers, or rows, is not used
+    monkeypatch.delattr(columns, "_whole")
+    monkeypatch.delattr(season_shots, "shots_frame")
+    assert_same(*both(engine, Selection(str(rows[0]["player_id"]), FIRST_DAY, LAST_DAY)))
 
 
 def test_no_rows_have_the_columns(engine: sa.Engine) -> None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import partial
 from typing import Final
 
 import pandas as pd
 import pyarrow as pa
 
-from server.files.season_tables.dictionary import DATE, STRING, Column, TableWords
+from server.files.season_tables.dictionary import ARROW_TYPES, DATE, STRING, Column, TableWords
 
 ROWS_AT_ONCE: Final = 16_384
 """Rows that are written together: a row group of a Parquet file."""
@@ -29,9 +30,11 @@ def to_arrow(frame: pd.DataFrame, table: TableWords) -> pa.Table:
 
 
 def _array(series: pd.Series, column: Column) -> pa.Array:
-    kind = column.arrow_field().type
+    kind = ARROW_TYPES[column.type]
     if column.type == STRING:
-        values = series.array if isinstance(series.dtype, pd.CategoricalDtype) else series.astype("object")
+        values = (
+            series.array if isinstance(series.dtype, pd.CategoricalDtype | pd.StringDtype) else series.astype("object")
+        )
         array = pa.array(values, from_pandas=True)
         whole = array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
         return whole.cast(kind)
@@ -42,7 +45,7 @@ def _array(series: pd.Series, column: Column) -> pa.Array:
 
 def even_chunks(frames: Iterable[pd.DataFrame], table: TableWords, rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
     """The rows of all frames in tables of `rows` rows, the last one shorter; nothing when there are no rows."""
-    yield from evenly((to_arrow(frame, table) for frame in frames), rows)
+    yield from evenly(map(partial(to_arrow, table=table), frames), rows)
 
 
 def evenly(tables: Iterable[pa.Table], rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
@@ -51,6 +54,7 @@ def evenly(tables: Iterable[pa.Table], rows: int = ROWS_AT_ONCE) -> Iterator[pa.
     count = 0
     for one in tables:
         held.append(one)
+        del one
         count += held[-1].num_rows
         while count >= rows:
             whole = pa.concat_tables(held)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -127,7 +127,11 @@ class TableWords:
 
     def schema(self, about: Mapping[str, str] | None = None) -> pa.Schema:
         """The Arrow schema; `about`: what the file says of itself."""
-        return pa.schema([column.arrow_field() for column in self.columns], metadata=dict(about or {}))
+        return self._plain_schema.with_metadata(dict(about or {}))
+
+    @cached_property
+    def _plain_schema(self) -> pa.Schema:
+        return pa.schema([column.arrow_field() for column in self.columns])
 
 
 @dataclass(frozen=True)

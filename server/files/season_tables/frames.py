@@ -1,28 +1,32 @@
-"""The frames of every season table, in pieces: a few days of a player, or a player at a time."""
+"""The frames of every season table, in pieces: some players, or some days of one, at a time."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from operator import itemgetter
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.strokes_gained.summaries import summarise
 from server.files.season_tables.practice_tables import practice_balls, practice_sessions
 from server.files.season_tables.round_frames import hole_rows, round_rows
-from server.files.season_tables.seasons import Piece, Season
+from server.files.season_tables.seasons import Piece, Season, places_of
 from server.files.shots_export import shots_table
 from server.questions.valued_shots import scheme_of
 from server.store.frames import positions_frame
-from server.store.players import shares_positions
-from server.store.season_rows import setups_in_full
+from server.store.players import sharing_positions
+from server.store.season_rows import owners_in, setups_in_full
 
 
 def _shots(piece: Piece) -> pd.DataFrame:
-    connection = piece.season.connection
-    shared = shares_positions(connection, piece.player.player_id)
-    positions = positions_frame(connection, piece.selection) if shared else None
+    connection, selection = piece.season.connection, piece.selection
+    shared = sharing_positions(connection, selection.named)
+    told = tuple(player_id for player_id in selection.named if player_id in shared)
+    positions = positions_frame(connection, replace(selection, player_ids=told)) if told else None
     return shots_table(piece.valued, piece.season.baseline, positions)
 
 
@@ -64,13 +68,15 @@ def _category_summary(whole: Piece) -> pd.DataFrame:
     return rows.assign(category_scheme=scheme.name, short_game_yd=scheme.short_game_yd)
 
 
-OF_PIECES: Final[dict[str, Callable[[Piece], pd.DataFrame]]] = {
+Maker = Callable[[Piece], pd.DataFrame]
+
+OF_PIECES: Final[dict[str, Maker]] = {
     "shots": _shots,
     "holes": hole_rows,
     "rounds": round_rows,
 }
-"""Tables whose rows are made from some days of a player at a time."""
-OF_SEASONS: Final[dict[str, Callable[[Piece], pd.DataFrame]]] = {
+"""Tables whose rows are made for several players, or for some days of one, at a time; each row has its player_id."""
+OF_SEASONS: Final[dict[str, Maker]] = {
     "clubs": _clubs,
     "setups": _setups,
     "club_summary": _club_summary,
@@ -78,13 +84,15 @@ OF_SEASONS: Final[dict[str, Callable[[Piece], pd.DataFrame]]] = {
     "practice_sessions": practice_sessions,
     "practice_balls": practice_balls,
 }
-"""Tables whose rows need a player's whole season."""
+"""Tables whose rows need the whole season of one player."""
+KINDS_OF: Final[dict[str, str]] = {"setups": "setup", "practice_sessions": "session", "practice_balls": "practice_ball"}
+"""Of these the ones that are made of one kind of records, and which: without any there are no rows."""
 
 
 def frames(season: Season, table: str) -> Iterator[pd.DataFrame]:
     """The rows of a table in order, in pieces. KeyError for another table."""
-    for _, frame in frames_together(season, [table]):
-        yield frame
+    # a loop would hold each frame while the next one is made
+    yield from map(itemgetter(1), frames_together(season, [table]))
 
 
 def frames_together(season: Season, names: Sequence[str]) -> Iterator[tuple[str, pd.DataFrame]]:
@@ -94,23 +102,56 @@ def frames_together(season: Season, names: Sequence[str]) -> Iterator[tuple[str,
     makers = [(name, made[name]) for name in names]
     of_pieces = [one for one in makers if one[0] in OF_PIECES]
     of_seasons = [one for one in makers if one[0] in OF_SEASONS]
-    for player in season.players:
-        whole = Piece(season, player, season.whole(player))
-        for piece in _pieces(whole) if of_pieces else ():
-            yield from ((name, _stated(piece, make)) for name, make in of_pieces)
-        yield from ((name, _stated(whole, make)) for name, make in of_seasons)
+    for players in season.groups():
+        yield from _of_group(Piece(season, players, season.whole(*players)), of_pieces, of_seasons)
 
 
-def _pieces(whole: Piece) -> Iterator[Piece]:
-    """The pieces in which a player's season is read: most seasons are one."""
-    chosen = list(whole.season.pieces(whole.player))
-    if len(chosen) == 1:
-        yield whole
-    else:
-        yield from (Piece(whole.season, whole.player, selection) for selection in chosen)
+def _of_group(
+    whole: Piece, of_pieces: Sequence[tuple[str, Maker]], of_seasons: Sequence[tuple[str, Maker]]
+) -> Iterator[tuple[str, pd.DataFrame]]:
+    """The rows of players who are read together; what was read goes with this."""
+    for piece in whole.season.pieces(whole) if of_pieces else ():
+        yield from ((name, _of_players(piece, make(piece))) for name, make in of_pieces)
+    if of_seasons:
+        yield from _of_each(whole, of_seasons)
 
 
-def _stated(piece: Piece, make: Callable[[Piece], pd.DataFrame]) -> pd.DataFrame:
-    player, baseline = piece.player, piece.season.baseline
-    stated = {"player": player.name, "player_id": player.player_id, "baseline": f"{baseline.id} {baseline.version}"}
-    return make(piece).assign(**stated)
+def _of_each(whole: Piece, makers: Sequence[tuple[str, Maker]]) -> Iterator[tuple[str, pd.DataFrame]]:
+    """The rows of tables that are made player by player, joined: of a few rows each every step costs as much as of
+    many."""
+    connection, ids = whole.season.connection, whole.selection.named
+    having = {name: owners_in(connection, KINDS_OF[name], ids) for name, _ in makers if name in KINDS_OF}
+    found: dict[str, list[pd.DataFrame]] = {name: [] for name, _ in makers}
+    for one in whole.each():
+        for name, make in makers:
+            if one.player.player_id in having.get(name, ids):
+                found[name].append(_of_one(one, make(one)))
+    for name, parts in found.items():
+        if rows := [part for part in parts if len(part)]:
+            yield name, pd.concat(rows, ignore_index=True) if len(rows) > 1 else rows[0]
+
+
+def _of_players(piece: Piece, rows: pd.DataFrame) -> pd.DataFrame:
+    """The rows with the name of each one's player, and the baseline."""
+    owner = places_of(rows["player_id"], piece.players)
+    names = list(dict.fromkeys(player.name for player in piece.players))
+    by_owner = np.array([names.index(player.name) for player in piece.players], dtype=np.int32)
+    ids = [player.player_id for player in piece.players]
+    return rows.assign(
+        player=pd.Categorical.from_codes(by_owner[owner], names),
+        player_id=pd.Categorical.from_codes(owner, ids),
+        baseline=_always(_told(piece), len(rows)),
+    )
+
+
+def _of_one(piece: Piece, rows: pd.DataFrame) -> pd.DataFrame:
+    """The rows with their one player, and the baseline."""
+    return rows.assign(player=piece.player.name, player_id=piece.player.player_id, baseline=_told(piece))
+
+
+def _told(piece: Piece) -> str:
+    return f"{piece.season.baseline.id} {piece.season.baseline.version}"
+
+
+def _always(word: str, rows: int) -> pd.Categorical:
+    return pd.Categorical.from_codes(np.zeros(rows, dtype=np.int8), [word])

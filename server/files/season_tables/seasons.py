@@ -8,11 +8,13 @@ from datetime import date
 from functools import cached_property
 from typing import Final
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 import sqlalchemy as sa
 
 from server.analysis.expected_strokes.baseline import Baseline
-from server.questions.valued_shots import scheme_of, valued_shots
+from server.questions.valued_shots import scheme_of, valued_shots, with_schemes
 from server.store.frames import Selection
 from server.store.players import Player
 from server.store.season_rows import (
@@ -23,11 +25,16 @@ from server.store.season_rows import (
     log_marks,
     players_of_season,
     rounds_frame,
+    shots_of_clubs,
+    shots_of_players,
 )
 from server.store.season_shots import season_shots_frame
 
-SHOTS_AT_ONCE: Final = 10_000
-"""Days are read together until they hold so many shots: memory stays flat however long the season is."""
+SHOTS_AT_ONCE: Final = 49_152
+"""Players are read together until they have so many shots, and of one who has more days until they hold so many:
+memory stays flat however large the season is."""
+PLAYERS_AT_ONCE: Final = 256
+"""And no more players than this, however few their shots are."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,28 +51,58 @@ class Season:
         """The first and the last day."""
         return date(self.year, 1, 1), date(self.year, 12, 31)
 
-    def whole(self, player: Player) -> Selection:
-        """All of a player's season."""
-        return Selection(player.player_id, *self.days)
+    def whole(self, *players: Player) -> Selection:
+        """All of the season of these players."""
+        return Selection(None, *self.days, player_ids=tuple(player.player_id for player in players))
 
-    def pieces(self, player: Player) -> Iterator[Selection]:
-        """A player's season in runs of whole days of about `SHOTS_AT_ONCE` shots."""
-        first: date | None = None
+    def groups(self) -> Iterator[tuple[Player, ...]]:
+        """The players in their order, those together who are read together."""
+        group: list[Player] = []
         held = 0
-        last = None
+        for start in range(0, len(self.players), PLAYERS_AT_ONCE):
+            part = self.players[start : start + PLAYERS_AT_ONCE]
+            shots = shots_of_players(self.connection, [player.player_id for player in part], *self.days)
+            for player in part:
+                count = shots.get(player.player_id, 0)
+                if group and (held + count > SHOTS_AT_ONCE or len(group) == PLAYERS_AT_ONCE):
+                    yield tuple(group)
+                    group, held = [], 0
+                group.append(player)
+                held += count
+        if group:
+            yield tuple(group)
+
+    def pieces(self, whole: Piece) -> Iterator[Piece]:
+        """A group's season as it is read: that of one player with too many shots in runs of whole days."""
+        runs = list(self._runs(whole.player)) if len(whole.players) == 1 else []
+        if len(runs) <= 1:
+            yield whole
+        else:
+            of = whole.selection.player_ids
+            yield from (Piece(self, whole.players, Selection(None, *run, player_ids=of)) for run in runs)
+
+    def _runs(self, player: Player) -> Iterator[tuple[date, date]]:
+        """Runs of whole days of about `SHOTS_AT_ONCE` shots."""
+        first: date | None = None
+        last: date | None = None
+        held = 0
         for day, shots in days_played(self.connection, player.player_id, *self.days):
-            if first is not None and held + shots > SHOTS_AT_ONCE:
-                yield Selection(player.player_id, first, last)
+            if first is not None and last is not None and held + shots > SHOTS_AT_ONCE:
+                yield first, last
                 first, held = None, 0
             first, last, held = first or day, day, held + shots
-        if first is not None:
-            yield Selection(player.player_id, first, last)
+        if first is not None and last is not None:
+            yield first, last
 
-    def valued(self, player: Player, selection: Selection) -> pd.DataFrame:
-        """The valued shots of a selection of this player."""
-        scheme = scheme_of(player)
-        valued = valued_shots(self.connection, selection, self.baseline, scheme, season_shots_frame)
-        return valued.assign(player=pd.Categorical.from_codes([0] * len(valued), [player.name]))
+    def valued(self, players: tuple[Player, ...], selection: Selection) -> pd.DataFrame:
+        """The valued shots of a selection of these players, each by the categories that they chose."""
+        schemes = [scheme_of(player) for player in players]
+        valued = valued_shots(self.connection, selection, self.baseline, schemes[0], season_shots_frame)
+        owner = places_of(valued["player_id"], players)
+        valued = with_schemes(valued, owner, schemes)
+        names = sorted({player.name for player in players})
+        by_owner = np.array([names.index(player.name) for player in players], dtype=np.int32)
+        return valued.assign(player=pd.Categorical.from_codes(by_owner[owner], names))
 
     def counts(self) -> tuple[int, int]:
         """How many shots there are, and in how many rounds."""
@@ -77,33 +114,86 @@ class Season:
         return log_marks(self.connection, [player.player_id for player in self.players])
 
 
+def places_of(player_id: pd.Series, players: tuple[Player, ...]) -> npt.NDArray[np.int64]:
+    """The place of each row's player among `players`."""
+    known = pd.Index([player.player_id for player in players], dtype="object")
+    if isinstance(player_id.dtype, pd.CategoricalDtype):
+        found = known.get_indexer(player_id.cat.categories.astype("object"))[player_id.cat.codes]
+    else:
+        found = known.get_indexer(pd.Index(player_id.astype("object")))
+    return np.asarray(found, dtype=np.int64)
+
+
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """Some days of a player's season, or all of it. What several tables need is read and valued once."""
+    """The season of some players, or some days of one player's. What several tables need is read and valued once.
+    Rows of all frames stand in the order of the players."""
 
     season: Season
-    player: Player
+    players: tuple[Player, ...]
     selection: Selection
+    within: Piece | None = None
+
+    @property
+    def player(self) -> Player:
+        """The player, of a piece of one. ValueError for another one."""
+        (player,) = self.players
+        return player
 
     @cached_property
     def valued(self) -> pd.DataFrame:
-        """The valued shots."""
-        return self.season.valued(self.player, self.selection)
+        """The valued shots; of a piece within another they are not read again."""
+        if self.within is not None:
+            return self.within.valued_of(self.player)
+        return self.season.valued(self.players, self.selection)
 
     @cached_property
     def rounds(self) -> pd.DataFrame:
         """The rounds, as `rounds_frame` has them."""
-        return rounds_frame(self.season.connection, self.selection)
+        return self._in_order(rounds_frame(self.season.connection, self.selection))
 
     @cached_property
     def holes(self) -> pd.DataFrame:
         """The holes that the rounds define."""
-        return holes_frame(self.season.connection, self.selection)
+        return self._in_order(holes_frame(self.season.connection, self.selection))
 
     @cached_property
     def clubs(self) -> pd.DataFrame:
-        """The player's clubs, with their shots in the whole season."""
-        return clubs_frame(self.season.connection, self.player.player_id, *self.season.days)
+        """The clubs of the one player, with their shots in the whole season."""
+        connection, player_id = self.season.connection, self.player.player_id
+        if self.within is not None and "valued" in self.within.__dict__:
+            counted = self.valued["club_id"].value_counts()
+            used = {str(club_id): int(shots) for club_id, shots in counted.items()}
+        else:
+            used = shots_of_clubs(connection, player_id, *self.season.days)
+        return clubs_frame(connection, player_id, used)
+
+    def each(self) -> Iterator[Piece]:
+        """A piece for each of the players."""
+        if len(self.players) == 1:
+            yield self
+            return
+        for player in self.players:
+            yield Piece(self.season, (player,), self.season.whole(player), self)
+
+    @cached_property
+    def _ends(self) -> npt.NDArray[np.intp]:
+        """Where the shots of each player begin among the valued ones, and where the last one's end."""
+        owner = places_of(self.valued["player_id"], self.players)
+        return np.searchsorted(owner, np.arange(len(self.players) + 1))
+
+    def valued_of(self, player: Player) -> pd.DataFrame:
+        """The valued shots of one of the players."""
+        first, end = self._ends[self.players.index(player) :][:2]
+        rows = self.valued.iloc[first:end].reset_index(drop=True)
+        return rows.assign(**{name: rows[name].cat.remove_unused_categories() for name in ("round_id", "club")})
+
+    def _in_order(self, frame: pd.DataFrame) -> pd.DataFrame:
+        """The rows in the order of the players, each one's own as they stand."""
+        if len(self.players) == 1:
+            return frame
+        rows = np.argsort(places_of(frame["player_id"], self.players), kind="stable")
+        return frame.iloc[rows].reset_index(drop=True)
 
 
 def open_season(

@@ -61,6 +61,7 @@ def gathered(season: Season, names: Sequence[str], folder: Path) -> dict[str, Pa
         streams = {name: stack.enter_context(pa.ipc.new_stream(files[name], tables()[name].schema())) for name in names}
         for name, frame in frames_together(season, names):
             streams[name].write_table(to_arrow(frame, tables()[name]))
+            del frame
     return places
 
 
