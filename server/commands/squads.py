@@ -23,13 +23,14 @@ from server.commands.tables import aligned, interval, signed, wrapped
 from server.game.order_of_play import KINDS
 from server.questions.competition_lock import refuse_locked
 from server.questions.question import Span, everybody
+from server.questions.ranked import PARTS
 from server.questions.squads import Member, asked_of_many
 from server.questions.valued_shots import baseline_by_id
 from server.records.validation import InvalidError
 from server.reports.against import REFERENCES, SQUAD, AgainstDocument, Asking, against_document, part_words
 from server.reports.holes import HolesDocument, holes_document
 from server.reports.pair import PairDocument, pair_document
-from server.reports.ranks import PARTS, SquadRanks, ranks_document
+from server.reports.ranks import SquadRanks, ranks_document
 from server.store.engine import reading
 from server.store.players import Player
 
