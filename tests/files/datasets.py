@@ -63,7 +63,7 @@ def one_machine(engine: sa.Engine, folder: Path, player: str | None = None) -> N
         write_tables(season, folder, NAMES, [PARQUET], package=True)
 
 
-NOT_PLAYED: Final = ("setups", "practice_sessions", "practice_balls")
+NOT_PLAYED: Final = ("setups", "practice_sessions", "practice_balls", "courses", "course_effects", "hole_effects")
 """Tables of which the large season has no row."""
 
 
