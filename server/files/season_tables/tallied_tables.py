@@ -42,18 +42,17 @@ def members_of(shots: Iterable[pa.Table], players: Sequence[Player]) -> list[Mem
     behind the other; rows of other players are passed over. No more than a player's rows are held at a time."""
     known = {player.player_id: player for player in players}
     found: dict[str, Tally] = {}
-    for player_id, rows in _by_player(shots):
+    for player_id, rows in by_player(batch.select(TALLIED_COLUMNS) for batch in shots):
         if player_id in known:
             found[player_id] = _tally(rows, known[player_id])
     return [Member(player, found.get(player.player_id) or _nothing(player)) for player in players]
 
 
-def _by_player(shots: Iterable[pa.Table]) -> Iterator[tuple[str, pa.Table]]:
-    """The rows of each player, whole."""
+def by_player(shots: Iterable[pa.Table]) -> Iterator[tuple[str, pa.Table]]:
+    """The rows of each player, whole, where those of a player come one behind the other."""
     held: list[pa.Table] = []
     whose = ""
-    for batch in shots:
-        rows = batch.select(TALLIED_COLUMNS)
+    for rows in shots:
         ids = rows["player_id"].to_numpy(zero_copy_only=False)
         ends = [*(np.flatnonzero(ids[1:] != ids[:-1]) + 1).tolist(), len(ids)]
         first = 0
