@@ -8,20 +8,23 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import pyarrow.parquet as pq
 import pytest
 import sqlalchemy as sa
 from click.testing import CliRunner, Result
 
 from server.__main__ import main
+from server.files.season_dataset.partitions import bucket_of
 from server.files.season_tables.lock import LOCK
+from server.store.account_tables import SHARE
 from server.store.engine import open_database, reading, writing
 from server.store.players import players
 from server.store.tables import COURSE, SHOT
 from tests.bench import large_squad
+from tests.bench.large_season import MOMENT
 from tests.cli.conftest import Run
-from tests.files.datasets import export, one_machine
+from tests.files.datasets import BUCKETS, EXACT, assert_same_rows, assert_sums, contents, export, one_machine
 
-EXACT = 1e-9
 PLAYERS = 4
 ROUNDS = 6
 TEES = [
@@ -119,6 +122,55 @@ def test_every_answer_is_that_of_the_database(season: tuple[sa.Engine, Path], as
         ours, theirs = ask(*words, "--json", "--dataset", folder), ask(*words, "--json")
         assert (ours.exit_code, theirs.exit_code) == (0, 0), [*words, ours.output, theirs.output]
         assert_same(json.loads(ours.stdout), json.loads(theirs.stdout), " ".join(words))
+
+
+def test_one_machine_and_partitions_tell_the_same_which_adds_up(season: tuple[sa.Engine, Path], tmp_path: Path) -> None:
+    engine, folder = season
+    one_machine(engine, tmp_path / "one")
+    assert_same_rows(folder, tmp_path / "one")
+    for buckets in (1, 2):
+        export(engine, tmp_path / str(buckets), buckets=buckets)
+        assert_same_rows(tmp_path / str(buckets), tmp_path / "one")
+    assert_sums(lambda name: pq.read_table(folder / name).to_pandas())
+    ranks, holes, courses, effects = (
+        pq.read_table(folder / name).to_pandas()
+        for name in ("squad_ranks", "hole_effects", "courses", "course_effects")
+    )
+    assert (len(ranks), ranks["rank_low"].isna().sum()) == (5 * PLAYERS, 0)
+    assert ranks["level"].eq(0.9).all()
+    assert holes.groupby("course")["hole"].nunique().eq(18).all()
+    assert set(courses["tees"]) == {"back", "forward"}
+    assert (courses["difficulty"].groupby([courses["player_id"], courses["tees"]]).nunique() == 1).all()
+    assert courses["difficulty"].groupby(courses["player_id"]).sum().abs().max() < EXACT, "beside their mean"
+    assert set(effects["player_id"]) <= set(courses["player_id"])
+    assert len(effects) > 0
+
+
+def test_squads_are_told_and_a_change_of_them_writes_the_partition_again(
+    season: tuple[sa.Engine, Path], ask: Run, tmp_path: Path
+) -> None:
+    engine, folder = season
+    again = Path(shutil.copytree(folder, tmp_path / "again"))
+    assert (export(engine, again).orders, contents(again)) == ([], contents(folder))
+    with reading(engine) as connection:
+        first, second, *_ = players(connection)
+    with writing(engine) as connection:
+        for number, (player, squad) in enumerate([(first, "ladies"), (second, "ladies"), (first, "county")]):
+            share = {"share_id": f"{number:036d}", "player_id": player.player_id, "squad": squad, "since": MOMENT}
+            connection.execute(SHARE.insert().values(**share))
+    try:
+        buckets = {bucket_of(player.player_id, BUCKETS) for player in (first, second)}
+        assert {order.bucket for order in export(engine, again).orders} == buckets
+        told = pq.read_table(again / "players").to_pandas().set_index("player_id")["squads"]
+        assert told.dropna().to_dict() == {first.player_id: "county; ladies", second.player_id: "ladies"}
+        ours, theirs = (
+            json.loads(ask("squad", "--squad", "ladies", "--json", *more).stdout) for more in ([], ["--dataset", again])
+        )
+        assert_same(ours, theirs)
+        assert {one["name"] for one in ours["players"]} == {first.name, second.name}
+    finally:
+        with writing(engine) as connection:
+            connection.execute(SHARE.delete())
 
 
 def test_a_baseline_is_fitted_to_the_same_rows(season: tuple[sa.Engine, Path], ask: Run, tmp_path: Path) -> None:

@@ -39,10 +39,13 @@ _EVER: Final = Span()
 
 def members_of(shots: Iterable[pa.Table], players: Sequence[Player]) -> list[Member]:
     """The players with their tallies, in the order given. `shots`: rows of the table shots, the rows of a player one
-    behind the other; rows of other players are passed over. No more than a player's rows are held at a time."""
+    behind the other; rows of other players are passed over. No more than a player's rows are held at a time. ValueError
+    for a player whose rows stand apart."""
     known = {player.player_id: player for player in players}
     found: dict[str, Tally] = {}
     for player_id, rows in by_player(batch.select(TALLIED_COLUMNS) for batch in shots):
+        if player_id in found:
+            raise ValueError(f"shots: rows of player {player_id} stand apart")
         if player_id in known:
             found[player_id] = _tally(rows, known[player_id])
     return [Member(player, found.get(player.player_id) or _nothing(player)) for player in players]
