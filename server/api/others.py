@@ -21,6 +21,7 @@ from server.api.bodies import StrictParser
 from server.api.cache import LARGEST_ANSWER, LARGEST_OF_MANY, cached_answers, cached_large_answers, cached_tallies
 from server.api.database import engine
 from server.api.players import known_player, open_to
+from server.questions.ranked import PARTS
 from server.questions.squads import Member, asked_of_many
 from server.records.fields import Text
 from server.records.typed_schemas import schema_of
@@ -28,7 +29,7 @@ from server.records.validation import Fault, InvalidError
 from server.reports.against import REFERENCES, SQUAD, AgainstDocument, Asking, against_document
 from server.reports.holes import HolesDocument, holes_document
 from server.reports.pair import PairDocument, pair_document
-from server.reports.ranks import PARTS, SquadRanks, ranks_document
+from server.reports.ranks import SquadRanks, ranks_document
 from server.store.engine import reading
 from server.store.players import Player, players
 from server.store.sharing import sharing_players

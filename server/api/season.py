@@ -73,7 +73,7 @@ def asked_season(stack: ExitStack, year: int, query: dict[str, Any]) -> Season:
         if allowed is not None and str(player) not in allowed:
             abort(404, description=f"There is no player {player} here.")
         allowed = {known_player(connection, player).player_id}
-    season = open_season(connection, year, _baseline(query["baseline"]), allowed)
+    season = open_season(connection, year, _baseline(query["baseline"]), allowed, tells_squads=False)
     if not season.players:
         abort(404, description=f"There are no rounds in {year}.")
     return season
@@ -134,7 +134,7 @@ class SeasonTable(MethodView):
     @blueprint.alt_response(423, description="A competition round of one of the players is open (rule 4.3a)")
     def get(self, query: dict[str, Any], year: int, table: str, format_: str) -> Any:
         """A table as csv, parquet or xlsx: shots, holes, rounds, clubs, setups, club_summary, category_summary,
-        practice_sessions, practice_balls."""
+        practice_sessions, practice_balls, players, courses, course_effects, squad_ranks, hole_effects."""
         if table not in tables() or format_ not in MEDIA_TYPES:
             there = f"{', '.join(tables())}, each as {', '.join(MEDIA_TYPES)}"
             abort(404, description=f"There is no table {table}.{format_}; there is {there}.")

@@ -7,13 +7,14 @@ from pathlib import Path
 
 import click
 
-from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE
+from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
 from server.analysis.expected_strokes.curves import extend_all
 from server.analysis.expected_strokes.files import check_table, find_baseline, read_baseline, shipped_ids
 from server.analysis.expected_strokes.fit import TooFewShotsError
 from server.analysis.expected_strokes.own_table import DATA, OwnTable
 from server.commands import InputError, database, refused
-from server.commands.options import DAY, FilePlace, as_day
+from server.commands.dataset_answers import dataset_at, squad_in
+from server.commands.options import DATASET, DAY, FilePlace, as_day
 from server.commands.progress import progress
 from server.commands.tables import aligned, counted
 from server.game.lies import GREEN
@@ -21,8 +22,9 @@ from server.game.numbers import signed
 from server.game.units import FEET_PER_YARD
 from server.questions.competition_lock import refuse_locked
 from server.questions.own_baselines import default_folder, own_file, own_ids
+from server.questions.question import Span
 from server.questions.valued_shots import baseline_by_id
-from server.reports.fitted_baseline import OwnerError, fit_own, owners_of
+from server.reports.fitted_baseline import EVERYONE, Fitted, OwnerError, fit_frames, fit_own, owners_of
 from server.store.engine import reading
 
 
@@ -86,6 +88,7 @@ def check(file: Path) -> None:
 @click.option("--first", type=DAY, help="First day of the rounds, YYYY-MM-DD.")
 @click.option("--last", type=DAY, help="Last day of the rounds, YYYY-MM-DD.")
 @click.option("--on", default=DEFAULT_BASELINE, show_default=True, help="Id of the published baseline it starts from.")
+@DATASET
 def fit(
     whose: str,
     file: Path | None,
@@ -93,18 +96,22 @@ def fit(
     first: datetime | None,
     last: datetime | None,
     on: str,
+    dataset: Path | None,
 ) -> None:
     """Make a baseline from logged shots: the published table, adjusted by those shots."""
     if first and last and first > last:
         raise InputError(f"--first: {as_day(first)} is after --last {as_day(last)}")
     try:
         published = baseline_by_id(on)
-        with database() as engine, reading(engine) as connection:
-            owners = owners_of(connection, whose)
-            refuse_locked(connection, owners)
-            with progress("reading", len(owners), "players") as advance:
-                days = as_day(first), as_day(last)
-                made = fit_own(connection, whose, owners, published, *days, progress=advance)
+        days = as_day(first), as_day(last)
+        if dataset is not None:
+            made = _exported(dataset, whose, published, *days)
+        else:
+            with database() as engine, reading(engine) as connection:
+                owners = owners_of(connection, whose)
+                refuse_locked(connection, owners)
+                with progress("reading", len(owners), "players") as advance:
+                    made = fit_own(connection, whose, owners, published, *days, progress=advance)
         table, path = made.table, made.write(_today(), baseline_id, file)
     except OwnerError as error:
         raise InputError(f"--from: {error}") from error
@@ -115,6 +122,17 @@ def fit(
     except OSError as error:
         raise InputError(f"--to: {error}") from error
     click.echo(_learnt(table, on, path))
+
+
+def _exported(folder: Path, whose: str, published: Baseline, first: date | None, last: date | None) -> Fitted:
+    """The baseline of a dataset's rounds."""
+    with dataset_at(folder) as found:
+        named = [player for player in found.players if player.name == whose]
+        if len(named) > 1:
+            raise OwnerError(f"{len(named)} players are called {whose!r}; rename one first")
+        owners = named or squad_in(found, None if whose == EVERYONE else whose, "from")
+        valued = found.valued(owners, Span(first, last))
+        return fit_frames(whose, ((player.player_id, shots) for player, shots in valued), published)
 
 
 def _today() -> date:

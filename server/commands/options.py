@@ -106,6 +106,10 @@ class FilePlace(click.Path):
         super().fail(message.removeprefix("File ").removeprefix("Directory ").removeprefix("Path "), param, ctx)
 
 
+DATASET: Final = click.option(
+    "--dataset", type=FilePlace(exists=True, folder=True), help="Read this dataset of export --workers, no database."
+)
+
 SOURCE_HELP: Final = "Balls of rounds, of practice sessions of these days, or of both."
 DAY: Final = Day()
 LEVEL: Final = Within(*LEVELS)

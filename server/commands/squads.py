@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from functools import wraps
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 import click
 from sqlalchemy import Connection
@@ -17,25 +18,102 @@ from server.analysis.evidence.pair import A_BETTER, B_BETTER
 from server.analysis.evidence.tallies import TOTAL
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
 from server.commands import InputError, database, named_player, question_of, refused, squad_named
-from server.commands.options import DAY, LEVEL, OneOf
+from server.commands.dataset_answers import dataset_at, named_in, same_baseline, squad_in
+from server.commands.options import DATASET, DAY, LEVEL, OneOf
 from server.commands.plots import draw, plotted, squad_picture
 from server.commands.tables import aligned, interval, signed, wrapped
 from server.game.order_of_play import KINDS
 from server.questions.competition_lock import refuse_locked
 from server.questions.question import Span, everybody
+from server.questions.ranked import PARTS
 from server.questions.squads import Member, asked_of_many
 from server.questions.valued_shots import baseline_by_id
 from server.records.validation import InvalidError
 from server.reports.against import REFERENCES, SQUAD, AgainstDocument, Asking, against_document, part_words
 from server.reports.holes import HolesDocument, holes_document
 from server.reports.pair import PairDocument, pair_document
-from server.reports.ranks import PARTS, SquadRanks, ranks_document
+from server.reports.ranks import SquadRanks, ranks_document
 from server.store.engine import reading
 from server.store.players import Player
+
+if TYPE_CHECKING:
+    from server.files.season_dataset.reading import Dataset
 
 Command = Callable[..., None]
 
 _BASELINE = "Id of a baseline, the same for all."
+
+
+class People(Protocol):
+    """Players of a database or of a dataset, asked about together. All raise InputError."""
+
+    @property
+    def baseline(self) -> Baseline:
+        """What the tallies are against."""
+
+    def named(self, name: str | None) -> Player:
+        """The player of that name."""
+
+    def squad(self, name: str | None) -> Sequence[Player]:
+        """Those who share with a squad, or everybody."""
+
+    def refuse(self, players: Sequence[Player]) -> None:
+        """Refuse while a competition round of one of them is open."""
+
+    def members(self, players: Sequence[Player]) -> list[Member]:
+        """The tallies of these players; whose competition round is open has none."""
+
+
+class Logged(NamedTuple):
+    """The players of the database."""
+
+    connection: Connection
+    baseline: Baseline
+
+    def named(self, name: str | None) -> Player:
+        """The player of that name."""
+        return named_player(self.connection, name)
+
+    def squad(self, name: str | None) -> Sequence[Player]:
+        """Those who share with a squad, or everybody."""
+        return squad_named(self.connection, name)
+
+    def refuse(self, players: Sequence[Player]) -> None:
+        """Refuse while a competition round of one of them is open."""
+        refuse_locked(self.connection, players)
+
+    def members(self, players: Sequence[Player]) -> list[Member]:
+        """The tallies of these players."""
+        try:
+            return asked_of_many(self.connection, players, self.baseline).members()
+        except (LookupError, ValueError) as error:
+            raise refused(error) from error
+
+
+class Exported(NamedTuple):
+    """The players of a dataset: what was handed out, as it was then."""
+
+    dataset: Dataset
+
+    @property
+    def baseline(self) -> Baseline:
+        """The dataset's."""
+        return self.dataset.baseline
+
+    def named(self, name: str | None) -> Player:
+        """The player of that name."""
+        return named_in(self.dataset, name)
+
+    def squad(self, name: str | None) -> Sequence[Player]:
+        """Those who shared with a squad, or everybody."""
+        return squad_in(self.dataset, name)
+
+    def refuse(self, players: Sequence[Player]) -> None:
+        """No dataset was written while a competition round was open."""
+
+    def members(self, players: Sequence[Player]) -> list[Member]:
+        """The tallies of these players."""
+        return self.dataset.members(players)
 
 
 class OfMany(NamedTuple):
@@ -45,13 +123,18 @@ class OfMany(NamedTuple):
     level: float
     baseline: Baseline
     as_json: bool
+    dataset: Path | None
 
-    def members(self, connection: Connection, whose: Sequence[Player]) -> list[Member]:
-        """The tallies of these players; whose competition round is open has none."""
-        try:
-            return asked_of_many(connection, whose, self.baseline).members()
-        except (LookupError, ValueError) as error:
-            raise refused(error) from error
+    @contextmanager
+    def people(self) -> Iterator[People]:
+        """Whoever may be asked about: of the database, or of the dataset that was named."""
+        if self.dataset is None:
+            with database() as engine, reading(engine) as connection:
+                yield Logged(connection, self.baseline)
+        else:
+            with dataset_at(self.dataset) as found:
+                same_baseline(found, self.baseline.id)
+                yield Exported(found)
 
     def show(self, document: Any, words: Callable[[Any], str]) -> None:
         """The document for programs or, by `words`, for people."""
@@ -69,6 +152,7 @@ def of_many(command: Command) -> Command:
         level: float,
         baseline: str,
         as_json: bool,
+        dataset: Path | None,
         **own: Any,
     ) -> None:
         span = question_of(from_day, to_day, kinds).spans[0]
@@ -76,7 +160,7 @@ def of_many(command: Command) -> Command:
             table = baseline_by_id(baseline)
         except (LookupError, ValueError) as error:
             raise refused(error) from error
-        command(OfMany(span, level, table, as_json), **own)
+        command(OfMany(span, level, table, as_json, dataset), **own)
 
     options = (
         click.option("--from", "from_day", type=DAY, help="First day, YYYY-MM-DD."),
@@ -84,6 +168,7 @@ def of_many(command: Command) -> Command:
         click.option("--kind", "kinds", type=OneOf(KINDS), multiple=True, help="Kind of round; may be repeated."),
         click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals."),
         click.option("--baseline", default=DEFAULT_BASELINE, show_default=True, help=_BASELINE),
+        DATASET,
         click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers."),
     )
     for option in reversed(options):
@@ -103,9 +188,9 @@ def squad(
     plot: Path | None,
 ) -> None:
     """All players in order of strokes gained, adjusted for courses, with the chance of each rank."""
-    with database() as engine, reading(engine) as connection:
-        found = asked.members(connection, squad_named(connection, named))
-    document = ranks_document(found, asked.baseline, by, asked.level, asked.span)
+    with asked.people() as people:
+        found = people.members(people.squad(named))
+    document = ranks_document(found, people.baseline, by, asked.level, asked.span)
     if plot:
         draw(squad_picture(document), plot)
     asked.show(document, squad_text)
@@ -123,14 +208,14 @@ def against(
     named: str | None,
 ) -> None:
     """Compare a player with the mean of the rest of the squad or the field, adjusted for courses."""
-    with database() as engine, reading(engine) as connection:
-        mine = named_player(connection, player)
-        refuse_locked(connection, [mine])
-        others = [one for one in squad_named(connection, named) if one.player_id != mine.player_id]
-        found = asked.members(connection, [mine, *others])
+    with asked.people() as people:
+        mine = people.named(player)
+        people.refuse([mine])
+        others = [one for one in people.squad(named) if one.player_id != mine.player_id]
+        found = people.members([mine, *others])
     asking: Asking = {
         "reference": reference,
-        "baseline": asked.baseline,
+        "baseline": people.baseline,
         "level": asked.level,
         "span": asked.span,
     }
@@ -147,17 +232,17 @@ def pair(
     other: str,
 ) -> None:
     """Two players side by side, adjusted for courses and days, with the chance that one is better."""
-    with database() as engine, reading(engine) as connection:
-        a = named_player(connection, player)
+    with asked.people() as people:
+        a = people.named(player)
         try:
-            b = named_player(connection, other)
+            b = people.named(other)
         except InputError as error:
             raise InputError(error.message.replace("--player", "--other")) from error
         if a == b:
             raise InputError(f"--other: {other!r} is the same player")
-        refuse_locked(connection, [a, b])
-        both = asked.members(connection, [a, b])
-    asked.show(pair_document(both[0], both[1], asked.baseline, asked.level, asked.span), pair_text)
+        people.refuse([a, b])
+        both = people.members([a, b])
+    asked.show(pair_document(both[0], both[1], people.baseline, asked.level, asked.span), pair_text)
 
 
 @click.command("holes")
@@ -174,15 +259,13 @@ def holes(
     """How hard each hole of a course is, by category too, adjusted for who played it when."""
     if player is not None and named is not None:
         raise InputError("--player: is one player's rounds alone; leave out --squad")
-    with database() as engine, reading(engine) as connection:
-        if player is None:
-            whose = squad_named(connection, named)
-        else:
-            whose = [named_player(connection, player)]
-            refuse_locked(connection, whose)
-        found = asked.members(connection, whose)
+    with asked.people() as people:
+        whose = people.squad(named) if player is None else [people.named(player)]
+        if player is not None:
+            people.refuse(whose)
+        found = people.members(whose)
     try:
-        document = holes_document(found, asked.baseline, asked.level, asked.span, course)
+        document = holes_document(found, people.baseline, asked.level, asked.span, course)
     except InvalidError as error:
         raise InputError(f"--{error.faults[0]}") from error
     asked.show(document, holes_text)

@@ -12,7 +12,7 @@ import click
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.strokes_gained.summaries import BALLS, GROUPINGS
 from server.commands import InputError, database, named_player, question_of, snapshot_of, squad_named
-from server.commands.options import DAY, LEVEL, OneOf
+from server.commands.options import DATASET, DAY, LEVEL, OneOf
 from server.commands.plots import draw, plotted, summary_picture
 from server.commands.tables import summary_table
 from server.game.order_of_play import KINDS
@@ -34,6 +34,7 @@ from server.store.engine import reading
 @click.option("--balls", type=OneOf(BALLS), help="Default: all for club and setup, of_record for the rest.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
 @click.option("--level", type=LEVEL, default=DEFAULT_LEVEL, show_default=True, help="Chance of the intervals.")
+@DATASET
 @plotted
 @click.option("--json", "as_json", is_flag=True, help="For programs: unrounded numbers.")
 def summary(
@@ -48,21 +49,27 @@ def summary(
     balls: str | None,
     baseline: str | None,
     level: float,
+    dataset: Path | None,
     plot: Path | None,
     as_json: bool,
 ) -> None:
     """Strokes gained by club, category, lie, distance band, hole of a course, course, round, month or setup."""
     question = replace(question_of(from_day, to_day, kinds, baseline, level, course=course), beside=True)
     documents = []
-    with database() as engine, reading(engine) as connection:
-        several = everyone or squad is not None
-        if several and plot:
-            raise InputError("--plot: is a picture of one player; leave out --everyone and --squad")
-        whose = squad_named(connection, squad) if several else [named_player(connection, player)]
-        refuse_locked(connection, whose)
-        for found in whose:
-            snapshot = snapshot_of(Asked(connection, found, question))
-            documents.append(summary_document(snapshot.chosen, by, balls=balls, beside=snapshot.beside))
+    several = everyone or squad is not None
+    if several and plot:
+        raise InputError("--plot: is a picture of one player; leave out --everyone and --squad")
+    if dataset is not None:
+        from server.commands.dataset_answers import summaries_in  # noqa: PLC0415 - most summaries ask a database
+
+        documents = summaries_in(dataset, question, player, squad, by, balls, several=several)
+    else:
+        with database() as engine, reading(engine) as connection:
+            whose = squad_named(connection, squad) if several else [named_player(connection, player)]
+            refuse_locked(connection, whose)
+            for found in whose:
+                snapshot = snapshot_of(Asked(connection, found, question))
+                documents.append(summary_document(snapshot.chosen, by, balls=balls, beside=snapshot.beside))
     if plot:
         draw(summary_picture(documents[0]), plot)
     if as_json:

@@ -21,9 +21,9 @@ from server.analysis.evidence.tallies import TOTAL
 from server.analysis.expected_strokes.baseline import Baseline
 from server.game import numbers
 from server.questions.question import Span
+from server.questions.ranked import FEW, LOCKED, UnrankedPlayer
 from server.questions.squads import LEAST_UNREAD, Member, of_the_field
 from server.reports.heading import BaselineNamed, OfPlayer
-from server.reports.ranks import FEW, LOCKED, UnrankedPlayer
 
 SQUAD: Final = "squad"
 FIELD: Final = "field"

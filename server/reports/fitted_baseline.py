@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -55,19 +55,29 @@ def fit_own(
     progress: Callable[[int], None] = lambda _owners: None,
 ) -> Fitted:
     """Fit a baseline to the rounds of these owners between two days. TooFewShotsError in plain words."""
-    frames = []
-    for owner in owners:
-        progress(1)
-        valued = valued_shots(connection, Selection(owner.player_id, first, last), published, scheme_of(owner))
+
+    def frames() -> Iterator[tuple[str, pd.DataFrame]]:
+        for owner in owners:
+            progress(1)
+            selection = Selection(owner.player_id, first, last)
+            yield owner.player_id, valued_shots(connection, selection, published, scheme_of(owner))
+
+    return fit_frames(whose, frames(), published)
+
+
+def fit_frames(whose: str, frames: Iterable[tuple[str, pd.DataFrame]], published: Baseline) -> Fitted:
+    """Fit a baseline to shots, a player's at a time: of each, length and strokes needed are kept. `frames`: ids of
+    players and their valued shots. TooFewShotsError in plain words."""
+    ids, starts, days = [], [], []
+    for player_id, valued in frames:
         if not valued.empty:
-            frames.append((owner.player_id, valued))
-    if not frames:
+            ids.append(player_id)
+            starts.append(strokes_to_hole_out(valued))
+            days += [valued["played_on"].min().date(), valued["played_on"].max().date()]
+    if not ids:
         raise TooFewShotsError("there are no shots in these days")
-    starts = pd.concat([strokes_to_hole_out(valued) for _, valued in frames], ignore_index=True)
-    days = pd.concat([valued["played_on"] for _, valued in frames])
-    table = fit_baseline(starts, published)
-    ids = [player_id for player_id, _ in frames]
-    return Fitted(table, whose, ids, (days.min().date(), days.max().date()), published)
+    table = fit_baseline(pd.concat(starts, ignore_index=True), published)
+    return Fitted(table, whose, ids, (min(days), max(days)), published)
 
 
 def owners_of(connection: Connection, whose: str) -> list[Player]:

@@ -5,29 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Annotated, Final, TypedDict
 
-import numpy as np
-
-from server.analysis.evidence.hole_effects import EASIER, HARDER, hole_effects, played_on
-from server.analysis.evidence.intervals import Flags, checked_level
+from server.analysis.evidence.hole_effects import EASIER, HARDER
+from server.analysis.evidence.intervals import checked_level
 from server.analysis.evidence.rows import HoleEffect
-from server.analysis.evidence.tallies import Tally
 from server.analysis.expected_strokes.baseline import Baseline
-from server.game.categories import FOUR_PART, SCHEMES
+from server.questions.holes_played import CoursePlayed, courses_played, holes_played
 from server.questions.question import Span
+from server.questions.ranked import UnrankedPlayer
 from server.questions.squads import Member
 from server.records.validation import Fault, InvalidError, shown
 from server.reports.heading import BaselineNamed
-from server.reports.ranks import LOCKED, OTHER_SCHEME, UnrankedPlayer
 
 NO_ROUND: Final = "no round of nine holes or more there"
-
-
-class CoursePlayed(TypedDict):
-    """A course on which rounds count."""
-
-    course: str
-    rounds: int
-    players: int
 
 
 class HolesDocument(TypedDict):
@@ -50,62 +39,22 @@ def holes_document(
     """The holes of one course over the rounds of these players. ValueError for a level outside its range; InvalidError
     for a course that none of them played."""
     checked_level(level)
-    there = [
-        (one, one.tally, one.tally.chosen(span.first, span.last, span.kinds))
-        for one in members
-        if one.tally is not None
-    ]
-    courses = _courses([(tally, chosen) for _, tally, chosen in there])
-    left_out: list[UnrankedPlayer] = [_left(one, LOCKED) for one in members if one.tally is None]
+    courses = courses_played(members, span)
     if course is not None and course not in {one["course"] for one in courses}:
         known = ", ".join(sorted(one["course"] for one in courses)) or "none yet"
         raise InvalidError([Fault("course", shown(course), "", f"is not a course with rounds that count: {known}")])
-    played = [(one, tally, chosen) for one, tally, chosen in there if (chosen & (tally.course == course)).any()]
-    # categories of two schemes do not add up together
-    scheme = _scheme([tally for _, tally, _ in played])
-    left_out += [_left(one, OTHER_SCHEME) for one, tally, _ in played if tally.categories != scheme]
-    used = [(tally, chosen) for _, tally, chosen in played if tally.categories == scheme]
-    holes: list[HoleEffect] = []
-    if course is not None and used:
-        tallies, flags = zip(*used, strict=True)
-        holes = hole_effects(played_on(course, tallies, flags), scheme, level)
-    rounds = sum(int((chosen & (tally.course == course)).sum()) for tally, chosen in used)
+    found = holes_played(members, course, level, span)
     return {
         "course": course,
         "courses": courses,
         "baseline": {"id": baseline.id, "version": baseline.version},
         "level": level,
-        "rounds": rounds,
-        "players": len(used),
-        "holes": holes,
-        "left_out": left_out,
-        "words": _words(course, courses, holes, rounds),
+        "rounds": found.rounds,
+        "players": found.players,
+        "holes": found.holes,
+        "left_out": found.left_out,
+        "words": _words(course, courses, found.holes, found.rounds),
     }
-
-
-def _scheme(tallies: Sequence[Tally]) -> tuple[str, ...]:
-    """The categories that most of the players count in; four where as many do."""
-    four = SCHEMES[FOUR_PART]
-    found = [tally.categories for tally in tallies]
-    return max(dict.fromkeys([four, *found]), key=found.count)
-
-
-def _left(member: Member, why: str) -> UnrankedPlayer:
-    return {"player_id": member.player.player_id, "name": member.player.name, "why": why}
-
-
-def _courses(played: Sequence[tuple[Tally, Flags]]) -> list[CoursePlayed]:
-    rounds: dict[str, int] = {}
-    players: dict[str, int] = {}
-    for tally, chosen in played:
-        names, counts = np.unique(
-            np.array([name for name in tally.course[chosen] if name is not None], dtype=str), return_counts=True
-        )
-        for name, count in zip(names.tolist(), counts.tolist(), strict=True):
-            rounds[name] = rounds.get(name, 0) + count
-            players[name] = players.get(name, 0) + 1
-    order = sorted(rounds, key=lambda name: (-rounds[name], name))
-    return [{"course": name, "rounds": rounds[name], "players": players[name]} for name in order]
 
 
 def _words(course: str | None, courses: list[CoursePlayed], holes: list[HoleEffect], rounds: int) -> str:

@@ -64,7 +64,8 @@ def test_every_table_in_every_format(client: FlaskClient, name: str, format_: st
     assert answer.headers["Content-Disposition"] == f'attachment; filename="{name}_2001.{format_}"'
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
     rows = {"shots": 4, "holes": 1, "rounds": 1, "clubs": 3, "setups": 0, "club_summary": 3, "category_summary": 3}
-    rows |= {"practice_sessions": 0, "practice_balls": 0}
+    rows |= {"practice_sessions": 0, "practice_balls": 0, "players": 1, "courses": 0, "course_effects": 0}
+    rows |= {"squad_ranks": 5, "hole_effects": 0}
     found = read(client, address)
     assert list(found.columns) == list(tables()[name].names)
     assert len(found) == rows[name]

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any, Final
 
+import numpy as np
 import pandas as pd
 import pyarrow.parquet as pq
 import pytest
@@ -63,7 +64,31 @@ def one_machine(engine: sa.Engine, folder: Path, player: str | None = None) -> N
         write_tables(season, folder, NAMES, [PARQUET], package=True)
 
 
-NOT_PLAYED: Final = ("setups", "practice_sessions", "practice_balls")
+EXACT: Final = 1e-9
+
+
+def assert_sums(told: Callable[[str], pd.DataFrame]) -> None:
+    """Shots add up to holes, holes to rounds, rounds to players and their places. `told`: a table by its name."""
+    shots, holes, rounds = (told(name) for name in ("shots", "holes", "rounds"))
+    of_record = shots[shots["ball"].eq(1)]
+    hole, key = ["round_id", "hole"], "strokes_gained"
+    by_hole = of_record.groupby(hole)[key].sum().reindex(pd.MultiIndex.from_frame(holes[hole]))
+    assert np.abs(by_hole.to_numpy() - holes[key].fillna(0).to_numpy()).max() < EXACT
+    by_round = holes.groupby("round_id")[key].sum().reindex(rounds["round_id"])
+    assert np.abs(by_round.to_numpy() - rounds[key].fillna(0).to_numpy()).max() < EXACT
+    by_player = rounds.groupby("player_id")[key].sum()
+    categories = told("category_summary").groupby("player_id")[key].sum()
+    assert np.abs((by_player - categories).to_numpy()).max() < EXACT
+    counted = rounds[rounds["holes_valued"].ge(9) & rounds["course"].notna()].groupby("player_id")
+    mean = counted[key].sum() * 18 / counted["holes_valued"].sum()
+    ranks = told("squad_ranks")
+    placed = ranks[ranks["part"].eq("total") & ranks["lacking"].isna()].set_index("player_id")
+    weighed = counted.size()
+    assert set(placed.index) == set(weighed[weighed.ge(3)].index), "three rounds are the least"
+    assert (mean[placed.index] - placed[key]).abs().max() < EXACT or placed.empty
+
+
+NOT_PLAYED: Final = ("setups", "practice_sessions", "practice_balls", "courses", "course_effects", "hole_effects")
 """Tables of which the large season has no row."""
 
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import pyarrow.parquet as pq
 import pytest
 import sqlalchemy as sa
 from click.testing import CliRunner, Result
@@ -23,7 +24,7 @@ from server.files.season_dataset.datasets import staging_of
 from server.files.season_dataset.partitions import Order, Receipt, write_partition
 from server.store.engine import open_database, reading
 from server.store.tables import PLAYER
-from tests.files.datasets import assert_same_rows, change_a_shot, contents, export, fill, one_machine
+from tests.files.datasets import assert_same_rows, assert_sums, change_a_shot, contents, export, fill, one_machine
 from tests.store.cluster import OWNER, Cluster
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -183,6 +184,7 @@ def test_two_workers_and_four_write_what_one_machine_writes(
         assert "4 partitions written, 0 as they were, 0 from an export that broke off" in done.stdout
         assert_same_rows(tmp_path / f"by_{count}", one)
     assert contents(tmp_path / "by_2") == contents(tmp_path / "by_4")
+    assert_sums(lambda name: pq.read_table(tmp_path / "by_4" / name).to_pandas())
 
 
 def test_workers_without_the_database_are_named(

@@ -94,7 +94,8 @@ def test_every_reader_finds_the_same(season: sa.Engine, tmp_path: Path) -> None:
     assert (report.valid, report.errors) == (True, [])
     resources = json.loads((folder / "datapackage.json").read_text(encoding="utf-8"))["resources"]
     assert [resource["name"] for resource in resources] == [f"{name}_parquet" for name in NAMES]
-    assert all((folder / path).is_file() for resource in resources for path in resource["path"])
+    paths = [[found] if isinstance(found := resource["path"], str) else found for resource in resources]
+    assert all((folder / path).is_file() for those in paths for path in those)
 
 
 def test_a_partition_is_written_again_only_when_its_players_or_the_baseline_changed(

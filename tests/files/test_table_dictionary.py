@@ -13,6 +13,7 @@ from server.files.season_tables.chunks import to_arrow
 from server.files.season_tables.dictionary import ARROW_TYPES, SOURCE, printed, read_dictionary, tables
 from server.files.season_tables.frames import KINDS_OF, OF_PIECES, OF_SEASONS, frames
 from server.files.season_tables.seasons import open_season
+from server.files.season_tables.tallied_tables import OF_EVERYBODY
 from server.files.shots_columns import COMPUTED_COLUMNS, IMPORT_COLUMNS
 from server.records.schemas import SCHEMAS
 from server.store.engine import reading
@@ -20,9 +21,11 @@ from server.store.tables import KIND_TABLES
 from tests.files.told import TOUR
 
 NAMES = ["shots", "holes", "rounds", "clubs", "setups", "club_summary", "category_summary"]
-NAMES += ["practice_sessions", "practice_balls"]
+NAMES += ["practice_sessions", "practice_balls", "players", "courses", "course_effects", "squad_ranks", "hole_effects"]
 
 TOLD = [
+    ("player", "players"),
+    ("course", "courses"),
     ("shot", "shots"),
     ("round", "rounds"),
     ("club", "clubs"),
@@ -34,7 +37,6 @@ TOLD = [
 NOT_TOLD = {
     "shot": {"at"},
     "round": {"course_id", "bag", "closings", "holes_meant", "stopped", "hole_conditions"},
-    "player": {"plays", "units", "baseline"},
     "session": {"at"},
     "practice_ball": {"at"},
 }
@@ -43,6 +45,7 @@ own log. Where it was made is told of players who share positions; conditions of
 holes."""
 
 OTHER_NAME = {
+    "plays": "hand",
     "shot_order": "shot",
     "label": "club",
     "ball": "golf_ball",
@@ -55,7 +58,7 @@ OTHER_NAME = {
 
 
 def test_the_tables_and_how_they_are_made_are_the_same() -> None:
-    assert list(tables()) == [*OF_PIECES, *OF_SEASONS] == NAMES
+    assert list(tables()) == [*OF_PIECES, *OF_SEASONS, *OF_EVERYBODY] == NAMES
 
 
 def test_the_shots_table_is_what_import_reads_and_export_adds() -> None:
@@ -130,8 +133,8 @@ def test_every_frame_has_every_column_of_its_table(
     monkeypatch.setattr(seasons, "PLAYERS_AT_ONCE", 1)
     with reading(season_engine) as connection:
         found = list(frames(open_season(connection, 2026, TOUR), name))
-    # of records that only one of the players has there is one frame
-    assert len(found) >= (1 if name in KINDS_OF else 2)
+    # of records that only one of the players has there is one frame, and so of holes that only one course has
+    assert len(found) >= (1 if name in {*KINDS_OF, "hole_effects"} else 2)
     for frame in found:
         assert to_arrow(frame, table).schema.names == list(table.names)
 

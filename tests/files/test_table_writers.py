@@ -53,7 +53,8 @@ def test_the_csv_holds_the_rows_of_the_parquet(season_engine: sa.Engine, name: s
     content = written(season_engine, name, "csv")
     header, *lines = cells_of(content)
     assert header == list(table.names)
-    assert len(lines) == len(rows) > 1
+    assert len(lines) == len(rows)
+    assert len(rows) > 1 or name == "course_effects", "one course cannot be separated from its player"
     for line, row in zip(lines, rows, strict=True):
         for cell, column in zip(line, table.columns, strict=True):
             value = row[column.name]
@@ -86,7 +87,8 @@ def test_no_cell_of_a_csv_runs_in_a_spreadsheet(season_engine: sa.Engine, name: 
                 reported_free += cell != freed(cell)
             elif cell.startswith("-"):
                 float(cell)
-    assert reported_free > 0 or name in ("clubs", "holes", "club_summary", "category_summary", "practice_balls")
+    none = {"clubs", "holes", "club_summary", "category_summary", "practice_balls", "players"}
+    assert reported_free > 0 or name in none | {"courses", "course_effects", "squad_ranks", "hole_effects"}
 
 
 ODD = st.text(alphabet="'=+-@\t\r\n;, aé", max_size=8)

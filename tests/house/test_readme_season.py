@@ -68,7 +68,7 @@ def summaries(by: str) -> dict[str, list[dict[str, Any]]]:
 
 def test_the_lines_of_the_readme_give_the_numbers_of_the_summary(folder: Path, address: str) -> None:
     (lines,) = [
-        block for block in re.findall(r"```python\n(.*?)```", README, flags=re.DOTALL) if "pd.read_parquet" in block
+        block for block in re.findall(r"```python\n(.*?)```", README, flags=re.DOTALL) if "/api/season/" in block
     ]
     assert "DIR/" in lines
     assert "http://127.0.0.1:8000/" in lines

@@ -120,8 +120,9 @@ OPEN_ROUTES = {
 }
 """Answered as ever, without a figure of strokes gained and without a note."""
 
-LOCKED_TABLES = {"shots", "holes", "rounds", "club_summary", "category_summary"}
-OPEN_TABLES = {"clubs", "setups", "practice_sessions", "practice_balls"}
+LOCKED_TABLES = {"shots", "holes", "rounds", "club_summary", "category_summary", "course_effects"}
+LOCKED_TABLES |= {"squad_ranks", "hole_effects"}
+OPEN_TABLES = {"clubs", "setups", "practice_sessions", "practice_balls", "players", "courses"}
 
 LOCKED_COMMANDS: dict[str, list[str]] = {
     "summary": ["--player", "{player}"],

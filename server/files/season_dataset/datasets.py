@@ -12,12 +12,13 @@ import json
 import os
 import shutil
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Any, Final
 
+import pyarrow as pa
 import pyarrow.parquet as pq
 
 from server.files.season_dataset.partitions import (
@@ -27,18 +28,32 @@ from server.files.season_dataset.partitions import (
     Receipt,
     bucket_of,
     mark_of,
+    of_buckets,
     path_in_dataset,
+    path_of_everybody,
     receipt_path,
+    write_of_everybody,
 )
 from server.files.season_dataset.swapping import swap
 from server.files.season_tables.descriptor import DESCRIPTOR, FileFacts, descriptor
 from server.files.season_tables.dictionary import TableWords, tables
-from server.files.season_tables.lock import LOCK, Lock, LockError, lock_of, lock_text, locked_baseline, read_lock
+from server.files.season_tables.lock import (
+    LOCK,
+    Lock,
+    LockedFile,
+    LockError,
+    lock_of,
+    lock_text,
+    locked_baseline,
+    read_lock,
+)
 from server.files.season_tables.package import descriptor_text
 from server.files.season_tables.seasons import Season
-from server.files.season_tables.writing import PARQUET, about_table
+from server.files.season_tables.tallied_tables import OF_EVERYBODY, TALLIED_COLUMNS
+from server.files.season_tables.writing import PARQUET, SHOTS, about_table
 from server.store.private_files import make_folder, open_private, write_private
 from server.store.shared_states import SharedState
+from server.store.squads import squads_of
 
 PLAYERS_A_BUCKET: Final = 16
 """A new dataset has so many buckets that a bucket has about so many players, or twice as many."""
@@ -131,12 +146,13 @@ def planned(season: Season, staging: Path, folder: Path, state: SharedState, buc
     plan = Plan(had or buckets or _buckets_for(len(season.players)))
     baseline = locked_baseline(season.baseline)
     logs = dict(season.marks())
+    squads = squads_of(season.connection, [player.player_id for player in season.players])
     players = defaultdict(list)
     for player in season.players:
         players[bucket_of(player.player_id, plan.buckets)].append(player)
     for bucket, group in sorted(players.items()):
         own = {player.player_id: logs[player.player_id] for player in group}
-        mark = plan.marks[bucket] = mark_of(season.year, baseline, own)
+        mark = plan.marks[bucket] = mark_of(season.year, baseline, own, squads)
         if (left := _resumed(staging, bucket, mark)) is not None:
             plan.resumed[bucket] = left
         elif lock and (had_receipt := _kept(lock, folder, season.year, bucket, mark, plan.mended)) is not None:
@@ -166,7 +182,7 @@ def _resumed(staging: Path, bucket: int, mark: str) -> Receipt | None:
 def _kept(lock: Lock, folder: Path, year: int, bucket: int, mark: str, mended: list[str]) -> Receipt | None:
     if lock["dataset"]["marks"].get(str(bucket)) != mark:
         return None
-    paths = [path_in_dataset(name, year, bucket) for name in tables()]
+    paths = [path_in_dataset(name, year, bucket) for name in of_buckets()]
     receipt: Receipt = {"mark": mark, "files": {path: lock["files"][path] for path in paths if path in lock["files"]}}
     lost = _are_whole(folder, receipt)
     mended += lost
@@ -191,6 +207,7 @@ def write_dataset(season: Season, plan: Plan, staging: Path, folder: Path, run: 
     for receipt in plan.kept.values():
         for path in receipt["files"]:
             _link(folder / path, tree / path)
+    files |= _of_everybody(season, plan, tree, folder, files)
     names = list(tables())
     for name in names:
         _write_metadata(season, tables()[name], tree, [path for path, known in files.items() if known["table"] == name])
@@ -203,6 +220,30 @@ def write_dataset(season: Season, plan: Plan, staging: Path, folder: Path, run: 
     _sweep(tree, {LOCK, DESCRIPTOR, *files, *(f"{name}/{METADATA}" for name in names)})
     _put_in_place(tree, folder.resolve())
     return [str(folder / name) for name in names]
+
+
+def _of_everybody(
+    season: Season, plan: Plan, tree: Path, folder: Path, files: dict[str, LockedFile]
+) -> dict[str, LockedFile]:
+    """The tables of everybody, read off the partitions; those that stand are linked while every partition does."""
+    paths = [path_of_everybody(name, season.year) for name in OF_EVERYBODY]
+    lock = None if plan.orders or plan.resumed else standing(folder, season.year)
+    if lock and lock["dataset"]["marks"] == {str(bucket): mark for bucket, mark in plan.marks.items()}:
+        known = {path: lock["files"][path] for path in paths if path in lock["files"]}
+        if len(known) == len(paths) and not _are_whole(folder, {"mark": "", "files": known}):
+            for path in paths:
+                _link(folder / path, tree / path)
+            return known
+    shots = [tree / path for path, known_file in files.items() if known_file["table"] == SHOTS]
+    return write_of_everybody(season, row_groups(shots, TALLIED_COLUMNS), tree)
+
+
+def row_groups(paths: Iterable[Path], columns: Sequence[str]) -> Iterator[pa.Table]:
+    """Some columns of Parquet files, a row group at a time, file by file. Raises OSError and pyarrow.ArrowException."""
+    for path in paths:
+        with pq.ParquetFile(path) as file:
+            for group in range(file.num_row_groups):
+                yield file.read_row_group(group, columns=list(columns))
 
 
 def _link(there: Path, place: Path) -> None:

@@ -9,13 +9,16 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final, TypedDict
 
-from server.files.season_tables.dictionary import tables
+import pyarrow as pa
+
+from server.files.season_tables.chunks import even_chunks
+from server.files.season_tables.dictionary import TableWords, tables
 from server.files.season_tables.lock import (
     FORMAT,
     LockedBaseline,
@@ -25,8 +28,10 @@ from server.files.season_tables.lock import (
     unlocked_baseline,
 )
 from server.files.season_tables.package import locked_file, write_pieces
+from server.files.season_tables.parquet_writer import parquet_pieces
 from server.files.season_tables.seasons import Season
-from server.files.season_tables.writing import PARQUET, gathered, gathered_pieces, gathered_rows
+from server.files.season_tables.tallied_tables import OF_EVERYBODY, frames_of_everybody, members_of
+from server.files.season_tables.writing import PARQUET, about_table, gathered, gathered_pieces, gathered_rows
 from server.operation.settings import database_to_read
 from server.store.players import Player
 from server.store.private_files import make_folder, to_disk, write_private
@@ -64,10 +69,21 @@ def bucket_of(player_id: str, buckets: int) -> int:
     return int.from_bytes(hashlib.sha256(player_id.encode()).digest()[:8], "big") % buckets
 
 
-def mark_of(season: int, baseline: LockedBaseline, logs: dict[str, str]) -> str:
-    """What a partition depends on: its players' logs, the baseline's rows, and what writes."""
-    stated = [FORMAT, season, baseline, sorted(logs.items()), made_by(), dictionary_hash()]
+def mark_of(season: int, baseline: LockedBaseline, logs: dict[str, str], squads: Mapping[str, Sequence[str]]) -> str:
+    """What a partition depends on: its players' logs and squads, the baseline's rows, and what writes."""
+    shared = [[player_id, squads.get(player_id, ())] for player_id in sorted(logs)]
+    stated = [FORMAT, season, baseline, sorted(logs.items()), shared, made_by(), dictionary_hash()]
     return hashlib.sha256(json.dumps(stated, sort_keys=True).encode()).hexdigest()
+
+
+def of_buckets() -> list[str]:
+    """The tables that are written bucket by bucket; the others are of everybody."""
+    return [name for name in tables() if name not in OF_EVERYBODY]
+
+
+def path_of_everybody(table: str, season: int) -> str:
+    """Where a table of everybody lies."""
+    return f"{table}/season={season}/rows.parquet"
 
 
 def path_in_dataset(table: str, season: int, bucket: int) -> str:
@@ -90,13 +106,40 @@ def write_partition(order: Order) -> Receipt:
         season = Season(connection, order.season, unlocked_baseline(order.baseline), order.players)
         if dict(season.marks()) != order.logs:
             raise StateError("its database is not the export's: the logs of the players differ")
-        files = write_bucket(season, list(tables()), order.bucket, staging / TREE, Path(spare))
+        files = write_bucket(season, of_buckets(), order.bucket, staging / TREE, Path(spare))
     receipt: Receipt = {"mark": order.mark, "files": files}
     place = receipt_path(staging, order.bucket)
     part = place.with_name(f"{place.name}.{uuid.uuid4().hex}.part")
     write_private(part, json.dumps(receipt))
     part.replace(place)
     return receipt
+
+
+def write_of_everybody(
+    season: Season, shots: Iterable[pa.Table], tree: Path, names: Sequence[str] = OF_EVERYBODY
+) -> dict[str, LockedFile]:
+    """Write the tables of everybody into the tree of a dataset, out of the rows of the table shots, a player's one
+    behind the other; returns the files by their paths in it. Raises OSError."""
+    files = {}
+    members = members_of(shots, season.players)
+    for name in names:
+        path = path_of_everybody(name, season.year)
+        place = tree / path
+        make_folder(place.parent)
+        # it may be the very file of the dataset that stands, linked
+        place.unlink(missing_ok=True)
+        table, rows = tables()[name], 0
+
+        def counted(table: TableWords = table) -> Iterator[pa.Table]:
+            nonlocal rows
+            for chunk in even_chunks(frames_of_everybody(table.name, members, season.baseline), table):
+                rows += chunk.num_rows
+                yield chunk
+
+        known = write_pieces(place, parquet_pieces(table, counted(), about_table(season, table)))
+        to_disk(place)
+        files[path] = locked_file(name, PARQUET, rows, known)
+    return files
 
 
 def write_bucket(season: Season, names: Sequence[str], bucket: int, tree: Path, spare: Path) -> dict[str, LockedFile]:

@@ -7,19 +7,26 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from server.files.season_dataset.partitions import bucket_of, write_bucket
+from server.files.season_dataset.partitions import bucket_of, of_buckets, write_bucket, write_of_everybody
+from server.files.season_tables.chunks import to_arrow
 from server.files.season_tables.dictionary import tables
+from server.files.season_tables.frames import frames
 from server.files.season_tables.lock import Lock, LockError
 from server.files.season_tables.seasons import Season
+from server.files.season_tables.tallied_tables import OF_EVERYBODY
 from server.store.private_files import make_folder
 
 
 def bucket_groups(lock: Lock) -> list[list[str]]:
-    """The paths of a dataset, those of a bucket together."""
+    """The paths of a dataset, those of a bucket together; then the tables of everybody."""
     groups = defaultdict(list)
-    for path in lock["files"]:
-        groups[_bucket(path)].append(path)
-    return [groups[bucket] for bucket in sorted(groups)]
+    of_everybody = []
+    for path, known in lock["files"].items():
+        if known["table"] in OF_EVERYBODY:
+            of_everybody.append(path)
+        else:
+            groups[_bucket(path)].append(path)
+    return [*(groups[bucket] for bucket in sorted(groups)), *([of_everybody] if of_everybody else [])]
 
 
 def _bucket(path: str) -> int:
@@ -30,7 +37,10 @@ def _bucket(path: str) -> int:
 
 
 def dataset_again(season: Season, lock: Lock, group: Sequence[str], spare: Path) -> Mapping[str, Path]:
-    """The files of a bucket, told again."""
+    """The files of a bucket, or the tables of everybody, told again."""
+    if lock["files"][group[0]]["table"] in OF_EVERYBODY:
+        shots = (to_arrow(frame, tables()["shots"]) for frame in frames(season, "shots"))
+        return {path: spare / path for path in write_of_everybody(season, shots, spare)}
     bucket = _bucket(group[0])
     buckets = lock["dataset"]["buckets"]
     own = tuple(player for player in season.players if bucket_of(player.player_id, buckets) == bucket)
@@ -38,5 +48,5 @@ def dataset_again(season: Season, lock: Lock, group: Sequence[str], spare: Path)
         return {}
     tree, rows = spare / "tree", spare / "rows"
     make_folder(rows)
-    files = write_bucket(replace(season, players=own), list(tables()), bucket, tree, rows)
+    files = write_bucket(replace(season, players=own), of_buckets(), bucket, tree, rows)
     return {path: tree / path for path in files}

@@ -15,6 +15,7 @@ from typing import Any, Final
 
 import pyarrow as pa
 
+from server.analysis.evidence.tallies import TOTAL
 from server.analysis.strokes_gained.attribution import BASES
 from server.game.categories import SCHEMES
 from server.game.hole_conditions import PIN_DEPTHS, PIN_SIDES, WINDS
@@ -59,8 +60,12 @@ LISTS: Final[dict[str, Sequence[str]]] = {
     "bases": tuple(BASES),
     "schemes": tuple(SCHEMES),
     "categories": tuple(dict.fromkeys(name for scheme in SCHEMES.values() for name in scheme)),
+    "parts": (TOTAL, *dict.fromkeys(name for scheme in SCHEMES.values() for name in scheme)),
 }
 """Lists of the game that `one_of` may name."""
+
+_GAINED: Final = {"strokes_gained", "course_effect"}
+"""Columns that tell strokes gained."""
 
 
 @dataclass(frozen=True)
@@ -123,7 +128,7 @@ class TableWords:
     @property
     def holds_strokes_gained(self) -> bool:
         """True when the table tells strokes gained, which stay hidden while a competition round is open."""
-        return "strokes_gained" in self.names
+        return not _GAINED.isdisjoint(self.names)
 
     def schema(self, about: Mapping[str, str] | None = None) -> pa.Schema:
         """The Arrow schema; `about`: what the file says of itself."""

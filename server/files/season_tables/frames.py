@@ -12,9 +12,13 @@ import pandas as pd
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.strokes_gained.summaries import summarise
+from server.files.season_tables.chunks import to_arrow
+from server.files.season_tables.dictionary import tables
+from server.files.season_tables.player_tables import course_effect_rows, course_rows, player_row
 from server.files.season_tables.practice_tables import practice_balls, practice_sessions
 from server.files.season_tables.round_frames import hole_rows, round_rows
 from server.files.season_tables.seasons import Piece, Season, places_of
+from server.files.season_tables.tallied_tables import OF_EVERYBODY, frames_of_everybody, members_of
 from server.files.shots_export import shots_table
 from server.questions.valued_shots import scheme_of
 from server.store.frames import positions_frame
@@ -83,6 +87,9 @@ OF_SEASONS: Final[dict[str, Maker]] = {
     "category_summary": _category_summary,
     "practice_sessions": practice_sessions,
     "practice_balls": practice_balls,
+    "players": player_row,
+    "courses": course_rows,
+    "course_effects": course_effect_rows,
 }
 """Tables whose rows need the whole season of one player."""
 KINDS_OF: Final[dict[str, str]] = {"setups": "setup", "practice_sessions": "session", "practice_balls": "practice_ball"}
@@ -91,13 +98,17 @@ KINDS_OF: Final[dict[str, str]] = {"setups": "setup", "practice_sessions": "sess
 
 def frames(season: Season, table: str) -> Iterator[pd.DataFrame]:
     """The rows of a table in order, in pieces. KeyError for another table."""
+    if table in OF_EVERYBODY:
+        shots = (to_arrow(frame, tables()["shots"]) for frame in frames(season, "shots"))
+        yield from frames_of_everybody(table, members_of(shots, season.players), season.baseline)
+        return
     # a loop would hold each frame while the next one is made
     yield from map(itemgetter(1), frames_together(season, [table]))
 
 
 def frames_together(season: Season, names: Sequence[str]) -> Iterator[tuple[str, pd.DataFrame]]:
     """The rows of several tables in one pass over the shots, each piece with its table's name; of one table they come
-    in order. KeyError for another table."""
+    in order. KeyError for another table, and for those of everybody, which are made of rows of the table shots."""
     made = OF_PIECES | OF_SEASONS
     makers = [(name, made[name]) for name in names]
     of_pieces = [one for one in makers if one[0] in OF_PIECES]

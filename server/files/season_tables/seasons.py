@@ -45,6 +45,8 @@ class Season:
     year: int
     baseline: Baseline
     players: tuple[Player, ...]
+    tells_squads: bool = True
+    """Whether the squads that players share with are told."""
 
     @property
     def days(self) -> tuple[date, date]:
@@ -197,8 +199,13 @@ class Piece:
 
 
 def open_season(
-    connection: sa.Connection, year: int, baseline: Baseline, players: Collection[str] | None = None
+    connection: sa.Connection,
+    year: int,
+    baseline: Baseline,
+    players: Collection[str] | None = None,
+    *,
+    tells_squads: bool = True,
 ) -> Season:
     """The season of the players who have a round in that year; `players`: only these ids (None: everybody)."""
     found = players_of_season(connection, date(year, 1, 1), date(year, 12, 31), players)
-    return Season(connection, year, baseline, tuple(found))
+    return Season(connection, year, baseline, tuple(found), tells_squads)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack
 from pathlib import Path
 from typing import Final
 
+import pandas as pd
 import pyarrow as pa
 
 from server import VERSION
@@ -16,6 +17,7 @@ from server.files.season_tables.dictionary import TableWords, tables
 from server.files.season_tables.frames import frames, frames_together
 from server.files.season_tables.parquet_writer import parquet_pieces
 from server.files.season_tables.seasons import Season
+from server.files.season_tables.tallied_tables import OF_EVERYBODY, frames_of_everybody, members_of
 from server.files.season_tables.xlsx_writer import xlsx_pieces
 from server.store.private_files import open_private
 
@@ -30,6 +32,7 @@ MEDIA_TYPES: Final[dict[str, str]] = {
 """Every format, and its name among media types."""
 
 TOOL: Final = "Pencilbag"
+SHOTS: Final = "shots"
 
 
 def about_table(season: Season, table: TableWords) -> dict[str, str]:
@@ -56,13 +59,30 @@ def gathered(season: Season, names: Sequence[str], folder: Path) -> dict[str, Pa
     """The rows of several tables in files of the folder, as Arrow streams, gathered in one pass over the shots: they
     are read and valued once, whatever tables and formats are made of them. Raises OSError."""
     places = {name: folder / f"{name}.arrows" for name in names}
+    of_everybody = [name for name in names if name in OF_EVERYBODY]
+    together = [name for name in names if name not in OF_EVERYBODY]
+    if of_everybody and SHOTS not in together:
+        together.append(SHOTS)
+    _gather({name: folder / f"{name}.arrows" for name in together}, frames_together(season, together))
+    if of_everybody:
+        with pa.OSFile(str(folder / f"{SHOTS}.arrows")) as file, pa.ipc.open_stream(file) as stream:
+            members = members_of((pa.Table.from_batches([batch]) for batch in stream), season.players)
+        for name in of_everybody:
+            made = ((name, frame) for frame in frames_of_everybody(name, members, season.baseline))
+            _gather({name: places[name]}, made)
+    return places
+
+
+def _gather(places: Mapping[str, Path], frames: Iterable[tuple[str, pd.DataFrame]]) -> None:
+    known = tables()
     with ExitStack() as stack:
         files = {name: stack.enter_context(open_private(place, "wb")) for name, place in places.items()}
-        streams = {name: stack.enter_context(pa.ipc.new_stream(files[name], tables()[name].schema())) for name in names}
-        for name, frame in frames_together(season, names):
-            streams[name].write_table(to_arrow(frame, tables()[name]))
+        streams = {
+            name: stack.enter_context(pa.ipc.new_stream(files[name], known[name].schema())) for name in places
+        }
+        for name, frame in frames:
+            streams[name].write_table(to_arrow(frame, known[name]))
             del frame
-    return places
 
 
 def gathered_rows(place: Path) -> int:
