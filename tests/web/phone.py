@@ -59,7 +59,7 @@ class Server:
     kept: dict[str, Any] | None = None
     """What it has answered by path, on a server that nothing changes: it need not work that out again."""
     lasting: bool = False
-    """Whether it serves many tests: phones made for it may be cleared for the next one (mark `cleared_phone`)."""
+    """Whether its address serves many tests: phones made for it may be cleared for the next one."""
 
     @property
     def address(self) -> str:
