@@ -12,7 +12,7 @@ import sys
 from collections.abc import Iterator
 from itertools import chain
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, TypeAlias
 from weakref import WeakSet
 
 import pytest
@@ -20,7 +20,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, Viewp
 
 from tests import tiers
 from tests.made_once import copy_demo
-from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
+from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, CLOCK, Phone, Server
 
 VIEWPORT: Final[ViewportSize] = {"width": 390, "height": 844}
 expect.set_options(timeout=30_000)  # on a busy machine; what fails waits longer, what passes does not
@@ -145,6 +145,11 @@ def own_demo(tmp_path: Path) -> Iterator[Server]:
     server.stop()
 
 
+PAGES_CLOCK: Final = Page.clock
+NEW_CDP_SESSION: Final = BrowserContext.new_cdp_session
+"""As they are without `watch`."""
+
+
 def watch(patch: pytest.MonkeyPatch, spoiled: WeakSet[BrowserContext]) -> None:
     """Note the contexts on which something is set that outlives a page's address: a script, a clock, the processor."""
 
@@ -161,27 +166,31 @@ def watch(patch: pytest.MonkeyPatch, spoiled: WeakSet[BrowserContext]) -> None:
     }.items():
         for name in names:
             patch.setattr(kind, name, noting(getattr(kind, name)))
-        patch.setattr(kind, "clock", property(noting(kind.clock.fget)))
+    patch.setattr(Page, "clock", property(noting(PAGES_CLOCK.fget)))
+    patch.setattr(BrowserContext, "clock", property(noting(CLOCK.fget)))
+
+
+Sort: TypeAlias = tuple[str, bool, bool, frozenset[tuple[str, Any]]]
 
 
 class Cleared:
-    """Phones that a test has used and that hold nothing any more, by the address of their server and whether the
-    service worker keeps the app on them."""
+    """Phones that a test has used and that hold nothing any more, by their sort: the address of their server, whether
+    the service worker keeps the app on them, whether their clock is a test's, and what else a context is made with."""
 
     def __init__(self) -> None:
-        self.phones: dict[tuple[str, bool], list[Phone]] = {}
+        self.phones: dict[Sort, list[Phone]] = {}
         self.spoiled: WeakSet[BrowserContext] = WeakSet()
 
-    def take(self, address: str, keeps_app: bool) -> Phone | None:
-        """One for this address, if there is one."""
-        found = self.phones.get((address, keeps_app))
+    def take(self, sort: Sort) -> Phone | None:
+        """One of this sort, if there is one."""
+        found = self.phones.get(sort)
         return found.pop() if found else None
 
-    def give_back(self, phone: Phone) -> bool:
+    def give_back(self, sort: Sort, phone: Phone) -> bool:
         """Whether it could be cleared."""
         as_new = None if phone.context in self.spoiled else clear(phone)
         if as_new:
-            self.phones.setdefault((phone.address, phone.keeps_app), []).append(as_new)
+            self.phones.setdefault(sort, []).append(as_new)
         return as_new is not None
 
 
@@ -196,7 +205,6 @@ def cleared_phones(browser: Browser) -> Iterator[Cleared]:
         phone.context.close()
 
 
-NEW_CDP_SESSION: Final = BrowserContext.new_cdp_session
 FORGET_THE_TAB: Final = """() => {
   if (location.origin === 'null') return false;
   sessionStorage.clear();
@@ -238,28 +246,32 @@ def make_phone(
 
     A phone may be that of a test before: all that is stored on it is cleared and its page has no history, but its
     browser holds the modules of the app already. One on which a test has set what outlives a page (a script, a clock, a
-    slowed processor) is not handed on; a test with the mark `new_phone` gets new ones, and in the long tier all do.
+    slowed processor) is not handed on; the clock of one that was made with a `time` is set anew (`Phone.set_time`). A
+    test with the mark `new_phone` gets new ones, and in the long tier all do.
 
     The service worker fetches and keeps the whole app again in each new one, which takes as long as most tests do. So
     only tests with the mark `service_worker` have it, and in the long tier all."""
-    made: list[tuple[Phone, bool]] = []
+    made: list[tuple[Phone, Sort | None]] = []
     wanted = tiers.LONG or request.node.get_closest_marker("service_worker") is not None
     always_new = tiers.LONG or request.node.get_closest_marker("new_phone") is not None
 
-    def make(server: Server = live_server, **options: Any) -> Phone:
+    def make(server: Server = live_server, time: str | None = None, **options: Any) -> Phone:
         keeps_app = options.pop("service_workers", "allow" if wanted else "block") == "allow"
-        again = not always_new and not options and server.lasting
-        phone = cleared_phones.take(server.address, keeps_app) if again else None
+        again = not always_new and server.lasting
+        sort = (server.address, keeps_app, time is not None, frozenset(options.items()))
+        phone = cleared_phones.take(sort) if again else None
         if phone is None:
             workers: Literal["allow", "block"] = "allow" if keeps_app else "block"
             context = browser.new_context(viewport=VIEWPORT, service_workers=workers, **options)
             phone = Phone(context, server.address, keeps_app=keeps_app)
-        made.append((phone, again))
+        made.append((phone, sort if again else None))
+        if time is not None:
+            phone.set_time(time)
         return phone
 
     yield make
-    for phone, again in made:
-        if again and cleared_phones.give_back(phone):
+    for phone, sort in made:
+        if sort and cleared_phones.give_back(sort, phone):
             continue
         for page in phone.context.pages:
             page.unroute_all(behavior="ignoreErrors")  # an answer still held or changed ends with its test

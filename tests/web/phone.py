@@ -48,6 +48,9 @@ KEPT: Final = """async (wanted) => {
 """Paths that the service worker keeps, once those wanted are among them; by default those that the page has loaded."""
 
 
+CLOCK: Final = BrowserContext.clock
+
+
 @dataclass
 class Server:
     """A running server of the tests."""
@@ -133,6 +136,10 @@ class Phone:
     def note_error(self, error: Error) -> None:
         """What a page has thrown and nobody caught."""
         self.errors.append(str(error))
+
+    def set_time(self, moment: str) -> None:
+        """What its clock shows from now on, on a phone that was made with a time."""
+        CLOCK.fget(self.context).set_fixed_time(moment)
 
     def kill(self) -> None:
         """The tab is gone at once, with no chance to say goodbye."""
