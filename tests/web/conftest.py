@@ -67,16 +67,16 @@ def launcher() -> Launcher:
     return started
 
 
-def launched(folder: Path, port: int, *web: Path) -> dict[str, Any]:
+def launched(folder: Path, port: int, *web: Path, keep: bool = False) -> dict[str, Any]:
     """What the launcher answers for a server: its process, its port or none."""
     environment = {name: value for name, value in os.environ.items() if name.startswith("PENCILBAG_")}
     environment["PENCILBAG_DATABASE"] = f"sqlite:///{folder}/server.sqlite"
-    return launcher().ask(environment=environment, port=port, web=str(web[0]) if web else None)
+    return launcher().ask(environment=environment, port=port, web=str(web[0]) if web else None, keep=keep)
 
 
-def start_server(folder: Path, port: int = 0, *web: Path) -> Server:
-    """The real application on 127.0.0.1, on a free port, with a database in `folder`."""
-    done = launched(folder, port, *web)
+def start_server(folder: Path, port: int = 0, *web: Path, keep: bool = False) -> Server:
+    """The real application on 127.0.0.1, on a free port, with a database in `folder`; see `launching.KeptAnswers`."""
+    done = launched(folder, port, *web, keep=keep)
     assert done["port"], "the server did not start"
     return Server(done["pid"], done["port"], folder, launcher().end)
 
@@ -130,7 +130,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """One server with the invented demo season for all tests that only read it: what it has worked out stays."""
     from tests.web.evidence_pages import demo_server
 
-    server = demo_server(tmp_path_factory.mktemp("demo"))
+    server = demo_server(tmp_path_factory.mktemp("demo"), keep=True)
     server.kept, server.lasting = {}, True
     yield server
     server.stop()

@@ -1,16 +1,20 @@
 """Forks real servers for the tests of the front end, without importing the application again.
 
-`python -m tests.web.launching` reads a line of JSON for each order. {"environment": {...}, "port": 0, "web": null}
-forks a server on 127.0.0.1 with those settings; port 0 takes any free one, `web` is the folder of the front end, for
-tests that bring a new version of it. The answer is {"pid": ..., "port": ...}, port null for one that could not start.
-{"wait": PID} waits for its end.
+`python -m tests.web.launching` reads a line of JSON for each order. {"environment": {...}, "port": 0, "web": null,
+"keep": false} forks a server on 127.0.0.1 with those settings; port 0 takes any free one, `web` is the folder of the
+front end, for tests that bring a new version of it, `keep` whether what was answered in this run is answered so again
+(`KeptAnswers`). The answer is {"pid": ..., "port": ...}, port null for one that could not start. {"wait": PID} waits
+for its end.
 """
 
 from __future__ import annotations
 
 import gc
+import hashlib
 import json
 import os
+import pickle
+import re
 import shutil
 import sys
 import tempfile
@@ -27,6 +31,7 @@ import server.api.app  # noqa: F401 - imported once, for every server to come
 from server import create_app
 from server.api import pages
 from tests import tiers
+from tests.made_once import made_once
 from tests.web.write_asset_list import WORKER_FILES, files
 
 if TYPE_CHECKING:
@@ -62,6 +67,52 @@ class KeptFiles:
         status, headers, body = known
         start_response(status, list(headers))
         return [body]
+
+
+OF_ONE_PLAYER: Final = re.compile(
+    r"/api/players/(?P<player>[0-9a-f-]{36})/(compared|course-bag|distances|level|part-swings|patterns|plans|priorities"
+    r"|putting|round-ahead|scores|shapes|strikes|strokes-gained|tee-plan|trial)"
+)
+"""Questions that the rounds of one player alone answer."""
+
+
+class KeptAnswers:
+    """The app of the demo season, but for what a server with it has answered in this run: a question whose answer is
+    one player's rounds alone is worked out once, until something of that player is changed here."""
+
+    def __init__(self, app: WSGIApplication) -> None:
+        self.app = app
+        self.folder = made_once("answers", lambda _: None)
+        self.changed: set[str] = set()
+
+    def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        path = environ["PATH_INFO"]
+        if environ["REQUEST_METHOD"] not in ("GET", "HEAD"):
+            self.changed.update(PLAYER.findall(path))
+            return self.app(environ, start_response)
+        asked = OF_ONE_PLAYER.fullmatch(path)
+        personal = {"HTTP_COOKIE", "HTTP_AUTHORIZATION", "HTTP_PREFER"} & environ.keys()
+        if environ["REQUEST_METHOD"] == "HEAD" or asked is None or asked["player"] in self.changed or personal:
+            return self.app(environ, start_response)
+        question = f"{environ.get('HTTP_ACCEPT', '')} {path}?{environ.get('QUERY_STRING', '')}"
+        file = self.folder / hashlib.sha256(question.encode()).hexdigest()
+        if file.exists():
+            headers, body = pickle.loads(file.read_bytes())
+            if environ.get("HTTP_IF_NONE_MATCH") == dict(headers).get("ETag", ""):
+                start_response("304 Not Modified", [pair for pair in headers if pair[0] not in OF_A_BODY])
+                return []
+            start_response("200 OK", headers)
+            return [body]
+        answer = Response.from_app(self.app, environ, buffered=True)
+        if answer.status_code == 200 and asked["player"] not in self.changed:
+            being_written = file.with_name(str(uuid4()))
+            being_written.write_bytes(pickle.dumps((list(answer.headers), answer.get_data())))
+            being_written.rename(file)
+        return answer(environ, start_response)
+
+
+PLAYER: Final = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}")
+OF_A_BODY: Final = ("Content-Type", "Content-Length")
 
 
 def warm_up(empty: Path) -> None:
@@ -106,6 +157,8 @@ def serve(wanted: dict[str, Any], empty: Path, answer: int) -> None:
         if not wanted["web"] and not tiers.LONG:
             app.after_request(keep_modules)
             app.wsgi_app = KeptFiles(app.wsgi_app)  # type: ignore[method-assign]
+        if wanted.get("keep") and not tiers.LONG:
+            app.wsgi_app = KeptAnswers(app.wsgi_app)  # type: ignore[method-assign]
         made = create_server(app, host="127.0.0.1", port=wanted["port"], threads=THREADS)
         os.write(answer, f"{made.effective_port}\n".encode())
         os.close(answer)
