@@ -26,7 +26,7 @@ def pytest_configure(config: pytest.Config) -> None:
     if not tiers.LONG:
         quick_passwords.use()
     config.addinivalue_line("markers", "service_worker: the phones of the test keep the app, as real ones do")
-    config.addinivalue_line("markers", "cleared_phone: the phones of the test may have been another's, and are cleared")
+    config.addinivalue_line("markers", "new_phone: the phones of the test have been no other's")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

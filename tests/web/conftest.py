@@ -12,14 +12,17 @@ import sys
 from collections.abc import Iterator
 from itertools import chain
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal, TypeAlias
+from weakref import WeakSet
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, ViewportSize, expect, sync_playwright
 
 from tests import tiers
-from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server
+from tests.made_once import copy_demo
+from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, CLOCK, Phone, Server
 
+VIEWPORT: Final[ViewportSize] = {"width": 390, "height": 844}
 expect.set_options(timeout=30_000)  # on a busy machine; what fails waits longer, what passes does not
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -64,13 +67,32 @@ def launcher() -> Launcher:
     return started
 
 
-def start_server(folder: Path, port: int = 0, *web: Path) -> Server:
-    """The real application on 127.0.0.1, on a free port, with a database in `folder`."""
+def launched(folder: Path, port: int, *web: Path, keep: bool = False) -> dict[str, Any]:
+    """What the launcher answers for a server: its process, its port or none."""
     environment = {name: value for name, value in os.environ.items() if name.startswith("PENCILBAG_")}
     environment["PENCILBAG_DATABASE"] = f"sqlite:///{folder}/server.sqlite"
-    done = launcher().ask(environment=environment, port=port, web=str(web[0]) if web else None)
+    return launcher().ask(environment=environment, port=port, web=str(web[0]) if web else None, keep=keep)
+
+
+def start_server(folder: Path, port: int = 0, *web: Path, keep: bool = False) -> Server:
+    """The real application on 127.0.0.1, on a free port, with a database in `folder`; see `launching.KeptAnswers`."""
+    done = launched(folder, port, *web, keep=keep)
     assert done["port"], "the server did not start"
     return Server(done["pid"], done["port"], folder, launcher().end)
+
+
+_PORTS: Final[dict[str, int]] = {}
+
+
+def next_server(folder: Path, what: str) -> Server:
+    """A server of its own for a test, at the address of the last one of that sort, which has stopped: a phone that was
+    cleared holds the app of that address already."""
+    done = launched(folder, _PORTS.get(what, 0))
+    if not done["port"]:  # something else listens there by now
+        done = launched(folder, 0)
+    assert done["port"], "the server did not start"
+    _PORTS[what] = done["port"]
+    return Server(done["pid"], done["port"], folder, launcher().end, lasting=True)
 
 
 @pytest.fixture(scope="session")
@@ -98,7 +120,7 @@ def live_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 @pytest.fixture
 def own_server(tmp_path: Path) -> Iterator[Server]:
     """A server that a test may stop, start again or set back."""
-    server = start_server(tmp_path)
+    server = next_server(tmp_path, "own")
     yield server
     server.stop()
 
@@ -108,7 +130,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """One server with the invented demo season for all tests that only read it: what it has worked out stays."""
     from tests.web.evidence_pages import demo_server
 
-    server = demo_server(tmp_path_factory.mktemp("demo"))
+    server = demo_server(tmp_path_factory.mktemp("demo"), keep=True)
     server.kept, server.lasting = {}, True
     yield server
     server.stop()
@@ -117,19 +139,69 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 @pytest.fixture
 def own_demo(tmp_path: Path) -> Iterator[Server]:
     """A server with the demo season that a test may change or stop."""
-    from tests.web.evidence_pages import demo_server
-
-    server = demo_server(tmp_path)
+    copy_demo(tmp_path / "server.sqlite")
+    server = next_server(tmp_path, "demo")
     yield server
     server.stop()
 
 
+PAGES_CLOCK: Final = Page.clock
+NEW_CDP_SESSION: Final = BrowserContext.new_cdp_session
+"""As they are without `watch`."""
+
+
+def watch(patch: pytest.MonkeyPatch, spoiled: WeakSet[BrowserContext]) -> None:
+    """Note the contexts on which something is set that outlives a page's address: a script, a clock, the processor."""
+
+    def noting(real: Any) -> Any:
+        def called(self: Any, *given: Any, **named: Any) -> Any:
+            spoiled.add(self.context if isinstance(self, Page) else self)
+            return real(self, *given, **named)
+
+        return called
+
+    for kind, names in {
+        BrowserContext: ("add_init_script", "expose_function", "expose_binding", "new_cdp_session"),
+        Page: ("add_init_script", "expose_function", "expose_binding"),
+    }.items():
+        for name in names:
+            patch.setattr(kind, name, noting(getattr(kind, name)))
+    patch.setattr(Page, "clock", property(noting(PAGES_CLOCK.fget)))
+    patch.setattr(BrowserContext, "clock", property(noting(CLOCK.fget)))
+
+
+Sort: TypeAlias = tuple[str, bool, bool, frozenset[tuple[str, Any]]]
+
+
+class Cleared:
+    """Phones that a test has used and that hold nothing any more, by their sort: the address of their server, whether
+    the service worker keeps the app on them, whether their clock is a test's, and what else a context is made with."""
+
+    def __init__(self) -> None:
+        self.phones: dict[Sort, list[Phone]] = {}
+        self.spoiled: WeakSet[BrowserContext] = WeakSet()
+
+    def take(self, sort: Sort) -> Phone | None:
+        """One of this sort, if there is one."""
+        found = self.phones.get(sort)
+        return found.pop() if found else None
+
+    def give_back(self, sort: Sort, phone: Phone) -> bool:
+        """Whether it could be cleared."""
+        as_new = None if phone.context in self.spoiled else clear(phone)
+        if as_new:
+            self.phones.setdefault(sort, []).append(as_new)
+        return as_new is not None
+
+
 @pytest.fixture(scope="session")
-def cleared_phones(browser: Browser) -> Iterator[dict[str, list[Phone]]]:
-    """Phones that a test has used and that hold nothing any more, by the address of their server."""
-    phones: dict[str, list[Phone]] = {}
-    yield phones
-    for phone in chain.from_iterable(phones.values()):
+def cleared_phones(browser: Browser) -> Iterator[Cleared]:
+    """See `Cleared`."""
+    cleared = Cleared()
+    with pytest.MonkeyPatch.context() as patch:
+        watch(patch, cleared.spoiled)
+        yield cleared
+    for phone in chain.from_iterable(cleared.phones.values()):
         phone.context.close()
 
 
@@ -138,11 +210,12 @@ FORGET_THE_TAB: Final = """() => {
   sessionStorage.clear();
   return true;
 }"""
-STORED: Final = "cookies,indexeddb,local_storage,cache_storage"
+STORED: Final = "cookies,indexeddb,local_storage"
 
 
 def clear(phone: Phone) -> Phone | None:
-    """The phone as if it were new, with one page without address or history; None where no page shows the app."""
+    """The phone as if it were new, with one page without address or history; None where no page shows the app. The
+    service worker of one that keeps the app goes on keeping it."""
     page = next((one for one in reversed(phone.pages) if not one.is_closed()), None)
     if page is None or not page.evaluate(FORGET_THE_TAB):
         return None
@@ -155,55 +228,54 @@ def clear(phone: Phone) -> Phone | None:
     phone.context.clear_permissions()
     page.remove_listener("pageerror", phone.note_error)
     page.goto("about:blank")
-    devtools = phone.context.new_cdp_session(page)
-    devtools.send("Storage.clearDataForOrigin", {"origin": phone.address, "storageTypes": STORED})
+    page.set_viewport_size(VIEWPORT)
+    page.emulate_media(media="null", color_scheme="null", reduced_motion="null", contrast="null", forced_colors="null")
+    stored = STORED if phone.keeps_app else f"{STORED},cache_storage"
+    devtools = NEW_CDP_SESSION(phone.context, page)
+    devtools.send("Storage.clearDataForOrigin", {"origin": phone.address, "storageTypes": stored})
     devtools.send("Page.resetNavigationHistory")
     devtools.detach()
-    return Phone(phone.context, phone.address, blank=page)
+    return Phone(phone.context, phone.address, keeps_app=phone.keeps_app, blank=page)
 
 
 @pytest.fixture
 def make_phone(
-    request: pytest.FixtureRequest, browser: Browser, live_server: Server, cleared_phones: dict[str, list[Phone]]
+    request: pytest.FixtureRequest, browser: Browser, live_server: Server, cleared_phones: Cleared
 ) -> Iterator[Any]:
     """Makes phones: contexts of their own, so storage of their own.
 
-    With the mark `cleared_phone` a test may get the phone of one before it: all that is stored on it is cleared and its
-    page has no history, but its browser holds the modules of the app already. Such a test leaves nothing on its page or
-    context that a new address does not end: no listener, no script, no slowed processor.
+    A phone may be that of a test before: all that is stored on it is cleared and its page has no history, but its
+    browser holds the modules of the app already. One on which a test has set what outlives a page (a script, a clock, a
+    slowed processor) is not handed on; the clock of one that was made with a `time` is set anew (`Phone.set_time`). A
+    test with the mark `new_phone` gets new ones, and in the long tier all do.
 
-    The service worker fetches and keeps the whole app again in each of them, which takes as long as most tests do. So
+    The service worker fetches and keeps the whole app again in each new one, which takes as long as most tests do. So
     only tests with the mark `service_worker` have it, and in the long tier all."""
-    contexts: list[BrowserContext] = []
-    phones: list[Phone] = []  # to be cleared for another test
-    wanted = tiers.LONG or request.node.get_closest_marker("service_worker")
-    cleared = not wanted and request.node.get_closest_marker("cleared_phone") is not None
+    made: list[tuple[Phone, Sort | None]] = []
+    wanted = tiers.LONG or request.node.get_closest_marker("service_worker") is not None
+    always_new = tiers.LONG or request.node.get_closest_marker("new_phone") is not None
 
-    def make(server: Server = live_server, **options: Any) -> Phone:
-        again = cleared and not options and server.lasting
-        if again and cleared_phones.get(server.address):
-            phones.append(cleared_phones[server.address].pop())
-            return phones[-1]
-        given = {"service_workers": "allow" if wanted else "block"} | options
-        context = browser.new_context(viewport={"width": 390, "height": 844}, **given)
-        phone = Phone(context, server.address, keeps_app=given["service_workers"] == "allow")
-        if again:
-            phones.append(phone)
-        else:
-            contexts.append(context)
+    def make(server: Server = live_server, time: str | None = None, **options: Any) -> Phone:
+        keeps_app = options.pop("service_workers", "allow" if wanted else "block") == "allow"
+        again = not always_new and server.lasting
+        sort = (server.address, keeps_app, time is not None, frozenset(options.items()))
+        phone = cleared_phones.take(sort) if again else None
+        if phone is None:
+            workers: Literal["allow", "block"] = "allow" if keeps_app else "block"
+            context = browser.new_context(viewport=VIEWPORT, service_workers=workers, **options)
+            phone = Phone(context, server.address, keeps_app=keeps_app)
+        made.append((phone, sort if again else None))
+        if time is not None:
+            phone.set_time(time)
         return phone
 
     yield make
-    for phone in phones:
-        as_new = clear(phone)
-        if as_new:
-            cleared_phones.setdefault(phone.address, []).append(as_new)
-        else:
-            contexts.append(phone.context)
-    for context in contexts:
-        for page in context.pages:
+    for phone, sort in made:
+        if sort and cleared_phones.give_back(sort, phone):
+            continue
+        for page in phone.context.pages:
             page.unroute_all(behavior="ignoreErrors")  # an answer still held or changed ends with its test
-        context.close()
+        phone.context.close()
 
 
 @pytest.fixture(scope="module")

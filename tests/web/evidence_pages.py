@@ -16,10 +16,10 @@ from tests.web.conftest import start_server
 from tests.web.phone import Phone, Server
 
 
-def demo_server(folder: Path) -> Server:
-    """A server of its own with the demo season."""
+def demo_server(folder: Path, *, keep: bool = False) -> Server:
+    """A server of its own with the demo season; `keep`: what was answered in this run is not worked out again."""
     copy_demo(folder / "server.sqlite")
-    return start_server(folder)
+    return start_server(folder, keep=keep)
 
 
 def demo_player(server: Server) -> str:

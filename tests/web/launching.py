@@ -1,19 +1,28 @@
 """Forks real servers for the tests of the front end, without importing the application again.
 
-`python -m tests.web.launching` reads a line of JSON for each order. {"environment": {...}, "port": 0, "web": null}
-forks a server on 127.0.0.1 with those settings; port 0 takes any free one, `web` is the folder of the front end, for
-tests that bring a new version of it. The answer is {"pid": ..., "port": ...}, port null for one that could not start.
-{"wait": PID} waits for its end.
+`python -m tests.web.launching` reads a line of JSON for each order. {"environment": {...}, "port": 0, "web": null,
+"keep": false} forks a server on 127.0.0.1 with those settings; port 0 takes any free one, `web` is the folder of the
+front end, for tests that bring a new version of it, `keep` whether what was answered in this run is answered so again
+(`KeptAnswers`). The answer is {"pid": ..., "port": ...}, port null for one that could not start. {"wait": PID} waits
+for its end.
 """
 
 from __future__ import annotations
 
+import gc
+import hashlib
 import json
 import os
+import pickle
+import re
+import shutil
 import sys
+import tempfile
 import traceback
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, Final
+from uuid import uuid4
 
 from flask import Response, request
 from waitress.server import create_server
@@ -22,8 +31,107 @@ import server.api.app  # noqa: F401 - imported once, for every server to come
 from server import create_app
 from server.api import pages
 from tests import tiers
+from tests.made_once import made_once
+from tests.web.write_asset_list import WORKER_FILES, files
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 THREADS = 8
+ASKED_FIRST: Final = (
+    "/api/players",
+    "/api/me",
+    "/api/baselines",
+    "/api/baselines/tour",
+    f"/api/players/{uuid4()}/strokes-gained",
+    f"/api/players/{uuid4()}/changes",
+)
+"""Paths of the API that have every server import and compile what most tests need."""
+
+PACKED: Final = {"Accept-Encoding": "gzip"}
+KEPT: Final[dict[str, tuple[str, list[tuple[str, str]], bytes]]] = {}
+"""The app's answers for the files of the front end, by path: each phone asks for up to 220 of them."""
+
+
+class KeptFiles:
+    """The app, but for what it has answered already: files of the front end that a browser asks for, packed, without
+    naming a version that it holds."""
+
+    def __init__(self, app: WSGIApplication) -> None:
+        self.app = app
+
+    def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        known = KEPT.get(environ["PATH_INFO"]) if environ["REQUEST_METHOD"] == "GET" else None
+        if known is None or "gzip" not in environ.get("HTTP_ACCEPT_ENCODING", "") or "HTTP_IF_NONE_MATCH" in environ:
+            return self.app(environ, start_response)
+        status, headers, body = known
+        start_response(status, list(headers))
+        return [body]
+
+
+OF_ONE_PLAYER: Final = re.compile(
+    r"/api/players/(?P<player>[0-9a-f-]{36})/(compared|course-bag|distances|level|part-swings|patterns|plans|priorities"
+    r"|putting|round-ahead|scores|shapes|strikes|strokes-gained|tee-plan|trial)"
+)
+"""Questions that the rounds of one player alone answer."""
+
+
+class KeptAnswers:
+    """The app of the demo season, but for what a server with it has answered in this run: a question whose answer is
+    one player's rounds alone is worked out once, until something of that player is changed here."""
+
+    def __init__(self, app: WSGIApplication) -> None:
+        self.app = app
+        self.folder = made_once("answers", lambda _: None)
+        self.changed: set[str] = set()
+
+    def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        path = environ["PATH_INFO"]
+        if environ["REQUEST_METHOD"] not in ("GET", "HEAD"):
+            self.changed.update(PLAYER.findall(path))
+            return self.app(environ, start_response)
+        asked = OF_ONE_PLAYER.fullmatch(path)
+        personal = {"HTTP_COOKIE", "HTTP_AUTHORIZATION", "HTTP_PREFER"} & environ.keys()
+        if environ["REQUEST_METHOD"] == "HEAD" or asked is None or asked["player"] in self.changed or personal:
+            return self.app(environ, start_response)
+        question = f"{environ.get('HTTP_ACCEPT', '')} {path}?{environ.get('QUERY_STRING', '')}"
+        file = self.folder / hashlib.sha256(question.encode()).hexdigest()
+        if file.exists():
+            headers, body = pickle.loads(file.read_bytes())
+            if environ.get("HTTP_IF_NONE_MATCH") == dict(headers).get("ETag", ""):
+                start_response("304 Not Modified", [pair for pair in headers if pair[0] not in OF_A_BODY])
+                return []
+            start_response("200 OK", headers)
+            return [body]
+        answer = Response.from_app(self.app, environ, buffered=True)
+        if answer.status_code == 200 and asked["player"] not in self.changed:
+            being_written = file.with_name(str(uuid4()))
+            being_written.write_bytes(pickle.dumps((list(answer.headers), answer.get_data())))
+            being_written.rename(file)
+        return answer(environ, start_response)
+
+
+PLAYER: Final = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}")
+OF_A_BODY: Final = ("Content-Type", "Content-Length")
+
+
+def warm_up(empty: Path) -> None:
+    """Once, before the first server is forked, what each would do again: pack the files of the app, import, compile;
+    `empty` becomes a database with the newest tables and no rows."""
+    create_app({"DATABASE": f"sqlite:///{empty}"}).extensions["pencilbag_engine"].dispose()
+    with tempfile.TemporaryDirectory() as folder:
+        asked = Path(shutil.copy(empty, folder))
+        app = create_app({"DATABASE": f"sqlite:///{asked}"})
+        app.after_request(keep_modules)
+        client = app.test_client()
+        for path in (*files(), *WORKER_FILES):
+            with client.get(path, headers=PACKED) as answer:
+                KEPT[path] = answer.status, list(answer.headers), answer.data
+        for path in ASKED_FIRST:
+            client.get(path, headers=PACKED).close()
+        app.extensions["pencilbag_engine"].dispose()
+    gc.collect()
+    gc.freeze()  # a server looks for garbage in what it makes itself
 
 
 def keep_modules(response: Response) -> Response:
@@ -33,17 +141,24 @@ def keep_modules(response: Response) -> Response:
     return response
 
 
-def serve(wanted: dict[str, Any], answer: int) -> None:
-    """The server, in the forked process; its port goes to the file descriptor `answer`."""
+def serve(wanted: dict[str, Any], empty: Path, answer: int) -> None:
+    """The server, in the forked process; its port goes to the file descriptor `answer`. A database that is not there
+    yet begins as a copy of `empty`."""
     for name in [name for name in os.environ if name.startswith("PENCILBAG_")]:
         del os.environ[name]
     os.environ.update(wanted["environment"])
     if wanted["web"]:
         pages.WEB = Path(wanted["web"])
     try:
+        file = Path(wanted["environment"]["PENCILBAG_DATABASE"].removeprefix("sqlite:///"))
+        if not file.exists():
+            shutil.copy(empty, file)
         app = create_app()
         if not wanted["web"] and not tiers.LONG:
             app.after_request(keep_modules)
+            app.wsgi_app = KeptFiles(app.wsgi_app)  # type: ignore[method-assign]
+        if wanted.get("keep") and not tiers.LONG:
+            app.wsgi_app = KeptAnswers(app.wsgi_app)  # type: ignore[method-assign]
         made = create_server(app, host="127.0.0.1", port=wanted["port"], threads=THREADS)
         os.write(answer, f"{made.effective_port}\n".encode())
         os.close(answer)
@@ -55,8 +170,9 @@ def serve(wanted: dict[str, Any], answer: int) -> None:
         os._exit(0)
 
 
-def listen() -> None:
+def listen(empty: Path) -> None:
     """Take orders until stdin ends."""
+    warm_up(empty)
     for line in sys.stdin:
         wanted = json.loads(line)
         if "wait" in wanted:
@@ -67,7 +183,7 @@ def listen() -> None:
         child = os.fork()
         if child == 0:
             os.close(heard)
-            serve(wanted, told)
+            serve(wanted, empty, told)
         os.close(told)
         with os.fdopen(heard) as said:
             port = said.readline().strip()
@@ -75,4 +191,5 @@ def listen() -> None:
 
 
 if __name__ == "__main__":
-    listen()
+    with tempfile.TemporaryDirectory(prefix="pencilbag-launcher-") as kept:
+        listen(Path(kept) / "empty.sqlite")

@@ -48,6 +48,9 @@ KEPT: Final = """async (wanted) => {
 """Paths that the service worker keeps, once those wanted are among them; by default those that the page has loaded."""
 
 
+CLOCK: Final = BrowserContext.clock
+
+
 @dataclass
 class Server:
     """A running server of the tests."""
@@ -59,7 +62,7 @@ class Server:
     kept: dict[str, Any] | None = None
     """What it has answered by path, on a server that nothing changes: it need not work that out again."""
     lasting: bool = False
-    """Whether it serves many tests: phones made for it may be cleared for the next one (mark `cleared_phone`)."""
+    """Whether its address serves many tests: phones made for it may be cleared for the next one."""
 
     @property
     def address(self) -> str:
@@ -133,6 +136,10 @@ class Phone:
     def note_error(self, error: Error) -> None:
         """What a page has thrown and nobody caught."""
         self.errors.append(str(error))
+
+    def set_time(self, moment: str) -> None:
+        """What its clock shows from now on, on a phone that was made with a time."""
+        CLOCK.fget(self.context).set_fixed_time(moment)
 
     def kill(self) -> None:
         """The tab is gone at once, with no chance to say goodbye."""

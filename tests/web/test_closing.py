@@ -14,8 +14,6 @@ from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 from tests.web.seeded import round_of, with_round
 
-pytestmark = pytest.mark.cleared_phone
-
 FRONT_NINE, ALL = tuple(range(1, 10)), tuple(range(1, 19))
 
 

@@ -20,8 +20,6 @@ from tests.web.measures import faults_of
 from tests.web.phone import Phone
 from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
 
-pytestmark = pytest.mark.cleared_phone
-
 
 @pytest.fixture(scope="module")
 def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Squad]:

@@ -8,8 +8,6 @@ from playwright.sync_api import expect
 from tests.web.audit import whole
 from tests.web.phone import Phone
 
-pytestmark = pytest.mark.cleared_phone
-
 
 @pytest.fixture
 def playing(phone: Phone) -> Phone:

@@ -12,8 +12,6 @@ from tests.web.evidence_pages import answer, demo_server, hold_back, open_view, 
 from tests.web.pattern_words import METRES_A_YARD, metric, percent
 from tests.web.phone import Phone, Server
 
-pytestmark = pytest.mark.cleared_phone
-
 FLAGGED = ("gap", "overlap")
 NAMED = (*FLAGGED, "both on trial")
 """Flags that stand with a reason: the last is no fault of the bag."""

@@ -41,8 +41,7 @@ def make_coach(make_phone: Any) -> Any:
     """A device in a known time zone, whose page shows 12 May 2026, 18:40."""
 
     def make(server: Server) -> Phone:
-        coach: Phone = make_phone(server, timezone_id="UTC")
-        coach.context.clock.set_fixed_time(MOMENT)
+        coach: Phone = make_phone(server, MOMENT, timezone_id="UTC")
         return coach
 
     return make
@@ -74,7 +73,7 @@ def test_offline_the_last_answer_stays_with_its_date(make_coach: Any, demo: Serv
         expect(page.locator(".as-of"), view).to_have_text("as of 12 May, 18:40")
         before[view] = page.inner_text(".evidence-body")
     coach.go_offline()
-    coach.context.clock.set_fixed_time("2027-01-03T09:15:00Z")
+    coach.set_time("2027-01-03T09:15:00Z")
     page.reload()
     wait_drawn(page)
     for view in VIEWS:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
 from playwright.sync_api import Page, expect
 
 from tests.web.evidence_pages import (
@@ -18,8 +17,6 @@ from tests.web.evidence_pages import (
     wait_drawn,
 )
 from tests.web.phone import Phone, Server
-
-pytestmark = pytest.mark.cleared_phone
 
 
 def value_words(row: dict[str, Any], name: str) -> str:

@@ -21,8 +21,6 @@ from tests.web.evidence_pages import (
 )
 from tests.web.phone import Phone, Server
 
-pytestmark = pytest.mark.cleared_phone
-
 PAIRS = [
     {"a": "4 iron A", "b": "4 iron B"},
     {"a": "driver@2026-06-22", "b": "driver@2026-01-01", "minimum_effect": "0.2"},

@@ -16,8 +16,6 @@ from tests.web.evidence_pages import demo_player
 from tests.web.phone import Phone, Server
 from tests.web.thumb import new_course
 
-pytestmark = pytest.mark.cleared_phone
-
 PARS, LENGTHS = "443545344" * 2, [388, 412, 171, 534, 401, 556, 188, 367, 429] * 2
 TAPS_AND_KEYS_A_MINUTE = 60
 """A tap or a key a second is slow; so a hole that takes no more is entered in a minute."""

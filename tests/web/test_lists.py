@@ -11,8 +11,6 @@ from playwright.sync_api import expect
 
 from tests.web.phone import Phone, Server
 
-pytestmark = pytest.mark.cleared_phone
-
 DRIVES = (251.0, 262.0, 249.0, 270.0, 244.0)
 MOMENT = "2026-05-01T09:30:00.000Z"
 ROUNDS = [

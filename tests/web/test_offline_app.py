@@ -26,7 +26,7 @@ from tests.web.write_asset_list import (
     listing,
 )
 
-pytestmark = pytest.mark.service_worker
+pytestmark = [pytest.mark.service_worker, pytest.mark.new_phone]
 
 MOST_FIRST_BYTES = 200_000
 MOST_LETTERS_BYTES = 20_000

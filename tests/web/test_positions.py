@@ -18,8 +18,6 @@ from server.game.geodesy import LocalFrame
 from server.game.hole_maps import kind_of, map_fault, middle_of_green, polygon
 from server.game.units import METRES_PER_YARD
 
-pytestmark = pytest.mark.cleared_phone
-
 EARTH = Geodesic.WGS84
 ROOT = Path(__file__).resolve().parents[2]
 CLOSE_YD = 0.1

@@ -13,8 +13,6 @@ from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 from tests.web.seeded import changes_of, round_of, with_round
 
-pytestmark = pytest.mark.cleared_phone
-
 
 def mending(phone: Phone, round_id: str) -> None:
     go(phone, f"round/{round_id}/card", "#round-holes")

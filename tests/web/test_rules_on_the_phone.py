@@ -14,8 +14,6 @@ from playwright.sync_api import expect
 from tests.published.reference_tables import read_rows
 from tests.web.phone import Phone
 
-pytestmark = pytest.mark.cleared_phone
-
 
 @dataclass(frozen=True)
 class Flow:

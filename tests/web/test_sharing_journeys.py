@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 
 from tests.made_once import copy_demo
-from tests.web.account_people import a_coach, account, confirm, house, sign_in
+from tests.web.account_people import VIEWPORT, a_coach, account, confirm, house, sign_in
 from tests.web.conftest import start_server
 from tests.web.evidence_pages import demo_player, wait_drawn
 from tests.web.phone import Phone, Server
@@ -129,21 +130,37 @@ def test_without_a_network_the_list_is_the_last_one_with_its_day(make_phone: Any
     phone.context.set_offline(False)
 
 
-@pytest.fixture
-def wren(make_phone: Any, tmp_path: Any) -> Any:
-    """A server with the demo season, shared by its player with the coach Cara; the player's phone and the coach's."""
-    copy_demo(tmp_path / "server.sqlite")
-    server = start_server(tmp_path)
-    whose = demo_player(server)
-    account(server, "wren", "player", whose)
+NO_NOTES = """async (player) => {
+  const path = `/api/players/${player}/notes`;
+  const { notes } = await (await fetch(path)).json();
+  const gone = await Promise.all(notes.map((one) => fetch(`${path}/${one.note_id}`, { method: 'DELETE' })));
+  return gone.every((answer) => answer.ok);
+}"""
+
+
+@pytest.fixture(scope="module")
+def wren(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Phone, Phone]]:
+    """A server with the demo season, shared by its player with the coach Cara; the player's phone and the coach's. The
+    whole season comes to a phone once, so every test takes away what it adds."""
+    folder = tmp_path_factory.mktemp("wren")
+    copy_demo(folder / "server.sqlite")
+    server = start_server(folder)
+    account(server, "wren", "player", demo_player(server))
     account(server, "cara", "coach")
-    phone: Phone = make_phone(server)
+
+    def new_phone(asked: Server) -> Phone:
+        return Phone(browser.new_context(viewport=VIEWPORT), asked.address, keeps_app=True)
+
+    phone = new_phone(server)
     phone.open()
     sign_in(phone, "wren")
     phone.wait_sent()
     share_by_name(phone, "reader", "cara")
     phone.page.wait_for_selector("#readers")
-    yield phone, a_coach(make_phone, server)
+    coach = a_coach(new_phone, server)
+    yield phone, coach
+    for one in (phone, coach):
+        one.context.close()
     server.stop()
 
 
@@ -155,7 +172,6 @@ def leave(coach: Phone, about: str, words: str, player_id: str) -> None:
     expect(coach.page.locator(".note").first).to_contain_text(words)
 
 
-@pytest.mark.service_worker
 def test_a_coachs_notes_are_read_where_they_belong(wren: tuple[Phone, Phone]) -> None:
     phone, coach = wren
     player_id = phone.player_id()
@@ -190,6 +206,7 @@ def test_a_coachs_notes_are_read_where_they_belong(wren: tuple[Phone, Phone]) ->
     expect(phone.page.locator(".note")).to_have_count(2)
     go(coach, f"notes/{player_id}", ".note")
     expect(coach.page.locator(".note")).to_have_count(2)
+    assert coach.page.evaluate(NO_NOTES, player_id) is True
 
 
 def test_notes_are_locked_while_a_competition_round_is_open(wren: tuple[Phone, Phone]) -> None:
@@ -198,13 +215,18 @@ def test_notes_are_locked_while_a_competition_round_is_open(wren: tuple[Phone, P
     leave(coach, "club driver", "Aim at the left bunker.", player_id)
     club = next(club for club in phone.live("club") if club["body"]["label"] == "driver")
     go(phone, "", ".home")
-    phone.start_round("competition")
+    round_id = phone.start_round("competition")
     phone.wait_sent()
     go(phone, f"notes/{player_id}", "h1")
     expect(phone.page.locator("h1")).to_have_text("Locked until the round is finished")
     go(phone, f"bag/{club['record_id']}", "#club-label")
     phone.page.wait_for_timeout(300)
     assert "left bunker" not in phone.page.inner_text("main")
+    go(phone, f"round/{round_id}/card", "#delete-round")
+    phone.page.click("#delete-round")
+    confirm(phone, "Delete")
+    phone.wait_sent()
+    assert coach.page.evaluate(NO_NOTES, player_id) is True
 
 
 EDITS = [

@@ -11,8 +11,6 @@ from tests.api.test_one_number_of_rounds import ROUNDS, SHORT, season
 from tests.web.evidence_pages import open_anew
 from tests.web.phone import Phone, Server
 
-pytestmark = pytest.mark.cleared_phone
-
 COUNT = f"{ROUNDS} rounds and {SHORT} too short to count"
 WHY = "Too short to count: fewer than 9 holes with a value."
 

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import pytest
 from playwright.sync_api import expect
 
 from tests.web.phone import Phone
 from tests.web.screens import go
-
-pytestmark = pytest.mark.cleared_phone
 
 NAMED = """async ([mine, theirs]) => {
   const { Store } = await import('/js/log/store.js');
