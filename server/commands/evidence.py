@@ -14,6 +14,7 @@ from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.options import DAY, EFFECT_TYPE, LEVEL, sourced
 from server.commands.plots import draw, plotted, trial_picture
 from server.commands.tables import aligned, counted, interval, short_rounds, signed, wrapped
+from server.game.numbers import plain
 from server.questions.sides import SideError
 from server.reports.trial import trial_document
 from server.reports.trial_rows import TrialDifference, TrialDocument
@@ -100,7 +101,7 @@ def _difference_lines(document: TrialDocument, found: TrialDifference) -> list[s
     ahead, chance = document["a"]["name"], document["chance_a_better"]
     if not leads:
         ahead, chance = document["b"]["name"], document["chance_b_better"]
-    sure = "-" if chance is None else "above 99" if chance > 0.99 else f"{100 * chance:.0f}"
+    sure = "-" if chance is None else "above 99" if chance > 0.99 else plain(100 * chance, 0)
     shot = (found["per_shot"], found["low"], found["high"], found["always_low"], found["always_high"])
     round_ = (
         found["per_round"], found["per_round_low"], found["per_round_high"],
@@ -139,7 +140,7 @@ def _places_table(document: TrialDocument) -> str:
             signed(place["mean_a"], 2),
             str(place["shots_b"]),
             signed(place["mean_b"], 2),
-            f"{100 * place['weight']:.0f} %",
+            f"{plain(100 * place['weight'], 0)} %",
         ]
         for place in document["places"]
     ]

@@ -12,6 +12,7 @@ from server.analysis.plan.choice import CALLED
 from server.analysis.plan.rows import OptionRow, ShapeRow
 from server.analysis.plan.tee_plan import TO_THE_FAIRWAY
 from server.commands.tables import aligned, counted, signed
+from server.game.numbers import plain
 from server.game.practice import PRACTICE
 from server.reports.patterns import DistancesDocument, PatternsDocument
 from server.reports.plan_rows import PlanDocument
@@ -33,7 +34,7 @@ def of_100(chance: float) -> str:
     """
     if 0 < chance < 0.005:
         return "under 1 of 100"
-    return "over 99 of 100" if 0.995 < chance < 1 else f"{100 * chance:.0f} of 100"
+    return "over 99 of 100" if 0.995 < chance < 1 else f"{plain(100 * chance, 0)} of 100"
 
 
 def _figure(figure: FigureRow, digits: int, factor: float = 1.0) -> str:
@@ -41,8 +42,12 @@ def _figure(figure: FigureRow, digits: int, factor: float = 1.0) -> str:
     value, low, high = figure["value"], figure["low"], figure["high"]
     if value is None:
         return "-"
-    words = f"{value * factor:.{digits}f}"
-    return words if low is None or high is None else f"{words} ({low * factor:.{digits}f}-{high * factor:.{digits}f})"
+    words = plain(value * factor, digits)
+    return (
+        words
+        if low is None or high is None
+        else f"{words} ({plain(low * factor, digits)}-{plain(high * factor, digits)})"
+    )
 
 
 def _signed(figure: FigureRow, digits: int) -> str:
@@ -147,18 +152,18 @@ def distances_table(document: DistancesDocument) -> str:
 
 
 def _percent(share: float | None) -> str:
-    return "-" if share is None else f"{100 * share:.0f}"
+    return "-" if share is None else plain(100 * share, 0)
 
 
 def _between(pair: list[float] | None) -> str:
-    return "-" if pair is None else f"{pair[0]:.0f} to {pair[1]:.0f}"
+    return "-" if pair is None else f"{plain(pair[0], 0)} to {plain(pair[1], 0)}"
 
 
 def _aim(row: OptionRow | ShapeRow) -> str:
     """Where an option is aimed, in words."""
     yards = row["aim_yd"]
     line = SHORT_LINES.get(row["line"], row["line"])
-    return line if abs(yards) < 0.5 else f"{abs(yards):.0f} yd {'right' if yards > 0 else 'left'} of {line}"
+    return line if abs(yards) < 0.5 else f"{plain(abs(yards), 0)} yd {'right' if yards > 0 else 'left'} of {line}"
 
 
 def plan_table(document: PlanDocument) -> str:
@@ -168,11 +173,11 @@ def plan_table(document: PlanDocument) -> str:
         [
             row["name"],
             _aim(row),
-            f"{row['reach_yd']:.0f}",
+            plain(row["reach_yd"], 0),
             f"{row['expected']:.2f}",
             f"{row['low']:.2f} to {row['high']:.2f}" if row["low"] is not None and row["high"] is not None else "-",
             of_100(row["chance_best"]),
-            *(f"{100 * row['shares'][name]:.0f}" for name in ("fairway", "green", "trouble")),
+            *(plain(100 * row["shares"][name], 0) for name in ("fairway", "green", "trouble")),
             str(row["shots"]),
         ]
         for row in document["options"]
@@ -180,7 +185,7 @@ def plan_table(document: PlanDocument) -> str:
     titles = ["club", "aim", "yd", "expected", "90 %", "best in", "fairway %", "green %", "trouble %", "shots"]
     title = (
         f"{document['player']}: {document['course']}, hole {hole['number']}, par {hole['par']}, from the "
-        f"{document['lie']}, {document['to_hole_yd']:.0f} yd; {document['baseline']['id']} expects "
+        f"{document['lie']}, {plain(document['to_hole_yd'], 0)} yd; {document['baseline']['id']} expects "
         f"{document['baseline']['expected']:.2f}"
     )
     notes = [_verdict(document), *shape_lines(document), *_ahead(document), *_carries(document)]
@@ -218,9 +223,9 @@ def _carries(document: PlanDocument) -> list[str]:
     for row in document["options"][:CARRIES_SHOWN]:
         for one in row["carries"]:
             found.append(
-                f"{row['name']}, carry {row['flight']['carry_yd']:.0f} yd: {HAZARDS[one['kind']]} from "
-                f"{one['from_yd']:.0f} to {one['to_yd']:.0f} yd, {100 * one['over']:.0f} % land beyond it, "
-                f"{100 * one['short']:.0f} % stay short"
+                f"{row['name']}, carry {plain(row['flight']['carry_yd'], 0)} yd: {HAZARDS[one['kind']]} from "
+                f"{plain(one['from_yd'], 0)} to {plain(one['to_yd'], 0)} yd, {plain(100 * one['over'], 0)} % land "
+                f"beyond it, {plain(100 * one['short'], 0)} % stay short"
             )
     return found
 
@@ -261,7 +266,7 @@ def _at(row: ShapeRow) -> str:
 
 
 def _beside(right_yd: float) -> str:
-    return f"{abs(right_yd):.0f} yd {'right' if right_yd > 0 else 'left'}"
+    return f"{plain(abs(right_yd), 0)} yd {'right' if right_yd > 0 else 'left'}"
 
 
 def plan_page(documents: Sequence[PlanDocument]) -> str:
@@ -269,7 +274,7 @@ def plan_page(documents: Sequence[PlanDocument]) -> str:
     rows = []
     for document in documents:
         hole, options, second = document["hole"], document["options"], document["second"]
-        head = [str(hole["number"]), str(hole["par"]), f"{hole['length_yd']:.0f}"]
+        head = [str(hole["number"]), str(hole["par"]), plain(hole["length_yd"], 0)]
         if not options:
             rows.append([*head, "-", str(document["verdict"]), "-", "-", "-", "-"])
             continue
@@ -284,8 +289,8 @@ def plan_page(documents: Sequence[PlanDocument]) -> str:
                 best["name"],
                 _aim(best),
                 f"{best['expected']:.2f}",
-                f"{100 * best['shares']['fairway' if hole['par'] > 3 else 'green']:.0f}",
-                f"{100 * best['shares']['trouble']:.0f}",
+                plain(100 * best["shares"]["fairway" if hole["par"] > 3 else "green"], 0),
+                plain(100 * best["shares"]["trouble"], 0),
                 other,
             ]
         )

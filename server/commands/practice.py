@@ -18,6 +18,7 @@ from server.commands.tables import aligned, counted, interval, signed, wrapped
 from server.files.practice_import import import_practice
 from server.files.practice_table import read_practice
 from server.files.spreadsheets import Reading
+from server.game.numbers import plain
 from server.game.practice import BOTH, PLACES
 from server.game.units import UNITS
 from server.reports.practice import (
@@ -114,8 +115,8 @@ def practice_text(document: PracticeAgainstCourse) -> str:
         rates = [
             [
                 f"{row['feet']} ft",
-                f"{100 * row['course']:.0f}",
-                f"{100 * row['practice']:.0f}",
+                plain(100 * row["course"], 0),
+                plain(100 * row["practice"], 0),
                 signed(100 * row["difference"], 0),
                 interval(100 * row["low"], 100 * row["high"], 0),
             ]
@@ -127,7 +128,7 @@ def practice_text(document: PracticeAgainstCourse) -> str:
 
 
 def _yards(figure: FigureRow) -> str:
-    return "-" if figure["value"] is None else f"{figure['value']:.0f}"
+    return "-" if figure["value"] is None else plain(figure["value"], 0)
 
 
 def _figure(figure: FigureRow, digits: int) -> list[str]:

@@ -14,6 +14,7 @@ from server.analysis.strokes_gained.rows import SummaryRow
 from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.options import choosing, sourced
 from server.commands.tables import aligned, interval, short_rounds, signed, wrapped
+from server.game.numbers import plain
 from server.game.practice import COURSE
 from server.questions.question import Chosen
 from server.reports.heading import Heading
@@ -96,7 +97,7 @@ def titled(document: Heading, what: str, club: str | None = None) -> list[str]:
 
 
 def _percent(share: float | None) -> str:
-    return "-" if share is None else f"{100 * share:.0f}"
+    return "-" if share is None else plain(100 * share, 0)
 
 
 def putting_text(document: PuttingDocument) -> str:

@@ -12,6 +12,7 @@ from server.commands.options import Whole
 from server.commands.plans import PLACE, day_options, mapped_course
 from server.commands.progress import share_done
 from server.commands.tables import aligned, signed, wrapped
+from server.game.numbers import plain
 from server.game.ranges import MOST_HOLES
 from server.reports.plan import PlanError, day_of
 from server.reports.round_ahead import RoundAsked, round_ahead_document, rounds_checked_document
@@ -94,7 +95,7 @@ def round_table(document: RoundAheadDocument) -> str:
         [
             str(row["strokes"]),
             f"{100 * row['chance']:.1f}",
-            f"{100 * row['at_most']:.0f}",
+            plain(100 * row["at_most"], 0),
             "#" * round(BAR * row["chance"] / most),
         ]
         for row in document["scores"]
@@ -106,7 +107,7 @@ def round_table(document: RoundAheadDocument) -> str:
             str(hole["par"]),
             hole["club"],
             f"{hole['mean']:.2f}",
-            *(f"{100 * hole[key]:.0f}" for key in ("birdie", "par_chance", "bogey", "double")),
+            *(plain(100 * hole[key], 0) for key in ("birdie", "par_chance", "bogey", "double")),
         ]
         for hole in document["holes"]
     ]
@@ -145,7 +146,11 @@ def checked_table(document: RoundsCheckedDocument) -> str:
         for row in document["rounds"]
     ]
     coverage = [
-        [f"{100 * row['share']:.0f}", f"{100 * row['observed']:.0f}", f"{100 * row['low']:.0f}-{100 * row['high']:.0f}"]
+        [
+            plain(100 * row["share"], 0),
+            plain(100 * row["observed"], 0),
+            f"{plain(100 * row['low'], 0)}-{plain(100 * row['high'], 0)}",
+        ]
         for row in document["coverage"]
     ]
     skill = document["skill"]

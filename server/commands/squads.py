@@ -21,7 +21,8 @@ from server.commands import InputError, database, named_player, question_of, ref
 from server.commands.dataset_answers import dataset_at, named_in, same_baseline, squad_in
 from server.commands.options import DATASET, DAY, LEVEL, OneOf
 from server.commands.plots import draw, plotted, squad_picture
-from server.commands.tables import aligned, interval, signed, wrapped
+from server.commands.tables import aligned, counted, interval, signed, wrapped
+from server.game.numbers import plain
 from server.game.order_of_play import KINDS
 from server.questions.competition_lock import refuse_locked
 from server.questions.question import Span, everybody
@@ -283,7 +284,7 @@ def squad_text(document: SquadRanks) -> str:
             signed(row["beside_squad"], 1),
             interval(row["low"], row["high"], 1),
             str(row["rank_low"]) if row["rank_low"] == row["rank_high"] else f"{row['rank_low']} to {row['rank_high']}",
-            f"{100 * row['chances'][0]:.0f} %",
+            f"{plain(100 * row['chances'][0], 0)} %",
         ]
         for row in document["players"]
     ]
@@ -319,7 +320,7 @@ def against_text(document: AgainstDocument) -> str:
         lines += ["", aligned(["part", "as played", "to the mean", _level(document["level"]), "verdict"], rows), ""]
         lines += wrapped(
             f"{document['rounds']} rounds compared with {document['rounds_of_others']} of {document['others']} others, "
-            f"adjusted for {document['courses']} courses; pulled towards the mean where rounds are few. "
+            f"adjusted for {counted(document['courses'], 'course')}; pulled towards the mean where rounds are few. "
             "Each interval is for its own row."
         )
     lines += [f"Left out: {one['name']}, {one['why']}." for one in document["left_out"]]
@@ -340,7 +341,7 @@ def pair_text(document: PairDocument) -> str:
             signed(one["difference"], 2),
             interval(one["low"], one["high"], 2),
             interval(one["together_low"], one["together_high"], 2),
-            "-" if one["chance_a_better"] is None else f"{100 * one['chance_a_better']:.0f} %",
+            "-" if one["chance_a_better"] is None else f"{plain(100 * one['chance_a_better'], 0)} %",
             called.get(one["verdict"], one["verdict"]),
         ]
         for one in document["parts"]
@@ -353,7 +354,7 @@ def pair_text(document: PairDocument) -> str:
             f"As played: {a} in {document['a']['rounds']} rounds, {b} in {document['b']['rounds']}. Difference: "
             f"adjusted for courses and days; courses of both: {', '.join(document['shared_courses']) or 'none'}. "
             f"Better is judged by the intervals of all {len(document['parts'])} rows together: of equal pairs at most "
-            f"{100 * (1 - document['level']):.0f} in 100 show a difference."
+            f"{plain(100 * (1 - document['level']), 0)} in 100 show a difference."
         )
     lines += [
         f"Not judged: {part_words(one['part'])}, {one['lacking']}."

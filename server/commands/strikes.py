@@ -12,6 +12,7 @@ from server.analysis.patterns.rows import Cost, FigureRow, ToldClub, ToldField
 from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.options import DAY, LEVEL
 from server.commands.tables import aligned, counted, interval, signed, wrapped
+from server.game.numbers import plain
 from server.reports.strikes import StrikesDocument, strikes_document
 
 
@@ -97,8 +98,8 @@ def _share(share: FigureRow) -> str:
     value, low, high = share["value"], share["low"], share["high"]
     if value is None:
         return "-"
-    words = f"{100 * value:.0f}"
-    return words if low is None or high is None else f"{words} ({100 * low:.0f}-{100 * high:.0f})"
+    words = plain(100 * value, 0)
+    return words if low is None or high is None else f"{words} ({plain(100 * low, 0)}-{plain(100 * high, 0)})"
 
 
 def _cost(cost: Cost, digits: int) -> tuple[str, str]:

@@ -37,7 +37,7 @@ def verify_(folder: Path) -> None:
                 again = dataset_again if dataset else package_again
                 found = verify_files(connection, folder, lock, groups, again, advance)
         except OSError as error:
-            raise InputError(f"FOLDER: {folder} cannot be told again: {error.strerror or error}") from error
+            raise InputError(f"FOLDER: {folder} cannot be read: {error.strerror or error}") from error
     _tell(found, lock["season"])
 
 
@@ -50,7 +50,7 @@ def _tell(found: Verified, year: int) -> None:
     if found.differences:
         click.echo(f"{files}, {rows} of season {year}: {counted(len(found.differences), 'difference')}")
         raise SystemExit(1)
-    click.echo(f"{files}, {rows} of season {year}: the same when told again")
+    click.echo(f"{files}, {rows} of season {year}: no difference")
 
 
 def _words(one: Difference) -> str:

@@ -1,6 +1,13 @@
-"""Numbers in words: a rounded zero never has a sign. Twin: `web/js/game/numbers.js`."""
+"""Numbers in words: halves round away from zero, as on the phone, and a rounded zero never has a sign. Twin:
+`web/js/game/numbers.js`."""
 
 from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
+
+LARGEST_EXACT: Final = 1e15
+"""Beyond it a number has no decimals to round."""
 
 
 def plain(number: float, digits: int) -> str:
@@ -8,8 +15,13 @@ def plain(number: float, digits: int) -> str:
 
     >>> plain(-0.0004, 3), plain(-0.0006, 3)
     ('0.000', '-0.001')
+    >>> plain(242.5, 0), plain(243.5, 0), plain(-0.5, 0), plain(0.125, 2)
+    ('243', '244', '-1', '0.13')
     """
-    return f"{number:z.{digits}f}"
+    if not abs(number) < LARGEST_EXACT:
+        return f"{number:z.{digits}f}"
+    rounded = Decimal(float(number)).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP)
+    return f"{rounded:z.{digits}f}"
 
 
 def two_figures(count: int) -> str:

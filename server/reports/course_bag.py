@@ -78,7 +78,7 @@ def course_bag_document(
     tees, defined = tees_of(name, all_tees, asked.tees)
     mapped = [number for number in sorted(defined) if number in maps]
     if not mapped:
-        raise PlanError("course_id", f"none of the holes of {name} has a map; one mapped hole is the least")
+        raise PlanError("course_id", f"none of the holes of {name} has a map; map at least one")
     for number in asked.holes or ():
         if number not in mapped:
             known = ", ".join(str(one) for one in mapped)

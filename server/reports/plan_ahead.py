@@ -12,6 +12,7 @@ from server.analysis.plan.ground import Ground
 from server.analysis.plan.rows import NextShot, OptionRow, Plan
 from server.analysis.plan.tee_plan import AS_GOOD, Option
 from server.game.lies import FAIRWAY, GREEN, RECOVERY, ROUGH, SAND
+from server.game.numbers import plain
 from server.game.units import FEET_PER_YARD
 from server.reports.plan_rows import AheadRow, OneStep
 
@@ -66,9 +67,9 @@ def next_words(row: NextShot) -> str:
     """
     often = times_in_ten(row["share"])
     if row["lie"] == GREEN:
-        return f"On the green {often}, {row['distance_yd'] * FEET_PER_YARD:.0f} ft from the hole."
+        return f"On the green {often}, {plain(row['distance_yd'] * FEET_PER_YARD, 0)} ft from the hole."
     then = "" if row["club"] is None else f": then the {row['club']}"
-    return f"Leaves {row['distance_yd']:.0f} yd {FROM_LIE[row['lie']]} {often}{then}."
+    return f"Leaves {plain(row['distance_yd'], 0)} yd {FROM_LIE[row['lie']]} {often}{then}."
 
 
 def times_in_ten(share: float) -> str:

@@ -17,6 +17,7 @@ from server.analysis.putting.player_curve import LEAST_PUTTS
 from server.analysis.putting.putters import compare_putters
 from server.analysis.putting.putts import FAR_FT, putting_report, putts_of
 from server.analysis.putting.rows import PutterComparison, PuttingReport
+from server.game.numbers import plain
 from server.game.practice import COURSE, PRACTICE
 from server.questions.question import Chosen
 from server.questions.sides import Side
@@ -87,7 +88,7 @@ def _practice_words(putts: pd.DataFrame | None, alone: bool) -> list[str]:
     if worth < 1:
         found.append(
             "Make-rates differ from session to session by more than chance: "
-            f"{len(putts)} practice putts count as much as {worth * len(putts):.0f} of one day."
+            f"{len(putts)} practice putts count as much as {plain(worth * len(putts), 0)} of one day."
         )
     if not alone and len(putts) >= LEAST_PUTTS:
         found.append(
@@ -108,10 +109,10 @@ def putting_words(found: PuttingReport, level: float, *, practice: bool = False)
         return [found["lacking"]]
     putts, where = ("practice putts", "session") if practice else ("putts", "round")
     eight = next(row for row in found["curve"] if row["feet"] == 8)
-    percent = f"{100 * level:g} % interval {100 * eight['low']:.0f} to {100 * eight['high']:.0f}"
+    percent = f"{100 * level:g} % interval {plain(100 * eight['low'], 0)} to {plain(100 * eight['high'], 0)}"
     words = [
         f"{found['putts']} {putts} in {found['rounds']} {where}{'' if found['rounds'] == 1 else 's'}. From 8 ft "
-        f"you hole {100 * eight['rate']:.0f} of 100 ({percent}); the tour holes {100 * eight['tour']:.0f}."
+        f"you hole {plain(100 * eight['rate'], 0)} of 100 ({percent}); the tour holes {plain(100 * eight['tour'], 0)}."
     ]
     if found["half_ft"] is not None:
         words.append(
@@ -133,7 +134,7 @@ def putting_words(found: PuttingReport, level: float, *, practice: bool = False)
     if far["median_ft"] is not None and far["close"] is not None:
         words.append(
             f"Misses from {FAR_FT:g} ft and more leave {far['median_ft']:.1f} ft (median); "
-            f"{100 * far['close']:.0f} of 100 stop within 3 ft."
+            f"{plain(100 * far['close'], 0)} of 100 stop within 3 ft."
         )
     reported = found["speed"]["told"]
     if reported:

@@ -39,7 +39,7 @@ INVITED: Final = "invited"
 ENTERING: Final = "entering"
 ENDED: Final = "ended"
 
-TAKEN_BACK: Final = "the invitation was taken back"
+TAKEN_BACK: Final = "the invitation was withdrawn"
 TOO_OLD: Final = "two days are over"
 NO_ROUND: Final = "the round was deleted"
 CLOSED: Final = "the round was finished"

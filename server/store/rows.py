@@ -228,11 +228,11 @@ class ShareRow(TypedDict):
 
 
 class CaddieRow(TypedDict):
-    """An invitation to enter one round, or the caddie who took it up; never a secret."""
+    """An invitation to enter one round, or the caddie who accepted it; never a secret."""
 
     caddie_id: str
     round_id: str
-    name: Annotated[str | None, "as the caddie gave it; null while nobody took it up"]
+    name: Annotated[str | None, "as the caddie gave it; null until somebody accepts it"]
     device_id: Annotated[str | None, "the author of the changes that came by this caddie"]
     state: Annotated[str, "invited, entering or ended"]
     ended: Annotated[str | None, "why it is over, in words"]

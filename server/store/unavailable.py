@@ -81,7 +81,7 @@ def _of(error: sa.exc.DBAPIError) -> UnavailableError | None:
     if state in _POSTGRESQL_BUSY:
         return BusyError("the database is in use by another transaction")
     if state in _POSTGRESQL_FULL:
-        return FullError("the database has no room left")
+        return FullError("the database has no space")
     lost = error.connection_invalidated or str(state or "")[:2] in ("08", "57")
     if lost or (state is None and isinstance(error, sa.exc.OperationalError)):
         return UnreachableError("the database cannot be reached")
@@ -92,7 +92,7 @@ def _of_sqlite(code: int) -> UnavailableError | None:
     if code in _SQLITE_BUSY:
         return BusyError("the database is in use by another program")
     if code == _SQLITE_FULL:
-        return FullError("the database has no room left")
+        return FullError("the database has no space")
     if code in _SQLITE_BROKEN:
         return UnreachableError("the database file or the folder it lies in cannot be written")
     return None

@@ -132,7 +132,7 @@ def test_a_known_pattern_has_one_draw_and_the_same_shots_the_same_draws() -> Non
 
 
 def test_two_shots_are_too_few_and_the_latest_500_count() -> None:
-    with pytest.raises(ValueError, match="2 shots are too few to plan with; 5 are the least"):
+    with pytest.raises(ValueError, match="2 shots are too few to plan with; at least 5 are needed"):
         own_landings(shots(2), PRIOR)
     assert own_landings(shots(700), PRIOR).own_shots == 500
 

@@ -168,7 +168,7 @@ def test_rounds_all_alike_have_no_spread() -> None:
 def test_the_words_say_both_truths() -> None:
     words = level_of(rounds_frame([-3.0, -1.2, -4.5, 0.5, -2.0, -6.0], ["North", "South"] * 3))["words"]
     assert words.startswith("6 rounds on 2 courses. On these courses ")
-    assert "On an average course, lasting, " in words
+    assert "In the long run, on an average course, " in words
     assert words.count("90 % interval") == 2
 
 

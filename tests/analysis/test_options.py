@@ -30,10 +30,10 @@ def spread(landings: Landings) -> float:
 def test_a_club_with_two_shots_is_left_out_by_name() -> None:
     found, left_out = bag(club("7 iron", 160, 2), club("8 iron", 150, 20)).options("tee", 400.0)
     assert [option.name for option in found] == ["8 iron"]
-    assert left_out == [{"name": "7 iron", "reason": "2 tapped full swings; 5 are the least"}]
+    assert left_out == [{"name": "7 iron", "reason": "2 tapped full swings; at least 5 are needed"}]
     assert bag().options("tee", 400.0) == ([], [])
     missing = bag(club("8 iron", 150, 20)).options("tee", 400.0, ["wedge"])
-    assert missing == ([], [{"name": "wedge", "reason": "0 tapped full swings; 5 are the least"}])
+    assert missing == ([], [{"name": "wedge", "reason": "0 tapped full swings; at least 5 are needed"}])
 
 
 def test_few_shots_lean_on_a_prior_that_is_named() -> None:
@@ -42,7 +42,7 @@ def test_few_shots_lean_on_a_prior_that_is_named() -> None:
     assert "a low handicap's" in alone.about["notes"][0]
     many = bag(club("7 iron", 160, 15), club("8 iron", 150, 70, 1)).options("fairway", 160.0)[0]
     notes = {option.name: option.about["notes"] for option in many}
-    assert notes["7 iron"] == ["besides own shots: what the player's other clubs have in common"]
+    assert notes["7 iron"] == ["from the player's own shots and what the other clubs have in common"]
     assert "a low handicap's" in notes["8 iron"][0]
     assert many[0].reach_yd == pytest.approx(160, abs=4)
 

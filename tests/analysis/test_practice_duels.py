@@ -70,7 +70,7 @@ def test_too_few_pairs_say_so(rows: list[dict[str, Any]]) -> None:
     found = (
         told(rows) if rows else duels(balls([{"round_id": 1, "club": "C"}]), *[np.zeros(1, bool)] * 2, NAMES, np.exp)
     )
-    assert "5 in 2 are the least" in found["words"][0]
+    assert "at least 5 in 2 are needed" in found["words"][0]
     assert found["length_yd"]["low"] is None
 
 

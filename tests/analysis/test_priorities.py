@@ -76,7 +76,7 @@ def test_courses_are_allowed_for_in_words_and_figures(fair: pd.DataFrame) -> Non
     found = priorities(worse, "tour")
     assert found["courses"] is not None
     assert found["courses"].startswith("Played on one course: ")
-    assert "2.5 strokes a round is allowed for" in found["courses"]
+    assert "the intervals allow for some 2.5 strokes a round" in found["courses"]
     for cell in found["priorities"]:
         assert cell["adjusted"] == pytest.approx(cell["per_round"], abs=1e-12)
         assert cell["adjusted_low"] < cell["low"] < cell["high"] < cell["adjusted_high"]  # type: ignore[operator]

@@ -66,7 +66,7 @@ def test_clubs_with_shots_enough_are_compared_on_mapped_holes(client: FlaskClien
     assert all(club["carried"] for club in made["clubs"])
     assert {entry["name"]: entry["reason"] for entry in made["left_out"]} == {
         "old iron": "retired: not carried any more",
-        "new iron": "4 tapped full swings; 5 are the least",
+        "new iron": "4 tapped full swings; at least 5 are needed",
     }
     assert made["words"][0].startswith("With 3 clubs beside the putter there is room for all of them; over the one")
     assert made["putting"]["saves"] is None

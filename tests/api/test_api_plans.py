@@ -169,7 +169,7 @@ def test_a_tee_plan_aims_away_from_out_of_bounds(client: FlaskClient, season: Se
     shares = driver["shares"]
     places = ("fairway", "green", "rough", "sand", "trees", "water", "out_of_bounds")
     assert sum(shares[name] for name in places) == pytest.approx(1.0)
-    assert made["left_out"] == [{"name": "7 iron", "reason": "1 tapped full swings; 5 are the least"}]
+    assert made["left_out"] == [{"name": "7 iron", "reason": "1 tapped full swings; at least 5 are needed"}]
     assert made["verdict"] == "one club alone: nothing to choose between"
     assert "local rules come first" in made["caution"]
     assert json.dumps(made, allow_nan=False)
@@ -196,7 +196,7 @@ def test_an_approach_is_planned_from_a_place_with_its_own_lie_and_pin(client: Fl
         ({"from": [0]}, "from", "needs two numbers"),
         ({"from": [0, 398]}, "from", "less than 10 yd"),
         ({"lie": "green"}, "lie", "not one of"),
-        ({"clubs": ["7 iron"]}, "clubs", "5 are the least"),
+        ({"clubs": ["7 iron"]}, "clubs", "at least 5 are needed"),
         ({"baseline": "tour_2011_green"}, "baseline", "no value for a lie"),
         ({"wind": 5}, "wind", ""),
         ({"course_id": "x"}, "course_id", "UUID"),

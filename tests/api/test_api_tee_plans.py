@@ -146,7 +146,7 @@ def test_a_plan_brings_what_its_drawing_needs(client: FlaskClient, season: Seaso
         ({"lie": "green"}, "lie", "not one of its values"),
         ({"hole": 99}, "hole", "outside its range"),
         ({"hole": 2}, "hole", "hole 2 of Blottingham Heath has no map; mapped holes: 1"),
-        ({"club": ["54 wedge"]}, "club", "2 tapped full swings; 5 are the least"),
+        ({"club": ["54 wedge"]}, "club", "2 tapped full swings; at least 5 are needed"),
         ({"club": ["driver"] * 31}, "club", "too many"),
         ({"wind": "5"}, "wind", ""),
     ],

@@ -97,7 +97,7 @@ def test_the_page_has_every_hole_of_the_round(demo: Run) -> None:
 def test_one_hole_in_full_and_as_json(demo: Run) -> None:
     words = shown(demo, "plan", "--hole", "13")
     assert "par 5" in words
-    assert "all: besides own shots: what the player's other clubs have in common" in words
+    assert "all: from the player's own shots and what the other clubs have in common" in words
     assert "best in" in words
     assert "of 100" in words
     made = json.loads(shown_json(demo, "plan", "--hole", "13", "--json"))

@@ -80,7 +80,7 @@ def test_a_season_is_the_same_when_told_again_by_the_baseline_it_keeps(
         done = verify(name)
         assert (done.exit_code, done.stderr) == (0, ""), done.output
         assert done.stdout.startswith(f"{files} files, ")
-        assert done.stdout.endswith(" of season 2026: the same when told again\n")
+        assert done.stdout.endswith(" of season 2026: no difference\n")
 
 
 def test_a_lock_gives_the_baseline_back_bit_for_bit(place: Path) -> None:
@@ -195,5 +195,5 @@ def test_a_player_who_is_gone_is_named(verify: Verify, place: Path, engine: sa.E
     done = verify("dataset")
     assert done.exit_code == 1
     assert f"player {gone} is not here any more, or has no round in 2026" in done.stderr
-    assert "cannot be told again: no player of it has a round here" in done.stdout
+    assert "cannot be checked: none of its players has a round here" in done.stdout
     assert not staging_of(place / "dataset").exists()

@@ -11,10 +11,10 @@ import pytest
 
 PROJECT = Path(__file__).resolve().parents[2]
 GUIDE = PROJECT / "DEVELOPERS.md"
-GUIDES = ("README.md", "web/README.md")
+GUIDES = sorted({*PROJECT.glob("README.md"), *PROJECT.glob("*/README.md"), *PROJECT.glob("server/*/README.md")})
 SCREENS = sorted((PROJECT / "web" / "js").rglob("*.js"))
 PAGES = (PROJECT / "web" / "index.html", PROJECT / "web" / "manifest.webmanifest")
-ROOMS = ("commands", "reports", "api", "files", "records", "game", "questions", "analysis")
+ROOMS = ("commands", "reports", "api", "files", "records", "game", "questions", "analysis", "store", "operation")
 HEADING = re.compile(r"^#+ Words$", re.MULTILINE)
 
 _TOKEN = re.compile(
@@ -125,7 +125,7 @@ def texts() -> Iterator[tuple[str, str]]:
         for path in sorted((PROJECT / "server" / room).rglob("*.py")):
             for line, words in program_strings(path.read_text(encoding="utf-8")):
                 yield f"{path.relative_to(PROJECT)}:{line}", words
-    for path in (*(PROJECT / name for name in GUIDES), *PAGES):
+    for path in (*GUIDES, *PAGES):
         yield str(path.relative_to(PROJECT)), " ".join(path.read_text(encoding="utf-8").split())
 
 

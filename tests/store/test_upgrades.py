@@ -224,7 +224,7 @@ def test_an_upgrade_without_room_on_the_disk_says_so_and_leaves_all_as_it_was(tm
 
     sa.event.listen(sa.pool.Pool, "connect", no_room)
     try:
-        with pytest.raises(FullError, match="no room left"):
+        with pytest.raises(FullError, match="no space"):
             open_database(place)
     finally:
         sa.event.remove(sa.pool.Pool, "connect", no_room)

@@ -204,7 +204,7 @@ def test_what_is_ended_is_kept_and_let_in_again_and_another_round_never(two: Two
     expect(casey.page.locator("#saving")).to_have_text("saved here, 2 not accepted")
     go(casey, "", "#entering-ended")
     expect(casey.page.locator("#entering-ended")).to_contain_text(
-        "Entering for Robin Vale has ended: the invitation was taken back."
+        "Entering for Robin Vale has ended: the invitation was withdrawn."
     )
     expect(casey.page.locator("#not-let-in")).to_contain_text("2 changes are on this phone only")
     assert faults_of(casey.page, "caddie ended", "phone") == []

@@ -75,7 +75,7 @@ def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any
     wren = next(one for one in listed if one["name"] == WREN)
     row = page.locator(".player-row", has_text=WREN)
     expect(row.locator(".list-under").first).to_have_text("11 Oct 2026, Blottingham Heath, practice · 30 rounds")
-    expect(row.locator(".trend-words")).to_contain_text(f"{signed(wren['trend']['mean'])} a round in the latest 12")
+    expect(row.locator(".trend-words")).to_contain_text(f"{signed(wren['trend']['mean'])} a round over the last 12")
     trend = wren["trend"]
     expect(row.locator(".trend-words")).to_contain_text(
         f"{trend['words']}: {signed(trend['difference'])}, interval {interval_words(trend['low'], trend['high'])}"
@@ -83,7 +83,7 @@ def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any
     line = row.locator(".sparkline")
     values = ", ".join(signed(one["strokes_gained"]) for one in wren["recent"])
     expect(line).to_have_attribute(
-        "aria-label", f"Strokes gained for 18 holes in the latest 12 rounds of {WREN}, earliest first: {values}"
+        "aria-label", f"Strokes gained for 18 holes in the last 12 rounds of {WREN}, earliest first: {values}"
     )
     assert line.locator(".curve").get_attribute("d").count("L") == 11
     parts = ", ".join(signed(one["per_round"]) for one in wren["parts"])

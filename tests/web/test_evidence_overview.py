@@ -156,7 +156,9 @@ def test_filters_go_into_the_address_and_come_back_from_it(coach: Phone, make_ph
 def test_one_round_is_too_few_and_says_so_without_a_number(coach: Phone, demo: Server) -> None:
     day = min(row["round"][:10] for row in answer(demo, "strokes-gained", by="round")["rows"])
     page = open_view(coach, demo, f"overview?from={day}&to={day}")
-    expect(page.locator(".headline .verdict")).to_have_text("Not enough rounds for strokes gained a round.")
+    expect(page.locator(".headline .verdict")).to_have_text(
+        "Not enough rounds yet: strokes gained a round needs two of nine holes or more."
+    )
     rows = answer(demo, "strokes-gained", by="club", **{"from": day, "to": day})["rows"]
     assert {row[1] for row in table_rows(page, "Strokes gained by club")} == {row["too_few"] for row in rows}
     expect(page.locator(".pair svg[role=img] .row-marks")).to_have_count(0)

@@ -119,7 +119,7 @@ def test_the_warnings_are_said_in_words(coach: Phone, demo: Server) -> None:
     shown = page.locator(".warnings li").all_inner_texts()
     assert [words.rstrip(".").lower() for words in shown] == [words.lower() for words in row["warnings"]]
     assert any("side spread needs far more shots" in words for words in shown)
-    assert any("comes from the distances before and after" in words for words in shown)
+    assert any("the length comes from the distances before and after" in words for words in shown)
 
 
 def test_below_five_shots_nothing_is_said_of_where_it_finishes(coach: Phone, demo: Server) -> None:

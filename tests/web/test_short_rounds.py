@@ -43,7 +43,7 @@ def test_the_list_of_players_counts_the_same_rounds(coach: Phone, player: str) -
     page = coach.open("#/evidence")
     row = page.locator(".player-row", has=page.locator(f"#evidence-{player}"))
     expect(row).to_contain_text(COUNT)
-    expect(row).to_contain_text(f"a round in the latest {ROUNDS}")
+    expect(row).to_contain_text(f"a round over the last {ROUNDS}")
 
 
 def test_the_trend_and_the_lists_have_the_rounds_that_count_alone(coach: Phone, player: str) -> None:
@@ -59,7 +59,7 @@ def test_days_of_short_rounds_alone_have_no_trend(coach: Phone, player: str) -> 
     coach.open("#/evidence")
     open_anew(coach, player, "overview?from=2026-06-01")
     body = coach.page.locator(".evidence-body")
-    expect(body).to_contain_text("Not enough rounds for strokes gained a round.")
+    expect(body).to_contain_text("Not enough rounds yet: strokes gained a round needs two of nine holes or more.")
     expect(body).to_contain_text(f"0 rounds and {SHORT} too short to count")
     expect(body).to_contain_text("No round to show.")
 

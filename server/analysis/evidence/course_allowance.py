@@ -46,10 +46,10 @@ class Allowance(NamedTuple):
     def words(self) -> str:
         """What is allowed for."""
         where = "one course" if self.courses == 1 else f"{self.courses} courses"
-        source = "" if self.known else " (an assumption: there is one course only)"
+        source = "" if self.known else " (an assumption, with only one course)"
         return (
-            f"Played on {where}: that they may be harder or easier than the average course by some "
-            f"{plain(self.sd, 1)} strokes a round is allowed for{source}."
+            f"Played on {where}: the intervals allow for some {plain(self.sd, 1)} strokes a round that "
+            f"{'it' if self.courses == 1 else 'they'} may be harder or easier than the average course{source}."
         )
 
 

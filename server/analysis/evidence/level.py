@@ -37,7 +37,7 @@ NO_COURSE: Final = "no round that counts has a course"
 ONE_COURSE: Final = "all rounds are on one course: its difficulty cannot be separated from the player's level"
 ONE_DAY: Final = "all rounds are on one day: the day cannot be separated from the player"
 ONE_EACH: Final = "one round on each course: a course cannot be separated from a day"
-FEW: Final = "too few rounds: three are the least"
+FEW: Final = "too few rounds: at least three are needed"
 
 LEAST_ROUNDS: Final = 3
 MONTH_DAYS: Final = 30.436875
@@ -206,7 +206,7 @@ def _words(
     named = f"{100 * level:g} % interval"
     parts = []
     these = "On these courses" if courses > 1 else "On this course"
-    for figure, words in ((season, these), (lasting, "On an average course, lasting,")):
+    for figure, words in ((season, these), (lasting, "In the long run, on an average course,")):
         if figure["mean"] is None or figure["low"] is None or figure["high"] is None:
             parts.append(f"{words} no result ({figure['lacking']}).")
         else:

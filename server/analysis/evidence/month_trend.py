@@ -22,7 +22,7 @@ from server.game.numbers import plain, signed
 
 LEAST_ROUNDS: Final = 6
 LEAST_MONTHS: Final = 1.0
-FEW: Final = f"{LEAST_ROUNDS} rounds with a course, over a month or more, are the least"
+FEW: Final = f"at least {LEAST_ROUNDS} rounds with a course, over a month or more, are needed"
 APART: Final = "each course was played on one day: a course cannot be separated from the season"
 
 

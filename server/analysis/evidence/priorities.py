@@ -75,7 +75,7 @@ def priorities(valued: pd.DataFrame, against: str, level: float = DEFAULT_LEVEL)
     if rounds < LEAST_ROUNDS:
         few = {0: "No round", 1: "One round"}.get(rounds, f"{rounds} rounds")
         what = f"with strokes gained on {LEAST_HOLES} holes or more"
-        return {**found, "words": f"{few} {what}: too few for priorities, {LEAST_ROUNDS} are the least."}
+        return {**found, "words": f"{few} {what}: too few for priorities, at least {LEAST_ROUNDS} are needed."}
     group, names = pd.factorize(_cell(shots), sort=True)
     codes = lengths.places(shots["round_id"])
     gained = shots["strokes_gained"].to_numpy(dtype=np.float64)

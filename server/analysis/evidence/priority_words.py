@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from server.game.categories import OFF_THE_TEE, PUTTING
+from server.game.numbers import plain
 from server.game.units import FEET_PER_YARD
 
 ENOUGH_TAPPED: Final = 0.5
@@ -22,7 +23,8 @@ CLEAR: Final = 2.0
 LEAST_SIDE: Final = 0.6
 """... and at least this share of the shots are on that side, so that a few mishits are not taken for a lean."""
 SPREAD_PRACTICE: Final = (
-    "hit ten balls from this distance at one target in a practice round and log them as extra balls, to see it shrink"
+    "hit ten balls from this distance at one target in a practice round, log them as extra balls, "
+    "and see whether it narrows"
 )
 SHORT_PUTT_FT: Final = 15
 
@@ -58,7 +60,8 @@ def _lean(right: Any, long: Any) -> str:
             side, share = (plus, (values > 0).mean()) if values.mean() > 0 else (minus, (values < 0).mean())
             if share < LEAST_SIDE:
                 continue
-            where = f"they finish {abs(values.mean()):.0f} yd {side} of the target on average ({100 * share:.0f} of 100"
+            size, often = plain(abs(values.mean()), 0), plain(100 * share, 0)
+            where = f"they finish {size} yd {side} of the target on average ({often} of 100"
             leans.append((abs(values.mean()) / error, f"{where} {side}); {check} before the swing."))
     return max(leans)[1] if leans else ""
 
@@ -79,11 +82,11 @@ def _putts(distance: str, shots: pd.DataFrame) -> str:
     if far and leave.size >= LEAST_TAPPED:
         close = 100 * float((leave <= 3).mean())
         return (
-            f"Next: {close:.0f} of 100 misses stop within 3 ft (median {np.median(leave):.1f} ft); practise the pace "
-            "of long putts, and log whether misses stop short or go past."
+            f"Next: {plain(close, 0)} of 100 misses stop within 3 ft (median {np.median(leave):.1f} ft); practise the "
+            "pace of long putts, and log whether misses stop short or go past."
         )
     holed = 100 * float(shots["holed"].mean())
     return (
-        f"Next: {holed:.0f} of 100 holed; practise the start line from these lengths, and record on which side "
+        f"Next: {plain(holed, 0)} of 100 holed; practise the start line from these lengths, and record on which side "
         "the misses pass."
     )

@@ -24,6 +24,7 @@ from scipy.special import ndtri
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, DEFAULT_SEED, NO_SPREAD, Codes, Floats, checked_level
 from server.analysis.evidence.mixed_model import crossed, fit
 from server.analysis.evidence.rows import Standing
+from server.game.numbers import plain
 
 DRAWS: Final = 4000
 LEAST_SPREAD: Final = 0.5
@@ -92,9 +93,9 @@ def ranking_words(rows: list[Standing], names: list[str], what: str) -> str:
     first = rows[0]
     chance = first["chances"][0]
     if chance >= CLEARLY and first["rank_high"] == 1:
-        return f"{names[first['player']]} is first in {what} (chance {100 * chance:.0f} in 100)."
+        return f"{names[first['player']]} is first in {what} (chance {plain(100 * chance, 0)} in 100)."
     likely = [row for row in rows if row["chances"][0] >= 1 - CLEARLY]
-    called = ", ".join(f"{names[row['player']]} {100 * row['chances'][0]:.0f}" for row in likely[:5])
+    called = ", ".join(f"{names[row['player']]} {plain(100 * row['chances'][0], 0)}" for row in likely[:5])
     return f"Nobody is clearly first in {what}. Chances in 100: {called}."
 
 

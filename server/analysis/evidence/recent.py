@@ -50,7 +50,7 @@ def recent_trend(strokes: Floats, holes: Floats, level: float = DEFAULT_LEVEL, c
         "difference": None,
         "low": None,
         "high": None,
-        "words": f"too few rounds for a trend: {2 * LEAST_ROUNDS} are the least",
+        "words": f"too few rounds for a trend: at least {2 * LEAST_ROUNDS} are needed",
     }
     if count - cut < LEAST_ROUNDS:
         return row

@@ -28,7 +28,7 @@ from server.analysis.evidence.trials import (
     Trial,
 )
 from server.analysis.putting.rows import PutterComparison
-from server.game.numbers import signed, two_figures
+from server.game.numbers import plain, signed, two_figures
 
 BETTER: Final = "better"
 ALIKE: Final = "alike"
@@ -266,4 +266,4 @@ def playable_words(found: SharePlayable, a: str, b: str, level: float) -> str:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.0f}"
+    return plain(100 * share, 0)

@@ -123,7 +123,7 @@ def fit_baseline(starts: pd.DataFrame, published: Baseline, level: float = DEFAU
     if len(starts) < LEAST_STARTS or rounds < LEAST_ROUNDS:
         raise TooFewShotsError(
             f"{len(starts)} shots on finished holes of {rounds} round{'' if rounds == 1 else 's'} are too few for a "
-            f"baseline of one's own: {LEAST_STARTS} shots in {LEAST_ROUNDS} rounds are the least"
+            f"baseline of one's own: at least {LEAST_STARTS} shots in {LEAST_ROUNDS} rounds are needed"
         )
     rows = _printed_rows(published)
     at = _Places(lie_codes(rows["lie"]), np.log(rows["distance_yd"].to_numpy()))

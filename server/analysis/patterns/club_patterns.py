@@ -257,10 +257,9 @@ def _warnings(found: GroupPattern) -> list[str]:
         stated.append(f"{_counted(found['tapped'], 'tapped finish', 'tapped finishes')}: {SIDE_WARNING}")
     untapped = found["from_distances"]
     if untapped:
-        shots, were = ("shot", "it was") if untapped == 1 else ("shots", "they were")
         stated.append(
-            f"the length of {untapped} {shots} comes from the distances before and after: {were} not recorded, "
-            "and the side is not known"
+            f"{_counted(untapped, 'shot', 'shots')} without a tapped finish: the length comes from the distances "
+            "before and after, the side is not known"
         )
     aside = found["robust"]["set_aside"] if found["robust"] else 0
     if aside:

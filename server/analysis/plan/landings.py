@@ -200,7 +200,7 @@ def own_landings(own: Floats, prior: Prior, count: int = LANDINGS, reach_yd: flo
     the club goes, the median of `own` unless given. About `count` landings; fewer than 5 own shots raise ValueError.
     """
     if len(own) < FEWEST_OWN_SHOTS:
-        raise ValueError(f"{len(own)} shots are too few to plan with; {FEWEST_OWN_SHOTS} are the least")
+        raise ValueError(f"{len(own)} shots are too few to plan with; at least {FEWEST_OWN_SHOTS} are needed")
     own = own[-MOST_OWN_SHOTS:]
     reach = float(np.median(own[:, 1])) if reach_yd is None else reach_yd
     seed = zlib.crc32(np.ascontiguousarray(own, dtype=np.float64).tobytes())

@@ -169,7 +169,7 @@ def _of_club(label: str, mine: pd.DataFrame, others: pd.DataFrame, lie: str) -> 
             f"{factors[1]:g} as wide"
         )
     if len(shots) < FEWEST_OWN_SHOTS:
-        return [], f"{len(shots)} tapped full swings; {FEWEST_OWN_SHOTS} are the least"
+        return [], f"{len(shots)} tapped full swings; at least {FEWEST_OWN_SHOTS} are needed"
     shots, stated = _of_setup(shots)
     notes += stated
     prior = _prior(others, notes).widened(FROM_LIE[lie][1] if lie not in GOOD_LIES else 1.0)
@@ -258,9 +258,9 @@ def _prior(others: pd.DataFrame, notes: list[str]) -> Prior:
     full = _learnt_from(others)
     stated = prior_of(Skill())
     if full.empty:
-        notes.append(f"besides own shots: {Skill().words}, each uncertain")
+        notes.append(f"from the player's own shots and {Skill().words}, each uncertain")
         return stated
-    notes.append("besides own shots: what the player's other clubs have in common")
+    notes.append("from the player's own shots and what the other clubs have in common")
     share = (full["along_yd"] / full["target_yd"]).to_numpy(dtype=np.float64)
     right = share * np.tan(np.radians(full["offline_deg"].to_numpy(dtype=np.float64)))
     clubs = pd.factorize(full["club"].astype("object"))[0].astype(np.float64)

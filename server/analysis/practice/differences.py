@@ -18,7 +18,7 @@ from server.analysis.practice.pooling import LOG, difference
 from server.analysis.practice.rows import PracticeClub, PracticePutting, PracticeRate
 from server.analysis.putting.make_rates import Posterior
 from server.analysis.putting.player_curve import LEAST_PUTTS, curve_of
-from server.game.numbers import signed
+from server.game.numbers import plain, signed
 
 RATES_FT: Final = (3, 5, 8, 10, 15, 20, 30)
 DRAWS: Final = 8_000
@@ -95,7 +95,7 @@ def _words(club: str, length: Figure, direction: Figure, ratio: Figure) -> str:
     found = []
     if _sure(length, 0.0) and length.value is not None:
         way = "farther" if length.value > 0 else "shorter"
-        found.append(f"{abs(length.value):.0f} yd {way} ({_between(length, 0)})")
+        found.append(f"{plain(abs(length.value), 0)} yd {way} ({_between(length, 0)})")
     if _sure(direction, 0.0) and direction.value is not None:
         way = "right" if direction.value > 0 else "left"
         found.append(f"{abs(direction.value):.1f} degrees more to the {way} ({_between(direction, 1)})")
@@ -132,7 +132,9 @@ def putting_difference(course: pd.DataFrame, practice: pd.DataFrame, level: floa
         "words": [],
     }
     if min(len(course), len(practice)) < LEAST_PUTTS:
-        lacking = f"{len(course)} putts in rounds and {len(practice)} in practice: {LEAST_PUTTS} of each are the least."
+        lacking = (
+            f"{len(course)} putts in rounds and {len(practice)} in practice: at least {LEAST_PUTTS} of each are needed."
+        )
         return {**found, "lacking": lacking, "words": [lacking]}
     rng = np.random.default_rng(SEED)
     of_course, of_practice = (_drawn(curve_of(one), rng) for one in (course, practice))
@@ -170,4 +172,5 @@ def _rate_words(rates: list[PracticeRate]) -> list[str]:
 def _rate_sentence(row: PracticeRate) -> str:
     way = "more" if row["difference"] > 0 else "fewer"
     between = f"{signed(100 * row['low'], 0)} to {signed(100 * row['high'], 0)}"
-    return f"From {row['feet']} ft {abs(100 * row['difference']):.0f} of 100 {way} are holed in practice ({between})."
+    size = plain(abs(100 * row["difference"]), 0)
+    return f"From {row['feet']} ft {size} of 100 {way} are holed in practice ({between})."

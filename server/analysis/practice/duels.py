@@ -89,7 +89,7 @@ def _words(found: dict[str, Figure], names: tuple[str, str], pairs: int, session
     if pairs < FEWEST_SHOTS or sessions < FEWEST_ROUNDS:
         return [
             f"Duels in practice: {pairs} pair{'' if pairs == 1 else 's'} in {sessions} "
-            f"session{'' if sessions == 1 else 's'}; {FEWEST_SHOTS} in {FEWEST_ROUNDS} are the least."
+            f"session{'' if sessions == 1 else 's'}; at least {FEWEST_SHOTS} in {FEWEST_ROUNDS} are needed."
         ]
     told = {
         "length_yd": ("goes {} yd {}", "farther", "shorter", 1, 1.0),

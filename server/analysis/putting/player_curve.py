@@ -18,6 +18,7 @@ from server.analysis.putting.make_rates import TOUR, TOUR_PRIOR, Posterior, Prio
 from server.analysis.putting.rows import CurveRow, MakeRateCurve
 from server.analysis.putting.true_lengths import blurred_posterior, entered_putts
 from server.game.lengths_taken import GREEN_ERRORS, GUESSED, PACED
+from server.game.numbers import plain
 
 LEAST_PUTTS: Final = 20
 """Below this many putts no curve is shown. A stated choice of this tool."""
@@ -157,8 +158,9 @@ def _sensitivity_words(half: float | None, halves: dict[str, float | None], rate
     place = CURVE_FT.index(EXAMPLE_FT)
     long_, short_, random_ = (100 * rates[name][place] for name in ("too_long", "too_short", "at_random"))
     return (
-        f"If every length had been entered 10 % too long, {long_:.0f} of 100 putts would be holed from {EXAMPLE_FT} "
-        f"ft, if 10 % too short {short_:.0f}; errors of 10 % at random would make it {random_:.0f}."
+        f"If every length had been entered 10 % too long, {plain(long_, 0)} of 100 putts would be holed from "
+        f"{EXAMPLE_FT} ft, if 10 % too short {plain(short_, 0)}; errors of 10 % at random would make "
+        f"it {plain(random_, 0)}."
     )
 
 
@@ -168,7 +170,8 @@ def _put_lengths(
     words = [heaped["words"]] if heaped["words"] else []
     if allowed is not None and sensitivity is not None:
         words.append(
-            f"The curve allows for errors of length of {100 * allowed:.0f} %, a size that this tool takes for granted."
+            f"The curve allows for errors of length of {plain(100 * allowed, 0)} %, a size that this tool "
+            "takes for granted."
         )
     if sensitivity is not None:
         words.append(sensitivity["words"])

@@ -40,7 +40,7 @@ def compare_putters(
     few = [side for side in sides if side["putts"] < LEAST_PUTTS]
     if few:
         counts = " and ".join(f"{_putts(side['putts'])} with {side['name']}" for side in few)
-        words = f"Make-rate: {counts} in these rounds; {LEAST_PUTTS} with each are the least to compare."
+        words = f"Make-rate: {counts} in these rounds; comparing needs at least {LEAST_PUTTS} with each."
         return {
             "a": sides[0],
             "b": sides[1],

@@ -126,7 +126,7 @@ def _compared(place: Path, path: str, lock: Lock, told: Path | None) -> Iterator
         size = place.stat().st_size
         yield Difference(path, f"is not what was written: {size} bytes, written {known['bytes']}", table.name)
     if told is None:
-        yield Difference(path, "cannot be told again: no player of it has a round here", table.name)
+        yield Difference(path, "cannot be checked: none of its players has a round here", table.name)
     elif file_hash(told) != there:
         yield from _rows_compared(place, told, path, table, known["format"])
 

@@ -77,9 +77,7 @@ def _gather(places: Mapping[str, Path], frames: Iterable[tuple[str, pd.DataFrame
     known = tables()
     with ExitStack() as stack:
         files = {name: stack.enter_context(open_private(place, "wb")) for name, place in places.items()}
-        streams = {
-            name: stack.enter_context(pa.ipc.new_stream(files[name], known[name].schema())) for name in places
-        }
+        streams = {name: stack.enter_context(pa.ipc.new_stream(files[name], known[name].schema())) for name in places}
         for name, frame in frames:
             streams[name].write_table(to_arrow(frame, known[name]))
             del frame

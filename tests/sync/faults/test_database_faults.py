@@ -84,7 +84,7 @@ def test_a_full_database_takes_nothing_by_half_and_goes_on_when_there_is_room(
             stored += len(batch)
         assert 1 < stored < 400, "the limit was met neither at once nor never"
         found = refused(client, season, clubs(200, 500))
-        assert found["detail"] == f"Now the database has no room left. {NOTHING_STORED}"
+        assert found["detail"] == f"Now the database has no space. {NOTHING_STORED}"
         sound(app, stored)
         bad = change("club", body_of("club", sort="spoon", diary="x" * 900_000))
         refused(client, season, [bad])
@@ -167,7 +167,7 @@ GONE = "Keep what you sent and send it again later: what was stored already is s
 @pytest.mark.parametrize(
     ("body", "detail"),
     [
-        ("RAISE 'x' USING ERRCODE = 'disk_full';", f"Now the database has no room left. {NOTHING_STORED}"),
+        ("RAISE 'x' USING ERRCODE = 'disk_full';", f"Now the database has no space. {NOTHING_STORED}"),
         (
             "RAISE 'x' USING ERRCODE = 'deadlock_detected';",
             f"Now two transactions waited for each other. {NOTHING_STORED}",

@@ -42,7 +42,11 @@ function parts(session, round, good) {
           good.map((one) => row(session, one)),
         )
       : '',
-    button('A caddie can enter shots too', () => invite(session, round), { class: 'wide', id: 'invite-caddie' }),
+    h(
+      'div',
+      { class: 'bottom-actions' },
+      button('A caddie can enter shots too', () => invite(session, round), { class: 'wide', id: 'invite-caddie' }),
+    ),
   ];
 }
 

@@ -1,5 +1,5 @@
 /** Closing a round and opening it again: the question about missing holes, and what the round says of it later. */
-import { NINE_HOLES, STOP_HERE, openedAfter, openedAgain } from '../game/closings.js';
+import { NINE, NINE_HOLES, STOP_HERE, openedAfter, openedAgain } from '../game/closings.js';
 import { ballsLeftOpen } from '../game/order-of-play.js';
 import { couldBeNine } from '../game/round-edits.js';
 import { COMPETITION } from '../game/shot.js';
@@ -41,6 +41,7 @@ export function askAboutMissing({ holes }) {
   const empty = open.filter((hole) => !hole.shots).map((hole) => hole.hole);
   const begun = open.filter((hole) => hole.shots).map((hole) => hole.hole);
   const nine = couldBeNine(holes.map((hole) => hole.shots > 0));
+  const short = open.length > holes.length - NINE;
   return new Promise((resolve) => {
     let answer = GO_ON;
     const dialog = sheet('Holes are missing', (_redraw, close) => {
@@ -52,7 +53,13 @@ export function askAboutMissing({ holes }) {
         empty.length ? h('p', null, `Not played: ${holesWords(empty)}.`) : null,
         begun.length ? h('p', null, `Started, not finished: ${holesWords(begun)}.`) : null,
         nine ? button('Nine holes', () => say(NINE_HOLES), { class: 'wide strong', id: 'close-nine' }) : null,
-        nine ? h('p', { class: 'hint' }, 'Count it as a nine-hole round.') : null,
+        nine
+          ? h(
+              'p',
+              { class: 'hint' },
+              `Count it as a nine-hole round.${short ? ' With holes missing it has no score.' : ''}`,
+            )
+          : null,
         button('Stop here', () => say(STOP_HERE), { class: 'wide', id: 'close-stop' }),
         h('p', { class: 'hint' }, 'The round ends here. The shots count; the round has no score.'),
         button('Keep playing', close, { class: 'wide', id: 'close-not' }),

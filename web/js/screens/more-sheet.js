@@ -111,9 +111,9 @@ function balls(place, last, act) {
         : null,
       practice && last ? row('extra-same', 'Extra ball from the same spot', () => playExtra(place, true)) : null,
       practice ? row('extra-other', 'Extra ball from another spot', () => playExtra(place, false)) : null,
-      last && !done && where ? row('pick-up', `Pick up: the ball lies ${where}`, () => pickUpBall(place, true)) : null,
+      last && !done && where ? row('pick-up', `Pick up the ball: ${where}`, () => pickUpBall(place, true)) : null,
       last && !done
-        ? row('pick-up-unknown', 'Pick up: where it lies is not known', () => pickUpBall(place, false))
+        ? row('pick-up-unknown', 'Pick up the ball: lie and distance not known', () => pickUpBall(place, false))
         : null,
       last
         ? row('details', `Details of shot ${last.body.order}: shape, height, strike, finish, note`, () =>

@@ -70,7 +70,7 @@ export function distancePad(draft, units, tap) {
 
 /** What stands under the number. @param {import('./draft.js').Draft} draft @param {string} unit */
 function figureUnit(draft, unit) {
-  if (draft.distance_yd === null) return `type the ${unit}`;
+  if (draft.distance_yd === null) return `type the distance, ${unit}`;
   return draft.guessed ? [`${unit}, `, h('span', { class: 'guess-mark' }, 'estimated')] : unit;
 }
 

@@ -24,7 +24,7 @@ export function installHint() {
     h(
       'p',
       null,
-      'It then opens with no signal. On some phones the home-screen app has a storage of its own, so do it first. In the browser menu: "Add to home screen" or "Install".',
+      'It then opens with no signal. On some phones the home-screen app has separate storage, so do it first. In the browser menu: "Add to home screen" or "Install".',
     ),
     offered ? button('Install', () => offered.prompt(), { id: 'install' }) : null,
   );

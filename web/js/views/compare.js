@@ -70,8 +70,8 @@ function chooser(known, { change }) {
   if (known.days.length < 4)
     return [h('p', { class: 'empty' }, 'Two periods need rounds on at least four days: two in each.')];
   const offers = [
-    ['The later half of the rounds and the earlier half', halves(known.days)],
-    ['The last 60 days and all before', lastDays(known.days, 60)],
+    ['Later half of the rounds compared with the earlier half', halves(known.days)],
+    ['Last 60 days compared with the time before', lastDays(known.days, 60)],
   ].filter(([, cut]) => cut);
   return [
     h('p', { class: 'lead' }, 'Choose two periods in the filters below, or start with one of these.'),
@@ -89,7 +89,7 @@ function chooser(known, { change }) {
 
 /** @param {{from: string, beside_to: string}} cut */
 function spanWords({ from, beside_to }) {
-  return `since ${day(from)}, and until ${day(beside_to)}`;
+  return `period 1 to ${day(beside_to)}, period 2 from ${day(from)}`;
 }
 
 /** The later half of the days against the earlier half. @param {string[]} days in order */

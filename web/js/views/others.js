@@ -92,7 +92,7 @@ export function againstPart(session, players) {
       { class: 'row chooser' },
       field('Player', who),
       field('Compared with', whom),
-      button('Compare one with the others', show, { id: 'show-against' }),
+      button('Compare', show, { id: 'show-against' }),
     ),
     h(
       'p',
@@ -180,9 +180,9 @@ export function pairPart(session, players) {
     h(
       'div',
       { class: 'row chooser' },
-      field('One', first),
-      field('Another', second),
-      button('Show the two', show, { id: 'show-pair' }),
+      field('Player 1', first),
+      field('Player 2', second),
+      button('Compare', show, { id: 'show-pair' }),
     ),
     body,
   );

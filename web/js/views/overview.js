@@ -100,7 +100,7 @@ function headline({ total, level }, { lie, setup }) {
     'section',
     { class: 'headline' },
     few
-      ? h('p', { class: 'verdict' }, 'Not enough rounds for strokes gained a round.')
+      ? h('p', { class: 'verdict' }, 'Not enough rounds yet: strokes gained a round needs two of nine holes or more.')
       : h(
           'p',
           { class: 'big-score' },

@@ -75,7 +75,7 @@ export async function evidencePlayersScreen(session, query = '') {
       players.map((player) => h('li', null, row(session, player, scale))),
     ),
     players.length > 1 ? folded('The squad in order', ranksPart(session)) : null,
-    players.length ? folded('One player and the others', againstPart(session, byName(players))) : null,
+    players.length ? folded('One player compared with the others', againstPart(session, byName(players))) : null,
     players.length > 1 ? folded('Two players side by side', pairPart(session, byName(players))) : null,
     players.length ? folded('The holes of a course', holesPart(session)) : null,
     players.length
@@ -92,7 +92,7 @@ export async function evidencePlayersScreen(session, query = '') {
   return { title: 'Squad', content: page };
 }
 
-const COLUMNS = ['Player', 'The latest 12 rounds', 'Parts of the game', 'Last note', ''];
+const COLUMNS = ['Player', 'Last 12 rounds', 'Parts of the game', 'Last note', ''];
 
 /** The longest bar of all players, in strokes a round. @param {any[]} players @returns {number} */
 function scaleOf(players) {
@@ -187,7 +187,7 @@ function trendPart({ name, recent, trend }) {
       'p',
       { class: 'trend-words' },
       h('span', { class: 'number' }, gained(trend.mean)),
-      ` a round in the latest ${recent.length}`,
+      ` a round over the last ${recent.length}`,
       h('span', { class: 'list-under' }, said),
     ),
   ];
@@ -258,7 +258,7 @@ function sparkline(name, recent) {
   const values = recent.map((one) => one.per_round ?? one.strokes_gained);
   const x = linearScale([0, values.length - 1], [5, LINE.width - 5]);
   const y = linearScale(extent([0, ...values], { least: 2, room: 0 }), [LINE.height - 5, 5]);
-  const words = `Strokes gained for 18 holes in the latest ${values.length} rounds of ${name}, earliest first: ${values.map(gained).join(', ')}`;
+  const words = `Strokes gained for 18 holes in the last ${values.length} rounds of ${name}, earliest first: ${values.map(gained).join(', ')}`;
   return svg(
     'svg',
     {

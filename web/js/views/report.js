@@ -1,5 +1,5 @@
 /** The report of a player: everything on one printed page, A4 or Letter, black on white. */
-import { signed } from '../game/numbers.js';
+import { plain, signed } from '../game/numbers.js';
 import { folded } from '../ui/fold.js';
 import { toParWords } from '../game/score.js';
 import { button, h } from '../ui/elements.js';
@@ -209,7 +209,7 @@ function prioritiesPart(found) {
             'li',
             null,
             h('strong', null, `${one.what} cost about ${one.strokes_a_round.toFixed(1)} strokes a round`),
-            ` (interval ${interval(one.low, one.high)}). ${one.next}`,
+            ` (as measured ${plain(-one.per_round, 1)}, interval ${plain(-one.high, 1)} to ${plain(-one.low, 1)}). ${one.next}`,
           ),
         ),
       )

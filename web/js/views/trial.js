@@ -58,7 +58,7 @@ function chooser(sides, { filters, change }) {
   };
   const worth = filters.minimum_effect ?? MINIMUM_EFFECT;
   const worths = (MINIMUM_EFFECTS.includes(worth) ? MINIMUM_EFFECTS : [...MINIMUM_EFFECTS, worth]).map(
-    (value) => /** @type {[string, string]} */ ([value, `${value} strokes a round`]),
+    (value) => /** @type {[string, string]} */ ([value, `${value} ${value === '1' ? 'stroke' : 'strokes'} a round`]),
   );
   return h(
     'div',
