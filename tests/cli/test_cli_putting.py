@@ -184,7 +184,7 @@ def test_the_same_shots_give_the_same_version_and_fewer_another(demo: Callable[.
         (("--from", "Nobody"), "--from: 'Nobody' is neither a player"),
         (
             ("--from", "Wren Quillfeather", "--last", "2026-03-10"),
-            "are too few for a baseline of one's own: 200 shots in 5",
+            "are too few for a baseline of one's own: at least 200 shots in 5",
         ),
         (("--from", "everyone", "--first", "2031-01-01"), "there are no shots in these days"),
         (("--from", "everyone", "--on", "nobody"), "'nobody' is neither a file nor one of"),

@@ -92,7 +92,10 @@ class KeptAnswers:
             return self.app(environ, start_response)
         asked = OF_ONE_PLAYER.fullmatch(path)
         personal = {"HTTP_COOKIE", "HTTP_AUTHORIZATION", "HTTP_PREFER"} & environ.keys()
-        if environ["REQUEST_METHOD"] == "HEAD" or asked is None or asked["player"] in self.changed or personal:
+        stays = asked is not None and asked["player"] not in self.changed and not personal
+        # an answer that looks ahead comes in parts, which are to be seen
+        in_parts = "ahead=" in environ.get("QUERY_STRING", "")
+        if environ["REQUEST_METHOD"] == "HEAD" or asked is None or not stays or in_parts:
             return self.app(environ, start_response)
         question = f"{environ.get('HTTP_ACCEPT', '')} {path}?{environ.get('QUERY_STRING', '')}"
         file = self.folder / hashlib.sha256(question.encode()).hexdigest()

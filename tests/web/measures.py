@@ -38,7 +38,12 @@ SMALL_TARGETS: Final = """(least) => {
 
 COLOURS: Final = """
   const canvas = new OffscreenCanvas(1, 1).getContext('2d', { willReadFrequently: true });
+  const known = new Map(); // to read a pixel back takes longer than all else here
   const rgba = (colour) => {
+    if (!known.has(colour)) known.set(colour, pixel(colour));
+    return known.get(colour);
+  };
+  const pixel = (colour) => {
     canvas.clearRect(0, 0, 1, 1);
     canvas.fillStyle = colour;
     canvas.fillRect(0, 0, 1, 1);
@@ -48,12 +53,14 @@ COLOURS: Final = """
     const part = (value) => { const c = value / 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; };
     return 0.2126 * part(r) + 0.7152 * part(g) + 0.0722 * part(b);
   };
+  const papers = new Map();
   const behind = (element) => {
-    for (let at = element; at; at = at.parentElement) {
-      const colour = rgba(getComputedStyle(at).backgroundColor);
-      if (colour[3] === 255) return colour;
+    if (!element) return rgba(getComputedStyle(document.documentElement).backgroundColor);
+    if (!papers.has(element)) {
+      const colour = rgba(getComputedStyle(element).backgroundColor);
+      papers.set(element, colour[3] === 255 ? colour : behind(element.parentElement));
     }
-    return rgba(getComputedStyle(document.documentElement).backgroundColor);
+    return papers.get(element);
   };
 """
 """For the scripts below: a colour as numbers, how light it is, what lies behind an element."""
@@ -227,7 +234,8 @@ DRAWN: Final = """async () => {
   document.querySelector('dialog[open]')?.scrollTo(0, 0);
   const frame = () => new Promise((resolve) => requestAnimationFrame(resolve));
   await frame(); // styles and observers of this size
-  await frame(); // what they drew
+  await frame(); // pictures are drawn in the frame after
+  await frame(); // and what they moved
 }"""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -217,7 +218,8 @@ def test_club_split_group_and_swing_go_into_the_address_and_come_back(
     unfold(page)
     unfold(again)
     assert [again.input_value(name) for name in ("#club", "#group")] == ["driver", groups[-1]]
-    assert again.inner_text(".evidence-body").split("\n", 1)[1] == page.inner_text(".evidence-body").split("\n", 1)[1]
+    here, there = (one.inner_text(".evidence-body").split("\n", 1)[1] for one in (page, again))
+    assert re.sub(r"\d\d:\d\d", "", there) == re.sub(r"\d\d:\d\d", "", here), "but for when it was asked for"
     assert coach.errors == []
 
 

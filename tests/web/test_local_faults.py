@@ -74,15 +74,18 @@ FILL = """async (size) => {
     open.onsuccess = () => yes(open.result);
     open.onerror = () => no(open.error);
   });
+  const put = () => new Promise((go) => {
+    const transaction = database.transaction('s', 'readwrite');
+    transaction.objectStore('s').add(Array.from(crypto.getRandomValues(new Uint8Array(size))).join());
+    transaction.oncomplete = () => go(null);
+    transaction.onabort = () => go(transaction.error.name);
+  });
   let failed = null;
-  for (let i = 0; i < 400 && !failed; i += 1) {
-    const noise = Array.from(crypto.getRandomValues(new Uint8Array(size))).join();
-    failed = await new Promise((go) => {
-      const transaction = database.transaction('s', 'readwrite');
-      transaction.objectStore('s').add(noise);
-      transaction.oncomplete = () => go(null);
-      transaction.onabort = () => go(transaction.error.name);
-    });
+  // the store packs itself meanwhile and has room again: full is where three in a row find none
+  for (let i = 0, refused = 0; i < 1000 && refused < 3; i += 1) {
+    failed = await put();
+    refused = failed ? refused + 1 : 0;
+    if (failed) await new Promise((go) => setTimeout(go, 150));
   }
   database.close();
   return failed;

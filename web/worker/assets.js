@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'b49b20a1c50b',
+  version: '25bd346d027a',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -119,7 +119,7 @@ const ASSETS = {
     '/css/evidence.css': '5e8d44ffccbde2719bf1228b642595ee8043a32d2ae420d3b00987f93211b0f7',
     '/css/holes.css': '396687fc61bcf87e4cbb1cc010ba411d586c97639ea97f5dfa03e5fd0c27b5f7',
     '/css/practice.css': '595027b4fde2c5883e4fe43910ef7ca2e3b5abb762153c615686aed2a1c5038f',
-    '/js/charts/box-chart.js': 'a4d632aafa56359cbcf24ce1def3a241c1668141b90516d6b9ab770c69e50fc1',
+    '/js/charts/box-chart.js': '521ca8b5367e7e6d1b3854d64989bef72826d9ad37a745d1a0e1a12ba54d6afe',
     '/js/charts/curve-chart.js': 'bd06438443fd2ba028401c446e334045c79e15d35e64765599917112710ef04c',
     '/js/charts/drawing.js': 'dfbcd499e2c59f161a9b11a172040febc8499ee676958b99ef6eb2352a8ab23c',
     '/js/charts/figure.js': '1505f12cbb3f7fb99ef9586dc6c25a38324c492a4d05db2910565034b2d3fe23',

@@ -51,7 +51,7 @@ export function boxChart(rows, words, { width, rem, id }) {
       ...between,
     );
   });
-  const keys = words.marks && !named ? keyLines(words.marks) : [];
+  const keys = words.marks && !named ? keyLines(words.marks, width / (LETTER * 0.875 * rem)) : [];
   const end = bottom + (words.zero ? 2.8 : 1.8) * rem;
   return picture(
     { width, height: end + NAME * keys.length * rem, title: words.title, description: words.description, id },
@@ -129,12 +129,24 @@ function markNames({ over, under }, y, height, rem) {
   ];
 }
 
-/** The same in lines, where there is no room at the marks. @param {MarkNames} marks @returns {string[]} */
-function keyLines({ middle, box, whisker: stroke }) {
+/** The same in lines, where there is no room at the marks. @param {MarkNames} marks @param {number} letters that a line has room for @returns {string[]} */
+function keyLines({ middle, box, whisker: stroke }, letters) {
   const ends = Array.isArray(stroke) ? `${stroke[0]} to ${stroke[1]}` : stroke;
-  return [middle && `upright: ${middle}`, box && `box: ${box}`, ends && `stroke: ${ends}`].filter(
-    (line) => line !== undefined,
-  );
+  return [middle && `upright: ${middle}`, box && `box: ${box}`, ends && `stroke: ${ends}`]
+    .filter((line) => line !== undefined)
+    .flatMap((line) => inLines(line, letters));
+}
+
+/** Words in lines of so many letters; a longer word has a line to itself. @param {string} words @param {number} letters @returns {string[]} */
+function inLines(words, letters) {
+  /** @type {string[]} */
+  const lines = [];
+  for (const word of words.split(' ')) {
+    const longer = `${lines[lines.length - 1]} ${word}`;
+    if (lines.length && longer.length <= letters) lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines;
 }
 
 /** Room beside the frame: half an axis number stands out beyond it. @param {number} rem */
