@@ -186,6 +186,9 @@ def test_priorities_are_at_most_three_sentences_with_what_comes_next(make_phone:
     assert [row[2:] for row in rows] == [
         [signed(cell["shrunk_per_round"]), str(cell["shots"])] for cell in said["cells"]
     ]
+    parts = " ".join(row[0] for row in rows)
+    assert ("over 200 yd" in parts, "over 30 ft" in parts) == (True, True), "not as far as a length may go"
+    assert not {"700", "150 ft"} & set(parts.replace("–", " ").split())
     marked = sum(row[0].startswith("▸") for row in rows)
     assert marked == len(said["priorities"])
     assert device.errors == []

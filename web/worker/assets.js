@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '25bd346d027a',
+  version: '04b32deb02b4',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -209,7 +209,7 @@ const ASSETS = {
     '/js/views/plan.js': '0af07eb1734e091242cb5b34495a923f28dd8f850ac0d3f371920506ab3143c1',
     '/js/views/players.js': '566a7f3e8ace23e3cbcc87d438b8519e1897a79076433cd3d9c2fe23840f0f18',
     '/js/views/practice-difference.js': '2e68dac3fe7fcacee2dcab47dce2552efaa21df534de37177a248f7c67f19f2a',
-    '/js/views/priorities.js': 'f14a0e985c1c2ff8a06868b81c27946f52c868a7d46ffdef3128f17d7b1154e7',
+    '/js/views/priorities.js': '5fd11779ab7f46cc3a6ff71aa18013f024a7973f60b05fdb50657bc86773b1b8',
     '/js/views/putters.js': '1d8171f2708a8923faa52d5d2a7300ede96f835dccae79112a5133f6941f1ef0',
     '/js/views/putting.js': '97ffe3b34f50ba22d505bb0f12833195f0e2f18c07cfb0aeced043a86b152a0b',
     '/js/views/questions.js': '952d961101a90f9c1e632017bad177333693dbfb5c1a9e814dfdb2654e464e44',
@@ -225,7 +225,7 @@ const ASSETS = {
     '/js/views/sides.js': 'bb67d41b00023b3d2e21eda20135fa3da2109843653b00352078db7fc44acb5f',
     '/js/views/strikes.js': '9ea28be805e20cedcae69acfe090c84266054678a46a567c9e3d53187a8b5a5c',
     '/js/views/trial.js': 'f878c58ad461986438fc6ac6c365ddd488cbac25b582677ee58afa90bd5be446',
-    '/js/views/words.js': 'd2866715fc6f0a52dc1656c810abed8097e6021faea8c65f8252ab22025586af',
+    '/js/views/words.js': 'ac5f4d93908903a69fd9bfca0c9f3f9772c7e391a5cc63cd7925d4a2fedf90a4',
     '/js/views/working.js': '7f8ebad0e2d8cb5bac6442ce098b6ec1840fc6910961cd282c3c336fb49c0eca',
     '/fonts/figures-italic.woff2': '7381874f1c8420d3a03c7053a9ec32345bb1ecfd3ecd6ee4d3365fad76f7256c',
     '/fonts/letters.woff2': 'b7ed243c3136f8fc56937b6b68d7b6355a9d5e72d9ed99985485f7a1122884bc',

@@ -5,7 +5,7 @@ import { CATEGORY_WORDS, gained } from '../ui/words.js';
 import { asked, queryOf } from './address.js';
 import { figure, table, valueCell } from '../charts/figure.js';
 import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
-import { bigFigure, interval, percent, roundCount, shortRounds, shots, signed } from './words.js';
+import { bigFigure, interval, percent, reach, roundCount, shortRounds, shots, signed } from './words.js';
 
 export const name = 'Priorities';
 
@@ -63,7 +63,7 @@ function headline({ cells: given, priorities, level }) {
 
 /** @param {any} cell */
 function partName({ category, distance }) {
-  return `${CATEGORY_WORDS[category] ?? category}, ${distance.replace(' to ', '–')}`;
+  return `${CATEGORY_WORDS[category] ?? category}, ${reach(distance)}`;
 }
 
 /** @param {any} one */

@@ -98,10 +98,15 @@ export function setupName(setup) {
   return parts ? `${parts[1]}: ${parts[3]}` : setup;
 }
 
-/** A distance band, shorter: "100–125 yd". @param {string} band "over 100 to 125 yd" @returns {string} */
+/** A distance band, shorter: "100–125 yd"; the last "over 500 yd". @param {string} band "over 100 to 125 yd" @returns {string} */
 export function bandName(band) {
-  const parts = /^over (\S+) to (\S+) (yd|ft)$/.exec(band);
-  return parts ? `${parts[1]}–${parts[2]} ${parts[3]}${parts[3] === 'ft' ? ' putts' : ''}` : band;
+  const parts = /^over (\S+ to \S+ (yd|ft))$/.exec(band);
+  return parts ? `${reach(parts[1])}${parts[2] === 'ft' ? ' putts' : ''}` : band;
+}
+
+/** "100–125 yd", or "over 500 yd" where it goes as far as a length may. @param {string} words "100 to 125 yd" @returns {string} */
+export function reach(words) {
+  return words.replace(/^(\S+) to (?:700 (yd)|150 (ft))$/, 'over $1 $2$3').replace(' to ', '–');
 }
 
 /** The order of a distance band: off the green first, the longest first. @param {string} band @returns {number} */
