@@ -4,6 +4,7 @@ handbook costs, whether an address comes back the same, what moves after the fir
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from typing import Any, Final
 from uuid import uuid4
@@ -59,6 +60,9 @@ TAPS: Final = {
 }
 """The questions of the handbook: what is tapped from the first screen on, where it leads, what answers there."""
 MOST_TAPS: Final = 3
+
+ON_ONE_SHEET: Final = ("overview", "priorities", "patterns", "plan", "report")
+"""What a coach takes along on paper: drawing and numbers on one sheet."""
 
 SLOWER: Final = 4
 """A phone beside this machine."""
@@ -123,6 +127,8 @@ def test_no_page_is_higher_than_two_and_a_half_phones_before_it_is_unfolded(coac
             expect(page.locator(".round-plan tbody tr")).to_have_count(18)
         assert page.locator("details.fold[open]").count() == 0, name
         heights[name] = height(page)
+        if name in ON_ONE_SHEET:
+            assert len(re.findall(rb"/Type\s*/Page\b", page.pdf(format="A4"))) == 1, name
     assert {name: one for name, one in heights.items() if one > MOST_HEIGHTS * PHONE_HEIGHT} == {}
 
 
