@@ -8,12 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import Any, Final
-
-from shapely.geometry import LineString, Polygon
-from shapely.validation import explain_validity
+from typing import TYPE_CHECKING, Any, Final
 
 from server.game.map_bounds import Box, around, painted_fault, size_fault
+
+if TYPE_CHECKING:
+    from shapely.geometry import Polygon
 
 Feature = dict[str, Any]
 
@@ -133,6 +133,8 @@ def kind_of(feature: Feature) -> str:
 
 def polygon(feature: Feature) -> Polygon:
     """A feature's polygon."""
+    from shapely.geometry import Polygon  # noqa: PLC0415 - most rounds have no map
+
     shell, *holes = feature["geometry"]["coordinates"]
     return Polygon(shell, holes)
 
@@ -141,6 +143,8 @@ def _area_fault(area: Polygon) -> str | None:
     if area.convex_hull.area < LEAST_AREA_YD2:
         return "is empty: it encloses nothing"
     if not area.is_valid:
+        from shapely.validation import explain_validity  # noqa: PLC0415
+
         reason = explain_validity(area)
         if reason.startswith("Self-intersection"):
             return f"crosses itself at {_place_in(reason)}"
@@ -156,6 +160,8 @@ def _place_in(reason: str) -> str:
 
 def _frame_fault(features: Sequence[Feature], areas: Sequence[Polygon]) -> str | None:
     """A polygon far from the line from the origin to the green, in words."""
+    from shapely.geometry import LineString  # noqa: PLC0415
+
     line = LineString([(0.0, 0.0), middle_of_green(features)])
     if line.length > FARTHEST_GREEN_YD:
         return f"the green lies {line.length:.0f} yd from the origin, where the back tee should be"

@@ -10,7 +10,6 @@ from datetime import UTC, datetime
 from typing import Any, Final
 
 import sqlalchemy as sa
-from werkzeug.security import check_password_hash, generate_password_hash
 
 from server.records.changes import iso
 from server.store.account_tables import ACCOUNT, CADDIE, CREDENTIAL, SQUAD_MEMBER
@@ -123,11 +122,15 @@ def hashed(password: str) -> str:
         raise AccountError(
             f"password: {len(password)} characters; {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} are needed"
         )
+    from werkzeug.security import generate_password_hash  # noqa: PLC0415 - most commands know no password
+
     return generate_password_hash(password, method=SCRYPT)
 
 
 def checked(engine: sa.Engine, name: str, password: str) -> Account | None:
     """The account of that name and password, or None; both failures take the same time."""
+    from werkzeug.security import check_password_hash  # noqa: PLC0415
+
     with reading(engine) as connection:
         row = connection.execute(sa.select(ACCOUNT).where(ACCOUNT.c.name == normalize(name))).mappings().first()
         account = None if row is None else _account(connection, row)

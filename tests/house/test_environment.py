@@ -79,7 +79,9 @@ def test_summary_loads_neither_what_fits_models_nor_what_serves() -> None:
         [sys.executable, "-c", code], cwd=ROOT, check=True, capture_output=True, text=True
     ).stdout.split()
     assert "scipy.special" in loaded
-    assert not {"flask", "alembic", "scipy.optimize", "scipy.stats", "openpyxl", "tqdm"} & set(loaded)
+    assert not {"flask", "werkzeug", "alembic", "scipy.optimize", "scipy.stats", "shapely", "openpyxl", "tqdm"} & set(
+        loaded
+    )
     assert int(frozen) > 100_000  # what was imported, which the collector of garbage need not walk through again
 
 
