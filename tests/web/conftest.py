@@ -210,6 +210,12 @@ FORGET_THE_TAB: Final = """() => {
   sessionStorage.clear();
   return true;
 }"""
+AT_WORK: Final = """async () => {
+  const known = await navigator.serviceWorker.getRegistration();
+  const settled = known?.active?.state === 'activated' && !known.installing && !known.waiting;
+  return Boolean(settled && navigator.serviceWorker.controller === known.active);
+}"""
+"""Whether one service worker keeps the app, and no other comes or goes."""
 STORED: Final = "cookies,indexeddb,local_storage"
 
 
@@ -219,6 +225,8 @@ def clear(phone: Phone) -> Phone | None:
     page = next((one for one in reversed(phone.pages) if not one.is_closed()), None)
     if page is None or not page.evaluate(FORGET_THE_TAB):
         return None
+    if phone.keeps_app and not page.evaluate(AT_WORK):
+        return None  # the next test would begin without a worker, or with one that is about to go
     for other in phone.context.pages:
         other.unroute_all(behavior="ignoreErrors")
         if other is not page:
