@@ -1,8 +1,8 @@
 """Size and speed of the phone app in a real browser, slowed down: `python -m tests.bench.bench_phone [--rounds N]`.
 
-At 4x CPU slowdown: bytes of the first load, a cold start offline, tap to "saved", a season on the phone; the scroll of
-a long practice session, at full speed too.
-Never run as a timed test.
+At 4x CPU slowdown: bytes of the first load, a cold start offline, tap to "saved", a season on the phone, each view of
+evidence from its answer to its drawing; the scroll of a long practice session, at full speed too.
+Never run as a timed test. On a busy machine, as root, `chrt -r 5` before the command keeps others off the processors.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from typing import Any, Final
 from playwright.sync_api import BrowserContext, Page, Playwright, sync_playwright
 
 from tests.web.conftest import start_server
+from tests.web.evidence_pages import demo_player, demo_server
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, Phone, Server, as_sent
 from tests.web.write_asset_list import WORKER_FILES, files, first_files
 
@@ -54,6 +55,28 @@ SHOWN: Final = """([address, selector]) => new Promise((done) => {
   location.hash = address;
 })"""
 
+
+DRAWN: Final = """(hash) => new Promise((done) => {
+  performance.clearResourceTimings();
+  let last = 0;
+  let drawn = 0;
+  const look = new MutationObserver(() => {
+    last = performance.now();
+    requestAnimationFrame(() => setTimeout(() => { drawn = performance.now(); }, 0));
+  });
+  const all = { childList: true, subtree: true, attributes: true, characterData: true };
+  look.observe(document.getElementById('main'), all);
+  location.hash = hash;
+  const wait = () => {
+    const body = document.querySelector('.evidence-body:not(.waiting)');
+    if (!last || drawn < last || performance.now() - drawn < 500 || !body?.children.length) return setTimeout(wait, 50);
+    look.disconnect();
+    const answers = performance.getEntriesByType('resource').filter((one) => one.name.includes('/api/'));
+    done(drawn - Math.max(...answers.map((one) => one.responseEnd).filter((end) => end <= last)));
+  };
+  wait();
+})"""
+"""Milliseconds from the last answer that a view of evidence draws until its last change is on the screen."""
 
 SCROLLED: Final = """(frames) => new Promise((done) => {
   const main = document.querySelector('main');
@@ -243,6 +266,36 @@ def long_session(playwright: Playwright, server: Server, folder: Path) -> None:
     context.close()
 
 
+def evidence_drawn(playwright: Playwright, folder: Path) -> None:
+    """Each view of the demo season, whose answers the server has worked out before."""
+    (folder / "demo").mkdir()
+    server = demo_server(folder / "demo", keep=True)
+    browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
+    try:
+        phone = Phone(
+            browser.new_context(viewport={"width": 390, "height": 844}, service_workers="block"), server.address
+        )
+        page = phone.open()
+        begin = f"#/evidence/{demo_player(server)}/"
+        views = page.evaluate("() => import('/js/views/address.js').then((module) => Object.keys(module.VIEWS))")
+        devtools = page.context.new_cdp_session(page)
+        for view in views:
+            times = []
+            for turn in range(REPEATS + 2):  # the first two fill what the server and the browser keep
+                rate = SLOWDOWN if turn > 1 else 1
+                devtools.send("Emulation.setCPUThrottlingRate", {"rate": rate})
+                times.append(page.evaluate(DRAWN, begin + view))
+                devtools.send("Emulation.setCPUThrottlingRate", {"rate": 1})
+                page.evaluate("() => { location.hash = '#/'; }")
+                page.wait_for_selector("main h1")
+            counted = times[2:]
+            middle, worst = statistics.median(counted), max(counted)
+            print(f"drawn: {view:<12}{middle:>8.0f} ms median, {worst:.0f} ms worst of {len(counted)}")
+    finally:
+        browser.close()
+        server.stop()
+
+
 def main() -> None:
     """Runs every measure once."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -258,6 +311,7 @@ def main() -> None:
             taps(playwright, server, base / "start")
             season_on_the_phone(playwright, server, base / "season", rounds)
             long_session(playwright, server, base / "range")
+            evidence_drawn(playwright, base)
         finally:
             server.stop()
 
