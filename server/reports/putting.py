@@ -103,6 +103,13 @@ def _feet(length: float | None) -> str:
     return "-" if length is None else f"{round(length, 1):g}"
 
 
+def _half_interval(found: PuttingReport, level: float) -> str:
+    low, high = found["half_low_ft"], found["half_high_ft"]
+    if low is None or high is None:
+        return ""
+    return f" ({100 * level:g} % interval {_feet(low)} to {_feet(high)})"
+
+
 def putting_words(found: PuttingReport, level: float, *, practice: bool = False) -> list[str]:
     """What a putting report says, in plain sentences. `practice`: its putts are of practice sessions."""
     if found["lacking"] is not None:
@@ -116,7 +123,7 @@ def putting_words(found: PuttingReport, level: float, *, practice: bool = False)
     ]
     if found["half_ft"] is not None:
         words.append(
-            f"You hole half your putts from {_feet(found['half_ft'])} ft; "
+            f"You hole half your putts from {_feet(found['half_ft'])} ft{_half_interval(found, level)}; "
             f"tour players from {_feet(found['tour_half_ft'])} ft."
         )
     leaning = [row["feet"] for row in found["curve"] if row["leans_on_tour"]]

@@ -9,8 +9,9 @@ import pandas as pd
 import pytest
 
 from server.analysis.expected_strokes.baseline import load_baseline
-from server.analysis.putting.make_rates import CARELESS, make_rate
-from server.analysis.putting.player_curve import CURVE_FT, LEAST_PUTTS
+from server.analysis.putting.make_rates import CARELESS, make_rate, right_roll, straight_start
+from server.analysis.putting.make_rates import TOUR as TOUR_RATES
+from server.analysis.putting.player_curve import CURVE_FT, LEAST_PUTTS, curve_of
 from server.analysis.putting.putts import putting_report, putts_of
 from server.analysis.strokes_gained.attribution import attribute
 from tests.analysis.fair_player import fair_rounds
@@ -110,8 +111,30 @@ def test_sixty_putts_give_a_sane_curve():
     truth = make_rate(CURVE_FT, 0.021, 0.088) * (1 - CARELESS)
     assert np.all(np.diff(rates) < 0)
     assert np.abs(rates - truth).max() < 0.15
-    assert 5 < report["half_ft"] < 11
+    assert 5 < report["half_low_ft"] < report["half_ft"] < report["half_high_ft"] < 11
     assert report["tour_half_ft"] == pytest.approx(8.0, abs=0.1)
+
+
+def test_the_interval_of_the_half_length_is_that_of_the_curves_themselves():
+    """Each curve of the posterior has a length from which half fall: its quantiles, by hand, are the ends."""
+    draw = np.random.default_rng(10)
+    lengths = draw.choice([3, 5, 7, 9, 12, 20], 80)
+    fell = draw.random(80) < make_rate(lengths, *TOUR_RATES)
+    holes = [
+        [putt(float(length), holed=True)] if made else [putt(float(length)), putt(2, holed=True)]
+        for length, made in zip(lengths, fell, strict=True)
+    ]
+    report = putting_report(valued(*holes), level=0.9)
+    curve = curve_of(putts_of(valued(*holes)))
+    fine = np.linspace(2, 20, 1801)
+    straight, right = straight_start(fine, curve.log_angle)[0], right_roll(fine, curve.log_distance)[0]
+    rates = (1 - curve.careless) * straight[:, None, :] * right[None, :, :]
+    halves = fine[(rates >= 0.5).sum(axis=2) - 1]
+    order = np.argsort(halves, axis=None)
+    below = np.cumsum(curve.weight.ravel()[order])
+    low, high = halves.ravel()[order][np.searchsorted(below, [0.05, 0.95])]
+    assert report["half_low_ft"] == pytest.approx(low, rel=0.01)
+    assert report["half_high_ft"] == pytest.approx(high, rel=0.01)
 
 
 def test_lengths_without_putts_are_said_to_lean_on_the_tour():
@@ -135,7 +158,7 @@ def test_lengths_without_putts_are_said_to_lean_on_the_tour():
 def test_too_few_putts_are_a_sentence(holes: Any, words: str):
     report = putting_report(valued(*holes))
     assert report["curve"] == []
-    assert report["half_ft"] is None
+    assert report["half_ft"] is report["half_low_ft"] is report["half_high_ft"] is None
     assert report["lacking"].startswith(words)
     assert str(LEAST_PUTTS) in report["lacking"]
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Route, expect
 
+from server.game.numbers import plain
 from tests.web.evidence_pages import answer, demo_server, hold_back, open_view, table_rows, wait_drawn
 from tests.web.pattern_words import METRES_A_YARD, metric, percent
 from tests.web.phone import Phone, Server
@@ -27,12 +28,18 @@ def test_the_ladder_says_what_the_api_says(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "distances")
     said = answer(demo, "distances")
     rows = table_rows(page, "Full swings in yd")
-    assert [[cells[0], cells[-1]] for cells in rows] == [[rung["club"], str(rung["shots"])] for rung in said["clubs"]]
-    for (_, middle, half, tenths, _), rung in zip(rows, said["clubs"], strict=True):
+    assert [cells[0] for cells in rows] == [f"{rung['club']} {rung['shots']} shots" for rung in said["clubs"]]
+    for (_, middle, half, tenths), rung in zip(rows, said["clubs"], strict=True):
         median = rung["median"]
         near(middle, median["value"], median["low"], median["high"])
         near(half, *rung["middle_half"])
         near(tenths, *rung["tenth_to_ninetieth"])
+    widest = max((step for step in said["steps"] if step["gap_yd"]["low"]), key=lambda step: step["gap_yd"]["value"])
+    low, value, high = (plain(widest["gap_yd"][name], 0) for name in ("low", "value", "high"))
+    lead = page.locator(".headline")
+    expect(lead.locator(".number")).to_have_text(f"{value} yd")
+    expect(lead).to_contain_text(f"from {widest['longer']} to {widest['shorter']}, the widest step")
+    expect(lead).to_contain_text(f"between {low} and {high} yd with {percent(said['level'])} confidence")
     steps = table_rows(page, "From each club to the next")
     assert len(steps) == len(said["steps"])
     for (name, apart, overlap, flag), step in zip(steps, said["steps"], strict=True):

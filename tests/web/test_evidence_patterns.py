@@ -271,6 +271,21 @@ def test_planned_and_actual_shapes_are_the_apis(coach: Phone, demo: Server) -> N
         ]
 
 
+def test_shapes_lead_with_how_often_the_most_planned_one_comes(coach: Phone, demo: Server) -> None:
+    page = open_view(coach, demo, "shapes")
+    said = answer(demo, "patterns")
+    order = [row["club"] for row in said["patterns"] if row["swing"] == "full"]
+    places = [order.index(one["club"]) for one in said["shapes"]]
+    assert places == sorted(places), "longest club first"
+    known = [one for one in said["shapes"] if one["came"]["value"] is not None]
+    most = max(known, key=lambda one: one["shots"])
+    came = most["came"]
+    lead = page.locator(".headline")
+    expect(lead.locator(".number")).to_have_text(percent(came["value"]))
+    expect(lead).to_contain_text(f"of {came['n']} shots curved as planned: {most['club']}, {most['planned']}")
+    expect(lead).to_contain_text(f"between {percent(came['low'])} and {percent(came['high'])} with 90 % confidence")
+
+
 def cost(found: dict[str, Any], *, length: bool) -> str:
     """What something costs as a cell shows it: yards or strokes, below zero it costs."""
     if found["lacking"]:

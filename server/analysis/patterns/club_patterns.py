@@ -69,11 +69,14 @@ def patterns(finishes: pd.DataFrame, split: str = "club", *, singles: bool = Fal
         for name, group in groups:
             figures = pattern(group, singles=singles)
             found.append({"club": str(club), "swing": str(swing), "split": split, "group": name, **figures})
-    reach = {
-        club: float(part["along_yd"].median())
-        for club, part in taken[taken["swing"].eq("full") & taken["along_yd"].notna()].groupby("club", observed=True)
-    }
+    reach = reach_of_clubs(taken)
     return sorted(found, key=lambda row: (-reach.get(row["club"], 0.0), row["club"], row["swing"], row["group"]))
+
+
+def reach_of_clubs(finishes: pd.DataFrame) -> dict[str, float]:
+    """The median yards along the line of each club's full swings, of the clubs with any."""
+    full = finishes[finishes["swing"].eq("full") & finishes["along_yd"].notna()]
+    return {str(club): float(part["along_yd"].median()) for club, part in full.groupby("club", observed=True)}
 
 
 def _by(part: pd.DataFrame, column: str) -> list[tuple[str, pd.DataFrame]]:

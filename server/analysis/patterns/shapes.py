@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from server.analysis.patterns.club_patterns import reach_of_clubs
 from server.analysis.patterns.finishes import FULL
 from server.analysis.patterns.rows import Misses, PlannedShape
 from server.analysis.patterns.spread import FEWEST_SHOTS, Figure, mean_figure, share_figure
@@ -36,7 +37,7 @@ CANNOT_TELL: Final = "not clear yet"
 
 
 def shapes(finishes: pd.DataFrame) -> list[PlannedShape]:
-    """One entry a club and planned shape, full swings only; clubs by name, shapes in the order of `SHAPES`.
+    """One entry a club and planned shape, full swings only; the longest club first, shapes in the order of `SHAPES`.
 
     `finishes`: as `finishes.finishes` returns it. Each entry: counts of the actual shapes, the share
     that came as planned and the share that curved the other way, misses left and right with a word on them, strokes
@@ -44,11 +45,14 @@ def shapes(finishes: pd.DataFrame) -> list[PlannedShape]:
     """
     full = finishes[finishes["swing"].eq(FULL) & finishes["planned_shape"].notna()]
     found = []
-    for club, part in full.groupby("club", observed=True, sort=True):
+    reach = reach_of_clubs(finishes)
+    by_club = {str(club): part for club, part in full.groupby("club", observed=True)}
+    for club in sorted(by_club, key=lambda club: (-reach.get(club, 0.0), club)):
+        part = by_club[club]
         for planned in SHAPES:
             group = part[part["planned_shape"].eq(planned)]
             if len(group):
-                found.append(_entry(str(club), group, planned))
+                found.append(_entry(club, group, planned))
     return found
 
 

@@ -73,7 +73,15 @@ def make_rate_curve(
     if len(putts) < LEAST_PUTTS:
         lacking = f"{_few(len(putts), practice_alone)}: too few for a curve, {LEAST_PUTTS} at least are needed."
         lengths = _put_lengths(putts, heaped, allowed, None)
-        return {"curve": [], "half_ft": None, "tour_half_ft": tour_half, "lacking": lacking, "lengths": lengths}
+        return {
+            "curve": [],
+            "half_ft": None,
+            "half_low_ft": None,
+            "half_high_ft": None,
+            "tour_half_ft": tour_half,
+            "lacking": lacking,
+            "lengths": lengths,
+        }
     found = curve_with_errors(putts, errors, prior=prior)
     low, rates, high = found.interval(CURVE_FT, level)
     tour = make_rate(CURVE_FT, *TOUR)
@@ -91,9 +99,19 @@ def make_rate_curve(
         }
         for length, rate, bottom, top, theirs, count in zip(CURVE_FT, rates, low, high, tour, near, strict=True)
     ]
-    half = _half(np.array(CURVE_FT, dtype=np.float64), rates)
+    # Each curve falls, so the share of curves at or under one half at a length is the chance that the half length is at
+    # or under it: the ends of the band cross one half at the ends of the half length's interval.
+    half_low, half, half_high = (_half(np.array(CURVE_FT, dtype=np.float64), ends) for ends in (low, rates, high))
     lengths = _put_lengths(putts, heaped, allowed, _sensitivity(putts, errors, half, level, prior))
-    return {"curve": rows, "half_ft": half, "tour_half_ft": tour_half, "lacking": None, "lengths": lengths}
+    return {
+        "curve": rows,
+        "half_ft": half,
+        "half_low_ft": half_low,
+        "half_high_ft": half_high,
+        "tour_half_ft": tour_half,
+        "lacking": None,
+        "lengths": lengths,
+    }
 
 
 def _few(count: int, practice: bool) -> str:

@@ -25,6 +25,8 @@ class MakeRateCurve(TypedDict):
 
     curve: Annotated[list[CurveRow], "empty below 20 putts"]
     half_ft: Annotated[float | None, "the length from which half of the putts are holed"]
+    half_low_ft: Annotated[float | None, "its interval: where the ends of the curve's band cross one half"]
+    half_high_ft: float | None
     tour_half_ft: float | None
     lacking: Annotated[str | None, "why there is no curve"]
     lengths: Annotated[PuttLengths, "how the lengths were taken, and what the curve allows for"]

@@ -12,7 +12,7 @@ import { BOX_MARKS } from './pattern-parts.js';
 import { whyNot } from './page.js';
 import { TOO_FEW } from '../charts/whisker-chart.js';
 import { clubsAgainstCourse, differencePaths, practiceCounted } from './practice-difference.js';
-import { percent, sureOrNot } from './words.js';
+import { bigFigure, percent, sureOrNot } from './words.js';
 
 export const name = 'Distances';
 
@@ -68,7 +68,7 @@ export function build([answer, beside], context) {
       ),
     ];
   return [
-    headline(found),
+    headline(found, lengths),
     practiceCounted(found),
     airWords(found.air),
     ladder(found, lengths),
@@ -93,8 +93,8 @@ export function countedBalls({ source }, rung) {
   return counted(rung.shots, source === 'practice' ? 'practice ball' : 'shot');
 }
 
-/** @param {any} found */
-function headline({ clubs, steps: given }) {
+/** @param {any} found @param {Lengths} lengths */
+function headline({ clubs, steps: given, level }, lengths) {
   const of = (/** @type {string} */ flag) => given.filter((/** @type {any} */ step) => step.flag === flag);
   const [gaps, overlaps] = [of('gap'), of('overlap')];
   const sure = [...gaps, ...overlaps].filter((step) => step.sure).length;
@@ -108,7 +108,26 @@ function headline({ clubs, steps: given }) {
   const words = flagged
     ? `${parts} between ${counted(clubs.length, 'club')}; ${sure === flagged ? 'sure' : `${sure ? sure : 'none'} of them sure`}.`
     : 'No clear gap and no clear overlap.';
-  return h('p', { class: 'verdict' }, `${words[0].toUpperCase()}${words.slice(1)}`);
+  return [
+    h('p', { class: 'verdict' }, `${words[0].toUpperCase()}${words.slice(1)}`),
+    widest(
+      given.filter((/** @type {any} */ step) => step.gap_yd.low !== null),
+      level,
+      lengths,
+    ),
+  ];
+}
+
+/** The widest step from a club to the next, with its interval. @param {any[]} steps @param {number} level @param {Lengths} lengths */
+function widest(steps, level, lengths) {
+  const [one] = [...steps].sort((a, b) => b.gap_yd.value - a.gap_yd.value);
+  if (!one) return null;
+  const { value, low, high } = one.gap_yd;
+  return bigFigure(
+    lengths.words(value),
+    ` from ${one.longer} to ${one.shorter}, the widest step`,
+    `between ${lengths.number(low)} and ${lengths.words(high)} with ${percent(level)} confidence`,
+  );
 }
 
 /** @param {any} found @param {Lengths} lengths */
@@ -165,22 +184,18 @@ function ladderTable(found, lengths) {
   const rows = found.clubs.map((/** @type {any} */ rung) => {
     const { value, low, high } = rung.median;
     return [
-      rung.club,
+      [
+        h('span', null, rung.club),
+        h('span', { class: 'list-under' }, countCell(rung.practice_balls || rung.shots, countedBalls(found, rung))),
+      ],
       valueCell(lengths.number(value), low === null ? TOO_FEW : `${lengths.number(low)} to ${lengths.number(high)}`),
       range(rung.middle_half),
       range(rung.tenth_to_ninetieth),
-      rung.practice_balls ? h('span', null, `${rung.practice_balls} practice`) : countCell(rung.shots),
     ];
   });
   return table(
     `Full swings in ${lengths.unit}: the middle with its ${percent(found.level)} interval`,
-    [
-      'club',
-      'middle',
-      'middle half',
-      '10th to 90th percentile',
-      found.source === 'practice' ? 'practice balls' : 'shots',
-    ],
+    ['club', 'middle', 'middle half', '10th to 90th percentile'],
     rows,
   );
 }

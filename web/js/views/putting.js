@@ -9,7 +9,7 @@ import { lengthsTaken } from './lengths-taken.js';
 import { differencePaths, practiceCounted, puttingAgainstCourse } from './practice-difference.js';
 import { putterChooser, puttersCompared, puttersOf } from './putters.js';
 import { clearTone, whiskerChart } from '../charts/whisker-chart.js';
-import { bandName, interval, percent, signed } from './words.js';
+import { bandName, bigFigure, interval, percent, signed } from './words.js';
 
 export const name = 'Putting';
 
@@ -59,7 +59,22 @@ function headline(found) {
     found.half_ft === null
       ? `The length from which you hole half your ${putts} is outside the curve`
       : `You hole half your ${putts} from ${Number(found.half_ft.toFixed(1))} ft`;
-  return h('p', { class: 'verdict' }, `${half}; tour players from ${Number(found.tour_half_ft.toFixed(1))} ft.`);
+  const sentence = h(
+    'p',
+    { class: 'verdict' },
+    `${half}; tour players from ${Number(found.tour_half_ft.toFixed(1))} ft.`,
+  );
+  const { half_low_ft: low, half_high_ft: high } = found;
+  if (found.half_ft === null || low === null || high === null) return sentence;
+  const [figure, least, most] = [found.half_ft, low, high].map((feet) => Number(feet.toFixed(1)));
+  return [
+    sentence,
+    bigFigure(
+      `${figure} ft`,
+      ` half your ${putts} are holed`,
+      `between ${least} and ${most} ft with ${percent(found.level)} confidence`,
+    ),
+  ];
 }
 
 /** @param {any} found @param {any} other @param {import('./address.js').Filters} filters */

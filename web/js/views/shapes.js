@@ -5,7 +5,7 @@ import { counted, gained } from '../ui/words.js';
 import { boxChart } from '../charts/box-chart.js';
 import { chartAlone, countCell, table, valueCell } from '../charts/figure.js';
 import { TOO_FEW, clearTone } from '../charts/whisker-chart.js';
-import { interval, percent, sureOrNot } from './words.js';
+import { bigFigure, interval, percent, sureOrNot } from './words.js';
 
 /** What is said of a planned shape: columns for a whole bag, rows for one club. */
 const MEASURES = ['came', 'other way', 'misses left', 'misses right', 'in words', 'strokes gained'];
@@ -24,7 +24,7 @@ export function shapesPart(shapes, lengths, level, named) {
   return folded(
     title,
     [
-      named ? null : shapes.map((row) => h('p', { class: 'lead' }, sentence(row, lengths))),
+      named ? null : shapes.map((row) => h('p', { class: 'lead' }, capital(sentence(row, lengths)))),
       tablesOf(shapes, level, named),
       shapesMethod(),
     ],
@@ -96,7 +96,16 @@ export function shapesAnswer(shapes, level, lengths) {
     marks: { whisker: `${percent(level)} interval` },
   };
   return [
-    h('p', { class: 'verdict' }, `${most.club}: ${sentence(most, lengths)}`),
+    h('p', { class: 'verdict' }, capital(`${most.club}, ${sentence(most, lengths)}`)),
+    most.came.value === null
+      ? null
+      : bigFigure(
+          percent(most.came.value),
+          ` of ${counted(most.came.n, 'shot')} curved as planned: ${most.club}, ${most.planned}`,
+          most.came.low === null
+            ? null
+            : `between ${percent(most.came.low)} and ${percent(most.came.high)} with ${percent(level)} confidence`,
+        ),
     rows.length ? chartAlone((room) => boxChart(rows, words, room)) : null,
   ];
 }
@@ -112,13 +121,18 @@ export function shapesMethod() {
 
 /** @param {any} row @param {import('./lengths.js').Lengths} lengths */
 function sentence({ planned, came, other_way: other, misses }, lengths) {
-  if (came.value === null) return `Planned ${planned}: the actual shape was not recorded.`;
-  const turned = other?.value ? `, and curves the other way ${percent(other.value)} of the time` : '';
+  if (came.value === null) return `planned ${planned}: the actual shape was not recorded.`;
+  const turned = other?.value ? `, ${percent(other.value)} the other way` : '';
   const beyond =
     misses.beyond_yd === null
       ? ''
       : ` More than ${lengths.words(misses.beyond_yd)} left: ${percent(misses.left.value)}, right: ${percent(misses.right.value)}.`;
-  return `Planned ${planned}: it comes ${percent(came.value)} of the time${turned}.${beyond}`;
+  return `planned ${planned}: ${percent(came.value)} curve as planned${turned}.${beyond}`;
+}
+
+/** @param {string} words */
+function capital(words) {
+  return `${words[0].toUpperCase()}${words.slice(1)}`;
 }
 
 /** @param {any} figure */
