@@ -179,6 +179,11 @@ def test_a_coachs_notes_are_read_where_they_belong(wren: tuple[Phone, Phone]) ->
     closed = next(one for one in phone.live("round") if one["body"]["closed"])
     leave(coach, "club driver", "Tee it lower <b>", player_id)
     leave(coach, f"round {closed['record_id']}", "Well paced.", player_id)
+    go(coach, "evidence", ".row-views")
+    coach.page.click(".row-views >> text=notes")
+    coach.page.wait_for_selector("#note-words")
+    assert coach.page.evaluate("location.hash") == f"#/notes/{player_id}"
+    expect(coach.page.locator(".tabs [aria-current=page]")).to_have_text("Strokes gained")
     go(coach, f"evidence/{player_id}/{BOTH_CLUBS}", ".notes #note-words")
     coach.page.fill("#note-words", "Wait for the autumn.")
     coach.page.click("#leave-note")
@@ -193,6 +198,7 @@ def test_a_coachs_notes_are_read_where_they_belong(wren: tuple[Phone, Phone]) ->
     expect(phone.page.locator(".notes .note")).to_contain_text("Wait for the autumn.")
     assert phone.page.locator("#note-words").count() == 0
     go(phone, f"notes/{player_id}", ".note")
+    expect(phone.page.locator(".tabs [aria-current=page]")).to_have_text("Player")
     expect(phone.page.locator(".note")).to_have_count(3)
     expect(phone.page.locator(".note-subject").first).to_have_text("Trial: 4 iron A against 4 iron B")
     phone.go_offline()

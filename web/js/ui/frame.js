@@ -37,6 +37,7 @@ const BEHIND = {
   'this-phone': 'player',
   sharing: 'player',
   'own-data': 'player',
+  notes: 'player',
 };
 
 /** From here on the tabs stand in the top line. */
@@ -164,7 +165,7 @@ export class Frame {
   tabs() {
     const { caddying, player, playerId, me } = this.session;
     const first = this.hash.split(/[/?]/)[0];
-    const lit = BEHIND[first] ?? first;
+    const lit = !player && first === 'notes' ? EVIDENCE : (BEHIND[first] ?? first);
     const own = player ? playerTabs(playerId) : isReader(me) ? READER_TABS : first === EVIDENCE ? GUEST_TABS : [];
     const tabs = caddying ? CADDIE_TABS : own;
     if (!tabs.length) return h('span');

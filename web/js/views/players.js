@@ -163,6 +163,7 @@ function row(session, player, scale) {
       'nav',
       { class: 'row-views', 'aria-label': `Evidence of ${player.name}` },
       SHORT_CUTS.map(([view, words]) => h('a', { href: `#/${addressOf(id, view)}` }, words)),
+      session.me?.account ? h('a', { href: `#/notes/${id}` }, 'notes') : null,
     ),
   );
 }
