@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'ae1266cc5a48',
+  version: 'ffe6fe448f4d',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -116,7 +116,7 @@ const ASSETS = {
     '/icons/icon.svg': '28dbab5dcabe3a9a899f8100aa75d1b473a1c5d2d6ce29c4b2e95b02acf6a2e6',
   },
   afterwards: {
-    '/css/evidence.css': 'e8b110dcfdcea132f25316ffe873d343e0aed65c86dbb3cb7f1e58f2cf8da549',
+    '/css/evidence.css': '1b2fa2ad2ef3b6fb858ea36c45bb145c8708677fafe43cc85175809942a8b8bf',
     '/css/holes.css': '32fb6706034be37e15cab15fb1861afc45d0080e92a7e4da70db5ec150c35ac9',
     '/css/practice.css': '595027b4fde2c5883e4fe43910ef7ca2e3b5abb762153c615686aed2a1c5038f',
     '/js/charts/box-chart.js': '521ca8b5367e7e6d1b3854d64989bef72826d9ad37a745d1a0e1a12ba54d6afe',
