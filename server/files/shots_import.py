@@ -23,10 +23,11 @@ from server.files.shots_rounds import Imported, ImportedRound, Rounds, check_rou
 from server.files.shots_rows import Table
 from server.files.table_faults import FaultCounts, RowFault, TableError
 from server.records.changes import Change, change_named, iso, parse_time, put_of, words_of
+from server.records.many_shots import Ready, many_shots
 from server.records.validation import Fault, InvalidError, load
 from server.store.engine import reading, writing
 from server.store.log import TRIES, known_ids
-from server.store.players import Player, club_ids, courses, heads, map_places, player_by_id, players_by_name
+from server.store.players import Head, Player, club_ids, courses, heads, map_places, player_by_id, players_by_name
 from server.store.prepared import ClashingIds, ConcurrentChangeError, Prepared, prepare, store
 from server.store.round_checks import check_prepared
 from server.store.unavailable import BusyError, CollisionError
@@ -206,27 +207,38 @@ def changes_of(
     """Changes that turn the records into what the rows say, and how many rows were edited since and are kept.
     `lacking`: of shots, the fields that their table has no column for."""
     current = heads(connection, list(records))
+    fresh = _fresh(records, current)
     asked = {}
     for record_id, (kind, body) in records.items():
+        if (one := fresh.get(record_id)) is not None:
+            asked[change_named(record_id, one.words)] = (record_id, kind, body, None, one.words, one.fields)
+            continue
         head = current.get(record_id)
         held = None if head is None else head.body
         merged = body if held is None else merge(kind, held, body, lacking.get(record_id, ()))
         if head is None or held is None or load(kind, merged) != load(kind, held):
             words = words_of(body)
-            asked[change_named(record_id, words)] = (record_id, kind, merged, head, words)
+            asked[change_named(record_id, words)] = (record_id, kind, merged, head, words, None)
     known = known_ids(connection, list(asked))
     moment = parse_time(now, "client_time")
     changes: list[Made] = []
-    for change_id, (record_id, kind, body, head, words) in asked.items():
+    for change_id, (record_id, kind, body, head, words, typed) in asked.items():
         if change_id in known:
             continue
         parents = () if head is None else (head.change_id,)
         said = words if head is None else words_of(body)
         try:
-            changes.append(put_of(change_id, record_id, kind, body, said, parents, DEVICE, now, moment))
+            changes.append(put_of(change_id, record_id, kind, body, said, parents, DEVICE, now, moment, typed))
         except InvalidError as invalid:
             changes.append(invalid)
     return changes, len(known)
+
+
+def _fresh(records: Mapping[str, Record], current: Mapping[str, Head]) -> dict[str, Ready]:
+    """Shots that nothing is held of, made ready together; those that are not among them are looked at one by one."""
+    ids = [record_id for record_id, (kind, _) in records.items() if kind == "shot" and record_id not in current]
+    made = zip(ids, many_shots([records[record_id][1] for record_id in ids]), strict=True)
+    return {record_id: one for record_id, one in made if one is not None}
 
 
 __all__ = ["Imported", "ImportedRound", "import_table"]

@@ -24,7 +24,7 @@ from server.files.shots_rounds import Imported, Rounds, check_rounds, in_the_fut
 from server.files.shots_rows import ShotsSheet
 from server.files.spreadsheets import PLAIN, Reading
 from server.files.table_faults import FaultCounts, FileRow, TableError
-from server.store.engine import reading, writing
+from server.store.engine import reading, roomy, writing
 from server.store.log import TRIES
 from server.store.prepared import ClashingIds, ConcurrentChangeError, moved_on, store
 from server.store.staging import Staging, staging_folder
@@ -205,7 +205,7 @@ class _Import:
         for _ in range(TRIES):
             self._catch_up(self._moved())
             try:
-                with writing(self.engine) as connection:
+                with writing(self.engine) as connection, roomy(connection):
                     for ready in self.staging.ready():
                         store(connection, ready)
                         self.told("storing players", 1, len(self.of))

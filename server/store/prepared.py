@@ -17,7 +17,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.records.changes import Change
-from server.records.validation import Fault, InvalidError
+from server.records.validation import InvalidError
 from server.store.cursors import START
 from server.store.derive import rederived, remove
 from server.store.engine import NewRow, Ready, insert_ready, ready_rows, select_in
@@ -76,13 +76,7 @@ def prepare(connection: sa.Connection, player_id: str, changes: Sequence[Change]
     if held.erased_at is not None:
         raise ErasedError(player_id)
     accepted = numbering(connection, player_id, held, list(changes), received)
-    faults: list[Fault] = []
-    for change in changes:
-        if found := accepted.clashes(change):
-            faults += found
-        else:
-            accepted.add(change)
-    if faults:
+    if faults := accepted.take(changes):
         raise InvalidError(faults)
     log_bytes = held.log_bytes + room_for(accepted, Use(held.log_bytes, held.quarantine_bytes), quotas_of(connection))
     rows: Rows = defaultdict(list)
