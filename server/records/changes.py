@@ -138,9 +138,7 @@ def put_of(
     said = (change_id, record_id, kind, PUT, device_id, client_time, "1", *parents, words)
     found = hashlib.sha256("\n".join(said).encode()).hexdigest()
     fields_of = load(kind, body) if typed is None else typed
-    return Change(
-        change_id, record_id, kind, parents, PUT, words, device_id, client_time, 1, fields_of, found, moment
-    )
+    return Change(change_id, record_id, kind, parents, PUT, words, device_id, client_time, 1, fields_of, found, moment)
 
 
 _SAID_OF: Final = itemgetter("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")

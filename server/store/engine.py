@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -226,11 +226,13 @@ class _InsertPlan:
         self.optional = {column.name for column in table.columns if column.nullable and column.server_default is None}
         typed = {c.name: c.type for c in table.columns if isinstance(c.type, sa.Date | sa.Boolean)}
         found = {name: kind.dialect_impl(dialect).bind_processor(dialect) for name, kind in typed.items()}
-        self.convert = {name: process for name, process in found.items() if process is not None}
+        self.convert: dict[str, Callable[[Any], Any]] = {
+            name: process for name, process in found.items() if process is not None
+        }
         self.sqlite = dialect.name == "sqlite"
         if self.sqlite:
             flags = (name for name, kind in typed.items() if isinstance(kind, sa.Boolean))
-            self.convert |= dict.fromkeys(flags, _BITS.__getitem__)
+            self.convert.update((name, _BITS.__getitem__) for name in flags)
         self._statements: dict[tuple[tuple[str, ...], frozenset[str]], tuple[str, bool]] = {}
 
     def statement(self, names: tuple[str, ...], gaps: frozenset[str]) -> tuple[str, bool]:

@@ -8,7 +8,7 @@ log has moved on since, nothing is stored, and it is prepared again.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from types import SimpleNamespace
@@ -20,12 +20,13 @@ from server.records.changes import Change
 from server.records.validation import InvalidError
 from server.store.cursors import START
 from server.store.derive import rederived, remove
-from server.store.engine import NewRow, Ready, insert_ready, ready_rows, select_in
-from server.store.log import ADVANCE, ErasedError, lock_player
+from server.store.engine import NewRow, Ready, insert_ready, ready_rows, roomy, select_in, writing
+from server.store.log import ADVANCE, TRIES, ErasedError, lock_player
 from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import resolve
 from server.store.quotas import Use, quotas_of
 from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE
+from server.store.unavailable import BusyError, CollisionError
 
 ClashingIds = sa.exc.IntegrityError
 
@@ -119,3 +120,23 @@ def store(connection: sa.Connection, prepared: Prepared) -> None:
     for ready in prepared.inserts:
         insert_ready(connection, ready)
     resolve(connection, prepared.player_id, [row["change_id"] for row in accepted.rows], accepted.received_at)
+
+
+def store_all(engine: sa.Engine, ready: Callable[[bool], Iterable[Prepared]]) -> None:
+    """Store in one transaction all that `ready` gives, or nothing. Where a player's log has moved on since, `ready` is
+    asked again: with True when somebody else's change has taken one of the ids, so that all of it is to be worked out
+    anew. Raises BusyError when that happens each time."""
+    clashed = False
+    for _ in range(TRIES):
+        come = ready(clashed)
+        try:
+            with writing(engine) as connection, roomy(connection):
+                for one in come:
+                    store(connection, one)
+        except ConcurrentChangeError:
+            clashed = False
+        except (CollisionError, ClashingIds):
+            clashed = True
+        else:
+            return
+    raise BusyError("the players of this table are being written to by others")
