@@ -191,7 +191,7 @@ def _read(phone: Phone, number: int, ways: Sequence[Way], until: float, rest_s: 
         number += 1
         path = f"/api/players/{phone.season.player_id}/{VIEWS[number % len(VIEWS)]}"
         status, content, spent = turns.ask("GET", path, phone.headers)
-        if status == 503 and b"ask again" in content:
+        if status == 503 and b"again" in content:
             met.sent_away += 1  # the bound of what takes long, told in words: a reader asks again
             time.sleep(rest_s or REST_S)
             continue

@@ -1,7 +1,7 @@
 """A proxy before servers: nginx with the configuration of server/README.md, private, on 127.0.0.1, gone at the end.
 
-Taken from the guide as it stands but for the port, the files of the certificate and the servers' ports, all of which are
-made for the run.
+Taken from the guide as it stands but for its port, the files of the certificate and the ports of the servers, all made
+for the run.
 """
 
 from __future__ import annotations
