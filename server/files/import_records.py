@@ -32,7 +32,7 @@ _SORT_WORDS: Final = (
 _OPTIONAL: Final = tuple(field.name for field in SHOT_FIELDS if field.nullable and field.cells)
 _MARKS: Final = ("picked_up", "provisional")
 _OF_ROW: Final = itemgetter(*({"club_id": "club", "at": "club"}.get(name, name) for name in NAMES))
-_PLACE: Final = {name: place for place, name in enumerate(NAMES)}
+_ROUND, _CLUB, _AT, _HOLED, *_MARKED = map(NAMES.index, ("round_id", "club_id", "at", "holed", *_MARKS))
 _LEFT_OUT: Final = "position"
 """A table leaves positions out unless the player shares them: a blank one says nothing."""
 _TIED: Final = frozenset({"penalty_reason", "end_lie", "end_distance_yd", *_MARKS})
@@ -167,10 +167,10 @@ class RecordMaker:
         if record_id is None:
             record_id = self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")
         values = list(_OF_ROW(row))
-        values[_PLACE["round_id"]], values[_PLACE["club_id"]] = round_id, self._clubs[row["club"]]
-        values[_PLACE["at"]], values[_PLACE["holed"]] = None, bool(row["holed"])
-        for name in _MARKS:
-            values[_PLACE[name]] = True if row[name] else None
+        values[_ROUND], values[_CLUB], values[_AT] = round_id, self._clubs[row["club"]], None
+        values[_HOLED] = bool(values[_HOLED])
+        for place in _MARKED:
+            values[place] = values[place] or None
         self.records[record_id] = ("shot", ShotValues(values))
         self.rows[record_id] = row["row"]
 

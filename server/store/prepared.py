@@ -47,6 +47,7 @@ class Prepared:
     player_id: str
     after: tuple[int, str]
     accepted: Numbering
+    change_ids: list[str]
     log_bytes: int
     rows: Rows
     gone: list[tuple[list[str], set[str]]]
@@ -54,8 +55,7 @@ class Prepared:
 
     def to_store(self) -> Prepared:
         """What `store` needs of it, without what only checks look at."""
-        change_ids: Any = [{"change_id": row["change_id"]} for row in self.accepted.rows]
-        bare = replace(self.accepted, rows=change_ids, typed={}, known={}, before={}, numbered={})
+        bare = replace(self.accepted, rows=[], typed={}, known={}, before={}, numbered={})
         return replace(self, accepted=bare, rows={})
 
     @property
@@ -92,7 +92,8 @@ def prepare(connection: sa.Connection, player_id: str, changes: Sequence[Change]
     inserts = [ready_rows(connection.dialect, CHANGE, accepted.rows)] if accepted.rows else []
     inserts += [ready_rows(connection.dialect, table, rows[table]) for table in tables]
     after = (int(held.last_seq), str(held.chain))
-    return Prepared(player_id, after, accepted, log_bytes, rows, gone, inserts)
+    change_ids = [row["change_id"] for row in accepted.rows]
+    return Prepared(player_id, after, accepted, change_ids, log_bytes, rows, gone, inserts)
 
 
 def moved_on(connection: sa.Connection, after: Mapping[str, tuple[int, str]]) -> set[str]:
@@ -108,7 +109,7 @@ def store(connection: sa.Connection, prepared: Prepared) -> None:
     """Store it in a write transaction that the caller holds. Raises ConcurrentChangeError, and CollisionError when
     another player's change has taken one of the ids since: both are to undo the whole transaction."""
     accepted = prepared.accepted
-    if not accepted.rows:
+    if not prepared.change_ids:
         return
     held = lock_player(connection, prepared.player_id, accepted.received_at)
     if (int(held.last_seq), str(held.chain)) != prepared.after:
@@ -119,7 +120,7 @@ def store(connection: sa.Connection, prepared: Prepared) -> None:
         remove(connection, ids, kinds)
     for ready in prepared.inserts:
         insert_ready(connection, ready)
-    resolve(connection, prepared.player_id, [row["change_id"] for row in accepted.rows], accepted.received_at)
+    resolve(connection, prepared.player_id, prepared.change_ids, accepted.received_at)
 
 
 def store_all(engine: sa.Engine, ready: Callable[[bool], Iterable[Prepared]]) -> None:
