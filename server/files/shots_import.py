@@ -26,6 +26,7 @@ from server.records.changes import Change, change_named, iso, parse_time, put_of
 from server.records.json_types import RecordBody
 from server.records.many_shots import Ready, ShotValues, many_shots
 from server.records.validation import Fault, InvalidError, load
+from server.store.collecting import uncollected
 from server.store.engine import reading
 from server.store.log import known_ids
 from server.store.players import Head, Player, club_ids, courses, heads, map_places, player_by_id, players_by_name
@@ -102,7 +103,7 @@ def import_table(
     def ready(_clashed: bool) -> list[Prepared]:
         nonlocal tried
         tried, met = replace(result, made=list(result.made), news=FaultCounts()), Met()
-        with reading(engine) as connection:
+        with uncollected(), reading(engine) as connection:
             plans = [
                 plan_player(connection, name, of_player, lambda _: table.lacking, taking, tried, met)
                 for name, of_player in rounds.items()

@@ -24,6 +24,7 @@ from server.files.shots_rounds import Imported, Rounds, check_rounds, in_the_fut
 from server.files.shots_rows import ShotsSheet
 from server.files.spreadsheets import PLAIN, Reading
 from server.files.table_faults import FaultCounts, FileRow, TableError
+from server.store.collecting import uncollected
 from server.store.engine import reading
 from server.store.prepared import Prepared, moved_on, store_all
 from server.store.staging import Staging, staging_folder
@@ -165,11 +166,13 @@ class _Import:
         self.staging.sort()
         met = Met()
         for number in range(len(self.of)):
-            rounds = self._rounds(number)
-            self.result.remarks.extend(in_the_future(row for rows in rounds.values() for row in rows))
-            self.faults.extend(check_rounds(rounds, self.result))
-            if not self.faults.total:
-                self._make_ready(number, rounds, met, self.result)
+            with uncollected():
+                rounds = self._rounds(number)
+                self.result.remarks.extend(in_the_future(row for rows in rounds.values() for row in rows))
+                self.faults.extend(check_rounds(rounds, self.result))
+                if not self.faults.total:
+                    self._make_ready(number, rounds, met, self.result)
+                del rounds
             self.told("checking players", 1, len(self.of))
         if self.faults.total:
             raise TableError(f"{self.faults.total} rows do not fit together", self.faults)

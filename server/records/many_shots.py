@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
+from itertools import repeat
 from json.encoder import encode_basestring_ascii
 from typing import Any, Final, NamedTuple
 
@@ -66,7 +67,7 @@ def many_shots(shots: Sequence[ShotValues]) -> list[Ready | None]:
         typed = {name: _typed(name, column, gaps[name]) for name, column in columns.items()}
     except (ValidationError, TypeError):
         return [None] * len(shots)
-    fields = [dict(zip(NAMES, one, strict=True)) for one in zip(*typed.values(), strict=True)]
+    fields: list[RecordBody] = list(map(dict, map(zip, repeat(NAMES), zip(*typed.values(), strict=True))))
     said = {name: column for name, column in columns.items() if gaps[name] < len(shots)}
     found: list[Ready | None] = list(map(Ready, _words(said), fields))
     for place in _to_look_at(typed):

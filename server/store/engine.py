@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from operator import itemgetter
 from pathlib import Path
 from typing import Any, Final, TypeAlias, TypeGuard
 
@@ -223,6 +224,7 @@ class _InsertPlan:
     def __init__(self, table: sa.Table, dialect: sa.Dialect) -> None:
         self.table, self.dialect = table, dialect
         self.names = tuple(column.name for column in table.columns)
+        self.values = itemgetter(*self.names)
         self.optional = {column.name for column in table.columns if column.nullable and column.server_default is None}
         typed = {c.name: c.type for c in table.columns if isinstance(c.type, sa.Date | sa.Boolean)}
         found = {name: kind.dialect_impl(dialect).bind_processor(dialect) for name, kind in typed.items()}
@@ -275,19 +277,17 @@ def ready_rows(dialect: sa.Dialect, table: sa.Table, rows: Sequence[NewRow]) -> 
     SQLite driver takes far longer over None (and over true and false) than over text and numbers.
     """
     plan = _insert_plan(table, dialect)
-    columns: dict[str, list[Any]] = {}
+    columns: dict[str, Sequence[Any]] = {}
     gaps = set()
-    for name in plan.names:
-        values = [row[name] for row in rows]
+    for name, values in zip(plan.names, zip(*map(plan.values, rows), strict=True), strict=True):
         missing = values.count(None) if name in plan.optional else 0
         if missing and missing == len(values):
             continue
-        if process := plan.convert.get(name):
-            values = list(map(process, values))
+        process = plan.convert.get(name)
+        columns[name] = values if process is None else list(map(process, values))
         if missing and plan.sqlite:
-            values = [_NOTHING if value is None else value for value in values]
+            columns[name] = [_NOTHING if value is None else value for value in columns[name]]
             gaps.add(name)
-        columns[name] = values
     statement, in_order = plan.statement(tuple(columns), frozenset(gaps))
     sent: Any = list(zip(*columns.values(), strict=True))
     return Ready(statement, sent if in_order else [dict(zip(columns, one, strict=True)) for one in sent])
