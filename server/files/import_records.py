@@ -6,17 +6,20 @@ import re
 from collections import Counter
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Any, Final
 from uuid import UUID
 
 from server.files.shots_blocks import FIRST_ROUND, TableRow
 from server.game.lies import GREEN
 from server.records.json_types import RecordBody
+from server.records.many_shots import NAMES, ShotValues
 from server.records.named_ids import bytes_of, named_id
 from server.records.shot_fields import SHOT_FIELDS
 from server.store.rows import HoleRow, TeesRow
 
 Record = tuple[str, RecordBody]
+ToldRecord = tuple[str, RecordBody | ShotValues]
 
 _SORT_WORDS: Final = (
     ("driver", re.compile(r"driver|^1 ?w$|^d$")),
@@ -28,6 +31,8 @@ _SORT_WORDS: Final = (
 )
 _OPTIONAL: Final = tuple(field.name for field in SHOT_FIELDS if field.nullable and field.cells)
 _MARKS: Final = ("picked_up", "provisional")
+_OF_ROW: Final = itemgetter(*({"club_id": "club", "at": "club"}.get(name, name) for name in NAMES))
+_ROUND, _CLUB, _AT, _HOLED, *_MARKED = map(NAMES.index, ("round_id", "club_id", "at", "holed", *_MARKS))
 _LEFT_OUT: Final = "position"
 """A table leaves positions out unless the player shares them: a blank one says nothing."""
 _TIED: Final = frozenset({"penalty_reason", "end_lie", "end_distance_yd", *_MARKS})
@@ -59,13 +64,13 @@ class Newcomers:
 
 
 class RecordMaker:
-    """Collects the records of one player: `records` is id -> (kind, body), `new_names` names what was met first,
-    as (row, column, words)."""
+    """Collects the records of one player: `records` is id -> (kind, body), of a shot its values; `new_names` names what
+    was met first, as (row, column, words)."""
 
     def __init__(self, player_id: str, clubs: dict[str, str], courses: Mapping[str, tuple[str, list[TeesRow]]]) -> None:
         self.player_id = player_id
         self._space = bytes_of(player_id)
-        self.records: dict[str, Record] = {}
+        self.records: dict[str, ToldRecord] = {}
         self.rows: dict[str, int] = {}
         """The row of each shot."""
         self.new_names: list[tuple[int, str, str]] = []
@@ -158,23 +163,15 @@ class RecordMaker:
         return course_id
 
     def _shot(self, round_id: str, row: TableRow) -> None:
-        body: dict[str, object] = {
-            "round_id": round_id,
-            "hole": row["hole"],
-            "ball": row["ball"],
-            "order": row["order"],
-            "lie": row["lie"],
-            "distance_yd": row["distance_yd"],
-            "club_id": self._clubs[row["club"]],
-            "holed": bool(row["holed"]),
-            "penalty_strokes": row["penalty_strokes"],
-        }
-        body |= {name: row[name] for name in _OPTIONAL if row[name] is not None}
-        body |= {name: True for name in _MARKS if row[name]}
         record_id = self._named(row["shot_id"])
         if record_id is None:
             record_id = self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")
-        self.records[record_id] = ("shot", body)
+        values = list(_OF_ROW(row))
+        values[_ROUND], values[_CLUB], values[_AT] = round_id, self._clubs[row["club"]], None
+        values[_HOLED] = bool(values[_HOLED])
+        for place in _MARKED:
+            values[place] = values[place] or None
+        self.records[record_id] = ("shot", ShotValues(values))
         self.rows[record_id] = row["row"]
 
     def _named(self, words: str | None) -> str | None:

@@ -16,15 +16,14 @@ from sqlalchemy import Connection, Engine
 
 from server.files.import_records import Record, guessed_sort
 from server.files.practice_table import PracticeRow, PracticeTable
-from server.files.shots_import import changes_of, prepared, stored
+from server.files.shots_import import changes_of, prepared
 from server.files.table_faults import RowFault, TableError
 from server.game.ranges import MOST_BALLS_A_SESSION
 from server.records.changes import digest, iso
 from server.store.engine import reading
 from server.store.frames import clubs_in_use
-from server.store.log import TRIES
 from server.store.players import club_ids
-from server.store.unavailable import BusyError
+from server.store.prepared import Prepared, store_all
 
 PUTTER: Final = "putter"
 
@@ -57,17 +56,23 @@ def import_practice(
 ) -> ImportedPractice:
     """Store every ball of one player or none. `file`: the name of the table, kept with its sessions. Raises TableError
     with all faults, BusyError while others write."""
-    for _ in range(TRIES):
+    done = ImportedPractice()
+
+    def ready(_clashed: bool) -> list[Prepared]:
+        nonlocal done
         done = ImportedPractice(rows=len(table.rows))
         done.notes = [f"column {name} is not known and was ignored" for name in table.ignored]
         with reading(engine) as connection:
             records = _Maker(connection, player_id, file, done).records_of(table)
             changes, done.kept = changes_of(connection, player_id, records, {}, iso(datetime.now(UTC)))
             done.changes = len(changes)
-            ready = prepared(connection, [(player_id, changes)])
-        if dry_run or stored(engine, ready):
-            return done
-    raise BusyError("the player of this table is being written to by others")
+            return prepared(connection, [(player_id, changes)])
+
+    if dry_run:
+        ready(False)
+    else:
+        store_all(engine, ready)
+    return done
 
 
 class _Maker:

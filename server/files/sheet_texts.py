@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import csv
 import io
+import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import BinaryIO, Final
@@ -22,20 +23,22 @@ _MARKS: Final = (
 )
 """Byte order marks (Unicode Standard, section 23.8) and the character sets that they announce."""
 _PIECE: Final = 1 << 20
+_QUOTED_NUMBER: Final = re.compile(r'"[\s+-]*+(?:[\d.]++(?:,|\Z)|,\d|,?\Z)')
+"""Where a number in quotes with a comma may begin; one that the end of a piece cuts off may."""
 
 
 class Text:
-    """An opened CSV. `header`: its cells; `make`: how it is read, in words; `may_hold_commas`: whether a cell may hold
-    a comma."""
+    """An opened CSV. `header`: its cells; `make`: how it is read, in words; `may_hold_commas`: whether a number may be
+    written with a comma."""
 
     def __init__(
         self, opened: Callable[[], BinaryIO], known_of: Callable[[Sequence[str]], int], separator: str | None
     ) -> None:
         self._opened = opened
-        self._charset, charset_words, commas, quotes = _charset(opened)
+        self._charset, charset_words, commas, numbers = _charset(opened)
         self._separator, self.header = self._choose(known_of, separator)
         self.make = f"CSV, {charset_words}, {_WORDS[self._separator]} between cells"
-        self.may_hold_commas = commas and (quotes or self._separator != ",")
+        self.may_hold_commas = commas and (numbers or self._separator != ",")
 
     def rows(self) -> Iterator[list[str]]:
         """The cells of every row below the header, trimmed."""
@@ -88,7 +91,8 @@ def _in_words() -> Iterator[None]:
 
 
 def _charset(opened: Callable[[], BinaryIO]) -> tuple[str, str, bool, bool]:
-    """Codec, its name in words, whether a comma and whether a quote occurs. Reads the whole file once."""
+    """Codec, its name in words, whether a comma and whether a number in quotes with one may occur. Reads the whole file
+    once."""
     with opened() as stream:
         begin = stream.read(4)
     for mark, codec, words in _MARKS:
@@ -107,10 +111,10 @@ def _charset(opened: Callable[[], BinaryIO]) -> tuple[str, str, bool, bool]:
 
 
 def _looked_through(opened: Callable[[], BinaryIO], codec: str) -> int | tuple[bool, bool]:
-    """The first byte that the codec cannot read; else whether commas and quotes occur. TableError for a file that holds
-    nothing, or NUL."""
+    """The first byte that the codec cannot read; else whether commas occur, and whether numbers in quotes with a comma
+    may. TableError for a file that holds nothing, or NUL."""
     decoder = codecs.getincrementaldecoder(codec)()
-    commas = quotes = written = False
+    commas = numbers = written = False
     done = 0
     with opened() as stream:
         while True:
@@ -125,10 +129,10 @@ def _looked_through(opened: Callable[[], BinaryIO], codec: str) -> int | tuple[b
                 hint = "" if codec == "utf-16" else "; UTF-16 needs a byte order mark"
                 raise TableError(f"the file contains NUL characters: it is not a CSV{hint}")
             commas = commas or "," in words
-            quotes = quotes or '"' in words
+            numbers = numbers or _QUOTED_NUMBER.search(words) is not None
             written = written or bool(words.strip("\ufeff").strip())
             if not piece:
                 break
     if not written:
         raise TableError("the file is empty: a header and at least one row are needed")
-    return commas, quotes
+    return commas, numbers

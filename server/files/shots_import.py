@@ -17,19 +17,21 @@ from uuid import UUID, uuid5
 import sqlalchemy as sa
 
 from server.files.far_positions import far_from_course
-from server.files.import_records import Newcomers, Record, RecordMaker, merge
+from server.files.import_records import Newcomers, RecordMaker, ToldRecord, merge
 from server.files.shots_blocks import TableRow
 from server.files.shots_rounds import Imported, ImportedRound, Rounds, check_rounds, in_the_future, rounds_of
 from server.files.shots_rows import Table
 from server.files.table_faults import FaultCounts, RowFault, TableError
 from server.records.changes import Change, change_named, iso, parse_time, put_of, words_of
+from server.records.json_types import RecordBody
+from server.records.many_shots import Ready, ShotValues, many_shots
 from server.records.validation import Fault, InvalidError, load
-from server.store.engine import reading, writing
-from server.store.log import TRIES, known_ids
-from server.store.players import Player, club_ids, courses, heads, map_places, player_by_id, players_by_name
-from server.store.prepared import ClashingIds, ConcurrentChangeError, Prepared, prepare, store
+from server.store.collecting import uncollected
+from server.store.engine import reading
+from server.store.log import known_ids
+from server.store.players import Head, Player, club_ids, courses, heads, map_places, player_by_id, players_by_name
+from server.store.prepared import Prepared, prepare, store_all
 from server.store.round_checks import check_prepared
-from server.store.unavailable import BusyError, CollisionError
 
 DEVICE: Final = "import"
 NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
@@ -96,18 +98,24 @@ def import_table(
     faults = [fault for of_player in rounds.values() for fault in check_rounds(of_player, result)]
     if faults:
         raise TableError(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
-    for _ in range(TRIES):
+    tried = result
+
+    def ready(_clashed: bool) -> list[Prepared]:
+        nonlocal tried
         tried, met = replace(result, made=list(result.made), news=FaultCounts()), Met()
-        with reading(engine) as connection:
+        with uncollected(), reading(engine) as connection:
             plans = [
                 plan_player(connection, name, of_player, lambda _: table.lacking, taking, tried, met)
                 for name, of_player in rounds.items()
             ]
             met.refuse(taking)
-            ready = prepared(connection, plans)
-        if dry_run or stored(engine, ready):
-            return tried
-    raise BusyError("the players of this table are being written to by others")
+            return prepared(connection, plans)
+
+    if dry_run:
+        ready(False)
+    else:
+        store_all(engine, ready)
+    return tried
 
 
 def prepared(connection: sa.Connection, plans: list[tuple[str, list[Made]]]) -> list[Prepared]:
@@ -134,17 +142,6 @@ def prepared(connection: sa.Connection, plans: list[tuple[str, list[Made]]]) -> 
             reported = "; ".join(map(str, faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
             raise TableError(f"the rows do not fit what is already stored: {reported}")
     return ready
-
-
-def stored(engine: sa.Engine, ready: list[Prepared]) -> bool:
-    """Store all of it in one transaction; False when it must be prepared again."""
-    try:
-        with writing(engine) as connection:
-            for one in ready:
-                store(connection, one)
-    except (ConcurrentChangeError, CollisionError, ClashingIds):
-        return False
-    return True
 
 
 def plan_player(
@@ -199,34 +196,50 @@ def _foreign(connection: sa.Connection, player_id: str, rounds: Rounds) -> set[s
 def changes_of(
     connection: sa.Connection,
     player_id: str,
-    records: Mapping[str, Record],
+    records: Mapping[str, ToldRecord],
     lacking: Mapping[str, Collection[str]],
     now: str,
 ) -> tuple[list[Made], int]:
     """Changes that turn the records into what the rows say, and how many rows were edited since and are kept.
     `lacking`: of shots, the fields that their table has no column for."""
     current = heads(connection, list(records))
-    asked = {}
-    for record_id, (kind, body) in records.items():
+    fresh = _fresh(records, current)
+    asked: dict[str, tuple[str, str, RecordBody, Head | None, str, RecordBody | None]] = {}
+    for record_id, (kind, told) in records.items():
+        if (one := fresh.get(record_id)) is not None:
+            asked[change_named(record_id, one.words)] = (record_id, kind, {}, None, one.words, one.fields)
+            continue
+        body = told.body if isinstance(told, ShotValues) else told
         head = current.get(record_id)
         held = None if head is None else head.body
         merged = body if held is None else merge(kind, held, body, lacking.get(record_id, ()))
         if head is None or held is None or load(kind, merged) != load(kind, held):
             words = words_of(body)
-            asked[change_named(record_id, words)] = (record_id, kind, merged, head, words)
+            asked[change_named(record_id, words)] = (record_id, kind, merged, head, words, None)
     known = known_ids(connection, list(asked))
     moment = parse_time(now, "client_time")
     changes: list[Made] = []
-    for change_id, (record_id, kind, body, head, words) in asked.items():
+    for change_id, (record_id, kind, body, head, words, typed) in asked.items():
         if change_id in known:
             continue
         parents = () if head is None else (head.change_id,)
         said = words if head is None else words_of(body)
         try:
-            changes.append(put_of(change_id, record_id, kind, body, said, parents, DEVICE, now, moment))
+            changes.append(put_of(change_id, record_id, kind, body, said, parents, DEVICE, now, moment, typed))
         except InvalidError as invalid:
             changes.append(invalid)
     return changes, len(known)
+
+
+def _fresh(records: Mapping[str, ToldRecord], current: Mapping[str, Head]) -> dict[str, Ready]:
+    """Shots of which nothing is held, made ready together; those that are not among them are looked at one by one."""
+    shots = {
+        record_id: told
+        for record_id, (_, told) in records.items()
+        if isinstance(told, ShotValues) and record_id not in current
+    }
+    made = zip(shots, many_shots(list(shots.values())), strict=True)
+    return {record_id: one for record_id, one in made if one is not None}
 
 
 __all__ = ["Imported", "ImportedRound", "import_table"]

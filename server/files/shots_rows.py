@@ -14,6 +14,7 @@ from server.files.shots_columns import COMPUTED_COLUMNS, KNOWN_COLUMNS, NUMBER_C
 from server.files.spreadsheets import PLAIN, Reading, Sheet, Source, open_sheet
 from server.files.table_faults import FaultCounts, RowFault, TableError
 from server.records.shot_fields import SHOT_FIELDS
+from server.store.collecting import uncollected
 
 MOST_FAULTS: Final = 20_000
 """Where reading stops: a table with as many bad cells is another table."""
@@ -71,10 +72,14 @@ class ShotsSheet:
             rows.append(cells)
             letters += sum(map(len, cells))
             if len(rows) >= MOST_ROWS_A_BLOCK or letters >= MOST_LETTERS_A_BLOCK:
-                yield self._reader.read(numbers, rows)
+                yield self._read(numbers, rows)
                 numbers, rows, letters = [], [], 0
         if rows:
-            yield self._reader.read(numbers, rows)
+            yield self._read(numbers, rows)
+
+    def _read(self, numbers: list[int], rows: list[list[str]]) -> Block:
+        with uncollected():
+            return self._reader.read(numbers, rows)
 
     def remarks(self) -> FaultCounts:
         """What wants a look in the blocks that were read."""

@@ -24,11 +24,10 @@ from server.files.shots_rounds import Imported, Rounds, check_rounds, in_the_fut
 from server.files.shots_rows import ShotsSheet
 from server.files.spreadsheets import PLAIN, Reading
 from server.files.table_faults import FaultCounts, FileRow, TableError
-from server.store.engine import reading, writing
-from server.store.log import TRIES
-from server.store.prepared import ClashingIds, ConcurrentChangeError, moved_on, store
+from server.store.collecting import uncollected
+from server.store.engine import reading
+from server.store.prepared import Prepared, moved_on, store_all
 from server.store.staging import Staging, staging_folder
-from server.store.unavailable import BusyError, CollisionError
 
 ENDINGS: Final = (".csv", ".parquet", ".xlsx")
 """What is taken of a folder."""
@@ -167,11 +166,13 @@ class _Import:
         self.staging.sort()
         met = Met()
         for number in range(len(self.of)):
-            rounds = self._rounds(number)
-            self.result.remarks.extend(in_the_future(row for rows in rounds.values() for row in rows))
-            self.faults.extend(check_rounds(rounds, self.result))
-            if not self.faults.total:
-                self._make_ready(number, rounds, met, self.result)
+            with uncollected():
+                rounds = self._rounds(number)
+                self.result.remarks.extend(in_the_future(row for rows in rounds.values() for row in rows))
+                self.faults.extend(check_rounds(rounds, self.result))
+                if not self.faults.total:
+                    self._make_ready(number, rounds, met, self.result)
+                del rounds
             self.told("checking players", 1, len(self.of))
         if self.faults.total:
             raise TableError(f"{self.faults.total} rows do not fit together", self.faults)
@@ -202,22 +203,18 @@ class _Import:
     def store(self) -> None:
         """Store all of it in one transaction. Players whose log has moved on meanwhile are made ready again before; so
         is everybody where an id was taken by somebody else's change. Raises BusyError."""
-        for _ in range(TRIES):
-            self._catch_up(self._moved())
-            try:
-                with writing(self.engine) as connection:
-                    for ready in self.staging.ready():
-                        store(connection, ready)
-                        self.told("storing players", 1, len(self.of))
-            except ConcurrentChangeError:
-                continue
-            except (CollisionError, ClashingIds):
-                self._catch_up(range(len(self.of)))
-                continue
-            self.result.changes = sum(one.counts[0] for one in self.of)
-            self.result.kept = sum(one.counts[1] for one in self.of)
-            return
-        raise BusyError("the players of this table are being written to by others")
+        store_all(self.engine, self._ready)
+        self.result.changes = sum(one.counts[0] for one in self.of)
+        self.result.kept = sum(one.counts[1] for one in self.of)
+
+    def _ready(self, clashed: bool) -> Iterator[Prepared]:
+        self._catch_up(range(len(self.of)) if clashed else self._moved())
+        return self._to_store()
+
+    def _to_store(self) -> Iterator[Prepared]:
+        for ready in self.staging.ready():
+            yield ready
+            self.told("storing players", 1, len(self.of))
 
     def _moved(self) -> list[int]:
         after = {one.player_id: one.after for one in self.of if one.after}

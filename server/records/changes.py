@@ -130,14 +130,15 @@ def put_of(
     device_id: str,
     client_time: str,
     moment: datetime,
+    typed: RecordBody | None = None,
 ) -> Change:
     """The change that `parse_change` makes of a put that was made here, whose envelope is sound. `words`: those of the
-    body; `moment`: the client time, read. Raises InvalidError."""
+    body; `moment`: the client time, read; `typed`: the fields, where they were looked at already. Raises
+    InvalidError."""
     said = (change_id, record_id, kind, PUT, device_id, client_time, "1", *parents, words)
     found = hashlib.sha256("\n".join(said).encode()).hexdigest()
-    return Change(
-        change_id, record_id, kind, parents, PUT, words, device_id, client_time, 1, load(kind, body), found, moment
-    )
+    fields_of = load(kind, body) if typed is None else typed
+    return Change(change_id, record_id, kind, parents, PUT, words, device_id, client_time, 1, fields_of, found, moment)
 
 
 _SAID_OF: Final = itemgetter("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")

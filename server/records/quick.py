@@ -92,3 +92,13 @@ def quick_load(schema: Schema, body: Any, *, whole: bool = True) -> RecordBody |
     except ValidationError:
         return None
     return typed
+
+
+def agreeing(schema: Schema, typed: RecordBody) -> bool:
+    """Whether typed fields pass the schema's checks between fields."""
+    try:
+        for check in _plan(schema).whole:
+            check(typed)
+    except ValidationError:
+        return False
+    return True

@@ -89,6 +89,8 @@ def derived(player_id: str, rows: Collection[Any], typed: Typed) -> Iterator[tup
 
 def _speakers(rows: Collection[Any]) -> list[tuple[str, str, Any, bool]]:
     """Of the changes of some records: record, kind, the put whose body fills its row, and whether it is deleted."""
+    if len({row["record_id"] for row in rows}) == len(rows) and all(row["op"] == PUT for row in rows):
+        return [(row["record_id"], row["kind"], row, False) for row in rows]
     records: dict[tuple[str, str], list[Any]] = defaultdict(list)
     for row in rows:
         records[row["record_id"], row["kind"]].append(row)

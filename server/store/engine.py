@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from operator import itemgetter
 from pathlib import Path
 from typing import Any, Final, TypeAlias, TypeGuard
 
@@ -164,22 +165,56 @@ def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
             raise
 
 
+_ROOM_KB: Final = 64_000
+"""What SQLite may hold of a database in memory while very much is stored."""
+
+
+@contextmanager
+def roomy(connection: sa.Connection) -> Iterator[None]:
+    """Give SQLite more memory for a while: ids come in no order, and each new one touches another page of an index.
+    PostgreSQL's memory is the server's."""
+    if connection.dialect.name != "sqlite":
+        yield
+        return
+    usual = connection.exec_driver_sql("PRAGMA cache_size").scalar_one()
+    connection.exec_driver_sql(f"PRAGMA cache_size=-{_ROOM_KB}")
+    try:
+        yield
+    finally:
+        connection.exec_driver_sql(f"PRAGMA cache_size={usual}")
+
+
 def select_in(
-    connection: sa.Connection, columns: Sequence[Any], key: sa.ColumnElement[Any], ids: Sequence[str]
+    connection: sa.Connection,
+    columns: Sequence[Any],
+    key: sa.ColumnElement[Any],
+    ids: Sequence[str],
+    of: str | None = None,
 ) -> list[Any]:
-    """Rows whose `key` is one of `ids`, however many: they go to the database as one list, one parameter."""
+    """Rows whose `key` is one of `ids`, however many: they go to the database as one list, one parameter. `of`: those
+    of this player alone, for keys that stand behind the player in an index."""
     sqlite = connection.dialect.name == "sqlite"
-    return list(connection.execute(_listed(tuple(columns), key, sqlite), {"ids": json.dumps(ids) if sqlite else ids}))
+    query = listed(tuple(columns), key, sqlite, of is not None)
+    values = {"ids": json.dumps(ids) if sqlite else ids} | ({} if of is None else {"of": of})
+    return list(connection.execute(query, values))
 
 
 @lru_cache(maxsize=64)
-def _listed(columns: tuple[Any, ...], key: sa.ColumnElement[Any], sqlite: bool) -> sa.Select[Any]:
-    ids: sa.BindParameter[Any]
+def listed(columns: tuple[Any, ...], key: Any, sqlite: bool, of_player: bool) -> sa.Select[Any]:
+    """The query of `select_in`."""
+    query = sa.select(*columns)
+    if of_player:
+        query = query.where(key.table.c.player_id == sa.bindparam("of"))
     if sqlite:
         ids = sa.bindparam("ids", type_=sa.Text)
-        return sa.select(*columns).where(key.in_(sa.select(sa.func.json_each(ids).table_valued("value").c.value)))
-    ids = sa.bindparam("ids", type_=sa.ARRAY(sa.Text))
-    return sa.select(*columns).where(key == sa.any_(ids))
+        return query.where(key.in_(sa.select(sa.func.json_each(ids).table_valued("value").c.value)))
+    return query.where(key == sa.any_(sa.bindparam("ids", type_=sa.ARRAY(sa.Text))))
+
+
+_NOTHING: Final = 1e300
+"""Stands for NULL on its way to SQLite, whose driver in Python takes five times as long over None as over a number: a
+number that no column holds."""
+_BITS: Final = {True: 1, False: 0, None: None}
 
 
 class _InsertPlan:
@@ -189,20 +224,32 @@ class _InsertPlan:
     def __init__(self, table: sa.Table, dialect: sa.Dialect) -> None:
         self.table, self.dialect = table, dialect
         self.names = tuple(column.name for column in table.columns)
+        self.values = itemgetter(*self.names)
         self.optional = {column.name for column in table.columns if column.nullable and column.server_default is None}
         typed = {c.name: c.type for c in table.columns if isinstance(c.type, sa.Date | sa.Boolean)}
         found = {name: kind.dialect_impl(dialect).bind_processor(dialect) for name, kind in typed.items()}
-        self.convert = {name: process for name, process in found.items() if process is not None}
-        self._statements: dict[tuple[str, ...], tuple[str, bool]] = {}
+        self.convert: dict[str, Callable[[Any], Any]] = {
+            name: process for name, process in found.items() if process is not None
+        }
+        self.sqlite = dialect.name == "sqlite"
+        if self.sqlite:
+            flags = (name for name, kind in typed.items() if isinstance(kind, sa.Boolean))
+            self.convert.update((name, _BITS.__getitem__) for name in flags)
+        self._statements: dict[tuple[tuple[str, ...], frozenset[str]], tuple[str, bool]] = {}
 
-    def statement(self, names: tuple[str, ...]) -> tuple[str, bool]:
-        """The statement that fills these columns, and whether its marks stand in their order (not by name)."""
-        if names not in self._statements:
+    def statement(self, names: tuple[str, ...], gaps: frozenset[str]) -> tuple[str, bool]:
+        """The statement that fills these columns, and whether its marks stand in their order (not by name). `gaps`:
+        columns in which `_NOTHING` may stand."""
+        if (names, gaps) not in self._statements:
             compiled = sa.insert(self.table).compile(dialect=self.dialect, column_keys=list(names))
             order = tuple(compiled.positiontup or ())
             assert order in ((), names), "marks stand in the order of the columns"
-            self._statements[names] = (str(compiled), bool(order))
-        return self._statements[names]
+            words = str(compiled)
+            if gaps:
+                marks = (f"nullif(?, {_NOTHING!r})" if name in gaps else "?" for name in names)
+                words = f"{words[: words.rindex('(')]}({', '.join(marks)})"
+            self._statements[names, gaps] = (words, bool(order))
+        return self._statements[names, gaps]
 
 
 @lru_cache(maxsize=64)
@@ -230,14 +277,18 @@ def ready_rows(dialect: sa.Dialect, table: sa.Table, rows: Sequence[NewRow]) -> 
     SQLite driver takes far longer over None (and over true and false) than over text and numbers.
     """
     plan = _insert_plan(table, dialect)
-    columns: dict[str, list[Any]] = {}
-    for name in plan.names:
-        values = [row[name] for row in rows]
-        if name in plan.optional and values.count(None) == len(values):
+    columns: dict[str, Sequence[Any]] = {}
+    gaps = set()
+    for name, values in zip(plan.names, zip(*map(plan.values, rows), strict=True), strict=True):
+        missing = values.count(None) if name in plan.optional else 0
+        if missing and missing == len(values):
             continue
         process = plan.convert.get(name)
         columns[name] = values if process is None else list(map(process, values))
-    statement, in_order = plan.statement(tuple(columns))
+        if missing and plan.sqlite:
+            columns[name] = [_NOTHING if value is None else value for value in columns[name]]
+            gaps.add(name)
+    statement, in_order = plan.statement(tuple(columns), frozenset(gaps))
     sent: Any = list(zip(*columns.values(), strict=True))
     return Ready(statement, sent if in_order else [dict(zip(columns, one, strict=True)) for one in sent])
 

@@ -132,14 +132,14 @@ class _Known:
         return self.maps[course_id]
 
     def _read_rounds(self, round_ids: Sequence[str]) -> None:
-        columns = (ROUND.c.record_id, ROUND.c.player_id, ROUND.c.course_id)
+        columns = (ROUND.c.record_id, ROUND.c.course_id)
         mine = self._mine(columns, ROUND.c.record_id, round_ids)
         self.course_of |= {row.record_id: row.course_id for row in mine}
         for round_id, body in self._bodies([row.record_id for row in mine]):
             for index, hole in enumerate(body.get("holes", ())):
                 if hole.get("flag"):
                     self._hold(round_id, round_id, Told(f"holes.{index}.flag", _place(hole["flag"])))
-        positions = (SHOT.c.record_id, SHOT.c.player_id, SHOT.c.round_id, SHOT.c.lon, SHOT.c.lat)
+        positions = (SHOT.c.record_id, SHOT.c.round_id, SHOT.c.lon, SHOT.c.lat)
         for row in self._mine(positions, SHOT.c.round_id, round_ids):
             if row.lon is not None:
                 self._hold(row.round_id, row.record_id, Told("position", (row.lon, row.lat)))
@@ -155,7 +155,7 @@ class _Known:
             self.held[map_id] = {one.field: one.place for one in _told_of_map(body)}
 
     def _mine(self, columns: Sequence[Any], key: Any, ids: Sequence[str]) -> list[Any]:
-        return [row for row in select_in(self.connection, columns, key, ids) if row.player_id == self.player_id]
+        return select_in(self.connection, columns, key, ids, of=self.player_id)
 
     def _bodies(self, record_ids: Sequence[str]) -> Iterator[tuple[str, Any]]:
         for record_id, head in heads(self.connection, record_ids).items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from operator import attrgetter
@@ -60,6 +61,17 @@ class Numbering:
         self.known[change.change_id] = (self.player_id, change.digest)
         self.owners[change.record_id] = (self.player_id, change.kind)
         self.typed[change.change_id] = change.fields
+
+    def take(self, changes: Sequence[Change]) -> list[Fault]:
+        """Take all of these changes; what speaks against some of them."""
+        faults: list[Fault] = []
+        for change in changes:
+            of_nobody = change.record_id not in self.owners and change.change_id not in self.known
+            if (of_nobody and change.kind != "player") or not (found := self.clashes(change)):
+                self.add(change)
+            else:
+                faults += found
+        return faults
 
     def _effective_at(self, moment: datetime) -> str:
         """The effective time of a client time; an import has one for all of its changes."""

@@ -8,7 +8,7 @@ log has moved on since, nothing is stored, and it is prepared again.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from types import SimpleNamespace
@@ -17,15 +17,16 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.records.changes import Change
-from server.records.validation import Fault, InvalidError
+from server.records.validation import InvalidError
 from server.store.cursors import START
 from server.store.derive import rederived, remove
-from server.store.engine import NewRow, Ready, insert_ready, ready_rows, select_in
-from server.store.log import ADVANCE, ErasedError, lock_player
+from server.store.engine import NewRow, Ready, insert_ready, ready_rows, roomy, select_in, writing
+from server.store.log import ADVANCE, TRIES, ErasedError, lock_player
 from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import resolve
 from server.store.quotas import Use, quotas_of
 from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE
+from server.store.unavailable import BusyError, CollisionError
 
 ClashingIds = sa.exc.IntegrityError
 
@@ -46,6 +47,7 @@ class Prepared:
     player_id: str
     after: tuple[int, str]
     accepted: Numbering
+    change_ids: list[str]
     log_bytes: int
     rows: Rows
     gone: list[tuple[list[str], set[str]]]
@@ -53,8 +55,7 @@ class Prepared:
 
     def to_store(self) -> Prepared:
         """What `store` needs of it, without what only checks look at."""
-        change_ids: Any = [{"change_id": row["change_id"]} for row in self.accepted.rows]
-        bare = replace(self.accepted, rows=change_ids, typed={}, known={}, before={}, numbered={})
+        bare = replace(self.accepted, rows=[], typed={}, known={}, before={}, numbered={})
         return replace(self, accepted=bare, rows={})
 
     @property
@@ -76,13 +77,7 @@ def prepare(connection: sa.Connection, player_id: str, changes: Sequence[Change]
     if held.erased_at is not None:
         raise ErasedError(player_id)
     accepted = numbering(connection, player_id, held, list(changes), received)
-    faults: list[Fault] = []
-    for change in changes:
-        if found := accepted.clashes(change):
-            faults += found
-        else:
-            accepted.add(change)
-    if faults:
+    if faults := accepted.take(changes):
         raise InvalidError(faults)
     log_bytes = held.log_bytes + room_for(accepted, Use(held.log_bytes, held.quarantine_bytes), quotas_of(connection))
     rows: Rows = defaultdict(list)
@@ -97,7 +92,8 @@ def prepare(connection: sa.Connection, player_id: str, changes: Sequence[Change]
     inserts = [ready_rows(connection.dialect, CHANGE, accepted.rows)] if accepted.rows else []
     inserts += [ready_rows(connection.dialect, table, rows[table]) for table in tables]
     after = (int(held.last_seq), str(held.chain))
-    return Prepared(player_id, after, accepted, log_bytes, rows, gone, inserts)
+    change_ids = [row["change_id"] for row in accepted.rows]
+    return Prepared(player_id, after, accepted, change_ids, log_bytes, rows, gone, inserts)
 
 
 def moved_on(connection: sa.Connection, after: Mapping[str, tuple[int, str]]) -> set[str]:
@@ -113,7 +109,7 @@ def store(connection: sa.Connection, prepared: Prepared) -> None:
     """Store it in a write transaction that the caller holds. Raises ConcurrentChangeError, and CollisionError when
     another player's change has taken one of the ids since: both are to undo the whole transaction."""
     accepted = prepared.accepted
-    if not accepted.rows:
+    if not prepared.change_ids:
         return
     held = lock_player(connection, prepared.player_id, accepted.received_at)
     if (int(held.last_seq), str(held.chain)) != prepared.after:
@@ -124,4 +120,24 @@ def store(connection: sa.Connection, prepared: Prepared) -> None:
         remove(connection, ids, kinds)
     for ready in prepared.inserts:
         insert_ready(connection, ready)
-    resolve(connection, prepared.player_id, [row["change_id"] for row in accepted.rows], accepted.received_at)
+    resolve(connection, prepared.player_id, prepared.change_ids, accepted.received_at)
+
+
+def store_all(engine: sa.Engine, ready: Callable[[bool], Iterable[Prepared]]) -> None:
+    """Store in one transaction all that `ready` gives, or nothing. Where a player's log has moved on since, `ready` is
+    asked again: with True when somebody else's change has taken one of the ids, so that all of it is to be worked out
+    anew. Raises BusyError when that happens each time."""
+    clashed = False
+    for _ in range(TRIES):
+        come = ready(clashed)
+        try:
+            with writing(engine) as connection, roomy(connection):
+                for one in come:
+                    store(connection, one)
+        except ConcurrentChangeError:
+            clashed = False
+        except (CollisionError, ClashingIds):
+            clashed = True
+        else:
+            return
+    raise BusyError("the players of this table are being written to by others")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 import sqlalchemy as sa
@@ -44,8 +45,8 @@ def _owned(connection: sa.Connection, player_id: str) -> set[str]:
 def _problems(
     round_id: str, found: RoundChecked | None, rows: Sequence[Shot], owned: set[str]
 ) -> list[tuple[Problem, Shot]]:
-    shots = [{**row, "order": row["shot_order"]} for row in rows]
-    shots.sort(key=lambda row: (row["hole"], row["ball"], row["shot_order"]))
+    shots = [row if "order" in row else {**row, "order": row["shot_order"]} for row in rows]
+    shots.sort(key=itemgetter("hole", "ball", "order"))
     if found is None:
         words = f"round {round_id} is not known"
         return [(Problem("round_id", words, place), shot) for place, shot in enumerate(shots)]
@@ -68,10 +69,9 @@ def check_prepared(connection: sa.Connection, prepared: Prepared) -> list[Fault]
     new_rounds = {row["record_id"]: _round_to_be(row) for row in prepared.rows[ROUND]}
     touched = sorted({row["round_id"] for row in prepared.rows[SHOT]} | set(new_rounds))
     shots: dict[str, list[Shot]] = defaultdict(list)
-    stored = select_in(connection, tuple(SHOT.c), SHOT.c.round_id, touched)
+    stored = select_in(connection, tuple(SHOT.c), SHOT.c.round_id, touched, of=player_id)
     for row in (*(dict(row._mapping) for row in stored if row.record_id not in gone), *prepared.rows[SHOT]):
-        if row["player_id"] == player_id:
-            shots[row["round_id"]].append(row)
+        shots[row["round_id"]].append(row)
     owned = (_owned(connection, player_id) - gone) | {row["record_id"] for row in prepared.rows[CLUB]}
     faults: list[Fault] = []
     for round_id in touched:

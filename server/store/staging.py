@@ -17,6 +17,7 @@ from typing import Any, Final, Self
 
 import sqlalchemy as sa
 
+from server.store.collecting import uncollected
 from server.store.prepared import Prepared
 from server.store.unavailable import FullError
 
@@ -114,4 +115,6 @@ class Staging:
         """What is to be stored, player by player."""
         with self._in_words():
             for (held,) in self._held.execute("SELECT held FROM ready ORDER BY player"):
-                yield pickle.loads(held)
+                with uncollected():
+                    made = pickle.loads(held)
+                yield made

@@ -1,10 +1,11 @@
 """Servers beside each other: `python -m tests.bench.bench_servers [--seconds 60] [--phones 200] [--readers 20]`.
 
 Server processes over one PostgreSQL and one store, both private and made for the run. Phones push a hole of shots, rest
-and push the next; readers ask for summaries of players who go on pushing. Each goes from server to server by turns, as
-a proxy would send it, and says its own address in the proxy's header. Told are errors, losses, those who were asked to
-come again (503), and the 95th percentile; then, for a shorter time and without rests, how much one process and two
-answer in the same run.
+and push the next; readers ask for summaries of players who go on pushing. All go through a real proxy, nginx with the
+configuration of server/README.md, each from an address of its own; `--without-proxy` sends them from server to server
+by turns instead, with the address in the proxy's header. Told are errors, losses, those who were asked to come again
+(503), and the 95th percentile; then, for a shorter time and without rests, how much one process and two answer in the
+same run, asked by turns without the proxy. Nothing is installed: without nginx it says so and ends.
 
 `tests/bench/test_bench_servers.py` runs a small form and fails on errors and losses, never on a time.
 """
@@ -32,6 +33,7 @@ from server.store.engine import open_database
 from server.store.log import push
 from tests.bench.bench_serving import HOLES, VIEWS, p95
 from tests.bench.bench_sync import MOMENT
+from tests.bench.proxy import HOST, Proxy, program
 from tests.records.made import Season, default_clubs, par_four
 from tests.store.cluster import Cluster
 from tests.store.stores import Store
@@ -53,11 +55,15 @@ class Phone:
     held: list[str] = field(default_factory=list)
 
     @property
+    def address(self) -> str:
+        """Its own, of those that this machine answers to itself."""
+        return f"127.1.{self.number // 250}.{1 + self.number % 250}"
+
+    @property
     def headers(self) -> dict[str, str]:
-        """As the proxy passes them on."""
-        address = f"10.1.{self.number // 250}.{1 + self.number % 250}"
-        said = {"Authorization": f"Bearer {self.token}", "Content-Type": "application/json", "Host": "bench.example"}
-        return said | {"X-Forwarded-For": address, "X-Forwarded-Proto": "http"}
+        """As a proxy passes them on; a real one writes its own over them."""
+        said = {"Authorization": f"Bearer {self.token}", "Content-Type": "application/json", "Host": HOST}
+        return said | {"X-Forwarded-For": self.address, "X-Forwarded-Proto": "http"}
 
 
 @dataclass
@@ -103,7 +109,7 @@ def _round(season: Season, clubs: dict[str, str], name: str) -> None:
 @contextmanager
 def servers(url: str, store: Store, count: int, workers: int = 1) -> Iterator[list[int]]:
     """The ports of real servers over one database and one store."""
-    said = {"DATABASE": url, "SHARED": store.address, "SECRET": SECRET, "PROXIES": "1", "HOSTS": "bench.example"}
+    said = {"DATABASE": url, "SHARED": store.address, "SECRET": SECRET, "PROXIES": "1", "HOSTS": HOST}
     environment = os.environ | {f"PENCILBAG_{name}": value for name, value in said.items()}
     environment |= {"PENCILBAG_WORKERS": str(workers), "PENCILBAG_LOG_LEVEL": "WARNING"}
     command = [sys.executable, "-u", "-m", "server", "serve", "--port", "0"]
@@ -120,11 +126,20 @@ def servers(url: str, store: Store, count: int, workers: int = 1) -> Iterator[li
         yield ports
 
 
-class Turns:
-    """Connections that are kept open, one a server, used by turns."""
+Way = int | Proxy
+"""To a server: its port, or the proxy before it."""
 
-    def __init__(self, ports: Sequence[int], first: int) -> None:
-        self.connections = [http.client.HTTPConnection("127.0.0.1", port, timeout=60) for port in ports]
+
+class Turns:
+    """Connections that are kept open, one a way, used by turns. `address`: where they come from."""
+
+    def __init__(self, ways: Sequence[Way], first: int, address: str = "127.0.0.1") -> None:
+        self.connections = [
+            way.connection(address)
+            if isinstance(way, Proxy)
+            else http.client.HTTPConnection("127.0.0.1", way, timeout=60)
+            for way in ways
+        ]
         self.turn = first
 
     def ask(self, method: str, path: str, headers: dict[str, str], sent: Any = None) -> tuple[int, bytes, float]:
@@ -143,8 +158,8 @@ class Turns:
             connection.close()
 
 
-def _push(phone: Phone, ports: Sequence[int], until: float, rest_s: float, met: Met) -> None:
-    turns = Turns(ports, phone.number)
+def _push(phone: Phone, ways: Sequence[Way], until: float, rest_s: float, met: Met) -> None:
+    turns = Turns(ways, phone.number, phone.address)
     address = f"/api/players/{phone.season.player_id}/changes"
     hole = HOLES
     round_id = ""
@@ -170,13 +185,13 @@ def _push(phone: Phone, ports: Sequence[int], until: float, rest_s: float, met: 
     turns.close()
 
 
-def _read(phone: Phone, number: int, ports: Sequence[int], until: float, rest_s: float, met: Met) -> None:
-    turns = Turns(ports, number)
+def _read(phone: Phone, number: int, ways: Sequence[Way], until: float, rest_s: float, met: Met) -> None:
+    turns = Turns(ways, number, phone.address)
     while time.monotonic() < until:
         number += 1
         path = f"/api/players/{phone.season.player_id}/{VIEWS[number % len(VIEWS)]}"
         status, content, spent = turns.ask("GET", path, phone.headers)
-        if status == 503 and b"ask again" in content:
+        if status == 503 and b"again" in content:
             met.sent_away += 1  # the bound of what takes long, told in words: a reader asks again
             time.sleep(rest_s or REST_S)
             continue
@@ -187,26 +202,26 @@ def _read(phone: Phone, number: int, ports: Sequence[int], until: float, rest_s:
     turns.close()
 
 
-def loaded(ports: Sequence[int], phones: Sequence[Phone], readers: int, seconds: float, rest_s: float = REST_S) -> Met:
+def loaded(ways: Sequence[Way], phones: Sequence[Phone], readers: int, seconds: float, rest_s: float = REST_S) -> Met:
     """Phones and readers at once for some time; then every log is read and held to what was acknowledged."""
     met = Met()
     until = time.monotonic() + seconds
     with ThreadPoolExecutor(len(phones) + readers) as pool:
-        jobs = [pool.submit(_push, phone, ports, until, rest_s, met) for phone in phones]
-        jobs += [pool.submit(_read, phones[k % len(phones)], k, ports, until, rest_s, met) for k in range(readers)]
+        jobs = [pool.submit(_push, phone, ways, until, rest_s, met) for phone in phones]
+        jobs += [pool.submit(_read, phones[k % len(phones)], k, ways, until, rest_s, met) for k in range(readers)]
         for job in jobs:
             job.result()
     for phone in phones:
-        log = log_of(ports[phone.number % len(ports)], phone)
+        log = log_of(ways[phone.number % len(ways)], phone)
         if len(log) != len(set(log)) or set(log) != set(phone.held):
             lost, more = len(set(phone.held) - set(log)), len(log) - len(set(log) & set(phone.held))
             met.wrong.append(f"player {phone.number}: {lost} changes lost, {more} too many")
     return met
 
 
-def log_of(port: int, phone: Phone) -> list[str]:
+def log_of(way: Way, phone: Phone) -> list[str]:
     """The ids of all changes of a player, page by page."""
-    turns, ids, after = Turns([port], 0), [], ""
+    turns, ids, after = Turns([way], 0, phone.address), [], ""
     while True:
         path = f"/api/players/{phone.season.player_id}/changes?limit=5000{after}"
         page = json.loads(turns.ask("GET", path, phone.headers)[1])
@@ -225,14 +240,23 @@ def main() -> None:
     parser.add_argument("--readers", type=int, default=20)
     parser.add_argument("--seconds", type=float, default=60)
     parser.add_argument("--rate-seconds", type=float, default=15)
+    parser.add_argument("--without-proxy", action="store_true")
     given = parser.parse_args()
+    if not given.without_proxy:
+        try:
+            program()
+        except RuntimeError as error:
+            sys.exit(f"{error}; --without-proxy measures without one")
+        if given.servers != 2:
+            sys.exit(f"--servers {given.servers}: the guide's proxy has 2; others only --without-proxy")
     cluster, store = Cluster(), Store()
     try:
         url = cluster.fresh()
         phones = made_phones(url, given.phones, given.readers)
         rates = {}
-        with servers(url, store, given.servers) as ports:
-            met = loaded(ports, phones, given.readers, given.seconds)
+        with servers(url, store, given.servers) as ports, ExitStack() as stack:
+            ways: list[Way] = [*ports] if given.without_proxy else [stack.enter_context(Proxy(ports))]
+            met = loaded(ways, phones, given.readers, given.seconds)
             few = phones[:8]
             for count in (1, given.servers):
                 found = loaded(ports[:count], few, 4, given.rate_seconds, rest_s=0)
@@ -247,9 +271,9 @@ def main() -> None:
     held = sum(len(one.held) for one in phones)
     said += f"{p95(met.reading):.0f} ms; {len(met.wrong)} errors, {met.sent_away} asked again; "
     said += f"{held} changes, all there once"
-    print(
-        f"| {given.servers} servers, {given.phones} phones, {given.readers} readers for {given.seconds:g} s | {said} |"
-    )
+    where = "by turns" if given.without_proxy else "behind nginx"
+    work = f"{given.servers} servers {where}, {given.phones} phones, {given.readers} readers for {given.seconds:g} s"
+    print(f"| {work} | {said} |")
     words = "; ".join(f"{count}: {rate:.0f} answers/s" for count, rate in rates.items())
     print(f"| without rests, 8 phones and 4 readers, by servers | {words} |")
     assert met.wrong == [], met.wrong[:5]

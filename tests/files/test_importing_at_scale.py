@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,17 +12,20 @@ import pyarrow.parquet as pq
 import pytest
 import sqlalchemy as sa
 
-from server.files import shots_rows
+from demo_rounds.generate import FOLDER
+from server.files import shots_import, shots_rows
 from server.files.import_records import Newcomers
 from server.files.shots_import import Taking, import_table
 from server.files.shots_rounds import Imported
 from server.files.shots_rows import read_table
 from server.files.shots_stream import import_files, tables_in
 from server.files.table_faults import MOST_KINDS, ONE_BY_ONE, FaultCounts, RowFault, TableError
+from server.records.many_shots import Ready, ShotValues, many_shots
 from server.store.engine import open_database, reading
 from server.store.players import players
 from server.store.pulling import pull
 from server.store.rebuild import check_database
+from server.store.tables import METADATA
 from server.store.unavailable import FullError
 from tests.files.tables import drive_and_putt, row, table
 from tests.files.told import written
@@ -249,3 +252,59 @@ def test_what_is_listed_of_a_large_import_is_bounded() -> None:
     assert done.news.words == [
         "row 0, club: club 'c0' is new, taken for an iron; 4999 more like it, the last in row 4999"
     ]
+
+
+OF_THE_MOMENT = frozenset({"digest", "chain", "client_time", "effective_time", "received_at", "created_at"})
+
+
+def kept(engine: sa.Engine) -> dict[str, list[tuple[Any, ...]]]:
+    """Every row of every table, but for what an import says of its moment."""
+    with reading(engine) as connection:
+        return {
+            one.name: [
+                tuple(row)
+                for row in connection.execute(
+                    sa.select(*(column for column in one.columns if column.name not in OF_THE_MOMENT)).order_by(
+                        *one.primary_key
+                    )
+                )
+            ]
+            for one in METADATA.sorted_tables
+        }
+
+
+def awkward() -> bytes:
+    """Shots with everything that a table can say, noughts of both signs and words of every sort."""
+    told = [
+        row(note='=1 "quoted" back\\, ä — 球', swing="full", right_yd="-0", long_yd="0", carry_yd="230.5"),
+        row(shot=2, lie="green", distance=9, club="putter", holed="yes", right_yd="0", long_yd="-0"),
+        row(hole=2, penalty_strokes=1, penalty_reason="lost"),
+        row(hole=2, shot=2, lon="-2.81234", lat="56.34321", accuracy_m=4, end_lie="green", end_distance=3),
+        row(hole=3, lon="-2.81235", lat="56.34322", strike="heel", actual_shape="draw"),
+        row(hole=3, shot=2, lie="fairway", distance=0.1, holed="no"),
+        row(hole=4, end_lie="sand", end_distance="12.345678901234567"),
+        row(hole=4, ball=2, provisional="yes", end_lie="rough", end_distance=1),
+    ]
+    return table([one | {"kind": "casual", "course": "Heath", "tees": "white"} for one in told])
+
+
+@pytest.mark.parametrize("what", ["demo", "awkward"])
+def test_shots_looked_at_together_are_kept_as_one_by_one(
+    engine: sa.Engine, other: sa.Engine, put: Callable[..., Path], monkeypatch: pytest.MonkeyPatch, what: str
+) -> None:
+    file = put(awkward() if what == "awkward" else (FOLDER / "season_2026.csv").read_bytes())
+    together: list[int] = []
+
+    def counted(shots: Sequence[ShotValues]) -> list[Ready | None]:
+        found = many_shots(shots)
+        together.append(sum(one is not None for one in found))
+        return found
+
+    monkeypatch.setattr(shots_rows, "MOST_ROWS_A_BLOCK", 4_096)
+    monkeypatch.setattr(shots_import, "many_shots", counted)
+    done = import_files(engine, [file])
+    assert together == [done.rows]
+    monkeypatch.setattr(shots_import, "many_shots", lambda shots: [None] * len(shots))
+    import_files(other, [file])
+    assert kept(engine) == kept(other)
+    assert check_database(engine).faults == 0

@@ -10,12 +10,12 @@ import pytest
 import sqlalchemy as sa
 
 from server.files import shots_import as importing
-from server.files import shots_stream
 from server.files.shots_import import Imported, import_table
 from server.files.shots_rows import read_table
 from server.files.shots_stream import import_files
 from server.files.table_faults import TableError
 from server.store import erasure
+from server.store import prepared as storing
 from server.store.engine import open_database, reading
 from server.store.erasure import erase_player
 from server.store.log import TRIES, ErasedError, push
@@ -209,7 +209,7 @@ def test_a_log_that_never_rests_refuses_the_files_whole(
     def moved(connection: sa.Connection, prepared: Prepared) -> None:
         raise ConcurrentChangeError(prepared.player_id)
 
-    monkeypatch.setattr(shots_stream, "store", moved)
+    monkeypatch.setattr(storing, "store", moved)
     with pytest.raises(BusyError):
         import_files(engine, [file])
     assert {name: len(log(engine, name)) for name in ids(engine)} == before

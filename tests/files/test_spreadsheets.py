@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 import sqlalchemy as sa
 
-from server.files import sheet_books
+from server.files import sheet_books, sheet_texts
 from server.files.season_tables.dictionary import tables
 from server.files.shots_import import import_table
 from server.files.shots_rows import Table, read_table
@@ -389,3 +389,20 @@ def test_faults_are_grouped_by_what_is_wrong() -> None:
         *map(str, few),
         "row 7, par: 7 is outside 3 to 6; 22 more like it, the last in row 29",
     ]
+
+
+@pytest.mark.parametrize("cell", ["12,5", " 12,5 ", "12,", ",5", "-1,5", "1.234,5", "1,234.5", "8,5 R"])
+@pytest.mark.parametrize("piece", [1, 2, 3, 7, 1 << 20])
+def test_a_number_with_a_comma_in_quotes_is_met_wherever_a_piece_ends(
+    cell: str, piece: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sheet_texts, "_PIECE", piece)
+    rows = 'player,distance,note\nWren,{},"a, b"\nWren,9,"c"\nWren,9,d\n'
+
+    def text(said: str) -> sheet_texts.Text:
+        return sheet_texts.Text(lambda: io.BytesIO(rows.format(said).encode()), len, ",")
+
+    assert text(f'"{cell}"').may_hold_commas
+    plain = text("12.5")
+    assert [cells[2] for cells in plain.rows()] == ["a, b", "c", "d"]
+    assert plain.may_hold_commas == (piece < 1 << 20)

@@ -1,0 +1,159 @@
+"""Many shots at once, a column after the other: typed and put into words as each would be alone, sooner.
+
+What a look at whole columns does not settle, a fault or a value of another type, is left to the schema, shot by shot.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
+from itertools import repeat
+from json.encoder import encode_basestring_ascii
+from typing import Any, Final, NamedTuple
+
+from marshmallow import ValidationError
+from marshmallow.fields import Field
+
+from server.game.lies import GREEN
+from server.game.ranges import FARTHEST_ON_GREEN_YD
+from server.records.fields import Choice, Flag, Number, Position, Taken, Whole
+from server.records.json_types import RecordBody
+from server.records.quick import agreeing
+from server.records.schemas import SCHEMAS
+from server.records.shot_fields import SHOT_FIELDS
+
+NAMES: Final = tuple(field.name for field in SHOT_FIELDS)
+_DEFAULTS: Final = {field.name: field.default for field in SHOT_FIELDS if not field.required}
+_TIED: Final = (
+    "penalty_strokes",
+    "penalty_reason",
+    "end_lie",
+    "end_distance_yd",
+    "picked_up",
+    "carry_yd",
+    "provisional",
+)
+"""Fields that must agree with others of the shot where they say something, as the distance on the green must."""
+
+Column = Sequence[Any]
+
+
+class ShotValues(tuple[Any, ...]):
+    """What is said of a shot: values in the order of `NAMES`, None where nothing is said."""
+
+    __slots__ = ()
+
+    @property
+    def body(self) -> RecordBody:
+        """The same as a record's body."""
+        return {name: value for name, value in zip(NAMES, self, strict=True) if value is not None}
+
+
+class Ready(NamedTuple):
+    """A shot: its body as the log keeps it, and its typed fields."""
+
+    words: str
+    fields: RecordBody
+
+
+def many_shots(shots: Sequence[ShotValues]) -> list[Ready | None]:
+    """What each of these shots is; None where the schema has to look at it."""
+    if not shots:
+        return []
+    columns: dict[str, Column] = dict(zip(NAMES, zip(*shots, strict=True), strict=True))
+    gaps = {name: column.count(None) for name, column in columns.items()}
+    try:
+        typed = {name: _typed(name, column, gaps[name]) for name, column in columns.items()}
+    except (ValidationError, TypeError):
+        return [None] * len(shots)
+    fields: list[RecordBody] = list(map(dict, map(zip, repeat(NAMES), zip(*typed.values(), strict=True))))
+    said = {name: column for name, column in columns.items() if gaps[name] < len(shots)}
+    found: list[Ready | None] = list(map(Ready, _words(said), fields))
+    for place in _to_look_at(typed):
+        if not agreeing(SCHEMAS["shot"], fields[place]):
+            found[place] = None
+    return found
+
+
+def _to_look_at(typed: Mapping[str, Column]) -> set[int]:
+    """The shots whose fields might not agree."""
+    found = {place for name in _TIED for place, value in enumerate(typed[name]) if value}
+    far = typed["distance_yd"]
+    if max(far) > FARTHEST_ON_GREEN_YD:
+        found.update(
+            place for place, lie in enumerate(typed["lie"]) if lie == GREEN and far[place] > FARTHEST_ON_GREEN_YD
+        )
+    return found
+
+
+@cache
+def _field(name: str) -> Field[Any]:
+    return SCHEMAS["shot"].load_fields[name]
+
+
+def _typed(name: str, column: Column, gaps: int) -> Column:
+    """The typed column. ValidationError where the schema has to look at it. `gaps`: how many do not say it."""
+    if gaps and name not in _DEFAULTS:
+        raise ValidationError("is missing")
+    if gaps == len(column):
+        return [_DEFAULTS[name]] * gaps
+    field = _field(name)
+    values = [value for value in column if value is not None] if gaps else column
+    kinds = set(map(type, values))
+    if isinstance(field, Whole):
+        sound = kinds == {int} and field.low <= min(values) and max(values) <= field.high
+    elif isinstance(field, Number):
+        sound = kinds == {float} and field.low <= min(values) and max(values) <= field.high
+        # a sum with what is not a number among its parts is none
+        sound = sound and math.isfinite(sum(values)) and not (field.above and min(values) == field.low)
+    elif isinstance(field, Choice):
+        sound = field.names.issuperset(values)
+    elif isinstance(field, Flag):
+        sound = kinds == {bool}
+    elif isinstance(field, Taken) and kinds == {str}:
+        found = {value: field.parse(value) for value in set(values)} | {None: None}
+        return [found[value] for value in column]
+    elif isinstance(field, Position):
+        return [None if value is None else field.parse(value) for value in column]
+    else:
+        sound = False
+    if not sound:
+        raise ValidationError("is for the schema to look at")
+    default = _DEFAULTS.get(name)
+    return column if not gaps or default is None else [default if one is None else one for one in column]
+
+
+class _Pieces(dict[Any, str]):
+    """What a field adds to the words of a body, by its value; nothing where it is not said."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__({None: ""})
+        self._begin = f',"{name}":'
+
+    def __missing__(self, value: Any) -> str:
+        piece = self._begin + _written(value)
+        if value or not isinstance(value, float):  # 0.0 and -0.0 are equal, and written otherwise
+            self[value] = piece
+        return piece
+
+
+def _written(value: Any) -> str:
+    if isinstance(value, str):
+        return encode_basestring_ascii(value)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return float.__repr__(value) if isinstance(value, float) else int.__repr__(value)
+
+
+def _pieces(name: str, column: Column) -> Iterable[str]:
+    if name != "position":
+        return map(_Pieces(name).__getitem__, column)
+    return ("" if place is None else f',"{name}":[{",".join(map(_written, place))}]' for place in column)
+
+
+def _words(said: Mapping[str, Column]) -> Iterable[str]:
+    """The canonical JSON of each, as `server.records.changes.canonical` gives it. The columns were found sound: of one
+    type each, and finite."""
+    pieces = (_pieces(name, said[name]) for name in sorted(said))
+    return (f"{{{words[1:]}}}" for words in map("".join, zip(*pieces, strict=True)))
