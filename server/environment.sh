@@ -12,10 +12,10 @@ stop() {
   exit 2
 }
 
-install_debian() { # install_debian PACKAGE REASON
+install_debian() { # install_debian PACKAGE REASON; services that a package brings are not started (RUNLEVEL)
   [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null || stop "$2; install the Debian package $1, or run this as root"
   echo "installing Debian's $1 ..." >&2
-  { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq "$1"; } >&2 ||
+  { apt-get update -qq && DEBIAN_FRONTEND=noninteractive RUNLEVEL=1 apt-get install -y -qq "$1"; } >&2 ||
     stop "$2, and Debian's package $1 could not be installed"
 }
 
