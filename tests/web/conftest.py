@@ -10,6 +10,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import chain
 from pathlib import Path
 from typing import Any, Final, Literal, TypeAlias
@@ -84,12 +85,12 @@ def start_server(folder: Path, port: int = 0, *web: Path, keep: bool = False) ->
 _PORTS: Final[dict[str, int]] = {}
 
 
-def next_server(folder: Path, what: str) -> Server:
+def next_server(folder: Path, what: str, *, keep: bool = False) -> Server:
     """A server of its own for a test, at the address of the last one of that sort, which has stopped: a phone that was
-    cleared holds the app of that address already."""
-    done = launched(folder, _PORTS.get(what, 0))
+    cleared holds the app of that address already. `keep`: see `launching.KeptAnswers`."""
+    done = launched(folder, _PORTS.get(what, 0), keep=keep)
     if not done["port"]:  # something else listens there by now
-        done = launched(folder, 0)
+        done = launched(folder, 0, keep=keep)
     assert done["port"], "the server did not start"
     _PORTS[what] = done["port"]
     return Server(done["pid"], done["port"], folder, launcher().end, lasting=True)
@@ -140,7 +141,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 def own_demo(tmp_path: Path) -> Iterator[Server]:
     """A server with the demo season that a test may change or stop."""
     copy_demo(tmp_path / "server.sqlite")
-    server = next_server(tmp_path, "demo")
+    server = next_server(tmp_path, "demo", keep=True)
     yield server
     server.stop()
 
@@ -246,25 +247,15 @@ def clear(phone: Phone) -> Phone | None:
     return Phone(phone.context, phone.address, keeps_app=phone.keeps_app, blank=page)
 
 
-@pytest.fixture
-def make_phone(
-    request: pytest.FixtureRequest, browser: Browser, live_server: Server, cleared_phones: Cleared
+@contextmanager
+def making_phones(
+    browser: Browser, usual: Server, cleared_phones: Cleared, *, keeps: bool, always_new: bool
 ) -> Iterator[Any]:
-    """Makes phones: contexts of their own, so storage of their own.
-
-    A phone may be that of a test before: all that is stored on it is cleared and its page has no history, but its
-    browser holds the modules of the app already. One on which a test has set what outlives a page (a script, a clock, a
-    slowed processor) is not handed on; the clock of one that was made with a `time` is set anew (`Phone.set_time`). A
-    test with the mark `new_phone` gets new ones, and in the long tier all do.
-
-    The service worker fetches and keeps the whole app again in each new one, which takes as long as most tests do. So
-    only tests with the mark `service_worker` have it, and in the long tier all."""
+    """What makes phones, of the server `usual` unless another is named; at the end they are handed on or closed."""
     made: list[tuple[Phone, Sort | None]] = []
-    wanted = tiers.LONG or request.node.get_closest_marker("service_worker") is not None
-    always_new = tiers.LONG or request.node.get_closest_marker("new_phone") is not None
 
-    def make(server: Server = live_server, time: str | None = None, **options: Any) -> Phone:
-        keeps_app = options.pop("service_workers", "allow" if wanted else "block") == "allow"
+    def make(server: Server = usual, time: str | None = None, **options: Any) -> Phone:
+        keeps_app = options.pop("service_workers", "allow" if keeps else "block") == "allow"
         again = not always_new and server.lasting
         sort = (server.address, keeps_app, time is not None, frozenset(options.items()))
         phone = cleared_phones.take(sort) if again else None
@@ -284,6 +275,49 @@ def make_phone(
         for page in phone.context.pages:
             page.unroute_all(behavior="ignoreErrors")  # an answer still held or changed ends with its test
         phone.context.close()
+
+
+@pytest.fixture
+def make_phone(
+    request: pytest.FixtureRequest, browser: Browser, live_server: Server, cleared_phones: Cleared
+) -> Iterator[Any]:
+    """Makes phones: contexts of their own, so storage of their own.
+
+    A phone may be that of a test before: all that is stored on it is cleared and its page has no history, but its
+    browser holds the modules of the app already. One on which a test has set what outlives a page (a script, a clock, a
+    slowed processor) is not handed on; the clock of one that was made with a `time` is set anew (`Phone.set_time`). A
+    test with the mark `new_phone` gets new ones, and in the long tier all do.
+
+    The service worker fetches and keeps the whole app again in each new one, which takes as long as most tests do. So
+    only tests with the mark `service_worker` have it, and in the long tier all."""
+    keeps = tiers.LONG or request.node.get_closest_marker("service_worker") is not None
+    always_new = tiers.LONG or request.node.get_closest_marker("new_phone") is not None
+    with making_phones(browser, live_server, cleared_phones, keeps=keeps, always_new=always_new) as make:
+        yield make
+
+
+@pytest.fixture(scope="function" if tiers.LONG else "module")
+def player_phone(browser: Browser, live_server: Server, cleared_phones: Cleared) -> Iterator[Phone]:
+    """The phone of a player for all tests of a file that each play a round of their own on it (`on_the_tee`)."""
+    with making_phones(browser, live_server, cleared_phones, keeps=tiers.LONG, always_new=tiers.LONG) as make:
+        yield make()
+
+
+@pytest.fixture
+def on_the_tee(player_phone: Phone) -> Phone:
+    """On the first tee of a new practice round."""
+    phone = player_phone
+    if not phone.pages:
+        phone.open()
+        phone.sign_up()
+    elif phone.errors or phone.page.locator("dialog[open]").count():  # a test before has failed on it
+        phone.errors.clear()
+        phone.kill()
+        phone.open()
+    phone.page.evaluate("() => { location.hash = '#/new'; }")
+    phone.start_here("practice")
+    phone.settled()
+    return phone
 
 
 @pytest.fixture(scope="module")

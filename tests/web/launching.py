@@ -74,11 +74,14 @@ OF_ONE_PLAYER: Final = re.compile(
     r"|putting|round-ahead|scores|shapes|strikes|strokes-gained|tee-plan|trial)"
 )
 """Questions that the rounds of one player alone answer."""
+OF_ALL: Final = re.compile(r"/api/squad(/holes|/ranks)?|/api/players/[0-9a-f-]{36}/(against|holes|pair)")
+"""Questions that the rounds of every player answer."""
 
 
 class KeptAnswers:
-    """The app of the demo season, but for what a server with it has answered in this run: a question whose answer is
-    one player's rounds alone is worked out once, until something of that player is changed here."""
+    """The app of the demo season or of the squad, but for what a server with it has answered in this run: a question
+    whose answer is one player's rounds alone is worked out once for each reader, until something of that player is
+    changed here; one of every player's rounds until anything is changed."""
 
     def __init__(self, app: WSGIApplication) -> None:
         self.app = app
@@ -90,14 +93,13 @@ class KeptAnswers:
         if environ["REQUEST_METHOD"] not in ("GET", "HEAD"):
             self.changed.update(PLAYER.findall(path))
             return self.app(environ, start_response)
-        asked = OF_ONE_PLAYER.fullmatch(path)
-        personal = {"HTTP_COOKIE", "HTTP_AUTHORIZATION", "HTTP_PREFER"} & environ.keys()
-        stays = asked is not None and asked["player"] not in self.changed and not personal
         # an answer that looks ahead comes in parts, which are to be seen
-        in_parts = "ahead=" in environ.get("QUERY_STRING", "")
-        if environ["REQUEST_METHOD"] == "HEAD" or asked is None or not stays or in_parts:
+        in_parts = "ahead=" in environ.get("QUERY_STRING", "") or "HTTP_PREFER" in environ
+        by_token = "HTTP_AUTHORIZATION" in environ
+        if environ["REQUEST_METHOD"] == "HEAD" or not self.stays(path) or in_parts or by_token:
             return self.app(environ, start_response)
-        question = f"{environ.get('HTTP_ACCEPT', '')} {path}?{environ.get('QUERY_STRING', '')}"
+        reader = environ.get("HTTP_COOKIE", "")
+        question = f"{reader} {environ.get('HTTP_ACCEPT', '')} {path}?{environ.get('QUERY_STRING', '')}"
         file = self.folder / hashlib.sha256(question.encode()).hexdigest()
         if file.exists():
             headers, body = pickle.loads(file.read_bytes())
@@ -107,11 +109,18 @@ class KeptAnswers:
             start_response("200 OK", headers)
             return [body]
         answer = Response.from_app(self.app, environ, buffered=True)
-        if answer.status_code == 200 and asked["player"] not in self.changed:
+        if answer.status_code == 200 and self.stays(path):
             being_written = file.with_name(str(uuid4()))
             being_written.write_bytes(pickle.dumps((list(answer.headers), answer.get_data())))
             being_written.rename(file)
         return answer(environ, start_response)
+
+    def stays(self, path: str) -> bool:
+        """Whether nothing that answers this question was changed here."""
+        asked = OF_ONE_PLAYER.fullmatch(path)
+        if asked is None:
+            return OF_ALL.fullmatch(path) is not None and not self.changed
+        return asked["player"] not in self.changed
 
 
 PLAYER: Final = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}")

@@ -219,10 +219,10 @@ LOOKS: Final = (
 AXED: Final = LOOKS[:4]
 """Where axe's rules are run too: both themes, narrow and wide; sizes and themes are all that its rules look at."""
 
-ALWAYS: Final = (PHONE, LOOKS[4], LOOKS[5])
-"""The looks of every screen in every tier: the phone, the narrowest one, and the phone with text of twice the size."""
+NARROW: Final = (LOOKS[4], LOOKS[5])
+"""The narrowest look, and the phone with text of twice the size."""
 
-IN_TURN: Final = tuple(look for look in LOOKS if look not in ALWAYS)
+IN_TURN: Final = tuple(look for look in LOOKS if look != PHONE and look not in NARROW)
 """Of the others a screen has one by default, the next screen the next."""
 
 _walked: Final[Counter[str]] = Counter()
@@ -230,7 +230,8 @@ _walked: Final[Counter[str]] = Counter()
 
 PICTURES: Final = Path(__file__).resolve().parents[2] / ".artifacts" / "screens"
 
-DRAWN: Final = """async () => {
+DRAWN: Final = """async (size) => {
+  document.documentElement.style.fontSize = size;
   document.querySelector('dialog[open]')?.scrollTo(0, 0);
   const frame = () => new Promise((resolve) => requestAnimationFrame(resolve));
   await frame(); // styles and observers of this size
@@ -239,30 +240,33 @@ DRAWN: Final = """async () => {
 }"""
 
 
-def put_on(page: Page, look: Look) -> None:
+def put_on(page: Page, look: Look, before: Look | None = None) -> None:
     """Shows the page as it is now in another look, as turning the phone and the settings of a device do; a sheet from
-    its top on: further down its button may lie over half a field, until it is scrolled on."""
-    page.emulate_media(
-        color_scheme=look.theme,
-        reduced_motion="reduce",
-        contrast="more" if look.contrast else "no-preference",
-        forced_colors="active" if look.contrast else "none",
-    )
-    page.evaluate("(size) => { document.documentElement.style.fontSize = size; }", f"{look.zoom * 100}%")
-    page.set_viewport_size({"width": look.width, "height": look.height})
-    page.evaluate(DRAWN)
+    its top on: further down its button may lie over half a field, until it is scrolled on. `before`: the look that it
+    is known to be in."""
+    if before is None or (look.theme, look.contrast) != (before.theme, before.contrast):
+        page.emulate_media(
+            color_scheme=look.theme,
+            reduced_motion="reduce",
+            contrast="more" if look.contrast else "no-preference",
+            forced_colors="active" if look.contrast else "none",
+        )
+    if before is None or (look.width, look.height) != (before.width, before.height):
+        page.set_viewport_size({"width": look.width, "height": look.height})
+    page.evaluate(DRAWN, f"{look.zoom * 100}%")
 
 
 def looks_of(number: int) -> tuple[tuple[Look, ...], tuple[Look, ...]]:
     """The looks in which the screen of a number is measured, and those of them in which axe's rules are run too.
 
-    All of them in the long tier; else those of `ALWAYS` and one in turn, and one run of axe in it or on the phone, so
-    that as many screens in a row as there are of these see every look, and axe every one of its own.
+    All of them in the long tier; else the phone, one of `NARROW` and one of the others in turn, and one run of axe in
+    it or on the phone, so that as many screens in a row as there are of these see every look, and axe every one of its
+    own.
     """
     if tiers.LONG:
         return LOOKS, AXED
     turn = IN_TURN[number % len(IN_TURN)]
-    return (*ALWAYS, turn), (turn if turn in AXED else PHONE,)
+    return (PHONE, NARROW[number % len(NARROW)], turn), (turn if turn in AXED else PHONE,)
 
 
 def faults_of(page: Page, name: str, group: str) -> list[str]:
@@ -272,13 +276,15 @@ def faults_of(page: Page, name: str, group: str) -> list[str]:
     found = []
     looks, axed = looks_of(_walked[group])
     _walked[group] += 1
+    before = None
     for look in looks:
-        put_on(page, look)
+        put_on(page, look, before)
+        before = look
         if tiers.LONG or look == PHONE:
             take_picture(page, PICTURES / group / look.folder, name)
         faults = faults_in_look(page) + (violations(page) if look in axed else [])
         found += [f"{look.folder}, {name}: {fault}" for fault in faults]
-    put_on(page, PHONE)
+    put_on(page, PHONE, before)
     return found
 
 
@@ -291,18 +297,29 @@ def violations(page: Page) -> list[str]:
     return [f"axe {one['id']}: {one['help']} {[node['html'][:120] for node in one['nodes'][:3]]}" for one in broken]
 
 
+MEASURES: Final = f"""async ([target, contrast, mark]) => ({{
+  small: ({SMALL_TARGETS})(target),
+  contrast: ({LOW_CONTRAST})(contrast),
+  drawn: ({FAINT_MARKS})(mark),
+  wide: ({TOO_WIDE})(),
+  cut: ({CUT})(),
+  overlapping: ({OVERLAPPING})(),
+  outside: ({INSIDE})(),
+}})"""
+"""All of them at once: each way to the browser takes longer than what is measured there."""
+
+
 def faults_in_look(page: Page) -> list[str]:
     """Small targets, faint text and marks, what is too wide, marks out of their picture, as the screen is now."""
-    found = [f"small target {one}" for one in page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX)]
-    contrast = page.evaluate(LOW_CONTRAST, LEAST_CONTRAST)
-    assert contrast["texts"] > 3, "no text was measured"
-    found += [f"contrast {one}" for one in contrast["found"]]
-    drawn = page.evaluate(FAINT_MARKS, LEAST_MARK_CONTRAST)
-    found += [f"faint {one}" for one in drawn["found"]]
-    found += [f"too wide {one}" for one in page.evaluate(TOO_WIDE)]
-    found += [f"cut {one}" for one in page.evaluate(CUT)]
-    found += [f"overlapping {one}" for one in page.evaluate(OVERLAPPING)]
-    return found + [f"outside {one}" for one in page.evaluate(INSIDE)]
+    measured = page.evaluate(MEASURES, [LEAST_TARGET_PX, LEAST_CONTRAST, LEAST_MARK_CONTRAST])
+    assert measured["contrast"]["texts"] > 3, "no text was measured"
+    found = [f"small target {one}" for one in measured["small"]]
+    found += [f"contrast {one}" for one in measured["contrast"]["found"]]
+    found += [f"faint {one}" for one in measured["drawn"]["found"]]
+    found += [f"too wide {one}" for one in measured["wide"]]
+    found += [f"cut {one}" for one in measured["cut"]]
+    found += [f"overlapping {one}" for one in measured["overlapping"]]
+    return found + [f"outside {one}" for one in measured["outside"]]
 
 
 def take_picture(page: Page, folder: Path, name: str) -> None:

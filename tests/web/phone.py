@@ -169,10 +169,18 @@ class Phone:
     def start_round(self, kind: str = "practice") -> str:
         """A round on the course chosen by itself; the round's id."""
         self.page.click("#new-round")
+        return self.start_here(kind)
+
+    def start_here(self, kind: str) -> str:
+        """Where a new round is set up: starts it; its id."""
         self.page.wait_for_selector("#start-round")
         self.page.click(f"#kind-{kind}")
         self.page.click("#start-round")
         self.page.wait_for_selector("#hit")
+        return self.round_id()
+
+    def round_id(self) -> str:
+        """The round that is shown."""
         return str(self.page.evaluate("location.hash.split('/')[2]"))
 
     def stop_here(self) -> None:
@@ -233,6 +241,12 @@ class Phone:
     def live(self, kind: str) -> list[dict[str, Any]]:
         """Live records of a kind, as this phone holds them."""
         return [record for record in self.all_of("records") if record["kind"] == kind and not record["deleted"]]
+
+    def shots_here(self, hole: int | None = None) -> list[dict[str, Any]]:
+        """The bodies of the live shots of the round that is shown, or of one hole of it, in their order."""
+        round_id = self.round_id()
+        bodies = [shot["body"] for shot in self.live("shot") if shot["body"]["round_id"] == round_id]
+        return sorted((one for one in bodies if hole in (None, one["hole"])), key=lambda one: one["order"])
 
 
 SETTLED: Final = '.actions[aria-busy="false"]'

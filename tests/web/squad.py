@@ -17,7 +17,7 @@ from server.store.credentials import SESSION, give
 from server.store.engine import open_database
 from server.store.sharing import share, write_note
 from tests.made_once import copy_demo, made_once
-from tests.web.conftest import start_server
+from tests.web.conftest import next_server, start_server
 from tests.web.evidence_pages import change_of
 from tests.web.phone import Phone, Server
 
@@ -116,9 +116,10 @@ def _make(folder: Path) -> None:
     (folder / "people.json").write_text(json.dumps([players, coaches]), encoding="utf-8")
 
 
-def squad(folder: Path) -> Squad:
-    """A server of its own with the squad."""
+def squad(folder: Path, *, changed: bool = False) -> Squad:
+    """A server of its own with the squad; `changed`: a test changes who reads or what was played."""
     made = made_once("squad", _make)
     players, coaches = json.loads((made / "people.json").read_text(encoding="utf-8"))
     shutil.copy(made / "server.sqlite", folder / "server.sqlite")
-    return Squad(start_server(folder), players, coaches)
+    server = next_server(folder, "changed squad" if changed else "squad", keep=not changed)
+    return Squad(server, players, coaches)

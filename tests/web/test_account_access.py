@@ -4,13 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
-
 from tests.web.account_screens import every_account_screen
 from tests.web.measures import faults_of
 from tests.web.phone import Server
-
-pytestmark = pytest.mark.service_worker
 
 SCREENS = 28
 

@@ -12,8 +12,6 @@ from tests.web.audit import whole
 from tests.web.conftest import start_server
 from tests.web.phone import Phone, Server
 
-pytestmark = pytest.mark.service_worker
-
 
 def test_the_phone_keeps_all_and_sends_it_once_signed_in_again(
     make_phone: Any, own_server: Server, monkeypatch: pytest.MonkeyPatch

@@ -24,7 +24,6 @@ from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
 @pytest.fixture(scope="module")
 def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Squad]:
     made = squad(tmp_path_factory.mktemp("squad"))
-    made.server.lasting = True
     yield made
     made.server.stop()
 
@@ -290,12 +289,11 @@ def test_a_coach_is_locked_out_while_the_players_competition_round_is_open(make_
 @pytest.fixture
 def own(tmp_path: Path) -> Iterator[Squad]:
     """A squad that a test may change."""
-    made = squad(tmp_path)
+    made = squad(tmp_path, changed=True)
     yield made
     made.server.stop()
 
 
-@pytest.mark.service_worker
 def test_what_was_shared_ends_at_once_and_nothing_is_kept(make_phone: Any, own: Squad) -> None:
     here = own
     phone: Phone = make_phone(here.server)

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
@@ -14,26 +15,28 @@ from tests import tiers
 from tests.web.phone import Phone
 
 GAPS_MS = [40, 80, 150, 300, 500]
-SLOWDOWNS = [1, 4]
-
-
-def gaps_at(slowdown: int) -> list[int]:
-    """The gaps that are tried: on a slowed phone the first and the last alone, but in the long tier all of them."""
-    return GAPS_MS if slowdown == 1 or tiers.LONG else [GAPS_MS[0], GAPS_MS[-1]]
+ENDS_MS = GAPS_MS if tiers.LONG else [GAPS_MS[0], GAPS_MS[-1]]
+"""The shortest and the longest gap, in the long tier all between."""
 
 
 @pytest.fixture
-def playing(phone: Phone) -> Phone:
+def playing(on_the_tee: Phone) -> Phone:
     """A phone on the first tee."""
-    phone.open()
-    phone.sign_up()
-    phone.start_round()
-    return phone
+    return on_the_tee
 
 
-def slowed(phone: Phone, rate: int) -> None:
+@contextmanager
+def slowed(phone: Phone, rate: int) -> Iterator[None]:
     """The phone's processor at a fraction of its speed."""
-    phone.context.new_cdp_session(phone.page).send("Emulation.setCPUThrottlingRate", {"rate": rate})
+    if rate == 1:
+        yield
+        return
+    devtools = phone.context.new_cdp_session(phone.page)
+    devtools.send("Emulation.setCPUThrottlingRate", {"rate": rate})
+    try:
+        yield
+    finally:
+        devtools.send("Emulation.setCPUThrottlingRate", {"rate": 1})
 
 
 def tap_twice(phone: Phone, selector: str, gap_ms: int) -> None:
@@ -54,8 +57,7 @@ def tap_twice(phone: Phone, selector: str, gap_ms: int) -> None:
 
 def shots(phone: Phone, hole: int = 1) -> list[dict[str, Any]]:
     """The shots of a hole in their order."""
-    bodies = [shot["body"] for shot in phone.live("shot")]
-    return sorted((body for body in bodies if body["hole"] == hole), key=lambda body: body["order"])
+    return phone.shots_here(hole)
 
 
 def holes_by_gap(phone: Phone, gaps_ms: list[int]) -> Iterator[tuple[int, int]]:
@@ -68,40 +70,44 @@ def holes_by_gap(phone: Phone, gaps_ms: list[int]) -> Iterator[tuple[int, int]]:
         yield hole, gap_ms
 
 
-@pytest.mark.parametrize("slowdown", SLOWDOWNS)
-def test_two_quick_taps_on_hit_are_one_shot(playing: Phone, slowdown: int) -> None:
-    slowed(playing, slowdown)
-    for hole, gap_ms in holes_by_gap(playing, gaps_at(slowdown)):
-        tap_twice(playing, "#hit", gap_ms)
-        playing.settled()
-        expect(playing.page.locator(".shot")).to_have_count(1)
-        assert [(shot["order"], shot["lie"]) for shot in shots(playing, hole)] == [(1, "tee")]
+@pytest.mark.parametrize(("slowdown", "gaps_ms"), [(1, GAPS_MS), (4, ENDS_MS)])
+def test_two_quick_taps_on_hit_are_one_shot(playing: Phone, slowdown: int, gaps_ms: list[int]) -> None:
+    with slowed(playing, slowdown):
+        for hole, gap_ms in holes_by_gap(playing, gaps_ms):
+            tap_twice(playing, "#hit", gap_ms)
+            playing.settled()
+            expect(playing.page.locator(".shot")).to_have_count(1)
+            assert [(shot["order"], shot["lie"]) for shot in shots(playing, hole)] == [(1, "tee")]
     assert playing.errors == []
 
 
-@pytest.mark.parametrize("slowdown", SLOWDOWNS)
+@pytest.mark.parametrize("slowdown", [1, 4] if tiers.LONG else [1])
 def test_two_quick_taps_on_holed_are_one_shot(playing: Phone, slowdown: int) -> None:
-    slowed(playing, slowdown)
-    for hole, gap_ms in holes_by_gap(playing, gaps_at(slowdown)):
-        playing.hit()
-        tap_twice(playing, "#holed", gap_ms)
-        expect(playing.page.locator(".shot")).to_have_count(2)
-        playing.settled()
-        assert [(shot["order"], bool(shot["holed"])) for shot in shots(playing, hole)] == [(1, False), (2, True)]
-        assert playing.page.inner_text("h1") == f"Hole {hole}"
+    with slowed(playing, slowdown):
+        for hole, gap_ms in holes_by_gap(playing, ENDS_MS):
+            playing.hit()
+            tap_twice(playing, "#holed", gap_ms)
+            expect(playing.page.locator(".shot")).to_have_count(2)
+            playing.settled()
+            assert [(shot["order"], bool(shot["holed"])) for shot in shots(playing, hole)] == [(1, False), (2, True)]
+            assert playing.page.inner_text("h1") == f"Hole {hole}"
 
 
-@pytest.mark.parametrize(("way", "slowdown"), [("#way-lateral", 1), ("#way-same_spot", 1), ("#way-lateral", 4)])
-def test_a_double_tap_on_a_penalty_hits_nothing(playing: Phone, way: str, slowdown: int) -> None:
-    slowed(playing, slowdown)
-    for hole, gap_ms in holes_by_gap(playing, gaps_at(slowdown)):
-        playing.hit()
-        playing.page.click("#more-actions")
-        playing.page.click("#penalty-penalty_area")
-        tap_twice(playing, way, gap_ms)
-        playing.settled()
-        (shot,) = shots(playing, hole)
-        assert (shot["penalty_reason"], shot["penalty_strokes"]) == ("penalty_area", 1)
+PENALTIES = [("#way-lateral", 1, ENDS_MS), ("#way-same_spot", 1, ENDS_MS[:1])]
+LONG_PENALTIES = [("#way-lateral", 1, GAPS_MS), ("#way-same_spot", 1, GAPS_MS), ("#way-lateral", 4, GAPS_MS)]
+
+
+@pytest.mark.parametrize(("way", "slowdown", "gaps_ms"), LONG_PENALTIES if tiers.LONG else PENALTIES)
+def test_a_double_tap_on_a_penalty_hits_nothing(playing: Phone, way: str, slowdown: int, gaps_ms: list[int]) -> None:
+    with slowed(playing, slowdown):
+        for hole, gap_ms in holes_by_gap(playing, gaps_ms):
+            playing.hit()
+            playing.page.click("#more-actions")
+            playing.page.click("#penalty-penalty_area")
+            tap_twice(playing, way, gap_ms)
+            playing.settled()
+            (shot,) = shots(playing, hole)
+            assert (shot["penalty_reason"], shot["penalty_strokes"]) == ("penalty_area", 1)
 
 
 def test_what_lies_under_a_closing_sheet_is_not_hit(playing: Phone) -> None:

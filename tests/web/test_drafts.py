@@ -128,7 +128,6 @@ def test_back_keeps_what_was_typed_and_throwing_it_away_asks(at_home: Phone) -> 
     assert drafts(at_home) == []
 
 
-@pytest.mark.service_worker
 def test_what_is_typed_stays_when_the_shot_before_comes_back_from_the_server(at_home: Phone) -> None:
     """The server hands a shot back in its own order of fields: it is the same shot."""
     at_home.start_round()

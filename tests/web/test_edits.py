@@ -10,11 +10,9 @@ from tests.web.phone import Phone
 
 
 @pytest.fixture
-def playing(phone: Phone) -> Phone:
-    """A phone with three shots on hole 1: tee 400, fairway 150, green 20 ft."""
-    phone.open()
-    phone.sign_up()
-    phone.start_round()
+def playing(on_the_tee: Phone) -> Phone:
+    """A phone with three shots on hole 1 of a new round: tee 400, fairway 150, green 20 ft."""
+    phone = on_the_tee
     phone.hit()
     phone.type_distance(150)
     phone.hit()
@@ -25,8 +23,7 @@ def playing(phone: Phone) -> Phone:
 
 def shots(phone: Phone, hole: int = 1) -> list[tuple[int, str, float]]:
     """The live shots of a hole as (order, lie, yards), in order."""
-    bodies = [shot["body"] for shot in phone.live("shot") if shot["body"]["hole"] == hole]
-    return sorted((body["order"], body["lie"], round(body["distance_yd"], 3)) for body in bodies)
+    return sorted((body["order"], body["lie"], round(body["distance_yd"], 3)) for body in phone.shots_here(hole))
 
 
 def sheet_of(phone: Phone, place: int) -> None:
@@ -139,7 +136,7 @@ def test_the_end_of_a_shot_is_the_start_of_the_next(playing: Phone) -> None:
     phone.page.click("#save-shot")
     closed(phone)
     expect(phone.page.locator(".shot-value").first).not_to_have_text(before)
-    assert not any(shot["body"].get("end_lie") for shot in phone.live("shot"))
+    assert not any(body.get("end_lie") for body in phone.shots_here())
 
 
 def test_what_cannot_be_is_said_and_not_written(playing: Phone) -> None:
@@ -182,7 +179,7 @@ def test_details_of_a_shot_are_kept(playing: Phone) -> None:
     phone.page.fill("#edit-carry", "140.5")
     phone.page.click("#save-shot")
     closed(phone)
-    body = next(shot["body"] for shot in phone.live("shot") if shot["body"]["order"] == 2)
+    body = phone.shots_here()[1]
     kept = {"planned_shape": "draw", "planned_height": "low", "actual_shape": "fade", "swing": "part", "strike": "toe"}
     kept |= {"target_yd": 145, "carry_yd": 140.5}
     assert {name: body[name] for name in kept} == kept
@@ -254,9 +251,14 @@ def test_metres_are_entered_and_kept_exactly(phone: Phone) -> None:
     assert body["carry_yd"] == 210 / 0.9144
 
 
-@pytest.mark.parametrize("leave", ["Escape", "Close", "beside"])
-def test_leaving_a_shot_with_unsaved_edits_asks(playing: Phone, leave: str) -> None:
-    phone, page = playing, playing.page
+def test_leaving_a_shot_with_unsaved_edits_asks(playing: Phone) -> None:
+    for leave in ("Escape", "Close", "beside"):
+        leaving_asks(playing, leave)
+
+
+def leaving_asks(phone: Phone, leave: str) -> None:
+    """A sheet that is left this way."""
+    page = phone.page
     before = whole(phone)
 
     def go() -> None:

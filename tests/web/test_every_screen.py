@@ -8,11 +8,10 @@ from tests.web.measures import AXED, FAINT_MARKS, IN_TURN, LEAST_MARK_CONTRAST, 
 from tests.web.phone import Phone
 from tests.web.screens import every_screen
 
-pytestmark = pytest.mark.service_worker
-
 SCREENS = 46
 
 
+@pytest.mark.service_worker
 def test_every_screen_is_accessible_tappable_and_readable(phone: Phone) -> None:
     problems, seen = [], []
     for name in every_screen(phone):

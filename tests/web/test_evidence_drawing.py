@@ -7,16 +7,15 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-
-from tests.web.phone import Phone
+from playwright.sync_api import Page
 
 Draw = Callable[[str], Any]
 
 
 @pytest.fixture
-def draw(phone: Phone) -> Draw:
+def draw(module_page: Page) -> Draw:
     """Evaluates JavaScript with the drawing module as `d`."""
-    page = phone.open()
+    page = module_page
 
     def run(expression: str) -> Any:
         return page.evaluate(f"async () => {{ const d = await import('/js/charts/drawing.js'); return {expression}; }}")

@@ -14,8 +14,6 @@ from tests.web.phone import Phone, Server
 from tests.web.screens import go
 from tests.web.test_exchange_faults import ready, send_now
 
-pytestmark = pytest.mark.service_worker
-
 
 def test_what_has_no_room_stays_on_the_phone_and_goes_once_there_is(
     own_server: Server, make_phone: Any, monkeypatch: pytest.MonkeyPatch

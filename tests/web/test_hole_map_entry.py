@@ -239,7 +239,7 @@ def test_an_imported_map_is_shown_and_typing_replaces_it_in_its_own_record(make_
     phone.wait_sent()
     before = {one["body"]["hole"]: one for one in phone.live("hole_map")}
     assert len(before) == 18
-    page = to_hole(phone, 5)
+    page = to_hole(phone, 1)
     expect(page.locator(".notice")).to_contain_text("an imported map of")
     assert page.locator("#map-drawing .edge-bunker").count() > 0
     page.fill("#map-wide-1", "31")
@@ -250,16 +250,15 @@ def test_an_imported_map_is_shown_and_typing_replaces_it_in_its_own_record(make_
     page.wait_for_selector("#to-plan")
     phone.wait_sent()
     after = {one["body"]["hole"]: one for one in phone.live("hole_map")}
-    assert after[5]["record_id"] == before[5]["record_id"]
-    assert after[5]["body"]["form"]["green_depth_yd"] == 27
-    course = after[5]["body"]["course_id"]
+    assert after[1]["record_id"] == before[1]["record_id"]
+    assert after[1]["body"]["form"]["green_depth_yd"] == 27
+    course = after[1]["body"]["course_id"]
     page.click("#to-plan")
     page.wait_for_selector("#plan-verdict")
-    page.select_option("#plan-hole", "5")
-    expect(page.locator(".evidence-body")).to_contain_text("Hole 5, par")
-    query = urlencode({"course_id": course, "hole": 5, "tees": "middle"})
+    expect(page.locator(".evidence-body")).to_contain_text("Hole 1, par")
+    query = urlencode({"course_id": course, "hole": 1, "tees": "middle"})
     plan = own_demo.get(f"/api/players/{player}/tee-plan?{query}")
-    assert plan["features"] == after[5]["body"]["features"]
+    assert plan["features"] == after[1]["body"]["features"]
     expect(page.locator("#plan-verdict")).to_have_attribute("data-verdict", plan["verdict"])
     assert phone.errors == []
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
 from playwright.sync_api import expect
 
 from tests.files.tables import row, table
@@ -106,7 +105,6 @@ def test_words_in_a_table_are_words_on_the_screen(make_phone: Any, own_server: S
     assert phone.page.locator("#import-result img").count() == 0
 
 
-@pytest.mark.service_worker
 def test_without_a_network_the_preview_says_so(make_phone: Any, own_server: Server) -> None:
     phone = ready(make_phone, own_server)
     phone.go_offline()

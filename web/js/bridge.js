@@ -82,11 +82,20 @@ function keepLoaded(list) {
 /** @param {import('./session.js').Session} session */
 async function register(session) {
   try {
-    watch(session, await navigator.serviceWorker.register('/sw.js', { updateViaCache: 'none' }));
+    const registration = await navigator.serviceWorker.register('/sw.js', { updateViaCache: 'none' });
+    watch(session, registration);
+    // It may have taken over while this page was on its way here.
+    if (!navigator.serviceWorker.controller) registration.active?.postMessage('claim');
     session.state.noWorker = false;
   } catch {
     session.state.noWorker = true;
+    registerAgain(session);
   }
+}
+
+/** @param {import('./session.js').Session} session */
+function registerAgain(session) {
+  if (installs++ < MOST_INSTALLS) setTimeout(() => register(session), PATIENCE_MS);
 }
 
 /** @param {import('./session.js').Session} session @param {ServiceWorkerRegistration} registration */
@@ -97,7 +106,7 @@ function watch(session, registration) {
   };
   const failed = () => {
     const none = !registration.installing && !registration.waiting && !registration.active;
-    if (none && installs++ < MOST_INSTALLS) setTimeout(() => register(session), PATIENCE_MS);
+    if (none) registerAgain(session);
   };
   registration.addEventListener('updatefound', () => {
     const worker = registration.installing;

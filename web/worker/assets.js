@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'ffe6fe448f4d',
+  version: 'e29daa0a079a',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -11,7 +11,7 @@ const ASSETS = {
     '/js/addresses.js': '94641306a7b6efeb7475f12d33732c86d486f95c2cb0ba37fcc9230907cff75f',
     '/js/ahead.js': 'fa217898e526df57bbdeff40dd882b3ac074c0b9a07c575c6853a15ce8ce9426',
     '/js/app.js': '0429d4d65c0e76426a1a50942ebe4a0c822e11d07b45fb2dd6d2794903e76c5d',
-    '/js/bridge.js': 'c83c96f5a0642b6346db77e17b2b3e68216394273af80c971de5cae36785df3c',
+    '/js/bridge.js': '5b25862ff20f93a4daad2c99f1712978c210cd9330ef988a718ca96b40a542a1',
     '/js/charts/pencil.js': '8f4098672e1e695b3796b076a46d8042a294e4a42579a1eaacf45ac656a67409',
     '/js/game/alternation.js': 'c5bc67cfc26d49782c0991e6b2982d8c9d01dc712facd92ada7863f7a620449f',
     '/js/game/carry.js': '20a62b4271496b0125164b65257b54605898b4aa877612e4a204ca816a412a98',

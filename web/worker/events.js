@@ -99,6 +99,7 @@ self.addEventListener('activate', (event) => event.waitUntil(forgetOthers()));
 self.addEventListener('message', (event) => {
   if (event.data === 'give way') leaving.abort();
   if (event.data === 'take over') self.skipWaiting();
+  if (event.data === 'claim') event.waitUntil(self.clients.claim());
   if (event.data === 'keep the rest') event.waitUntil(keepAtLast(Object.keys(DIGESTS)));
   if (event.data?.keep)
     event.waitUntil(keepAtLast(event.data.keep.filter((/** @type {string} */ path) => path in DIGESTS)));

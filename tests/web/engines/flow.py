@@ -142,8 +142,13 @@ class Flow:
         self.tap("#hole-count-9")
         self.wait("#length-9")
         self.engine.fill("#pars", PARS)
-        for hole, length in enumerate(LENGTHS, start=1):
-            self.engine.fill(f"#length-{hole}", length)
+        self.engine.fill("#length-1", LENGTHS[0])
+        self.engine.run(f"""for (const [place, length] of {json.dumps(LENGTHS)}.entries()) {{
+          const field = document.getElementById(`length-${{place + 1}}`);
+          if (place === 0) continue; // typed by keys already, as all of them would be
+          field.value = length;
+          for (const name of ['input', 'change']) field.dispatchEvent(new Event(name, {{ bubbles: true }}));
+        }}""")
         course = "main .list-row[href^='#/courses/']"
         self.tap("#save-course", course)
         self.tap(course, "#course-maps")
