@@ -76,7 +76,10 @@ class Thumb:
             self.phone.tap(f"#lie-{spot.lie}")
         self.distance(spot.distance, 5 if spot.lie == "green" else 10)
         self.club(club)
-        self.phone.hit("#holed" if holed else "#hit")
+        if holed:
+            self.phone.hole_out()
+        else:
+            self.phone.hit()
         if holed and spot.lie == "green" and spot.distance <= 3:
             self.tap_ins.append(self.phone.taps - before)
 

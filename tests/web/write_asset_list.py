@@ -34,6 +34,7 @@ AFTERWARDS: Final = frozenset(
         "/js/screens/import.js",
         "/js/screens/invitation.js",
         "/js/screens/notes-screen.js",
+        "/js/screens/play-marking.js",
         "/js/screens/practice.js",
         "/js/screens/practice-review.js",
         "/js/screens/sharing.js",
