@@ -39,7 +39,7 @@ NAME_OF_CLUBS = {
     "Putter": "putter",
 }
 HOLE = 1
-LOADED = "() => Promise.all(['screens/play-marking', 'game/geodesy'].map((name) => import(`/js/${name}.js`)))"
+LOADED = "() => Promise.all(['play-marking', 'finish-offer'].map((name) => import(`/js/screens/${name}.js`)))"
 """What a phone loads with the first tap on Mark, before the network goes."""
 
 
@@ -160,7 +160,7 @@ BAG = {
     label: "driver" if label == "Driver" else "wood" if "wood" in label else "hybrid" if "hybrid" in label
     else "iron" if "iron" in label else "wedge" for label in PLAYERS_YARDS
 } | {"Putter": "putter"}  # fmt: skip
-ONE_TAP_PUTTS = (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 15, 20, 25, 30, 40)
+ONE_TAP_PUTTS = (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 15, 20, 25, 30)
 MOST_TAPS = 1.9
 WRONG = {3: "penalty_area", 8: "out_of_bounds"}
 """What befalls a tee shot, by hole."""
@@ -322,6 +322,15 @@ def test_what_cannot_be_used_leaves_the_keypad_and_nothing_is_asked_while_idle(
     marked(phone, "Green 120, front")
     assert number(phone) == 120
     expect(page.locator(".clubs .choice[aria-pressed=true]")).to_have_count(0)  # no club is suggested (rule 4.3a)
+    page.set_viewport_size({"width": 320, "height": 568})
+    stand(phone, x, y - 170)
+    marked(phone, "bunker left")
+    expect(page.locator("#distance .unit")).to_have_text("yd ±3 m")
+    figure, head = (page.locator(at).bounding_box() for at in ("#distance", ".hole-head"))
+    assert figure is not None
+    assert head is not None
+    assert head["y"] + head["height"] <= figure["y"]
+    assert figure["y"] + figure["height"] <= 568
     asked = page.evaluate("positionsAsked")
     page.clock.install()
     page.clock.run_for(600_000)
@@ -343,6 +352,7 @@ def test_a_hole_is_mapped_by_walking_and_then_gives_distances(phone: Phone, live
     page.goto(f"{phone.address}/#/courses/{course}/map/2")
     page.click("#to-walk")
     page.wait_for_selector("#mark-here")
+    page.evaluate(LOADED)
     phone.go_offline()
 
     def mark(at: str, *points: tuple[float, float], accuracy: float = 4.0) -> None:

@@ -29,6 +29,7 @@ AFTERWARDS: Final = frozenset(
         "/js/screens/caddie.js",
         "/js/screens/caddies.js",
         "/js/screens/course-maps.js",
+        "/js/screens/finish-offer.js",
         "/js/screens/hole-map.js",
         "/js/screens/hole-walk.js",
         "/js/screens/import.js",

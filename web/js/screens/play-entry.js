@@ -7,7 +7,7 @@ import { button, choices, h, sheet } from '../ui/elements.js';
 import { LIE_WORDS } from '../ui/words.js';
 
 /** Putts of one tap, in feet; the shorter ones are digits. A choice of this tool. */
-const PUTTS_FT = [10, 15, 20, 25, 30, 40];
+const PUTTS_FT = [10, 15, 20, 25, 30];
 /** Clubs shown around the chosen one; the rest is one tap away. */
 const CLUBS_IN_ROW = 5;
 
