@@ -162,6 +162,11 @@ BAG = {
 } | {"Putter": "putter"}  # fmt: skip
 ONE_TAP_PUTTS = (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 15, 20, 25, 30)
 MOST_TAPS = 1.9
+IN_SIGHT = """() => {
+  const [figure, head] = ['#distance', '.hole-head'].map((at) => document.querySelector(at).getBoundingClientRect());
+  return figure.height > 0 && head.bottom <= figure.top + 1 && figure.bottom <= innerHeight;
+}"""
+"""The distance that was filled in stands whole below the head of the hole."""
 WRONG = {3: "penalty_area", 8: "out_of_bounds"}
 """What befalls a tee shot, by hole."""
 
@@ -326,11 +331,7 @@ def test_what_cannot_be_used_leaves_the_keypad_and_nothing_is_asked_while_idle(
     stand(phone, x, y - 170)
     marked(phone, "bunker left")
     expect(page.locator("#distance .unit")).to_have_text("yd ±3 m")
-    figure, head = (page.locator(at).bounding_box() for at in ("#distance", ".hole-head"))
-    assert figure is not None
-    assert head is not None
-    assert head["y"] + head["height"] <= figure["y"]
-    assert figure["y"] + figure["height"] <= 568
+    page.wait_for_function(IN_SIGHT)
     asked = page.evaluate("positionsAsked")
     page.clock.install()
     page.clock.run_for(600_000)

@@ -275,7 +275,7 @@ def test_a_ball_that_may_be_on_the_green_is_not_taken_off_it(module_page: Page) 
 
 
 def test_the_map_gives_a_lie_only_where_the_position_leaves_no_doubt(module_page: Page) -> None:
-    """Accuracy 4 m is 4.4 yd: inside by 5 yd or more, outside of everything by as much; beside the green nothing is said."""
+    """Accuracy 4 m is 4.4 yd: inside by 5 yd, outside of all by as much; beside the green nothing is said."""
     features = [
         box(-10, 290, 10, 310, "green"),
         box(-15, 100, 15, 285, "fairway"),

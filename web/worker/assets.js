@@ -1,11 +1,11 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '57d2bf3abf4b',
+  version: '44993290addc',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/paper.css': '457f220630498ec438062994890a011864bfc4c68634e90d280b149b0136563d',
-    '/css/play.css': '417817447e8fe90739d78d449b2ec81a2abc06a59a517ea37d7f79d0cc1e8ade',
+    '/css/play.css': 'ea233001b385bd87e9f8b9e72dba67c1a02978c7a8db7d2496f89d044fd29fdf',
     '/css/print.css': '5293730129850c1e322aeabecbf2db2e6b03124d9e2b1415920cc98c9924cad5',
     '/css/way.css': '7781b6e3f0ca9e59f107ae429552aab36d899bec1ad6cdd22816b741a0b64b4c',
     '/js/addresses.js': '94641306a7b6efeb7475f12d33732c86d486f95c2cb0ba37fcc9230907cff75f',
@@ -85,7 +85,7 @@ const ASSETS = {
     '/js/screens/play-parts.js': 'ac41cc96bb8151f5f0ca5054fb23a211ccc16678282179b8cb0b1bddd99524bc',
     '/js/screens/play-position.js': 'dd3e915811aff8c6590ce4dc77043f2a6127372ccc9933286a69fa3bdccccdb3',
     '/js/screens/play-trial.js': 'a569a41781f5cefe9e753c15edaefb1f2ab65cd9cd9d4769ab1b2de811e36200',
-    '/js/screens/play-turn.js': '07eabf7ed11aceb0d8df0eda87178c87a98bf8a38ec367cd40507661ffafccfb',
+    '/js/screens/play-turn.js': '2d02e9738e6ee27ea8f323a4212b18f329ff962a4eb45414290762c3edaa22d7',
     '/js/screens/play.js': 'fe168207029b10c83eb9242971256461077d92d37c6632873568bfa1be1636cb',
     '/js/screens/player.js': '769e76c2867e71a8b16fcd0d59671d20045c1cab85ea83cd6be8653c0624a6e9',
     '/js/screens/players.js': '8f793b5a2aaec43a1c0eb545fa4c855112e7afba9a71b9a5a5622ffbc13013b6',
@@ -173,7 +173,7 @@ const ASSETS = {
     '/js/screens/whose-phone.js': '936fd1fe08974b3887a2916eb2ce656f69306dbd1eaf3e9da362debaf1afb5ab',
     '/js/ui/copying.js': 'a52c14a75fc17a03b76319cc249cfdf7d438976110b09acac744585f9a2bf1da',
     '/js/ui/fold.js': '42a68176a7574b2a302173a4f26b72ac93e23fbb33e1c98048575ba17bef11b8',
-    '/js/ui/help.js': '325900fed3738d29fd3f415891c6bd18554f4ed299256929639c758607dc31dc',
+    '/js/ui/help.js': '5c34ba6ecdf34821400a7bafdcba5a00da98a17f335e585fe743a499eda55663',
     '/js/ui/position.js': 'ec153f12218168fc3b10beaeb1a6a812b915f77372cf056032706dea92edd307',
     '/js/ui/shortcuts.js': '16a77824f160d23b7cfafcca11290e600844876ca6a2dbdbd471450c8fd40be5',
     '/js/ui/style-sheet.js': '770267c1ba86c240b99a5f5930a8f8bc22b1badccaba889710e0e6fadc3185f4',

@@ -71,8 +71,10 @@ export function turnedLine(session, data, here) {
     session.state.turned = null;
     return null;
   }
-  const words = score.state === 'picked_up' ? 'picked up, no score' : lowered(holeWords(score.strokes, score.par));
-  const value = data.locked || data.caddying ? null : byHole(data.valued).get(turned.hole)?.strokes_gained;
+  const pickedUp = score.state === 'picked_up';
+  const words = pickedUp ? 'picked up, no score' : lowered(holeWords(score.strokes, score.par));
+  const told = !pickedUp && !data.locked && !data.caddying;
+  const value = told ? byHole(data.valued).get(turned.hole)?.strokes_gained : null;
   return h(
     'p',
     { class: 'turned', id: 'turned', role: 'status' },
