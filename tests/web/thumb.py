@@ -90,7 +90,9 @@ class Thumb:
             return
         away = wanted - int(shown)
         steps = abs(away) // big + abs(away) % big
-        if steps <= len(str(wanted)):
+        if steps > 1 and self.phone.page.locator(f"#putt-{wanted}").count():
+            self.phone.tap(f"#putt-{wanted}")
+        elif steps <= len(str(wanted)):
             for _ in range(abs(away) // big):
                 self.phone.tap("#more-big" if away > 0 else "#less-big")
             for _ in range(abs(away) % big):
