@@ -203,6 +203,16 @@ class Phone:
         self.tap(button)
         expect(self.page.locator(".shot")).to_have_count(before + 1)
 
+    def hole_out(self, look_back: bool = False) -> None:
+        """Holed: the round turns to what comes next. `look_back`: then to the hole that is done."""
+        self.settled()
+        hole = self.page.inner_text("h1").removeprefix("Hole ")
+        self.tap("#holed")
+        self.page.wait_for_selector(f"#turned >> text=Hole {hole}:")
+        if look_back:
+            self.page.evaluate("(hole) => { location.hash = location.hash.replace(/[^/]+$/, hole); }", hole)
+            self.page.wait_for_selector(f"body:has(h1:text-is('Hole {hole}')) .done-words")
+
     def settled(self) -> None:
         """Until a tap on the actions means something of its own."""
         self.page.wait_for_selector(SETTLED)

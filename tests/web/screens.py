@@ -104,7 +104,10 @@ def a_hole(phone: Phone) -> Iterator[str]:
     yield "one shot"
     page.click("#save-shot")
     page.wait_for_selector("dialog", state="detached")
-    phone.hit("#holed")
+    phone.hole_out()
+    yield "turned to the next hole"
+    page.click("#hole-1")
+    page.wait_for_selector(".done-words")
     yield "hole done"
     phone.next_hole()
     page.wait_for_selector("h1 >> text=Hole 2")

@@ -142,11 +142,9 @@ def test_a_whole_round_by_thumb_offline(phone: Phone, live_server: Server) -> No
             special(thumb, length, par, chance)
         else:
             thumb.play_out(Spot("tee", length), par, chance)
+        phone.page.wait_for_selector(".card" if hole == 18 else f"h1 >> text=Hole {hole + 1}")
         if of_all in KILLED_AFTER:
             killed_and_opened_again(phone)
-        else:
-            phone.next_hole()
-            phone.page.wait_for_selector(".card" if hole == 18 else f"h1 >> text=Hole {hole + 1}")
     shots = len(phone.live("shot"))
     per_shot = phone.taps / shots
     assert shots > tiers.count(50, 80)

@@ -103,7 +103,10 @@ class Two:
     def hits(self, phone: Phone, button: str = "#hit") -> None:
         """A shot with the first club of the bag: in a competition the app guesses none."""
         phone.page.locator(".clubs .choice").first.click()
-        phone.hit(button)
+        if button == "#holed":
+            phone.hole_out()
+        else:
+            phone.hit()
 
     def exchanges(self, phone: Phone) -> None:
         """The phone asks the server now, as it does when it comes to the front."""

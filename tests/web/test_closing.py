@@ -112,7 +112,7 @@ def test_an_abandoned_provisional_is_no_ball_without_an_end(phone: Phone) -> Non
     phone.tap("#first-found")
     phone.page.wait_for_selector("#ball-1[aria-pressed=true]")
     phone.type_distance(150)
-    phone.hit("#holed")
+    phone.hole_out()
     go(phone, f"round/{round_id}/card", "#close-round")
     phone.stop_here()
     assert phone.page.locator("#left-open").count() == 0

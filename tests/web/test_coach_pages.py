@@ -90,7 +90,10 @@ def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any
     expect(row.locator(".part-bars svg")).to_have_attribute("aria-label", re.compile("with the 90 % interval"))
     assert "Goes back into the bag" in row.locator(".player-note").text_content()
     expect(page.locator(".player-row", has_text=LOCKED)).to_contain_text("locked: a competition round is open")
-    expect(page.locator(".player-row", has_text=EMPTY)).to_contain_text("no round yet")
+    empty = page.locator(".player-row", has_text=EMPTY)
+    expect(empty).to_contain_text("no round yet")
+    expect(empty).to_contain_text("Needed: a round with its shots")
+    expect(empty.locator(".row-views a", has_text="report")).to_have_count(0)
     assert phone.errors == []
 
 

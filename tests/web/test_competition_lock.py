@@ -29,7 +29,7 @@ def test_nothing_but_the_score_until_the_round_is_closed(phone: Phone) -> None:
     phone.hit()
     phone.type_distance(140)
     phone.hit()
-    phone.hit("#holed")
+    phone.hole_out(look_back=True)
     assert FIGURE_OF_STROKES_GAINED.search(phone.page.inner_text("main"))
     assert FIGURE_OF_STROKES_GAINED.search(opened(phone, f"round/{earlier}/card"))
     assert FIGURE_OF_STROKES_GAINED.search(opened(phone, f"round/{earlier}/review"))
@@ -41,7 +41,7 @@ def test_nothing_but_the_score_until_the_round_is_closed(phone: Phone) -> None:
     phone.hit()
     assert clubs.locator("[aria-pressed=true]").count() == 0, "a club was suggested"
     clubs.get_by_role("button", name="8i, 8-iron", exact=True).click()
-    phone.hit("#holed")
+    phone.hole_out(look_back=True)
     assert "Score only: a competition round is open" in phone.page.inner_text("main")
     for round_id in (earlier, competition):
         for address in ("1", "card", "review"):

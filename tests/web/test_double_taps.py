@@ -39,8 +39,8 @@ def slowed(phone: Phone, rate: int) -> Iterator[None]:
         devtools.send("Emulation.setCPUThrottlingRate", {"rate": 1})
 
 
-def tap_twice(phone: Phone, selector: str, gap_ms: int) -> None:
-    """Two taps on the same spot of the screen, as a bouncing thumb makes them: by the browser's own input."""
+def tap_twice(phone: Phone, selector: str, gap_ms: int, taps: int = 2) -> None:
+    """Two taps or more on the same spot of the screen, as a bouncing thumb makes them: by the browser's own input."""
     phone.settled()
     box = phone.page.locator(selector).bounding_box()
     assert box is not None
@@ -49,10 +49,11 @@ def tap_twice(phone: Phone, selector: str, gap_ms: int) -> None:
     mouse.move(x, y)
     mouse.down()
     mouse.up()
-    # The gap between the taps, not the end of anything: nothing to wait for.
-    time.sleep(gap_ms / 1000)
-    mouse.down()
-    mouse.up()
+    for _ in range(taps - 1):
+        # The gap between the taps, not the end of anything: nothing to wait for.
+        time.sleep(gap_ms / 1000)
+        mouse.down()
+        mouse.up()
 
 
 def shots(phone: Phone, hole: int = 1) -> list[dict[str, Any]]:
@@ -82,15 +83,57 @@ def test_two_quick_taps_on_hit_are_one_shot(playing: Phone, slowdown: int, gaps_
 
 
 @pytest.mark.parametrize("slowdown", [1, 4] if tiers.LONG else [1])
-def test_two_quick_taps_on_holed_are_one_shot(playing: Phone, slowdown: int) -> None:
+def test_quick_taps_on_holed_are_one_shot_and_none_from_the_next_tee(playing: Phone, slowdown: int) -> None:
+    """Two taps, then three: the round has turned to the next hole, where Holed lies on the same spot."""
     with slowed(playing, slowdown):
-        for hole, gap_ms in holes_by_gap(playing, ENDS_MS):
+        for hole, gap_ms in holes_by_gap(playing, ENDS_MS * 2):
             playing.hit()
-            tap_twice(playing, "#holed", gap_ms)
-            expect(playing.page.locator(".shot")).to_have_count(2)
+            tap_twice(playing, "#holed", gap_ms, taps=2 if hole <= len(ENDS_MS) else 3)
+            playing.page.wait_for_selector(f"#turned >> text=Hole {hole}:")
             playing.settled()
             assert [(shot["order"], bool(shot["holed"])) for shot in shots(playing, hole)] == [(1, False), (2, True)]
-            assert playing.page.inner_text("h1") == f"Hole {hole}"
+            assert playing.page.inner_text("h1") == f"Hole {hole + 1}"
+            assert shots(playing, hole + 1) == []
+    playing.hit()  # one that is meant
+    assert len(shots(playing, hole + 1)) == 1
+
+
+def test_the_last_hole_turns_to_the_card_and_undo_comes_back(playing: Phone) -> None:
+    """Three taps on Holed: one shot, and nothing of the card is tapped. Then a round whose holes stay."""
+    page = playing.page
+    page.click("#hole-17")
+    page.wait_for_selector("h1 >> text=Hole 17")
+    playing.hole_out()
+    page.click("#undo")
+    page.wait_for_selector("h1 >> text=Hole 17")
+    expect(page.locator(".shot")).to_have_count(0)
+    page.click("#hole-1")
+    page.wait_for_selector("h1 >> text=Hole 1")
+    playing.hit()
+    page.click("#hole-18")
+    page.wait_for_selector("h1 >> text=Hole 18")
+    tap_twice(playing, "#holed", 500, taps=3)
+    expect(page.locator("#turned")).to_contain_text("Hole 18: hole in one")
+    assert page.evaluate("location.hash").endswith("/card")
+    assert len(shots(playing, 18)) == 1
+    page.click("#undo")
+    page.wait_for_selector("h1 >> text=Hole 18")
+    assert shots(playing, 18) == []
+    address = page.evaluate("location.hash")
+    page.evaluate("location.hash = '#/player'")
+    page.click("#turn-stay")
+    expect(page.locator("#turn-stay")).to_have_attribute("aria-pressed", "true")
+    page.evaluate("(address) => { location.hash = address; }", address)
+    page.wait_for_selector("#holed")
+    playing.hit("#holed")
+    expect(page.locator(".done-words")).to_have_text("Hole in one")
+    playing.next_hole()
+    page.wait_for_selector(".card")
+    expect(page.locator("#turned")).to_have_count(0)
+    page.evaluate("location.hash = '#/player'")
+    page.click("#turn-next")  # as the tests after it on this phone expect
+    expect(page.locator("#turn-next")).to_have_attribute("aria-pressed", "true")
+    assert playing.errors == []
 
 
 PENALTIES = [("#way-lateral", 1, ENDS_MS), ("#way-same_spot", 1, ENDS_MS[:1])]

@@ -91,6 +91,8 @@ def test_undo_of_a_penalty_and_of_picking_up(playing: Phone) -> None:
     expect(phone.page.locator(".shot").nth(2)).not_to_contain_text("penalty")
     phone.page.click("#more-actions")
     phone.page.click("#pick-up")
+    expect(phone.page.locator("#turned")).to_have_text("Hole 1: picked up, no score. Saved.")
+    phone.page.click("#hole-1")
     expect(phone.page.locator(".done-words")).to_have_text("Picked up: no score")
     phone.page.click("#undo")
     expect(phone.page.locator("#hit")).to_be_visible()

@@ -126,7 +126,7 @@ def test_the_card_prints_on_one_page(phone: Phone) -> None:
     phone.sign_up()
     phone.start_round()
     phone.hit()
-    phone.hit("#holed")
+    phone.hole_out()
     phone.page.evaluate("location.hash = location.hash.replace(/\\d+$/, 'card')")
     phone.page.wait_for_selector(".card")
     printed = phone.page.pdf(format="A4")

@@ -29,11 +29,11 @@ def test_a_round_offline_reaches_the_server_once(phone: Phone, live_server: Serv
         phone.hit()
         phone.type_distance(140 + hole)
         phone.hit()
-        phone.hit("#holed")
+        phone.hole_out()
         if hole == 2:  # the browser is closed and opened again in the dead zone
             phone.kill()
             phone.open(f"#/round/{round_id}/2", ".shot")
-        phone.next_hole()
+            phone.next_hole()
         phone.page.wait_for_selector(f"h1 >> text=Hole {hole + 1}")
     assert phone.status().startswith("saved here,")
     whole(phone)

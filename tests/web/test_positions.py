@@ -274,6 +274,28 @@ def test_a_ball_that_may_be_on_the_green_is_not_taken_off_it(module_page: Page) 
     ]
 
 
+def test_the_map_gives_a_lie_only_where_the_position_leaves_no_doubt(module_page: Page) -> None:
+    """Accuracy 4 m is 4.4 yd: inside by 5 yd, outside of all by as much; beside the green nothing is said."""
+    features = [
+        box(-10, 290, 10, 310, "green"),
+        box(-15, 100, 15, 285, "fairway"),
+        box(20, 200, 40, 220, "bunker"),
+        box(-60, 100, -40, 300, "trees"),
+    ]
+    points = {
+        (0, 200): "fairway", (10, 200): "fairway", (12, 200): None, (18, 150): None, (-25, 200): "rough",
+        (30, 210): "sand", (22, 210): None, (17.5, 210): None, (50, 210): "rough", (-50, 200): None,
+        (0, 300): None, (17, 300): None, (19, 300): "rough", (0, 282): None,
+    }  # fmt: skip
+    code = "return given.balls.map((b) => m.lieOn(given.map, b));"
+    balls = [[*place(*point), 4.0] for point in points]
+    given = {"map": {"features": features, "frame": AS_JSON}, "balls": balls}
+    assert asked(module_page, "game/positions", code, given) == list(points.values())
+    bare = {"features": [one for one in features if one["properties"]["golf"] != "fairway"], "frame": AS_JSON}
+    assert asked(module_page, "game/positions", code, {"map": bare, "balls": balls[4:5]}) == [None]
+    assert asked(module_page, "game/positions", code, {"map": None, "balls": balls[:1]}) == [None]
+
+
 FAILURES = """async (cases) => {
   const { askPosition } = await import('/js/ui/position.js');
   const found = [];

@@ -100,7 +100,7 @@ def test_a_flow_ends_in_the_strokes_of_the_rule(player: Phone, hole: int, flow: 
         put(phone, flow.next_lie, 90)
     phone.hit()
     put(phone, "green", 3)
-    phone.hit("#holed")
+    phone.hole_out(look_back=True)
     strokes = 4 + flow.strokes
     expect(page.locator(".done-words")).to_contain_text(WORDS[strokes - 4])
     expect(page.locator(f"#hole-{hole} .strip-score")).to_have_text(str(strokes))
@@ -125,7 +125,7 @@ def test_a_provisional_counts_only_when_the_first_is_lost(player: Phone, hole: i
     put(phone, "fairway", 150)
     phone.hit()
     put(phone, "green", 5)
-    phone.hit("#holed")
+    phone.hole_out(look_back=True)
     expect(page.locator(f"#hole-{hole} .strip-score")).to_have_text("5" if found == "lost" else "3")
     assert page.locator(".provisional").count() == 0
 

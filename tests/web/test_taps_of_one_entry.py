@@ -66,13 +66,13 @@ def test_the_second_tap_on_a_relief_changes_nothing_of_the_next_entry(playing: P
 
 
 def test_the_second_tap_on_holed_opens_nothing(playing: Phone) -> None:
-    """The actions of a hole that is done lie elsewhere: the thumb meets another button."""
+    """The round has turned to the next hole: the thumb meets another button."""
     for hole, gap_ms in holes_by_gap(playing, [80, 300, 500]):
         playing.hit()
         tap_twice(playing, "#holed", gap_ms)
         playing.settled()
         assert playing.page.locator("dialog").count() == 0
-        assert playing.page.inner_text("h1") == f"Hole {hole}"
+        assert playing.page.inner_text("h1") == f"Hole {hole + 1}"
         assert [bool(shot["holed"]) for shot in shots(playing, hole)] == [False, True]
 
 

@@ -76,7 +76,10 @@ class Thumb:
             self.phone.tap(f"#lie-{spot.lie}")
         self.distance(spot.distance, 5 if spot.lie == "green" else 10)
         self.club(club)
-        self.phone.hit("#holed" if holed else "#hit")
+        if holed:
+            self.phone.hole_out()
+        else:
+            self.phone.hit()
         if holed and spot.lie == "green" and spot.distance <= 3:
             self.tap_ins.append(self.phone.taps - before)
 
@@ -87,7 +90,9 @@ class Thumb:
             return
         away = wanted - int(shown)
         steps = abs(away) // big + abs(away) % big
-        if steps <= len(str(wanted)):
+        if steps > 1 and self.phone.page.locator(f"#putt-{wanted}").count():
+            self.phone.tap(f"#putt-{wanted}")
+        elif steps <= len(str(wanted)):
             for _ in range(abs(away) // big):
                 self.phone.tap("#more-big" if away > 0 else "#less-big")
             for _ in range(abs(away) % big):

@@ -17,7 +17,8 @@ import { feelSaved } from './ui/this-phone.js';
 import { remind } from './ui/unsent.js';
 
 const DEFAULT_BASELINE = 'tour';
-const POSITION_OFF = 'position_off'; // a setting of this phone
+const POSITION_OFF = 'position_off'; // settings of this phone
+const STAYS_ON_HOLE = 'stays_on_hole';
 
 /** @typedef {import('./log/store.js').StoredRecord} StoredRecord @typedef {import('./log/store.js').Plan} Plan @typedef {import('./log/store.js').UndoStep} UndoStep */
 
@@ -60,6 +61,8 @@ export class Session {
     this.erasures = [];
     /** No distances by position on this phone: the Committee may ban them. */
     this.positionOff = false;
+    /** A hole that is done stays on the screen: no turning to the next one by itself. */
+    this.staysOnHole = false;
     /** Stops the questions asked ahead (views/keeping.js); null: none is. @type {AbortController|null} */
     this.keeping = null;
     /** What screens hold in memory. */
@@ -75,20 +78,27 @@ export class Session {
 
   /** Whose phone it is, who was signed in last, whose erasure waits. */
   async readSettings() {
-    const [[playerId, erasures, positionOff], [me]] = await Promise.all([
-      this.store.settings(['player_id', ERASURES, POSITION_OFF]),
+    const [[playerId, erasures, positionOff, staysOnHole], [me]] = await Promise.all([
+      this.store.settings(['player_id', ERASURES, POSITION_OFF, STAYS_ON_HOLE]),
       cachedAnswers(this.store, ['/api/me']),
     ]);
     this.playerId = playerId ?? null;
     this.me = me?.value ?? null;
     this.erasures = erasures ?? [];
     this.positionOff = positionOff === true;
+    this.staysOnHole = staysOnHole === true;
   }
 
   /** Distances by position are wanted on this phone, or not. @param {boolean} on */
   async usePosition(on) {
     await this.store.setSetting(POSITION_OFF, !on);
     this.positionOff = !on;
+  }
+
+  /** A hole that is done is to stay on the screen, or not. @param {boolean} on */
+  async stayOnHole(on) {
+    await this.store.setSetting(STAYS_ON_HOLE, on);
+    this.staysOnHole = on;
   }
 
   async readErasures() {

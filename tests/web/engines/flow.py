@@ -166,7 +166,9 @@ class Flow:
         self.type_distance("154", "rough")
         self.hit(2)
         self.hit(3)
-        self.hit(4, "#holed")
+        self.hit(0, "#holed")
+        self.wait("#turned", "Hole 1")
+        self.tap("#hole-1", ".done-words")
 
     def hit(self, shots: int, button: str = "#hit") -> None:
         """A tap as soon as it means a shot of its own; then so many are shown."""

@@ -18,6 +18,8 @@ import { METRES_PER_YARD } from './units.js';
 export const MOST_ACCURACY_M = 10; // a position that may be farther off is shown and not used: a choice of this tool
 export const BESIDE_YD = 25; // trouble this near the straight line to the hole is listed: a choice of this tool
 const MOST_BETWEEN = 8;
+const FRINGE_YD = 4; // nothing is said of a lie this near to the green: a choice of this tool
+const LIES_MAPPED = ['bunker', 'fairway', 'green'];
 
 /** What is listed between ball and hole, in the words of the trade. @type {Record<string, string>} */
 const TROUBLE = { bunker: 'bunker', water_hazard: 'water', lateral_water_hazard: 'water' };
@@ -82,6 +84,29 @@ export function lieOffGreen(map, flag, ball) {
   const on = (/** @type {string} */ golf) =>
     map.features.some((one) => one.properties.golf === golf && holds(one.geometry.coordinates[0], at));
   return on('bunker') ? SAND : on('fairway') ? FAIRWAY : ROUGH;
+}
+
+/**
+ * The lie that the map gives a ball off the green, or null: only where the ball is farther from every edge that matters than its position
+ * is accurate. Rough is what lies off a mapped fairway and in no other area of the map; the fringe is not mapped, so beside the
+ * green nothing is said. @param {EarthMap|null} map @param {Position} ball @returns {string|null}
+ */
+export function lieOn(map, ball) {
+  const at = map && toYards(map.frame, ball);
+  if (!map || !at) return null;
+  const sure = ball[2] / METRES_PER_YARD;
+  const areas = map.features
+    .filter((one) => one.geometry.type === 'Polygon')
+    .map(({ properties: { golf }, geometry: { coordinates } }) => {
+      const ring = coordinates[0];
+      const away = nearest(ring.map(([x, y]) => /** @type {Point} */ ([x - at[0], y - at[1]])));
+      return { golf, inside: holds(ring, at), near: away <= sure + (golf === 'green' ? FRINGE_YD : 0) };
+    });
+  if (areas.some(({ golf, near }) => near && LIES_MAPPED.includes(golf))) return null;
+  const inside = areas.filter((one) => one.inside).map(({ golf }) => golf);
+  if (inside.includes('bunker')) return SAND;
+  if (inside.includes('fairway')) return inside.includes('green') ? null : FAIRWAY;
+  return inside.length || !areas.some(({ golf }) => golf === 'fairway') ? null : ROUGH;
 }
 
 /** Whether a point lies in a ring. @param {Point[]} ring @param {Point} point */

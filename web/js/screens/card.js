@@ -12,6 +12,7 @@ import { conditionsPart } from './recorded-conditions.js';
 import { LOCK_WORDS } from './locked.js';
 import { numberedTwice, recordsOfBall } from '../game/hole-edits.js';
 import { roundData } from './round-data.js';
+import { turnedLine } from './play-turn.js';
 import { part } from '../ui/parts.js';
 import { KIND_WORDS, counted, dayWords, gained, tone } from '../ui/words.js';
 
@@ -33,6 +34,7 @@ export async function cardScreen(session, roundId) {
         { class: 'card-line' },
         `${session.playerName} · ${dayWords(body.played_on)} · ${KIND_WORDS[body.kind]}${body.tees ? ` · ${body.tees} tees` : ''}${body.ball_label ? ` · ball: ${body.ball_label}` : ''}${body.closed ? '' : ' · open'}`,
       ),
+      turnedLine(session, data, `round/${roundId}/card`),
       totalLine(data),
       session.caddying ? null : nextStep(session, data, roundId),
       data.versions

@@ -94,6 +94,11 @@ export function tapDigit(draft, digit, units) {
   return { ...draft, typed, distance_yd: toYards(Number(typed), unit), guessed: false };
 }
 
+/** A length by one tap. @param {Draft} draft @param {number} feet @returns {Draft} */
+export function tapLength(draft, feet) {
+  return { ...draft, typed: '', distance_yd: feet / 3, guessed: false };
+}
+
 /** @param {Draft} draft @param {number} step @param {'yards'|'metres'|undefined} units @returns {Draft} */
 export function tapStep(draft, step, units) {
   const unit = defaultUnit(draft.lie, units);

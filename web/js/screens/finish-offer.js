@@ -7,6 +7,7 @@ import { earthMap } from './play-position.js';
 /**
  * @typedef {import('../game/geodesy.js').Position} Position
  * @typedef {{from: Position, hole: Position, end: Position, finishOf: typeof import('../game/positions.js').finishOf}} Marked
+ * @typedef {(fields: any, set: (change: any) => void) => HTMLElement|null} Offer of the finish for what is entered of a shot
  */
 
 /**
@@ -14,7 +15,7 @@ import { earthMap } from './play-position.js';
  * played from where this one ended. @param {import('./play.js').Place} place @param {any} shot @param {any} next the shot after it
  * @returns {Promise<Marked|null>}
  */
-export async function markedEnds(place, shot, next) {
+async function markedEnds(place, shot, next) {
   const { finishOf, holeOf } = await part(() => import('../game/positions.js'));
   const flag = place.data.round.body.holes.find((/** @type {any} */ one) => one.number === shot.hole)?.flag ?? null;
   const end = shot.holed ? flag : shot.penalty_reason ? null : next?.position;
@@ -26,7 +27,7 @@ export async function markedEnds(place, shot, next) {
  * @param {any} fields of the shot @param {Marked} marked @param {'yards'|'metres'|undefined} units @param {(change: any) => void} set
  * @returns {HTMLElement|null}
  */
-export function finishOffer(fields, { from, hole, end, finishOf }, units, set) {
+function finishOffer(fields, { from, hole, end, finishOf }, units, set) {
   const found = finishOf(from, hole, end, fields.target_yd);
   if (!found) return null;
   const unit = defaultUnit('fairway', units);
@@ -49,4 +50,10 @@ export function finishOffer(fields, { from, hole, end, finishOf }, units, set) {
     ),
     Object.keys(missing).length ? button('Use it', () => set(missing), { id: 'use-marked' }) : null,
   );
+}
+
+/** @param {import('./play.js').Place} place @param {any} shot @param {any} next the shot after it @returns {Promise<Offer|null>} */
+export async function offerOf(place, shot, next) {
+  const marked = await markedEnds(place, shot, next);
+  return marked && ((fields, set) => finishOffer(fields, marked, place.session.units, set));
 }

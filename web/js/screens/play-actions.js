@@ -3,15 +3,17 @@ import { addShot, bringProvisionalIntoPlay, editShot, nextBall, pickUp, recordsO
 import { LOST, OUT_OF_BOUNDS } from '../game/penalties.js';
 import { iso } from '../log/clock.js';
 import { button, h } from '../ui/elements.js';
+import { turnOn } from './play-turn.js';
 import { guardOf, tappedSpot } from './tap-guard.js';
 
 /** @typedef {import('./play.js').Place} Place */
 
 /**
  * @param {Place} place @param {string} words @param {(records: any[]) => import('../game/hole-edits.js').Edit[]} plan
+ * @param {() => boolean} [turned] whether another screen is on its way once it is saved
  * @returns {Promise<boolean>}
  */
-export async function writeHole(place, words, plan) {
+export async function writeHole(place, words, plan, turned = () => false) {
   const { session } = place;
   const guard = guardOf(session);
   guard.close(tappedSpot()); // no shot is hit from a spot that this is about to change, nor by the second tap of a double one
@@ -21,7 +23,7 @@ export async function writeHole(place, words, plan) {
   } finally {
     guard.end(saved);
   }
-  await session.frame?.refresh();
+  if (!(saved && turned())) await session.frame?.refresh();
   return saved;
 }
 
@@ -123,8 +125,11 @@ export async function extraWentIn(place) {
 export async function pickUpBall(place, known) {
   const { lie, distance_yd: yards } = place.draft;
   const end = known && yards !== null ? { lie, distance_yd: yards } : null;
-  const saved = await writeHole(place, `Hole ${place.hole.number}: picked up`, (records) =>
-    pickUp(records, place.hole.number, place.ball, end),
+  const saved = await writeHole(
+    place,
+    `Hole ${place.hole.number}: picked up`,
+    (records) => pickUp(records, place.hole.number, place.ball, end),
+    () => turnOn(place),
   );
   if (saved && place.ball !== 1) place.turnTo(1);
 }

@@ -6,6 +6,8 @@ import { bagInOrder } from './round-data.js';
 import { button, choices, h, sheet } from '../ui/elements.js';
 import { LIE_WORDS } from '../ui/words.js';
 
+/** Putts of one tap, in feet; the shorter ones are digits. A choice of this tool. */
+const PUTTS_FT = [10, 15, 20, 25, 30];
 /** Clubs shown around the chosen one; the rest is one tap away. */
 const CLUBS_IN_ROW = 5;
 
@@ -27,7 +29,7 @@ export function liePad(draft, first, choose) {
 
 /**
  * @param {import('./draft.js').Draft} draft @param {'yards'|'metres'|undefined} units
- * @param {{step: (by: number) => void, digit: (digit: string) => void, again: () => void}} tap
+ * @param {{step: (by: number) => void, digit: (digit: string) => void, again: () => void, length: (feet: number) => void}} tap
  */
 export function distancePad(draft, units, tap) {
   const unit = defaultUnit(draft.lie, units);
@@ -65,13 +67,24 @@ export function distancePad(draft, units, tap) {
         button(digit, () => tap.digit(digit), { id: `key-${digit}` }),
       ),
     ),
+    draft.lie === GREEN
+      ? h(
+          'div',
+          { class: 'putts', role: 'group', 'aria-label': 'Common lengths' },
+          PUTTS_FT.map((feet) =>
+            button([feet, h('span', { class: 'unit' }, ' ft')], () => tap.length(feet), { id: `putt-${feet}` }),
+          ),
+        )
+      : null,
   );
 }
 
 /** What stands under the number. @param {import('./draft.js').Draft} draft @param {string} unit */
 function figureUnit(draft, unit) {
   if (draft.distance_yd === null) return `type the distance, ${unit}`;
-  return draft.guessed ? [`${unit}, `, h('span', { class: 'guess-mark' }, 'estimated')] : unit;
+  if (draft.guessed) return [`${unit}, `, h('span', { class: 'guess-mark' }, 'estimated')];
+  const marked = draft.position && draft.lie !== GREEN && draft.figures?.hole_yd === draft.distance_yd;
+  return marked ? `${unit} ±${Math.ceil(draft.position?.[2] ?? 0)} m` : unit;
 }
 
 /**

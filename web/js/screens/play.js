@@ -5,7 +5,7 @@ import { GREEN } from '../game/lies.js';
 import { spoken } from '../game/units.js';
 import { cachedCaddies, enteringNames } from '../log/caddying.js';
 import { iso } from '../log/clock.js';
-import { draftFor, tapAgain, tapDigit, tapLie, tapStep, withGuessedClub } from './draft.js';
+import { draftFor, tapAgain, tapDigit, tapLength, tapLie, tapStep, withGuessedClub } from './draft.js';
 import { button, h } from '../ui/elements.js';
 import { devicesOf, enteredTwice } from './entered-twice.js';
 import { moreSheet } from './more-sheet.js';
@@ -16,6 +16,7 @@ import { holeDone, holeStrip, shotList } from './play-parts.js';
 import { positionPart } from './play-position.js';
 import { roundData, seasonTallies, stockOf } from './round-data.js';
 import { trialLine, trialOf } from './play-trial.js';
+import { nextHole, turnOn, turnedLine, undoOf } from './play-turn.js';
 import { guardOf, sayTwice, tappedSpot } from './tap-guard.js';
 
 /** @typedef {Awaited<ReturnType<typeof roundData>>} Data @typedef {{ball: number, start: any, draft: import('./draft.js').Draft|undefined}} Entered */
@@ -129,6 +130,7 @@ function content(place) {
       h('h1', null, `Hole ${hole.number}`),
       conditionsButton(place, `par ${hole.par} · ${spoken(hole.length_yd, 'tee', session.units)}`),
       h('a', { class: 'button quiet', href: `#/round/${place.round_id}/card` }, 'Card'),
+      turnedLine(session, place.data, `round/${place.round_id}/${hole.number}`),
     ),
     enteringLine(place),
     notices(place),
@@ -257,6 +259,7 @@ function entryParts(place, set, redraw) {
       step: (by) => reguess(tapStep(place.draft, by, units)),
       digit: (digit) => reguess(tapDigit(place.draft, digit, units)),
       again: () => set(tapAgain(place.draft)),
+      length: (feet) => set(tapLength(place.draft, feet)),
     }),
     positionPart(place, redraw),
     at.bag.length
@@ -279,13 +282,12 @@ function entryParts(place, set, redraw) {
 
 /** @param {Place} place */
 function actionBar(place) {
-  const { session, round_id: roundId, data, hole } = place;
+  const { session, round_id: roundId } = place;
   const busy = String(guardOf(session).busy);
   const undo = button('Undo', () => undoStep(place), { id: 'undo', class: 'act' });
   const more = button('More', () => moreSheet(place), { id: 'more-actions', class: 'act' });
   if (isDone(place)) {
-    const holes = data.round.body.holes;
-    const next = holes[holes.findIndex((/** @type {any} */ one) => one.number === hole.number) + 1];
+    const next = nextHole(place);
     const onlyWhenMeant = (/** @type {Event} */ event) =>
       guardOf(session).allows(place.entry, event.timeStamp) || event.preventDefault();
     const back = (/** @type {Event} */ event) =>
@@ -388,14 +390,11 @@ async function hit(place, holed, at) {
   } finally {
     guard.end(saved);
   }
-  await session.frame?.refresh();
+  if (!(saved && holed && turnOn(place, /** @type {any} */ (body)))) await session.frame?.refresh();
 }
 
 /** @param {Place} place */
 async function undoStep(place) {
   guardOf(place.session).touched(place.entry);
-  const step = await place.session.undo(place.round_id);
-  const hole = step?.before.map((was) => was.body?.hole).find(Boolean);
-  if (hole && hole !== place.hole.number) place.session.frame?.go(`round/${place.round_id}/${hole}`);
-  else await place.session.frame?.refresh();
+  await undoOf(place.session, place.round_id);
 }

@@ -85,6 +85,7 @@ export async function playerScreen(session) {
         { id: 'units' },
       ),
       h('p', { class: 'hint' }, 'On the green it is always feet.'),
+      ...turnSetting(session),
       ...positionSettings(session, body, save),
       h('h2', null, 'Values'),
       field(
@@ -109,6 +110,28 @@ export async function playerScreen(session) {
       field('Short game begins at, yards from the hole', shortGame, 'Usual: 50 in four parts, 100 in three.'),
     ),
   };
+}
+
+/** What follows a hole that is done, on this phone. @param {Session} session */
+function turnSetting(session) {
+  const stay = async (/** @type {string|null} */ value) => {
+    await session.stayOnHole(value === 'stay');
+    await session.frame?.refresh();
+  };
+  return [
+    h('h2', null, 'After a hole'),
+    choices(
+      'After a hole',
+      [
+        ['next', 'to the next hole'],
+        ['stay', 'stay on the hole'],
+      ],
+      session.staysOnHole ? 'stay' : 'next',
+      stay,
+      { id: 'turn' },
+    ),
+    h('p', { class: 'hint' }, 'On this phone. Undo takes the last putt back from the next hole too.'),
+  ];
 }
 
 /**

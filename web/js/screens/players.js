@@ -28,8 +28,30 @@ const DEFAULT_BAG = [
 
 /** @param {Session} session @returns {Promise<import('../routes.js').Drawn>} */
 export async function playersScreen(session) {
-  const { known, door, empty } = await knownPlayers(session);
+  const { here, there, door } = await knownPlayers(session);
   const caddied = new Set((await everyCaddying(session.store)).map((one) => one.player_id));
+  const listed = (/** @type {string} */ title, /** @type {{player_id: string, name: string}[]} */ players) =>
+    players.length
+      ? h(
+          'section',
+          null,
+          h('h2', null, title),
+          h(
+            'ul',
+            { class: 'list' },
+            players.map(({ player_id: id, name }) =>
+              h(
+                'li',
+                null,
+                button(caddied.has(id) ? `${name}, one round, as a caddie` : name, () => choosePlayer(session, id), {
+                  class: 'list-row',
+                  id: `player-${id}`,
+                }),
+              ),
+            ),
+          ),
+        )
+      : null;
   const fields = { name: '', plays: 'right', units: 'yards' };
   const form = h('form', { class: 'page-part' });
   const name = h('input', { required: true, maxlength: '80', autocomplete: 'name', id: 'new-name' });
@@ -39,7 +61,7 @@ export async function playersScreen(session) {
   };
   const draw = () =>
     form.replaceChildren(
-      h('h2', null, known.length ? 'New player' : 'Your name'),
+      h('h2', null, here.length || there.length ? 'New player' : 'Your name'),
       field('Name', name),
       choices(
         'Plays',
@@ -67,7 +89,7 @@ export async function playersScreen(session) {
     if (fields.name) createPlayer(session, fields);
   });
   draw();
-  if (isReader(session.me) && !known.length) return forReaders(session);
+  if (isReader(session.me) && !here.length) return forReaders(session);
   return {
     title: 'Who plays?',
     still: true,
@@ -78,33 +100,10 @@ export async function playersScreen(session) {
       h('p', { class: 'lead' }, 'Pencil in every shot, practice too; see what each club gains and loses.'),
       session.erasures.length ? (await import('./erasing.js')).erasureNotice(session) : null,
       installHint(),
-      known.length
-        ? h(
-            'section',
-            null,
-            h('h2', null, 'Who plays?'),
-            h(
-              'ul',
-              { class: 'list' },
-              known.map((player) =>
-                h(
-                  'li',
-                  null,
-                  button(
-                    caddied.has(player.player_id) ? `${player.name}, one round, as a caddie` : player.name,
-                    () => choosePlayer(session, player.player_id),
-                    {
-                      class: 'list-row',
-                      id: `player-${player.player_id}`,
-                    },
-                  ),
-                ),
-              ),
-            ),
-          )
-        : null,
+      listed('Who plays?', here),
       form,
-      empty ? firstWays(false) : null,
+      here.length ? null : firstWays(false),
+      listed('Players on this server', there),
       h('p', null, h('a', { href: '#/evidence' }, 'For coaches: strokes gained, player by player')),
       door
         ? h(
@@ -140,25 +139,28 @@ function forReaders(session) {
   };
 }
 
-/** Players that this phone holds, and those that the server lists; `door`: the server wants an account; `empty`: the phone holds none. @param {Session} session */
+/** Players that this phone holds, and others that the server lists, by name; `door`: the server wants an account. @param {Session} session */
 async function knownPlayers(session) {
-  const here = await session.store.allPlayers();
-  const named = new Map(
-    here.map((record) => [record.record_id, { player_id: record.record_id, name: record.body.name }]),
-  );
+  const erased = new Set(session.erasures.map((one) => one.player_id));
+  const here = (await session.store.allPlayers()).map(({ record_id, body }) => ({
+    player_id: record_id,
+    name: /** @type {string} */ (body.name),
+  }));
+  const known = new Set(here.map((one) => one.player_id));
+  /** @type {typeof here} */
+  let there = [];
   let door = false;
   try {
     const answer = await ask(fetch.bind(globalThis), '/api/players', {}, 4000);
     await whoAmI(session);
-    for (const player of isReader(session.me) ? [] : (answer?.players ?? [])) {
-      if (!named.has(player.player_id)) named.set(player.player_id, { player_id: player.player_id, name: player.name });
-    }
+    there = isReader(session.me) ? [] : (answer?.players ?? []);
   } catch (error) {
     // Offline: those on the phone are enough. A server with accounts shows its door.
     door = error instanceof ExchangeFailure && ['sign_in', 'erased'].includes(error.kind);
   }
-  for (const { player_id } of session.erasures) named.delete(player_id);
-  return { known: [...named.values()].sort((a, b) => a.name.localeCompare(b.name)), door, empty: !here.length };
+  const sorted = (/** @type {typeof here} */ players) =>
+    players.filter((one) => !erased.has(one.player_id)).sort((a, b) => a.name.localeCompare(b.name));
+  return { here: sorted(here), there: sorted(there.filter((one) => !known.has(one.player_id))), door };
 }
 
 /** @param {Session} session @param {string} playerId */

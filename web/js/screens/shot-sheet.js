@@ -7,9 +7,9 @@ import { HEIGHTS, SHAPES, STRIKES } from '../game/shot.js';
 import { fromYards, spoken, toYards, defaultUnit } from '../game/units.js';
 import { inRange } from '../game/valuation.js';
 import { button, choices, confirmSheet, field, h, select, sheet } from '../ui/elements.js';
-import { finishOffer, markedEnds } from './finish-offer.js';
 import { finishPad } from './finish-pad.js';
 import { bagInOrder } from './round-data.js';
+import { part } from '../ui/parts.js';
 import { LIE_WORDS, REASON_WORDS } from '../ui/words.js';
 
 /** @typedef {import('./play.js').Place} Place */
@@ -30,7 +30,7 @@ export async function shotSheet(place, recordId) {
     () => ({ ...record.body }),
     record.head,
   );
-  const marked = record.body.position ? await markedEnds(place, record.body, next?.body ?? null) : null;
+  const offer = record.body.position ? await offered(place, record.body, next?.body ?? null) : null;
   if (document.querySelector('dialog')) return; // a second tap was faster
   const { hole, ball, order } = record.body;
   const fields = Object.assign(draft.value, { hole, ball, order }); // these may have changed since it was begun
@@ -62,7 +62,7 @@ export async function shotSheet(place, recordId) {
         before ? h('p', { class: 'notice' }, 'Changed before and not saved yet.') : null,
         where(place, fields, set),
         ending(place, fields, next, set),
-        details(place, fields, set, marked),
+        details(place, fields, set, offer),
         h('div', { class: 'row sticky' }, button('Save', save, { class: 'wide strong', id: 'save-shot' })),
         otherEdits(place, record, close),
       ];
@@ -249,8 +249,17 @@ function endSpot(place, fields, set) {
   ];
 }
 
-/** @param {Place} place @param {any} fields @param {(change: any) => void} set @param {import('./finish-offer.js').Marked|null} marked where it was played and ended */
-function details(place, fields, set, marked) {
+/** The finish by position, where it was played and ended at marked places; nothing while that part of the app is not on this phone. @param {Place} place @param {any} shot @param {any} next */
+async function offered(place, shot, next) {
+  try {
+    return await (await part(() => import('./finish-offer.js'))).offerOf(place, shot, next);
+  } catch {
+    return null;
+  }
+}
+
+/** @param {Place} place @param {any} fields @param {(change: any) => void} set @param {import('./finish-offer.js').Offer|null} offer */
+function details(place, fields, set, offer) {
   const putt = fields.lie === GREEN;
   const note = h('textarea', { rows: '2', maxlength: '2000', value: fields.note ?? '' });
   note.addEventListener('input', () => Object.assign(fields, { note: note.value || null }));
@@ -303,7 +312,7 @@ function details(place, fields, set, marked) {
     ),
     h('h3', null, 'Finish against the target'),
     finishPad(fields, place.session.units, putt, set),
-    marked && !putt ? finishOffer(fields, marked, place.session.units, set) : null,
+    offer && !putt ? offer(fields, set) : null,
     putt
       ? null
       : distanceField(

@@ -8,6 +8,8 @@
 
 /** A bouncing or impatient thumb taps again within this; the next stroke takes longer. A choice of this tool. */
 export const SETTLES_MS = 600;
+/** After a hole that turned to the next one by itself: nobody holes out again this soon from the next tee. */
+const TURN_SETTLES_MS = 1500;
 /** Half a button: a second tap within this of the first is on the same spot. */
 const SAME_SPOT_PX = 24;
 
@@ -28,6 +30,8 @@ export class TapGuard {
     /** Where and when the tap was that wrote. @type {Spot|null} */
     this.spot = null;
     this.closedAt = -Infinity;
+    /** Another hole is there than the one of the tap that wrote: each further tap of an impatient thumb begins the wait anew. */
+    this.turned = false;
     this.timer = 0;
   }
 
@@ -49,20 +53,40 @@ export class TapGuard {
 
   /** Whether a tap is one of its own. @param {number} entry on which it was made @param {number} at its moment */
   allows(entry, at) {
-    return entry > this.spent && this.settled(at);
+    const meant = entry > this.spent && this.settled(at);
+    if (!meant) this.refused(at);
+    return meant;
+  }
+
+  /** The screen turns to another hole: a third or fourth tap of the same thumb must not play that one. */
+  turns() {
+    this.turned = true;
+  }
+
+  /** @param {number} at moment of a tap that was not meant */
+  refused(at) {
+    if (!this.turned || this.writing) return;
+    this.closedAt = Math.max(this.closedAt, at);
+    if (this.drawnAt === null) return;
+    this.drawnAt = Math.max(this.drawnAt, at);
+    clearTimeout(this.timer);
+    this.settleLater();
   }
 
   /** Whether a tap is the bounce of the one that wrote. @param {Spot} spot @param {number} at */
   bounces(spot, at) {
     const since = this.writing || this.drawnAt === null ? this.closedAt : this.drawnAt;
-    if (this.spot === null || at - since >= SETTLES_MS) return false;
-    return Math.hypot(spot.x - this.spot.x, spot.y - this.spot.y) <= SAME_SPOT_PX;
+    if (this.spot === null || at - since >= (this.turned ? TURN_SETTLES_MS : SETTLES_MS)) return false;
+    const same = Math.hypot(spot.x - this.spot.x, spot.y - this.spot.y) <= SAME_SPOT_PX;
+    if (same) this.refused(at);
+    return same;
   }
 
   /** A tap writes: until that is drawn, no other does. @param {Spot|null} [spot] where it was, null by the keyboard */
   close(spot = null) {
     clearTimeout(this.timer);
     this.writing = true;
+    this.turned = false;
     this.spot = spot;
     this.closedAt = this.now();
     this.changed(this.busy);

@@ -9,7 +9,8 @@ const ROUNDS = [
 ];
 const PLAY = [
   'Set lie, distance and club, then tap Hit or Holed. They come filled in: correct only what is wrong.',
-  'Undo takes the last step back. A tap on a shot shows all of it: shape, strike, finish, note.',
+  'Holed turns to the next hole by itself; Player has a setting to stay. On the green, common lengths are one tap.',
+  'Undo takes the last step back, also from the next hole. A tap on a shot shows all of it: shape, strike, finish, note.',
   'More has penalties, a provisional ball and picking up.',
 ];
 const EVIDENCE = [

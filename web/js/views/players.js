@@ -162,7 +162,7 @@ function row(session, player, scale) {
     h(
       'nav',
       { class: 'row-views', 'aria-label': `Evidence of ${player.name}` },
-      SHORT_CUTS.map(([view, words]) => h('a', { href: `#/${addressOf(id, view)}` }, words)),
+      player.last_round ? SHORT_CUTS.map(([view, words]) => h('a', { href: `#/${addressOf(id, view)}` }, words)) : null,
       session.me?.account ? h('a', { href: `#/notes/${id}` }, 'notes') : null,
     ),
   );
@@ -176,7 +176,8 @@ function lastRound({ last_round: last, rounds, short_rounds }) {
 }
 
 /** The line and what it says in words. @param {any} player */
-function trendPart({ name, recent, trend }) {
+function trendPart({ name, recent, trend, last_round: last }) {
+  if (!last) return h('p', { class: 'few' }, 'Needed: a round with its shots, sent by the phone or imported.');
   if (!recent.length) return h('p', { class: 'few' }, 'no round of nine holes or more with strokes gained');
   const said =
     trend.low === null
