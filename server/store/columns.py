@@ -17,6 +17,7 @@ from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 import pyarrow as pa
 import sqlalchemy as sa
 from pyarrow import csv
@@ -59,6 +60,13 @@ def read_columns(connection: sa.Connection, query: sa.Select[Any], choices: Choi
     if connection.dialect.name == "sqlite":
         return _of_sqlite(connection, query, choices or {})
     return _of_postgresql(connection, query)
+
+
+def places_among(ids: pa.ChunkedArray, known: pd.Index) -> npt.NDArray[np.int64]:
+    """Where each id stands among the known ones, -1 where it does not. Shape (rows,)."""
+    coded = ids.combine_chunks().dictionary_encode()
+    places = known.get_indexer(pd.Index(coded.dictionary.to_pylist(), dtype="object"))
+    return np.asarray(places.astype(np.int64)[coded.indices.to_numpy()])
 
 
 def _arrow_type(kind: Any) -> pa.DataType:

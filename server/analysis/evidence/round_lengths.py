@@ -110,7 +110,7 @@ def rounds_of_many(owner: Codes, round_: Codes, hole: Codes, played: Flags, play
     counts = holes >= LEAST_HOLES
     number = _numbered(of, np.ones(of.size, dtype=np.bool_))
     among = _numbered(of, counts)
-    lengths = np.zeros((players, int(among.max(initial=-1)) + 1), dtype=np.int64)
+    lengths = np.zeros((players, int(among[counts].max(initial=-1)) + 1), dtype=np.int64)
     lengths[of[counts], among[counts]] = holes[counts]
     short = np.bincount(of[~counts], minlength=players)
     return RoundsOfMany(number[codes], np.where(counts, among, -1)[codes], lengths, short)
@@ -118,6 +118,5 @@ def rounds_of_many(owner: Codes, round_: Codes, hole: Codes, played: Flags, play
 
 def _numbered(of: Codes, taken: Flags) -> Codes:
     """Of each round its number among those of its player that are taken. `of`: players, ascending."""
-    before = np.cumsum(taken) - taken
-    start = np.searchsorted(of, of)
-    return np.asarray(before - before[start])
+    before: Codes = np.cumsum(taken, dtype=np.int64) - taken
+    return np.asarray(before - before[np.searchsorted(of, of)])

@@ -71,9 +71,14 @@ class Shrunk(NamedTuple):
 
         `freedom`: degrees of freedom of the sampling variances, shape (k,); None when they are known, for the normal
         quantile instead of Student's."""
-        share = (1 + checked_level(level)) / 2
-        half = (ndtri(share) if freedom is None else stdtrit(freedom, share)) * self.error
-        return self.shrunk - half, self.shrunk + half
+        return ends_of(self.shrunk, self.error, level, freedom)
+
+
+def ends_of(shrunk: Floats, error: Floats, level: float, freedom: Floats | None = None) -> tuple[Floats, Floats]:
+    """Ends of the intervals of shrunk means, as `Shrunk.interval`."""
+    share = (1 + checked_level(level)) / 2
+    half = (ndtri(share) if freedom is None else stdtrit(freedom, share)) * error
+    return shrunk - half, shrunk + half
 
 
 def shrink(
@@ -93,7 +98,7 @@ def shrink(
     """
     of = Sets.one(np.size(means))
     found = shrink_sets(means, variances, of, centre, borrowed=borrowed, method=method)
-    return Shrunk(*found[:4], float(found.between_sd[0]), found.error)
+    return Shrunk(found.raw, found.centre, found.shrunk, found.own, float(found.between_sd[0]), found.error)
 
 
 class Sets(NamedTuple):
@@ -139,8 +144,6 @@ class ShrunkSets(NamedTuple):
     own: Floats
     between_sd: Floats
     error: Floats
-
-    interval = Shrunk.interval
 
 
 def shrink_sets(

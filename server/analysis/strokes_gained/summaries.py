@@ -172,6 +172,36 @@ def summarise(
     return Summary(by, rows, total, level)
 
 
+def summaries_of_many(
+    valued: pd.DataFrame, owner: Codes, rounds: RoundsOfMany, players: int, by: str, level: float = DEFAULT_LEVEL
+) -> pd.DataFrame:
+    """The rows of `summarise` of many players at once, by club, category or another grouping of one column whose words
+    are the same for all: player by player in their order, with `owner`, the place of each one's player, before them.
+
+    `valued`: as in `summarise`, a player's shots one behind the other; `owner`: the place of each shot's player,
+    ascending, shape (shots,); `rounds`: of these shots.
+    """
+    taken = valued["strokes_gained"].notna().to_numpy(dtype=bool)
+    if default_balls(by) == OF_RECORD:
+        taken = taken & (valued["ball"].to_numpy() == 1)
+    at = np.flatnonzero(taken)
+    counted = valued[[name for name in ASKED_FOR[by] if name in valued]].iloc[at]
+    words = group_keys(counted, by)
+    keys = words if isinstance(words.dtype, pd.CategoricalDtype) else words.astype("category")
+    many = len(keys.cat.categories) + 1
+    # a shot without a word stands behind the others
+    code = keys.cat.codes.to_numpy(dtype=np.int64)
+    cell = owner[at] * many + np.where(code < 0, many - 1, code)
+    occurs = np.bincount(cell, minlength=players * many) > 0
+    group = (np.cumsum(occurs) - 1)[cell]
+    of, word = np.divmod(np.flatnonzero(occurs), many)
+    shots = counted_shots(counted, at, group, rounds, by)
+    found = figures(shots, Sets.behind(of, players), rounds.parts, by, checked_level(level))
+    named = pd.Categorical.from_codes(np.where(word == many - 1, -1, word), dtype=keys.dtype)
+    order = np.lexsort((-found["strokes_gained"], of))
+    return pd.DataFrame({"owner": of, by: named} | found, copy=False).iloc[order].reset_index(drop=True)
+
+
 def _rounds(valued: pd.DataFrame) -> RoundsOfMany:
     """The rounds of one player."""
     codes = pd.factorize(valued["round_id"])[0]

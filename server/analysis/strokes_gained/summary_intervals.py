@@ -1,8 +1,8 @@
 """The figures of a summary's rows: counts, sums, intervals and shrunk means, of one player or of many at once.
 
-Many players' groups stand one behind the other, each beside the rounds of its own player, numbered from 0: sums by group
-and round are one array (groups, most rounds of a player). Sums go from left to right, so that a player's figures are the
-same to the last bit whoever is worked out beside.
+Many players' groups stand one behind the other, each beside the rounds of its own player, numbered from 0: sums by
+group and round are one array (groups, most rounds of a player). Sums go from left to right, so that a player's figures
+are the same to the last bit whoever is worked out beside.
 """
 
 from __future__ import annotations
@@ -29,6 +29,7 @@ from server.analysis.evidence.round_lengths import RoundLengths
 from server.analysis.evidence.shrinkage import (
     LEAST_MEANS,
     Sets,
+    ends_of,
     like_starts,
     sampling_variances,
     shrink_sets,
@@ -167,7 +168,7 @@ def _shrunk(sums: RoundSums, columns: Columns, counted: Counted, groups: Sets, l
     means = across(known.strokes) / known.shots.sum(axis=1)
     variances = sampling_variances(known, mine)
     means_shrunk = shrink_sets(means, variances, mine, like.centre[stated], borrowed=like.borrowed[stated])
-    ends = means_shrunk.interval(level, variance_freedom(known))
+    ends = ends_of(means_shrunk.shrunk, means_shrunk.error, level, variance_freedom(known))
     for name, column in zip(names, (means_shrunk.shrunk, *ends), strict=True):
         found[name][stated] = column
     return found
