@@ -75,11 +75,15 @@ def distance_band(lie: pd.Series, distance_yd: pd.Series) -> pd.Series:
     """The band of each shot in words: feet on the green, yards elsewhere, such as "over 100 to 125 yd"."""
     from_green = lie.astype("object").eq(GREEN).to_numpy(dtype=bool)
     yards = distance_yd.to_numpy(dtype=np.float64)
-    off = pd.cut(yards, BANDS_YD, labels=_band_names(BANDS_YD, "yd"))
-    on = pd.cut(np.where(from_green, yards * 3.0, np.nan), BANDS_FT, labels=_band_names(BANDS_FT, "ft"))
-    names = [*off.categories, *on.categories]
-    codes = np.where(from_green, np.where(on.codes < 0, -1, on.codes + len(off.categories)), off.codes)
+    names = [*_band_names(BANDS_YD, "yd"), *_band_names(BANDS_FT, "ft")]
+    codes = np.where(from_green, _bands(yards * 3.0, BANDS_FT, len(BANDS_YD) - 1), _bands(yards, BANDS_YD, 0))
     return pd.Series(pd.Categorical.from_codes(codes, categories=names), index=lie.index)
+
+
+def _bands(far: Floats, edges: tuple[float, ...], first: int) -> Codes:
+    """The number of the band of each distance, from `first` on; -1 outside every band."""
+    upper = np.searchsorted(edges, far)
+    return np.where((upper > 0) & (upper < len(edges)), upper - 1 + first, -1)
 
 
 def band_position(lie: pd.Series, distance_yd: pd.Series) -> Floats:

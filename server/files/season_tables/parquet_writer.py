@@ -42,11 +42,17 @@ class _Pieces:
         """Nothing to give back."""
 
 
+def _writer(table: TableWords, out: Any, schema: pa.Schema) -> pq.ParquetWriter:
+    """A writer that makes no dictionary of ids that are all different: it would hold each of them beside its number."""
+    repeated = [name for name in table.names if table.key != (name,)]
+    return pq.ParquetWriter(pa.PythonFile(out, mode="w"), schema, use_dictionary=repeated)
+
+
 def parquet_pieces(table: TableWords, chunks: Iterable[pa.Table], about: Mapping[str, str]) -> Iterator[bytes]:
     """The file in pieces, one row group a chunk. `about` goes into the file's metadata."""
     pieces = _Pieces()
     schema = table.schema(about)
-    with pq.ParquetWriter(pa.PythonFile(pieces, mode="w"), schema) as writer:
+    with _writer(table, pieces, schema) as writer:
         for chunk in chunks:
             writer.write_table(chunk, row_group_size=max(1, chunk.num_rows))
             yield pieces.taken()
@@ -68,7 +74,7 @@ class ParquetFile:
         self.rows = 0
         self._even = EvenRows()
         self._out = _Hashed(open_private(path, "wb"))
-        self._writer = pq.ParquetWriter(pa.PythonFile(self._out, mode="w"), table.schema(about))
+        self._writer = _writer(table, self._out, table.schema(about))
 
     def add(self, rows: pa.Table) -> None:
         """Take rows; a row group is written once it is full."""

@@ -41,6 +41,8 @@ def course_rows(whole: Piece) -> pd.DataFrame:
     """One row a set of tees, by player, course and tees: the columns of the table courses but the player's name and
     the baseline. Of tees of one name on a course the first."""
     rounds = whole.rounds
+    if not whole.courses:
+        return pd.DataFrame()
     played = Counter(zip(rounds["player_id"], rounds["course"], rounds["tees"], strict=True))
     rows: list[dict[str, Any]] = []
     for player_id, known in whole.courses.items():

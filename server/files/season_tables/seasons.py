@@ -15,6 +15,7 @@ import sqlalchemy as sa
 
 from server.analysis.evidence.round_lengths import RoundsOfMany, has_hole, rounds_of_many
 from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.strokes_gained.scorecard import HoleScores, scores_of
 from server.questions.valued_shots import scheme_of, valued_shots, with_schemes
 from server.store.frames import Selection
 from server.store.players import Player, courses_of
@@ -183,6 +184,18 @@ class Piece:
         """The courses of the players who have any, as `courses_of` has them, the players in their order."""
         found = courses_of(self.season.connection, self.selection.named)
         return {player_id: found[player_id] for player_id in self.selection.named if player_id in found}
+
+    @cached_property
+    def round_of(self) -> npt.NDArray[np.int64]:
+        """The row of the round of each valued shot among `rounds`."""
+        ids = self.valued["round_id"].cat
+        by_code = pd.Index(self.rounds["round_id"], dtype="object").get_indexer(ids.categories.astype("object"))
+        return np.asarray(by_code.astype(np.int64)[ids.codes])
+
+    @cached_property
+    def scores(self) -> HoleScores:
+        """The scores of the holes of the rounds."""
+        return scores_of(self.valued, self.round_of)
 
     @cached_property
     def owner(self) -> npt.NDArray[np.int64]:
