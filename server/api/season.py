@@ -25,8 +25,9 @@ from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.players import known_player
 from server.api.problems import Problem
-from server.files.season_tables.descriptor import DESCRIPTOR, DataPackage, FileFacts, descriptor
+from server.files.season_tables.descriptor import DESCRIPTOR, DataPackage, descriptor
 from server.files.season_tables.dictionary import tables
+from server.files.season_tables.parquet_writer import FileFacts
 from server.files.season_tables.seasons import Season, open_season
 from server.files.season_tables.writing import CSV, MEDIA_TYPES, table_pieces
 from server.files.season_tables.xlsx_writer import TooManyRowsError

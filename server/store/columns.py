@@ -17,6 +17,7 @@ from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 import pyarrow as pa
 import sqlalchemy as sa
 from pyarrow import csv
@@ -61,6 +62,13 @@ def read_columns(connection: sa.Connection, query: sa.Select[Any], choices: Choi
     return _of_postgresql(connection, query)
 
 
+def places_among(ids: pa.ChunkedArray, known: pd.Index) -> npt.NDArray[np.int64]:
+    """Where each id stands among the known ones, -1 where it does not. Shape (rows,)."""
+    coded = ids.combine_chunks().dictionary_encode()
+    places = known.get_indexer(pd.Index(coded.dictionary.to_pylist(), dtype="object"))
+    return np.asarray(places.astype(np.int64)[coded.indices.to_numpy()])
+
+
 def _arrow_type(kind: Any) -> pa.DataType:
     for declared, found in (
         (sa.Boolean, pa.bool_()),
@@ -88,10 +96,13 @@ def _of_sqlite(
     cells = [sa.func.group_concat(sa.func.char(*bytes_, sa.literal_column("10")), "")]
     for column in apart:
         cells += [sa.func.group_concat(cell, _gap(column)) for cell in _cells(column, near)]
-    counts = [sa.func.count(column) for column in empty]
-    first, *found_cells = connection.execute(query.with_only_columns(*cells, *counts, maintain_column_froms=True)).one()
-    texts, counted = found_cells[: len(cells) - 1], found_cells[len(cells) - 1 :]
-    if any(counted):
+    # counted together first: one count over all costs less than one for each
+    some = sa.func.coalesce(*empty, sa.null()) if empty else sa.null()
+    asked = query.with_only_columns(*cells, sa.func.count(some), maintain_column_froms=True)
+    first, *texts, count = connection.execute(asked).one()
+    if count:
+        each = [sa.func.count(column) for column in empty]
+        counted = connection.execute(query.with_only_columns(*each, maintain_column_froms=True)).one()
         filled.update(str(column) for column, count in zip(empty, counted, strict=True) if count)
         return _of_sqlite(connection, query, choices, small=small, near=near)
     grid = _grid(first or "", len(bytes_) + 1)
@@ -127,11 +138,12 @@ def _byte(column: Any, choices: Choices) -> Any:
         codes: list[tuple[str, Any]] = [
             (word, sa.literal_column(str(code))) for code, word in enumerate(choices[column.name], 2)
         ]
-        return sa.case(
-            (column.is_(None), sa.literal_column("1")),
-            *((column == sa.literal_column(f"'{word}'"), code) for word, code in codes),
+        found = sa.case(
+            {sa.literal_column(f"'{word}'"): code for word, code in codes},
+            value=column,
             else_=sa.literal_column("127"),
         )
+        return sa.case((column.is_(None), sa.literal_column("1")), else_=found) if column.nullable else found
     code = sa.type_coerce(column, sa.Integer) + sa.literal_column("2")
     return sa.func.ifnull(code, sa.literal_column("1")) if column.nullable else code
 
@@ -161,7 +173,7 @@ def _unpacked(codes: npt.NDArray[np.uint8], column: Any, choices: Choices) -> pa
 
 def _gap(column: Any) -> Any:
     """What stands between two cells: ids are of one length."""
-    return sa.literal_column("''" if column.type is ID else "char(10)")
+    return sa.literal_column("''" if column.type is ID else "'\n'")
 
 
 def _cells(column: Any, near: bool) -> list[Any]:

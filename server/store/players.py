@@ -123,6 +123,16 @@ def courses(connection: sa.Connection, player_id: str) -> dict[str, tuple[str, l
     return {name: (course_id, tees) for name, course_id, tees in every_course(connection, player_id)}
 
 
+def courses_of(connection: sa.Connection, player_ids: Sequence[str]) -> dict[str, list[tuple[str, str, list[TeesRow]]]]:
+    """The courses of some players in one query, as `every_course` has them: player id -> courses. Who has none is left
+    out."""
+    columns = (COURSE.c.player_id, COURSE.c.name, COURSE.c.record_id, COURSE.c.tees)
+    found: dict[str, list[tuple[str, str, list[TeesRow]]]] = {}
+    for row in select_in(connection, columns, COURSE.c.player_id, player_ids):
+        found.setdefault(row.player_id, []).append((row.name, row.record_id, json.loads(row.tees)))
+    return found
+
+
 def every_course(connection: sa.Connection, player_id: str) -> list[tuple[str, str, list[TeesRow]]]:
     """The player's courses as (name, id, tees), also when two devices made one each of the same name."""
     query = sa.select(COURSE.c.name, COURSE.c.record_id, COURSE.c.tees).where(COURSE.c.player_id == player_id)

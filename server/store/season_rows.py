@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 import sqlalchemy as sa
 
+from server.store.columns import NotExactError, places_among, read_columns
 from server.store.engine import select_in
 from server.store.frames import Selection, club_labels
 from server.store.players import Player, players
@@ -99,65 +100,85 @@ def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFram
         .where(*selection.conditions(), _LISTED)
         .order_by(ROUND.c.player_id, ROUND.c.played_on, ROUND.c.record_id)
     )
-    frame = _frame(connection, query)
+    frame = _frame(connection, query).astype({"closed": "bool", "deleted": "bool"})
     numbers = {
         name: pd.to_numeric(frame[name]).astype("float64") for name in ("wind_mph", "temperature_c", "green_speed_ft")
     }
     return frame.assign(played_on=pd.to_datetime(frame["played_on"]).astype("datetime64[s]"), **numbers)
 
 
-def holes_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
-    """One row a hole that the rounds define, sorted by player, day, round and number: player_id, round_id, hole, par,
-    length_yd."""
+def holes_frame(connection: sa.Connection, selection: Selection, rounds: pd.DataFrame) -> pd.DataFrame:
+    """One row a hole that the rounds define, in the order of `rounds`, as `rounds_frame` found them for the selection,
+    and by number: player_id, round_id, hole, par, length_yd."""
     query = (
-        sa.select(
-            ROUND.c.player_id,
-            ROUND_HOLE.c.record_id.label("round_id"),
-            ROUND_HOLE.c.number.label("hole"),
-            ROUND_HOLE.c.par,
-            ROUND_HOLE.c.length_yd,
-        )
-        .join(ROUND, ROUND.c.record_id == ROUND_HOLE.c.record_id)
-        .where(*selection.conditions(), _LISTED)
-        .order_by(ROUND.c.player_id, ROUND.c.played_on, ROUND.c.record_id, ROUND_HOLE.c.number)
+        sa.select(ROUND_HOLE.c.record_id, ROUND_HOLE.c.number, ROUND_HOLE.c.par, ROUND_HOLE.c.length_yd)
+        .join_from(ROUND, ROUND_HOLE, ROUND_HOLE.c.record_id == ROUND.c.record_id)
+        .where(*selection.conditions())
     )
-    return _frame(connection, query).astype({"hole": "int64", "par": "int64", "length_yd": "float64"})
+    ids = pd.Index(rounds["round_id"], dtype="object")
+    try:
+        found = read_columns(connection, query)
+        place = places_among(found["record_id"], ids)
+        number, par, length = (found[name].to_numpy() for name in ("number", "par", "length_yd"))
+    except NotExactError:
+        rows = _frame(connection, query)
+        place = ids.get_indexer(pd.Index(rows["record_id"], dtype="object"))
+        number, par, length = (rows[name].to_numpy() for name in ("number", "par", "length_yd"))
+    # of a deleted round without shots there is no row
+    order = np.lexsort((number.astype(np.int64), place))[np.count_nonzero(place < 0) :]
+    of = place[order]
+    return pd.DataFrame(
+        {
+            "player_id": rounds["player_id"].to_numpy(dtype=object)[of],
+            "round_id": pd.Categorical.from_codes(of, ids),
+            "hole": number[order].astype(np.int64),
+            "par": par[order].astype(np.int64),
+            "length_yd": length[order].astype(np.float64),
+        },
+        copy=False,
+    )
 
 
-def shots_of_clubs(connection: sa.Connection, player_id: str, first: date, last: date) -> dict[str, int]:
-    """How many shots the player has with each club from `first` to `last`, all balls."""
+def shots_of_clubs(
+    connection: sa.Connection, player_ids: Sequence[str], first: date, last: date
+) -> dict[tuple[str, str], int]:
+    """How many shots each of the players has with each club from `first` to `last`, all balls, by player and club."""
     query = (
-        sa.select(SHOT.c.club_id, sa.func.count())
+        sa.select(SHOT.c.player_id, SHOT.c.club_id, sa.func.count())
         .join(ROUND, ROUND_OF_SHOT)
-        .where(SHOT.c.player_id == player_id, ROUND.c.played_on.between(first, last))
-        .group_by(SHOT.c.club_id)
+        .where(SHOT.c.player_id.in_(player_ids), ROUND.c.played_on.between(first, last))
+        .group_by(SHOT.c.player_id, SHOT.c.club_id)
     )
-    return {club_id: int(shots) for club_id, shots in connection.execute(query)}
+    return {(player_id, club_id): int(shots) for player_id, club_id, shots in connection.execute(query)}
 
 
-def clubs_frame(connection: sa.Connection, player_id: str, shots: Mapping[str, int]) -> pd.DataFrame:
-    """One row a club of the player, sorted by label: club_id, club (made unique), sort, loft_deg, on_trial, retired_on,
-    deleted, shots (as `shots` counts them)."""
-    query = (
-        sa.select(
-            CLUB.c.record_id.label("club_id"),
-            CLUB.c.sort,
-            CLUB.c.loft_deg,
-            CLUB.c.on_trial,
-            CLUB.c.retired_on,
-            CLUB.c.deleted,
-        )
-        .where(CLUB.c.player_id == player_id)
-        .order_by(CLUB.c.record_id)
+def clubs_frame(
+    connection: sa.Connection, player_ids: Sequence[str], shots: Mapping[tuple[str, str], int]
+) -> pd.DataFrame:
+    """One row a club of the players, theirs in their order, each one's sorted by label: player_id, club_id, club (made
+    unique), sort, loft_deg, on_trial, retired_on, deleted, shots (as `shots` counts them)."""
+    query = sa.select(
+        CLUB.c.player_id,
+        CLUB.c.record_id.label("club_id"),
+        CLUB.c.sort,
+        CLUB.c.loft_deg,
+        CLUB.c.on_trial,
+        CLUB.c.retired_on,
+        CLUB.c.deleted,
+    ).where(CLUB.c.player_id.in_(player_ids))
+    labels = club_labels(connection, player_ids)
+    rank = {player_id: place for place, player_id in enumerate(player_ids)}
+    result = connection.execute(query)
+    found = [(labels[row.player_id, row.club_id][0], row) for row in result]
+    found.sort(key=lambda one: (rank[one[1].player_id], one[0], one[1].club_id))
+    columns = list(zip(*(row for _, row in found), strict=True)) or [()] * len(result.keys())
+    frame = pd.DataFrame(dict(zip(result.keys(), columns, strict=True)), dtype="object")
+    return frame.assign(
+        club=np.array([club for club, _ in found], dtype=object),
+        shots=np.array([shots.get((row.player_id, row.club_id), 0) for _, row in found], dtype=np.int64),
+        loft_deg=pd.to_numeric(frame["loft_deg"]).astype("float64"),
+        **{name: frame[name].astype("bool") for name in ("on_trial", "deleted")},
     )
-    labels = club_labels(connection, player_id)
-    frame = _frame(connection, query)
-    named = frame.assign(
-        club=[labels[player_id, club_id][0] for club_id in frame["club_id"]],
-        shots=np.array([shots.get(club_id, 0) for club_id in frame["club_id"]], dtype=np.int64),
-    )
-    typed = named.assign(loft_deg=pd.to_numeric(named["loft_deg"]).astype("float64"))
-    return typed.sort_values(["club", "club_id"], ignore_index=True)
 
 
 def setups_in_full(connection: sa.Connection, player_id: str) -> pd.DataFrame:
@@ -188,5 +209,5 @@ def log_marks(connection: sa.Connection, player_ids: Sequence[str]) -> list[tupl
 
 def _frame(connection: sa.Connection, query: sa.Select[Any]) -> pd.DataFrame:
     result = connection.execute(query)
-    rows: Sequence[Any] = result.all()
-    return pd.DataFrame(rows, columns=list(result.keys()))
+    # as objects: to guess the type of every column takes longer than to read a few rows
+    return pd.DataFrame(list(map(tuple, result)), columns=list(result.keys()), dtype="object")

@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from server.game.lies import CODE, LIES, UNKNOWN
 from server.records import shot_fields
 from server.records.shot_fields import SHOT_FIELDS
-from server.store.columns import NotExactError, read_columns
+from server.store.columns import NotExactError, places_among, read_columns
 from server.store.engine import select_in
 from server.store.frames import UNKNOWN_CLUB, Selection, club_labels, shots_frame
 from server.store.tables import COURSE, COURSE_OF_ROUND, PLAYER_RECORD, ROUND, ROUND_HOLE, ROUND_OF_SHOT, SHOT
@@ -40,7 +40,7 @@ def season_shots_frame(connection: sa.Connection, selection: Selection) -> pd.Da
         return _by_rows(connection, selection, owners)
     rounds = _rounds(connection, selection, owners)
     ids = pd.Index(rounds["round_id"])
-    place = _places(shots["round_id"], ids)
+    place = places_among(shots["round_id"], ids)
     order = _in_order(place, shots)
     if order is not None:
         shots, place = shots.take(pa.array(order)), place[order]
@@ -59,7 +59,7 @@ def season_shots_frame(connection: sa.Connection, selection: Selection) -> pd.Da
             else _repeated(rounds[column].tolist(), place)
         )
     hole = shots["hole"].to_numpy()
-    at_hole = _rows_of_holes(_places(holes["record_id"], ids), holes["number"].to_numpy(), len(ids), place, hole)
+    at_hole = _rows_of_holes(places_among(holes["record_id"], ids), holes["number"].to_numpy(), len(ids), place, hole)
     columns["hole"] = hole
     for column in ("par", "length_yd"):
         columns[column] = np.append(holes[column].to_numpy().astype(np.float64), np.nan)[at_hole]
@@ -127,13 +127,6 @@ def _rounds(connection: sa.Connection, selection: Selection, owners: pd.Index) -
         return frame
     rows = np.argsort(owners.get_indexer(pd.Index(frame["player_id"])), kind="stable")
     return frame.iloc[rows].reset_index(drop=True)
-
-
-def _places(ids: pa.ChunkedArray, known: pd.Index) -> Places:
-    """Where each id stands among the known ones."""
-    coded = ids.combine_chunks().dictionary_encode()
-    places = known.get_indexer(pd.Index(coded.dictionary.to_pylist(), dtype="object"))
-    return np.asarray(places.astype(np.int64)[coded.indices.to_numpy()])
 
 
 def _in_order(place: Places, shots: pa.Table) -> Places | None:

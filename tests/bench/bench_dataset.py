@@ -56,10 +56,10 @@ def _partition(empty: Path, tree: Path, bucket: int, players: int, spare: Path) 
         for number in range(bucket * players, (bucket + 1) * players):
             for table, rows in large_season._player(number, draw):
                 insert_rows(connection, table, large_season._whole(table, rows))
-    with reading(engine) as connection, tempfile.TemporaryDirectory(dir=spare) as rows_at:
+    with reading(engine) as connection:
         begun = time.process_time()
         season = open_season(connection, YEAR, baseline_by_id("tour"))
-        write_bucket(season, of_buckets(), bucket, tree, Path(rows_at))
+        write_bucket(season, of_buckets(), bucket, tree)
         taken = time.process_time() - begun
     engine.dispose()
     for path in spare.glob("partition.sqlite*"):

@@ -153,11 +153,11 @@ def test_a_full_disk_under_a_partition_leaves_no_half_of_it(
 ) -> None:
     folder = tmp_path / "out"
 
-    def full(path: Path, pieces: object) -> None:
-        path.write_bytes(b"PAR1")
+    def full(season: object, places: dict[str, Path]) -> None:
+        places["shots"].write_bytes(b"PAR1")
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(partitions, "write_pieces", full)
+    monkeypatch.setattr(partitions, "parquet_together", full)
     with pytest.raises(OSError, match="No space"):
         export(season, folder)
     assert [path.name for path in tmp_path.iterdir() if path.name.endswith((".part", "out"))] == []

@@ -44,7 +44,7 @@ def test_no_look_into_the_store_joins_across_players(house: tuple[sa.Engine, Sea
     with reading(engine) as connection:
         whole = shots_frame(connection, Selection())
         told = valued_shots(connection, Selection(), load_baseline(), CategoryScheme())
-        used = shots_of_clubs(connection, mine.player_id, FIRST, LAST)
+        used = shots_of_clubs(connection, [mine.player_id], FIRST, LAST)
         looks = {
             "the round": round_by_id(connection, mine.player_id, rounds(connection, mine.player_id)[0]["round_id"]),
             "rounds": rounds(connection, mine.player_id),
@@ -52,7 +52,7 @@ def test_no_look_into_the_store_joins_across_players(house: tuple[sa.Engine, Sea
             "shots of all": whole[whole["player_id"] == mine.player_id].to_csv(),
             "valued shots of all": told[told["player_id"] == mine.player_id].to_csv(),
             "rows of rounds": rounds_frame(connection, Selection(mine.player_id)).to_csv(),
-            "rows of clubs": clubs_frame(connection, mine.player_id, used).to_csv(),
+            "rows of clubs": clubs_frame(connection, [mine.player_id], used).to_csv(),
             "maps": mapped_holes(connection, mine.player_id),
         }
     assert {name for name, found in looks.items() if SECRET in str(found)} == set()

@@ -96,6 +96,14 @@ def round_sums(group: Codes, round_: Codes, values: Floats, groups: int, rounds:
     return RoundSums(shots.reshape(groups, rounds), strokes.reshape(groups, rounds))
 
 
+def across(figures: Floats) -> Floats:
+    """The sum of each row, added from left to right, so that rounds of nothing behind them change no bit: a player's
+    figures are the same whoever is worked out beside. `figures`: shape (groups, rounds); returns shape (groups,)."""
+    if not figures.shape[1]:
+        return np.zeros(figures.shape[0])
+    return np.asarray(np.add.accumulate(figures, axis=1)[:, -1])
+
+
 def enough(shots: Floats, rounds: Floats) -> Flags:
     """True where a group has the least number of shots and of rounds to say anything. Shape (groups,)."""
     return np.asarray((shots >= LEAST_SHOTS) & (rounds >= LEAST_ROUNDS))
@@ -133,7 +141,7 @@ def per_round(
 def freedom_per_shot(counts: Floats) -> Floats:
     """Degrees of freedom of means per shot: Kish's effective number of rounds less one, at least 1. `counts`: shots,
     shape (groups, rounds); returns shape (groups,), NaN without a shot."""
-    return np.asarray(np.maximum(divided(counts.sum(axis=1) ** 2, (counts**2).sum(axis=1)) - 1, 1.0))
+    return np.asarray(np.maximum(divided(across(counts) ** 2, across(counts**2)) - 1, 1.0))
 
 
 def freedom_per_round(sums: RoundSums, weights: Floats) -> Floats:
@@ -145,7 +153,7 @@ def freedom_per_round(sums: RoundSums, weights: Floats) -> Floats:
 
 def effective_rounds(counts: Floats) -> Floats:
     """Kish's effective number of rounds, shape (groups,); 0 where none counts. `counts`: shape (groups, rounds)."""
-    return np.nan_to_num(divided(counts.sum(axis=1) ** 2, (counts**2).sum(axis=1)))
+    return np.nan_to_num(divided(across(counts) ** 2, across(counts**2)))
 
 
 def reasons(sums: RoundSums, found: Intervals) -> list[str | None]:
@@ -174,7 +182,7 @@ def ratio_intervals(
     if method not in METHODS:
         raise ValueError(f"method: {method!r} is not one of {', '.join(METHODS)}")
     clusters = (counts > 0).sum(axis=1).astype(np.float64)
-    mean = divided(strokes.sum(axis=1), counts.sum(axis=1))
+    mean = divided(across(strokes), across(counts))
     error = jackknife_error(without_each_round(strokes, counts), mean, clusters)
     error = np.where(error > NO_SPREAD, error, np.nan)
     if method == T:
@@ -189,8 +197,8 @@ def ratio_intervals(
 
 def without_each_round(strokes: Floats, counts: Floats) -> Floats:
     """The ratio of every group with one round left out, shape (groups, rounds); NaN where that round holds nothing."""
-    left = counts.sum(axis=1, keepdims=True) - counts
-    kept = strokes.sum(axis=1, keepdims=True) - strokes
+    left = across(counts)[:, None] - counts
+    kept = across(strokes)[:, None] - strokes
     return np.where(counts > 0, divided(kept, left), np.nan)
 
 
@@ -199,7 +207,7 @@ def jackknife_error(without: Floats, mean: Floats, clusters: Floats) -> Floats:
 
     NaN below two rounds.
     """
-    squares = np.nansum((without - mean[:, None]) ** 2, axis=1)
+    squares = across(np.nan_to_num((without - mean[:, None]) ** 2))
     many = clusters >= LEAST_ROUNDS
     return np.where(many, np.sqrt(squares * (clusters - 1) / np.maximum(clusters, 1)), np.nan)
 

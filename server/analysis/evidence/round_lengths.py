@@ -20,7 +20,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.intervals import Codes
+from server.analysis.evidence.intervals import Codes, Flags
 from server.analysis.expected_strokes.curves import Floats
 
 WHOLE_ROUND: Final = 18.0
@@ -59,9 +59,64 @@ def round_lengths(valued: pd.DataFrame) -> RoundLengths:
     >>> found.rounds, found.short, found.parts.tolist()
     (1, 1, [0.5])
     """
-    ids = valued["round_id"].astype("object")
-    every = pd.unique(ids)
-    played = valued["ball"].eq(1).to_numpy(dtype=bool) & valued["strokes_gained"].notna().to_numpy(dtype=bool)
-    holes = pd.DataFrame({"round_id": ids[played], "hole": valued["hole"][played]}).drop_duplicates()
-    counts = holes["round_id"].value_counts(sort=False).reindex(every, fill_value=0)
-    return RoundLengths(counts[counts >= LEAST_HOLES], int((counts < LEAST_HOLES).sum()))
+    codes, ids = pd.factorize(valued["round_id"])
+    holes = played_holes(codes, valued["hole"].to_numpy(dtype=np.int64), has_hole(valued), len(ids))
+    counting = holes >= LEAST_HOLES
+    index = pd.Index(np.asarray(ids, dtype="object")[counting])
+    return RoundLengths(pd.Series(holes[counting], index), int((~counting).sum()))
+
+
+def has_hole(valued: pd.DataFrame) -> Flags:
+    """True for the shots that make a hole count: of the ball of record, with a value. Shape (shots,)."""
+    record = valued["ball"].to_numpy() == 1
+    return np.asarray(record & ~np.isnan(valued["strokes_gained"].to_numpy(dtype=np.float64)), dtype=np.bool_)
+
+
+def played_holes(round_: Codes, hole: Codes, played: Flags, rounds: int) -> Codes:
+    """How many holes of each round have a shot that is `played`, shape (rounds,). `round_`: codes from 0, `hole`:
+    numbers, both shape (shots,)."""
+    number = hole[played]
+    low, high = (int(number.min()), int(number.max())) if number.size else (0, 0)
+    found = np.unique(round_[played].astype(np.int64) * (high - low + 1) + number - low)
+    return np.bincount(found // (high - low + 1), minlength=rounds)
+
+
+class RoundsOfMany(NamedTuple):
+    """The rounds of several players beside each other, those of each numbered from 0 in the order in which they come.
+    `round_`: of each shot the number of its round, `counting`: its number among those that count, -1 where it does not,
+    both shape (shots,). `holes`: holes with a value of the rounds that count, 0 behind the last, shape (players, most).
+    `short`: as in `RoundLengths`, shape (players,)."""
+
+    round_: Codes
+    counting: Codes
+    holes: Codes
+    short: Codes
+
+    @property
+    def parts(self) -> Floats:
+        """Each round that counts as a part of 18 holes, shape (players, most)."""
+        return np.asarray(self.holes / WHOLE_ROUND)
+
+
+def rounds_of_many(owner: Codes, round_: Codes, hole: Codes, played: Flags, players: int) -> RoundsOfMany:
+    """The lengths of the rounds of several players, a player's shots one behind the other. `owner`: places of the
+    players, ascending; `round_`: codes of rounds, no two players' the same; `played`: as `has_hole` gives it; all shape
+    (shots,)."""
+    codes, found = pd.factorize(round_)
+    first = np.zeros(len(found), dtype=np.intp)
+    first[codes[::-1]] = np.arange(owner.size)[::-1]
+    of = owner[first]
+    holes = played_holes(codes, hole, played, len(found))
+    counts = holes >= LEAST_HOLES
+    number = _numbered(of, np.ones(of.size, dtype=np.bool_))
+    among = _numbered(of, counts)
+    lengths = np.zeros((players, int(among[counts].max(initial=-1)) + 1), dtype=np.int64)
+    lengths[of[counts], among[counts]] = holes[counts]
+    short = np.bincount(of[~counts], minlength=players)
+    return RoundsOfMany(number[codes], np.where(counts, among, -1)[codes], lengths, short)
+
+
+def _numbered(of: Codes, taken: Flags) -> Codes:
+    """Of each round its number among those of its player that are taken. `of`: players, ascending."""
+    before: Codes = np.cumsum(taken, dtype=np.int64) - taken
+    return np.asarray(before - before[np.searchsorted(of, of)])

@@ -34,6 +34,7 @@ from server.analysis.evidence.intervals import (
     Flags,
     Floats,
     RoundSums,
+    across,
     checked_level,
     divided,
     jackknife_error,
@@ -70,9 +71,14 @@ class Shrunk(NamedTuple):
 
         `freedom`: degrees of freedom of the sampling variances, shape (k,); None when they are known, for the normal
         quantile instead of Student's."""
-        share = (1 + checked_level(level)) / 2
-        half = (ndtri(share) if freedom is None else stdtrit(freedom, share)) * self.error
-        return self.shrunk - half, self.shrunk + half
+        return ends_of(self.shrunk, self.error, level, freedom)
+
+
+def ends_of(shrunk: Floats, error: Floats, level: float, freedom: Floats | None = None) -> tuple[Floats, Floats]:
+    """Ends of the intervals of shrunk means, as `Shrunk.interval`."""
+    share = (1 + checked_level(level)) / 2
+    half = (ndtri(share) if freedom is None else stdtrit(freedom, share)) * error
+    return shrunk - half, shrunk + half
 
 
 def shrink(
@@ -90,28 +96,92 @@ def shrink(
     centre is; None when it is known without error. With fewer than `LEAST_MEANS` means nothing is shrunk (`own` = 1).
     ValueError for variances that are not above 0.
     """
-    raw = np.asarray(means, dtype=np.float64)
-    if not np.all(np.asarray(variances) > 0):
+    of = Sets.one(np.size(means))
+    found = shrink_sets(means, variances, of, centre, borrowed=borrowed, method=method)
+    return Shrunk(found.raw, found.centre, found.shrunk, found.own, float(found.between_sd[0]), found.error)
+
+
+class Sets(NamedTuple):
+    """Which means belong together, as those of one player: `of`: the set of each, from 0, and `place`: its place in the
+    set, both shape (k,); `sets`: how many there are; `most`: the places of the largest."""
+
+    of: Codes
+    place: Codes
+    sets: int
+    most: int
+
+    @classmethod
+    def one(cls, size: int) -> Sets:
+        """All in one set."""
+        return cls(np.zeros(size, dtype=np.intp), np.arange(size), 1, size)
+
+    @classmethod
+    def behind(cls, of: Codes, sets: int) -> Sets:
+        """Sets whose means stand one behind the other, `of` ascending."""
+        sizes = np.bincount(of, minlength=sets)
+        place = np.arange(of.size) - (np.cumsum(sizes) - sizes)[of]
+        return cls(of, place, sets, int(sizes.max(initial=0)))
+
+    def chosen(self, taken: Flags) -> Sets:
+        """Some of the means; they keep their sets and their places."""
+        return self._replace(of=self.of[taken], place=self.place[taken])
+
+    def sums(self, values: Floats) -> Floats:
+        """The sum over each set, shape (sets,)."""
+        return np.bincount(self.of, weights=values, minlength=self.sets).astype(np.float64)
+
+    def sizes(self) -> Floats:
+        """How many means each set has, shape (sets,)."""
+        return np.bincount(self.of, minlength=self.sets).astype(np.float64)
+
+
+class ShrunkSets(NamedTuple):
+    """As `Shrunk`, of several sets; `between_sd` shape (sets,)."""
+
+    raw: Floats
+    centre: Floats
+    shrunk: Floats
+    own: Floats
+    between_sd: Floats
+    error: Floats
+
+
+def shrink_sets(
+    means: Floats,
+    variances: Floats,
+    sets: Sets,
+    centre: Floats | None = None,
+    *,
+    borrowed: Floats | None = None,
+    method: str = PAULE_MANDEL,
+) -> ShrunkSets:
+    """`shrink` of several sets at once, each by itself. `borrowed`: shape (k, sets.most), by the place in the set."""
+    raw, variances = np.asarray(means, dtype=np.float64), np.asarray(variances, dtype=np.float64)
+    if not np.all(variances > 0):
         raise ValueError("variances: a sampling variance must be above 0")
-    tau2 = between_variance(raw, variances, centre, method=method) if raw.size >= LEAST_MEANS else 0.0
-    given = centre is not None
-    middle = np.asarray(centre, dtype=np.float64) if given else np.full(raw.size, _weighted(raw, variances + tau2))
-    if raw.size < LEAST_MEANS:
-        return Shrunk(raw, middle, raw.copy(), np.ones(raw.size), 0.0, np.sqrt(variances))
-    free = raw.size - (0 if given else 1)
-    total = variances + tau2
+    many = (sets.sizes() >= LEAST_MEANS)[sets.of]
+    tau2 = np.where(sets.sizes() >= LEAST_MEANS, between_variances(raw, variances, sets, centre, method=method), 0.0)
+    total = variances + tau2[sets.of]
+    middle = _weighted(raw, total, sets)[sets.of] if centre is None else np.asarray(centre, dtype=np.float64)
+    free = np.where(many, (sets.sizes() - (1 if centre is None else 0))[sets.of], np.nan)
     away = (free - 2) / free * variances / total
-    if not given:
-        unsure = np.full(raw.size, 1 / float((1 / total).sum()))
+    if centre is None:
+        unsure = (1 / sets.sums(1 / total))[sets.of]
+    elif borrowed is None:
+        unsure = np.zeros(raw.size)
     else:
-        unsure = np.zeros(raw.size) if borrowed is None else borrowed**2 @ total
-    usual = _weighted(np.asarray(variances, dtype=np.float64), total) + tau2
+        lent = np.zeros((sets.sets, sets.most))
+        lent[sets.of, sets.place] = total
+        unsure = across(borrowed**2 * lent[sets.of])
+    usual = _weighted(variances, total, sets)[sets.of] + tau2[sets.of]
     error = np.sqrt(
         variances * (1 - away)
         + away * variances * unsure / total
         + 2 / (free - 2) * away**2 * usual / total * (raw - middle) ** 2
     )
-    return Shrunk(raw, middle, middle + (1 - away) * (raw - middle), 1 - away, float(np.sqrt(tau2)), error)
+    own = np.where(many, 1 - away, 1.0)
+    shrunk = np.where(many, middle + (1 - away) * (raw - middle), raw)
+    return ShrunkSets(raw, middle, shrunk, own, np.sqrt(tau2), np.where(many, error, np.sqrt(variances)))
 
 
 def between_variance(
@@ -121,56 +191,70 @@ def between_variance(
 
     `means`, `variances`, `centre`: shape (k,), k >= 2. ValueError for another method.
     """
+    return float(between_variances(means, variances, Sets.one(np.size(means)), centre, method=method)[0])
+
+
+def between_variances(
+    means: Floats, variances: Floats, sets: Sets, centre: Floats | None = None, *, method: str = PAULE_MANDEL
+) -> Floats:
+    """`between_variance` of each set, shape (sets,)."""
     if method not in METHODS:
         raise ValueError(f"method: {method!r} is not one of {', '.join(METHODS)}")
+    of = sets.of
     away = means if centre is None else means - centre
-    freedom = away.size - (1 if centre is None else 0)
+    freedom = sets.sizes() - (1 if centre is None else 0)
 
-    def excess(tau2: float) -> float:
-        weight = 1 / (variances + tau2)
-        middle = _weighted(away, variances + tau2) if centre is None else 0.0
-        return float((weight * (away - middle) ** 2).sum()) - freedom
+    def excess(tau2: Floats) -> Floats:
+        weight = 1 / (variances + tau2[of])
+        middle = (sets.sums(weight * away) / sets.sums(weight))[of] if centre is None else 0.0
+        return np.asarray(sets.sums(weight * (away - middle) ** 2) - freedom)
 
-    weight = 1 / variances
+    low, high = np.zeros(sets.sets), np.zeros(sets.sets)
+    spread = excess(low)
     if method == DERSIMONIAN_LAIRD:
-        scale = weight.sum() - ((weight**2).sum() / weight.sum() if centre is None else 0.0)
-        return max(0.0, excess(0.0) / float(scale))
-    if excess(0.0) <= 0:
-        return 0.0
-    low, high = 0.0, float(variances.max())
-    while excess(high) > 0:
-        high *= 2
+        weight = 1 / np.asarray(variances)
+        scale = sets.sums(weight) - (sets.sums(weight**2) / sets.sums(weight) if centre is None else 0.0)
+        return np.fmax(0.0, divided(spread, scale))
+    wide = spread > 0
+    np.maximum.at(high, of, variances)
+    while (beyond := wide & (excess(high) > 0)).any():
+        high = np.where(beyond, 2 * high, high)
     for _ in range(100):
-        low, high = ((low + high) / 2, high) if excess((low + high) / 2) > 0 else (low, (low + high) / 2)
-    return (low + high) / 2
+        middle = (low + high) / 2
+        if np.all(~wide | (middle == low) | (middle == high)):
+            break
+        above = excess(middle) > 0
+        low, high = np.where(above, middle, low), np.where(above, high, middle)
+    return np.where(wide, (low + high) / 2, 0.0)
 
 
-def _weighted(values: Floats, variances: Floats) -> float:
-    return float((values / variances).sum() / (1 / variances).sum())
+def _weighted(values: Floats, variances: Floats, sets: Sets) -> Floats:
+    """The mean of each set, weighted by precision. Shape (sets,), NaN where it is empty."""
+    return divided(sets.sums(values / variances), sets.sums(1 / variances))
 
 
-def sampling_variances(sums: RoundSums) -> Floats:
+def sampling_variances(sums: RoundSums, sets: Sets | None = None) -> Floats:
     """Sampling variance of each group's mean per shot, shape (groups,), with rounds as clusters. Strokes squared.
 
     A jackknife over a handful of rounds is a poor variance, so each group's variance per shot is pooled with that of
-    all groups, which weighs as `PRIOR_FREEDOM` further rounds. NaN where no group has two rounds, or without shots.
+    all groups of its set, which weighs as `PRIOR_FREEDOM` further rounds. NaN where no group has two rounds, or without
+    shots.
     """
+    sets = sets or Sets.one(sums.shots.shape[0])
     shots = sums.shots.sum(axis=1)
     clusters = (sums.shots > 0).sum(axis=1).astype(np.float64)
-    mean = divided(sums.strokes.sum(axis=1), shots)
+    mean = divided(across(sums.strokes), shots)
     error = jackknife_error(without_each_round(sums.strokes, sums.shots), mean, clusters)
     freedom = np.where(clusters >= 2, clusters - 1, 0.0)
     own = np.where(freedom > 0, error**2 * shots, 0.0)
-    if not freedom.sum():
-        return np.full(shots.size, np.nan)
-    pooled = (freedom * own).sum() / freedom.sum()
+    pooled = divided(sets.sums(freedom * own), sets.sums(freedom))[sets.of]
     moderate = (freedom * own + PRIOR_FREEDOM * pooled) / (freedom + PRIOR_FREEDOM)
     return divided(moderate, shots)
 
 
 class LikeStarts(NamedTuple):
     """`centre`: of each group, strokes, shape (groups,), NaN without shots; `borrowed`: how much the shots of each
-    group weigh in each centre, shape (groups, groups), rows sum to 1."""
+    group weigh in each centre, by its place in the set, shape (groups, most), rows sum to 1."""
 
     centre: Floats
     borrowed: Floats
@@ -182,40 +266,39 @@ def variance_freedom(sums: RoundSums) -> Floats:
     return np.asarray(np.maximum((sums.shots > 0).sum(axis=1) - 1.0, PRIOR_FREEDOM))
 
 
-def like_starts(group: Codes, lie: Codes, band: Codes, values: Floats, groups: int) -> LikeStarts:
+def like_starts(
+    group: Codes, lie: Codes, band: Codes, values: Floats, groups: int, sets: Sets | None = None
+) -> LikeStarts:
     """The centre of each group: the player's mean over starts like the group's own.
 
-    `group`, `lie`, `band`: codes from 0, shape (shots,); `values`: strokes a shot. Each shot stands for the mean of its
-    stratum (lie by distance band); where other groups have fewer than `LEAST_SHARED` shots there, for the mean of its
-    lie; where they have too few from that lie too, for the mean of all shots.
+    `group`, `lie`, `band`: codes from 0, shape (shots,); `values`: strokes a shot; `sets`: the groups of each player.
+    Each shot stands for the mean of its stratum (lie by distance band); where the player's other groups have fewer than
+    `LEAST_SHARED` shots there, for the mean of its lie; where they have too few from that lie too, for the mean of all
+    shots.
     """
+    sets = sets or Sets.one(groups)
     if values.size == 0:
-        return LikeStarts(np.full(groups, np.nan), np.zeros((groups, groups)))
-    whose = np.asarray(group, dtype=np.intp)
-    shots = np.bincount(whose, minlength=groups).astype(np.float64)
-    stand_in = np.full(values.size, values.mean())
-    weights = np.tile(shots / values.size, (values.size, 1))
-    for level in (np.asarray(lie, dtype=np.intp), _crossed(lie, band)):
-        shared, mean, share = _level_means(whose, level, values, groups)
-        stand_in = np.where(shared, mean, stand_in)
-        weights[shared] = share[shared]
-    total = np.bincount(whose, weights=stand_in, minlength=groups).astype(np.float64)
-    columns = [np.bincount(whose, weights=column, minlength=groups) for column in weights.T]
-    borrowed = np.column_stack(columns).astype(np.float64)
-    return LikeStarts(divided(total, shots), divided(borrowed, shots[:, None]))
-
-
-def _crossed(first: Codes, second: Codes) -> Codes:
-    crossed = np.asarray(first, dtype=np.intp) * (int(np.max(second)) + 1) + np.asarray(second, dtype=np.intp)
-    return np.asarray(np.unique(crossed, return_inverse=True)[1], dtype=np.intp)
-
-
-def _level_means(group: Codes, level: Codes, values: Floats, groups: int) -> tuple[Flags, Floats, Floats]:
-    """Per shot: whether other groups have enough shots at its level and the mean of that level, shape (shots,), and the
-    share of each group in that level, shape (shots, groups)."""
-    shots = np.bincount(level)
-    mean = np.bincount(level, weights=values) / np.maximum(shots, 1)
-    by_group = np.bincount(level * groups + group, minlength=shots.size * groups).reshape(shots.size, groups)
-    share = by_group / np.maximum(shots, 1)[:, None]
-    others = shots[level] - by_group[level, group]
-    return others >= LEAST_SHARED, mean[level], share[level]
+        return LikeStarts(np.full(groups, np.nan), np.zeros((groups, sets.most)))
+    # shots of a group from one stratum are all alike here: worked out once
+    lies, bands = int(np.max(lie)) + 1, int(np.max(band)) + 1
+    start = (np.asarray(group, dtype=np.intp) * lies + lie) * bands + band
+    counts = np.bincount(start, minlength=groups * lies * bands)
+    cells = np.flatnonzero(counts)
+    shots = counts[cells].astype(np.float64)
+    strokes = np.bincount(start, weights=values, minlength=counts.size)[cells].astype(np.float64)
+    whose, stratum = np.divmod(cells, lies * bands)
+    owner, place = sets.of[whose], sets.place[whose]
+    stand_in, weights = np.zeros(cells.size), np.zeros((cells.size, sets.most))
+    levels = (owner, owner * lies + stratum // bands, owner * (lies * bands) + stratum)
+    for number, level in enumerate(levels):
+        _, at = np.unique(level, return_inverse=True)
+        shared = np.bincount(at, weights=shots)
+        by_group = np.bincount(at * sets.most + place, weights=shots, minlength=shared.size * sets.most)
+        share = by_group.reshape(shared.size, sets.most) / shared[:, None]
+        lent = (shared[at] - by_group[at * sets.most + place] >= LEAST_SHARED) | (number == 0)
+        stand_in = np.where(lent, (np.bincount(at, weights=strokes) / shared)[at], stand_in)
+        weights[lent] = share[at[lent]]
+    total = np.bincount(whose, weights=shots * stand_in, minlength=groups).astype(np.float64)
+    many = np.bincount(whose, weights=shots, minlength=groups).astype(np.float64)
+    columns = [np.bincount(whose, weights=shots * column, minlength=groups) for column in weights.T]
+    return LikeStarts(divided(total, many), divided(np.column_stack(columns).astype(np.float64), many[:, None]))

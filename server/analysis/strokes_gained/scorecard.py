@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import pandas as pd
+
+from server.analysis.evidence.intervals import Codes, Flags, Floats
 
 COLUMNS: Final = ("strokes", "penalty_strokes", "putts", "strokes_gained", "unvalued", "complete")
 
@@ -18,10 +20,32 @@ def hole_scores(valued: pd.DataFrame) -> pd.DataFrame:
     complete hole whose shots all have values it is E(first shot) - score. `unvalued`: shots without a value.
     """
     ids, names = _sorted_codes(valued["round_id"])
-    mine = np.flatnonzero((valued["ball"].to_numpy() == 1) & (ids >= 0))
+    found = scores_of(valued, ids)
+    index = pd.MultiIndex.from_arrays([names.take(found.round_), found.hole], names=["round_id", "hole"])
+    return pd.DataFrame({name: getattr(found, name) for name in COLUMNS}, index=index)
+
+
+class HoleScores(NamedTuple):
+    """The columns of `hole_scores` as arrays, by round and hole. `round_`: the code of each one's round. Shape
+    (holes,)."""
+
+    round_: Codes
+    hole: Codes
+    strokes: Any
+    penalty_strokes: Any
+    putts: Codes
+    strokes_gained: Floats
+    unvalued: Codes
+    complete: Flags
+
+
+def scores_of(valued: pd.DataFrame, rounds: Codes) -> HoleScores:
+    """The scores of the holes that have shots of the ball of record. `rounds`: the code of each shot's round, from 0,
+    -1 for a shot of none; shape (shots,)."""
+    mine = np.flatnonzero((valued["ball"].to_numpy() == 1) & (rounds >= 0))
     hole, order = (valued[name].to_numpy()[mine].astype(np.int64) for name in ("hole", "order"))
     low, wide = (int(hole.min()), int(hole.max() - hole.min()) + 1) if mine.size else (0, 1)
-    played, group = np.unique(ids[mine] * wide + (hole - low), return_inverse=True)
+    played, group = np.unique(rounds[mine] * wide + (hole - low), return_inverse=True)
     penalty = valued["penalty_strokes"].to_numpy()[mine]
     gained = valued["strokes_gained"].to_numpy(dtype=np.float64)[mine]
     unvalued = np.isnan(gained)
@@ -30,17 +54,17 @@ def hole_scores(valued: pd.DataFrame) -> pd.DataFrame:
         return np.bincount(group, weights=values, minlength=played.size).astype(kind)
 
     whole = penalty.dtype if penalty.dtype.kind in "iu" else np.float64
-    table = {
-        "strokes": sums(np.nan_to_num(1 + penalty), whole),
-        "penalty_strokes": sums(np.nan_to_num(penalty), whole),
-        "putts": sums(valued["lie"].eq("green").to_numpy(dtype=bool)[mine], np.int64),
-        "strokes_gained": sums(np.where(unvalued, 0.0, gained)),
-        "unvalued": sums(unvalued, np.int64),
-        "complete": _complete(group, order, valued["holed"].to_numpy(dtype=bool)[mine], played.size),
-    }
-    rounds, holes = np.divmod(played, wide)
-    index = pd.MultiIndex.from_arrays([names.take(rounds), holes + low], names=["round_id", "hole"])
-    return pd.DataFrame(table, index=index)
+    round_, number = np.divmod(played, wide)
+    return HoleScores(
+        round_=round_,
+        hole=number + low,
+        strokes=sums(np.nan_to_num(1 + penalty), whole),
+        penalty_strokes=sums(np.nan_to_num(penalty), whole),
+        putts=sums(valued["lie"].eq("green").to_numpy(dtype=bool)[mine], np.int64),
+        strokes_gained=sums(np.where(unvalued, 0.0, gained)),
+        unvalued=sums(unvalued, np.int64),
+        complete=_complete(group, order, valued["holed"].to_numpy(dtype=bool)[mine], played.size),
+    )
 
 
 def _sorted_codes(column: pd.Series) -> tuple[Any, pd.Index]:

@@ -10,15 +10,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final
+from typing import Final, cast
 
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.intervals import DEFAULT_LEVEL, Codes, Floats, checked_level
-from server.analysis.evidence.round_lengths import round_lengths
-from server.analysis.strokes_gained.rows import Counts, SummaryTotal
-from server.analysis.strokes_gained.summary_intervals import HOLE, SHRUNK, interval_columns, total_intervals
+from server.analysis.evidence.intervals import DEFAULT_LEVEL, Codes, Flags, Floats, checked_level
+from server.analysis.evidence.round_lengths import RoundsOfMany, has_hole, rounds_of_many
+from server.analysis.evidence.shrinkage import Sets
+from server.analysis.strokes_gained.rows import Counts, IntervalColumns, SummaryTotal
+from server.analysis.strokes_gained.summary_intervals import COLUMNS, HOLE, SHRUNK, Counted, figures, plain
 from server.game.lies import GREEN, LIES
 
 GROUPINGS: Final[tuple[str, ...]] = (
@@ -74,11 +75,15 @@ def distance_band(lie: pd.Series, distance_yd: pd.Series) -> pd.Series:
     """The band of each shot in words: feet on the green, yards elsewhere, such as "over 100 to 125 yd"."""
     from_green = lie.astype("object").eq(GREEN).to_numpy(dtype=bool)
     yards = distance_yd.to_numpy(dtype=np.float64)
-    off = pd.cut(yards, BANDS_YD, labels=_band_names(BANDS_YD, "yd"))
-    on = pd.cut(np.where(from_green, yards * 3.0, np.nan), BANDS_FT, labels=_band_names(BANDS_FT, "ft"))
-    names = [*off.categories, *on.categories]
-    codes = np.where(from_green, np.where(on.codes < 0, -1, on.codes + len(off.categories)), off.codes)
+    names = [*_band_names(BANDS_YD, "yd"), *_band_names(BANDS_FT, "ft")]
+    codes = np.where(from_green, _bands(yards * 3.0, BANDS_FT, len(BANDS_YD) - 1), _bands(yards, BANDS_YD, 0))
     return pd.Series(pd.Categorical.from_codes(codes, categories=names), index=lie.index)
+
+
+def _bands(far: Floats, edges: tuple[float, ...], first: int) -> Codes:
+    """The number of the band of each distance, from `first` on; -1 outside every band."""
+    upper = np.searchsorted(edges, far)
+    return np.where((upper > 0) & (upper < len(edges)), upper - 1 + first, -1)
 
 
 def band_position(lie: pd.Series, distance_yd: pd.Series) -> Floats:
@@ -140,71 +145,100 @@ def summarise(
     if balls not in BALLS:
         raise ValueError(f"balls: {balls!r} is not one of {', '.join(BALLS)}")
     of_record = valued["ball"].eq(1)
-    lengths = round_lengths(valued)
+    rounds = _rounds(valued)
     asked = valued[[name for name in ASKED_FOR[by] if name in valued]]
-    taken = asked if balls == ALL_BALLS else asked[of_record]
-    has_value = taken["strokes_gained"].notna()
-    counted = taken[has_value]
-    if only is not None:
-        taken, has_value = taken[only[taken.index]], has_value[only[taken.index]]
-        counted = taken[has_value]
-    frame = pd.DataFrame(
-        {
-            by: group_keys(counted, by),
-            "round_id": counted["round_id"],
-            "strokes_gained": counted["strokes_gained"],
-            "of_record": counted["ball"].eq(1),
-            "extended": counted["basis"].eq("extended"),
-        }
-    )
-    keys = [by, COURSE] if by == HOLE else [by]
-    if by == HOLE:
-        frame[COURSE] = group_keys(counted, COURSE)
-    if by in SHRUNK:
-        frame["lie"] = pd.Categorical(counted["lie"], categories=list(LIES))
-        frame["band"] = distance_band(counted["lie"], counted["distance_yd"])
+    chosen = (of_record if balls == OF_RECORD else np.True_) & (only if only is not None else np.True_)
+    taken = np.broadcast_to(np.asarray(chosen, dtype=np.bool_), len(valued))
+    has_value = valued["strokes_gained"].notna().to_numpy(dtype=bool)
+    at = np.flatnonzero(taken & has_value)
+    counted = asked.iloc[at]
+    frame = pd.DataFrame({by: group_keys(counted, by)} | ({COURSE: group_keys(counted, COURSE)} if by == HOLE else {}))
+    keys = list(frame.columns)
     group = frame.groupby(keys, observed=True, sort=True, dropna=False).ngroup().to_numpy()
-    rows = _sums(frame, group, keys)
-    found = interval_columns(group, frame, len(rows), by, lengths, checked_level(level))
+    many, first = np.unique(group, return_index=True)
+    shots = counted_shots(counted, at, group, rounds, by)
+    found = figures(shots, Sets.one(many.size), rounds.parts, by, checked_level(level))
+    rows = frame[keys].iloc[first].reset_index(drop=True)
     rows = rows.assign(**{name: pd.Series(column) for name, column in found.items()})
     rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
+    whole = shots._replace(group=np.zeros(at.size, dtype=np.intp))
+    of_all = figures(whole, Sets.one(1), rounds.parts, None, level)
     total: SummaryTotal = {
-        **_counts(frame),
-        **total_intervals(frame, lengths, level),
-        "rounds": lengths.rounds,
-        "short_rounds": lengths.short,
-        "holes": int(lengths.holes.sum()),
-        "unvalued": int((~has_value).sum()),
-        "of_record": _counts(frame[frame["of_record"]]),
-        "extra_balls": _counts(frame[~frame["of_record"]]),
+        **_counts(counted, np.ones(at.size, dtype=np.bool_)),
+        **cast(IntervalColumns, {name: plain(of_all[name][0]) for name in COLUMNS if name in of_all}),
+        "rounds": int((rounds.holes > 0).sum()),
+        "short_rounds": int(rounds.short[0]),
+        "holes": int(rounds.holes.sum()),
+        "unvalued": int((taken & ~has_value).sum()),
+        "of_record": _counts(counted, shots.of_record),
+        "extra_balls": _counts(counted, ~shots.of_record),
     }
     return Summary(by, rows, total, level)
 
 
-def _sums(frame: pd.DataFrame, group: Codes, keys: list[str]) -> pd.DataFrame:
-    """One row a group: its keys, shots, rounds, strokes gained, per_shot, extended."""
-    many, first = np.unique(group, return_index=True)
-    shots = np.bincount(group, minlength=many.size)
-    rounds, ids = pd.factorize(frame["round_id"])
-    pairs = np.unique(group * np.int64(len(ids) + 1) + rounds) // (len(ids) + 1)
-    strokes = np.bincount(group, weights=frame["strokes_gained"].to_numpy(dtype=np.float64), minlength=many.size)
-    extended = np.bincount(group, weights=frame["extended"].to_numpy(dtype=np.float64), minlength=many.size)
-    rows = frame[keys].iloc[first].reset_index(drop=True)
-    return rows.assign(
-        shots=shots,
-        rounds=np.bincount(pairs, minlength=many.size),
-        strokes_gained=strokes.astype(np.float64),
-        per_shot=strokes / shots,
-        extended=extended.astype(np.int64),
+def summaries_of_many(
+    valued: pd.DataFrame, owner: Codes, rounds: RoundsOfMany, players: int, by: str, level: float = DEFAULT_LEVEL
+) -> pd.DataFrame:
+    """The rows of `summarise` of many players at once, by club, category or another grouping of one column whose words
+    are the same for all: player by player in their order, with `owner`, the place of each one's player, before them.
+
+    `valued`: as in `summarise`, a player's shots one behind the other; `owner`: the place of each shot's player,
+    ascending, shape (shots,); `rounds`: of these shots.
+    """
+    taken = valued["strokes_gained"].notna().to_numpy(dtype=bool)
+    if default_balls(by) == OF_RECORD:
+        taken = taken & (valued["ball"].to_numpy() == 1)
+    at = np.flatnonzero(taken)
+    counted = valued[[name for name in ASKED_FOR[by] if name in valued]].iloc[at]
+    words = group_keys(counted, by)
+    keys = words if isinstance(words.dtype, pd.CategoricalDtype) else words.astype("category")
+    many = len(keys.cat.categories) + 1
+    # a shot without a word stands behind the others
+    code = keys.cat.codes.to_numpy(dtype=np.int64)
+    cell = owner[at] * many + np.where(code < 0, many - 1, code)
+    occurs = np.bincount(cell, minlength=players * many) > 0
+    group = (np.cumsum(occurs) - 1)[cell]
+    of, word = np.divmod(np.flatnonzero(occurs), many)
+    shots = counted_shots(counted, at, group, rounds, by)
+    found = figures(shots, Sets.behind(of, players), rounds.parts, by, checked_level(level))
+    named = pd.Categorical.from_codes(np.where(word == many - 1, -1, word), dtype=keys.dtype)
+    order = np.lexsort((-found["strokes_gained"], of))
+    return pd.DataFrame({"owner": of, by: named} | found, copy=False).iloc[order].reset_index(drop=True)
+
+
+def _rounds(valued: pd.DataFrame) -> RoundsOfMany:
+    """The rounds of one player."""
+    codes = pd.factorize(valued["round_id"])[0]
+    nobody = np.zeros(len(valued), dtype=np.intp)
+    return rounds_of_many(nobody, codes, valued["hole"].to_numpy(dtype=np.int64), has_hole(valued), 1)
+
+
+def counted_shots(counted: pd.DataFrame, at: Codes, group: Codes, rounds: RoundsOfMany, by: str) -> Counted:
+    """What `figures` reads of shots. `counted`: those that have a value, `at`: where they stand among the shots of
+    `rounds`, `group`: the row of each."""
+    lie = band = np.empty(0, dtype=np.intp)
+    if by in SHRUNK:
+        lie = pd.Categorical(counted["lie"], categories=list(LIES)).codes.astype(np.intp) + 1
+        band = distance_band(counted["lie"], counted["distance_yd"]).cat.codes.to_numpy(dtype=np.intp) + 1
+    return Counted(
+        group,
+        rounds.round_[at],
+        rounds.counting[at],
+        counted["strokes_gained"].to_numpy(dtype=np.float64),
+        counted["ball"].to_numpy() == 1,
+        counted["basis"].eq("extended").to_numpy(dtype=bool),
+        lie,
+        band,
     )
 
 
-def _counts(frame: pd.DataFrame) -> Counts:
-    shots = len(frame)
-    gained = float(frame["strokes_gained"].sum())
+def _counts(counted: pd.DataFrame, taken: Flags) -> Counts:
+    mine = counted[taken]
+    shots = len(mine)
+    gained = float(mine["strokes_gained"].sum())
     return {
         "shots": shots,
         "strokes_gained": gained,
         "per_shot": gained / shots if shots else None,
-        "extended": int(frame["extended"].sum()),
+        "extended": int(mine["basis"].eq("extended").sum()),
     }

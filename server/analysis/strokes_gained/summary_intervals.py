@@ -1,17 +1,25 @@
-"""Intervals and shrunk means for the rows and the total of a summary."""
+"""The figures of a summary's rows: counts, sums, intervals and shrunk means, of one player or of many at once.
+
+Many players' groups stand one behind the other, each beside the rounds of its own player, numbered from 0: sums by
+group and round are one array (groups, most rounds of a player). Sums go from left to right, so that a player's figures
+are the same to the last bit whoever is worked out beside.
+"""
 
 from __future__ import annotations
 
-from typing import Any, Final, NamedTuple, cast
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.intervals import (
     Codes,
+    Flags,
     Floats,
     Intervals,
     RoundSums,
+    across,
+    divided,
     per_round,
     per_shot,
     reasons,
@@ -20,12 +28,13 @@ from server.analysis.evidence.intervals import (
 from server.analysis.evidence.round_lengths import RoundLengths
 from server.analysis.evidence.shrinkage import (
     LEAST_MEANS,
+    Sets,
+    ends_of,
     like_starts,
     sampling_variances,
-    shrink,
+    shrink_sets,
     variance_freedom,
 )
-from server.analysis.strokes_gained.rows import IntervalColumns
 
 HOLE: Final = "hole"
 """The grouping whose strokes a round are strokes each time it is played: a round has it once, whatever its length."""
@@ -62,8 +71,24 @@ class OfRounds(NamedTuple):
     parts: Floats
 
 
+class Counted(NamedTuple):
+    """Shots that have a value, of one player or of many. `group`: the row of each, from 0, those of a player one behind
+    the other; `round_`, `counting`: the number of its round among its player's and among those that count, -1 where it
+    does not (`RoundsOfMany`); `values`: strokes; `of_record`, `extended`: flags. For shrunk means `lie` and `band`,
+    codes from 0. All shape (shots,)."""
+
+    group: Codes
+    round_: Codes
+    counting: Codes
+    values: Floats
+    of_record: Flags
+    extended: Flags
+    lie: Codes
+    band: Codes
+
+
 def of_rounds(group: Codes, counted: pd.DataFrame, rows: int, by: str | None, lengths: RoundLengths) -> OfRounds:
-    """What the figures a round of some groups are worked out from; `by` None: all shots together.
+    """What the figures a round of some groups of a player are worked out from; `by` None: all shots together.
 
     `group`: the row of every shot, from 0; `counted`: the shots, all with a value, with `round_id`, `strokes_gained`
     and `of_record`; `rows`: how many groups there are.
@@ -72,42 +97,44 @@ def of_rounds(group: Codes, counted: pd.DataFrame, rows: int, by: str | None, le
     mine = counted["of_record"].to_numpy(dtype=bool) & (place >= 0)
     values = counted["strokes_gained"].to_numpy(dtype=np.float64)
     sums = round_sums(group[mine], place[mine], values[mine], rows, lengths.rounds)
-    parts = np.tile(lengths.parts, (rows, 1))
+    return _parted(sums, np.tile(lengths.parts, (rows, 1)), by)
+
+
+def _parted(sums: RoundSums, parts: Floats, by: str | None) -> OfRounds:
+    """`parts`: of the rounds that count beside each group, 0 behind the last, shape (groups, rounds)."""
     if by == HOLE:
-        parts = np.ones_like(parts)
+        parts = (parts > 0).astype(np.float64)
     return OfRounds(sums, parts if by is None or by in OF_EVERY_ROUND else np.where(sums.shots > 0, parts, 0.0))
 
 
-def interval_columns(
-    group: Codes, counted: pd.DataFrame, rows: int, by: str, lengths: RoundLengths, level: float
-) -> Columns:
-    """The columns `COLUMNS` for a summary's rows, `rows` of them. `shrunk` and its interval only for `SHRUNK`.
+def figures(counted: Counted, groups: Sets, parts: Floats, by: str | None, level: float) -> Columns:
+    """The columns of a summary's rows but its keys: shots, rounds, strokes_gained, per_shot, extended, then `COLUMNS`,
+    `shrunk` and its interval only for `SHRUNK`; of all shots of a player together where `by` is None.
 
-    `group`, `counted`: as in `of_rounds`, for shrunk means with `lie` and `band`. Strokes; NaN where nothing can be
-    said, with the reason in `too_few`. `lengths`: of all rounds, with such shots or without.
+    `groups`: the player of each row and its place among the player's; `parts`: of every player the rounds that count,
+    with such shots or without, as `RoundsOfMany.parts`. Strokes; NaN where nothing can be said, with the reason in
+    `too_few`.
     """
-    values = counted["strokes_gained"].to_numpy(dtype=np.float64)
-    sums = _by_shot(group, counted, rows)
-    columns = _columns(sums, of_rounds(group, counted, rows, by, lengths), level)
-    if by in SHRUNK:
-        columns |= _shrunk(sums, columns, group, counted, values, level)
-    return columns
+    rows, values = groups.of.size, counted.values
+    rounds = int(counted.round_.max(initial=-1)) + 1
+    sums = round_sums(counted.group, counted.round_, values, rows, rounds)
+    mine = counted.of_record & (counted.counting >= 0)
+    of_record = round_sums(counted.group[mine], counted.counting[mine], values[mine], rows, parts.shape[1])
+    columns = _columns(sums, _parted(of_record, parts[groups.of], by), level)
+    shots = np.bincount(counted.group, minlength=rows)
+    strokes = np.bincount(counted.group, weights=values, minlength=rows).astype(np.float64)
+    found = {
+        "shots": shots,
+        "rounds": (sums.shots > 0).sum(axis=1),
+        "strokes_gained": strokes,
+        "per_shot": divided(strokes, shots.astype(np.float64)),
+        "extended": np.bincount(counted.group[counted.extended], minlength=rows),
+    }
+    return found | columns | (_shrunk(sums, columns, counted, groups, level) if by in SHRUNK else {})
 
 
-def total_intervals(counted: pd.DataFrame, lengths: RoundLengths, level: float) -> IntervalColumns:
-    """The same figures over all shots as one group: numbers, None where nothing can be stated."""
-    group = np.zeros(len(counted), dtype=np.intp)
-    columns = _columns(_by_shot(group, counted, 1), of_rounds(group, counted, 1, None, lengths), level)
-    return cast(IntervalColumns, {name: _plain(column[0]) for name, column in columns.items()})
-
-
-def _by_shot(group: Codes, counted: pd.DataFrame, rows: int) -> RoundSums:
-    """Sums by group and round of all the shots, extra balls and short rounds too."""
-    rounds, ids = pd.factorize(counted["round_id"])
-    return round_sums(group, rounds, counted["strokes_gained"].to_numpy(dtype=np.float64), rows, len(ids))
-
-
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """A figure as Python has it, None where nothing can be stated."""
     if isinstance(value, str) or value is None:
         return value
     return None if np.isnan(value) else value.item()
@@ -127,22 +154,21 @@ def _columns(sums: RoundSums, by_round: OfRounds, level: float) -> Columns:
     }
 
 
-def _shrunk(
-    sums: RoundSums, columns: Columns, group: Codes, counted: pd.DataFrame, values: Floats, level: float
-) -> Columns:
-    """Shrunk means of the groups that have an interval, and theirs; NaN for the others, and for all when too few."""
+def _shrunk(sums: RoundSums, columns: Columns, counted: Counted, groups: Sets, level: float) -> Columns:
+    """Shrunk means of the groups that have an interval, and theirs; NaN for the others, and for all of a player who has
+    too few."""
     names = ("shrunk", "shrunk_low", "shrunk_high")
-    found = {name: np.full(sums.shots.shape[0], np.nan) for name in names}
+    found = {name: np.full(groups.of.size, np.nan) for name in names}
     stated = ~np.isnan(columns["per_shot_low"])
-    if stated.sum() < LEAST_MEANS:
+    stated &= (groups.chosen(stated).sizes() >= LEAST_MEANS)[groups.of]
+    if not stated.any():
         return found
-    lie, band = (counted[name].cat.codes.to_numpy() + 1 for name in ("lie", "band"))
-    like = like_starts(group, lie, band, values, stated.size)
-    known = RoundSums(sums.shots[stated], sums.strokes[stated])
-    means = known.strokes.sum(axis=1) / known.shots.sum(axis=1)
-    borrowed = like.borrowed[np.ix_(stated, stated)]
-    means_shrunk = shrink(means, sampling_variances(known), like.centre[stated], borrowed=borrowed)
-    ends = means_shrunk.interval(level, variance_freedom(known))
+    like = like_starts(counted.group, counted.lie, counted.band, counted.values, groups.of.size, groups)
+    known, mine = RoundSums(sums.shots[stated], sums.strokes[stated]), groups.chosen(stated)
+    means = across(known.strokes) / known.shots.sum(axis=1)
+    variances = sampling_variances(known, mine)
+    means_shrunk = shrink_sets(means, variances, mine, like.centre[stated], borrowed=like.borrowed[stated])
+    ends = ends_of(means_shrunk.shrunk, means_shrunk.error, level, variance_freedom(known))
     for name, column in zip(names, (means_shrunk.shrunk, *ends), strict=True):
         found[name][stated] = column
     return found

@@ -35,7 +35,7 @@ from server.files.season_dataset.partitions import (
     write_of_everybody,
 )
 from server.files.season_dataset.swapping import swap
-from server.files.season_tables.descriptor import DESCRIPTOR, FileFacts, descriptor
+from server.files.season_tables.descriptor import DESCRIPTOR, descriptor
 from server.files.season_tables.dictionary import TableWords, tables
 from server.files.season_tables.lock import (
     LOCK,
@@ -48,6 +48,7 @@ from server.files.season_tables.lock import (
     read_lock,
 )
 from server.files.season_tables.package import descriptor_text
+from server.files.season_tables.parquet_writer import FileFacts
 from server.files.season_tables.seasons import Season
 from server.files.season_tables.tallied_tables import OF_EVERYBODY, TALLIED_COLUMNS
 from server.files.season_tables.writing import PARQUET, SHOTS, about_table

@@ -12,7 +12,6 @@ import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Final, TypedDict
 
 import pyarrow as pa
@@ -31,7 +30,7 @@ from server.files.season_tables.package import locked_file, write_pieces
 from server.files.season_tables.parquet_writer import parquet_pieces
 from server.files.season_tables.seasons import Season
 from server.files.season_tables.tallied_tables import OF_EVERYBODY, frames_of_everybody, members_of
-from server.files.season_tables.writing import PARQUET, about_table, gathered, gathered_pieces, gathered_rows
+from server.files.season_tables.writing import PARQUET, about_table, parquet_together
 from server.operation.settings import database_to_read
 from server.store.players import Player
 from server.store.private_files import make_folder, to_disk, write_private
@@ -102,11 +101,11 @@ def write_partition(order: Order) -> Receipt:
     staging = Path(order.staging)
     if not staging.is_dir():
         raise StateError(f"the folder {staging} is not to be seen from here")
-    with joined(order.state, database_to_read()) as connection, TemporaryDirectory(prefix="pencilbag-") as spare:
+    with joined(order.state, database_to_read()) as connection:
         season = Season(connection, order.season, unlocked_baseline(order.baseline), order.players)
         if dict(season.marks()) != order.logs:
             raise StateError("its database is not the export's: the logs of the players differ")
-        files = write_bucket(season, of_buckets(), order.bucket, staging / TREE, Path(spare))
+        files = write_bucket(season, of_buckets(), order.bucket, staging / TREE)
     receipt: Receipt = {"mark": order.mark, "files": files}
     place = receipt_path(staging, order.bucket)
     part = place.with_name(f"{place.name}.{uuid.uuid4().hex}.part")
@@ -142,21 +141,20 @@ def write_of_everybody(
     return files
 
 
-def write_bucket(season: Season, names: Sequence[str], bucket: int, tree: Path, spare: Path) -> dict[str, LockedFile]:
+def write_bucket(season: Season, names: Sequence[str], bucket: int, tree: Path) -> dict[str, LockedFile]:
     """Write the tables of the season's players, who are those of one bucket, into the tree of a dataset; returns the
-    files by their paths in it. `spare`: a folder for what lies between. Raises OSError."""
-    files = {}
-    rows = gathered(season, names, spare)
-    for name in names:
-        path = path_in_dataset(name, season.year, bucket)
-        place = tree / path
-        make_folder(place.parent)
-        part = place.with_name(f".{place.name}.{uuid.uuid4().hex}.part")
-        try:
-            known = write_pieces(part, gathered_pieces(season, name, PARQUET, rows[name]))
+    files by their paths in it. Raises OSError."""
+    paths = {name: path_in_dataset(name, season.year, bucket) for name in names}
+    parts = {}
+    for name, path in paths.items():
+        make_folder((tree / path).parent)
+        parts[name] = (tree / path).with_name(f".{Path(path).name}.{uuid.uuid4().hex}.part")
+    try:
+        written = parquet_together(season, parts)
+        for name, part in parts.items():
             to_disk(part)
-            part.replace(place)
-        finally:
+            part.replace(tree / paths[name])
+    finally:
+        for part in parts.values():
             part.unlink(missing_ok=True)
-        files[path] = locked_file(name, PARQUET, gathered_rows(rows[name]), known)
-    return files
+    return {paths[name]: locked_file(name, PARQUET, rows, known) for name, (known, rows) in written.items()}

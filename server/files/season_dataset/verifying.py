@@ -14,7 +14,6 @@ from server.files.season_tables.frames import frames
 from server.files.season_tables.lock import Lock, LockError
 from server.files.season_tables.seasons import Season
 from server.files.season_tables.tallied_tables import OF_EVERYBODY
-from server.store.private_files import make_folder
 
 
 def bucket_groups(lock: Lock) -> list[list[str]]:
@@ -46,7 +45,6 @@ def dataset_again(season: Season, lock: Lock, group: Sequence[str], spare: Path)
     own = tuple(player for player in season.players if bucket_of(player.player_id, buckets) == bucket)
     if not own:
         return {}
-    tree, rows = spare / "tree", spare / "rows"
-    make_folder(rows)
-    files = write_bucket(replace(season, players=own), of_buckets(), bucket, tree, rows)
+    tree = spare / "tree"
+    files = write_bucket(replace(season, players=own), of_buckets(), bucket, tree)
     return {path: tree / path for path in files}

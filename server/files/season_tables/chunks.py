@@ -50,16 +50,33 @@ def even_chunks(frames: Iterable[pd.DataFrame], table: TableWords, rows: int = R
 
 def evenly(tables: Iterable[pa.Table], rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
     """As `even_chunks`, of tables already in Arrow."""
-    held: list[pa.Table] = []
-    count = 0
+    even = EvenRows(rows)
     for one in tables:
-        held.append(one)
+        yield from even.add(one)
         del one
-        count += held[-1].num_rows
-        while count >= rows:
-            whole = pa.concat_tables(held)
-            yield whole.slice(0, rows).combine_chunks()
-            held = [whole.slice(rows)]
-            count -= rows
-    if count:
-        yield pa.concat_tables(held).combine_chunks()
+    yield from even.rest()
+
+
+class EvenRows:
+    """Rows that come in tables of any length and go on in tables of `rows` rows."""
+
+    def __init__(self, rows: int = ROWS_AT_ONCE) -> None:
+        self.rows = rows
+        self._held: list[pa.Table] = []
+        self._count = 0
+
+    def add(self, table: pa.Table) -> Iterator[pa.Table]:
+        """Take further rows; the tables that are full by them."""
+        self._held.append(table)
+        self._count += table.num_rows
+        del table
+        while self._count >= self.rows:
+            whole = pa.concat_tables(self._held)
+            yield whole.slice(0, self.rows).combine_chunks()
+            self._held = [whole.slice(self.rows)]
+            self._count -= self.rows
+
+    def rest(self) -> Iterator[pa.Table]:
+        """What is left at the end."""
+        if self._count:
+            yield pa.concat_tables(self._held).combine_chunks()

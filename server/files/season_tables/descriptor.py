@@ -12,6 +12,7 @@ from typing import Annotated, Final, NotRequired, TypedDict
 from server import VERSION
 from server.files.season_tables.csv_writer import NO, YES
 from server.files.season_tables.dictionary import BOOLEAN, DATE, Column, TableWords, tables
+from server.files.season_tables.parquet_writer import FileFacts
 from server.files.season_tables.seasons import Season
 from server.files.season_tables.writing import CSV, MEDIA_TYPES, PARQUET, TOOL, XLSX
 from server.files.season_tables.xlsx_writer import HEADER_ROWS
@@ -132,13 +133,6 @@ LICENCE: Final[Licence] = {
     "title": "The shots belong to the players who logged them; ask them before passing any of it on",
 }
 """The tool's own licence says nothing about the data that people put into it."""
-
-
-class FileFacts(TypedDict):
-    """What is known of a file that was written."""
-
-    bytes: NotRequired[int]
-    hash: NotRequired[str]
 
 
 def descriptor(season: Season, files: Iterable[tuple[str, str, str, FileFacts]]) -> DataPackage:

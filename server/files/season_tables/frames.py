@@ -11,10 +11,10 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
-from server.analysis.strokes_gained.summaries import summarise
+from server.analysis.strokes_gained.summaries import summaries_of_many
 from server.files.season_tables.chunks import to_arrow
 from server.files.season_tables.dictionary import tables
-from server.files.season_tables.player_tables import course_effect_rows, course_rows, player_row
+from server.files.season_tables.player_tables import course_effect_rows, course_rows, player_rows
 from server.files.season_tables.practice_tables import practice_balls, practice_sessions
 from server.files.season_tables.round_frames import hole_rows, round_rows
 from server.files.season_tables.seasons import Piece, Season, places_of
@@ -24,6 +24,8 @@ from server.questions.valued_shots import scheme_of
 from server.store.frames import positions_frame
 from server.store.players import sharing_positions
 from server.store.season_rows import owners_in, setups_in_full
+
+Maker = Callable[[Piece], pd.DataFrame]
 
 
 def _shots(piece: Piece) -> pd.DataFrame:
@@ -56,23 +58,44 @@ def _setups(whole: Piece) -> pd.DataFrame:
 
 
 def _summary(whole: Piece, by: str) -> pd.DataFrame:
-    found = summarise(whole.valued, by)
-    too_few = found.rows["too_few"].where(found.rows["too_few"].ne(""))
-    return found.rows.assign(level=DEFAULT_LEVEL, too_few=too_few, short_rounds=found.total["short_rounds"])
+    """The rows of all players, `owner` the place of each one's."""
+    rows = summaries_of_many(whole.valued, whole.owner, whole.lengths, len(whole.players), by)
+    owner = rows["owner"].to_numpy()
+    return rows.assign(
+        player_id=pd.Categorical.from_codes(owner, list(whole.selection.named)),
+        level=DEFAULT_LEVEL,
+        short_rounds=whole.lengths.short[owner],
+    )
 
 
 def _club_summary(whole: Piece) -> pd.DataFrame:
-    rows = _summary(whole, "club")
-    return rows.assign(club_id=rows["club"].astype("object").map(whole.clubs.set_index("club")["club_id"]))
+    rows, clubs = _summary(whole, "club"), whole.clubs
+    ids = dict(zip(zip(clubs["player_id"], clubs["club"], strict=True), clubs["club_id"], strict=True))
+    known = [ids.get(one) for one in zip(rows["player_id"], rows["club"], strict=True)]
+    return rows.assign(club_id=np.array(known, dtype=object))
 
 
 def _category_summary(whole: Piece) -> pd.DataFrame:
     rows = _summary(whole, "category")
-    scheme = scheme_of(whole.player)
-    return rows.assign(category_scheme=scheme.name, short_game_yd=scheme.short_game_yd)
+    schemes = [scheme_of(player) for player in whole.players]
+    names, yards = (np.array([getattr(one, name) for one in schemes]) for name in ("name", "short_game_yd"))
+    owner = rows["owner"].to_numpy()
+    return rows.assign(category_scheme=names.astype(object)[owner], short_game_yd=yards[owner])
 
 
-Maker = Callable[[Piece], pd.DataFrame]
+def _one_by_one(make: Maker, kind: str) -> Maker:
+    """The rows of a maker that takes one player, of those players who have records of a kind."""
+
+    def joined(whole: Piece) -> pd.DataFrame:
+        having = owners_in(whole.season.connection, kind, whole.selection.named)
+        parts = [
+            make(one).assign(player_id=one.player.player_id) for one in whole.each() if one.player.player_id in having
+        ]
+        rows = [part for part in parts if len(part)]
+        return pd.concat(rows, ignore_index=True) if rows else pd.DataFrame()
+
+    return joined
+
 
 OF_PIECES: Final[dict[str, Maker]] = {
     "shots": _shots,
@@ -80,20 +103,20 @@ OF_PIECES: Final[dict[str, Maker]] = {
     "rounds": round_rows,
 }
 """Tables whose rows are made for several players, or for some days of one, at a time; each row has its player_id."""
+KINDS_OF: Final[dict[str, str]] = {"setups": "setup", "practice_sessions": "session", "practice_balls": "practice_ball"}
+"""Tables that are made of one kind of records, and which: without any there are no rows."""
 OF_SEASONS: Final[dict[str, Maker]] = {
     "clubs": _clubs,
-    "setups": _setups,
+    "setups": _one_by_one(_setups, KINDS_OF["setups"]),
     "club_summary": _club_summary,
     "category_summary": _category_summary,
-    "practice_sessions": practice_sessions,
-    "practice_balls": practice_balls,
-    "players": player_row,
+    "practice_sessions": _one_by_one(practice_sessions, KINDS_OF["practice_sessions"]),
+    "practice_balls": _one_by_one(practice_balls, KINDS_OF["practice_balls"]),
+    "players": player_rows,
     "courses": course_rows,
     "course_effects": course_effect_rows,
 }
-"""Tables whose rows need the whole season of one player."""
-KINDS_OF: Final[dict[str, str]] = {"setups": "setup", "practice_sessions": "session", "practice_balls": "practice_ball"}
-"""Of these the ones that are made of one kind of records, and which: without any there are no rows."""
+"""Tables whose rows need the whole season of a player, of several players at a time; each row has its player_id."""
 
 
 def frames(season: Season, table: str) -> Iterator[pd.DataFrame]:
@@ -123,23 +146,10 @@ def _of_group(
     """The rows of players who are read together; what was read goes with this."""
     for piece in whole.season.pieces(whole) if of_pieces else ():
         yield from ((name, _of_players(piece, make(piece))) for name, make in of_pieces)
-    if of_seasons:
-        yield from _of_each(whole, of_seasons)
-
-
-def _of_each(whole: Piece, makers: Sequence[tuple[str, Maker]]) -> Iterator[tuple[str, pd.DataFrame]]:
-    """The rows of tables that are made player by player, joined: of a few rows each every step costs as much as of
-    many."""
-    connection, ids = whole.season.connection, whole.selection.named
-    having = {name: owners_in(connection, KINDS_OF[name], ids) for name, _ in makers if name in KINDS_OF}
-    found: dict[str, list[pd.DataFrame]] = {name: [] for name, _ in makers}
-    for one in whole.each():
-        for name, make in makers:
-            if one.player.player_id in having.get(name, ids):
-                found[name].append(_of_one(one, make(one)))
-    for name, parts in found.items():
-        if rows := [part for part in parts if len(part)]:
-            yield name, pd.concat(rows, ignore_index=True) if len(rows) > 1 else rows[0]
+    for name, make in of_seasons:
+        rows = make(whole)
+        if len(rows):
+            yield name, _of_players(whole, rows)
 
 
 def _of_players(piece: Piece, rows: pd.DataFrame) -> pd.DataFrame:
@@ -153,11 +163,6 @@ def _of_players(piece: Piece, rows: pd.DataFrame) -> pd.DataFrame:
         player_id=pd.Categorical.from_codes(owner, ids),
         baseline=_always(_told(piece), len(rows)),
     )
-
-
-def _of_one(piece: Piece, rows: pd.DataFrame) -> pd.DataFrame:
-    """The rows with their one player, and the baseline."""
-    return rows.assign(player=piece.player.name, player_id=piece.player.player_id, baseline=_told(piece))
 
 
 def _told(piece: Piece) -> str:

@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from server.files.season_tables.descriptor import DESCRIPTOR, DataPackage, FileFacts, descriptor
+from server.files.season_tables.descriptor import DESCRIPTOR, DataPackage, descriptor
 from server.files.season_tables.lock import LOCK, LockedFile, lock_of, lock_text
+from server.files.season_tables.parquet_writer import FileFacts
 from server.files.season_tables.seasons import Season
-from server.files.season_tables.writing import gathered, gathered_pieces, gathered_rows, table_pieces
+from server.files.season_tables.writing import PARQUET, gathered, gathered_pieces, gathered_rows, parquet_together
 from server.store.private_files import make_folder, open_private, write_private
 
 
@@ -53,26 +54,28 @@ def write_tables(
     progress: Callable[[int], None] = lambda _files: None,
 ) -> list[Path]:
     """Write the tables as NAME_YEAR.FORMAT into `folder`, and with `package` the descriptor and the lock of all of
-    them; returns the paths. Nothing stands in the folder before every file is whole. Raises OSError and what
-    `table_pieces` raises."""
+    them; returns the paths. Nothing stands in the folder before every file is whole. Raises OSError, and
+    TooManyRowsError for an XLSX too long for a sheet."""
     make_folder(folder)
     made: list[_File] = []
     parts: list[Path] = []
     stack = ExitStack()
     try:
-        spare = Path(stack.enter_context(TemporaryDirectory(prefix=".rows-", dir=folder)))
-        rows = gathered(season, names, spare) if len(names) * len(formats) > 1 else {}
-        counts = {name: gathered_rows(place) for name, place in rows.items()}
-        for name in names:
-            for format_ in formats:
-                path = folder / f"{name}_{season.year}.{format_}"
-                parts.append(path.with_name(f"{path.name}.part"))
-                if name in rows:
-                    pieces = gathered_pieces(season, name, format_, rows[name])
-                else:
-                    pieces = table_pieces(season, name, format_)
-                known = write_pieces(parts[-1], pieces)
-                made.append(_File(name, format_, parts[-1], path, known, counts.get(name, 0)))
+        paths = {(name, format_): folder / f"{name}_{season.year}.{format_}" for name in names for format_ in formats}
+        parts += [path.with_name(f"{path.name}.part") for path in paths.values()]
+        if list(formats) == [PARQUET]:
+            written = parquet_together(season, dict(zip(names, parts, strict=True)))
+            made = [
+                _File(name, PARQUET, part, paths[name, PARQUET], *written[name])
+                for name, part in zip(names, parts, strict=True)
+            ]
+            progress(len(made))
+        else:
+            spare = Path(stack.enter_context(TemporaryDirectory(prefix=".rows-", dir=folder)))
+            rows = gathered(season, names, spare)
+            for ((name, format_), path), part in zip(paths.items(), parts, strict=True):
+                known = write_pieces(part, gathered_pieces(season, name, format_, rows[name]))
+                made.append(_File(name, format_, part, path, known, gathered_rows(rows[name])))
                 progress(1)
         moves = [(file.part, file.path) for file in made]
         if package:

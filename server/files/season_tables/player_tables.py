@@ -2,70 +2,86 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from typing import Any
+
+import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.course_ratings import ratings_of
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.evidence.level import round_rates, stated_level
-from server.files.season_tables.seasons import Piece
+from server.files.season_tables.seasons import Piece, places_of
 from server.questions.valued_shots import scheme_of
-from server.store.players import courses, every_course
 from server.store.squads import squads_of
 
 
-def player_row(whole: Piece) -> pd.DataFrame:
-    """One row: the columns of the table players but the name, the id and the baseline."""
-    season, player = whole.season, whole.player
-    scheme = scheme_of(player)
-    squads = squads_of(season.connection, [player.player_id]) if season.tells_squads else {}
-    row = {
-        "hand": player.plays,
-        "units": player.units,
-        "squads": "; ".join(squads.get(player.player_id, ())) or None,
-        "usual_baseline": player.baseline,
-        "category_scheme": scheme.name,
-        "short_game_yd": scheme.short_game_yd,
-        "rounds": len(whole.rounds),
+def player_rows(whole: Piece) -> pd.DataFrame:
+    """One row a player: the columns of the table players but the name and the baseline."""
+    season, players = whole.season, whole.players
+    squads = squads_of(season.connection, whole.selection.named) if season.tells_squads else {}
+    rounds = np.bincount(places_of(whole.rounds["player_id"], players), minlength=len(players))
+    schemes = [scheme_of(player) for player in players]
+    columns: dict[str, list[str | None]] = {
+        "player_id": [player.player_id for player in players],
+        "hand": [player.plays for player in players],
+        "units": [player.units for player in players],
+        "squads": ["; ".join(squads.get(player.player_id, ())) or None for player in players],
+        "usual_baseline": [player.baseline for player in players],
+        "category_scheme": [scheme.name for scheme in schemes],
     }
-    return pd.DataFrame([row])
+    yards = np.array([scheme.short_game_yd for scheme in schemes])
+    return pd.DataFrame(columns, dtype="object").assign(short_game_yd=yards, rounds=rounds)
 
 
 _TEES = ("course_id", "course", "tees", "holes", "par", "length_yd", "rating", "slope", "difficulty", "rounds")
 
 
 def course_rows(whole: Piece) -> pd.DataFrame:
-    """One row a set of tees, by course and tees: the columns of the table courses but the player's and the
-    baseline's. Of tees of one name on a course the first."""
-    season = whole.season
-    known = every_course(season.connection, whole.player.player_id)
-    hard = ratings_of({name: tees for name, _, tees in known}, season.baseline).hardness
-    played = whole.rounds.groupby(["course", "tees"]).size()
-    rows = [
-        {
-            "course_id": course_id,
-            "course": name,
-            "tees": one["name"],
-            "holes": len(one["holes"]),
-            "par": sum(hole["par"] for hole in one["holes"]),
-            "length_yd": float(sum(hole["length_yd"] for hole in one["holes"])),
-            "rating": one.get("rating"),
-            "slope": one.get("slope"),
-            "difficulty": hard.get((name, one["name"])),
-            "rounds": int(played.get((name, one["name"]), 0)),
-        }
-        for name, course_id, tees in known
-        for one in tees
-    ]
-    frame = pd.DataFrame(rows, columns=_TEES).drop_duplicates(["course_id", "tees"])
+    """One row a set of tees, by player, course and tees: the columns of the table courses but the player's name and
+    the baseline. Of tees of one name on a course the first."""
+    rounds = whole.rounds
+    if not whole.courses:
+        return pd.DataFrame()
+    played = Counter(zip(rounds["player_id"], rounds["course"], rounds["tees"], strict=True))
+    rows: list[dict[str, Any]] = []
+    for player_id, known in whole.courses.items():
+        hard = ratings_of({name: tees for name, _, tees in known}, whole.season.baseline).hardness
+        rows += [
+            {
+                "player_id": player_id,
+                "course_id": course_id,
+                "course": name,
+                "tees": one["name"],
+                "holes": len(one["holes"]),
+                "par": sum(hole["par"] for hole in one["holes"]),
+                "length_yd": float(sum(hole["length_yd"] for hole in one["holes"])),
+                "rating": one.get("rating"),
+                "slope": one.get("slope"),
+                "difficulty": hard.get((name, one["name"])),
+                "rounds": played[player_id, name, one["name"]],
+            }
+            for name, course_id, tees in known
+            for one in tees
+        ]
+    frame = pd.DataFrame(rows, columns=["player_id", *_TEES]).drop_duplicates(["course_id", "tees"])
     numbers = dict.fromkeys(("length_yd", "rating", "difficulty"), "float64") | {"slope": "Int64"}
-    return frame.astype(numbers).sort_values(["course", "course_id", "tees"], ignore_index=True)
+    of = places_of(frame["player_id"], whole.players)
+    ordered = frame.astype(numbers).assign(of=of).sort_values(["of", "course", "course_id", "tees"], ignore_index=True)
+    return ordered.drop(columns="of")
 
 
 def course_effect_rows(whole: Piece) -> pd.DataFrame:
-    """One row a course, hardest first, as the command level tells it."""
-    season = whole.season
-    known = {name: tees for name, (_, tees) in courses(season.connection, whole.player.player_id).items()}
-    found = stated_level(*round_rates(whole.valued), DEFAULT_LEVEL, ratings_of(known, season.baseline))
+    """One row a course, by player and hardest first, as the command level tells it."""
     columns = ["course", "rounds", "effect", "low", "high"]
-    frame = pd.DataFrame(found["courses"], columns=columns)
+    course = whole.valued["course"]
+    rows: list[dict[str, Any]] = []
+    # without a course no round tells of one
+    for place in np.unique(whole.owner[course.notna().to_numpy(dtype=bool)]):
+        player = whole.players[place]
+        known = {name: tees for name, _, tees in whole.courses.get(player.player_id, ())}
+        rates = round_rates(whole.valued_of(player))
+        found = stated_level(*rates, DEFAULT_LEVEL, ratings_of(known, whole.season.baseline))
+        rows += [{"player_id": player.player_id, **one} for one in found["courses"]]
+    frame = pd.DataFrame(rows, columns=["player_id", *columns])
     return frame.rename(columns={"effect": "course_effect"}).assign(level=DEFAULT_LEVEL)

@@ -3,69 +3,71 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from server.analysis.strokes_gained.scorecard import hole_scores
 from server.files.season_tables.seasons import Piece
 from server.game.closings import is_complete
 from server.game.hole_conditions import HoleConditions, conditions_by_hole
 
-_COUNTS = ("strokes", "penalty_strokes", "putts", "unvalued")
-_NOT_OF_HOLES = ("hole_conditions",)
+Places = npt.NDArray[np.integer]
 
-Places = npt.NDArray[np.int64]
+_OF_ROUND: Final = ("played_on", "kind", "course", "tees", "deleted")
+"""What a hole's row says of its round."""
 
 
 def hole_rows(piece: Piece) -> pd.DataFrame:
     """One row a hole that the rounds define, the columns of the table holes but the player's name and the baseline, and
     `deleted`, `valued` (shots with a value) beside them."""
-    rounds, holes = piece.rounds, piece.holes
-    round_ = _places(holes["round_id"], rounds["round_id"])
-    found = _scored(holes, round_, rounds, piece.valued)
-    counts = {name: found[name].fillna(0).astype("int64") for name in _COUNTS}
-    complete = found["complete"].eq(True).fillna(False).astype("bool")
-    score = counts["strokes"].where(complete).astype("Int64")
-    shots = counts["strokes"] - counts["penalty_strokes"]
-    valued = shots - counts["unvalued"]
-    found = found.assign(
-        **counts,
+    holes, scores = piece.holes, piece.scores
+    at, _ = _scored(piece)
+    strokes, penalty, putts, unvalued = (
+        np.append(column, 0)[at].astype(np.int64)
+        for column in (scores.strokes, scores.penalty_strokes, scores.putts, scores.unvalued)
+    )
+    complete = np.append(scores.complete, False)[at]
+    shots = strokes - penalty
+    valued = shots - unvalued
+    round_ = holes["round_id"].cat.codes.to_numpy()
+    return holes.assign(
+        penalty_strokes=penalty,
+        putts=putts,
+        unvalued=unvalued,
         complete=complete,
-        score=score,
-        to_par=score - found["par"],
+        score=pd.arrays.IntegerArray(strokes, ~complete),
+        to_par=pd.arrays.IntegerArray(strokes - holes["par"].to_numpy(), ~complete),
         shots=shots,
         valued=valued,
-        strokes_gained=found["strokes_gained"].where(valued.gt(0)),
+        strokes_gained=np.where(valued > 0, np.append(scores.strokes_gained, 0.0)[at], np.nan),
+        **{name: _repeated(piece.rounds[name], round_) for name in _OF_ROUND},
+        **_conditions(piece.rounds, holes, round_),
     )
-    of_round = {
-        name: rounds[name].to_numpy()[round_] for name in rounds.columns if name not in (*holes.columns, *_NOT_OF_HOLES)
-    }
-    return found.assign(**of_round, **_conditions(rounds, holes, round_))
 
 
-def _scored(holes: pd.DataFrame, round_: Places, rounds: pd.DataFrame, valued: pd.DataFrame) -> pd.DataFrame:
-    """The holes with the columns of `hole_scores`, missing where no shot of record stands. `round_`: the row of each
-    hole's round."""
-    scores = hole_scores(valued)
-    ids = scores.index.levels[0]
-    of = pd.Index(rounds["round_id"]).get_indexer(ids)[scores.index.codes[0]]
-    number = scores.index.get_level_values("hole").to_numpy(dtype=np.int64)
-    span = max(int(number.max(initial=0)), int(holes["hole"].max()) if len(holes) else 0) + 1
-    row_at = np.full(len(rounds) * span, -1, dtype=np.int64)
-    known = of >= 0
-    row_at[of[known] * span + number[known]] = np.flatnonzero(known)
-    at = row_at[round_ * span + holes["hole"].to_numpy()]
-    return holes.assign(**{name: _taken(scores[name], at) for name in scores.columns})
+def _scored(piece: Piece) -> tuple[Places, Places]:
+    """Where the score of each hole stands, and where the hole of each score; -1 for a hole without a shot of record
+    and for a score of a hole that the round does not define."""
+    holes, scores = piece.holes, piece.scores
+    number, round_ = holes["hole"].to_numpy(), holes["round_id"].cat.codes.to_numpy().astype(np.int64)
+    span = max(int(number.max(initial=0)), int(scores.hole.max(initial=0))) + 1
+    rows = (round_ * span + number, scores.round_ * span + scores.hole)
+    found = []
+    for sought, among in (rows, rows[::-1]):
+        row_at = np.full(len(piece.rounds) * span, -1, dtype=np.int64)
+        row_at[among] = np.arange(among.size)
+        found.append(row_at[sought])
+    return found[0], found[1]
 
 
-def _taken(column: pd.Series, at: Places) -> Any:
-    """The values at these places, missing where the place is -1."""
-    if column.dtype == np.bool_:
-        return np.append(column.to_numpy(), False)[at]
-    return np.append(column.to_numpy(dtype=np.float64), np.nan)[at]
+def _repeated(column: pd.Series, place: Places) -> Any:
+    """A value of a round for each of its holes, words as codes."""
+    if column.dtype != object:
+        return column.to_numpy()[place]
+    codes, words = pd.factorize(column)
+    return pd.Categorical.from_codes(codes[place], pd.Index(words, dtype="object"))
 
 
 def _conditions(rounds: pd.DataFrame, holes: pd.DataFrame, round_: Places) -> dict[str, Any]:
@@ -84,61 +86,47 @@ def _conditions(rounds: pd.DataFrame, holes: pd.DataFrame, round_: Places) -> di
 
 def round_rows(piece: Piece) -> pd.DataFrame:
     """One row a round, the columns of the table rounds but the player's name and the baseline."""
-    rounds, holes = piece.rounds, piece.holes
-    valued = piece.valued[["round_id", "hole", "ball", "strokes_gained", "basis"]]
-    scores = hole_scores(piece.valued).reset_index()
-    defined = scores.merge(holes[["round_id", "hole", "par"]], on=["round_id", "hole"], how="inner")
-    done = defined[defined["complete"]].assign(complete=1, to_par=lambda found: found["strokes"] - found["par"])
-    ids = rounds["round_id"]
+    rounds, holes, scores, valued = piece.rounds, piece.holes, piece.scores, piece.valued
+    many = len(rounds)
+    record = valued["ball"].to_numpy() == 1
+    gained = valued["strokes_gained"].to_numpy(dtype=np.float64)
+    known = record & ~np.isnan(gained)
+    extended = record & valued["basis"].eq("extended").to_numpy(dtype=bool)
+    of = piece.round_of
 
-    def total(frame: pd.DataFrame, name: str) -> pd.Series:
+    def total(places: Places, values: Any = None) -> Any:
         # added in the order of the shots, so that a round's sum is the same number whatever is read beside it
-        codes = _places(frame["round_id"], ids)
-        values = frame[name].fillna(0).to_numpy(dtype=np.float64)
-        known = codes >= 0
-        return pd.Series(np.bincount(codes[known], weights=values[known], minlength=len(ids)), index=ids.index)
+        found = np.bincount(places, weights=values, minlength=many)
+        return found if values is not None and values.dtype.kind == "f" else found.astype(np.int64)
 
-    record = valued[valued["ball"].eq(1)].assign(
-        has_value=lambda found: found["strokes_gained"].notna(), extended=lambda found: found["basis"].eq("extended")
-    )
-    played = record[record["has_value"]]
-    span = int(played["hole"].max()) + 1 if len(played) else 1
-    holes_played = np.unique(_places(played["round_id"], ids) * span + played["hole"].to_numpy()) // span
-    shots = total(record, "has_value").astype("int64")
-    counted = {
-        name: total(frame, column).astype("int64")
-        for name, frame, column in (
-            ("putts", scores, "putts"),
-            ("penalty_strokes", scores, "penalty_strokes"),
-            ("unvalued", scores, "unvalued"),
-            ("extended", record, "extended"),
-            ("holes_complete", done, "complete"),
-            ("score_of_complete_holes", done, "strokes"),
-            ("to_par", done, "to_par"),
-            ("extra_shots", valued.assign(extra=valued["ball"].ne(1)), "extra"),
-        )
-    }
-    number = total(holes.assign(one=1), "one").astype("int64")
-    begun = total(defined.assign(one=1), "one").astype("int64")
+    hole = valued["hole"].to_numpy()[known]
+    span = int(hole.max(initial=0)) + 1
+    shots = total(of[known])
+    _, at = _scored(piece)
+    defined = at >= 0
+    done = defined & scores.complete
+    of_hole, of_score = holes["round_id"].cat.codes.to_numpy(), scores.round_
+    par = holes["par"].to_numpy()
+    number, begun, complete = total(of_hole), total(of_score[defined]), total(of_score[done])
+    strokes, par_done = scores.strokes.astype(np.int64)[done], par[at[done]]
+    score = total(of_score[done], strokes)
     meant = [None if pd.isna(holes) else int(holes) for holes in rounds["holes_meant"]]
-    found = zip(number, begun, counted["holes_complete"], meant, strict=True)
-    whole = np.array([is_complete(*one) for one in found], dtype=bool)
+    told = zip(number.tolist(), begun.tolist(), complete.tolist(), meant, strict=True)
+    whole = np.array([is_complete(*one) for one in told], dtype=bool)
     return rounds.assign(
-        **counted,
+        putts=total(of_score, scores.putts),
+        penalty_strokes=total(of_score, scores.penalty_strokes).astype(np.int64),
+        unvalued=total(of_score, scores.unvalued),
+        extended=total(of[extended]),
+        holes_complete=complete,
+        score_of_complete_holes=score,
+        to_par=total(of_score[done], strokes - par_done),
+        extra_shots=total(of[~record]),
         shots=shots,
-        strokes_gained=total(record, "strokes_gained").where(shots.gt(0)),
+        strokes_gained=np.where(shots > 0, total(of[known], gained[known]), np.nan),
         holes=number,
-        holes_valued=np.bincount(holes_played[holes_played >= 0], minlength=len(ids)),
-        par=total(holes, "par").where(~whole, total(done, "par")).astype("int64"),
-        score=counted["score_of_complete_holes"].where(whole).astype("Int64"),
+        holes_valued=total(np.unique(of[known] * span + hole) // span),
+        par=np.where(whole, total(of_score[done], par_done), total(of_hole, par)),
+        score=pd.arrays.IntegerArray(score, ~whole),
         bag_clubs=np.array([len(json.loads(bag)) for bag in rounds["bag"]], dtype=np.int64),
     )
-
-
-def _places(round_id: pd.Series, ids: pd.Series) -> Places:
-    """The row of each one's round among `ids`, -1 where there is none."""
-    known = pd.Index(ids, dtype="object")
-    if isinstance(round_id.dtype, pd.CategoricalDtype):
-        by_code = np.append(known.get_indexer(round_id.cat.categories.astype("object")), -1)
-        return np.asarray(by_code[round_id.cat.codes])
-    return np.asarray(known.get_indexer(pd.Index(round_id, dtype="object")), dtype=np.int64)

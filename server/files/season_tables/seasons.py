@@ -13,10 +13,13 @@ import numpy.typing as npt
 import pandas as pd
 import sqlalchemy as sa
 
+from server.analysis.evidence.round_lengths import RoundsOfMany, has_hole, rounds_of_many
 from server.analysis.expected_strokes.baseline import Baseline
+from server.analysis.strokes_gained.scorecard import HoleScores, scores_of
 from server.questions.valued_shots import scheme_of, valued_shots, with_schemes
 from server.store.frames import Selection
-from server.store.players import Player
+from server.store.players import Player, courses_of
+from server.store.rows import TeesRow
 from server.store.season_rows import (
     clubs_frame,
     counts_of_season,
@@ -157,18 +160,54 @@ class Piece:
     @cached_property
     def holes(self) -> pd.DataFrame:
         """The holes that the rounds define."""
-        return self._in_order(holes_frame(self.season.connection, self.selection))
+        return holes_frame(self.season.connection, self.selection, self.rounds)
 
     @cached_property
     def clubs(self) -> pd.DataFrame:
-        """The clubs of the one player, with their shots in the whole season."""
-        connection, player_id = self.season.connection, self.player.player_id
-        if self.within is not None and "valued" in self.within.__dict__:
-            counted = self.valued["club_id"].value_counts()
-            used = {str(club_id): int(shots) for club_id, shots in counted.items()}
+        """The clubs of the players, with their shots in the whole season, of a piece that has it whole."""
+        connection, ids = self.season.connection, self.selection.named
+        if self.within is not None:
+            found = self.within.clubs
+            return found[found["player_id"].eq(self.player.player_id)].reset_index(drop=True)
+        if "valued" in self.__dict__:
+            club = self.valued["club_id"].cat
+            many = len(club.categories)
+            counts = np.bincount(self.owner * many + club.codes.to_numpy(), minlength=len(ids) * many)
+            pairs = [(divmod(int(cell), many), int(counts[cell])) for cell in np.flatnonzero(counts)]
+            used = {(ids[owner], str(club.categories[code])): shots for (owner, code), shots in pairs}
         else:
-            used = shots_of_clubs(connection, player_id, *self.season.days)
-        return clubs_frame(connection, player_id, used)
+            used = shots_of_clubs(connection, ids, *self.season.days)
+        return clubs_frame(connection, ids, used)
+
+    @cached_property
+    def courses(self) -> dict[str, list[tuple[str, str, list[TeesRow]]]]:
+        """The courses of the players who have any, as `courses_of` has them, the players in their order."""
+        found = courses_of(self.season.connection, self.selection.named)
+        return {player_id: found[player_id] for player_id in self.selection.named if player_id in found}
+
+    @cached_property
+    def round_of(self) -> npt.NDArray[np.int64]:
+        """The row of the round of each valued shot among `rounds`."""
+        ids = self.valued["round_id"].cat
+        by_code = pd.Index(self.rounds["round_id"], dtype="object").get_indexer(ids.categories.astype("object"))
+        return np.asarray(by_code.astype(np.int64)[ids.codes])
+
+    @cached_property
+    def scores(self) -> HoleScores:
+        """The scores of the holes of the rounds."""
+        return scores_of(self.valued, self.round_of)
+
+    @cached_property
+    def owner(self) -> npt.NDArray[np.int64]:
+        """The place of the player of each valued shot."""
+        return places_of(self.valued["player_id"], self.players)
+
+    @cached_property
+    def lengths(self) -> RoundsOfMany:
+        """The rounds of the valued shots, and which of them count."""
+        valued = self.valued
+        codes = valued["round_id"].cat.codes.to_numpy()
+        return rounds_of_many(self.owner, codes, valued["hole"].to_numpy(), has_hole(valued), len(self.players))
 
     def each(self) -> Iterator[Piece]:
         """A piece for each of the players."""
@@ -181,8 +220,7 @@ class Piece:
     @cached_property
     def _ends(self) -> npt.NDArray[np.intp]:
         """Where the shots of each player begin among the valued ones, and where the last one's end."""
-        owner = places_of(self.valued["player_id"], self.players)
-        return np.searchsorted(owner, np.arange(len(self.players) + 1))
+        return np.searchsorted(self.owner, np.arange(len(self.players) + 1))
 
     def valued_of(self, player: Player) -> pd.DataFrame:
         """The valued shots of one of the players."""

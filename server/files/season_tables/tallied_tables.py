@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -39,16 +40,117 @@ _EVER: Final = Span()
 
 def members_of(shots: Iterable[pa.Table], players: Sequence[Player]) -> list[Member]:
     """The players with their tallies, in the order given. `shots`: rows of the table shots, the rows of a player one
-    behind the other; rows of other players are passed over. No more than a player's rows are held at a time. ValueError
-    for a player whose rows stand apart."""
-    known = {player.player_id: player for player in players}
-    found: dict[str, Tally] = {}
-    for player_id, rows in by_player(batch.select(TALLIED_COLUMNS) for batch in shots):
-        if player_id in found:
-            raise ValueError(f"shots: rows of player {player_id} stand apart")
-        if player_id in known:
-            found[player_id] = _tally(rows, known[player_id])
-    return [Member(player, found.get(player.player_id) or _nothing(player)) for player in players]
+    behind the other; rows of other players are passed over. No more is held at a time than one of the tables and the
+    rows of a player. ValueError for a player whose rows stand apart."""
+    tallied = Tallied(players)
+    for rows in shots:
+        tallied.add(rows)
+    return tallied.members()
+
+
+class Tallied:
+    """The tallies of players, whose shots come table by table, as `members_of` takes them."""
+
+    def __init__(self, players: Sequence[Player]) -> None:
+        self._players = players
+        self._known = {player.player_id: player for player in players}
+        self._found: dict[str, Tally] = {}
+        self._seen: set[str] = set()
+        self._held: list[pa.Table] = []
+        self._last = ""
+
+    def add(self, shots: pa.Table) -> None:
+        """Take further rows of the table shots. The last player may have more to come."""
+        rows = shots.select(TALLIED_COLUMNS)
+        if not rows.num_rows:
+            return
+        # a row's player is coded by the first row that names him
+        ids = rows["player_id"].combine_chunks().dictionary_encode()
+        codes, names = ids.indices.to_numpy(), ids.dictionary.to_pylist()
+        whose = [names[codes[0]], *(names[codes[at]] for at in np.flatnonzero(np.diff(codes)) + 1)]
+        for player_id in whose[whose[0] == self._last :]:
+            if player_id in self._seen:
+                raise ValueError(f"shots: rows of player {player_id} stand apart")
+            self._seen.add(player_id)
+        first = int(np.argmax(codes == codes[-1]))
+        if first or whose[0] != self._last:
+            self._tally([*self._held, rows.slice(0, first)])
+            self._held = []
+        self._held.append(rows.slice(first))
+        self._last = whose[-1]
+
+    def members(self) -> list[Member]:
+        """All players, once there are no further rows."""
+        self._tally(self._held)
+        self._held = []
+        return [Member(player, self._found.get(player.player_id) or _nothing(player)) for player in self._players]
+
+    def _tally(self, parts: Sequence[pa.Table]) -> None:
+        """Take the tallies of players whose rows are whole."""
+        rows = pa.concat_tables(parts).combine_chunks() if parts else None
+        if not rows or not rows.num_rows:
+            return
+        shots = _Shots(rows, self._known)
+        for categories in dict.fromkeys(shots.categories):
+            self._found |= shots.tallies(categories)
+
+
+class _Shots:
+    """Shots of the ball of record of some players, as arrays. `categories`: those of each player's scheme."""
+
+    def __init__(self, rows: pa.Table, known: Mapping[str, Player]) -> None:
+        taken = rows["ball"].to_numpy() == 1
+        codes, names = _coded(rows["player_id"])
+        mine = np.array([name in known for name in names], dtype=np.bool_)
+        taken &= mine[codes]
+        self.rows = rows if taken.all() else rows.filter(pa.array(taken))
+        self.owner, self.names = _coded(self.rows["player_id"])
+        self.categories = [scheme_of(known[name]).categories for name in self.names]
+
+    def tallies(self, categories: tuple[str, ...]) -> dict[str, Tally]:
+        """Those of the players who use these categories."""
+        mine = [place for place, found in enumerate(self.categories) if found == categories]
+        rows, owner = self.rows, self.owner
+        if len(mine) < len(self.names):
+            taken = np.isin(owner, mine)
+            rows, owner = rows.filter(pa.array(taken)), np.searchsorted(mine, owner[taken])
+        round_, ids = _coded(rows["round_id"])
+        first = np.zeros(len(ids), dtype=np.int64)
+        first[round_[::-1]] = np.arange(round_.size)[::-1]
+        of_round = rows.select(["played_on", "kind", "course"]).take(pa.array(first))
+        day = of_round["played_on"].to_numpy().astype("datetime64[s]")
+        order = np.lexsort((np.array(ids, dtype=np.str_), day, owner[first]))
+        place = np.empty(order.size, dtype=np.int64)
+        place[order] = np.arange(order.size)
+        kind, course = (np.array(of_round[name].to_pylist(), dtype=object)[order] for name in ("kind", "course"))
+        rounds = pd.DataFrame(
+            {
+                "id": np.array(ids, dtype=object)[order],
+                "player": owner[first][order],
+                "played_on": day[order],
+                "kind": kind,
+                "course": course,
+            }
+        )
+        word, words = _coded(rows["category"])
+        known = np.array([categories.index(name) if name in categories else -1 for name in [*words, None]])
+        valued = pd.DataFrame(
+            {
+                "round_id": place[round_],
+                "hole": rows["hole"].to_numpy(),
+                "par": pc.fill_null(rows["par"], USUAL_PAR).to_numpy(),
+                "strokes_gained": rows["strokes_gained"].to_numpy(),
+                "category": pd.Categorical.from_codes(known[word], list(categories)),
+            }
+        )
+        found = tallies(rounds, valued, len(mine), categories)
+        return {self.names[at]: tally for at, tally in zip(mine, found, strict=True)}
+
+
+def _coded(column: pa.ChunkedArray) -> tuple[npt.NDArray[np.int64], list[str]]:
+    """The places of the words of a column among those that occur, -1 where missing, and these."""
+    coded = column.combine_chunks().dictionary_encode()
+    return coded.indices.fill_null(-1).to_numpy().astype(np.int64), coded.dictionary.to_pylist()
 
 
 def by_player(shots: Iterable[pa.Table]) -> Iterator[tuple[str, pa.Table]]:
@@ -70,22 +172,6 @@ def by_player(shots: Iterable[pa.Table]) -> Iterator[tuple[str, pa.Table]]:
             first = end
     if held:
         yield whose, pa.concat_tables(held)
-
-
-def _tally(rows: pa.Table, player: Player) -> Tally:
-    of_record = rows.filter(pc.equal(rows["ball"], 1))
-    frame = of_record.to_pandas()
-    days = frame["played_on"].to_numpy(dtype="datetime64[s]")
-    rounds = frame.assign(played_on=days).drop_duplicates("round_id").rename(columns={"round_id": "id"})
-    rounds = rounds.sort_values(["played_on", "id"], ignore_index=True)[["id", "played_on", "kind", "course"]]
-    places = pd.Index(rounds["id"]).get_indexer(pd.Index(frame["round_id"]))
-    scheme = scheme_of(player)
-    valued = frame.assign(
-        round_id=places,
-        category=pd.Categorical(frame["category"], categories=list(scheme.categories)),
-        par=frame["par"].fillna(USUAL_PAR).astype("int64"),
-    )
-    return tallies(rounds.assign(player=0), valued, 1, scheme.categories)[0]
 
 
 def _nothing(player: Player) -> Tally:

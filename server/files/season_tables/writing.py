@@ -7,7 +7,6 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Final
 
-import pandas as pd
 import pyarrow as pa
 
 from server import VERSION
@@ -15,9 +14,9 @@ from server.files.season_tables.chunks import even_chunks, evenly, to_arrow
 from server.files.season_tables.csv_writer import csv_pieces
 from server.files.season_tables.dictionary import TableWords, tables
 from server.files.season_tables.frames import frames, frames_together
-from server.files.season_tables.parquet_writer import parquet_pieces
+from server.files.season_tables.parquet_writer import FileFacts, ParquetFile, parquet_pieces
 from server.files.season_tables.seasons import Season
-from server.files.season_tables.tallied_tables import OF_EVERYBODY, frames_of_everybody, members_of
+from server.files.season_tables.tallied_tables import OF_EVERYBODY, Tallied, frames_of_everybody
 from server.files.season_tables.xlsx_writer import xlsx_pieces
 from server.store.private_files import open_private
 
@@ -55,32 +54,53 @@ def table_pieces(season: Season, name: str, format_: str) -> Iterator[bytes]:
     return _written(table, even_chunks(frames(season, name), table), format_, about_table(season, table))
 
 
-def gathered(season: Season, names: Sequence[str], folder: Path) -> dict[str, Path]:
-    """The rows of several tables in files of the folder, as Arrow streams, gathered in one pass over the shots: they
-    are read and valued once, whatever tables and formats are made of them. Raises OSError."""
-    places = {name: folder / f"{name}.arrows" for name in names}
+def rows_together(season: Season, names: Sequence[str]) -> Iterator[tuple[str, pa.Table]]:
+    """The rows of several tables in one pass over the shots, each piece with its table's name: they are read and valued
+    once, whatever is made of them. What all players' seasons add up to is added on the way."""
+    known = tables()
     of_everybody = [name for name in names if name in OF_EVERYBODY]
     together = [name for name in names if name not in OF_EVERYBODY]
-    if of_everybody and SHOTS not in together:
-        together.append(SHOTS)
-    _gather({name: folder / f"{name}.arrows" for name in together}, frames_together(season, together))
-    if of_everybody:
-        with pa.OSFile(str(folder / f"{SHOTS}.arrows")) as file, pa.ipc.open_stream(file) as stream:
-            members = members_of((pa.Table.from_batches([batch]) for batch in stream), season.players)
-        for name in of_everybody:
-            made = ((name, frame) for frame in frames_of_everybody(name, members, season.baseline))
-            _gather({name: places[name]}, made)
-    return places
+    tallied = Tallied(season.players) if of_everybody else None
+    for name, frame in frames_together(season, together if SHOTS in names or not tallied else [*together, SHOTS]):
+        rows = to_arrow(frame, known[name])
+        del frame
+        if tallied and name == SHOTS:
+            tallied.add(rows)
+        if name in names:
+            yield name, rows
+        del rows
+    members = tallied.members() if tallied else []
+    for name in of_everybody:
+        for frame in frames_of_everybody(name, members, season.baseline):
+            yield name, to_arrow(frame, known[name])
 
 
-def _gather(places: Mapping[str, Path], frames: Iterable[tuple[str, pd.DataFrame]]) -> None:
+def parquet_together(season: Season, places: Mapping[str, Path]) -> dict[str, tuple[FileFacts, int]]:
+    """Write several tables as Parquet in one pass, each as it is made; returns size and hash of each, and its rows. The
+    same bytes as `table_pieces`. Raises OSError."""
     known = tables()
+    with ExitStack() as stack:
+        files = {
+            name: stack.enter_context(ParquetFile(place, known[name], about_table(season, known[name])))
+            for name, place in places.items()
+        }
+        for name, rows in rows_together(season, list(places)):
+            files[name].add(rows)
+            del rows
+    return {name: (file.facts, file.rows) for name, file in files.items()}
+
+
+def gathered(season: Season, names: Sequence[str], folder: Path) -> dict[str, Path]:
+    """The rows of several tables in files of the folder, as Arrow streams, for writers of several formats. Raises
+    OSError."""
+    places, known = {name: folder / f"{name}.arrows" for name in names}, tables()
     with ExitStack() as stack:
         files = {name: stack.enter_context(open_private(place, "wb")) for name, place in places.items()}
         streams = {name: stack.enter_context(pa.ipc.new_stream(files[name], known[name].schema())) for name in places}
-        for name, frame in frames:
-            streams[name].write_table(to_arrow(frame, known[name]))
-            del frame
+        for name, rows in rows_together(season, names):
+            streams[name].write_table(rows)
+            del rows
+    return places
 
 
 def gathered_rows(place: Path) -> int:
