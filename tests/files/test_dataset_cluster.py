@@ -5,11 +5,13 @@ from __future__ import annotations
 
 import json
 import os
+import socket
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing, suppress
 from pathlib import Path
 
 import pyarrow.parquet as pq
@@ -29,6 +31,8 @@ from tests.store.cluster import OWNER, Cluster
 
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_S = 60
+DASHBOARD_PORT = 8787
+"""Where a scheduler of dask listens by default; another cluster may be there already."""
 
 
 def until(there: Callable[[], object], what: str) -> None:
@@ -277,13 +281,17 @@ def test_workers_of_this_machine_read_a_replica_by_an_account_of_its_own(
     engine, _ = on_postgresql
     one_machine(engine, tmp_path / "one", "Player 0000")
     command = [sys.executable, "-m", "server", "export", "--season", "2026", "--to", str(tmp_path / "out")]
-    done = subprocess.run(
-        [*command, "--workers", "1", "--player", "Player 0000"],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=PATIENCE_S,
-    )
+    with closing(socket.socket()) as beside:
+        with suppress(OSError):  # it is taken already, which does as well
+            beside.bind(("127.0.0.1", DASHBOARD_PORT))
+            beside.listen()
+        done = subprocess.run(
+            [*command, "--workers", "1", "--player", "Player 0000"],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=PATIENCE_S,
+        )
     assert (done.returncode, done.stderr) == (0, "")
     assert_same_rows(tmp_path / "out", tmp_path / "one")

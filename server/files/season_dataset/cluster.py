@@ -85,7 +85,8 @@ def cluster_client(workers: int | None, scheduler: str | None, spare: Path) -> I
                     threads_per_worker=1,
                     processes=True,
                     security=True,
-                    dashboard_address=None,
+                    dashboard_address="127.0.0.1:0",  # without one it takes a fixed port, and warns where that is taken
+                    scheduler_kwargs={"dashboard": False},
                     local_directory=str(spare),
                     silence_logs=logging.CRITICAL,
                 )
