@@ -20,6 +20,7 @@ from tests.web.evidence_pages import (
     signed,
     table_rows,
     wait_drawn,
+    wait_held,
 )
 from tests.web.phone import ALL, Phone, Server
 
@@ -371,6 +372,7 @@ def test_a_round_that_begins_while_the_page_is_being_made_locks_it(make_phone: A
     before = next(change["body"] for change in own_demo.log(player) if change["kind"] == "round")
     body = {"played_on": "2026-11-01", "holes": before["holes"], "bag": before["bag"], "kind": "competition"}
     push(own_demo, [change_of(player, "round", body)])
+    wait_held(page, held)
     held[0].continue_()
     expect(page.locator(".locked")).to_contain_text("rule 4.3a")
     expect(page.locator(".round-plan table, .round-plan svg")).to_have_count(0)
