@@ -6,8 +6,9 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
 import pytest
 from hypothesis import settings
@@ -39,6 +40,15 @@ SLOW: Final = frozenset((Path(__file__).parent / "slow_tests.txt").read_text(enc
 def count(small: int, full: int) -> int:
     """How often a test repeats: `full` in the long tier, else `small`."""
     return full if LONG else small
+
+
+T = TypeVar("T")
+
+
+def some(cases: Iterable[T], *places: int) -> list[T]:
+    """Of the cases that a test is tried on those at `places`, in the long tier all of them."""
+    every = list(cases)
+    return every if LONG else [every[place] for place in places]
 
 
 # How many examples a property is tried on that does not say so itself.

@@ -13,7 +13,7 @@ from server.analysis.patterns.air import Air
 from server.analysis.patterns.distances import DAY_SWINGS, distances, goes_further, on_usual_day
 from server.analysis.patterns.full_swings import full_swings
 from tests.analysis.made_finishes import tapped, valued
-from tests.tiers import count
+from tests.tiers import count, some
 
 
 def club(label: str, target: float, sd: float, n: int, seed: int) -> list[dict[str, Any]]:
@@ -154,9 +154,9 @@ def lengths(draw: np.random.Generator, middle: Any, mishits: float) -> Any:
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize("mishits", [0.0, 0.08])
+@pytest.mark.parametrize("mishits", some([0.0, 0.08], 1))
 @pytest.mark.parametrize("day_sd", [0.0, 0.08])
-@pytest.mark.parametrize("rounds", [8, 30])
+@pytest.mark.parametrize("rounds", some([8, 30], 0))
 def test_overlap_on_the_same_day_is_found_where_days_differ(rounds: int, day_sd: float, mishits: float) -> None:
     """Measured over 250 seasons each: the mean lies within 0.014 of the truth (0.179; with mishits 0.227), and 90 %
     intervals hold it in 92 to 96 % of seasons of 8, 12 and 30 rounds, for days that differ by 0, 4 and 8 %. Without

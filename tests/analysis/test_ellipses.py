@@ -16,6 +16,7 @@ from server.analysis.patterns.ellipses import (
     next_shot_factor,
     robust_fit,
 )
+from tests.tiers import some
 
 TRUE = np.array([[90.0, 30.0], [30.0, 200.0]])
 
@@ -25,7 +26,7 @@ def sample(rng: np.random.Generator, n: int) -> np.ndarray:
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize("n", [10, 30, 100])
+@pytest.mark.parametrize("n", some([10, 30, 100], 1))
 def test_the_ellipse_holds_nine_of_ten_next_shots(n: int) -> None:
     """2,500 seasons of n shots and one more: the standard error of a share of 0.9 is 0.006; three of them are
     allowed."""
@@ -123,7 +124,7 @@ def test_one_shank_moves_the_plain_figures_and_not_the_robust_ones() -> None:
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize(("n", "most"), [(12, 0.01), (40, 0.003), (150, 0.003)])
+@pytest.mark.parametrize(("n", "most"), some([(12, 0.01), (40, 0.003), (150, 0.003)], 1))
 def test_normal_shots_are_seldom_set_aside(n: int, most: float) -> None:
     """A next shot lies outside with 0.001; of 2,400 shots 7 at most are three errors above. Of twelve shots the half
     that the fit starts from tells less: a tenth of a shot a season may be lost."""

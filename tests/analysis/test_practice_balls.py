@@ -74,7 +74,7 @@ def test_only_the_latest_balls_of_a_club_count() -> None:
     assert set(practice_full_swings(frame)["along_yd"]) == {150.0}
 
 
-@pytest.mark.parametrize("days", [0.0, 4.0])
+@pytest.mark.parametrize("days", tiers.some([0.0, 4.0], 1))
 def test_patterns_of_sessions_hold_their_truth(days: float) -> None:
     """Ten sessions of eight balls, which a day moves to one side."""
     rng = np.random.default_rng(6)

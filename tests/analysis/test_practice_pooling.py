@@ -67,7 +67,7 @@ def test_a_difference_adds_half_widths_as_squares() -> None:
 FAMILIES = [(6, 0.0, 0.0), (7, -0.08, 0.02), (9, -0.03, 0.06)]
 
 
-@pytest.mark.parametrize(("clubs", "mean", "spread"), FAMILIES)
+@pytest.mark.parametrize(("clubs", "mean", "spread"), tiers.some(FAMILIES, 2))
 def test_medians_of_both_hold_the_courses_truth_where_both_differ(clubs: int, mean: float, spread: float) -> None:
     """Of each bag the last club was never hit on the course. Its interval holds where it would go there; the others
     have the course's own."""
@@ -100,7 +100,7 @@ def _practised(rng: Rng, length: float) -> Figure:
     return mean_figure(length * (1 + days + rng.normal(0, 0.05, 60)), np.repeat(np.arange(6), 10))
 
 
-@pytest.mark.parametrize("between", [0.0, 3.0])
+@pytest.mark.parametrize("between", tiers.some([0.0, 3.0], 1))
 def test_a_median_of_practice_holds_the_truth_whatever_the_days_do(between: float) -> None:
     rng = np.random.default_rng(7)
     runs = 200 * TIMES
@@ -139,7 +139,7 @@ def test_the_curve_that_leans_on_practice_is_wider_beforehand_than_the_tours() -
     assert (prior.sd >= TOUR_PRIOR.sd).all()
 
 
-@pytest.mark.parametrize("apart", [0.0, 0.25, 0.5])
+@pytest.mark.parametrize("apart", tiers.some([0.0, 0.25, 0.5], 1))
 def test_make_rates_of_both_hold_the_courses_truth_where_both_differ(apart: float) -> None:
     """Course putts spread more than practice putts by `apart` in the logarithm of both parameters."""
     rng = np.random.default_rng(11)
@@ -157,7 +157,7 @@ def test_make_rates_of_both_hold_the_courses_truth_where_both_differ(apart: floa
     assert (held / runs >= 0.9 - 2 * (0.09 / runs) ** 0.5).all(), held / runs
 
 
-@pytest.mark.parametrize("between", [0.0, 0.6])
+@pytest.mark.parametrize("between", tiers.some([0.0, 0.6], 1))
 def test_make_rates_of_practice_hold_the_truth_whatever_the_sessions_do(between: float) -> None:
     rng = np.random.default_rng(5)
     runs = 60 * TIMES

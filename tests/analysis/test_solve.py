@@ -155,7 +155,9 @@ BALLS = 1_000_000 if tiers.LONG else 20_000
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize("features", [straight_hole(16.0), HAZARDS], ids=["bare", "hazards"])
+@pytest.mark.parametrize(
+    "features", tiers.some([straight_hole(16.0), HAZARDS], 1), ids=tiers.some(["bare", "hazards"], 1)
+)
 def test_no_fixed_play_beats_the_solved_value_and_its_own_choices_reach_it(
     features: list[Feature],
 ) -> None:
@@ -178,7 +180,9 @@ def test_no_fixed_play_beats_the_solved_value_and_its_own_choices_reach_it(
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize("features", [straight_hole(16.0), HAZARDS], ids=["bare", "hazards"])
+@pytest.mark.parametrize(
+    "features", tiers.some([straight_hole(16.0), HAZARDS], 1), ids=tiers.some(["bare", "hazards"], 1)
+)
 def test_a_finer_grid_changes_the_plan_by_less_than_a_hundredth(features: list[Feature]) -> None:
     clubs, ground = full_bag(), prepare(features)
     values = [

@@ -9,6 +9,7 @@ import pytest
 from scipy import stats
 
 from server.analysis.patterns.spread import mean_figure, median_figure, share_figure, spread_figure
+from tests.tiers import some
 
 SEASONS = 800
 ERROR = math.sqrt(0.9 * 0.1 / SEASONS)
@@ -27,7 +28,7 @@ VARIANCE = 100 + 0.08 * (37.5**2 + 45**2 / 12) - MEAN**2
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize(("rounds", "each"), [(6, 5), (12, 5), (40, 5)])
+@pytest.mark.parametrize(("rounds", "each"), some([(6, 5), (12, 5), (40, 5)], 1))
 @pytest.mark.parametrize("form", [0.0, 0.4])
 def test_means_are_held_nine_times_of_ten(rounds: int, each: int, form: float) -> None:
     """At least 87 of 100 as every interval of this tool; never too wide by more than the larger of two variances
@@ -41,7 +42,7 @@ def test_means_are_held_nine_times_of_ten(rounds: int, each: int, form: float) -
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize(("rounds", "each"), [(6, 5), (12, 5), (40, 5)])
+@pytest.mark.parametrize(("rounds", "each"), some([(6, 5), (12, 5), (40, 5)], 1))
 def test_spreads_with_long_tails_are_held_nine_times_of_ten(rounds: int, each: int) -> None:
     rng = np.random.default_rng(rounds)
     held = plain = 0
@@ -58,7 +59,7 @@ def test_spreads_with_long_tails_are_held_nine_times_of_ten(rounds: int, each: i
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize("rounds", [5, 20, 100])
+@pytest.mark.parametrize("rounds", some([5, 20, 100], 1))
 def test_spreads_of_normal_shots_are_held_at_least_nine_times_of_ten(rounds: int) -> None:
     """What guards against unseen mishits is wider than normal shots need: more than nine of ten, ever less so."""
     rng = np.random.default_rng(3)
@@ -70,8 +71,8 @@ def test_spreads_of_normal_shots_are_held_at_least_nine_times_of_ten(rounds: int
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize("share", [0.1, 0.5, 0.92])
-@pytest.mark.parametrize("rounds", [6, 20])
+@pytest.mark.parametrize("share", some([0.1, 0.5, 0.92], 0, 2))
+@pytest.mark.parametrize("rounds", some([6, 20], 1))
 def test_shares_are_held_nine_times_of_ten(share: float, rounds: int) -> None:
     """Each round's own share is Beta around the truth, so that shots of a round go together (intraclass 0.1)."""
     rng = np.random.default_rng(rounds)

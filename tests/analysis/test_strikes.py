@@ -13,7 +13,7 @@ from server.analysis.evidence.intervals import ALIKE, TOO_FEW
 from server.analysis.patterns.rows import ToldField, ToldValue
 from server.analysis.patterns.strikes import NO_LIKE_PLACES, NO_OTHER, NOT_CLEAN, told_by_club, told_of_all
 from tests.analysis.made_finishes import valued
-from tests.tiers import count
+from tests.tiers import count, some
 
 FIELDS: dict[str, Sequence[str]] = {
     "strike": ("centre", "heel", "toe", "high", "low", "thin", "fat"),
@@ -191,7 +191,7 @@ def test_a_level_outside_its_range_is_refused() -> None:
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize("rounds", [12, 40])
+@pytest.mark.parametrize("rounds", some([12, 40], 1))
 def test_intervals_of_a_rare_mishit_hold_its_true_cost(rounds: int) -> None:
     """Seasons of 10 full swings a round, 12 % thin, which cost 30 yd (spread 20 yd against 8) and 0.3 strokes; good
     days and bad ones move both alike. 90 % intervals of yards and strokes, where one is stated.

@@ -23,7 +23,7 @@ from server.analysis.putting.true_lengths import (
     true_lengths,
 )
 from server.game.lengths_taken import GREEN_ERRORS, LENGTH_ERRORS, LENGTHS_TAKEN
-from tests.tiers import LONG, count
+from tests.tiers import LONG, count, some
 
 LENGTHS = np.array([1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 20, 25, 30, 40, 50], dtype=np.float64)
 MIX = np.array([22, 12, 9, 6, 5, 4, 5, 4, 4, 6, 5, 5, 5, 4, 3, 1]) / 100
@@ -184,7 +184,7 @@ def test_no_putt_and_no_error_are_refused(putts: list[EnteredPutts]):
 
 @pytest.mark.simulation
 @pytest.mark.parametrize(
-    ("putts", "heaped", "word"), [(300, 1.0, "guessed"), (1000, 1.0, None), (1000, 0.8, "guessed")]
+    ("putts", "heaped", "word"), some([(300, 1.0, "guessed"), (1000, 1.0, None), (1000, 0.8, "guessed")], 0)
 )
 def test_intervals_hold_the_truth_of_guessed_lengths_heaped_at_fives(putts: int, heaped: float, word: str | None):
     """90 % intervals, guessed with 15 %: 85 % at least, where lengths as entered hold fewer from 5 and 10 ft."""
@@ -197,7 +197,7 @@ def test_intervals_hold_the_truth_of_guessed_lengths_heaped_at_fives(putts: int,
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize(("error", "word"), [(0.0001, None), (0.0001, "paced"), (0.05, "paced")])
+@pytest.mark.parametrize(("error", "word"), some([(0.0001, None), (0.0001, "paced"), (0.05, "paced")], 0, 2))
 def test_intervals_of_exact_and_paced_lengths_are_as_stated(error: float, word: str | None):
     """90 % intervals of whole feet, 300 putts: 87 to 93 %."""
     seasons = count(25, 1000)

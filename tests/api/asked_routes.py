@@ -43,7 +43,8 @@ def _session(house: House, _who: str) -> str:
 
 
 def _share(house: House, _who: str) -> str:
-    return share(house.engine, house.robin.player_id, reader="Ash", squad=None)
+    """A share that nobody reads by: ending it takes nothing from the others who ask."""
+    return share(house.engine, house.robin.player_id, reader=None, squad="nobody's")
 
 
 def _note(house: House, who: str) -> str:

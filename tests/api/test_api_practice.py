@@ -195,19 +195,23 @@ def test_days_choose_sessions(both: House) -> None:
     )
 
 
-def test_a_table_is_shown_and_stored_over_http(both: House) -> None:
-    path = f"/api/players/{both.sam.player_id}/import-practice"
+def test_a_table_is_shown_and_stored_over_http(tmp_path: Path) -> None:
+    alone = house(f"sqlite:///{tmp_path / 'log.sqlite'}")
+    sam = alone.client("Sam")
+    path = f"/api/players/{alone.sam.player_id}/import-practice"
     sent = {"table": "club,carry,offline\n8 iron,140,3L\n", "date": "2026-07-01", "file": "range.csv"}
-    shown = both.client("Sam").post(path, json=sent).get_json()
+    shown = sam.post(path, json=sent).get_json()
     assert (shown["stored"], shown["rows"], shown["changes"]) == (False, 1, 2)
     assert shown["sessions"] == [{"row": 2, "date": "2026-07-01", "place": "range", "balls": 1, "clubs": 1}]
-    assert both.client("Sam").post(path, json=sent | {"dry_run": False}).get_json()["stored"]
-    again = both.client("Sam").post(path, json=sent | {"dry_run": False}).get_json()
+    assert sam.post(path, json=sent | {"dry_run": False}).get_json()["stored"]
+    again = sam.post(path, json=sent | {"dry_run": False}).get_json()
     assert again["changes"] == 0
-    bad = both.client("Sam").post(path, json=sent | {"table": "club,carry\n8 iron,401\n"})
+    bad = sam.post(path, json=sent | {"table": "club,carry\n8 iron,401\n"})
     (fault,) = problem(bad, 422)["errors"]
     assert (fault["field"], fault["value"], fault["range"]) == ("row 2, carry", "401", "above 0 to 400 yd")
-    assert both.client("Ash").post(path.replace(both.sam.player_id, both.robin.player_id), json=sent).status_code == 403
+    path = path.replace(alone.sam.player_id, alone.robin.player_id)
+    assert alone.client("Ash").post(path, json=sent).status_code == 403
+    alone.engine.dispose()
 
 
 def test_lock(both: House) -> None:

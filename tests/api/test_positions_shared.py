@@ -30,6 +30,10 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
 
 @pytest.fixture(scope="module")
 def shot_id(made: House) -> str:
+    return with_positions(made)
+
+
+def with_positions(made: House) -> str:
     """A round of Robin's with a position, a marked flag, and a shot that was set aside for its position."""
     more = Season("Robin")
     more.changes.clear()
@@ -99,13 +103,15 @@ def test_a_player_who_says_so_shares_them_until_it_is_taken_back(made: House, sh
     test_readers_get_no_position(made, shot_id, "Ash")
 
 
-def test_an_erasure_takes_them(made: House, shot_id: str) -> None:
+def test_an_erasure_takes_them(tmp_path: Path) -> None:
+    made = house(f"sqlite:///{tmp_path / 'log.sqlite'}")
+    with_positions(made)
     client = made.client("Robin")
     answer = client.post(
         f"/api/players/{made.robin.player_id}/erasure", json={"name": "Robin", "meant": "erase everything"}
     )
     assert answer.status_code == 204
-    database = Path(made.engine.url.database)
-    kept = b"".join(file.read_bytes() for file in database.parent.glob("log.sqlite*"))
+    kept = b"".join(file.read_bytes() for file in tmp_path.glob("log.sqlite*"))
     assert b"8.5301234" not in kept
     assert b"8.5345678" not in kept
+    made.engine.dispose()

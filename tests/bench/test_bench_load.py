@@ -11,7 +11,7 @@ from tests.bench import bench_beside, bench_load
 from tests.bench.served import Served, served
 from tests.tiers import count
 
-SECONDS = count(4, 8)
+SECONDS = count(2, 8)
 
 
 @pytest.fixture(scope="module")

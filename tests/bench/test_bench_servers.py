@@ -13,7 +13,7 @@ from tests.store.cluster import Cluster
 from tests.store.stores import Store
 from tests.tiers import count
 
-SECONDS = count(3, 20)
+SECONDS = count(2, 20)
 PHONES = 6
 
 
@@ -28,7 +28,9 @@ def running(cluster: Cluster) -> Iterator[tuple[list[int], list[bench.Phone], St
     cluster.drop(url)
 
 
-def test_two_servers_meet_no_error_and_lose_nothing(running: tuple[list[int], list[bench.Phone], Store]) -> None:
+def test_two_servers_lose_nothing_with_their_store_and_without_it(
+    running: tuple[list[int], list[bench.Phone], Store],
+) -> None:
     ports, phones, store = running
     met = bench.loaded(ports, phones, 2, SECONDS, rest_s=0.1)
     assert met.wrong == []
@@ -36,6 +38,14 @@ def test_two_servers_meet_no_error_and_lose_nothing(running: tuple[list[int], li
     assert len(met.reading) >= 2
     with store.client() as client:
         assert client.keys("pencilbag:answers:*"), "answers are shared"
+    store.stop()
+    met = bench.loaded(ports, phones, 2, SECONDS, rest_s=0.1)
+    assert met.wrong == []
+    assert len(met.reading) >= 2
+    turns = bench.Turns(ports, 0)
+    sent = {"name": "Player 1", "password": "whatever it may be"}
+    assert turns.ask("POST", "/api/sign-in", phones[1].headers, sent)[0] == 503
+    turns.close()
 
 
 def test_the_documented_proxy_before_two_servers(running: tuple[list[int], list[bench.Phone], Store]) -> None:
@@ -65,18 +75,6 @@ def test_the_documented_proxy_before_two_servers(running: tuple[list[int], list[
         asked = proxy.asked()
     assert {server for _, server, _ in asked} == {f"127.0.0.1:{port}" for port in ports}
     assert {client for client, _, _ in asked} == {*(phone.address for phone in phones[:4]), "127.2.0.1", "127.2.0.2"}
-
-
-def test_the_store_gone_in_the_middle_loses_nothing(running: tuple[list[int], list[bench.Phone], Store]) -> None:
-    ports, phones, store = running
-    store.stop()
-    met = bench.loaded(ports, phones, 2, SECONDS, rest_s=0.1)
-    assert met.wrong == []
-    assert len(met.reading) >= 2
-    turns = bench.Turns(ports, 0)
-    sent = {"name": "Player 1", "password": "whatever it may be"}
-    assert turns.ask("POST", "/api/sign-in", phones[1].headers, sent)[0] == 503
-    turns.close()
 
 
 def test_a_loss_would_be_noticed(

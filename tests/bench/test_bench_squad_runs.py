@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 
 from tests.bench.bench_squad import QUESTIONS, main
+from tests.tiers import count
 
 
 def test_the_bench_measures_every_question(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["--players", "8", "--rounds", "12"]) == 0
+    assert main(["--players", str(count(6, 8)), "--rounds", str(count(6, 12))]) == 0
     said = capsys.readouterr().out
     assert "shots." in said
     for words in QUESTIONS:

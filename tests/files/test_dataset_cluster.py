@@ -28,6 +28,7 @@ from server.store.engine import open_database, reading
 from server.store.tables import PLAYER
 from tests.files.datasets import assert_same_rows, assert_sums, change_a_shot, contents, export, fill, one_machine
 from tests.store.cluster import OWNER, Cluster
+from tests.tiers import count
 
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_S = 60
@@ -69,13 +70,22 @@ class Nodes:
         with (self.folder / f"{kind}.log").open("ab") as log:
             return subprocess.Popen(command, cwd=ROOT, env=self.environment, stdout=log, stderr=log)
 
-    def grow(self, to: int) -> None:
-        """Start workers until there are so many."""
+    def have(self, so_many: int) -> None:
+        """Start workers until there are so many, or end those above it."""
         preload = str(ROOT / "tests" / "files" / "gated_partitions.py")
-        while len(self.workers) < to:
+        while len(self.workers) < so_many:
             options = ("--no-nanny", "--nthreads", "1", "--no-dashboard", "--preload", preload)
             self.workers.append(self._start("worker", self.address, *options))
-        clusters_of(self.address, to)
+        while len(self.workers) > so_many:
+            self.end(self.workers[-1])
+        with clusters.cluster_client(None, self.address, Path()) as client:
+            until(lambda: len(client.scheduler_info(n_workers=-1)["workers"]) == so_many, f"not {so_many} workers")
+
+    def end(self, worker: subprocess.Popen[bytes]) -> None:
+        """Kill a worker."""
+        worker.kill()
+        worker.wait()
+        self.workers.remove(worker)
 
     def begun(self) -> set[int]:
         """The processes that are at a partition."""
@@ -99,12 +109,6 @@ class Nodes:
             process.wait()
 
 
-def clusters_of(address: str, workers: int) -> None:
-    """Wait until the scheduler has so many workers."""
-    with clusters.cluster_client(None, address, Path()) as client:
-        client.wait_for_workers(workers, timeout=PATIENCE_S)
-
-
 @pytest.fixture(scope="module")
 def season(tmp_path_factory: pytest.TempPathFactory, empty_sqlite: Path) -> Iterator[sa.Engine]:
     """A season of four players, and the package of one machine beside it."""
@@ -118,11 +122,20 @@ def season(tmp_path_factory: pytest.TempPathFactory, empty_sqlite: Path) -> Iter
 
 
 @pytest.fixture(scope="module")
-def nodes(season: sa.Engine, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Nodes]:
-    """A scheduler without workers."""
-    started = Nodes(tmp_path_factory.mktemp("nodes"), str(season.url))
-    yield started
-    started.stop()
+def started() -> Iterator[list[Nodes]]:
+    """The scheduler in use, with the workers that it has; none yet, or not any more."""
+    found: list[Nodes] = []
+    yield found
+    for one in found:
+        one.stop()
+
+
+@pytest.fixture
+def nodes(started: list[Nodes], season: sa.Engine, tmp_path_factory: pytest.TempPathFactory) -> Nodes:
+    """A scheduler; a test says how many workers it has."""
+    if not started:
+        started.append(Nodes(tmp_path_factory.mktemp("nodes"), str(season.url)))
+    return started[0]
 
 
 @pytest.fixture
@@ -159,6 +172,7 @@ def test_what_cannot_work_is_named(
         assert f"error: --scheduler: no scheduler answers at {address}" in words
     monkeypatch.setattr(clusters, "CONNECT_S", 10.0)
     monkeypatch.setattr(clusters, "WORKERS_S", 0.2)
+    nodes.have(0)
     words = refusal(run(folder, "--scheduler", nodes.address), folder)
     assert f"no worker came to {nodes.address} in 0.2 s; start some" in words
     for options, words in (
@@ -178,17 +192,18 @@ def test_versions_that_differ_are_named() -> None:
     assert unlike(here, {"tool": "0.1.0", "pyarrow": "26.0.1"}) == ["dictionary none, here sha256:1"]
 
 
-def test_two_workers_and_four_write_what_one_machine_writes(
+def test_few_workers_and_more_write_what_one_machine_writes(
     run: Callable[..., Result], nodes: Nodes, one: Path, tmp_path: Path
 ) -> None:
-    for count in (2, 4):
-        nodes.grow(count)
-        done = run(tmp_path / f"by_{count}", "--scheduler", nodes.address, "--buckets", "4")
+    few, more = count(1, 2), count(2, 4)
+    for workers in (few, more):
+        nodes.have(workers)
+        done = run(tmp_path / f"by_{workers}", "--scheduler", nodes.address, "--buckets", "4")
         assert (done.exit_code, done.stderr) == (0, ""), done.output
         assert "4 partitions written, 0 as they were, 0 from an export that broke off" in done.stdout
-        assert_same_rows(tmp_path / f"by_{count}", one)
-    assert contents(tmp_path / "by_2") == contents(tmp_path / "by_4")
-    assert_sums(lambda name: pq.read_table(tmp_path / "by_4" / name).to_pandas())
+        assert_same_rows(tmp_path / f"by_{workers}", one)
+    assert contents(tmp_path / f"by_{few}") == contents(tmp_path / f"by_{more}")
+    assert_sums(lambda name: pq.read_table(tmp_path / f"by_{more}" / name).to_pandas())
 
 
 def test_workers_without_the_database_are_named(
@@ -198,7 +213,7 @@ def test_workers_without_the_database_are_named(
     engine = open_database(address)
     fill(engine, players=1)
     engine.dispose()
-    nodes.grow(2)
+    nodes.have(1)
     monkeypatch.setenv("PENCILBAG_READ_DATABASE", address)
     words = refusal(run(tmp_path / "out", "--scheduler", nodes.address), tmp_path / "out")
     assert words.startswith("error: --scheduler: worker tcp://127.0.0.1:")
@@ -209,15 +224,14 @@ def test_workers_without_the_database_are_named(
 def test_those_that_are_left_end_the_work_of_killed_workers(
     run: Callable[..., Result], nodes: Nodes, one: Path, tmp_path: Path
 ) -> None:
-    nodes.grow(3)
+    workers = count(2, 3)
+    nodes.have(workers)
     nodes.shut()
     with ThreadPoolExecutor(1) as pool:
         done = pool.submit(run, tmp_path / "out", "--scheduler", nodes.address, "--buckets", "4")
-        until(lambda: len(nodes.begun()) >= 3, "the workers did not begin")
-        for process in [process for process in nodes.workers if process.pid in nodes.begun()][:2]:
-            process.kill()
-            process.wait()
-            nodes.workers.remove(process)
+        until(lambda: len(nodes.begun()) >= workers, "the workers did not begin")
+        for process in nodes.workers[1:]:
+            nodes.end(process)
         nodes.open()
         result = done.result(PATIENCE_S)
     assert (result.exit_code, result.stderr) == (0, ""), result.output
@@ -225,18 +239,25 @@ def test_those_that_are_left_end_the_work_of_killed_workers(
 
 
 def test_a_lost_scheduler_ends_the_export_and_nothing_is_published(
-    run: Callable[..., Result], nodes: Nodes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    run: Callable[..., Result],
+    nodes: Nodes,
+    started: list[Nodes],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(clusters, "LOST_S", 0.5)
-    nodes.grow(1)
+    nodes.have(1)
     nodes.shut()
-    with ThreadPoolExecutor(1) as pool:
-        done = pool.submit(run, tmp_path / "out", "--scheduler", nodes.address, "--buckets", "4")
-        until(nodes.begun, "no worker began")
-        nodes.scheduler.kill()
-        words = refusal(done.result(PATIENCE_S), tmp_path / "out")
+    started.clear()  # a test after this one starts another
+    try:
+        with ThreadPoolExecutor(1) as pool:
+            done = pool.submit(run, tmp_path / "out", "--scheduler", nodes.address, "--buckets", "4")
+            until(nodes.begun, "no worker began")
+            nodes.scheduler.kill()
+            words = refusal(done.result(PATIENCE_S), tmp_path / "out")
+    finally:
+        nodes.stop()
     assert "error: --scheduler: the scheduler is lost; what is written is kept, the same command goes on" in words
-    nodes.stop()
 
 
 @pytest.fixture

@@ -186,6 +186,7 @@ def test_an_address_that_is_none_is_named_without_its_password(address: str) -> 
 
 
 def test_the_counters_take_the_same_address() -> None:
+    create_app({"DATABASE": "sqlite://"}).extensions["pencilbag_engine"].dispose()
     assert limits_address("") == "memory://"
     assert limits_address("unix:///run/valkey.sock") == "redis+unix:///run/valkey.sock"
     assert limits_address("redis://127.0.0.1:6379/0") == "redis://127.0.0.1:6379/0"

@@ -115,7 +115,7 @@ BASELINES = {"tour": load_baseline("tour")}
 BASELINES["again"] = load_baseline("tour")
 
 
-@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("seed", range(count(1, 2)))
 def test_folded_is_worked_out_anew(engine: sa.Engine, seed: int) -> None:
     """Random edits, one to four between two questions: every column, type, category and row is the same."""
     edited, frames = Edited(engine, seed), Cache(16, heaviest=10**6, weigh=len)
@@ -135,7 +135,7 @@ def test_folded_is_worked_out_anew(engine: sa.Engine, seed: int) -> None:
 
 def test_a_summary_of_folded_shots_says_the_same(engine: sa.Engine) -> None:
     edited, frames = Edited(engine, 7), Cache(16, heaviest=10**6, weigh=len)
-    for _ in range(6):
+    for _ in range(count(3, 6)):
         edited.edit()
         documents = []
         for kept in (frames, None):

@@ -348,5 +348,5 @@ def test_memory_of_a_rebuild_does_not_grow_with_the_log(tmp_path: Path, monkeypa
     """A group of records is in memory at once, not the log: ten times the log may take the same, but for the words of
     the first hundred differences and what the allocator leaves over."""
     monkeypatch.setattr(rebuild, "RECORDS_AT_ONCE", 100)
-    small, large = (peak(tmp_path, changes, monkeypatch) for changes in (1_000, 10_000))
+    small, large = (peak(tmp_path, changes, monkeypatch) for changes in (count(400, 1_000), count(4_000, 10_000)))
     assert large < 1.3 * small

@@ -25,7 +25,7 @@ from server.store.sharing import share
 from server.store.tables import METADATA
 from server.store.unavailable import FullError
 from tests import tiers
-from tests.conftest import DATABASES, POSTGRESQL
+from tests.conftest import DATABASES, POSTGRESQL, SQLITE
 from tests.store.whole import everything, filled
 
 STEPS = sorted(path.name[:4] for path in (MIGRATIONS / "versions").glob("[0-9]*.py"))
@@ -120,7 +120,13 @@ def wanted(rows: Rows, tables: set[str]) -> dict[str, list[tuple[Any, ...]]]:
     }
 
 
-@pytest.mark.parametrize("step", STEPS[:-1])
+FROM = {SQLITE: tiers.some(STEPS[:-1], 0, 3, 6, 9, -1), POSTGRESQL: tiers.some(STEPS[:-1], 0, -1)}
+"""An upgrade from the first step takes every step: of those in between some by default."""
+
+
+@pytest.mark.parametrize(
+    ("place", "step"), [(sort, step) for sort in DATABASES for step in FROM[sort]], indirect=["place"]
+)
 def test_every_earlier_step_comes_up_with_every_record_equal(place: str, step: str, whole: Rows) -> None:
     tables = make_older(place, step, whole)
     engine = open_database(place)
@@ -150,7 +156,7 @@ def broken_at(number: int) -> Iterator[list[str]]:
         sa.event.remove(sa.Engine, "before_cursor_execute", count)
 
 
-EVERY = tiers.count(4, 1)
+EVERY = tiers.count(8, 1)
 """Of the statements of an upgrade, which ones it is broken off at."""
 
 
@@ -201,7 +207,11 @@ open_database(sys.argv[1])
 """
 
 
-@pytest.mark.parametrize("number", [12, 30])
+@pytest.mark.parametrize(
+    ("place", "number"),
+    tiers.some([(sort, number) for sort in DATABASES for number in (12, 30)], 1, 2),
+    indirect=["place"],
+)
 def test_a_process_that_is_killed_in_an_upgrade_loses_nothing(place: str, number: int, whole: Rows) -> None:
     tables = make_older(place, STEPS[0], whole)
     words = [sys.executable, "-c", KILLED, place, str(number)]

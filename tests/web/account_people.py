@@ -20,7 +20,7 @@ ENVELOPE = ("change_id", "record_id", "kind", "parents", "op", "body", "device_i
 
 def account(server: Server, name: str, role: str, player_id: str | None = None, *squads: str) -> None:
     """An account with the password of the tests, in the database of a running server."""
-    engine = open_database(f"sqlite:///{server.folder}/server.sqlite")
+    engine = open_database(f"sqlite:///{server.folder}/server.sqlite", create=False)
     own = player_id or str(uuid4()) if role == "player" else None
     try:
         add_account(engine, name, role, PASSWORD, player_id=own, squads=squads)

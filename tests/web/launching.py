@@ -30,7 +30,7 @@ from waitress.server import create_server
 import server.api.app  # noqa: F401 - imported once, for every server to come
 from server import create_app
 from server.api import pages
-from tests import tiers
+from tests import kept_description, tiers
 from tests.made_once import made_once
 from tests.web.write_asset_list import WORKER_FILES, files
 
@@ -130,6 +130,8 @@ OF_A_BODY: Final = ("Content-Type", "Content-Length")
 def warm_up(empty: Path) -> None:
     """Once, before the first server is forked, what each would do again: pack the files of the app, import, compile;
     `empty` becomes a database with the newest tables and no rows."""
+    if not tiers.LONG:
+        kept_description.use()
     create_app({"DATABASE": f"sqlite:///{empty}"}).extensions["pencilbag_engine"].dispose()
     with tempfile.TemporaryDirectory() as folder:
         asked = Path(shutil.copy(empty, folder))

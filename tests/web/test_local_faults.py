@@ -8,12 +8,13 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
+from tests.tiers import count
 from tests.web.audit import delivered_once, live_shots, whole
 from tests.web.phone import SETTLED, Phone, Server
 
 pytestmark = pytest.mark.service_worker
 
-UNTIL_KILLED = 12
+KILLED_AFTER_MS = range(0, 12, count(3, 1))
 
 
 def ready(phone: Phone, kind: str = "practice") -> tuple[str, str]:
@@ -48,12 +49,12 @@ def test_a_round_offline_reaches_the_server_once(phone: Phone, live_server: Serv
 def test_a_tab_killed_while_writing_leaves_a_shot_whole_or_not_at_all(phone: Phone, live_server: Server) -> None:
     player_id, round_id = ready(phone)
     seen_saved = 0
-    for turn in range(UNTIL_KILLED):
+    for wait in KILLED_AFTER_MS:
         page = phone.page
         before = page.locator(".shot").count()
         assert before >= seen_saved, "a shot that was said to be saved is gone"
         page.evaluate(
-            "(wait) => new Promise((go) => { document.getElementById('hit').click(); setTimeout(go, wait); })", turn
+            "(wait) => new Promise((go) => { document.getElementById('hit').click(); setTimeout(go, wait); })", wait
         )
         if "saved" in page.inner_text("#said"):
             seen_saved = before + 1
@@ -137,16 +138,17 @@ def test_two_tabs_at_once_number_every_shot_once(phone: Phone, live_server: Serv
     phone.hit()
     first = phone.page
     second = phone.open(f"#/round/{round_id}/1", ".shot")
-    for turn in range(1, 6):
+    turns = count(2, 5)
+    for turn in range(1, turns + 1):
         for page in (first, second):
             page.wait_for_selector(SETTLED)
         for page in (first, second):
             page.evaluate("document.getElementById('hit').click()")
         for page in (first, second):
             expect(page.locator(".shot")).to_have_count(1 + 2 * turn)
-    assert sorted(shot["body"]["order"] for shot in phone.live("shot")) == list(range(1, 12))
+    assert sorted(shot["body"]["order"] for shot in phone.live("shot")) == list(range(1, 2 + 2 * turns))
     phone.wait_sent()
-    assert len(live_shots(delivered_once(phone, live_server, player_id))) == 11
+    assert len(live_shots(delivered_once(phone, live_server, player_id))) == 1 + 2 * turns
 
 
 def test_an_old_tab_lets_go_when_the_database_is_upgraded(phone: Phone) -> None:

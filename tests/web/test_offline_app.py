@@ -50,34 +50,32 @@ LOADED_AHEAD = {"/js/ui/shortcuts.js"}
 """What a page takes a moment after it is drawn: there or not yet when it is looked at."""
 
 
-def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest(phone: Phone) -> None:
+LETTERS_SHOWN = "() => getComputedStyle(document.querySelector('h1')).fontFamily.split(',')[0]"
+LETTERS_LOADED = "async () => (await document.fonts.load('600 16px Notebook', 'Hole 7')).map((one) => one.status)"
+
+
+def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest_with_its_letters(phone: Phone) -> None:
     page = phone.open()
+    assert page.evaluate(LETTERS_SHOWN) != "Notebook", "the first load goes without"
     phone.wait_for_worker()
     assert set(page.evaluate(KEPT)) - LOADED_AHEAD == first_files()
     page.reload()
     page.wait_for_selector("h1")
     phone.wait_for_whole_app()
     assert set(page.evaluate(KEPT)) == set(files())
-
-
-def test_the_letters_are_small_and_shown_once_the_app_is_kept(phone: Phone) -> None:
-    letters = sorted((WEB / "fonts").glob("*.woff2"))
-    assert [f"/fonts/{path.name}" for path in letters] == sorted(LETTERS_AFTERWARDS)
-    assert sum(path.stat().st_size for path in letters) <= MOST_LETTERS_BYTES
-    assert "SIL Open Font License, Version 1.1" in (WEB / "fonts" / "LICENCE.txt").read_text(encoding="utf-8")
-    page = phone.open()
-    shown = "() => getComputedStyle(document.querySelector('h1')).fontFamily.split(',')[0]"
-    assert page.evaluate(shown) != "Notebook", "the first load goes without"
-    phone.wait_for_worker()
-    page.reload()
-    phone.wait_for_whole_app()
     page.reload()
     page.wait_for_function("() => localStorage.getItem('pencilbag letters') === 'yes'")
     page.reload()
     page.wait_for_selector("h1")
-    assert page.evaluate(shown) == "Notebook"
-    loaded = "async () => (await document.fonts.load('600 16px Notebook', 'Hole 7')).map((one) => one.status)"
-    assert page.evaluate(loaded) == ["loaded"]
+    assert page.evaluate(LETTERS_SHOWN) == "Notebook"
+    assert page.evaluate(LETTERS_LOADED) == ["loaded"]
+
+
+def test_the_letters_are_small() -> None:
+    letters = sorted((WEB / "fonts").glob("*.woff2"))
+    assert [f"/fonts/{path.name}" for path in letters] == sorted(LETTERS_AFTERWARDS)
+    assert sum(path.stat().st_size for path in letters) <= MOST_LETTERS_BYTES
+    assert "SIL Open Font License, Version 1.1" in (WEB / "fonts" / "LICENCE.txt").read_text(encoding="utf-8")
 
 
 ON_AT_ONCE = """new MutationObserver((_, watcher) => {
@@ -282,27 +280,23 @@ def test_an_update_waits_for_the_player_and_for_the_round_to_close(
     assert version_in_use(page) != old
 
 
-def test_half_an_update_never_gets_in(make_phone: Any, versions: tuple[Server, Path]) -> None:
+def test_half_an_update_never_gets_in_and_without_what_was_kept_the_server_has_the_app(
+    make_phone: Any, versions: tuple[Server, Path]
+) -> None:
+    """Whatever its version."""
     server, web = versions
     phone: Phone = make_phone(server)
     page = phone.open()
     phone.wait_for_worker()
     publish(web)
+    whole = (web / "js" / "app.js").read_bytes()
     (web / "js" / "app.js").write_text("<!doctype html><title>Welcome</title>")
     assert look_for_update(page) is False
     phone.go_offline()
     page.reload()
     expect(page.locator("h1")).to_have_text("Pencilbag")
-
-
-def test_without_what_was_kept_the_app_comes_from_the_server_whatever_its_version(
-    make_phone: Any, versions: tuple[Server, Path]
-) -> None:
-    server, web = versions
-    phone: Phone = make_phone(server)
-    page = phone.open()
-    phone.wait_for_worker()
-    publish(web)
+    (web / "js" / "app.js").write_bytes(whole)
+    phone.context.set_offline(False)
     page.evaluate("async () => { for (const name of await caches.keys()) await caches.delete(name); }")
     page.reload()
     expect(page.locator("h1")).to_have_text("Pencilbag")

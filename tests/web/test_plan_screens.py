@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Final
 from urllib.parse import parse_qs, urlencode
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 
+from tests.tiers import LONG
 from tests.web.evidence_pages import (
+    LEAVE,
     change_of,
     demo_player,
     open_view,
@@ -19,7 +21,10 @@ from tests.web.evidence_pages import (
     push,
     signed,
     table_rows,
+    to_view,
+    unfold,
     wait_drawn,
+    wait_held,
 )
 from tests.web.phone import ALL, Phone, Server
 
@@ -99,11 +104,19 @@ def of_100(chance: float) -> str:
     return "over 99 of 100" if 0.995 < chance < 1 else f"{whole(chance * 100)} of 100"
 
 
-@pytest.mark.parametrize("hole", [1, 4, 8])
-def test_a_plan_shows_what_the_api_says(make_phone: Any, demo: Server, hole: int) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, view_of(demo, hole))
-    plan = plan_of(demo, hole)
+def test_a_plan_shows_what_the_api_says(make_phone: Any, demo: Server) -> None:
+    """Hole 4 of the invented course is a par 3 on which two irons are as good."""
+    page = open_view(make_phone(demo), demo, "overview")
+    for hole in (1, 4, 8):
+        page.evaluate(LEAVE, f"#/evidence/{demo_player(demo)}/{view_of(demo, hole)}")
+        page.wait_for_selector(".evidence-body:not([data-left])")
+        unfold(page)
+        plan = plan_of(demo, hole)
+        assert (plan["verdict"] == "no real difference") == (hole == 4)
+        shows_the_plan(page, plan)
+
+
+def shows_the_plan(page: Page, plan: dict[str, Any]) -> None:
     best, second = plan["options"][0], plan["second"]
     place = f"{'at ' if best['aim_yd'] == 0 else ''}{aim_words(best)}"
     expect(page.locator("#plan-best")).to_have_text(f"{capital(best['name'])}, {place}")
@@ -140,14 +153,6 @@ def test_a_plan_shows_what_the_api_says(make_phone: Any, demo: Server, hole: int
     expect(page.locator(".caution")).to_contain_text("nobody is where")
 
 
-def test_no_real_difference_is_said_in_those_words(make_phone: Any, demo: Server) -> None:
-    """Hole 4 of the invented course, a par 3: two irons are as good."""
-    plan = plan_of(demo, 4)
-    assert plan["verdict"] == "no real difference"
-    page = open_view(make_phone(demo), demo, view_of(demo, 4))
-    expect(page.locator("#plan-verdict")).to_contain_text("No real difference")
-
-
 PLACES = """() => {
   const box = document.querySelector('.pair svg[role=img]');
   const centre = (one) => { const b = one.getBBox(); return [b.x + b.width / 2, b.y + b.height / 2]; };
@@ -162,9 +167,15 @@ PLACES = """() => {
 }"""
 
 
-def test_the_drawing_is_to_scale_and_shows_the_sample_of_the_option(make_phone: Any, demo: Server) -> None:
+def test_the_drawing_is_to_scale_and_another_club_has_its_own(make_phone: Any, demo: Server) -> None:
     page = open_view(make_phone(demo), demo, view_of(demo, 8))
     plan = plan_of(demo, 8)
+    shows_the_sample_to_scale(page, plan)
+    distances_stand_where_the_arcs_cross_the_line(page, plan)
+    another_club_is_chosen(page, plan)
+
+
+def shows_the_sample_to_scale(page: Page, plan: dict[str, Any]) -> None:
     option = plan["options"][0]
     found = page.evaluate(PLACES)
     assert len(found["landings"]) == len(option["landings"]["ends"]) == 80
@@ -181,10 +192,8 @@ def test_the_drawing_is_to_scale_and_shows_the_sample_of_the_option(make_phone: 
     assert lengths == pytest.approx(sorted((right**2 + along**2) ** 0.5 for right, along in told), rel=0.02)
 
 
-def test_another_club_is_chosen_and_its_curve_is_the_apis(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, view_of(demo, 8))
-    plan = plan_of(demo, 8)
+def another_club_is_chosen(page: Page, plan: dict[str, Any]) -> None:
+    """Its curve is the API's."""
     other = plan["options"][2]
     page.get_by_role("link", name=other["name"], exact=True).click()
     expect(page.locator(".curve-part caption")).to_have_text(f"Expected strokes over aim, {other['name']}")
@@ -246,14 +255,7 @@ def test_the_page_for_the_round_has_every_hole_tells_its_progress_and_prints_on_
     """One page for all of it: eighteen plans are most of what this file takes."""
     device: Phone = make_phone(demo)
     page = device.open()
-    plans: dict[int, Any] = {}
-
-    def keep(route: Route) -> None:
-        given = route.fetch()
-        plans[given.json()["hole"]["number"]] = given.json()
-        route.fulfill(response=given)
-
-    page.route("**/tee-plan?**", keep)
+    plans = plans_of_the_round(page, demo)
     held = hold(page, 3)
     page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
     expect(page.locator("#plan-progress")).to_have_text("Planning hole 3, 3 of 18…")
@@ -265,6 +267,29 @@ def test_the_page_for_the_round_has_every_hole_tells_its_progress_and_prints_on_
     for sheet in SHEETS:
         printed_on_one(page, sheet)
     assert device.errors == []
+
+
+PLANNED: Final = range(1, 19) if LONG else (1, 4, 7, 8)
+"""Holes whose plans are worked out; the others have that of a hole of their par, under their own number and length."""
+
+
+def plans_of_the_round(page: Page, demo: Server) -> dict[int, Any]:
+    """Answers the page for the round; what it was told, by hole."""
+    told: dict[int, Any] = {}
+    course = course_of(demo)
+    tees = next(tees for tees in course["tees"] if tees["name"] == course["latest_tees"])
+    holes = {hole["number"]: hole for hole in tees["holes"]}
+
+    def tell(route: Route) -> None:
+        asked = int(parse_qs(route.request.url.split("?", 1)[1])["hole"][0])
+        of = asked if asked in PLANNED else next(one for one in PLANNED if holes[one]["par"] == holes[asked]["par"])
+        given = route.fetch(url=re.sub(r"\bhole=\d+", f"hole={of}", route.request.url))
+        told[asked] = given.json()
+        told[asked]["hole"] |= holes[asked]
+        route.fulfill(response=given, json=told[asked])
+
+    page.route("**/tee-plan?**", tell)
+    return told
 
 
 def every_hole_as_planned(page: Page, plans: list[dict[str, Any]]) -> None:
@@ -305,11 +330,17 @@ def printed_on_one(page: Page, sheet: str) -> None:
 def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone: Any, demo: Server) -> None:
     device: Phone = make_phone(demo, timezone_id="UTC")
     device.context.clock.set_fixed_time(MOMENT)
-    page = open_view(device, demo, "overview")
+    page = open_view(device, demo, view_of(demo, 1))
+    device.wait_for_whole_app()
+    device.go_offline()
+    a_hole_never_planned_says_so(page)
+    device.context.set_offline(False)
+    to_view(page, demo, "overview")
+    plans_of_the_round(page, demo)
     page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
     wait_planned(page)
     before = table_rows(page, "Wren Quillfeather: Blottingham Heath")
-    device.wait_for_whole_app()
+    page.unroute_all(behavior="wait")
     device.go_offline()
     device.context.clock.set_fixed_time("2027-01-03T09:15:00Z")
     page.reload()
@@ -326,43 +357,24 @@ def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone
     assert sum("/tee-plan?" in path for path in kept) == 18
 
 
-@pytest.mark.service_worker
-def test_a_hole_never_planned_says_so_without_a_network(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, view_of(demo, 2))
-    device.wait_for_whole_app()
-    device.go_offline()
+def a_hole_never_planned_says_so(page: Page) -> None:
+    """Without a network; hole 1 was planned."""
     page.select_option("#plan-hole", "9")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("This view is not stored on this device")
-    page.select_option("#plan-hole", "2")
+    page.select_option("#plan-hole", "1")
     expect(page.locator("#plan-verdict")).to_have_count(1)
     expect(page.locator(".notice.as-of")).to_contain_text("the last answer stored on this device")
 
 
 @pytest.mark.service_worker
-@pytest.mark.parametrize("view", ["plan", "round-plan"])
-def test_an_open_competition_round_locks_plans_by_address_with_the_reason(
-    make_phone: Any, own_demo: Server, view: str
+def test_a_round_that_begins_while_the_page_is_being_made_locks_it_and_every_plan(
+    make_phone: Any, own_demo: Server
 ) -> None:
+    """With the reason; by address too, and without a network, though answers are stored."""
     device: Phone = make_phone(own_demo)
-    address = view_of(own_demo, 1) if view == "plan" else view
-    page = open_view(device, own_demo, address)
-    page.wait_for_selector("#plan-verdict, .round-plan tbody tr")
-    player = demo_player(own_demo)
-    held = next(change["body"] for change in own_demo.log(player) if change["kind"] == "round")
-    body = {"played_on": "2026-11-01", "holes": held["holes"], "bag": held["bag"], "kind": "competition"}
-    push(own_demo, [change_of(player, "round", body)])
-    for offline in (False, True):
-        if offline:
-            device.go_offline()
-        page.reload()
-        expect(page.locator(".locked")).to_contain_text("rule 4.3a")
-        expect(page.locator(".locked")).to_contain_text("until this competition round is finished")
-        expect(page.locator(".evidence-body svg, .evidence-body table, #plan-best")).to_have_count(0)
-
-
-def test_a_round_that_begins_while_the_page_is_being_made_locks_it(make_phone: Any, own_demo: Server) -> None:
-    page = make_phone(own_demo).open()
+    plan = view_of(own_demo, 1)
+    page = open_view(device, own_demo, plan)
+    page.wait_for_selector("#plan-verdict")
     held = hold(page, 4)
     player = demo_player(own_demo)
     page.goto(f"{own_demo.address}/#/evidence/{player}/round-plan")
@@ -371,24 +383,26 @@ def test_a_round_that_begins_while_the_page_is_being_made_locks_it(make_phone: A
     before = next(change["body"] for change in own_demo.log(player) if change["kind"] == "round")
     body = {"played_on": "2026-11-01", "holes": before["holes"], "bag": before["bag"], "kind": "competition"}
     push(own_demo, [change_of(player, "round", body)])
+    wait_held(page, held)
     held[0].continue_()
     expect(page.locator(".locked")).to_contain_text("rule 4.3a")
     expect(page.locator(".round-plan table, .round-plan svg")).to_have_count(0)
     expect(page.locator("#round-ahead, #course-bag")).to_have_count(0)
+    page.unroute_all(behavior="ignoreErrors")
+    for offline in (False, True):
+        if offline:
+            device.go_offline()
+        for view in (plan, "round-plan"):
+            page.goto("about:blank")
+            page.goto(f"{own_demo.address}/#/evidence/{player}/{view}")
+            expect(page.locator(".locked")).to_contain_text("rule 4.3a")
+            expect(page.locator(".locked")).to_contain_text("until this competition round is finished")
+            expect(page.locator(".evidence-body svg, .evidence-body table, #plan-best")).to_have_count(0)
 
 
-def test_ones_own_open_competition_round_locks_plans_on_the_phone(make_phone: Any, demo: Server) -> None:
-    phone: Phone = make_phone(demo)
-    phone.open()
-    phone.sign_up("Robin Vale")
-    phone.start_round("competition")
-    for view in ("plan", "round-plan"):
-        phone.page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/{view}")
-        expect(phone.page.locator("h1")).to_have_text("Locked until the round is finished")
-        expect(phone.page.locator("main svg, main table")).to_have_count(0)
-
-
-def test_a_player_without_a_map_is_told_how_to_get_one(make_phone: Any, demo: Server) -> None:
+def test_without_a_map_a_player_is_told_how_to_get_one_and_in_a_competition_none_shows(
+    make_phone: Any, demo: Server
+) -> None:
     phone: Phone = make_phone(demo)
     phone.open()
     player = phone.sign_up("Ellis Fenn")
@@ -396,11 +410,17 @@ def test_a_player_without_a_map_is_told_how_to_get_one(make_phone: Any, demo: Se
     for view in ("plan", "round-plan"):
         phone.page.goto(f"{demo.address}/#/evidence/{player}/{view}")
         expect(phone.page.locator(".empty")).to_have_text("No hole is mapped yet.")
+    phone.page.evaluate("() => { location.hash = '#/'; }")
+    phone.start_round("competition")
+    for view in ("plan", "round-plan"):
+        phone.page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/{view}")
+        expect(phone.page.locator("h1")).to_have_text("Locked until the round is finished")
+        expect(phone.page.locator("main svg, main table")).to_have_count(0)
 
 
 def test_a_plan_looks_ahead_and_reckons_with_the_day(make_phone: Any, demo: Server) -> None:
     device: Phone = make_phone(demo)
-    page = open_view(device, demo, view_of(demo, 1))
+    page = open_view(device, demo, view_of(demo, 4))
     page.locator("#plan-settings").click()
     page.locator("#next-shots-own").click()
     expect(page.locator(".working")).to_contain_text("Working it out on the server")
@@ -411,7 +431,7 @@ def test_a_plan_looks_ahead_and_reckons_with_the_day(make_phone: Any, demo: Serv
     page.locator("#try-again").click()
     expect(page.locator(".plan-ahead").first).to_be_visible(timeout=120_000)
     expect(page.locator(".working")).to_have_count(0)
-    plan = plan_of(demo, 1, ahead="true")
+    plan = plan_of(demo, 4, ahead="true")
     assert page.locator(".plan-ahead").all_inner_texts()[:2] == plan["ahead"]["words"]
     assert "ahead=own" in page.url
     page.locator("#day-settings").click()
@@ -436,11 +456,9 @@ def test_a_plan_names_what_is_to_be_carried(make_phone: Any, demo: Server) -> No
     assert f"{percent(first['over'])} land beyond it" in shown
 
 
-def test_distances_stand_where_the_arcs_cross_the_line_of_aim(make_phone: Any, demo: Server) -> None:
+def distances_stand_where_the_arcs_cross_the_line(page: Page, plan: dict[str, Any]) -> None:
     """A label lies as far from the ball as its yards on the drawing's scale, which the aim ring gives."""
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, view_of(demo, 8))
-    best = plan_of(demo, 8)["options"][0]
+    best = plan["options"][0]
     drawn = page.evaluate(
         """() => {
           const at = (one) => [Number(one.getAttribute('x') ?? one.getAttribute('cx')),

@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.published.reference_tables import read_rows
+from tests.tiers import some
 from tests.web.phone import Phone
 
 
@@ -80,7 +81,7 @@ def put(phone: Phone, lie: str, number: int) -> None:
     phone.type_distance(number)
 
 
-@pytest.mark.parametrize(("hole", "flow"), list(enumerate(FLOWS, start=1)))
+@pytest.mark.parametrize(("hole", "flow"), some(enumerate(FLOWS, start=1), 1, 3, 6, 7, 8, 13, 14, 15))
 def test_a_flow_ends_in_the_strokes_of_the_rule(player: Phone, hole: int, flow: Flow) -> None:
     phone, page = player, player.page
     page.click(f"#hole-{hole}")
@@ -127,11 +128,9 @@ def test_a_provisional_counts_only_when_the_first_is_lost(player: Phone, hole: i
     put(phone, "green", 5)
     phone.hole_out(look_back=True)
     expect(page.locator(f"#hole-{hole} .strip-score")).to_have_text("5" if found == "lost" else "3")
-    assert page.locator(".provisional").count() == 0
-
-
-def test_a_provisional_is_not_asked_about_after_the_hole(player: Phone) -> None:
-    player.page.click("#hole-18")
-    player.page.wait_for_selector("h1 >> text=Hole 18")
-    assert player.page.locator(".provisional").count() == 0
-    assert player.page.locator("#ball-2").count() == 1
+    page.click("#hole-1")
+    page.wait_for_selector("#hole-1[aria-current]")
+    page.click(f"#hole-{hole}")
+    page.wait_for_selector(f"h1 >> text=Hole {hole}")
+    assert page.locator(".provisional").count() == 0, "not asked about after the hole"
+    assert page.locator("#ball-2").count() == (1 if found == "found" else 0)

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, expect
 
-from tests.made_once import copy_demo
+from tests.made_once import copy_short_demo
 from tests.web.account_people import VIEWPORT, a_coach, account, confirm, house, sign_in
 from tests.web.conftest import start_server
 from tests.web.evidence_pages import demo_player, wait_drawn
@@ -140,10 +140,10 @@ NO_NOTES = """async (player) => {
 
 @pytest.fixture(scope="module")
 def wren(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Phone, Phone]]:
-    """A server with the demo season, shared by its player with the coach Cara; the player's phone and the coach's. The
-    whole season comes to a phone once, so every test takes away what it adds."""
+    """A server with the short demo season, shared by its player with the coach Cara; the phones of both.
+    Every test takes away what it adds."""
     folder = tmp_path_factory.mktemp("wren")
-    copy_demo(folder / "server.sqlite")
+    copy_short_demo(folder / "server.sqlite")
     server = start_server(folder)
     account(server, "wren", "player", demo_player(server))
     account(server, "cara", "coach")

@@ -11,9 +11,11 @@ from urllib.parse import quote
 import pytest
 
 from tests.files.tables import row, table
+from tests.made_once import copy_short_demo
 from tests.web.account_people import a_coach, account, sign_in
 from tests.web.account_screens import choose_table
-from tests.web.evidence_pages import change_of, demo_player, demo_server, push, wait_drawn
+from tests.web.conftest import start_server
+from tests.web.evidence_pages import change_of, demo_player, push, wait_drawn
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 
@@ -28,6 +30,11 @@ FAULTS = """() => ({
   made: [...document.querySelectorAll('.hurt, img[src="x"], main script, iframe, [onerror], [onclick]')]
     .map((one) => one.outerHTML.slice(0, 90)),
 })"""
+LEAVE = """(hash) => {
+  for (const one of document.querySelectorAll('main h1, .evidence-body')) one.dataset.left = '';
+  location.hash = hash;
+}"""
+"""To another address; what is shown now is marked, so that it is not taken for what comes."""
 SAID = """() => [document.title, document.body.innerText,
   ...[...document.querySelectorAll('input, textarea, option')].map((one) => one.value + (one.textContent ?? '')),
   ...[...document.querySelectorAll('[aria-label]')].map((one) => one.ariaLabel),
@@ -69,8 +76,9 @@ def spoiled(body: dict[str, Any], kind: str, number: int) -> dict[str, Any]:
 
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[Server]:
-    """The demo season, all of whose texts are hostile; one round has another version."""
-    found = demo_server(tmp_path)
+    """The short demo season, all of whose texts are hostile; one round has another version."""
+    copy_short_demo(tmp_path / "server.sqlite")
+    found = start_server(tmp_path)
     player = demo_player(found)
     changes = []
     shots = 0
@@ -107,9 +115,8 @@ class Watch:
 
 def visit(phone: Phone, watch: Watch, address: str) -> None:
     """A screen by its address, whatever it says."""
-    phone.page.evaluate("(to) => { location.hash = '#/' + to; }", address)
-    phone.page.wait_for_selector("main h1")
-    phone.page.wait_for_timeout(150)
+    phone.page.evaluate(LEAVE, f"#/{address}")
+    phone.page.wait_for_selector("main h1:not([data-left])")
     if phone.page.locator(".evidence-body").count():
         wait_drawn(phone.page)
     watch.look(phone, address.partition("?")[0])

@@ -113,14 +113,21 @@ def height(page: Page) -> float:
     return float(page.evaluate("() => document.querySelector('main').scrollHeight"))
 
 
-def test_no_page_is_higher_than_two_and_a_half_phones_before_it_is_unfolded(coach: Phone, demo: Server) -> None:
+def test_a_view_comes_by_its_address_no_higher_than_two_and_a_half_phones(coach: Phone, demo: Server) -> None:
+    """Before anything is unfolded."""
     page = coach.open("#/evidence", ".player-row")
     heights = {"squad": height(page)}
     one_plan_for_all(page, demo)
     for name, address in PAGES.items():
-        page.evaluate(LEAVE, f"#/evidence/{demo_player(demo)}/{address}")
+        wanted = f"#/evidence/{demo_player(demo)}/{address}"
+        page.evaluate(LEAVE, wanted)
         page.wait_for_selector(".evidence-body:not([data-left])")
         wait_drawn(page)
+        found = page.evaluate("() => location.hash")
+        assert found.startswith(wanted), f"{name}: a plan without a hole takes the first one"
+        lit = page.locator(".questions [aria-current]")
+        assert lit.count() == (0 if name == "report" else 1), name
+        expect(page.locator("#tab-evidence[aria-current=page]")).to_have_count(1)
         if name == "plan":
             page.wait_for_selector("#plan-best")
         if name == "round plan":
@@ -144,21 +151,6 @@ def test_a_question_of_the_handbook_is_three_taps_from_home_at_most(owner: Phone
         page.wait_for_function("(part) => location.hash.includes(part)", arg=address)
         page.wait_for_selector(f"main {answered}")
     assert owner.errors == []
-
-
-def test_a_view_comes_back_the_same_by_its_address(coach: Phone, demo: Server) -> None:
-    page = coach.open("#/evidence", ".player-row")
-    one_plan_for_all(page, demo)
-    for name, address in PAGES.items():
-        wanted = f"#/evidence/{demo_player(demo)}/{address}"
-        page.evaluate(LEAVE, wanted)
-        page.wait_for_selector(".evidence-body:not([data-left])")
-        wait_drawn(page)
-        found = page.evaluate("() => location.hash")
-        assert found.startswith(wanted), f"{name}: a plan without a hole takes the first one"
-        lit = page.locator(".questions [aria-current]")
-        assert lit.count() == (0 if name == "report" else 1), name
-        expect(page.locator("#tab-evidence[aria-current=page]")).to_have_count(1)
 
 
 def moved(device: Phone, hash_: str, wait: str) -> float:
