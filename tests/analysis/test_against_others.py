@@ -37,7 +37,7 @@ def parts(player: Tally, others: list[Tally], least: int = 2, level: float = 0.9
     return against_parts(entered(player), [entered(one) for one in others], least, level)
 
 
-def test_the_equations_are_those_of_the_whole_covariance() -> None:
+def test_the_equations_are_those_of_the_full_covariance() -> None:
     """Adjusting for players and courses step by step gives what the matrix of all rounds gives: prediction, error of
     prediction, what is left, and log chance."""
     draw = np.random.default_rng(1)
@@ -170,7 +170,7 @@ def test_a_clear_difference_is_called_and_turned_round() -> None:
     assert parts(weak[0], [strong, *weak[1:]]).parts[0]["difference"] < 0
 
 
-def test_what_cannot_be_said_is_said_why() -> None:
+def test_what_cannot_be_answered_has_a_reason() -> None:
     draw = np.random.default_rng(7)
     one, *others = [tally(draw, 6, 0.0, (0.0, 0.0)) for _ in range(4)]
 

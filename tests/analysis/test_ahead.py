@@ -56,6 +56,6 @@ def test_shares_in_words(share: float, words: str) -> None:
     assert times_in_ten(share) == words
 
 
-def test_the_green_is_told_in_feet_and_without_a_club() -> None:
+def test_the_green_is_shown_in_feet_and_without_a_club() -> None:
     left = {"lie": "green", "share": 0.6, "distance_yd": 8.0, "nearest_yd": 2.0, "farthest_yd": 15.0}
     assert next_words({**left, "club": None, "club_share": None}) == "On the green 6 times in 10, 24 ft from the hole."

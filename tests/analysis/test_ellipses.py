@@ -78,7 +78,9 @@ def test_the_axes_are_those_of_numpys_covariance() -> None:
         ([[2.5, -1.5], [-1.5, 2.5]], -45.0),
     ],
 )
-def test_the_long_axis_is_told_from_straight_ahead_right_positive(covariance: list[list[float]], turned: float) -> None:
+def test_the_long_axis_is_measured_from_straight_ahead_right_positive(
+    covariance: list[list[float]], turned: float
+) -> None:
     found = ellipse(np.zeros(2), np.array(covariance, dtype=float), 1.0)
     assert found.turned_deg == pytest.approx(turned)
     assert (found.half_long_yd, found.half_short_yd) == pytest.approx((2.0, 1.0))

@@ -75,7 +75,7 @@ def test_playable_is_no_penalty_and_no_recovery_lie() -> None:
     assert np.isnan(finishes(valued(ends))["playable"].iloc[4])
 
 
-def test_a_swing_that_was_not_said_is_full_unless_the_target_reaches_the_hole() -> None:
+def test_a_swing_that_was_not_recorded_is_full_unless_the_target_reaches_the_hole() -> None:
     frame = finishes(valued([{"swing": None, "distance_yd": 300}, {"swing": None, "distance_yd": 160}]))
     assert frame["swing"].tolist() == ["full", "part"]
     assert finishes(valued([])).empty

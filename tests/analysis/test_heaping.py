@@ -24,7 +24,7 @@ def test_whipples_index_by_hand():
 
 
 @pytest.mark.parametrize("unit", ["ft", "yd", "m"])
-def test_lengths_that_are_all_fives_are_heaped_and_said_to_be(unit: str):
+def test_lengths_that_are_all_fives_are_reported_as_heaped(unit: str):
     found = heaping(np.tile([10.0, 15, 20, 25, 30], 6), unit)
     assert (found["fives"]["share"], found["whipple"], found["strong"]) == (1, 500, True)
     assert found["tens"]["share"] == pytest.approx(0.6)
@@ -33,7 +33,7 @@ def test_lengths_that_are_all_fives_are_heaped_and_said_to_be(unit: str):
 
 
 @pytest.mark.parametrize("lengths", [[], [3.0, 4.0, 5.0, 7.4], [400.0]])
-def test_without_lengths_in_the_windows_nothing_is_said(lengths: list[float]):
+def test_without_lengths_in_the_windows_nothing_is_reported(lengths: list[float]):
     found = heaping(np.array(lengths), "ft")
     assert (found["fives"]["share"], found["whipple"], found["strong"], found["words"]) == (None, None, False, None)
 

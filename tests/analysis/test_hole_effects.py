@@ -106,7 +106,7 @@ def test_a_hard_hole_is_named_and_holes_of_another_course_do_not_count() -> None
     assert holes(tally(draw, 5), course="Moor") == []
 
 
-def test_what_cannot_be_said_is_said_why() -> None:
+def test_what_cannot_be_answered_has_a_reason() -> None:
     draw = np.random.default_rng(4)
     one = tally(draw, 6)
     one.shots[one.hole == 3, 0] = 0

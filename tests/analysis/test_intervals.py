@@ -80,9 +80,7 @@ def test_a_round_without_the_club_counts_0_a_round_and_nothing_a_shot() -> None:
         ([[0.0] * 3, [0.0] * 3, [0.0] * 3], ALIKE),
     ],
 )
-def test_where_nothing_can_be_said_there_is_a_mean_and_a_reason(
-    rounds: list[list[float]], reason: str, method: str
-) -> None:
+def test_without_an_interval_there_is_a_mean_and_a_reason(rounds: list[list[float]], reason: str, method: str) -> None:
     made = one_group(*rounds)
     found = per_shot(made, method=method)
     assert found.mean[0] == pytest.approx(made.strokes.sum() / made.shots.sum())

@@ -136,7 +136,7 @@ def test_nine_holes_weigh_half() -> None:
         (["North", "South"] * 3, None, None, None),
     ],
 )
-def test_what_cannot_be_told_is_words_and_no_number(
+def test_what_cannot_be_answered_is_words_and_no_number(
     courses: list[str | None], days: list[str] | None, season: str | None, lasting: str | None
 ) -> None:
     strokes = [-3.0, -1.0, -4.5, 0.5, -2.0, -6.0][: len(courses)]

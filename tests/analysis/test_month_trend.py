@@ -56,7 +56,7 @@ def test_a_month_is_a_twelfth_of_a_year_and_the_order_of_rounds_does_not_matter(
         assert turned[name] == pytest.approx(said[name], abs=1e-9)  # type: ignore[literal-required]
 
 
-def test_perhaps_is_said_between_the_two_levels() -> None:
+def test_perhaps_is_reported_between_the_two_levels() -> None:
     made = rates(np.random.default_rng(1), [0] * 20, HARDER)
     line = stats.linregress(made.month, made.strokes)
     flat = made.strokes - line.slope * made.month

@@ -84,7 +84,7 @@ def test_each_planned_shape_is_an_option_when_each_has_enough_shots() -> None:
     assert (option.name, option.about["shots"]) == ("driver", 24)
 
 
-def test_a_shape_with_few_shots_stands_beside_one_with_many_and_is_less_sure() -> None:
+def test_a_shape_with_few_shots_is_shown_beside_one_with_many_and_is_less_sure() -> None:
     """Fourteen fades beside twenty draws: an option, with the draws as its prior. Where most shots have no planned
     shape the club stays one option."""
     draws = club("driver", 270, 20, 0, planned_shape="draw")

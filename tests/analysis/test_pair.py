@@ -79,7 +79,7 @@ def test_two_equal_players_are_told_apart_in_anything_in_one_pair_of_ten_at_most
     assert called / pairs <= 0.10 + slack
 
 
-def test_what_cannot_be_said_is_said_why() -> None:
+def test_what_cannot_be_answered_has_a_reason() -> None:
     draw = np.random.default_rng(4)
     many = tally(draw, 8, 0.0, (0.0, 1.0))
 

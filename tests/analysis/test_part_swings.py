@@ -50,7 +50,7 @@ def test_lean_spread_and_what_was_taken_off_by_hand():
     assert band["low"] < 6 < band["high"]
 
 
-def test_a_clear_lean_is_said():
+def test_a_clear_lean_is_reported():
     shots = [swing("part", 140, 6 + k % 3, f"r{k % 8}") for k in range(40)]
     words = part_swings(valued(*FULL, *shots))["total"]["words"]
     assert words.startswith("They go long of what is intended, on average 7.0 yd long (90 % interval +")

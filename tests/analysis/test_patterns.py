@@ -58,7 +58,7 @@ def test_few_shots_are_warned_of_with_the_source() -> None:
     assert "Sensors 22:9069, 2022" in fewer[0]
 
 
-def test_a_shank_is_set_aside_and_said() -> None:
+def test_a_shank_is_set_aside_and_reported() -> None:
     many = np.random.default_rng(2).normal(0, 8, (40, 2))
     assert np.abs(many).max() < 3 * 8
     right, long = np.vstack([many, [120, -60]]).T.tolist()

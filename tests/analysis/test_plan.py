@@ -216,7 +216,7 @@ def test_a_pattern_that_may_end_nearly_always_out_of_bounds_has_no_upper_end() -
     assert row["chance_best"] == 1.0
 
 
-def test_what_cannot_be_planned_is_said() -> None:
+def test_what_cannot_be_planned_is_named() -> None:
     ground = prepare(straight_hole(15.0, rectangle("out_of_bounds", -300, 300, 200, 330)))
     made = plan(position_values(ground, FLAT, TEE, "tee", PIN), TEE, PIN, [normal_side(9.0), normal_side(9.0, 600.0)])
     assert made["best"] is None

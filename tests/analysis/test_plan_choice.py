@@ -30,7 +30,7 @@ def test_the_chance_to_be_the_best_is_the_normal_integral_and_sums_to_one() -> N
     assert chances[0] == pytest.approx(stats.norm.cdf(0.1 / np.hypot(0.1, 0.1)), abs=0.03)
 
 
-def test_a_known_pattern_stands_beside_drawn_ones_and_without_options_there_is_nothing() -> None:
+def test_a_known_pattern_is_planned_beside_drawn_ones_and_without_options_there_is_nothing() -> None:
     drawn = paired([np.array([4.0]), np.array([3.9, 4.1, 4.2, 3.8])])
     assert drawn.shape == (4, 2)
     assert chances_best(drawn).tolist() == [0.5, 0.5]
@@ -52,7 +52,7 @@ def test_the_same_draws_are_not_paired_with_themselves() -> None:
     [(0.2, 0.02, True), (0.04, 0.002, False), (0.2, 0.15, False)],
     ids=["clear", "sure but small", "large but unsure"],
 )
-def test_better_is_said_only_of_a_difference_that_is_sure_and_worth_telling(
+def test_better_is_reported_only_of_a_difference_that_is_sure_and_large_enough(
     costs: float, sd: float, said: bool
 ) -> None:
     options = [candidate("a", 4.0, sd, 1), candidate("b", 4.0 + costs, sd, 2)]

@@ -69,7 +69,7 @@ def patterns(n: int, mishits: int, seed: int = 0) -> tuple[np.ndarray, Draws]:
     return own, drawn_patterns(own, PRIOR, np.random.default_rng(seed + 1), 2000)
 
 
-def test_mishits_are_told_apart_and_leave_centre_and_spread_alone() -> None:
+def test_mishits_are_set_apart_and_leave_centre_and_spread_alone() -> None:
     own, found = patterns(60, 6)
     assert (found.doubt[:6] > 0.9).all()
     assert (found.doubt[6:] > 0.5).mean() < 0.06

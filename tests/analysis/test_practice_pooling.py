@@ -26,7 +26,7 @@ def told(value: float, half: float, n: int = 30) -> Figure:
     return Figure(value, value - half, value + half, n)
 
 
-def test_the_courses_own_figure_always_stands() -> None:
+def test_the_courses_own_figure_always_shows() -> None:
     own = told(150.0, 4.0)
     assert pooled(own, told(140.0, 1.0), [-10.0] * 8) is own
     nothing = Figure(150.0, None, None, 3)

@@ -70,7 +70,7 @@ def test_the_other_way_round_is_the_same_with_the_sign_turned():
     assert ab["low"] < ab["difference"] < ab["high"]
 
 
-def test_more_putts_are_asked_for_while_it_cannot_be_told():
+def test_more_putts_are_asked_for_while_it_is_not_clear():
     draw = np.random.default_rng(8)
     found = compare_putters(putts(draw, 80, (0.02, 0.09)), putts(draw, 80, (0.02, 0.09)), ("A", "B"))
     assert found["low"] < 0 < found["high"]

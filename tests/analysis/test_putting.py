@@ -137,7 +137,7 @@ def test_the_interval_of_the_half_length_is_that_of_the_curves_themselves():
     assert report["half_high_ft"] == pytest.approx(high, rel=0.01)
 
 
-def test_lengths_without_putts_are_said_to_lean_on_the_tour():
+def test_lengths_without_putts_are_marked_as_leaning_on_the_tour():
     report = putting_report(valued(*[[putt(8, holed=True)]] * 15, *[[putt(8), putt(1, holed=True)]] * 15))
     leans = {row["feet"]: row["leans_on_tour"] for row in report["curve"]}
     assert not any(leans[length] for length in (7, 8, 9, 10))

@@ -104,7 +104,7 @@ def test_medians_lie_between_order_statistics() -> None:
 
 
 @pytest.mark.parametrize("function", [mean_figure, spread_figure, share_figure, median_figure])
-def test_nothing_is_said_of_too_few_shots_or_one_round(function: object) -> None:
+def test_nothing_is_reported_of_too_few_shots_or_one_round(function: object) -> None:
     assert callable(function)
     assert function([], []).value is None
     four = function([1.0, 0.0, 1.0, 1.0], [1, 2, 3, 4])

@@ -153,7 +153,7 @@ def test_nothing_is_stated_below_the_least_counts(thin: list[dict[str, Any]], ya
         assert (cost["difference"], cost["low"], cost["high"]) == (None, None, None)
 
 
-def test_a_value_without_another_is_told_and_costs_nothing_that_can_be_said() -> None:
+def test_a_value_without_another_is_reported_without_a_cost() -> None:
     found = value_of([row | {"planned_shape": "fade"} for row in CENTRE], "fade", "planned_shape")
     assert found["share"]["value"] == 1
     assert found["yards"] is not None
@@ -173,7 +173,7 @@ def test_putts_have_strikes_and_strokes_and_neither_length_nor_height() -> None:
     assert [one["told"] + one["not_told"] for one in told_of_all(made(rows), FIELDS)] == [12, 0, 0]
 
 
-def test_clubs_stand_longest_first_and_those_of_which_nothing_was_told_are_left_out() -> None:
+def test_clubs_come_longest_first_and_those_without_a_record_are_left_out() -> None:
     longer = [row | {"club": "5 iron", "target_yd": 190.0} for row in CENTRE]
     silent = [row | {"club": "driver", "target_yd": 270.0, "strike": None} for row in CENTRE]
     frame = made([*CENTRE, *longer, *silent])

@@ -78,7 +78,7 @@ def test_lengths_at_the_ends_of_their_range_stay_in_it():
     assert putting["too_short"] == pytest.approx(0, abs=1e-9), "the only long putt stays, the second goes with its end"
 
 
-def test_without_values_or_shots_nothing_is_said():
+def test_without_values_or_shots_nothing_is_reported():
     nothing = valued(18, HOLE).assign(strokes_gained=np.nan)
     for shots in (nothing, nothing.head(0)):
         found = shot_lengths(shots, TOUR, "m")
@@ -93,7 +93,7 @@ def test_one_short_round_has_no_figure_a_round():
     assert found["words"] == []
 
 
-def test_heaped_lengths_off_the_green_are_said():
+def test_heaped_lengths_off_the_green_are_reported():
     """Approaches of 150 yd alone, 36 of them; the putts of 20 ft are heaped too."""
     words = shot_lengths(valued(18, HOLE), TOUR, "yd")["words"]
     assert [sentence.split(":")[0] for sentence in words[:2]] == [

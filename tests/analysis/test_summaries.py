@@ -177,7 +177,7 @@ def test_by_setup():
     }
 
 
-def test_which_balls_count_can_be_said():
+def test_which_balls_count_can_be_chosen():
     check("category", [("off_the_tee", ["drive 1", "drive 2"], 2, 2, 0),
         ("approach", ["iron 1", "short tee", "iron 2", "extra iron"], 4, 2, 1),
         ("putting", ["putts 1", "putts 2"], 4, 2, 1)], "all")  # fmt: skip

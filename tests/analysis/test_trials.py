@@ -227,7 +227,7 @@ def alternating(club: str, rounds: int, each: int, values: tuple[float, ...]) ->
         ),
     ],
 )
-def test_what_cannot_be_said_is_said_so(rows: list[tuple[str, str, float]], lacking: str, words: str) -> None:
+def test_what_cannot_be_answered_is_named(rows: list[tuple[str, str, float]], lacking: str, words: str) -> None:
     found = tried(shots(*rows))
     matched = found.matched
     assert matched.lacking == lacking
@@ -238,7 +238,7 @@ def test_what_cannot_be_said_is_said_so(rows: list[tuple[str, str, float]], lack
     assert "nan" not in said.words
 
 
-def test_one_round_that_carries_the_whole_overlap() -> None:
+def test_one_round_that_carries_all_of_the_overlap() -> None:
     """A hits from the rough in one round and from the fairway in the other, B the other way round: without either round
     nothing is left to compare."""
     first = shots(*[("A", "r1", 0.1 * place) for place in range(3)], *[("B", "r2", 0.1 * place) for place in range(3)])

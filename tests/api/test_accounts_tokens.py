@@ -90,7 +90,7 @@ def test_a_token_ends_on_its_day_however_much_it_is_used(full: House, lasts: tim
         assert status(full, headers) == 401
 
 
-def test_a_wrong_token_is_told_apart_from_none(full: House) -> None:
+def test_a_wrong_token_differs_from_none(full: House) -> None:
     client = full.app.test_client()
     wrong = client.get("/api/players", headers={"Authorization": "Bearer wrong"})
     assert wrong.headers["WWW-Authenticate"] == 'Bearer realm="pencilbag", error="invalid_token"'

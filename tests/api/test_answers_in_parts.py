@@ -104,7 +104,7 @@ def test_an_error_after_the_first_part_is_a_problem_at_the_end(part_client: Any)
     assert last["problem"]["errors"][0]["field"] == "hole"
 
 
-def test_progress_is_told_in_steps_and_never_backwards(part_client: Any) -> None:
+def test_progress_is_reported_in_steps_and_never_backwards(part_client: Any) -> None:
     def work(tell: Progress) -> Counted:
         for share in (0.0, 0.004, 0.009, 0.011, 0.01, 0.5, 0.505, 1.0):
             tell(share)

@@ -171,7 +171,7 @@ def test_a_body_of_2_mb_is_kept_raw(client: FlaskClient) -> None:
         ({"moon": 1}, "moon"),
     ],
 )
-def test_a_push_that_is_no_push_is_refused_whole(client: FlaskClient, body: dict[str, Any], field: str) -> None:
+def test_a_push_that_is_no_push_is_refused(client: FlaskClient, body: dict[str, Any], field: str) -> None:
     season = Season("No push")
     found = problem(post(client, season.player_id, season.changes, body=body), 422)
     assert [fault["field"] for fault in found["errors"]] == [field]

@@ -82,7 +82,7 @@ def test_rounds_are_listed_latest_first(client: FlaskClient, season: Season) -> 
     }
 
 
-def test_the_scorecard_of_a_whole_round(client: FlaskClient, season: Season) -> None:
+def test_the_scorecard_of_a_full_round(client: FlaskClient, season: Season) -> None:
     address = stored(client, season)
     _, may = round_ids(client, address)
     card = client.get(f"{address}/rounds/{may}/scorecard").get_json()
@@ -282,7 +282,7 @@ def test_an_open_round_of_another_kind_locks_nothing(client: FlaskClient, kind: 
     assert client.get(f"{stored(client, made)}/strokes-gained").status_code == 200
 
 
-def test_fifteen_clubs_in_a_counting_round_are_said_and_not_refused(client: FlaskClient) -> None:
+def test_fifteen_clubs_in_a_counting_round_are_warned_of_and_not_refused(client: FlaskClient) -> None:
     made = Season(f"Bag {uuid4()}")
     bag = [made.club(f"club {number}") for number in range(15)]
     rounds = {kind: made.round(kind, kind=kind, bag=bag, closed=True) for kind in ("practice", "competition")}

@@ -131,7 +131,7 @@ def test_a_file_larger_than_a_request_may_be_is_not_read(client: FlaskClient, pl
     problem(client.post(address, data=body, content_type="application/json"), 413)
 
 
-def test_what_is_told_of_a_bad_file_is_bounded(client: FlaskClient, player: Season) -> None:
+def test_what_is_reported_of_a_bad_file_is_bounded(client: FlaskClient, player: Season) -> None:
     (found,) = problem(send(client, player, [row(distance=-1)] * 107), 422)["errors"]
     assert (found["field"], found["value"], found["range"]) == ("row 2, distance", "-1", "0 to 700 yd")
     assert found["message"] == "-1 yd is outside 0 to 700 yd; 106 more like it, the last in row 108"

@@ -153,7 +153,7 @@ def test_a_limit_out_of_range_is_named(client: FlaskClient, limit: str) -> None:
     limit=st.integers(1, 7),
     falling=st.booleans(),
 )
-def test_pages_are_the_whole_list_in_its_order(
+def test_pages_are_the_complete_list_in_its_order(
     app: Flask, rows: set[tuple[str, str]], limit: int, falling: bool
 ) -> None:
     whole = sorted(rows, key=lambda row: row[1:])

@@ -94,7 +94,7 @@ def test_the_squad_is_who_may_be_read(world: World) -> None:
     problem(world.get("Ash", 5, "against"), 404)
 
 
-def test_the_field_is_told_of_as_a_whole(world: World) -> None:
+def test_the_field_is_reported_as_one(world: World) -> None:
     """Nine others: two who may be read and seven who share with somebody; whoever shares with nobody is not in it."""
     for who in ("Ash", "First"):
         answer = world.get(who, 0, "against?reference=field")
@@ -127,7 +127,7 @@ def test_days_choose_no_rounds_of_the_field(world: World) -> None:
     assert squad["rounds_of_others"] == 2 * 3
 
 
-def test_who_is_locked_is_in_no_reference_and_is_not_told_of(world: World) -> None:
+def test_who_is_locked_is_in_no_reference_and_not_reported(world: World) -> None:
     world.lock(1)
     world.lock(4)
     field = world.get("Ash", 0, "against?reference=field")

@@ -129,7 +129,7 @@ def test_without_shots_or_without_any_map_it_says_why(client: FlaskClient) -> No
     problem(client.get(f"{address}/round-ahead?course_id={uuid4()}"), 404)
 
 
-def test_with_few_rounds_the_check_says_that_nothing_can_be_told(client: FlaskClient, season: Season) -> None:
+def test_with_few_rounds_the_check_reports_that_nothing_is_clear(client: FlaskClient, season: Season) -> None:
     address = stored(client, season)
     made = client.get(f"{address}/{asked(season, 'rounds-checked')}").get_json()
     assert (made["count"], made["rounds"], made["skill"], made["coverage"]) == (0, [], None, [])

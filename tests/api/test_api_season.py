@@ -161,7 +161,9 @@ NOBODY = "00000000-0000-4000-8000-000000000000"
         ("2008/shots.csv?baseline=", 422, "baseline"),
     ],
 )
-def test_what_cannot_be_told_is_a_problem_document(client: FlaskClient, address: str, status: int, words: str) -> None:
+def test_what_cannot_be_answered_is_a_problem_document(
+    client: FlaskClient, address: str, status: int, words: str
+) -> None:
     stored(client, made(2008))
     assert words in problem(client.get(f"/api/season/{address}"), status)["detail"]
 
@@ -190,7 +192,7 @@ def test_while_a_competition_round_is_open_strokes_gained_are_withheld(client: F
     assert client.get(f"/api/season/{year}/datapackage.json").status_code == 200
 
 
-def test_a_sheet_that_is_too_small_is_said_before_anything_is_sent(
+def test_a_sheet_that_is_too_small_is_named_before_anything_is_sent(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     stored(client, made(2060))
@@ -215,7 +217,7 @@ def readable(monkeypatch: pytest.MonkeyPatch) -> Callable[[set[str]], None]:
     return let
 
 
-def test_only_players_who_may_be_read_are_told(client: FlaskClient, readable: Callable[[set[str]], None]) -> None:
+def test_only_players_who_may_be_read_are_listed(client: FlaskClient, readable: Callable[[set[str]], None]) -> None:
     mine, foreign = made(2030), made(2030)
     foreign.round("open", played_on="2026-05-01", kind="competition")
     for season in (mine, foreign):

@@ -102,7 +102,7 @@ def test_an_erased_player_is_forgotten_at_once(full: House) -> None:
     problem(asked(full, "Ash", "strokes-gained"), 404)
 
 
-def test_records_mended_without_a_change_are_told_within_five_minutes(full: House) -> None:
+def test_records_mended_without_a_change_are_seen_within_five_minutes(full: House) -> None:
     """An answer made late from a frame that was kept is not kept as long again beyond those five minutes."""
     now = [0.0]
     for name in ("frames", "answers"):

@@ -131,7 +131,7 @@ def test_over_the_bound_it_is_503_with_a_time(houses: tuple[House, House], monke
     assert int(answer.headers["Retry-After"]) > 0
 
 
-def test_a_worker_that_dies_is_told_as_our_fault(
+def test_a_worker_that_dies_is_reported_as_our_fault(
     houses: tuple[House, House], monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     helped, _ = houses

@@ -57,7 +57,7 @@ def test_no_entry_of_a_list_that_is_too_long_is_looked_at(monkeypatch: pytest.Mo
     assert len(looked) < 20
 
 
-def test_of_many_faults_fifty_are_told_and_kept_and_the_rest_counted(client: FlaskClient) -> None:
+def test_of_many_faults_fifty_are_listed_and_kept_and_the_rest_counted(client: FlaskClient) -> None:
     """20 sets of tees, each without a name and with 36 holes that lack three fields: 20 + 20 * 36 * 3 faults."""
     bad = change("course", body_of("course", tees=[{"holes": [{}] * 36}] * 20))
     player = named("of many faults")

@@ -31,7 +31,7 @@ def sent(client: FlaskClient, season: Season, *changes: dict[str, object]) -> ob
     )
 
 
-def test_use_and_limit_are_told_and_a_full_log_refuses_in_words(small: Flask) -> None:
+def test_use_and_limit_are_reported_and_a_full_log_refuses_in_words(small: Flask) -> None:
     client = small.test_client()
     season = Season()
     sent(client, season, *season.changes)

@@ -197,7 +197,7 @@ def test_scopes_and_days_out_of_range(run: Run, arguments: tuple[str, ...]) -> N
     assert run("token", "add", "Ash", *arguments).exit_code == 2
 
 
-def test_without_the_secret_it_is_said_what_that_means(
+def test_without_the_secret_it_explains_what_that_means(
     run: Run, monkeypatch: pytest.MonkeyPatch, engine: sa.Engine
 ) -> None:
     add(run, "Ash", "coach")

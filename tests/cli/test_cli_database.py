@@ -77,7 +77,7 @@ def test_every_command_is_one_that_makes_a_database_or_one_that_does_not() -> No
 
 
 @pytest.mark.parametrize("command", READ_OR_CHANGE)
-def test_a_mistyped_database_is_said_and_nothing_is_made(
+def test_a_mistyped_database_is_named_and_nothing_is_made(
     command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     place = tmp_path / "typo" / "log.sqlite"
@@ -121,7 +121,7 @@ def test_another_programs_database_and_an_empty_file_stay_as_they_are(
 
 @pytest.mark.parametrize("sort", [POSTGRESQL])
 @pytest.mark.parametrize("command", ["summary", "account list", "check"])
-def test_a_database_without_our_tables_is_said(
+def test_a_database_without_our_tables_is_named(
     sort: str, command: str, cluster: Cluster, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     address = cluster.fresh(empty=True)

@@ -146,7 +146,7 @@ def test_one_machine_and_partitions_tell_the_same_which_adds_up(season: tuple[sa
     assert len(effects) > 0
 
 
-def test_squads_are_told_and_a_change_of_them_writes_the_partition_again(
+def test_squads_are_exported_and_a_change_of_them_writes_the_partition_again(
     season: tuple[sa.Engine, Path], ask: Run, tmp_path: Path
 ) -> None:
     engine, folder = season

@@ -90,5 +90,5 @@ def test_what_makes_a_database_brings_old_tables_on(old: Path) -> None:
     assert step(old) == NEWEST
 
 
-def test_the_version_is_told() -> None:
+def test_the_version_is_printed() -> None:
     assert run("--version").stdout.startswith("Pencilbag, version ")

@@ -81,7 +81,7 @@ def test_a_package_twice_is_the_same_and_another_season_keeps_out(played: Run, f
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
 
 
-def test_another_version_of_the_baseline_is_refused_or_said(played: Run, tmp_path: Path) -> None:
+def test_another_version_of_the_baseline_is_refused_or_reported(played: Run, tmp_path: Path) -> None:
     folder = tmp_path / "out"
     named = played("export", "--season", "2026", "--to", folder, "--baseline", "tour@2012.1+2011.1")
     assert named.exit_code == 0
@@ -101,7 +101,7 @@ def test_another_version_of_the_baseline_is_refused_or_said(played: Run, tmp_pat
     assert {cell.split()[0] for cell in pd.read_csv(folder / "shots_2026.csv")["baseline"]} == {"own"}
 
 
-def test_a_sheet_that_is_too_small_is_said_and_nothing_is_written(
+def test_a_sheet_that_is_too_small_is_named_and_nothing_is_written(
     played: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(xlsx_writer, "MOST_ROWS", 1)

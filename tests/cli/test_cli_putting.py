@@ -196,7 +196,7 @@ def test_the_same_shots_give_the_same_version_and_fewer_another(demo: Callable[.
         ),
     ],
 )
-def test_what_cannot_be_fitted_is_said_in_one_line(
+def test_what_cannot_be_fitted_is_named_in_one_line(
     demo: Callable[..., Result], arguments: tuple[str, ...], words: str
 ) -> None:
     assert words in error_of(demo, "baseline", "fit", *arguments)

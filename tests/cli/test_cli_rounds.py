@@ -57,7 +57,7 @@ def test_short_rounds_are_counted_beside_the_figures(played: Run, words: tuple[s
     [("summary",), ("priorities",), ("putting",), ("part-swings",), ("patterns",), ("strikes",), ("distances",), TRIAL],
     ids=lambda words: words[0],
 )
-def test_days_without_a_shot_are_said_to_be_empty(played: Run, words: tuple[str, ...]) -> None:
+def test_days_without_a_shot_are_reported_empty(played: Run, words: tuple[str, ...]) -> None:
     result = played(*words, "--from", "2031-01-01", "--to", "2031-02-01")
     assert result.exit_code == 0
     assert "There is no shot in the rounds asked for, from 2031-01-01 to 2031-02-01." in result.stdout

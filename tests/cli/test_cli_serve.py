@@ -70,7 +70,7 @@ def asked(port: int, path: str) -> tuple[int, bytes]:
 
 
 @pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM])
-def test_it_serves_on_this_machine_until_it_is_told_to_stop(
+def test_it_serves_on_this_machine_until_it_is_stopped(
     serving: tuple[subprocess.Popen[str], int], sign: signal.Signals
 ) -> None:
     process, port = serving

@@ -155,7 +155,7 @@ def test_the_text_for_people(demo: Callable[..., Result]) -> None:
         ),
     ],
 )
-def test_what_cannot_be_told_is_a_plain_sentence(
+def test_what_cannot_be_answered_is_a_plain_sentence(
     demo: Callable[..., Result], options: tuple[str, ...], words: str
 ) -> None:
     result = demo("trial", *options)

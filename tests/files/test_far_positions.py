@@ -32,7 +32,7 @@ def north(km: float) -> tuple[float, float]:
     return (HERE[0], HERE[1] + float(np.degrees(km / 6371.0)))
 
 
-def test_the_edge_is_where_it_is_said() -> None:
+def test_the_edge_is_where_it_is_documented() -> None:
     assert far_from_course(at(north(FARTHEST_KM - 0.01)), [HERE]) == []
     (fault,) = far_from_course(at(north(FARTHEST_KM + 0.6)), [HERE])
     assert "lies 21 km from the map of its course; the most is 20 km" in fault.message
@@ -57,7 +57,7 @@ def test_across_the_line_of_the_date_is_near() -> None:
     assert far_from_each_other(at((179.9999, -17.0), (-179.9999, -17.0))) == []
 
 
-def test_a_table_with_an_exchanged_row_is_refused_whole(engine: sa.Engine) -> None:
+def test_a_table_with_an_exchanged_row_is_refused(engine: sa.Engine) -> None:
     first, second = drive_and_putt()
     more = [drive_and_putt(hole=2)[0] | SOUND, drive_and_putt(hole=2)[1] | SOUND]
     (said,) = refused(engine, [first | SOUND, second | EXCHANGED, *more])
@@ -68,7 +68,7 @@ def test_a_table_with_an_exchanged_row_is_refused_whole(engine: sa.Engine) -> No
 
 
 @pytest.mark.parametrize("frame", [{"lon": 8.53, "lat": 47.36, "turned_deg": 20}, None])
-def test_a_table_exchanged_as_a_whole_is_found_by_the_map_of_its_course(engine: sa.Engine, frame: Any) -> None:
+def test_an_exchanged_table_is_found_by_the_map_of_its_course(engine: sa.Engine, frame: Any) -> None:
     """Without a map nothing speaks against it: it is taken as it is."""
     made = Season("Wren Quillfeather")
     course = made.put("course", "course", body_of("course", name="North"))

@@ -95,7 +95,7 @@ def test_no_cell_of_any_csv_begins_as_a_formula(files: list[Path]) -> None:
     assert seen > 5 * len(FORMULAS)
 
 
-def test_no_cell_of_any_workbook_is_a_formula_and_the_words_are_whole(files: list[Path]) -> None:
+def test_no_cell_of_any_workbook_is_a_formula_and_the_words_are_complete(files: list[Path]) -> None:
     seen = set()
     for path in (one for one in files if one.suffix == ".xlsx"):
         for sheet in openpyxl.load_workbook(path):

@@ -311,7 +311,7 @@ def test_a_table_that_names_no_ball_leaves_the_one_that_was_named(engine: sa.Eng
     assert round_bodies(engine)[-1]["ball_label"] == "white Curlew"
 
 
-def test_a_table_without_a_column_leaves_what_was_told(engine: sa.Engine) -> None:
+def test_a_table_without_a_column_leaves_what_was_recorded(engine: sa.Engine) -> None:
     """An older version exports no planned heights: its table, mended and read in again, takes none away."""
     told = [{"planned_height": "low", "strike": "thin"}, {}]
     take(engine, [one | more for one, more in zip(drive_and_putt(), told, strict=True)])

@@ -198,7 +198,7 @@ def test_phones_push_while_files_are_checked_and_are_caught_up_with(engine: sa.E
     assert check_database(engine).faults == 0
 
 
-def test_a_log_that_never_rests_refuses_the_files_whole(
+def test_a_log_that_never_rests_refuses_all_files(
     engine: sa.Engine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     take(engine, drive_and_putt())

@@ -74,7 +74,7 @@ def errors(report: Report) -> dict[str, set[str]]:
     return {task.name: {error.type for error in task.errors} for task in report.tasks if task.errors}
 
 
-def test_every_table_stands_there_in_every_format_and_nothing_else(folder: Path) -> None:
+def test_every_table_is_there_in_every_format_and_nothing_else(folder: Path) -> None:
     files = {f"{name}_2026.{format_}" for name in NAMES for format_ in MEDIA_TYPES}
     assert {path.name for path in folder.iterdir()} == files | {"datapackage.json", "season.lock.json"}
 
@@ -207,7 +207,7 @@ def shipped_with(monkeypatch: pytest.MonkeyPatch, folder: Path, versions: dict[s
     monkeypatch.setattr(baseline_files, "FOLDER", folder)
 
 
-def test_an_old_season_is_told_again_with_the_baseline_it_was_reported_with(
+def test_an_old_season_is_valued_again_with_the_baseline_it_was_reported_with(
     season_engine: sa.Engine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     place = tmp_path / "baselines"

@@ -155,7 +155,7 @@ def test_holes_carry_their_conditions_and_wind_goes_on(season_engine: sa.Engine)
     assert speeds.dropna().tolist() == [10.5]
 
 
-def test_a_round_without_shots_is_told_and_one_of_another_year_is_not(season_engine: sa.Engine) -> None:
+def test_a_round_without_shots_is_listed_and_one_of_another_year_is_not(season_engine: sa.Engine) -> None:
     rounds = told(season_engine, "rounds")
     own = rounds[rounds["player"].eq("Ash")]
     assert [str(day) for day in own["played_on"]] == ["2026-05-01", "2026-07-01", "2026-08-01"]
@@ -210,7 +210,7 @@ def test_the_size_of_the_pieces_changes_nothing(
     assert written(season_engine, name, "csv") == whole
 
 
-def test_only_the_players_that_may_be_read_are_told(season_engine: sa.Engine) -> None:
+def test_only_the_players_that_may_be_read_are_exported(season_engine: sa.Engine) -> None:
     for name in ("shots", "rounds", "clubs", "setups", "club_summary"):
         assert set(told(season_engine, name)["player"]) == set(NAMES)
         assert set(told(season_engine, name, players={named("Ash")})["player"]) == {"Ash"}

@@ -66,7 +66,7 @@ def test_the_shots_table_is_what_import_reads_and_export_adds() -> None:
 
 
 @pytest.mark.parametrize(("kind", "told"), TOLD)
-def test_every_field_of_a_record_is_told_or_named_as_not_told(kind: str, told: str) -> None:
+def test_every_field_of_a_record_is_exported_or_named_as_left_out(kind: str, told: str) -> None:
     columns = set(KIND_TABLES[kind].c.keys()) - {"record_id", "player_id"} - NOT_TOLD.get(kind, set())
     names = set(tables()[told].names)
     assert {name for name in columns if name not in names and OTHER_NAME.get(name) not in names} == set()

@@ -206,7 +206,7 @@ def test_an_empty_table_is_a_header(season_engine: sa.Engine, tmp_path: Path) ->
     assert openpyxl.load_workbook(path)["shots"].max_row == 2
 
 
-def test_odd_characters_reach_the_sheet_whole() -> None:
+def test_odd_characters_reach_the_sheet_unchanged() -> None:
     table = tables()["setups"]
     day = pd.Timestamp("2026-01-01")
     words = ["a\x01b", "<&>\"'", " two  spaces ", "line\nend", "_x000D_", "Ä\N{GOLFER}"]

@@ -71,7 +71,7 @@ def verify(place: Path, monkeypatch: pytest.MonkeyPatch) -> Verify:
     return call
 
 
-def test_a_season_is_the_same_when_told_again_by_the_baseline_it_keeps(
+def test_a_season_is_the_same_when_valued_again_by_the_baseline_it_keeps(
     verify: Verify, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Years later the shipped baseline may be another, or gone."""
@@ -115,7 +115,9 @@ def test_a_cell_that_was_changed_is_named_by_table_column_and_row(verify: Verify
     assert done.stdout.count("differs:") == 1
 
 
-def test_a_log_that_changed_since_is_told_with_what_it_changes(verify: Verify, place: Path, engine: sa.Engine) -> None:
+def test_a_log_that_changed_since_is_reported_with_what_it_changes(
+    verify: Verify, place: Path, engine: sa.Engine
+) -> None:
     first = next(iter(read_lock(place / "dataset")["players"]))
     shot_id = change_a_shot(engine, first)
     engine.dispose()

@@ -58,7 +58,7 @@ def test_a_sound_map_has_no_fault_whatever_its_ring_order() -> None:
     assert map_fault([feature(golf, oval(0, 20 * place, 9, 9)) for place, golf in enumerate(FEATURES)]) is None
 
 
-def test_what_can_be_mended_is_mended_and_said() -> None:
+def test_what_can_be_mended_is_mended_and_reported() -> None:
     ring = [[0, 0], [0, 10], [0, 10], [10, 10], [10, 0]]
     ((fixed,), (note,)) = mended([raw("bunker", ring)])
     shell = fixed["geometry"]["coordinates"][0]

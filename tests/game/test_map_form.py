@@ -58,13 +58,13 @@ def test_the_form_becomes_a_sound_map() -> None:
 
 
 @pytest.mark.parametrize(("y", "width"), [(150, 36), (200, 36), (250, 32), (300, 28), (390, 28)])
-def test_the_fairway_is_as_wide_as_was_said(y: float, width: float) -> None:
+def test_the_fairway_is_as_wide_as_entered(y: float, width: float) -> None:
     left, right = width_at(FORM, y)
     assert right - left == pytest.approx(width, abs=0.25)
     assert right + left == pytest.approx(0, abs=0.25)
 
 
-def test_green_and_trouble_lie_where_they_were_said_to() -> None:
+def test_green_and_trouble_lie_where_they_were_entered() -> None:
     found = {kind_of(made): polygon(made) for made in map_from_form(FORM)}
     assert (found["green"].centroid.x, found["green"].centroid.y) == pytest.approx((0, 420), abs=0.01)
     left, near, right, far = found["green"].bounds

@@ -164,7 +164,7 @@ def database_work(path: Path) -> list[str]:
     return found
 
 
-def test_sql_stands_in_the_store_alone() -> None:
+def test_sql_is_in_the_store_alone() -> None:
     others = [path for path in MODULES if "store" not in path.parts]
     assert len(others) > 50
     assert {name_of(path): found for path in others if (found := database_work(path))} == {}

@@ -80,7 +80,7 @@ def test_look_ups_in_the_cache_are_counted(full: House) -> None:
     assert counted(client, "pencilbag_cache_lookups_total", cache="answers", result="miss") == 1
 
 
-def test_the_size_of_the_database_is_told(full: House) -> None:
+def test_the_size_of_the_database_is_reported(full: House) -> None:
     assert counted(full.client(None), "pencilbag_database_bytes") == database_bytes(full.engine) > 50_000
 
 

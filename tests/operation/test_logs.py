@@ -136,7 +136,7 @@ def test_plain_lines_can_be_read(full: House, capsys: pytest.CaptureFixture[str]
     assert " method=GET route=/api/players status=200 ms=" in said
 
 
-def test_below_the_level_nothing_is_said(full: House, capsys: pytest.CaptureFixture[str]) -> None:
+def test_below_the_level_nothing_is_reported(full: House, capsys: pytest.CaptureFixture[str]) -> None:
     configure("plain", "warning")
     full.client("Ash").get("/api/players", buffered=True)
     assert capsys.readouterr().err == ""

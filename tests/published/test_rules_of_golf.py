@@ -200,7 +200,7 @@ def test_provisional_ball_is_not_for_a_penalty_area():
         provisional_in_play(provisional_hole({}), 2, "penalty_area")
 
 
-def test_more_than_fourteen_clubs_is_said():
+def test_more_than_fourteen_clubs_are_warned_of():
     assert MOST_CLUBS == 14
     clubs = [f"club {number}" for number in range(15)]
     assert check_bag(clubs[:14], "competition") == []

@@ -26,7 +26,7 @@ def within_few_ulp(got, wanted):
     assert np.all(np.abs(got - wanted) <= FEW_ULP * np.spacing(wanted))
 
 
-def test_reference_files_are_whole():
+def test_reference_files_are_complete():
     assert len(off_green_rows()) == 26 + 4 * 35
     assert len(green_rows()) == 16
     assert set(COLUMNS) == {"tee", "fairway", "rough", "sand", "recovery", "green"}

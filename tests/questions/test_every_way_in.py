@@ -386,7 +386,7 @@ def test_an_open_command_values_no_shot(terminal: Terminal, valued: list[int], n
     assert valued == []
 
 
-def test_what_is_told_of_several_is_refused_as_a_whole_and_names_who(terminal: Terminal, valued: list[int]) -> None:
+def test_an_answer_about_several_is_refused_and_names_who(terminal: Terminal, valued: list[int]) -> None:
     terminal.refused("summary", ["--everyone"])
     terminal.refused("export", ["--season", "2026", "--to", "{folder}"])
     terminal.refused("export", ["--season", "2026", "--to", "{folder}", "--package", "--format", "all"])

@@ -160,7 +160,7 @@ def test_one_push_reads_one_round(engine: sa.Engine) -> None:
     assert before["distance_yd"].ne(after["distance_yd"]).sum() == 1
 
 
-def test_a_log_with_another_past_is_read_whole(engine: sa.Engine) -> None:
+def test_a_log_with_another_past_is_read_from_the_start(engine: sa.Engine) -> None:
     """After a backup was restored the frame's end is none of the log's: nothing of the frame is used."""
     edited, frames = Edited(engine, 2), Cache(16, heaviest=10**6, weigh=len)
     valued(edited, Span(), "tour", frames)

@@ -45,12 +45,12 @@ def test_clubs_and_setups_are_what_they_were() -> None:
         ("ball:white Curlew", "ball:", "b", "'' is not one of the balls"),
     ],
 )
-def test_what_is_no_pair_is_said_with_its_field(a: str, b: str, field: str, words: str) -> None:
+def test_what_is_no_pair_is_named_with_its_field(a: str, b: str, field: str, words: str) -> None:
     with pytest.raises(SideError, match=words) as wrong:
         find_sides(a, b, KNOWN, BALLS)
     assert wrong.value.field == field
 
 
-def test_a_player_without_a_ball_is_told_so() -> None:
+def test_a_player_without_a_ball_gets_a_sentence() -> None:
     with pytest.raises(SideError, match="the rounds name: no round with a ball yet"):
         find_sides("ball:a", "ball:b", KNOWN)

@@ -134,7 +134,7 @@ def test_numbers_that_json_does_not_know_are_refused_in_unknown_fields_too(bad: 
     assert field == "body"
 
 
-def test_a_version_from_the_future_is_told_from_a_bad_change() -> None:
+def test_a_version_from_the_future_is_no_bad_change() -> None:
     with pytest.raises(FutureTimeError, match=r"schema_version: 2 is newer than this server \(1 to 1\)"):
         parse_change(change("shot", {"anything": "goes"}, schema_version=2))
 

@@ -99,7 +99,7 @@ def test_another_spelling_of_a_name_is_the_same_name(full: House, looked_at: lis
     assert len(looked_at) == 10
 
 
-def test_who_must_wait_is_told_how_long(full: House) -> None:
+def test_who_must_wait_learns_how_long(full: House) -> None:
     client = full.app.test_client()
     with freeze_time(LATER) as clock:
         for _ in range(10):

@@ -192,7 +192,7 @@ def test_no_byte_of_the_player_stays_in_the_file(tmp_path: Path, monkeypatch: py
     made.engine.dispose()
 
 
-def test_a_reader_at_work_is_reported_and_the_erasure_stands(
+def test_a_reader_at_work_is_reported_and_the_erasure_holds(
     tmp_path: Path, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("server.store.erasure.PATIENCE_S", 0.5)
@@ -212,7 +212,7 @@ def test_a_reader_at_work_is_reported_and_the_erasure_stands(
         one.dispose()
 
 
-def test_over_http_it_is_asked_twice_and_told_to_every_device(tmp_path: Path) -> None:
+def test_over_http_it_is_asked_twice_and_sent_to_every_device(tmp_path: Path) -> None:
     full = house(f"sqlite:///{tmp_path / 'log.sqlite'}")
     address, name = f"/api/players/{full.robin.player_id}", "Robin"
     robin, phone, ash = full.client("Robin"), full.client("Robin"), full.client("Ash")

@@ -111,7 +111,7 @@ def test_many_that_start_on_an_empty_database_make_its_tables_once(empty: str) -
         engine.dispose()
 
 
-def test_a_writer_waits_so_long_as_it_was_told(empty: str) -> None:
+def test_a_writer_waits_as_long_as_set(empty: str) -> None:
     for wait_s, said in ((BUSY_WAIT_S, "30s"), (0.25, "250ms"), (0.0, "1ms")):
         engine = open_database(empty, wait_s)
         with reading(engine) as connection:
@@ -148,7 +148,7 @@ def test_the_mark_of_a_server_ends_with_it_and_with_its_connection(empty: str) -
     other.dispose()
 
 
-def test_a_server_that_went_away_is_said_to_be_out_of_reach(empty: str) -> None:
+def test_a_server_that_went_away_is_reported_out_of_reach(empty: str) -> None:
     engine = open_database(empty)
     ends = sa.text("SELECT pg_terminate_backend(pg_backend_pid())")
     with pytest.raises(UnreachableError), writing(engine) as connection:

@@ -234,7 +234,7 @@ def test_a_parent_that_is_not_here_yet_is_waited_for(engine: sa.Engine) -> None:
     assert [leaf["body"]["label"] for leaf in held["leaves"]] == ["4 iron"]
 
 
-def test_strict_handling_takes_a_push_whole_or_not_at_all(engine: sa.Engine) -> None:
+def test_strict_handling_takes_all_of_a_push_or_nothing(engine: sa.Engine) -> None:
     season = Season()
     bad = change("club", body_of("club", sort="spoon"))
     with pytest.raises(InvalidError, match="sort: spoon is not one of its values"):

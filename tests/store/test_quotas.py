@@ -62,7 +62,7 @@ def test_a_wrong_count_is_found_and_mended(engine: sa.Engine) -> None:
     assert check_database(engine).faults == 0
 
 
-def test_what_has_no_room_is_refused_whole_and_stored_once_there_is(engine: sa.Engine) -> None:
+def test_what_has_no_room_is_refused_and_stored_once_there_is(engine: sa.Engine) -> None:
     player = str(uuid4())
     first, second = noted(2_000), [noted(300), noted(3_000), change("weather", {})]
     push(engine, player, "phone", [first])

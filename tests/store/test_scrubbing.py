@@ -137,7 +137,7 @@ def test_a_writer_goes_on_meanwhile_and_brings_nothing_back(tmp_path: Path, monk
         assert database.execute("SELECT count(*) FROM record").fetchone()[0] == 60 * 30 + 400 * 10
 
 
-def test_a_reader_of_an_older_state_is_told(tmp_path: Path) -> None:
+def test_a_reader_of_an_older_state_is_informed(tmp_path: Path) -> None:
     path = tmp_path / "log.sqlite"
     with closing(opened(path)) as database, closing(opened(path)) as reader:
         fill(database, 3)

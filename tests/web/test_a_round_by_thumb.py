@@ -124,7 +124,7 @@ def killed_and_opened_again(phone: Phone) -> None:
     phone.page.wait_for_selector(".play")
 
 
-def test_a_whole_round_by_thumb_offline(phone: Phone, live_server: Server) -> None:
+def test_a_full_round_by_thumb_offline(phone: Phone, live_server: Server) -> None:
     phone.open()
     player_id = phone.sign_up("Thumb Test")
     new_course(phone, "Heron Marsh (invented)", PARS, LENGTHS)

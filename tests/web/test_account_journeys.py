@@ -125,7 +125,7 @@ def test_a_new_password_ends_every_other_device(make_phone: Any, own_server: Ser
     assert signed_in_as(other) == "robin"
 
 
-def test_a_wrong_old_password_changes_nothing_and_is_said(make_phone: Any, own_server: Server) -> None:
+def test_a_wrong_old_password_changes_nothing_and_is_named(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     go(phone, "account", "#sessions li")
     phone.page.click("#password")

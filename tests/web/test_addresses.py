@@ -64,7 +64,7 @@ def test_an_address_opened_in_a_new_tab_leads_where_it_says(phone: Phone) -> Non
     assert phone.open("#/nowhere").inner_text("main h1") == "There is no such page"
 
 
-def test_a_phone_without_a_player_is_told_too(phone: Phone) -> None:
+def test_a_phone_without_a_player_is_informed_too(phone: Phone) -> None:
     phone.open()
     assert shown(phone, "/evidense") == "There is no such page"
     phone.page.click("#way-on")

@@ -28,7 +28,7 @@ def recent(moment: str) -> bool:
     return abs(datetime.fromisoformat(moment) - datetime.now(UTC)) < timedelta(minutes=5)
 
 
-def test_a_whole_round_closes_without_a_question(phone: Phone, live_server: Server) -> None:
+def test_a_full_round_closes_without_a_question(phone: Phone, live_server: Server) -> None:
     round_id = carded(phone, live_server, ALL)
     phone.page.click("#close-round")
     phone.page.wait_for_selector("#reopen")
@@ -124,7 +124,7 @@ def test_an_abandoned_provisional_is_no_ball_without_an_end(phone: Phone) -> Non
 
 
 @pytest.mark.parametrize("kind", ["competition", "casual"])
-def test_every_closing_and_opening_stands_in_the_round(phone: Phone, live_server: Server, kind: str) -> None:
+def test_every_closing_and_opening_is_in_the_round(phone: Phone, live_server: Server, kind: str) -> None:
     round_id = carded(phone, live_server, ALL, kind=kind)
     page = phone.page
     for _ in range(2):

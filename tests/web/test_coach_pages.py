@@ -240,7 +240,7 @@ def test_spans_that_share_rounds_say_why_nothing_is_compared(make_coach: Any, he
     assert {row[1] for row in shown} <= {"the two periods share rounds", "in only one of the periods"}
 
 
-def test_what_cannot_be_said_by_the_round_says_its_own_reason(make_coach: Any, here: Squad) -> None:
+def test_what_the_round_cannot_answer_has_its_own_reason(make_coach: Any, here: Squad) -> None:
     """As the server answers where a span has no round of nine holes or more: shots can be compared."""
     reason = "too few rounds of 9 holes or more with a value"
 

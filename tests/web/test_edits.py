@@ -141,7 +141,7 @@ def test_the_end_of_a_shot_is_the_start_of_the_next(playing: Phone) -> None:
     assert not any(body.get("end_lie") for body in phone.shots_here())
 
 
-def test_what_cannot_be_is_said_and_not_written(playing: Phone) -> None:
+def test_impossible_values_are_named_and_not_written(playing: Phone) -> None:
     phone = playing
     before = whole(phone)
     sheet_of(phone, 1)

@@ -86,7 +86,7 @@ def test_each_club_is_drawn_where_its_numbers_say(coach: Phone, demo: Server) ->
     assert [words.endswith("?") for words in found["flags"]] == [not step["sure"] for step in flagged]
 
 
-def test_every_flag_stands_with_its_reason(coach: Phone, demo: Server) -> None:
+def test_every_flag_has_its_reason(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "distances")
     said = answer(demo, "distances")
     items = page.locator(".flags li").all_inner_texts()
@@ -183,7 +183,7 @@ def test_a_limit_outside_its_range_is_named_and_can_be_mended(coach: Phone, demo
     expect(page.locator(".pair svg[role=img]")).to_have_count(1)
 
 
-def test_the_air_is_not_corrected_for_unless_asked_and_then_it_is_said(coach: Phone, demo: Server) -> None:
+def test_the_air_is_not_corrected_for_unless_asked_and_then_it_is_shown(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "distances")
     expect(page.locator("#air-settings")).to_have_text("Not corrected for the air")
     expect(page.locator("#corrected")).to_have_count(0)

@@ -227,7 +227,7 @@ def test_a_whisker_much_longer_than_the_others_does_not_squeeze_them(draw: Draw)
     assert 0.3 < high < 0.5
 
 
-def test_a_label_stands_above_its_row_where_there_is_no_room_beside_it(draw: Draw) -> None:
+def test_a_label_is_above_its_row_where_there_is_no_room_beside_it(draw: Draw) -> None:
     anchors = draw(
         f"""await (async () => {{
           const {{ whiskerChart }} = await import('/js/charts/whisker-chart.js');

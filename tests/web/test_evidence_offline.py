@@ -171,7 +171,7 @@ def test_ones_own_open_competition_round_locks_everybodys_evidence(make_phone: A
     expect(phone.page.locator("main svg, main table")).to_have_count(0)
 
 
-def test_what_is_not_sent_yet_is_said_not_to_be_counted(make_phone: Any, demo: Server) -> None:
+def test_what_is_not_sent_yet_is_reported_as_not_counted(make_phone: Any, demo: Server) -> None:
     phone: Phone = make_phone(demo)
     phone.open()
     player = phone.sign_up("Ellis Fenn")

@@ -90,7 +90,7 @@ def test_dots_stand_on_the_side_that_the_sign_says(coach: Phone, demo: Server) -
     assert [x for x, _ in dots] == sorted((x for x, _ in dots), reverse=True), "from gain to loss"
 
 
-def test_the_headline_is_the_whole_round_with_its_interval(coach: Phone, demo: Server) -> None:
+def test_the_headline_is_the_full_round_with_its_interval(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "overview")
     total = answer(demo, "strokes-gained", by="round")["total"]
     headline = page.locator(".headline")

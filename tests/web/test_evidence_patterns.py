@@ -51,7 +51,7 @@ def rows_of(server: Server, **query: Any) -> list[dict[str, Any]]:
     return list(answer(server, "patterns", **query)["patterns"])
 
 
-def test_every_tapped_finish_stands_where_the_api_says_to_scale(coach: Phone, demo: Server) -> None:
+def test_every_tapped_finish_is_drawn_to_scale_where_the_api_has_it(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "distances")
     for club in ("driver", "7 iron"):
         to_view(page, demo, f"patterns?club={club.replace(' ', '+')}")
@@ -114,7 +114,7 @@ def pattern_tables(page: Page, demo: Server, club: str, swing: str) -> None:
         assert any(f"{side} {percent(row['shares'][side]['value'])}" in label for label in labels)
 
 
-def test_the_warnings_are_said_in_words(coach: Phone, demo: Server) -> None:
+def test_the_warnings_are_given_in_words(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "patterns?club=5+iron")
     (row,) = rows_of(demo, club="5 iron")
     shown = page.locator(".warnings li").all_inner_texts()
@@ -123,7 +123,7 @@ def test_the_warnings_are_said_in_words(coach: Phone, demo: Server) -> None:
     assert any("the length comes from the distances before and after" in words for words in shown)
 
 
-def test_below_five_shots_nothing_is_said_of_where_it_finishes(coach: Phone, demo: Server) -> None:
+def test_below_five_shots_no_finish_is_reported(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "patterns?club=7+iron&swing=part")
     row = next(one for one in rows_of(demo, club="7 iron") if one["swing"] == "part")
     assert row["shots"] < 5
@@ -346,7 +346,7 @@ def test_a_club_without_a_strike_says_where_to_note_it(coach: Phone, demo: Serve
     expect(page.locator(".strikes")).to_have_count(0)
 
 
-def test_the_whole_bag_names_the_clubs_that_clearly_miss_and_leads_to_each(coach: Phone, demo: Server) -> None:
+def test_all_clubs_that_clearly_miss_are_named_and_lead_to_each(coach: Phone, demo: Server) -> None:
     page = open_view(coach, demo, "patterns")
     full = [row for row in rows_of(demo) if row["swing"] == "full"]
     shown = table_rows(page, "Where full swings finish")

@@ -57,7 +57,7 @@ def test_bad_rows_are_named_and_nothing_is_stored(make_phone: Any, own_server: S
     expect(phone.page.locator("#preview")).to_be_visible()
 
 
-def test_what_is_no_table_is_said_in_words(make_phone: Any, own_server: Server) -> None:
+def test_what_is_no_table_is_named_in_words(make_phone: Any, own_server: Server) -> None:
     phone = ready(make_phone, own_server)
     for content, words in {
         b"\xff\xfe\x00broken": "is not UTF-16",

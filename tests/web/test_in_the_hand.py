@@ -94,7 +94,7 @@ def test_a_duel_is_two_clubs_from_one_spot_with_a_ball_each(
     assert module_page.evaluate(DUELS, given) == [duels, left]
 
 
-def test_conditions_are_changed_by_hole_and_told_by_groups_of_holes(module_page: Page) -> None:
+def test_conditions_are_changed_by_hole_and_shown_by_groups_of_holes(module_page: Page) -> None:
     found = module_page.evaluate(CONDITIONS)
     assert found["first"] == [{"hole": 3, "wind": "light", "wind_from_deg": 225}]
     assert found["kept"] == [{"hole": 1, "pin_side": "left"}, {"hole": 3, "gusts": True}], "unknown fields stay"

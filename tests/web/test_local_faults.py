@@ -46,7 +46,7 @@ def test_a_round_offline_reaches_the_server_once(phone: Phone, live_server: Serv
     assert phone.errors == []
 
 
-def test_a_tab_killed_while_writing_leaves_a_shot_whole_or_not_at_all(phone: Phone, live_server: Server) -> None:
+def test_a_tab_killed_while_writing_leaves_a_complete_shot_or_none(phone: Phone, live_server: Server) -> None:
     player_id, round_id = ready(phone)
     seen_saved = 0
     for wait in KILLED_AFTER_MS:
@@ -118,7 +118,7 @@ def test_a_full_phone_says_not_saved_and_keeps_nothing_half(disk_phone: Phone) -
     assert whole(phone)["changes"] == before["changes"] + 1
 
 
-def test_storage_cleared_by_the_browser_is_said_and_fetched_again(phone: Phone, live_server: Server) -> None:
+def test_storage_cleared_by_the_browser_is_reported_and_fetched_again(phone: Phone, live_server: Server) -> None:
     player_id, _ = ready(phone)
     phone.hit()
     phone.hit()
@@ -216,7 +216,7 @@ def test_a_clock_moved_in_mid_round_loses_and_reorders_nothing(phone: Phone, liv
     assert all(change["effective_time"] <= change["received_at"] for change in log)
 
 
-def test_the_whole_log_goes_to_a_file_and_back_offline(make_phone: Any, live_server: Server, tmp_path: Any) -> None:
+def test_the_log_goes_to_a_file_and_back_offline(make_phone: Any, live_server: Server, tmp_path: Any) -> None:
     old: Phone = make_phone()
     player_id, _ = ready(old)
     old.go_offline()

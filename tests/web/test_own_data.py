@@ -109,7 +109,7 @@ def test_what_is_not_the_name_erases_nothing(make_phone: Any, own_server: Server
     assert status(phone, f"/api/players/{phone.player_id()}") == 200
 
 
-def test_erased_here_and_there_and_every_other_device_is_told(make_phone: Any, own_server: Server) -> None:
+def test_erased_here_and_there_and_every_other_device_is_informed(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     player_id = phone.player_id()
     address = f"/api/players/{player_id}"

@@ -148,7 +148,7 @@ def test_labels_stay_in_the_frame_and_off_each_other(page: Page, width: int) -> 
                 assert apart, (found["labels"][place], other)
 
 
-def test_the_same_hole_is_always_drawn_alike_and_said_in_words(page: Page) -> None:
+def test_the_same_hole_is_always_drawn_alike_and_described_in_words(page: Page) -> None:
     found = drawn(page, bent_hole())
     assert found["same"]
     assert found["role"] == "img"

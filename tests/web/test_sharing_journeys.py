@@ -97,7 +97,7 @@ def test_a_player_who_opens_an_invitation_does_not_spend_it(make_phone: Any, own
     assert may_read(coach, phone.player_id())
 
 
-def test_a_squad_is_let_in_by_name_and_who_reads_is_said(make_phone: Any, own_server: Server) -> None:
+def test_a_squad_is_let_in_by_name_and_who_reads_is_shown(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     share_by_name(phone, "squad", "south")
     expect(phone.page.locator("#alert")).to_contain_text("no squad that a coach or an analyst reads")

@@ -37,7 +37,7 @@ def test_a_phone_keeps_everything_until_it_is_signed_in(make_phone: Any, own_ser
     assert whole(phone)["outbox"] == 0
 
 
-def test_a_wrong_password_is_said(make_phone: Any, own_server: Server) -> None:
+def test_a_wrong_password_is_named(make_phone: Any, own_server: Server) -> None:
     account(own_server, "kim", "player")
     phone: Phone = make_phone(own_server)
     phone.open()

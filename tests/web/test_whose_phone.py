@@ -110,7 +110,7 @@ def test_a_coach_on_a_players_phone_is_shown_where_to_read(make_phone: Any, own_
     phone.page.wait_for_function("() => location.hash === '#/evidence'")
 
 
-def test_the_right_account_is_told_that_all_is_well(make_phone: Any, own_server: Server) -> None:
+def test_the_right_account_sees_that_all_is_well(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     go(phone, "whose-phone", "#all-well")
     expect(phone.page.locator("#all-well")).to_contain_text("All is well: this phone records for Robin Vale")
