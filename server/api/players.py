@@ -24,7 +24,7 @@ from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError
 from server.reports.scorecard_rows import RoundProblem
 from server.reports.scorecard_rows import Scorecard as Scorecard_
-from server.reports.summary import opened_again_words, scorecard_document, told_closings
+from server.reports.summary import opened_again_words, public_closings, scorecard_document
 from server.store.engine import reading
 from server.store.frames import Selection
 from server.store.players import Player, player_by_id, players, record_versions, round_by_id, rounds
@@ -108,7 +108,7 @@ def _seen(row: ListedRound) -> RoundSeen:
         "course_id": row["course_id"],
         "tees": row["tees"],
         "closed": row["closed"],
-        "closings": told_closings(row),
+        "closings": public_closings(row),
         "opened_again": opened_again_words(row),
         "holes_meant": row["holes_meant"],
         "stopped": row["stopped"],

@@ -8,7 +8,7 @@ from datetime import datetime
 import click
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, TOO_FEW
-from server.analysis.patterns.rows import Cost, FigureRow, ToldClub, ToldField
+from server.analysis.patterns.rows import Cost, FigureRow, RecordedClub, RecordedField
 from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.options import DAY, LEVEL
 from server.commands.tables import aligned, counted, interval, signed, wrapped
@@ -75,13 +75,13 @@ def _words(field: str) -> str:
     return field.replace("_", " ")
 
 
-def _table(club: ToldClub, level: str) -> str:
+def _table(club: RecordedClub, level: str) -> str:
     titles = [club["club"], "shots", "share %", "yards", level, "strokes", level]
     rows = [row for field in club["fields"] for row in _rows(field)]
     return aligned(titles, rows)
 
 
-def _rows(field: ToldField) -> list[list[str]]:
+def _rows(field: RecordedField) -> list[list[str]]:
     return [
         [
             f"{_words(field['field'])}: {value['value']}",

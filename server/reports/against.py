@@ -62,19 +62,19 @@ class Asking(TypedDict):
 def against_document(
     player: Member, others: Sequence[Member], asking: Asking, may_read: Callable[[str], bool]
 ) -> AgainstDocument:
-    """The player beside the mean of the others. `others`: whoever may stand in the reference, locked ones too; of the
+    """The player beside the mean of the others. `others`: whoever may be in the reference, locked ones too; of the
     field those whom the caller may not read (`may_read`) as well. ValueError for a level outside its range, or a player
     who is locked."""
     if player.tally is None:
         raise ValueError(f"player: {player.player.name} is locked")
     reference, span = asking["reference"], asking["span"]
-    # of the field all rounds: `squads` says why
+    # of the field all rounds: see `squads`
     within = span if reference == SQUAD else Span()
     entered = [(one, _entered(one, within)) for one in others]
     fit = {one.player.player_id: found for one, found in entered if found is not None and found.enough}
     if reference == FIELD:
-        told = of_the_field([one for one, _ in entered], may_read, lambda one: one.player.player_id in fit)
-        fit = {one.player.player_id: fit[one.player.player_id] for one in told}
+        counted = of_the_field([one for one, _ in entered], may_read, lambda one: one.player.player_id in fit)
+        fit = {one.player.player_id: fit[one.player.player_id] for one in counted}
     mine = _entered(player, span)
     assert mine is not None
     found = against_parts(mine, list(fit.values()), LEAST_OTHERS[reference], asking["level"])
@@ -129,10 +129,10 @@ def _words(document: AgainstDocument) -> str:
         return f"{named} cannot be compared with the {reference}: {document['lacking']}."
     whose = f"the mean of {document['others']} others of the {reference}"
     total = document["parts"][0]
-    said = []
+    sentences = []
     if total["difference"] is not None and total["low"] is not None and total["high"] is not None:
         ends = f"{numbers.signed(total['low'], 1)} to {numbers.signed(total['high'], 1)}"
-        said.append(
+        sentences.append(
             f"{named} compared with {whose}: {numbers.signed(total['difference'], 1)} strokes gained a round in all "
             f"({100 * document['level']:g} % interval {ends})."
         )
@@ -140,10 +140,10 @@ def _words(document: AgainstDocument) -> str:
         parts = [part_words(one["part"]) for one in document["parts"] if one["verdict"] == verdict]
         if parts:
             unsure = "" if verdict in (BETTER, WORSE) else ", not clear enough"
-            said.append(f"{verdict.capitalize()} than that mean{unsure}: {', '.join(parts)}.")
+            sentences.append(f"{verdict.capitalize()} than that mean{unsure}: {', '.join(parts)}.")
     judged = [one for one in document["parts"] if one["verdict"] != CANNOT_SAY]
     unclear = [part_words(one["part"]) for one in judged if one["verdict"] == NOT_SEPARATED]
     if unclear:
         where = " in anything" if len(unclear) == len(judged) else f": {', '.join(unclear)}"
-        said.append(f"Not separated from it{where}.")
-    return " ".join(said or [f"{named} cannot be compared with the {reference}."])
+        sentences.append(f"Not separated from it{where}.")
+    return " ".join(sentences or [f"{named} cannot be compared with the {reference}."])

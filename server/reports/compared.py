@@ -145,7 +145,7 @@ def _plain(row: Mapping[str, Any] | None) -> SummaryRow | None:
 
 
 def _words(groups: int, clear: int, level: float, *, adjusted: bool, conditions: bool) -> str:
-    """What the comparison says, and how much of it is chance."""
+    """What the comparison shows, and how much of it is chance."""
     if not groups:
         return (
             "Nothing can be compared yet: each group needs 5 shots in 2 rounds of both periods, and no round in both."

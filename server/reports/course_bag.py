@@ -24,7 +24,7 @@ from server.analysis.course_bag.putting import off_green, redrawn
 from server.analysis.course_bag.swings import swings_of
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.curves import Floats
-from server.analysis.plan.choice import LEVEL, NO_DIFFERENCE, SURE, WORTH_TELLING
+from server.analysis.plan.choice import LEVEL, NO_DIFFERENCE, SURE, WORTH_REPORTING
 from server.analysis.plan.options import Bag, bag_of
 from server.analysis.plan.rows import LeftOut
 from server.game.lies import TEE
@@ -44,7 +44,7 @@ NOTES: Final = (
     "Every bag is played as it is best played on these holes, with your own patterns; intervals show how uncertain "
     "the patterns are, nothing else. The map, the curves and the weather are taken as known.",
     "A club is worth the strokes that leaving it out costs here, with nothing in its place. It is called worth "
-    f"carrying when that is over {WORTH_TELLING:g} strokes and so in 97.5 of 100 drawn patterns.",
+    f"carrying when that is over {WORTH_REPORTING:g} strokes and so in 97.5 of 100 drawn patterns.",
     "The same shots choose the bag and value it, so its advantage looks slightly too large.",
     "A longer club keeps its spread in degrees; a tighter one has every ball a tenth nearer the middle of its pattern.",
 )
@@ -71,7 +71,7 @@ def course_bag_document(
     progress: Callable[[float], None] | None = None,
 ) -> CourseBagDocument:
     """The bag for a course. `valued`: as `valued_shots` returns it; `owned`: label -> sort of the clubs that are not
-    retired; `progress`: told the share that is done, and may raise `StoppedError`. PlanError names what is wrong."""
+    retired; `progress`: called with the share done, and may raise `StoppedError`. PlanError names what is wrong."""
     if not LEAST_LONGER_YD <= asked.longer_yd <= MOST_LONGER_YD:
         raise PlanError("longer_yd", f"{asked.longer_yd:g} is outside {LEAST_LONGER_YD:g} to {MOST_LONGER_YD:g} yd")
     name, all_tees = course
@@ -153,7 +153,7 @@ def figure(found: Difference, verdict: str | None = None, good: str = "a real di
     """A difference with its interval. `verdict`: the words, else `good` where it is clear."""
     low, high = np.quantile(found.drawn, ((1 - LEVEL) / 2, (1 + LEVEL) / 2))
     chance = float(np.mean(found.drawn > 0) + np.mean(found.drawn == 0) / 2)
-    clear = found.strokes > WORTH_TELLING and chance >= SURE
+    clear = found.strokes > WORTH_REPORTING and chance >= SURE
     return {
         "strokes": found.strokes,
         "low": float(low),
@@ -232,11 +232,11 @@ def _words(found: CourseBag, clubs: Sequence[BagClub], course: str) -> list[str]
     over = f"over {'the one mapped hole' if holes == 1 else f'{holes} mapped holes'} of {course}"
     carried = [row for row in clubs if row["carried"]]
     home = [row for row in clubs if not row["carried"]]
-    said = []
+    sentences = []
     if not home:
         fits = "all fourteen fit" if len(carried) == ROOM else "there is room for all of them"
         most = carried[0]
-        said.append(
+        sentences.append(
             f"There is one club to compare, the {most['club']}: nothing to choose."
             if most["worth"] is None
             else f"With {len(carried)} clubs beside the putter {fits}; {over} the {most['club']} is worth most, "
@@ -252,14 +252,14 @@ def _words(found: CourseBag, clubs: Sequence[BagClub], course: str) -> list[str]
                 f" To carry the {home[0]['club']} in place of the {swap['club']} would cost {_strokes(costs)}: "
                 f"{costs['verdict']}."
             )
-        said.append(f"{over.replace('over', 'On', 1)}, leave the {names} at home.{beside}")
+        sentences.append(f"{over.replace('over', 'On', 1)}, leave the {names} at home.{beside}")
     same = [row["club"] for row in carried if row["worth"] is not None and not row["worth"]["clear"]]
     if same:
         verb = "makes" if len(same) == 1 else "each make"
-        said.append(f"Left out alone, the {_listed(same)} {verb} {NO_DIFFERENCE} here.")
+        sentences.append(f"Left out alone, the {_listed(same)} {verb} {NO_DIFFERENCE} here.")
     if not found.chosen.every:
-        said.append("Too many clubs to try every choice: the least valuable was dropped one at a time.")
-    return said
+        sentences.append("Too many clubs to try every choice: the least valuable was dropped one at a time.")
+    return sentences
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -1,4 +1,4 @@
-"""What the bag for a course says, key by key."""
+"""The bag for a course, key by key."""
 
 from __future__ import annotations
 

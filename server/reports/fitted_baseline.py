@@ -28,7 +28,7 @@ class OwnerError(ValueError):
 
 @dataclass(frozen=True)
 class Fitted:
-    """A fitted table with whose shots it holds, from which days, and on what it stands."""
+    """A fitted table with whose shots it holds, from which days, and what it is based on."""
 
     table: OwnTable
     whose: str

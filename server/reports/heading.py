@@ -1,4 +1,4 @@
-"""What every document of evidence says first: whose shots, against what, from which days."""
+"""The head of every document of evidence: whose shots, against what, from which days."""
 
 from __future__ import annotations
 

@@ -60,20 +60,20 @@ def holes_document(
 def _words(course: str | None, courses: list[CoursePlayed], holes: list[HoleEffect], rounds: int) -> str:
     if course is None:
         return "Name one of the courses." if courses else "There is no round of nine holes or more with a course."
-    told = [one for one in holes if one["parts"][0]["beside"] is not None]
-    if not told:
+    judged = [one for one in holes if one["parts"][0]["beside"] is not None]
+    if not judged:
         why = holes[0]["parts"][0]["lacking"] if holes else "too few rounds"
         return f"{course}: the holes cannot be separated, {why}."
     named = [
-        (verdict, [one["hole"] for one in told if one["parts"][0]["verdict"] == verdict])
+        (verdict, [one["hole"] for one in judged if one["parts"][0]["verdict"] == verdict])
         for verdict in (HARDER, EASIER)
     ]
-    said = [
+    sentences = [
         f"Clearly {verdict} than the mean of its holes: {', '.join(map(str, found))}."
         for verdict, found in named
         if found
     ]
-    over = f"over {len(told)} holes looked at together, {rounds} rounds, for these players"
-    if not said:
+    over = f"over {len(judged)} holes looked at together, {rounds} rounds, for these players"
+    if not sentences:
         return f"{course}: no hole is clearly harder or easier than the mean of its holes ({over})."
-    return f"{course}: {' '.join(said)} ({over[0].upper()}{over[1:]}.)"
+    return f"{course}: {' '.join(sentences)} ({over[0].upper()}{over[1:]}.)"

@@ -69,16 +69,16 @@ def _words(sides: list[OfThePair], parts: list[PairPart], shared: list[str]) -> 
     """Who is better in what, where that is clear."""
     if all(one["verdict"] == CANNOT_SAY for one in parts):
         return f"No result: {parts[0]['lacking']}."
-    said = []
+    sentences = []
     for side, verdict in zip(sides, (A_BETTER, B_BETTER), strict=True):
         won = [part_words(one["part"]) for one in parts if one["verdict"] == verdict]
         if won:
-            said.append(f"{side['name']} is better: {', '.join(won)}.")
+            sentences.append(f"{side['name']} is better: {', '.join(won)}.")
     unclear = [part_words(one["part"]) for one in parts if one["verdict"] == NOT_SEPARATED]
     if len(unclear) == len(parts):
-        said.append("Neither is clearly better in anything.")
+        sentences.append("Neither is clearly better in anything.")
     elif unclear:
-        said.append(f"Neither is clearly better: {', '.join(unclear)}.")
+        sentences.append(f"Neither is clearly better: {', '.join(unclear)}.")
     if not shared:
-        said.append("No course was played by both, so how much courses may differ is in the intervals.")
-    return " ".join(said)
+        sentences.append("No course was played by both, so how much courses may differ is in the intervals.")
+    return " ".join(sentences)

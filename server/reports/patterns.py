@@ -53,7 +53,7 @@ class DistancesDocument(Ladder, OfPlayer, MadeOf):
 def patterns_document(chosen: Chosen, *, split: str, club: str | None) -> PatternsDocument:
     """Patterns and shapes of all clubs or one. LookupError names the clubs there are when `club` has no finish.
 
-    The single finishes are listed of one club alone: those of a whole bag are many, and no picture shows them at once.
+    The single finishes are listed of one club alone: those of a full bag are many, and no picture shows them at once.
     Yards right and long are positive; intervals at 90 %.
     """
     course = finishes(chosen.valued if chosen.source != PRACTICE else chosen.valued.iloc[:0])

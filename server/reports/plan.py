@@ -43,7 +43,7 @@ Point = tuple[float, float]
 
 
 class PlanError(ValueError):
-    """A hole or a shot that cannot be planned; `field` says of what it speaks."""
+    """A hole or a shot that cannot be planned; `field` names the field it is about."""
 
     def __init__(self, field: str, message: str) -> None:
         super().__init__(message)
@@ -99,8 +99,8 @@ def plan_document(
     progress: Progress | None = None,
 ) -> PlanDocument:
     """The plan of one shot. `course`: name and tees; `maps`: hole -> features as text; `curves`: the player's own, of
-    `curves_of`, when the shot is to be valued by where it leaves the player's own next shots; `progress`: told the
-    share of solving that is done, and may raise `StoppedError`. PlanError names what is wrong."""
+    `curves_of`, when the shot is to be valued by where it leaves the player's own next shots; `progress`: called
+    with the share of solving done, and may raise `StoppedError`. PlanError names what is wrong."""
     name, all_tees = course
     tees, hole = _hole(name, all_tees, shot)
     if shot.hole not in maps:

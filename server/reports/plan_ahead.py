@@ -1,4 +1,4 @@
-"""What a plan says of the shots after this one: what the best shot leaves, and how it compares with the plan in which
+"""What a plan shows of the shots after this one: what the best shot leaves, and how it compares with the plan in which
 the baseline's golfers play on."""
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What the plan of a shot and what can be planned say, key by key."""
+"""The plan of a shot, and what can be planned, key by key."""
 
 from __future__ import annotations
 

@@ -111,7 +111,7 @@ def _half_interval(found: PuttingReport, level: float) -> str:
 
 
 def putting_words(found: PuttingReport, level: float, *, practice: bool = False) -> list[str]:
-    """What a putting report says, in plain sentences. `practice`: its putts are of practice sessions."""
+    """A putting report in plain sentences. `practice`: its putts are of practice sessions."""
     if found["lacking"] is not None:
         return [found["lacking"]]
     putts, where = ("practice putts", "session") if practice else ("putts", "round")

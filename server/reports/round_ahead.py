@@ -14,7 +14,7 @@ from server.analysis.plan.flight import USUAL_DAY, Day
 from server.analysis.plan.hole_to_play import HoleToPlay
 from server.analysis.round_ahead.checked import ROUNDS_BEFORE, Foretold, check_rounds
 from server.analysis.round_ahead.counts import interval, mean_and_variance
-from server.analysis.round_ahead.form import WHOLE_ROUND, Form, form_of
+from server.analysis.round_ahead.form import FULL_ROUND, Form, form_of
 from server.analysis.round_ahead.playing import (
     NoClubError,
     PlayedRounds,
@@ -125,7 +125,7 @@ def round_ahead_document(
     unknown = unknown_of(made, known.rounds)
     score = score_ahead(chances_of(made), form, unknown)
     mean, variance = mean_and_variance(score.round)
-    part = len(holes) / WHOLE_ROUND
+    part = len(holes) / FULL_ROUND
     independent = float(np.sqrt(sum(hole.variance for hole in made)))
     counts = len(before.rounds)
     return {
@@ -211,9 +211,9 @@ def _about(rounds: int, part: float, form: Form, unmapped: Sequence[int], before
     if unmapped:
         found.append(f"Without a map, and left out: {_numbers(unmapped)}.")
     if rounds:
-        whole = float(before.rounds["holes"].sum()) / WHOLE_ROUND
+        full_rounds = float(before.rounds["holes"].sum()) / FULL_ROUND
         found.append(
-            f"{rounds} round{'' if rounds == 1 else 's'} here ({whole:.1f} of 18 holes) set the level: "
+            f"{rounds} round{'' if rounds == 1 else 's'} here ({full_rounds:.1f} of 18 holes) set the level: "
             f"play costs {_over(part * form.mean)} the plan."
         )
     else:
@@ -295,7 +295,7 @@ def _few(count: int) -> str | None:
 
 
 def _checked_words(count: int, inside_: int, foretold: float, skill: ForecastScore | None) -> str:
-    """What the check says, in two sentences."""
+    """What the check shows, in two sentences."""
     first = (
         f"Of {count} rounds predicted from earlier rounds {inside_} were within the range of 8 "
         f"rounds in 10; {foretold:.0f} were expected."

@@ -1,4 +1,4 @@
-"""What a round beforehand and the check of such forecasts say, key by key."""
+"""A round beforehand and the check of such forecasts, key by key."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from server.reports.plan_rows import DayRow
 
 
 class ScoreRange(TypedDict):
-    """A range of whole scores, between the two quantiles that leave the same on either side."""
+    """A range of scores, integers, between the two quantiles that leave the same on either side."""
 
     share: Annotated[float, "0.5 or 0.8: how often the score should lie in it at least"]
     low: int

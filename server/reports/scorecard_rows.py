@@ -1,4 +1,4 @@
-"""What a scorecard and a listed round say, key by key."""
+"""A scorecard and a listed round, key by key."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ class Closing(TypedDict):
 
 
 class OpenedAgain(TypedDict):
-    """What a competition round that was opened again says of it."""
+    """What a competition round shows after it was opened again."""
 
     words: str
     between: Annotated[list[Between], "the times between which evidence could be read"]

@@ -95,14 +95,14 @@ def _by_round(valued: pd.DataFrame, scores: pd.DataFrame) -> dict[str, RoundSums
         categories.setdefault(str(round_id), {})[str(category)] = float(strokes)
     found: dict[str, RoundSums] = {}
     for round_id, part in holes.groupby(level="round_id"):
-        whole = part[part["complete"]]
+        complete = part[part["complete"]]
         mine = categories.get(str(round_id), {})
         found[str(round_id)] = {
             "holes": len(part),
-            "complete": len(whole),
-            "score": int(whole["strokes"].sum()) if len(whole) else None,
-            "par": _whole(whole["par"].sum()) if len(whole) else None,
-            "to_par": _whole(whole["strokes"].sum() - whole["par"].sum()) if len(whole) else None,
+            "complete": len(complete),
+            "score": int(complete["strokes"].sum()) if len(complete) else None,
+            "par": _integer_or_none(complete["par"].sum()) if len(complete) else None,
+            "to_par": _integer_or_none(complete["strokes"].sum() - complete["par"].sum()) if len(complete) else None,
             "putts": int(part["putts"].sum()),
             "penalty_strokes": int(part["penalty_strokes"].sum()),
             "strokes_gained": float(sum(mine.values())) if mine else None,
@@ -111,22 +111,22 @@ def _by_round(valued: pd.DataFrame, scores: pd.DataFrame) -> dict[str, RoundSums
     return found
 
 
-def _whole(value: Any) -> int | None:
+def _integer_or_none(value: Any) -> int | None:
     return None if pd.isna(value) else int(value)
 
 
 def _means(rounds: list[ScoredRound]) -> ScoreMeans | None:
     """Means of the rounds with 18 complete holes: others would flatter or shame by their length."""
-    whole = [
+    complete = [
         (round_["score"], round_["to_par"], round_["putts"], round_["penalty_strokes"])
         for round_ in rounds
         if round_["complete"] == 18 and round_["score"] is not None and round_["to_par"] is not None
     ]
-    if not whole:
+    if not complete:
         return None
-    score, to_par, putts, penalty_strokes = (sum(column) / len(whole) for column in zip(*whole, strict=True))
+    score, to_par, putts, penalty_strokes = (sum(column) / len(complete) for column in zip(*complete, strict=True))
     return {
-        "rounds": len(whole),
+        "rounds": len(complete),
         "score": score,
         "to_par": to_par,
         "putts": putts,

@@ -1,4 +1,4 @@
-"""A player in a coach's list: the latest rounds in a line, and whether they tell of a change."""
+"""A player in a coach's list: the latest rounds in a line, and whether they show a change."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from server.analysis.evidence.course_allowance import NOTHING, Allowance, allowance_of_rounds
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, Codes, Flags, Floats, ratio_intervals
 from server.analysis.evidence.recent import LEAST_ROUNDS, recent_trend, weights_of_halves
-from server.analysis.evidence.round_lengths import WHOLE_ROUND
+from server.analysis.evidence.round_lengths import FULL_ROUND
 from server.analysis.evidence.rows import Trend
 from server.analysis.evidence.tallies import Tally
 from server.records.typed_schemas import Day
@@ -103,7 +103,7 @@ class Choices(TypedDict):
 
 
 class Rounds(NamedTuple):
-    """A player's rounds as a list tells of them: the latest one, and how many have a shot of any ball."""
+    """A player's rounds as a list shows them: the latest one, and how many have a shot of any ball."""
 
     latest: LatestRound | None
     begun: int
@@ -158,21 +158,21 @@ def _round(round_: LatestRound) -> LastRound:
 def _courses(tally: Tally, counting: Flags, holes: Floats) -> Allowance:
     """What the courses played may add to the later half of the latest rounds beside the earlier half. `holes`: of the
     latest rounds."""
-    parts = tally.holes[counting] / WHOLE_ROUND
+    parts = tally.holes[counting] / FULL_ROUND
     weights = np.zeros(parts.size)
     weights[parts.size - holes.size :] = weights_of_halves(holes)
     return allowance_of_rounds(tally.places(counting), parts, tally.by_round()[counting], weights)
 
 
 def _parts(tally: Tally, places: Codes) -> list[RecentPart]:
-    """Strokes gained for 18 holes of each part of the game over some rounds, with intervals by whole rounds. `places`:
+    """Strokes gained for 18 holes of each part of the game over some rounds, with intervals by round. `places`:
     of the rounds in the tally."""
     strokes = np.zeros((len(PARTS), places.size))
     for part, categories in enumerate(PARTS.values()):
         for category in categories:
             if category in tally.categories:
                 strokes[part] += tally.by_round(category)[places]
-    lengths = np.tile(tally.holes[places] / WHOLE_ROUND, (len(PARTS), 1))
+    lengths = np.tile(tally.holes[places] / FULL_ROUND, (len(PARTS), 1))
     found = ratio_intervals(strokes, lengths, DEFAULT_LEVEL)
     return [
         {
@@ -196,7 +196,7 @@ def _recent(tally: Tally, counting: Flags, last: int) -> list[RecentRound]:
             "strokes_gained": float(strokes[place]),
             "shots": int(shots[place]),
             "holes": int(tally.holes[place]),
-            "per_round": float(strokes[place]) * WHOLE_ROUND / int(tally.holes[place]),
+            "per_round": float(strokes[place]) * FULL_ROUND / int(tally.holes[place]),
         }
         for place in np.flatnonzero(counting)[-last:]
     ]

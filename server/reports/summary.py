@@ -31,7 +31,7 @@ NOT_FINISHED: Final = "not holed: picked up or not finished"
 
 
 class IncompleteHole(TypedDict):
-    """A hole whose score or strokes gained are not whole."""
+    """A hole whose score or strokes gained are not complete."""
 
     round_id: str
     round: Annotated[str, "day, course and kind"]
@@ -79,7 +79,7 @@ def summary_document(
         "by": by,
         "rows": _rows(summary, chosen.valued),
         "total": summary.total,
-        "trend": _trend(_told(chosen.valued, only), chosen.level) if by == MONTH else None,
+        "trend": _trend(_limited_to(chosen.valued, only), chosen.level) if by == MONTH else None,
         "incomplete": incomplete_holes(chosen.valued),
         "beside": None if beside is None or second is None else _beside(beside, second),
         "lengths": _lengths(chosen) if by == CATEGORY and only is None else None,
@@ -114,8 +114,8 @@ def _beside(chosen: Chosen, total: SummaryTotal) -> Beside:
     }
 
 
-def _told(valued: pd.DataFrame, only: pd.Series | None) -> pd.DataFrame:
-    """The shots with a value only where they are told of: every round still counts, with what they gained in it."""
+def _limited_to(valued: pd.DataFrame, only: pd.Series | None) -> pd.DataFrame:
+    """The shots with strokes gained only where `only` is true, else 0, so that every round still counts."""
     if only is None:
         return valued
     gained = valued["strokes_gained"].where(only | valued["strokes_gained"].isna(), 0.0)
@@ -150,7 +150,7 @@ def round_names(valued: pd.DataFrame) -> dict[str, str]:
 
 
 def incomplete_holes(valued: pd.DataFrame) -> list[IncompleteHole]:
-    """Holes whose score or strokes gained are not whole, each with the reason."""
+    """Holes whose score or strokes gained are not complete, each with the reason."""
     scores = hole_scores(valued)
     lacking = scores[~scores["complete"] | scores["unvalued"].gt(0)]
     if lacking.empty:
@@ -206,7 +206,7 @@ def scorecard_document(
         "course": round_["course"],
         "tees": round_["tees"],
         "closed": round_["closed"],
-        "closings": told_closings(round_),
+        "closings": public_closings(round_),
         "opened_again": opened_again_words(round_),
         "holes_meant": round_["holes_meant"],
         "stopped": round_["stopped"],
@@ -232,13 +232,13 @@ OPENED_AGAIN: Final = (
 )
 
 
-def told_closings(round_: RoundRow) -> list[Closing]:
+def public_closings(round_: RoundRow) -> list[Closing]:
     """The closings without what a device may have noted besides."""
     return [{"closed_at": one["closed_at"], "reopened_at": one["reopened_at"]} for one in round_["closings"]]
 
 
 def opened_again_words(round_: RoundRow) -> OpenedAgain | None:
-    """What a competition round that was opened again says of it; None for other rounds."""
+    """The words of a competition round that was opened again; None for other rounds."""
     between = opened_again(round_["closed"], round_["closings"])
     if round_["kind"] != COMPETITION or not between:
         return None

@@ -89,7 +89,7 @@ def trial_document(
 
 
 def _duels(chosen: Chosen, a: Side, b: Side) -> PracticeDuels | None:
-    """Duels of practice sessions; two balls for the whole bag have none."""
+    """Duels of practice sessions; two balls for all clubs have none."""
     if chosen.source == COURSE or a.by_rounds:
         return None
     balls = practised(chosen)

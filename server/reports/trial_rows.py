@@ -1,4 +1,4 @@
-"""What a trial of two sides says, key by key. Strokes gained, A less B; shares 0 to 1."""
+"""A trial of two sides, key by key. Strokes gained, A less B; shares 0 to 1."""
 
 from __future__ import annotations
 

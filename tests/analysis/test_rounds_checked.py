@@ -77,7 +77,7 @@ def test_unfinished_rounds_are_not_foretold_and_still_count_before(shots: pd.Dat
     holed = shots["holed"] & shots["round_id"].eq("r008") & shots["hole"].eq(2)
     picked = shots.assign(holed=shots["holed"] & ~holed, picked_up=holed)
     rounds = played_rounds(picked, COURSE, TWO).rounds.set_index("round_id")
-    assert (rounds.loc["r008", "holes"], bool(rounds.loc["r008", "whole"])) == (1, False)
+    assert (rounds.loc["r008", "holes"], bool(rounds.loc["r008", "finished"])) == (1, False)
     made, _ = check_rounds(picked, COURSE, TWO, two_holes, TOUR, most_solved=1, balls=256)
     assert len(made) == 12 - ROUNDS_BEFORE - 1
     assert made[-1].rounds_before == 11

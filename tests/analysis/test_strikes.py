@@ -10,8 +10,8 @@ import pandas as pd
 import pytest
 
 from server.analysis.evidence.intervals import ALIKE, TOO_FEW
-from server.analysis.patterns.rows import ToldField, ToldValue
-from server.analysis.patterns.strikes import NO_LIKE_PLACES, NO_OTHER, NOT_CLEAN, told_by_club, told_of_all
+from server.analysis.patterns.rows import RecordedField, RecordedValue
+from server.analysis.patterns.strikes import NO_LIKE_PLACES, NO_OTHER, NOT_CLEAN, recorded_by_club, recorded_of_all
 from tests.analysis.made_finishes import valued
 from tests.tiers import count, some
 
@@ -45,13 +45,13 @@ UNKNOWN = {"target_yd": None, "right_yd": None, "long_yd": None, "distance_yd": 
 THIN = shots([-20, -20, -15, -15, -10, -10], [-0.4, -0.4, -0.3, -0.3, -0.2, -0.2], strike="thin")
 
 
-def field_of(rows: Sequence[dict[str, Any]], name: str = "strike") -> ToldField:
+def field_of(rows: Sequence[dict[str, Any]], name: str = "strike") -> RecordedField:
     """What the only club's shots tell of a field."""
-    (club,) = told_by_club(made(rows), FIELDS)
+    (club,) = recorded_by_club(made(rows), FIELDS)
     return next(one for one in club["fields"] if one["field"] == name)
 
 
-def value_of(rows: Sequence[dict[str, Any]], value: str, name: str = "strike") -> ToldValue:
+def value_of(rows: Sequence[dict[str, Any]], value: str, name: str = "strike") -> RecordedValue:
     return next(one for one in field_of(rows, name)["values"] if one["value"] == value)
 
 
@@ -105,7 +105,7 @@ def test_shots_that_tell_nothing_take_no_part_and_are_counted() -> None:
     assert (told["told"], told["not_told"], told["rounds"]) == (12, 0, 3)
     assert (more["told"], more["not_told"], more["rounds"]) == (12, 6, 3)
     frame = made([*CENTRE, *silent, *THIN])
-    counts = [(one["field"], one["told"], one["not_told"]) for one in told_of_all(frame, FIELDS)]
+    counts = [(one["field"], one["told"], one["not_told"]) for one in recorded_of_all(frame, FIELDS)]
     assert counts == [("strike", 12, 6), ("planned_height", 0, 18), ("planned_shape", 0, 18)]
 
 
@@ -164,13 +164,13 @@ def test_putts_have_strikes_and_strokes_and_neither_length_nor_height() -> None:
     putt = {"club": "putter", "sort": "putter", "lie": "green", "distance_yd": 4.0, "planned_height": "low"}
     putt |= {"swing": None, "target_yd": None, "right_yd": None, "long_yd": None}
     rows = [row | putt for row in [*CENTRE, *THIN]]
-    (club,) = told_by_club(made(rows), FIELDS)
+    (club,) = recorded_by_club(made(rows), FIELDS)
     (strike,) = club["fields"]
     thin = next(one for one in strike["values"] if one["value"] == "thin")
     assert thin["yards"] is not None
     assert thin["yards"]["lacking"] == TOO_FEW
     assert thin["strokes"]["difference"] == pytest.approx(-0.3)
-    assert [one["told"] + one["not_told"] for one in told_of_all(made(rows), FIELDS)] == [12, 0, 0]
+    assert [one["told"] + one["not_told"] for one in recorded_of_all(made(rows), FIELDS)] == [12, 0, 0]
 
 
 def test_clubs_come_longest_first_and_those_without_a_record_are_left_out() -> None:
@@ -178,16 +178,16 @@ def test_clubs_come_longest_first_and_those_without_a_record_are_left_out() -> N
     silent = [row | {"club": "driver", "target_yd": 270.0, "strike": None} for row in CENTRE]
     frame = made([*CENTRE, *longer, *silent])
     before = frame.copy(deep=True)
-    assert [club["club"] for club in told_by_club(frame, FIELDS)] == ["5 iron", "7 iron"]
+    assert [club["club"] for club in recorded_by_club(frame, FIELDS)] == ["5 iron", "7 iron"]
     pd.testing.assert_frame_equal(frame, before)
     empty = frame.iloc[:0]
-    assert told_by_club(empty, FIELDS) == []
-    assert [one["told"] + one["not_told"] for one in told_of_all(empty, FIELDS)] == [0, 0, 0]
+    assert recorded_by_club(empty, FIELDS) == []
+    assert [one["told"] + one["not_told"] for one in recorded_of_all(empty, FIELDS)] == [0, 0, 0]
 
 
 def test_a_level_outside_its_range_is_refused() -> None:
     with pytest.raises(ValueError, match=r"level: 0\.2 is outside"):
-        told_by_club(made(CENTRE), FIELDS, level=0.2)
+        recorded_by_club(made(CENTRE), FIELDS, level=0.2)
 
 
 @pytest.mark.simulation

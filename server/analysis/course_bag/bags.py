@@ -70,20 +70,20 @@ class HoleBags:
 
     def without(self, bag: frozenset[int], club: int) -> Solution:
         """The best play when one club is left out: the same when it is not used."""
-        whole = self.solve(bag)
-        if club not in whole.used():
-            self.solved.setdefault((bag - {club}, False), whole)
+        full = self.solve(bag)
+        if club not in full.used():
+            self.solved.setdefault((bag - {club}, False), full)
         return self.solve(bag - {club})
 
     def with_instead(self, bag: frozenset[int], club: int | None, new: int) -> Solution:
         """The best play with a new club, in place of another one when it is given."""
         changed = (bag if club is None else bag - {club}) | {new}
-        whole = self.solve(bag)
-        if club is None or club not in whole.used():
-            worth = self._worth(whole.value, other=False)
+        full = self.solve(bag)
+        if club is None or club not in full.used():
+            worth = self._worth(full.value, other=False)
             mine = self.table.club == new
-            if not (worth[mine] < whole.value[self.table.place[mine]] - SETTLED).any():
-                self.solved.setdefault((changed, False), whole)
+            if not (worth[mine] < full.value[self.table.place[mine]] - SETTLED).any():
+                self.solved.setdefault((changed, False), full)
         return self.solve(changed)
 
     def _worth(self, value: Floats, *, other: bool) -> Floats:

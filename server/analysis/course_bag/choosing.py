@@ -45,24 +45,24 @@ def without(holes: Sequence[HoleBags], bag: Bag, club: int) -> list[Solution]:
 
 
 def choose(
-    holes: Sequence[HoleBags], clubs: int, room: int = ROOM, told: Callable[[float], None] | None = None
+    holes: Sequence[HoleBags], clubs: int, room: int = ROOM, report: Callable[[float], None] | None = None
 ) -> Chosen:
-    """The bag for these holes out of clubs 0 to `clubs` - 1, the first of equals staying. `told`: the share done."""
+    """The bag for these holes out of clubs 0 to `clubs` - 1, the first of equals staying. `report`: given the share."""
     bag = frozenset(range(clubs))
     out = clubs - room
     if out <= 0:
         return Chosen(bag, every=True)
     if out <= MOST_OUT and clubs <= MOST_TRIED:
         return Chosen(
-            min((bag - set(some) for some in _sets(holes, bag, out, told)), key=lambda one: _cost(holes, one)),
+            min((bag - set(some) for some in _sets(holes, bag, out, report)), key=lambda one: _cost(holes, one)),
             every=True,
         )
     for step in range(out):
         cost = {club: _strokes(without(holes, bag, club)) for club in sorted(bag)}
         least = min(cost.values())
         bag -= {max(club for club, value in cost.items() if value <= least + SAME)}
-        if told is not None:
-            told((step + 1) / out)
+        if report is not None:
+            report((step + 1) / out)
     return Chosen(bag, every=False)
 
 
@@ -74,7 +74,9 @@ def _cost(holes: Sequence[HoleBags], bag: Bag) -> tuple[float, list[int]]:
     return round(strokes(holes, bag), 9), sorted(bag)
 
 
-def _sets(holes: Sequence[HoleBags], bag: Bag, out: int, told: Callable[[float], None] | None) -> list[tuple[int, ...]]:
+def _sets(
+    holes: Sequence[HoleBags], bag: Bag, out: int, report: Callable[[float], None] | None
+) -> list[tuple[int, ...]]:
     """Every set that may be left out, each solved on every hole from the bags that have one club more."""
     for place, club in enumerate(sorted(bag)):
         without(holes, bag, club)
@@ -82,8 +84,8 @@ def _sets(holes: Sequence[HoleBags], bag: Bag, out: int, told: Callable[[float],
             for other in sorted(bag):
                 if other > club:
                     without(holes, bag - {club}, other)
-        if told is not None:
-            told((place + 1) / len(bag))
+        if report is not None:
+            report((place + 1) / len(bag))
     return list(combinations(sorted(bag), out))
 
 

@@ -2,7 +2,7 @@
 
 Every hole becomes a table of choices (`table`), each bag is solved on it (`bags`), and what bags cost is worked out
 again under drawn patterns (`drawn`). Nearer the hole than the shortest swing that is planned the player's own curves
-stand whatever is carried: what a wedge is worth there is not counted.
+apply whatever is carried: what a wedge is worth there is not counted.
 """
 
 from __future__ import annotations
@@ -145,10 +145,10 @@ def course_bag(
     progress: Callable[[float], None] | None = None,
 ) -> CourseBag:
     """The bag for these holes out of the clubs of `swings`. `longer_yd`: yards of the first what-if; `room`: clubs
-    carried beside the putter; `progress`: told the share that is done, and may raise `StoppedError`.
+    carried beside the putter; `progress`: called with the share done, and may raise `StoppedError`.
 
     ValueError when there is no hole or no club, or the curves have no value for a lie."""
-    told = progress or (lambda _share: None)
+    report = progress or (lambda _share: None)
     if not holes:
         raise ValueError("there is no hole to compare bags on")
     if not swings.clubs or not swings.tee:
@@ -159,19 +159,19 @@ def course_bag(
     near = near_yd(swings)
     made = []
     for place, hole in enumerate(holes):
-        done = partial(_part, told, BUILDING * place / len(holes), BUILDING * (place + 1) / len(holes))
+        done = partial(_part, report, BUILDING * place / len(holes), BUILDING * (place + 1) / len(holes))
         made.append(_prepared(hole, every, swings, curves, near, day, done))
     bags = [hole.bags for hole in made]
-    chosen = choose(bags, own, room, partial(_part, told, BUILDING, CHOOSING))
-    return _found(_Course(made, draws), swings, chosen, numbers, gap, near, partial(_part, told, CHOOSING, 1.0), room)
+    chosen = choose(bags, own, room, partial(_part, report, BUILDING, CHOOSING))
+    return _found(_Course(made, draws), swings, chosen, numbers, gap, near, partial(_part, report, CHOOSING, 1.0), room)
 
 
-def _part(told: Callable[[float], None], before: float, after: float, share: float) -> None:
-    told(before + (after - before) * share)
+def _part(report: Callable[[float], None], before: float, after: float, share: float) -> None:
+    report(before + (after - before) * share)
 
 
 def near_yd(swings: Swings) -> float:
-    """Nearer the hole than this the player's own curves stand."""
+    """Nearer the hole than this the player's own curves apply."""
     shortest = min((one.option.reach_yd for one in swings.lies[FAIRWAY]), default=MOST_NEAR_YD)
     return float(np.clip(shortest, LEAST_NEAR_YD, MOST_NEAR_YD))
 
@@ -229,13 +229,13 @@ def _found(
     numbers: dict[tuple[str, int], int],
     gap: tuple[int, int] | None,
     near: float,
-    told: Callable[[float], None],
+    report: Callable[[float], None],
     room: int,
 ) -> CourseBag:
     bags, bag = [hole.bags for hole in course.holes], chosen.bag
-    whole = [one.solve(bag) for one in bags]
-    strokes = course.ask("whole", whole)
-    cost: dict[str, float] = {"whole": strokes}
+    full = [one.solve(bag) for one in bags]
+    strokes = course.ask("full", full)
+    cost: dict[str, float] = {"full": strokes}
     clubs = range(len(swings.clubs))
     instead: dict[int, int] = {}
     for club in clubs:
@@ -256,12 +256,12 @@ def _found(
         away = None if len(bag) < room else _for_whom(bags, bag, new)
         cost["wedge"] = course.ask("wedge", [one.with_instead(bag, away, new) for one in bags])
     putting = sum(one.solve(bag, other=True).strokes for one in bags) - strokes
-    drawn = course.known(told)
+    drawn = course.known(report)
 
     def against(name: str, sign: float = 1.0) -> Difference:
-        return Difference(_near_zero(sign * (cost[name] - strokes)), sign * (drawn[name] - drawn["whole"]))
+        return Difference(_near_zero(sign * (cost[name] - strokes)), sign * (drawn[name] - drawn["full"]))
 
-    shots = np.sum([one.shots(len(swings.clubs)) for one in whole], axis=0)
+    shots = np.sum([one.shots(len(swings.clubs)) for one in full], axis=0)
     found = []
     for club in clubs:
         carried = club in bag
@@ -273,7 +273,7 @@ def _found(
                 float(shots[club]),
                 [
                     hole.number
-                    for hole, one in zip(course.holes, whole, strict=True)
+                    for hole, one in zip(course.holes, full, strict=True)
                     if one.shots(len(clubs))[club] >= USED
                 ],
                 (swings.clubs[instead[club]], against(f"instead {club}")) if club in instead else None,
@@ -291,9 +291,9 @@ def _found(
         [hole.number for hole in course.holes],
         chosen,
         strokes,
-        drawn["whole"],
-        [one.strokes for one in whole],
-        float(sum(one.visits.sum() for one in whole)),
+        drawn["full"],
+        [one.strokes for one in full],
+        float(sum(one.visits.sum() for one in full)),
         near,
         found,
         wedge,

@@ -1,6 +1,6 @@
 """What bags cost on a hole under patterns drawn from their posterior.
 
-Each bag is played as it is best played with the patterns as they are known; under each draw the whole way from the tee
+Each bag is played as it is best played with the patterns as they are known; under each draw all play from the tee
 is worked out anew, with the shares that this draw gives to the same balls. A club's draws are the same in every bag, on
 every hole, so that differences between bags are of their clubs alone. The other curves, putts among them, are taken
 as known.

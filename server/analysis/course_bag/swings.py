@@ -27,9 +27,9 @@ from server.game.ranges import FARTHEST_YD
 SHORTER: Final = (0.93, 0.86)
 """The steps down, shares of the full length."""
 DEPTHS, SIDES = 16, 16
-"""Groups of a pattern's landings, each of which one ball stands for."""
+"""Groups of a pattern's landings, each represented by one ball."""
 GOLDEN: Final = 0.618034
-"""Multiples of it, less whole numbers, fill the unit interval evenly."""
+"""Multiples of it, modulo 1, fill the unit interval evenly."""
 TIGHTER: Final = 0.9
 LIKE_THE_TEE: Final = 2
 """With at most so many clubs besides drivers, drivers are played from every lie too."""
@@ -39,13 +39,13 @@ EVER: Final = -1
 
 @dataclass(frozen=True, eq=False)
 class Sample:
-    """Balls that stand for the landings of a pattern. The landings are put in groups of like share by how far they
-    go, and each of these in groups from left to right; one of each stands for its group, farther left or right in
+    """Balls that represent the landings of a pattern. The landings are put in groups of like share by how far they
+    go, and each of these in groups from left to right; one of each represents its group, farther left or right in
     it from one depth to the next, so that all together are spread over the sides in fine steps. Chance is left less
     than by picking one landing in so many: an option is not the best because of the balls picked.
 
-    `order` (n,): landings group by group; `first` (b,): where each begins; `ball` (b,): the landing that stands for
-    it."""
+    `order` (n,): landings group by group; `first` (b,): where each begins; `ball` (b,): the landing that
+    represents it."""
 
     order: npt.NDArray[np.intp]
     first: npt.NDArray[np.intp]

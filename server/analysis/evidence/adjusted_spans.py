@@ -1,12 +1,12 @@
 """The difference of two spans adjusted for courses and days.
 
 A harder course in one of two spans looks like worse play. With the span in the model of `course_model`, rounds on
-courses that stand in both spans say most, and rounds on others as much as the likely spread of courses lets them.
-Where no course stands in both and a span has one course alone, span and course are the same thing: nothing is stated.
+courses that appear in both spans count most, and rounds on others as much as the likely spread of courses lets them.
+Where no course appears in both and a span has one course alone, span and course are the same thing: nothing is stated.
 
 Wind, temperature and firmness are taken out too where enough rounds of both spans recorded them (`conditions`).
 
-"Better" and "worse" are said at `SURE_LEVEL`, whatever the level of the interval beside it.
+"Better" and "worse" are reported at `SURE_LEVEL`, whatever the level of the interval beside it.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ FEW: Final = "each period needs two rounds with a course, on two days"
 
 
 class Adjusted(TypedDict):
-    """The fields of a difference that say what is left of it."""
+    """The fields of a difference that give what is left of it."""
 
     adjusted: float | None
     adjusted_low: float | None
@@ -127,7 +127,7 @@ def adjusted_difference(both: TwoRates, level: float, lacking: str | None = None
 
 
 def is_sure(chance: float | None) -> bool:
-    """Whether "better" or "worse" may be said. `chance`: of better, 0 to 1, None where nothing can be stated."""
+    """Whether "better" or "worse" may be reported. `chance`: of better, 0 to 1, None where nothing can be stated."""
     return chance is not None and max(chance, 1 - chance) > (1 + SURE_LEVEL) / 2
 
 
@@ -159,9 +159,9 @@ def verdict(found: Adjusted, level: float) -> str:
         return f"No result adjusted for courses: {found['lacking_adjusted']}."
     size = f"{numbers.plain(abs(middle), 1)} strokes a round"
     ends = f"{100 * level:g} % interval {numbers.signed(low, 1)} to {numbers.signed(high, 1)}"
-    said = "better" if middle > 0 else "worse"
+    direction = "better" if middle > 0 else "worse"
     if is_sure(found["chance_first_better"]):
-        return f"Period 2 was {said} by {size}, adjusted for courses and days ({ends})."
+        return f"Period 2 was {direction} by {size}, adjusted for courses and days ({ends})."
     if low > 0 or high < 0:
-        return f"Period 2 was perhaps {said} by {size}, adjusted for courses and days ({ends}): not clear enough."
+        return f"Period 2 was perhaps {direction} by {size}, adjusted for courses and days ({ends}): not clear enough."
     return f"No clear difference, adjusted for courses and days ({numbers.signed(middle, 1)}, {ends})."

@@ -5,11 +5,11 @@ Rounds of all players together are
     strokes gained for 18 holes = squad + player + course + round,     player ~ N(0, (a s)^2), course ~ N(0, (q s)^2)
 
 with s the spread of rounds of 18 holes. The figure is player i less the mean of the other players, so that none of the
-player's own shots stand in what the player is held against; the player's rounds do help to tell how hard courses are
+player's own shots are in what the player is held against; the player's rounds do help to show how hard courses are
 and how far players differ. A player of few rounds is drawn towards the squad (partial pooling), as in `ranking`.
 
 From a handful of players a is hardly known, and a best guess of it is often 0, which would leave every player at the
-squad's mean and say so too surely. So, as q in `course_model`, it is averaged over: both ratios stand on a grid of
+squad's mean with too much certainty. So, as q in `course_model`, it is averaged over: both ratios are on a grid of
 equal prior chance of a half-Cauchy each (scales `PLAYER_SCALE`, `course_model.PRIOR_SCALE`) and are weighed by how well
 they explain the rounds, mean and s integrated out. For given ratios the figure has a t distribution with n - 1 degrees
 of freedom about C. R. Henderson's prediction (Biometrics 31, 1975, 423-447); the interval is that of the mixture. Of
@@ -231,12 +231,12 @@ def against_others(rounds: Together, player: int) -> list[Figure | None]:
 @dataclass(frozen=True, eq=False)
 class _Sums:
     """Weighted sums of the rounds by two groupings, players and courses either way round: the first is taken out
-    first. `length`: of each level of the first; `cross`: of those with (1, levels of the second); `whole`: of (1,
+    first. `length`: of each level of the first; `cross`: of those with (1, levels of the second); `rest`: of (1,
     levels of the second) with each other; `by_first`, `by_rest`: with the responses; `squares`: of the responses."""
 
     length: Floats
     cross: Floats
-    whole: Floats
+    rest: Floats
     by_first: Floats
     by_rest: Floats
     squares: Floats
@@ -252,12 +252,12 @@ class _Sums:
         table = np.bincount(first * others + second, weights=w, minlength=levels * others)
         cross = np.column_stack([length, table.reshape(levels, others)])
         played = np.bincount(second, weights=w)
-        whole = np.zeros((1 + others, 1 + others))
-        whole[0, 0], whole[0, 1:], whole[1:, 0] = w.sum(), played, played
-        whole[1:, 1:] = np.diag(played)
+        rest = np.zeros((1 + others, 1 + others))
+        rest[0, 0], rest[0, 1:], rest[1:, 0] = w.sum(), played, played
+        rest[1:, 1:] = np.diag(played)
         by_first = _summed(first, w, y, levels)
         by_rest = np.vstack([(y * w[:, None]).sum(axis=0), _summed(second, w, y, others)])
-        return cls(length, cross, whole, by_first, by_rest, (y**2 * w[:, None]).sum(axis=0))
+        return cls(length, cross, rest, by_first, by_rest, (y**2 * w[:, None]).sum(axis=0))
 
     def at(
         self, ratio: float, ratios: Floats, of_first: Floats, of_second: Floats
@@ -268,7 +268,7 @@ class _Sums:
         parts)."""
         own = 1 / (self.length + 1 / ratio**2)
         shrunk = own[:, None] * self.cross
-        left = self.whole - self.cross.T @ shrunk
+        left = self.rest - self.cross.T @ shrunk
         right = self.by_rest - shrunk.T @ self.by_first
         # the mean is taken out of the second's equations, and what is left of them diagonal for every spread
         lead = left[1:, 0] / left[0, 0]

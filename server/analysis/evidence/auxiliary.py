@@ -1,4 +1,4 @@
-"""Two measures that tell clubs apart sooner than strokes gained: spread of length, and share of playable shots."""
+"""Two measures that separate clubs sooner than strokes gained: spread of length, and share of playable shots."""
 
 from __future__ import annotations
 

@@ -3,8 +3,8 @@
 With shares w_j of the rounds on courses of effects c_j, the mean over rounds is off the mean on an average course by
 m = sum_j w_j c_j. Its likely value comes from the predicted effects (a hard course that was played oftenest), its
 spread is at most s_c sqrt(sum_j w_j^2): the courses played may all be hard together, which the rounds on them cannot
-tell. The spread of courses s_c is that of `course_model` over k courses, pooled with `COURSE_SD`, which weighs as
-`PRIOR_FREEDOM` further courses beside k - 1; with one course it stands alone. Rounds without a course are taken as
+show. The spread of courses s_c is that of `course_model` over k courses, pooled with `COURSE_SD`, which weighs as
+`PRIOR_FREEDOM` further courses beside k - 1; with one course it is used alone. Rounds without a course are taken as
 rounds on one more course.
 
 A part of the game takes its share of m by its share of the shots: a stated choice.
@@ -24,7 +24,7 @@ from server.analysis.evidence.round_lengths import RoundLengths
 from server.game.numbers import plain
 
 COURSE_SD: Final = 2.5
-"""Strokes a round of 18 holes by which courses differ beyond their lengths, where rounds cannot say. A stated choice:
+"""Strokes a round of 18 holes by which courses differ beyond their lengths, if rounds cannot show it. A stated choice:
 common practice, no source."""
 
 

@@ -17,8 +17,8 @@ when a day has more than one round; how much of a round's variance it is, is tak
 
 The scale is a stated choice, made by simulation: with 4 courses that differ by 3.6 strokes a round and rounds by 3 the
 half-Cauchy of scale 1 held 88 % and of scale 2 91 %; Kenward and Roger's interval held 91 % where each course has its
-share of rounds, and was 1.4 to 3 times as wide where one course had most of them. The measured rates of what stands
-here: DEVELOPERS.md.
+share of rounds, and was 1.4 to 3 times as wide where one course had most of them. The measured rates of this
+model: DEVELOPERS.md.
 
 Sources: A. Gelman, Bayesian Analysis 1(3), 2006, 515-534 (half-Cauchy for a standard deviation of few groups); the
 integral over b and s is the usual one of a linear model with flat priors on b and log s.

@@ -4,12 +4,12 @@ Strokes gained already allow for length, so what a rating adds is
 
     hardness = rating - expected strokes of its 18 holes from the tee,
 
-and only its differences between the player's tees count, for a table of expected strokes stands for players who score
+and only its differences between the player's tees count, for a table of expected strokes represents players who score
 otherwise than those the rating is made for. One stroke of rating is taken as one stroke of the player's, as it is by
 definition for a scratch player; a slope is not used. What ratings miss stays in the course's effect.
 
 Nine holes have no rating of their own here. A rating is set aside that lies more than `ABSURD` strokes from the middle
-of the player's others, and where fewer than two sets of tees have one, none says anything.
+of the player's others, and where fewer than two sets of tees have one, none is used.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ import numpy as np
 from server.analysis.expected_strokes.baseline import Baseline
 from server.game.lies import TEE
 
-WHOLE: Final = 18
+FULL_ROUND: Final = 18
 ABSURD: Final = 6.0
 """Strokes by which a rating may lie from the middle of the player's others. A stated choice."""
 
@@ -48,7 +48,7 @@ def ratings_of(courses: Mapping[str, Sequence[Mapping[str, Any]]], baseline: Bas
     for course, tees in courses.items():
         for one in tees:
             holes, rating = one["holes"], one.get("rating")
-            if rating is None or len(holes) != WHOLE:
+            if rating is None or len(holes) != FULL_ROUND:
                 continue
             expected = float(baseline.expected(TEE, np.array([hole["length_yd"] for hole in holes])).sum())
             if np.isfinite(expected):

@@ -5,12 +5,12 @@ Strokes gained on hole h in round r, of all of them or of a category, are
     y_rh = round_r + hole_h + e_rh
 
 with both fixed: the round takes out the player, the day and how the course played then, so that a hole that strong
-players alone reached is no easier for it. hole_h is told beside the mean of the course's holes (they sum to 0); its
-errors come from whole rounds (clusters): V = A+ (sum_r g_r g_r') A+ R / (R - 1), g_r what is left in round r, A the
+players alone reached is no easier for it. hole_h is given against the mean of the course's holes (they sum to 0); its
+errors are clustered by round: V = A+ (sum_r g_r g_r') A+ R / (R - 1), g_r what is left in round r, A the
 holes' equations with rounds taken out, with t of the rounds less one. Where every round has every hole, this is the
 textbook t interval of the mean of y_rh less its round's mean.
 
-Beside it stands the mean strokes gained each time the hole was played, as it was played, with the interval of
+Beside it is the mean strokes gained each time the hole was played, as it was played, with the interval of
 `intervals` over rounds. Both are about these players: others may find another hole hard.
 
 Which holes are called hard or easy is looked at over all holes together: each interval at 1 - (1 - level) / holes
@@ -37,7 +37,7 @@ from server.analysis.evidence.rows import HoleEffect, HolePart
 from server.analysis.evidence.tallies import TOTAL, Tally
 
 LEAST_TIMES: Final = 3
-"""Times a hole must have been played before anything is told of it. A stated choice."""
+"""Times a hole must have been played before anything is reported of it. A stated choice."""
 FEW: Final = f"played fewer than {LEAST_TIMES} times"
 NO_SHOT: Final = "no such shot"
 APART: Final = "some holes were never played in one round with the others"
@@ -105,14 +105,14 @@ def _parts(part: str, played: Played, numbers: Codes, shots: Codes, strokes: Flo
     place = np.searchsorted(numbers, played.hole)
     times = np.bincount(place, minlength=numbers.size)
     hit = np.bincount(place, weights=shots, minlength=numbers.size)
-    told = (hit > 0) & (times >= LEAST_TIMES)
-    mine = told[place]
-    codes = np.cumsum(told) - 1
-    effects = _beside(played.round_[mine], codes[place[mine]], strokes[mine], int(told.sum()), level)
+    judged = (hit > 0) & (times >= LEAST_TIMES)
+    mine = judged[place]
+    codes = np.cumsum(judged) - 1
+    effects = _beside(played.round_[mine], codes[place[mine]], strokes[mine], int(judged.sum()), level)
     rows: list[HolePart] = []
     for at in range(numbers.size):
         here = place == at
-        lacking = NO_SHOT if not hit[at] else FEW if not told[at] else effects.lacking
+        lacking = NO_SHOT if not hit[at] else FEW if not judged[at] else effects.lacking
         row: HolePart = {
             "part": part,
             "shots": int(hit[at]),
@@ -127,10 +127,10 @@ def _parts(part: str, played: Played, numbers: Codes, shots: Codes, strokes: Flo
             "verdict": CANNOT_SAY,
             "lacking": lacking,
         }
-        if told[at]:
+        if judged[at]:
             mean = ratio_intervals(strokes[here][None], np.ones((1, int(here.sum()))), level)
             ends = [float(end[0]) for end in (mean.low, mean.high)]
-            row = {**row, "mean_low": _told(ends[0]), "mean_high": _told(ends[1])}
+            row = {**row, "mean_low": _or_none(ends[0]), "mean_high": _or_none(ends[1])}
         if lacking is None:
             found = [float(one[codes[at]]) for one in (effects.middle, effects.reach, effects.wide)]
             clear = abs(found[0]) > max(found[2], found[1], NO_WIDTH)
@@ -181,5 +181,5 @@ def _beside(round_: Codes, hole: Codes, strokes: Floats, holes: int, level: floa
     return _Effects(effect, one * error, wide * error, None)
 
 
-def _told(value: float) -> float | None:
+def _or_none(value: float) -> float | None:
     return None if np.isnan(value) else value

@@ -6,12 +6,12 @@ Everything here is a ratio of sums over rounds, mean = sum_r S_r / sum_r N_r:
 - per round: S_r those of the ball of record, N_r the round's length as a part of 18 holes, for every round that
   counts (`round_lengths`).
 
-Two methods, both of whole rounds:
+Two methods, both taking the round as the unit:
 
 - `t` (the default): mean +- t(f) * s with s the jackknife over the k rounds that count,
   s^2 = (k - 1)/k * sum_r (mean without round r - mean)^2. Degrees of freedom f: per shot the rounds' effective number
   (sum_r N_r)^2 / sum_r N_r^2 less one (Kish), per round the same of the rounds that count, those without the group
-  counting half: they tell how often it is used, not how well (a stated choice, made by simulation). For a group
+  counting half: they show how often it is used, not how well (a stated choice, made by simulation). For a group
   that is in every round, and rounds of one length, the mean per round has the textbook t interval.
 - `bootstrap_t`: rounds resampled with replacement, studentised by the linearised standard error; as matrix products
   of resampling weights (resamples, rounds) and sums per round (rounds, groups).
@@ -45,7 +45,7 @@ LEAST_ROUNDS: Final = 2
 LEAST_SHOTS: Final = 5
 TOO_FEW: Final = "not enough data"
 ALIKE: Final = "all equal: no spread to judge by"
-"""Why there is no interval. Equal shots would give one of no width, which says more than is known."""
+"""Why there is no interval. Equal shots would give one of no width, which claims more than is known."""
 
 T: Final = "t"
 BOOTSTRAP_T: Final = "bootstrap_t"
@@ -105,7 +105,7 @@ def across(figures: Floats) -> Floats:
 
 
 def enough(shots: Floats, rounds: Floats) -> Flags:
-    """True where a group has the least number of shots and of rounds to say anything. Shape (groups,)."""
+    """True where a group has the least number of shots and of rounds for an interval. Shape (groups,)."""
     return np.asarray((shots >= LEAST_SHOTS) & (rounds >= LEAST_ROUNDS))
 
 
@@ -127,7 +127,7 @@ def per_round(
 
     `counted`: which rounds count for which group, and as how much of a round, shape (groups, rounds); a round of 0 does
     not count, a counted one without a shot of the group counts 0 strokes. By default every round counts as one for
-    every group, so that the means sum to the whole round's. No interval where the group itself has fewer than the
+    every group, so that the means sum to that of the round. No interval where the group itself has fewer than the
     least shots and rounds.
     """
     weights = np.ones_like(sums.shots) if counted is None else counted.astype(np.float64)
@@ -218,7 +218,7 @@ def t_quantile(probability: float, freedom: Floats) -> Floats:
 
 
 def resampling_weights(rounds: int, resamples: int, seed: int) -> Floats:
-    """How often each round stands in each resample, shape (resamples, rounds); every row sums to `rounds`."""
+    """How often each round is drawn in each resample, shape (resamples, rounds); every row sums to `rounds`."""
     draw = np.random.default_rng(seed)
     chosen = draw.integers(0, rounds, size=(resamples, rounds))
     chosen += np.arange(resamples)[:, None] * rounds

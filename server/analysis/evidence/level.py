@@ -1,14 +1,14 @@
 """A player's level adjusted for courses and days: which truth an interval holds.
 
 Strokes gained are measured against a table that knows lie and distance, not how hard a course is. So a mean over rounds
-is about the courses they were played on. Two levels are told apart:
+is about the courses they were played on. There are two levels:
 
 - this season's: the mean over the courses played, each as often as it was. Courses are fixed, the interval is about
   the days (`mixed_model`).
 - the lasting one: on an average course, of which those played are a sample (`course_model`). With four courses that
   differ it is far wider, and it is the one to compare players or years by.
 
-Rounds without a course stand in neither. Where tees have ratings (`course_ratings`), a course is expected at its
+Rounds without a course count in neither. Where tees have ratings (`course_ratings`), a course is expected at its
 rating, and the lasting level is that on a course as hard for its length as the mean of the rated ones.
 """
 
@@ -136,15 +136,15 @@ def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
     found = None if lacking or courses < 2 else averaged(rates.strokes + hard, _ones(rates), *rates[2:4], rates.parts)
     lacking = lacking or (ONE_COURSE if courses < 2 else ALIKE if found is None else None)
     lasting = _figure(RATED if rated else LASTING, found, level, lacking)
-    told = found is not None and rounds > courses
+    separable = found is not None and rounds > courses
     return {
         "rounds": rounds,
         "days": days,
         "without_course": without_course,
         "season": season,
         "lasting": lasting,
-        "course_sd": found.course_sd if found is not None and told else None,
-        "courses": _courses(found, rates, hard, level) if found is not None and told else [],
+        "course_sd": found.course_sd if found is not None and separable else None,
+        "courses": _courses(found, rates, hard, level) if found is not None and separable else [],
         "ratings_ignored": ratings.absurd,
         "words": _words(season, lasting, (rounds, courses, without_course), level, ratings.absurd),
     }
@@ -173,26 +173,26 @@ def _season(rates: Rates, level: float, lacking: str | None) -> LevelFigure:
     fitted = fit(rates.strokes, design, [rates.day] if repeated else [], weights=rates.parts)
     if fitted.residual < NO_SPREAD**2:
         return {**blank, "lacking": ALIKE}
-    said = fitted.contrast(shares)
-    low, high = said.interval(level)
-    return {**blank, "mean": said.estimate, "low": low, "high": high}
+    found = fitted.contrast(shares)
+    low, high = found.interval(level)
+    return {**blank, "mean": found.estimate, "low": low, "high": high}
 
 
 def _figure(about: str, found: Averaged | None, level: float, lacking: str | None) -> LevelFigure:
     if found is None or lacking:
         return {"mean": None, "low": None, "high": None, "about": about, "lacking": lacking}
-    said = found.contrast([1.0])
-    low, high = said.interval(level)
-    return {"mean": said.mean, "low": low, "high": high, "about": about, "lacking": None}
+    level_mean = found.contrast([1.0])
+    low, high = level_mean.interval(level)
+    return {"mean": level_mean.mean, "low": low, "high": high, "about": about, "lacking": None}
 
 
 def _courses(found: Averaged, rates: Rates, hard: Floats, level: float) -> list[CourseLevel]:
     rows: list[CourseLevel] = []
     for place, name in enumerate(rates.names):
-        said, mine = found.course(place), rates.course == place
-        low, high = said.interval(level)
+        effect, mine = found.course(place), rates.course == place
+        low, high = effect.interval(level)
         less = float(np.average(hard[mine], weights=rates.parts[mine]))
-        ends = {"effect": said.mean - less, "low": low - less, "high": high - less}
+        ends = {"effect": effect.mean - less, "low": low - less, "high": high - less}
         rows.append(cast(CourseLevel, {"course": name, "rounds": int(mine.sum()), **ends}))
     return sorted(rows, key=lambda row: row["effect"])
 
@@ -200,7 +200,7 @@ def _courses(found: Averaged, rates: Rates, hard: Floats, level: float) -> list[
 def _words(
     season: LevelFigure, lasting: LevelFigure, counts: tuple[int, int, int], level: float, absurd: list[str]
 ) -> str:
-    """What can be told, what cannot, and why."""
+    """What can be stated, what cannot, and why."""
     rounds, courses, without = counts
     many = f"{rounds} rounds on {courses} courses" if courses != 1 else f"{rounds} rounds on one course"
     named = f"{100 * level:g} % interval"

@@ -57,7 +57,7 @@ used from like distances there. A stated choice."""
 
 @dataclass(frozen=True)
 class Control:
-    """The player's other shots in the same rounds: they tell what the days did to all clubs.
+    """The player's other shots in the same rounds: they show what the days did to all clubs.
 
     `stratum`: codes from 0; `round_`: codes shared with the trial's; `values`: strokes gained, no NaN; all shape
     (shots,)."""
@@ -69,7 +69,7 @@ class Control:
 
 @dataclass(frozen=True)
 class Matched:
-    """What like starts say of side A against side B; strokes a shot.
+    """Side A against side B from like starts; strokes a shot.
 
     `difference`, `low`, `high`, `standard_error`, `chance` (that the true difference is above 0, by the t
     distribution): None where nothing can be stated, with `lacking`, one of the words above. `always_low`,
@@ -105,7 +105,7 @@ class Matched:
     control_shots: int
     control_change: float | None
 
-    def unsaid(self, lacking: str) -> Matched:
+    def without_result(self, lacking: str) -> Matched:
         """The same without a difference, and why."""
         silent = dict.fromkeys(("difference", "low", "high", "standard_error", "chance", "always_low", "always_high"))
         return replace(self, **silent, lacking=lacking)  # type: ignore[arg-type]
@@ -303,7 +303,7 @@ def _contrast(
 
 def _change_of_control(a: Flags, round_: Codes, control: Control, rounds: int) -> tuple[_Contrast | None, int]:
     """What the other shots changed from the rounds of side B to those of side A, and how many such shots there are.
-    Rounds with both sides, and rounds with neither, tell nothing."""
+    Rounds with both sides, and rounds with neither, add nothing."""
     of_a, of_b = (np.bincount(round_[side], minlength=rounds) > 0 for side in (a, ~a))
     known = (of_a ^ of_b)[control.round_]
     later, stratum = of_a[control.round_[known]], control.stratum[known]

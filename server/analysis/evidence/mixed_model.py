@@ -2,7 +2,7 @@
 
     y = X b + sum_k Z_k u_k + e,     u_k ~ N(0, s_k^2 I),     e_i ~ N(0, s^2 / w_i)
 
-Each Z_k says which level of grouping k a response belongs to; levels may cross, nest or be unbalanced as they like.
+Each Z_k shows which level of grouping k a response belongs to; levels may cross, nest or be unbalanced as they like.
 With known sampling variances v_i the residual is e_i ~ N(0, v_i) and s is not estimated.
 
 The criterion, minus twice the restricted log likelihood, is profiled over b and s as Bates et al. do: for relative

@@ -1,7 +1,7 @@
 """Form over the months: a straight line through the rounds, adjusted for courses and days.
 
-The slope in strokes gained a month stands in the model of `course_model` beside the level, so that a hard course played
-late in the season is no worse form. "Better" and "worse" are said at `SURE_LEVEL` of `adjusted_spans`, whatever the
+The slope in strokes gained a month is in the model of `course_model` beside the level, so that a hard course played
+late in the season is no worse form. "Better" and "worse" are reported at `SURE_LEVEL` of `adjusted_spans`, whatever the
 level of the interval beside it. Form that comes and goes is no line: the interval is about the line alone.
 """
 
@@ -68,12 +68,12 @@ def stated_trend(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
     )
     if found is None:
         return {**row, "lacking": ALIKE, "words": f"No trend: {ALIKE}."}
-    said = found.contrast([0.0, 1.0, *np.zeros(taken.columns.shape[1])])
-    low, high = said.interval(level)
-    chance = 1 - said.chance_below(0.0)
-    row = {**row, "a_month": said.mean, "low": low, "high": high, "chance_better": chance}
+    slope = found.contrast([0.0, 1.0, *np.zeros(taken.columns.shape[1])])
+    low, high = slope.interval(level)
+    chance = 1 - slope.chance_below(0.0)
+    row = {**row, "a_month": slope.mean, "low": low, "high": high, "chance_better": chance}
     row["conditions"] = condition_costs(found, taken, design.shape[1], level)
-    words = _words(said.mean, (low, high), chance, level)
+    words = _words(slope.mean, (low, high), chance, level)
     return {**row, "words": f"{words} {conditions_words(row['conditions'])}".strip()}
 
 
@@ -90,12 +90,11 @@ def _words(middle: float, ends: tuple[float, float], chance: float, level: float
     """Whether form rose or fell, adjusted for courses and days."""
     low, high = ends
     interval = f"{100 * level:g} % interval {signed(low, 1)} to {signed(high, 1)}"
-    said = "Better" if middle > 0 else "Worse"
+    verdict = "Better" if middle > 0 else "Worse"
     if is_sure(chance):
-        return (
-            f"{said} by {plain(abs(middle), 1)} strokes a round each month, adjusted for courses and days ({interval})."
-        )
+        size = f"{plain(abs(middle), 1)} strokes a round each month"
+        return f"{verdict} by {size}, adjusted for courses and days ({interval})."
     size = f"{signed(middle, 1)} strokes a round each month, {interval}"
     if low > 0 or high < 0:
-        return f"Perhaps {said.lower()}, adjusted for courses and days ({size}): not clear enough."
+        return f"Perhaps {verdict.lower()}, adjusted for courses and days ({size}): not clear enough."
     return f"No clear trend, adjusted for courses and days ({size})."

@@ -1,12 +1,12 @@
 """Two players side by side: how many strokes a round one gains on the other, adjusted for courses and days.
 
-The difference is that of `adjusted_spans`, with players in place of spans: courses that both played say most, others as
+The difference is that of `adjusted_spans`, with players in place of spans: courses both played count most, others as
 much as the likely spread of courses lets them. Nobody is drawn towards anybody.
 
-Two intervals stand beside each difference: of one row at a time, and of all rows together, each row at
+Each difference has two intervals: of one row at a time, and of all rows together, each row at
 1 - (1 - level) / rows (Bonferroni), so that the chance of any interval missing is at most that of one. Somebody is
 called better only where the interval of all rows together leaves out 0, and at `SURE_LEVEL` at least: of two players
-alike at most one pair in ten is told apart in anything.
+alike at most one pair in ten is separated in anything.
 """
 
 from __future__ import annotations

@@ -102,7 +102,7 @@ def _cell(shots: pd.DataFrame) -> pd.Series:
     on = pd.cut(yards * 3, list(EDGES_FT), labels=[f"{EDGES_FT[k]} to {EDGES_FT[k + 1]} ft" for k in range(5)])
     putts = category.eq(PUTTING).to_numpy(dtype=bool)
     band = np.where(putts, np.asarray(on.astype("object")), np.asarray(off.astype("object")))
-    # A drive's distance is the hole's length, which says nothing about the drive.
+    # A drive's distance is the hole's length, which shows nothing about the drive.
     long_hole = shots["lie"].eq(TEE).to_numpy() & shots["par"].ge(4).to_numpy()
     return category + "|" + pd.Series(np.where(long_hole, "par 4 and 5", band), index=shots.index)
 
@@ -221,7 +221,7 @@ def _priority(cell: Cell, shots: pd.DataFrame, against: str, level: float) -> Pr
 
 
 def cell_words(category: str, distance: str) -> str:
-    """A cell as people say it."""
+    """A cell in plain words."""
     if category == OFF_THE_TEE or distance.startswith("par"):
         return "Tee shots on par 4 and 5"
     low, _, high = distance.partition(" to ")

@@ -1,7 +1,7 @@
 """What to log or practise next for a part of the game that costs strokes: one sentence out of the shots themselves.
 
-It says what the shots show and which measurement would say more. It is evidence to talk over, not a coach's advice; the
-practices it names are common practice, no source.
+It gives what the shots show and what measurement would show more. It is evidence to talk over, not a coach's advice;
+the practices it names are common practice, no source.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ Rounds of all players together are
     strokes gained for 18 holes = squad + player + course + round,
 
 players, courses and rounds as random (`mixed_model`). A player with few rounds is drawn towards the squad, the more the
-less is known (partial pooling); a course that only strong players played is told from the players by those who
+less is known (partial pooling); a course that only strong players played is separated from the players by those who
 played others too. Ranks come from draws of all players at once, by C. R. Henderson's equations (Biometrics 31, 1975,
 423-447): of every draw the order is counted. Whom the draws do not separate is not called better: ranks of players who
 differ by nothing are spread over all places.

@@ -9,7 +9,7 @@ from scipy.special import ndtri
 
 from server.analysis.evidence.course_allowance import NOTHING, Allowance
 from server.analysis.evidence.intervals import DEFAULT_LEVEL, Floats, freedom_per_shot, ratio_intervals
-from server.analysis.evidence.round_lengths import WHOLE_ROUND
+from server.analysis.evidence.round_lengths import FULL_ROUND
 from server.analysis.evidence.rows import Trend
 from server.analysis.evidence.two_spans import welch
 
@@ -41,7 +41,7 @@ def recent_trend(strokes: Floats, holes: Floats, level: float = DEFAULT_LEVEL, c
     """
     count = strokes.size
     cut = _cut(count)
-    parts = holes / WHOLE_ROUND
+    parts = holes / FULL_ROUND
     row: Trend = {
         "rounds": int(count),
         "mean": float(strokes.sum() / parts.sum()) if count else None,

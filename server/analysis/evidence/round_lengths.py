@@ -9,7 +9,7 @@ over the rounds of at least `LEAST_HOLES` such holes: nine holes weigh as half a
 every figure, trend and list by the round, and counted beside it: one hole with a good drive is no round.
 
 Why one shot with a value is enough: a hole that was picked up keeps the strokes that were lost on it before. Left out
-whole, the worst holes would go and the figure would flatter. What is missing still is the value of the shots without
+entirely, the worst holes would go and the figure would flatter. What is missing still is the value of the shots without
 one; they are counted as `unvalued`. Extra balls are no part of a round.
 """
 
@@ -23,7 +23,7 @@ import pandas as pd
 from server.analysis.evidence.intervals import Codes, Flags
 from server.analysis.expected_strokes.curves import Floats
 
-WHOLE_ROUND: Final = 18.0
+FULL_ROUND: Final = 18.0
 LEAST_HOLES: Final = 9
 """Holes with a value below which a round counts in no figure a round. A stated choice."""
 
@@ -43,7 +43,7 @@ class RoundLengths(NamedTuple):
     @property
     def parts(self) -> Floats:
         """Each round as a part of 18 holes, shape (rounds,)."""
-        return np.asarray(self.holes.to_numpy(dtype=np.float64) / WHOLE_ROUND)
+        return np.asarray(self.holes.to_numpy(dtype=np.float64) / FULL_ROUND)
 
     def places(self, round_id: pd.Series) -> Codes:
         """The place in `holes` of the round of each shot, -1 for a round that does not count. Shape (shots,)."""
@@ -95,7 +95,7 @@ class RoundsOfMany(NamedTuple):
     @property
     def parts(self) -> Floats:
         """Each round that counts as a part of 18 holes, shape (players, most)."""
-        return np.asarray(self.holes / WHOLE_ROUND)
+        return np.asarray(self.holes / FULL_ROUND)
 
 
 def rounds_of_many(owner: Codes, round_: Codes, hole: Codes, played: Flags, players: int) -> RoundsOfMany:

@@ -1,4 +1,4 @@
-"""What two spans, a trend and priorities say, key by key. Strokes, unrounded."""
+"""Two spans, a trend and priorities, key by key. Strokes, unrounded."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Shrunk means: twelve shots with a club say little, so its mean is drawn towards the player's mean for like starts.
+"""Shrunk means: twelve shots with a club show little, so its mean is drawn towards the player's mean for like starts.
 
 Normal-normal empirical Bayes. With raw means y_g of sampling variance v_g, centres c_g and true means spread around
 their centres with variance tau^2,
@@ -272,8 +272,8 @@ def like_starts(
     """The centre of each group: the player's mean over starts like the group's own.
 
     `group`, `lie`, `band`: codes from 0, shape (shots,); `values`: strokes a shot; `sets`: the groups of each player.
-    Each shot stands for the mean of its stratum (lie by distance band); where the player's other groups have fewer than
-    `LEAST_SHARED` shots there, for the mean of its lie; where they have too few from that lie too, for the mean of all
+    Each shot counts as the mean of its stratum (lie by distance band); where the player's other groups have fewer than
+    `LEAST_SHARED` shots there, as the mean of its lie; where they have too few from that lie too, as the mean of all
     shots.
     """
     sets = sets or Sets.one(groups)

@@ -18,7 +18,7 @@ import pandas as pd
 
 from server.analysis.evidence.intervals import Codes, Flags, Floats
 from server.analysis.evidence.level import Rates, RoundPlaces, rates_of
-from server.analysis.evidence.round_lengths import LEAST_HOLES, WHOLE_ROUND
+from server.analysis.evidence.round_lengths import FULL_ROUND, LEAST_HOLES
 
 TOTAL: Final = "total"
 
@@ -69,13 +69,13 @@ class Tally:
         return np.bincount(self.round_, weights=gained, minlength=self.day.size).astype(np.float64)
 
     def has_shots(self, chosen: Flags, part: str = TOTAL) -> bool:
-        """Whether a shot with a value, of that category, stands in the chosen rounds."""
+        """Whether a shot with a value, of that category, is in the chosen rounds."""
         shots = self.shots if part == TOTAL else self.shots[:, [self.categories.index(part)]]
         return bool(shots[chosen[self.round_]].any())
 
     def mean(self, chosen: Flags, part: str = TOTAL) -> float:
         """Strokes gained for 18 holes over the chosen rounds, as played. At least one must be chosen."""
-        return float(self.by_round(part)[chosen].sum() * WHOLE_ROUND / self.holes[chosen].sum())
+        return float(self.by_round(part)[chosen].sum() * FULL_ROUND / self.holes[chosen].sum())
 
     def places(self, chosen: Flags) -> RoundPlaces:
         """Where and when each of the chosen rounds was played."""
@@ -86,7 +86,7 @@ class Tally:
         """The rates of the chosen rounds that have a course, and how many have none, as `round_rates` makes them from
         shots. `chosen`: shape (rounds,)."""
         names, course = self._courses
-        parts = np.where(chosen, self.holes / WHOLE_ROUND, 0.0)
+        parts = np.where(chosen, self.holes / FULL_ROUND, 0.0)
         places = RoundPlaces(course, names, [None] * course.size, self.day)
         return rates_of(self.by_round(part), parts, places)
 
@@ -94,7 +94,7 @@ class Tally:
         """Strokes gained for 18 holes by each of some parts, of the chosen rounds that have a course, in the order of
         `rates`. Shape (rounds, parts)."""
         taken = np.flatnonzero(chosen & (self._courses[1] >= 0))
-        lengths = self.holes[taken] / WHOLE_ROUND
+        lengths = self.holes[taken] / FULL_ROUND
         return np.column_stack([self.by_round(part)[taken] / lengths for part in parts])
 
     @cached_property

@@ -1,4 +1,4 @@
-"""What a trial says, in one plain sentence each: the verdict, its design and the two sharper measures."""
+"""The result of a trial, in one plain sentence each: the verdict, its design and the two sharper measures."""
 
 from __future__ import annotations
 
@@ -50,12 +50,12 @@ class Verdict(NamedTuple):
 
 
 def verdict(trial: Trial, a: str, b: str, make_rate: PutterComparison | None = None) -> Verdict:
-    """The verdict of a trial between the sides called `a` and `b`; between putters with what the make-rates say.
+    """The verdict of a trial between the sides called `a` and `b`; between putters with what the make-rates show.
 
     Better: the confidence sequence lies on one side of 0. Alike: it lies within the difference worth having. Both are
     settled: they hold though the player looks after every round. Leaning: the interval of one look lies on one side of
     0. Else it is not clear yet, with the reason. Putters: better or alike only where the make-rates do not clearly
-    say the opposite, and leaning where they alone are clear.
+    show the opposite, and leaning where they alone are clear.
     """
     found = trial.matched
     holes_more = None if found.before_and_after else _holes_more(make_rate)
@@ -88,7 +88,7 @@ def verdict(trial: Trial, a: str, b: str, make_rate: PutterComparison | None = N
 
 
 def design_words(trial: Trial) -> str:
-    """Which design stands behind the verdict, and what may be hidden in it: one sentence."""
+    """Which design the verdict is based on, and what may be hidden in it: one sentence."""
     found = trial.matched
     if not found.used_a:
         return ""

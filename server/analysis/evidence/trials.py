@@ -90,7 +90,7 @@ class Trial:
 
     `pairs_on_trial`: pairs for all of which what is settled holds; `shots_a`, `shots_b`: all shots of a side that
     have a value; `rounds`: rounds that count, `short_rounds`:
-    those too short to (`round_lengths`); `matched`: what like starts say; `shots_a_typical_round`:
+    those too short to (`round_lengths`); `matched`: the result from like starts; `shots_a_typical_round`:
     ball-of-record shots of both sides together for 18 holes of the rounds from the first to the last shot of the trial,
     `uses_a` and `uses_b` those of either side; `design`: one of `DESIGNS`; `pairs`: shots of A from a spot from which B
     was hit too; `in_order`: shots with the club that the hole was for; `design_effect`: of rounds;
@@ -176,7 +176,7 @@ def run_trial(
         pairs=pairs_on_trial,
     )
     if by_rounds and matched.difference is not None and _turns(shots, a) < LEAST_TURNS:
-        matched = matched.unsaid(NO_TURNS)
+        matched = matched.without_result(NO_TURNS)
     uses_a, uses_b = _uses_a_round(valued, (side_a & chosen, side_b & chosen), lengths)
     kept, of_a, paired = shots[matched.kept], a[matched.kept], spot[matched.kept] >= 0
     strata = _strata(kept, of_a, band[matched.kept], paired)
@@ -301,7 +301,7 @@ def _in_order(shots: pd.DataFrame) -> int:
 
 
 def _design(matched: Matched, strata: pd.DataFrame, in_order: int, unpaired: int) -> str:
-    """Which design stands behind a verdict."""
+    """Which design a verdict is based on."""
     if matched.before_and_after:
         return BEFORE_AND_AFTER
     paired = float(strata.loc[strata["paired"], "weight"].sum())

@@ -7,7 +7,7 @@ f = s^4 / (s1^4 / f1 + s2^4 / f2). It is given only where both means have an int
 Source: B. L. Welch, Biometrika 34, 1947, 28-35, and F. E. Satterthwaite, Biometrics Bulletin 2, 1946, 110-114 (from
 memory; checked against scipy's unequal-variance t in tests).
 
-Beside it stands the difference adjusted for courses and days (`adjusted_spans`): the one to judge a change by.
+Beside it is the difference adjusted for courses and days (`adjusted_spans`): the one to judge a change by.
 """
 
 from __future__ import annotations
@@ -114,7 +114,7 @@ def compare(
     by_group = [_sums(valued, part, (by, balls), keys) for valued, part in spans]
     at_all = [_sums(valued, part, (None, balls), [0]) for valued, part in spans]
     places = [round_places(valued, round_lengths(valued)) for valued in (first, second)]
-    found, whole = _differences(*by_group, level=level), _differences(*at_all, level=level)
+    found, in_total = _differences(*by_group, level=level), _differences(*at_all, level=level)
     sides = [{row[by]: row for row in one.rows.to_dict("records")} for one in summaries]
     rows = [
         GroupCompared(
@@ -131,7 +131,7 @@ def compare(
         hard = [hardness_of(rates, ratings) for rates in both]
         both = TwoRates(*(rates._replace(strokes=rates.strokes + more) for rates, more in zip(both, hard, strict=True)))
         rated = AT_RATINGS if any(more.any() for more in hard) else ""
-    total = TotalCompared(summaries[0].total, summaries[1].total, _about(whole, 0, both, shared=shared, level=level))
+    total = TotalCompared(summaries[0].total, summaries[1].total, _about(in_total, 0, both, shared=shared, level=level))
     costs = costs_of(both, level, total.difference["lacking_adjusted"])
     rated = "" if total.difference["lacking_adjusted"] else rated
     words = " ".join(filter(None, (courses_words(both, without), rated, conditions_words(costs))))

@@ -1,9 +1,9 @@
 """How strongly entered lengths heap at multiples of 5 and 10.
 
-    index = 100 * 5 * (lengths that are multiples of 5) / (all lengths, over whole windows of 5)
+    index = 100 * 5 * (lengths that are multiples of 5) / (all lengths, over complete windows of 5)
 
 This is Whipple's index of age heaping (United Nations, Methods of Appraisal of Quality of Basic Data for Population
-Estimates, Manual II, 1955). As there with ages from 23 to 62, every multiple of 5 stands in the middle of a window of
+Estimates, Manual II, 1955). As there with ages from 23 to 62, every multiple of 5 is in the middle of a window of
 5 lengths, so that a steady rise or fall of the lengths themselves adds nothing: a smooth distribution gives a share of
 1 in 5, an index of 100, and at most 500 are possible. The United Nations call 175 and more "very rough". For multiples
 of 10 windows of 10 are looked at.
@@ -52,12 +52,12 @@ def lengths_entered(valued: pd.DataFrame, unit: str) -> Floats:
 def heaping(lengths: Floats, unit: str, level: float = DEFAULT_LEVEL) -> Heaping:
     """How strongly `lengths`, shape (n,), in `unit` (ft, yd or m), heap at multiples of 5 and 10.
 
-    Lengths between whole numbers count by the nearest. Wilson's interval takes lengths as independent: what one putt
-    measures says next to nothing of the next (a stated simplification).
+    Lengths are rounded to the nearest integer. Wilson's interval takes lengths as independent: what one putt
+    measures shows next to nothing of the next (a stated simplification).
     """
-    whole = np.floor(np.asarray(lengths, dtype=np.float64) + 0.5).astype(np.int64)
-    fives = _round_numbers(whole, FIVE, (FIRST_WINDOW - 2, LAST_WINDOW[unit] + 2), level)
-    tens = _round_numbers(whole, TEN, (FIRST_WINDOW - 4, LAST_WINDOW[unit] + 5), level)
+    rounded = np.floor(np.asarray(lengths, dtype=np.float64) + 0.5).astype(np.int64)
+    fives = _round_numbers(rounded, FIVE, (FIRST_WINDOW - 2, LAST_WINDOW[unit] + 2), level)
+    tens = _round_numbers(rounded, TEN, (FIRST_WINDOW - 4, LAST_WINDOW[unit] + 5), level)
     share, low = fives["share"], fives["low"]
     strong = fives["lengths"] >= LEAST_LENGTHS and low is not None and 100 * FIVE * low >= VERY_ROUGH
     return {
@@ -70,9 +70,9 @@ def heaping(lengths: Floats, unit: str, level: float = DEFAULT_LEVEL) -> Heaping
     }
 
 
-def _round_numbers(whole: Any, multiple: int, window: tuple[int, int], level: float) -> RoundNumbers:
-    """Multiples among the whole numbers of a window, both ends included."""
-    inside = whole[(whole >= window[0]) & (whole <= window[1])]
+def _round_numbers(rounded: Any, multiple: int, window: tuple[int, int], level: float) -> RoundNumbers:
+    """Multiples among the integers of a window, both ends included."""
+    inside = rounded[(rounded >= window[0]) & (rounded <= window[1])]
     found: RoundNumbers = {"lengths": inside.size, "share": None, "low": None, "high": None, "expected": 1 / multiple}
     if inside.size:
         hits = int((inside % multiple == 0).sum())

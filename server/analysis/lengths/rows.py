@@ -1,4 +1,4 @@
-"""What is said of how lengths were taken, key by key. Shares 0 to 1."""
+"""What is reported of how lengths were taken, key by key. Shares 0 to 1."""
 
 from __future__ import annotations
 

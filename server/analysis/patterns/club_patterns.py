@@ -1,7 +1,7 @@
 """Patterns: where a club finishes against its target, with every figure's interval and what is not known yet.
 
-Normal shapes fit badly in the tails (mishits come up short), so quantiles and skew stand beside the ellipse, and a
-robust centre and spread stand beside the plain ones with the number of shots that they set aside.
+Normal shapes fit badly in the tails (mishits come up short), so quantiles and skew are given beside the ellipse, and a
+robust centre and spread beside the plain ones with the number of shots that they set aside.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ FEW_FOR_DEPTH: Final = 10
 """Other figures than the side spread repeat after 7 to 10 swings. Source: Sensors 22(23):9069 (2022)."""
 
 MOST_FINISHES: Final = 500
-"""Single finishes that a pattern lists at the most, the latest: a picture does not tell more of them apart. A choice of
+"""Single finishes that a pattern lists at the most, the latest: a picture cannot show more of them. A choice of
 this tool."""
 
 SIDE_WARNING: Final = (
@@ -90,8 +90,8 @@ def pattern(group: pd.DataFrame, *, singles: bool = False) -> GroupPattern:
     tapped = group[group["source"].eq(TAPPED)]
     rounds = group["round_id"]
     # of a practice ball without a target the side alone is known
-    whole = tapped[tapped["long_yd"].notna().to_numpy()]
-    both = whole[["right_yd", "long_yd"]].to_numpy(dtype=np.float64)
+    finished = tapped[tapped["long_yd"].notna().to_numpy()]
+    both = finished[["right_yd", "long_yd"]].to_numpy(dtype=np.float64)
     groups = side_groups(both)
     # a robust fit of two groups takes one of them for shots astray
     fit = None if groups else robust_fit(both)
@@ -113,7 +113,7 @@ def pattern(group: pd.DataFrame, *, singles: bool = False) -> GroupPattern:
         "warnings": [],
     }
     found["warnings"] = _warnings(found)
-    return {**found, "finishes": single_finishes(whole, fit)} if singles else found
+    return {**found, "finishes": single_finishes(finished, fit)} if singles else found
 
 
 def single_finishes(tapped: pd.DataFrame, fit: Robust | None) -> Finishes:

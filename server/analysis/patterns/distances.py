@@ -57,9 +57,9 @@ def distances(
 ) -> Ladder:
     """The ladder of full swings from good lies, longest club first, with the steps between neighbours.
 
-    `swings`: as `full_swings.full_swings` returns them. `air`: off when None. `on_trial`: clubs that
-    stand against each other; two of them that overlap are no fault of the bag. `median`: makes the figure of a club out
-    of its lengths and their rounds. `practice`: what fills in where rounds do not tell a club's length. Distances are
+    `swings`: as `full_swings.full_swings` returns them. `air`: off when None. `on_trial`: clubs
+    compared with each other; two of them that overlap are no fault of the bag. `median`: makes the figure of a club out
+    of its lengths and their rounds. `practice`: what fills in where rounds do not show a club's length. Distances are
     yards along the line to where the ball came to rest. ValueError for a setting outside its range (0 to 100 yd; 0 to
     0.5).
     """
@@ -197,7 +197,7 @@ def _step(longer: Sample, shorter: Sample, gap_yd: float, overlap: float) -> Ste
 
 
 def _flag(gap: Figure, chance: Figure, gap_yd: float, overlap: float) -> tuple[str, bool]:
-    """What is stated of a step, and whether its interval says so too."""
+    """What is stated of a step, and whether its interval confirms it."""
     if gap.low is None or chance.low is None or gap.value is None or chance.value is None:
         return CANNOT_TELL, False
     if gap.value > gap_yd:

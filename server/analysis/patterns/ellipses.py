@@ -134,7 +134,7 @@ def robust_fit(finishes: Floats, seed: int = 0) -> Robust | None:
 
 def _far_out(finishes: Floats, within: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
     """Shots outside the `SET_ASIDE` ellipse of a next shot. A robust subset of few shots is too narrow, so the
-    ellipse is drawn anew from all shots within it until it stands still; what lies far out never comes in."""
+    ellipse is drawn anew from all shots within it until it no longer changes; what lies far out never comes in."""
     for _ in range(20):
         inside = finishes[within]
         distances = _distances(finishes, inside.mean(axis=0), np.cov(inside.T))
@@ -146,14 +146,14 @@ def _far_out(finishes: Floats, within: npt.NDArray[np.bool_]) -> npt.NDArray[np.
 
 
 def _consistency(share: float) -> float:
-    """What the covariance of a bivariate normal cut at its `share` ellipse is multiplied by to be that of the whole:
+    """The factor from the covariance of a bivariate normal cut at its `share` ellipse to that of the full normal:
     share / F(quantile; chi-square with 4 degrees). Source: Croux and Haesbroeck, J. Multivariate Analysis 71 (1999)."""
     return float(share / stats.chi2.cdf(stats.chi2.ppf(share, 2), 4))
 
 
 def _least_determinant(finishes: Floats, size: int, seed: int) -> tuple[Floats, Floats]:
     """Centre and covariance (divisor `size`) of the best subset found: two steps from every start, then the best ten on
-    until they stand still."""
+    until they no longer change."""
     rng = np.random.default_rng(seed)
     chosen = rng.random((STARTS, len(finishes))).argsort(axis=1)[:, :3]
     for _ in range(2):

@@ -1,10 +1,10 @@
-"""Finishes against the target, out of valued shots: what was tapped, and the length alone where distances tell it.
+"""Finishes against the target, out of valued shots: what was tapped, and the length alone where distances give it.
 
 A tapped finish is `right_yd`, `long_yd` against `target_yd`. Where it was not tapped, the length of a shot follows
 from the distances before and after it when the ball was meant to stop well short of the hole: played towards the
 hole, a ball that ends r yards aside with R yards left has come r^2 / (2 R) yards less along the line than the
-distances say, 2 yd for r = 18 and R = 80. So only a full swing without a penalty counts whose target (the club's
-usual one from that lie) leaves at least 80 yd. A shot at the green is left out: its end does not say whether it was
+distances show, 2 yd for r = 18 and R = 80. So only a full swing without a penalty counts whose target (the club's
+usual one from that lie) leaves at least 80 yd. A shot at the green is left out: its end does not show whether it was
 long or short.
 """
 
@@ -94,7 +94,7 @@ def playable(shots: pd.DataFrame) -> np.ndarray:
 
 
 def swing_of(shots: pd.DataFrame) -> pd.Series:
-    """Full or part of each shot, guessed where it was not said (see `finishes`)."""
+    """Full or part of each shot, guessed where it was not recorded (see `finishes`)."""
     stated = shots["swing"].astype("object")
     target = shots["target_yd"]
     short = target.notna() & (target < shots["distance_yd"])
@@ -112,7 +112,7 @@ def default_target(where: list[pd.Series], target: pd.Series) -> pd.Series:
 
 
 def _length_from_distances(shots: pd.DataFrame, frame: pd.DataFrame, usual: np.ndarray) -> np.ndarray:
-    """True where the distances before and after tell the length of a full swing (top of this module)."""
+    """True where the distances before and after give the length of a full swing (top of this module)."""
     before = shots["distance_yd"].to_numpy(dtype=np.float64)
     after = shots["end_distance_yd"].to_numpy(dtype=np.float64)
     clean = ~shots["holed"].to_numpy(dtype=bool) & (shots["penalty_strokes"].to_numpy() == 0) & np.isfinite(after)

@@ -5,12 +5,12 @@ Twin: web/js/game/distances.js.
 A club's distance is the median length of its full swings from tee, fairway and fringe. The length of a swing is
 
 - the tapped finish along the line, target + long; else
-- what the distances before and after tell, where the ball was meant to stop at least 80 yd short of the hole and came
-  to rest without a penalty (`finishes` says why).
+- what the distances before and after give, where the ball was meant to stop at least 80 yd short of the hole and came
+  to rest without a penalty (see `finishes`).
 
-A shot played at the green never tells a length by its distances: whichever side of the hole it ends on, what is left
+A shot played at the green never shows a length by its distances: whichever side of the hole it ends on, what is left
 is taken off, so that the middle of such shots lies below what the club goes. Whether a shot was meant to stop short is
-told by the club's usual target from that lie, the median of three or more tapped full swings; without them by its
+judged by the club's usual target from that lie, the median of three or more tapped full swings; without them by its
 reach, the upper quartile of what three or more full swings from there went. Both are of all the swings together, so
 that no shot is chosen by its own end.
 """

@@ -1,8 +1,8 @@
 """Part swings: does the ball go as far as intended when something is taken off?
 
 A part swing's error is its finish in length against the target it was tapped for, long positive. Where the finish was
-not tapped it is what the distances to the hole say, start less end less target, but only when the ball was meant
-to stop well short of the hole: the end of a shot at the hole does not say whether it was long or short. What was
+not tapped it is what the distances to the hole show, start less end less target, but only when the ball was meant
+to stop well short of the hole: the end of a shot at the hole does not show whether it was long or short. What was
 taken off is 1 - target / full, with full the median of the club's full swings from good lies.
 """
 
@@ -88,7 +88,7 @@ def _part(valued: pd.DataFrame, club: str | None) -> pd.DataFrame:
 
 
 def _errors(shots: pd.DataFrame) -> Floats:
-    """Yards long (+) or short (-) of the target, shape (n,); NaN where neither the finish nor the distances tell."""
+    """Yards long (+) or short (-) of the target, shape (n,); NaN where neither the finish nor the distances show it."""
     tapped = shots["long_yd"].to_numpy(dtype=np.float64)
     before = shots["distance_yd"].to_numpy(dtype=np.float64)
     after = shots["end_distance_yd"].to_numpy(dtype=np.float64)

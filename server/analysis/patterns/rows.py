@@ -1,4 +1,4 @@
-"""What patterns, shapes, distances and part swings say, key by key."""
+"""Patterns, shapes, distances and part swings, key by key."""
 
 from __future__ import annotations
 
@@ -249,7 +249,7 @@ class Cost(TypedDict):
     lacking: Annotated[str | None, "why nothing is stated"]
 
 
-class ToldValue(TypedDict):
+class RecordedValue(TypedDict):
     """One strike, planned height or planned shape of a club."""
 
     value: Annotated[str, "as the record has it; `not centre`: every strike but the clean one"]
@@ -259,26 +259,26 @@ class ToldValue(TypedDict):
     strokes: Annotated[Cost, "strokes gained a shot, against the club's shots that tell another value"]
 
 
-class ToldField(TypedDict):
-    """What the shots of a club tell of one field."""
+class RecordedField(TypedDict):
+    """What the shots of a club record of one field."""
 
     field: Annotated[str, "strike, planned_height or planned_shape"]
     told: Annotated[int, "shots that tell it: these alone count"]
     not_told: int
     rounds: Annotated[int, "with a shot that tells it"]
     yards_against: Annotated[str | None, "the value against which yards are held; null: every other value"]
-    values: list[ToldValue]
+    values: list[RecordedValue]
 
 
-class ToldClub(TypedDict):
-    """What the player told of the shots with a club; fields that were never told are left out."""
+class RecordedClub(TypedDict):
+    """What the player recorded of the shots with a club; fields never recorded are left out."""
 
     club: str
-    fields: list[ToldField]
+    fields: list[RecordedField]
 
 
-class ToldOfAll(TypedDict):
-    """Of how many shots of all clubs a field was told."""
+class RecordedOfAll(TypedDict):
+    """For how many shots of all clubs a field was recorded."""
 
     field: str
     told: int

@@ -23,7 +23,7 @@ OPPOSITE: Final = {"draw": "fade", "fade": "draw"}
 MISS_PCT: Final = 10.0
 """A shot misses to a side when it finishes farther aside than this share of its target: 28 yd at 280, about the width
 of a fairway; 15 yd at 150, off nearly every green. At half of it any club that spreads more than 2 degrees would miss
-both ways, which says nothing. A choice of this tool."""
+both ways, which shows nothing. A choice of this tool."""
 
 BOTH_SIDES: Final = 0.10
 """A club misses both ways when each side has at least this share of its shots. A choice of this tool."""
@@ -109,7 +109,7 @@ def _word(many: set[str]) -> str:
 
 
 def _settled(share: Figure) -> bool:
-    """Whether the whole interval lies on one side of the limit: more shots are not likely to change the word."""
+    """Whether all of the interval lies on one side of the limit: more shots are not likely to change the word."""
     if share.low is None or share.high is None:
         return False
     return share.low >= BOTH_SIDES or share.high < BOTH_SIDES

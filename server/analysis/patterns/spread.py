@@ -22,7 +22,7 @@ FEWEST_SHOTS: Final = 5
 FEWEST_ROUNDS: Final = 2
 """Below these nothing is stated of an interval."""
 FEWEST_FOR_SPREAD: Final = 10
-"""Below these the interval of a spread is so wide that it says nothing. A choice of this tool."""
+"""Below these the interval of a spread is too wide to be of use. A choice of this tool."""
 TAIL_SHOTS: Final = 8.0
 """Shots for one degree of freedom of a spread's interval; set by simulation of patterns with mishits, see there."""
 
@@ -87,7 +87,7 @@ def spread_figure(values: Any, rounds: Any, level: float = LEVEL) -> Figure:
     After Bonett; its coverage is measured by simulation in the tests:
     exp(ln(c s^2) +- z c sqrt((g - (n - 3)/n)/(n - 1))), c = n/(n - z), g = n sum(x - m)^4 / (sum(x - mean)^2)^2 with
     m the mean trimmed by 1/(2 sqrt(n - 4)) on each side. Instead of Bonett's normal quantile z is the t quantile
-    with n / 8 degrees of freedom: of rare mishits a few shots tell little, and with the normal quantile the interval
+    with n / 8 degrees of freedom: of rare mishits a few shots show little, and with the normal quantile the interval
     held the truth of a pattern with 8 % mishits only 79 of 100 times at 20 and 30 shots.
     """
     numbers, codes = _clean(values, rounds)

@@ -1,15 +1,15 @@
-"""What the player tells of a shot, by club: how often each strike, planned height and planned shape comes, and what it
-costs in yards and in strokes.
+"""What the player records of a shot, by club: how often each strike, planned height and planned shape comes, and
+what it costs in yards and in strokes.
 
-Of each field only the shots count for which it was told. Against which others a value is held:
+For each field only the shots that record it count. What a value is compared with:
 
-- how often: its share of the club's shots that tell the field, with Wilson's interval;
+- how often: its share of the club's shots that record the field, with Wilson's interval;
 - yards: the length of full swings from tee, fairway and fringe (`full_swings`), from like lies. A strike is held
-  against the club's clean ones (`CLEAN`), a height or a shape against the club's shots that tell another one;
-- strokes: strokes gained a shot, from like lies and distances, against the club's shots that tell another value.
+  against the club's clean ones (`CLEAN`), a height or a shape against the club's shots that record another one;
+- strokes: strokes gained a shot, from like lies and distances, against the club's shots that record another value.
 
 Both differences are the value less what it is held against, with the interval of `compare_matched`: rounds are
-the clusters. Putts have a strike and no length. Strikes off the centre are rare, so that they stand together too.
+the clusters. Putts have a strike and no length. Strikes off the centre are rare, so that they are given together too.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from server.analysis.evidence.matched import (
     compare_matched,
 )
 from server.analysis.patterns.full_swings import full_swings
-from server.analysis.patterns.rows import Cost, ToldClub, ToldField, ToldOfAll, ToldValue
+from server.analysis.patterns.rows import Cost, RecordedClub, RecordedField, RecordedOfAll, RecordedValue
 from server.analysis.patterns.spread import share_figure
 from server.analysis.strokes_gained.summaries import distance_band
 from server.game.lies import GREEN
@@ -56,22 +56,22 @@ IN_WORDS: Final = {
 """Why a difference is not stated."""
 
 
-def told_of_all(valued: pd.DataFrame, fields: Mapping[str, Sequence[str]]) -> list[ToldOfAll]:
-    """Of each field for how many of the shots it was told, and for how many not. Arguments as in `told_by_club`."""
+def recorded_of_all(valued: pd.DataFrame, fields: Mapping[str, Sequence[str]]) -> list[RecordedOfAll]:
+    """For each field how many of the shots record it, and how many do not. Arguments as in `recorded_by_club`."""
     return [
-        {"field": name, "told": int(said.sum()), "not_told": int((~said).sum())}
+        {"field": name, "told": int(known.sum()), "not_told": int((~known).sum())}
         for name in fields
-        for said in (_asked(valued, name)[name].notna(),)
+        for known in (_asked(valued, name)[name].notna(),)
     ]
 
 
-def told_by_club(
+def recorded_by_club(
     valued: pd.DataFrame, fields: Mapping[str, Sequence[str]], level: float = DEFAULT_LEVEL
-) -> list[ToldClub]:
-    """The clubs of which something was told, longest full swing first, each with its fields in the order given.
+) -> list[RecordedClub]:
+    """The clubs with a recorded field, longest full swing first, each with its fields in the order given.
 
     `valued`: as `attribute` returns it, with the columns that `full_swings` asks for and one of text (missing where
-    nothing was told) for each of `fields`: name -> its values in order. ValueError for the level.
+    nothing was recorded) for each of `fields`: name -> its values in order. ValueError for the level.
     """
     checked_level(level)
     shots = valued.reset_index(drop=True)
@@ -80,12 +80,12 @@ def told_by_club(
     reach = swings["along_yd"].groupby(swings["club"].astype("object")).median()
     clubs = shots["club"].astype("object")
     order = sorted(clubs.unique(), key=lambda club: (-reach.get(club, 0.0), club))
-    found: list[ToldClub] = []
+    found: list[RecordedClub] = []
     for club in order:
         own = shots[clubs.eq(club).to_numpy(dtype=bool)]
-        told = [_field(_asked(own, name), name, values, level) for name, values in fields.items()]
-        if any(one["told"] for one in told):
-            found.append({"club": str(club), "fields": [one for one in told if one["told"]]})
+        recorded = [_field(_asked(own, name), name, values, level) for name, values in fields.items()]
+        if any(one["told"] for one in recorded):
+            found.append({"club": str(club), "fields": [one for one in recorded if one["told"]]})
     return found
 
 
@@ -103,22 +103,22 @@ def _places(shots: pd.DataFrame) -> pd.Series:
     return shots["lie"].astype("object").astype(str) + " " + band.astype("object").astype(str)
 
 
-def _field(asked: pd.DataFrame, name: str, values: Sequence[str], level: float) -> ToldField:
-    """What one club's shots tell of a field."""
-    told = asked[asked[name].notna().to_numpy(dtype=bool)]
+def _field(asked: pd.DataFrame, name: str, values: Sequence[str], level: float) -> RecordedField:
+    """What one club's shots record of a field."""
+    recorded = asked[asked[name].notna().to_numpy(dtype=bool)]
     return {
         "field": name,
-        "told": len(told),
-        "not_told": len(asked) - len(told),
-        "rounds": int(told["round_id"].nunique()),
+        "told": len(recorded),
+        "not_told": len(asked) - len(recorded),
+        "rounds": int(recorded["round_id"].nunique()),
         "yards_against": CLEAN if name == STRIKE else None,
-        "values": list(_values(told, name, values, level)),
+        "values": list(_values(recorded, name, values, level)),
     }
 
 
-def _values(told: pd.DataFrame, name: str, values: Sequence[str], level: float) -> Iterator[ToldValue]:
-    """Each value that was told, in order; the strikes that are not clean together at the end."""
-    words = told[name].astype("object")
+def _values(recorded: pd.DataFrame, name: str, values: Sequence[str], level: float) -> Iterator[RecordedValue]:
+    """Each recorded value, in order; the strikes that are not clean together at the end."""
+    words = recorded[name].astype("object")
     clean = words.eq(CLEAN).to_numpy(dtype=bool)
     groups = {value: words.eq(value).to_numpy(dtype=bool) for value in values}
     if name == STRIKE:
@@ -131,16 +131,16 @@ def _values(told: pd.DataFrame, name: str, values: Sequence[str], level: float) 
         yield {
             "value": value,
             "shots": int(own.sum()),
-            "share": share_figure(own.astype(np.float64), told["round_id"], level).as_dict(),
-            "yards": None if yardstick else _cost(told, own, others, "length_yd", "lie", level),
-            "strokes": _cost(told, own, ~own, "strokes_gained", "place", level),
+            "share": share_figure(own.astype(np.float64), recorded["round_id"], level).as_dict(),
+            "yards": None if yardstick else _cost(recorded, own, others, "length_yd", "lie", level),
+            "strokes": _cost(recorded, own, ~own, "strokes_gained", "place", level),
         }
 
 
-def _cost(told: pd.DataFrame, own: Flags, others: Flags, of: str, like: str, level: float) -> Cost:
+def _cost(recorded: pd.DataFrame, own: Flags, others: Flags, of: str, like: str, level: float) -> Cost:
     """The mean of a column of the one shots less that of the others, both with the same word in `like`."""
-    known = told[of].notna().to_numpy(dtype=bool) & (own | others)
-    shots = told[known]
+    known = recorded[of].notna().to_numpy(dtype=bool) & (own | others)
+    shots = recorded[known]
     if not others.any():
         return _nothing(NO_OTHER)
     if min((own & known).sum(), (others & known).sum()) < LEAST_SHOTS:

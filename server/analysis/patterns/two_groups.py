@@ -28,7 +28,7 @@ import numpy.typing as npt
 from server.analysis.expected_strokes.curves import Floats
 
 FEWEST_FOR_GROUPS: Final = 12
-"""Below these shots nothing is said of groups. A choice of this tool."""
+"""Below so many shots no groups are looked for. A choice of this tool."""
 LEAST_SHARE: Final = 0.2
 """A group holds this share of the shots at least: a few shots astray are mishits, no second way. A choice of this
 tool."""

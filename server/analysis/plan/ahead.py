@@ -1,7 +1,7 @@
 """The plan of a shot that looks ahead: the hole is solved with the player's own next shots (`solve`), and the shot is
 valued by where it leaves them.
 
-The values of the grid stand in for the baseline's at every half-yard cell; aims, intervals and shares are worked out
+The values of the grid replace the baseline's at every half-yard cell; aims, intervals and shares are worked out
 from them as in the plan of one shot, so that the grid's coarseness touches only the shots after this one.
 """
 
@@ -121,7 +121,7 @@ def next_shots(
     day: Day = USUAL_DAY,
 ) -> list[NextShot]:
     """What a shot leaves, most frequent first: how often each lie, how far from there, and the club that is best from
-    there most often. Balls in the water and out of bounds are left out; their shares stand in the plan."""
+    there most often. Balls in the water and out of bounds are left out; their shares are in the plan."""
     shots = flown(start, np.radians([aim_deg]), option.landings.right, option.landings.along, option.flight, day)
     place = at_rest(ground, start, shots, option.flight, low=option.low)[0]
     columns, rows = ground.centres()

@@ -1,4 +1,4 @@
-"""The choice between options: how likely each is the best, and whether the best is said to be better.
+"""The choice between options: how likely each is the best, and whether the best is called better.
 
 The best of many options on the same shots flatters itself (Smith and Winkler, Management Science 52 (2006) 311-322). So
 the choice is made again within each draw of the patterns: there each option has its own best aim, and each draw one
@@ -20,14 +20,14 @@ LEVEL: Final = 0.90
 SURE: Final = 0.975
 """An option is called better when it is so in this share of draws: each way, so that of two equal clubs 5 % are called
 different. At 0.95 each way simulated plans called 7.5 % of them different (DEVELOPERS.md, how often plans err)."""
-WORTH_TELLING: Final = 0.05
+WORTH_REPORTING: Final = 0.05
 """Options closer than this many strokes are called the same. A choice of this tool: less than what the map, the
 baseline and the weather leave open."""
 NO_DIFFERENCE: Final = "no real difference"
 CALLED: Final = {"draw": "a draw", "straight": "a straight ball", "fade": "a fade"}
 NO_SHAPE: Final = "no shape is clearly better"
 FARTHEST: Final = 10.0
-"""Strokes that stand for a difference without bound, where nearly every ball of one option is out of bounds."""
+"""Strokes that represent a difference without bound, where nearly every ball of one option is out of bounds."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,8 +78,8 @@ class Difference:
 
     @property
     def clear(self) -> bool:
-        """Whether it is said."""
-        return self.costs > WORTH_TELLING and self.chance >= SURE
+        """Whether the second option is called worse."""
+        return self.costs > WORTH_REPORTING and self.chance >= SURE
 
 
 def difference(first: Candidate, second: Candidate, drawn: Floats) -> Difference:

@@ -1,7 +1,7 @@
 """The flight of a shot and what a day does to it: how much of a length is carry, how high the ball flies, where it
 comes to earth.
 
-A pattern says where balls come to rest. The first `carry_share` of that way is flown, the rest is run. The height over
+A pattern gives where balls come to rest. The first `carry_share` of that way is flown, the rest is run. The height over
 the ground at a share u of the carry C is
 
     h(u) = C tan(descent) / 4 * u (1 - u) (1 + 3 u)
@@ -39,7 +39,7 @@ thumb have no citable source."""
 @dataclass(frozen=True)
 class Flight:
     """How a club's balls fly. `carry_share`: of the length to rest on medium ground, above 0 to 1; `descent_deg`: the
-    angle to the ground at which they land; `own_shots`: how many shots of the player the share stands on, 0 for the
+    angle to the ground at which they land; `own_shots`: how many shots of the player the share is based on, 0 for the
     stated default."""
 
     carry_share: float

@@ -88,7 +88,7 @@ class HoleGrid:
         return np.asarray((self.code == RED) | (self.code == YELLOW))
 
     def steps(self, aims: Floats, yards: float) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]]:
-        """`yards` yards in directions (d,) as whole cells up and to the right."""
+        """`yards` yards in directions (d,) rounded to cells up and to the right."""
         up, right = (np.round(turn(aims) * yards / self.cell) for turn in (np.cos, np.sin))
         return up.astype(np.int32), right.astype(np.int32)
 

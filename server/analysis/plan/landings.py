@@ -4,7 +4,7 @@ The landings are own shots, smoothed, beside a stated shape worth `PRIOR_SHOTS` 
 Centre, spread and share of mishits are uncertain (`posterior`). A drawn pattern moves no landing: it changes the
 weights of all of them, by the ratio of the drawn density to the one that the landings have (importance weights;
 Hesterberg, Technometrics 37 (1995) 185-194). So the hole is looked at once however many patterns are drawn. What own
-shots say of the shape is drawn by the Bayesian bootstrap (Rubin, Annals of Statistics 9 (1981)).
+shots show of the shape is drawn by the Bayesian bootstrap (Rubin, Annals of Statistics 9 (1981)).
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ def stated(skill: Skill, distance_yd: float, count: int = LANDINGS, seed: int = 
 @dataclass(frozen=True, eq=False)
 class Landings:
     """Where balls come to rest, seen from the start along the line of aim: `right`, `along` in yards (n,), with the
-    share of each, which sum to 1 (n,). `own_shots`: how many shots stand behind it; `own_share`: their part of the
+    share of each, which sum to 1 (n,). `own_shots`: how many shots it is based on; `own_share`: their part of the
     shares; `pattern`: what drawn patterns need, None when the pattern is taken as known."""
 
     right: Floats

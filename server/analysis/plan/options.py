@@ -30,9 +30,9 @@ ENOUGH_OF_A_SETUP: Final = 20
 """With so many shots of the setup in force only they count; with fewer all setups do, and it is stated."""
 ENOUGH_OF_A_SHAPE: Final = 15
 """With so many shots of each of two planned shapes each is an option of its own. When one has them, shapes with fewer
-(`FEWEST_OWN_SHOTS` at least) stand beside it, the club's shots of other shapes as their prior."""
+(`FEWEST_OWN_SHOTS` at least) join it, the club's shots of other shapes as their prior."""
 MOSTLY: Final = 0.5
-"""Shapes with few shots stand beside others only when this share of the club's shots has a planned shape."""
+"""Shapes with few shots join others only when this share of the club's shots has a planned shape."""
 ENOUGH_OF_A_LIE: Final = 15
 ENOUGH_OF_OTHERS: Final = 60
 """With so many shots of the player's other clubs these are the prior, else the stated pattern is."""
@@ -60,7 +60,7 @@ class Bag:
 
     `finishes`: as `finishes.finishes` returns it; `distances`: club -> yards, as `club_distances` of
     `full_swings`. A club's full swings are moved along the line so that their middle goes that far: a
-    finish tells the side, and more swings than the tapped ones tell the length. `carries`: as `own_carries` returns
+    finish gives the side, and more swings than the tapped ones give the length. `carries`: as `own_carries` returns
     them. `plays`: right or left. A left-hander's shots are mirrored, worked out as a right-hander's, and the landings
     mirrored back: what is believed of draws and fades before there are shots is turned with the player.
     """
@@ -254,7 +254,7 @@ def _learnt_from(others: pd.DataFrame) -> pd.DataFrame:
 
 
 def _prior(others: pd.DataFrame, notes: list[str]) -> Prior:
-    """The prior learnt from the player's other clubs, or of the stated pattern; notes say which."""
+    """The prior learnt from the player's other clubs, or of the stated pattern; notes name it."""
     full = _learnt_from(others)
     stated = prior_of(Skill())
     if full.empty:

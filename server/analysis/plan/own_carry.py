@@ -1,6 +1,6 @@
 """How much of a club's length is carry, from the carries that the player recorded beside the stated default.
 
-Of each full swing from a good lie whose carry C and whole length T are known, the share that it would have been on
+Of each full swing from a good lie whose carry C and total length T are known, the share that it would have been on
 medium ground,
 
     s = 1 / (1 + (T / C - 1) / run),
@@ -39,16 +39,16 @@ PRIOR_SHOTS: Final = (SHOT_SPREAD / CLUB_SPREAD) ** 2
 """What the stated default is worth: 4 shots."""
 FARTHEST_OFF: Final = 3.0
 LEAST_SHARE: Final = 0.5
-"""A ball that flew less than this share of its way was topped, or is a wrong record: it tells nothing of the flight."""
+"""A ball that flew less than this share of its way was topped, or is a wrong record: it shows nothing of the flight."""
 _STEPS: Final = 100
 
 Carries = Mapping[str, Floats]
-"""Club -> carry as a share of the whole length on medium ground, one for each swing that tells it."""
+"""Club -> carry as a share of the total length on medium ground, one for each swing that records it."""
 
 
 def own_carries(valued: pd.DataFrame, swings: pd.DataFrame) -> dict[str, Floats]:
     """The carry shares of each club, medium ground. `valued`: as `valued_shots` returns them; `swings`: what
-    `full_swings` made of them. Shots after which there was a penalty tell nothing."""
+    `full_swings` made of them. Shots after which there was a penalty do not count."""
     if "carry_yd" not in valued.columns:
         return {}
     shots = valued.loc[swings.index]
@@ -56,20 +56,20 @@ def own_carries(valued: pd.DataFrame, swings: pd.DataFrame) -> dict[str, Floats]
         shots[name].to_numpy(dtype=np.float64) for name in ("carry_yd", "right_yd", "penalty_strokes")
     )
     along = swings["along_yd"].to_numpy(dtype=np.float64)
-    whole = np.hypot(along, np.nan_to_num(right))
+    total = np.hypot(along, np.nan_to_num(right))
     known = np.isfinite(carry) & (along > 0) & (penalty == 0)
-    known &= (carry <= whole + CARRY_BEYOND_YD) & (carry >= LEAST_SHARE * whole)
+    known &= (carry <= total + CARRY_BEYOND_YD) & (carry >= LEAST_SHARE * total)
     ground = shots["firmness"].astype("object") if "firmness" in shots.columns else pd.Series(None, shots.index)
     run = ground.map(RUN).fillna(RUN[MEDIUM]).to_numpy(dtype=np.float64)
     with np.errstate(divide="ignore", invalid="ignore"):
-        ran = whole / carry - 1
+        ran = total / carry - 1
     share = 1 / (1 + np.where(ran > 0, ran / run, ran))
     club = swings["club"].astype("object").to_numpy()
     return {str(label): share[known & (club == label)] for label in pd.unique(club[known])}
 
 
 def own_flight(stated: Flight, shares: Floats | None) -> Flight:
-    """The flight of a club with its own carry share: the stated one, unchanged, where no swing tells it. `shares`:
+    """The flight of a club with its own carry share: the stated one, unchanged, where no swing records it. `shares`:
     those of the club, as `own_carries` returns them.
 
     >>> own_flight(Flight(0.93, 38.0), np.full(12, 0.90)).carry_share

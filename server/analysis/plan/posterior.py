@@ -1,4 +1,4 @@
-"""What a club's shots and a prior say of its pattern, as draws: centre, spread and share of mishits, each uncertain.
+"""What a club's shots and a prior show of its pattern, as draws: centre, spread and share of mishits, each uncertain.
 
 Right and along are shares of the club's reach. Usual shots spread in each direction around a centre m with standard
 deviation s, in tails heavier than the normal's (Student's t with `TAILS` degrees of freedom); mishits come up short by

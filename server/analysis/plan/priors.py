@@ -23,7 +23,7 @@ SPREAD_FREEDOM: Final = 8.0
 """Spreads of players with one skill differ by about a quarter, one standard deviation: 1 / sqrt(2 x 8). A choice of
 this tool."""
 LENGTH_SHOTS: Final = 1.0
-"""That usual shots centre on the club's distance is worth one shot: its own shots say how far it goes."""
+"""That usual shots centre on the club's distance is worth one shot: its own shots show how far it goes."""
 MISHIT_SHOTS: Final = 25.0
 """The stated share of mishits is worth so many shots. A choice of this tool."""
 

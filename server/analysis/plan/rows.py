@@ -1,4 +1,4 @@
-"""What the plan of a shot says, key by key."""
+"""The plan of a shot, key by key."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Annotated, TypedDict
 
 
 class AboutOption(TypedDict):
-    """Whose shots an option stands on."""
+    """Whose shots an option is based on."""
 
     club: str
     swing: Annotated[str, "full or part"]

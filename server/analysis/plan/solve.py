@@ -43,7 +43,7 @@ PRUNE_WITHIN: Final = (0.15, 0.03)
 SETTLED: Final = 0.002
 """Strokes: the sweeps end when no place changes by more."""
 COARSE_PART: Final = 0.4
-"""Of the work, as progress is told."""
+"""Share of the work, for reporting progress."""
 
 Progress = Callable[[float], None]
 
@@ -56,7 +56,7 @@ class StoppedError(Exception):
 class Solved:
     """A solved hole. `value`: strokes to hole out of every lie and node (lies, rows, columns); `option`, `aim`: the
     best option's place in the list of its lie and its direction, radians, of the same shape (-1 and NaN where curves
-    stand); `cells`: value of every cell as it lies; `sweeps`: how many were made; `settled`: whether they ended by
+    apply); `cells`: value of every cell as it lies; `sweeps`: how many were made; `settled`: whether they ended by
     themselves."""
 
     grid: HoleGrid
@@ -83,7 +83,7 @@ class Solved:
         return np.asarray((1 - dr) * low + dr * high, dtype=np.float64)
 
     def next_at(self, x: Floats, y: Floats, lie: str) -> npt.NDArray[np.int16]:
-        """The option that is best from a lie at points, its place in the list of the lie; -1 where curves stand."""
+        """The option that is best from a lie at points, its place in the list of the lie; -1 where curves apply."""
         rows, columns = self.grid.node_shape
         row = np.clip(((y - self.grid.near) / self.grid.spacing).astype(int), 0, rows - 1)
         column = np.clip(((x - self.grid.left) / self.grid.spacing).astype(int), 0, columns - 1)
@@ -100,7 +100,7 @@ def solve(
     progress: Progress | None = None,
 ) -> Solved:
     """Solve a hole. `options`: of every lie of `hole_grid.LIES`; `curves`: the player's own expected strokes, which
-    hold on the green and within `within_yd` yards; `progress`: told the share that is done, and may raise
+    hold on the green and within `within_yd` yards; `progress`: called with the share done, and may raise
     `StoppedError`.
 
     ValueError when the curves have no value for a lie, or no lie has an option.
@@ -128,13 +128,13 @@ def solve(
 
 
 def _parts(progress: Progress | None) -> Callable[[float, float], Progress]:
-    """Progress of a part of the work as progress of the whole."""
+    """Progress of a part of the work as progress of all of it."""
 
     def part(before: float, after: float) -> Progress:
-        def told(share: float) -> None:
+        def report(share: float) -> None:
             if progress is not None:
                 progress(before + share * (after - before))
 
-        return told
+        return report
 
     return part

@@ -90,7 +90,7 @@ class Sweeps:
 
     def _played(self) -> npt.NDArray[np.bool_]:
         """Where a ball may lie on a hole that is played along its fairways: nodes of each lie that are planned, no
-        farther than `BESIDE_PLAY_YD` from fairway or green. Only they say when the sweeps end and what is pruned."""
+        farther than `BESIDE_PLAY_YD` from fairway or green. Only they decide when the sweeps end and what is pruned."""
         code = self.grid.code
         kept = np.isin(code, (*CODES[FAIRWAY], *CODES[GREEN]))
         beside = ndimage.maximum_filter(kept, size=2 * int(BESIDE_PLAY_YD / self.grid.cell) + 1, mode="constant")
@@ -116,8 +116,8 @@ class Sweeps:
         return found
 
     def sweep(self, progress: Callable[[float], None], prune_within: float | None = None) -> float:
-        """One sweep over every lie, which is told the share that is done. Returns by how much the value of a place that
-        is played changed at most. `prune_within`: drop what is nowhere within so many strokes of the best."""
+        """One sweep over every lie. Returns the largest change of the value of a place that is played. `progress`:
+        called with the share done; `prune_within`: drop what is nowhere within so many strokes of the best."""
         fields = self._fields()
         changed = 0.0
         for place, lie in enumerate(LIES):
@@ -175,8 +175,8 @@ class Sweeps:
         """A lie without a club of its own is worth what the rough is: only holes in the records make one."""
         for place, lie in enumerate(LIES):
             if not self.swings[lie]:
-                stands_in = next(LIES.index(other) for other in (ROUGH, FAIRWAY, SAND, RECOVERY) if self.swings[other])
-                self.value[place][self.planned] = self.value[stands_in][self.planned]
+                substitute = next(LIES.index(other) for other in (ROUGH, FAIRWAY, SAND, RECOVERY) if self.swings[other])
+                self.value[place][self.planned] = self.value[substitute][self.planned]
 
     def cells(self) -> Raster:
         """The value of every cell as it lies; 0 where out of bounds or wet."""

@@ -61,15 +61,15 @@ class Frame:
             np.clip(np.arange(count) + self.pad + by[:, None], 0, count + 2 * self.pad - 1)
             for count, by in zip(self.nodes, (swing.up, swing.right), strict=True)
         )
-        for number, whole in enumerate(correlated):
-            whole.take(row[number], axis=0).take(column[number], axis=1, out=found[number], mode="clip")
+        for number, transformed in enumerate(correlated):
+            transformed.take(row[number], axis=0).take(column[number], axis=1, out=found[number], mode="clip")
         return found
 
 
 @dataclass(frozen=True, eq=False)
 class Swing:
     """An option of one lie, ready to be played anywhere: the transform of its carries in every direction that is tried
-    (d, ...), where each carry's middle lies from the ball in whole nodes (d,), how far it runs, how it falls, and its
+    (d, ...), where each carry's middle lies from the ball in nodes (d,), how far it runs, how it falls, and its
     flight."""
 
     option: int
@@ -99,7 +99,7 @@ def swing_of(
     shots = flown((0.0, 0.0), aims, landings.right[pick], landings.along[pick], option.flight, day)
     run = float(np.hypot(shots.x - shots.carry_x, shots.y - shots.carry_y).mean())
     run_yd = round(run / RUN_STEP_YD) * RUN_STEP_YD
-    # a ball lands where its run, in whole cells, leads to its rest: what is rounded moves the landing
+    # a ball lands where its run, rounded to cells, leads to its rest: the rounding moves the landing
     run_up, run_right = grid.steps(aims, run_yd)
     up = (shots.y - run_up[:, None] * grid.cell) / grid.spacing
     right = (shots.x - run_right[:, None] * grid.cell) / grid.spacing

@@ -1,1 +1,1 @@
-"""Practice balls: what they say by themselves, beside the course, and of the course."""
+"""Practice balls: what they show by themselves, beside the course, and of the course."""

@@ -1,6 +1,6 @@
-"""Practice balls in the frames that shots of rounds are analysed in; a session stands where a round stands.
+"""Practice balls in the frames that shots of rounds are analysed in; a session takes the place of a round.
 
-A ball's length is its total; where only its finish against a target is known, target and long. A carry alone tells the
+A ball's length is its total; where only its finish against a target is known, target and long. A carry alone gives the
 direction but not where the ball came to rest. A ball without `swing` counts as a full swing on the range and as a part
 swing elsewhere (a choice of this tool).
 """
@@ -118,7 +118,7 @@ def putts_worth(putts: pd.DataFrame) -> float:
     """1 over the dispersion of make-rates between sessions, between 0 and 1: putts of one session are alike.
 
     The dispersion is the larger of two, at least 1: Pearson's chi-squared over its degrees of freedom in cells of
-    session and length, and in whole sessions, for a green of one day moves all lengths (quasi-likelihood: P. McCullagh
+    session and length, and by session, for a green of one day moves all lengths (quasi-likelihood: P. McCullagh
     and J. A. Nelder, Generalized Linear Models, 2nd edition, 1989, section 4.5). What is expected is the make-rate of
     all sessions from a length, shrunk to the tour's by one putt, so that no cell expects nothing. 1 for one session.
     """
@@ -133,8 +133,8 @@ def putts_worth(putts: pd.DataFrame) -> float:
     tried: Floats = cells["size"].to_numpy(dtype=np.float64)
     away, chance = cells["sum"].to_numpy() - tried * rate, tried * rate * (1 - rate)
     codes, sessions = pd.factorize(cells["round_id"])
-    whole = np.bincount(codes, weights=away) ** 2 / np.bincount(codes, weights=chance)
-    dispersions = [1.0, float(whole.sum()) / (len(sessions) - 1)]
+    by_session = np.bincount(codes, weights=away) ** 2 / np.bincount(codes, weights=chance)
+    dispersions = [1.0, float(by_session.sum()) / (len(sessions) - 1)]
     degrees = len(cells) - cells["feet"].nunique()
     if degrees >= LEAST_CELLS:
         dispersions.append(float((away**2 / chance).sum()) / degrees)

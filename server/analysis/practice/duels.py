@@ -1,4 +1,4 @@
-"""Duels in practice: balls hit in pairs from one spot, one with each side, and what the pairs say.
+"""Duels in practice: balls hit in pairs from one spot, one with each side, and what the pairs show.
 
 A pair is every ball of one `duel_id`; where a side hit more than one, its mean. Differences are A less B, sessions are
 the clusters. Strokes are what the baseline expects to be left, on the green, from where a ball stopped, 0 for one that
@@ -91,19 +91,19 @@ def _words(found: dict[str, Figure], names: tuple[str, str], pairs: int, session
             f"Duels in practice: {pairs} pair{'' if pairs == 1 else 's'} in {sessions} "
             f"session{'' if sessions == 1 else 's'}; at least {FEWEST_SHOTS} in {FEWEST_ROUNDS} are needed."
         ]
-    told = {
+    sentences = {
         "length_yd": ("goes {} yd {}", "farther", "shorter", 1, 1.0),
         "offline_deg": ("ends {} degrees {} the line", "farther from", "nearer to", 1, 1.0),
         "holed": ("is holed {} times of 100 {}", "more", "less", 0, 100.0),
         "strokes": ("leaves {} strokes {}", "more", "less", 2, 1.0),
     }
     words = []
-    for name, (sentence, above, below, digits, times) in told.items():
+    for name, (sentence, above, below, digits, times) in sentences.items():
         figure = found[name]
         if figure.value is None or figure.low is None or figure.high is None or figure.low <= 0 <= figure.high:
             continue
         size = f"{abs(times * figure.value):.{digits}f}"
         between = f"{signed(times * figure.low, digits)} to {signed(times * figure.high, digits)}"
-        said = sentence.format(size, above if figure.value > 0 else below)
-        words.append(f"{names[0]} {said} than {names[1]} in practice ({between}).")
+        verdict = sentence.format(size, above if figure.value > 0 else below)
+        words.append(f"{names[0]} {verdict} than {names[1]} in practice ({between}).")
     return words or [f"{pairs} duels in practice show no clear difference of {names[0]} and {names[1]}."]

@@ -1,7 +1,7 @@
-"""Patterns and the ladder of both sources: the course's figures, and where rounds do not tell one yet, practice's.
+"""Patterns and the ladder of both sources: the course's figures, and where rounds do not give one yet, practice's.
 
 What has no interval of its own (quantiles, ellipses, groups, the robust fit, the single finishes) is of the course
-alone: of practice it would say nothing of the next shot on the course.
+alone: of practice it would show nothing of the next shot on the course.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ Key = tuple[str, str, str]
 
 
 def figure(row: FigureRow) -> Figure:
-    """The figure that a row tells."""
+    """The figure of a row."""
     return Figure(row["value"], row["low"], row["high"], row["n"])
 
 
 def patterns_of_both(
     course: pd.DataFrame, practice: pd.DataFrame, split: str = "club", *, singles: bool = False
 ) -> list[Pattern]:
-    """The patterns of the course, with practice where rounds do not tell a figure yet.
+    """The patterns of the course, with practice where rounds do not give a figure yet.
 
     `course`: as `finishes` returns it, `practice`: as `practice_finishes`. `split`, `singles`: as in `patterns`.
     ValueError for another `split`.
@@ -62,10 +62,10 @@ Reader = Callable[[GroupPattern], tuple[Figure, Scale]]
 def _of_direction(name: str, part: str) -> Reader:
     def read(row: GroupPattern) -> tuple[Figure, Scale]:
         direction: Direction = row[name]  # type: ignore[literal-required]
-        told: FigureRow = direction[part]  # type: ignore[literal-required]
+        row_figure: FigureRow = direction[part]  # type: ignore[literal-required]
         size = row["target_yd"] or 0.0
         centre = PLAIN if name == "offline_deg" or size <= 0 else proportional(size)
-        return figure(told), LOG if part == "spread" else centre
+        return figure(row_figure), LOG if part == "spread" else centre
 
     return read
 
@@ -83,7 +83,7 @@ _FIGURES: Final[dict[tuple[str, str], Reader]] = {
 
 
 def _shifts(found: Mapping[Key, Pattern], beside: Mapping[Key, Pattern], read: Reader) -> dict[Key, float]:
-    """Practice less course of one figure, of every pattern of which both tell it."""
+    """Practice less course of one figure, of every pattern for which both give it."""
     shifts = {}
     for key, row in beside.items():
         course, scale = read(found[key])
@@ -111,12 +111,12 @@ def _of_both(
     leaned = False
     for (name, part), read in _FIGURES.items():
         course, scale = read(row)
-        told = pooled(course, read(practice)[0], _others(shifts[name, part], key), scale)
-        leaned |= told is not course
+        both = pooled(course, read(practice)[0], _others(shifts[name, part], key), scale)
+        leaned |= both is not course
         if name == "shares":
-            made["shares"][part] = told.as_dict()  # type: ignore[literal-required]
+            made["shares"][part] = both.as_dict()  # type: ignore[literal-required]
         else:
-            made[name] = {**made[name], part: told.as_dict()}  # type: ignore[literal-required]
+            made[name] = {**made[name], part: both.as_dict()}  # type: ignore[literal-required]
     balls = f"{practice['shots']} practice ball{'' if practice['shots'] == 1 else 's'}"
     if leaned:
         words = "fill in what the rounds not clear yet, allowing for how practice differs with the other clubs"
@@ -126,13 +126,13 @@ def _of_both(
 
 def pooled_medians(course: Mapping[str, Figure], practice: Mapping[str, Figure]) -> dict[str, Figure]:
     """How far each club goes, by club: the course's median, else practice's with the shifts of the other clubs. Clubs
-    of which neither tells a length on the course have practice's median without an interval."""
+    for which neither gives a length on the course have practice's median without an interval."""
     none = Figure(None, None, None, 0)
-    shifts = {club: shift_of(course.get(club, none), told, LOG) for club, told in practice.items()}
+    shifts = {club: shift_of(course.get(club, none), practised, LOG) for club, practised in practice.items()}
     made = dict(course)
-    for club, told in practice.items():
+    for club, practised in practice.items():
         own = course.get(club, none)
         others: Sequence[float] = [shift for name, shift in shifts.items() if name != club and shift is not None]
-        found = pooled(own, told, others, LOG)
-        made[club] = Figure(told.value, None, None, told.n) if found.value is None else found
+        found = pooled(own, practised, others, LOG)
+        made[club] = Figure(practised.value, None, None, practised.n) if found.value is None else found
     return made

@@ -18,7 +18,7 @@ Row = TypeVar("Row", PartSwingBand, PartSwingClub)
 
 
 def part_swings_of_both(course: PartSwings, practice: PartSwings, level: float) -> PartSwings:
-    """The part swings of the course; rows that rounds are too few for filled in by practice where it can be told how
+    """The part swings of the course; rows that rounds are too few for filled in by practice where it is known how
     practice differs."""
     clubs = _filled_in(course["clubs"], practice["clubs"], "club", level)
     bands = _filled_in(course["bands"], practice["bands"], "taken_off", level)
@@ -52,8 +52,8 @@ def _shift(course: PartSwingRow, practice: PartSwingRow) -> float | None:
 
 def _of_both(course: Row | None, practice: Row, others: Sequence[float], level: float) -> Row:
     own = _figure(course)
-    told = pooled(own, _figure(practice), others, level=level)
-    if course is not None and (told is own or told.value is None):
+    bias_found = pooled(own, _figure(practice), others, level=level)
+    if course is not None and (bias_found is own or bias_found.value is None):
         return course
     shots, rounds = (0, 0) if course is None else (course["shots"], course["rounds"])
     bare: PartSwingRow = {
@@ -62,12 +62,12 @@ def _of_both(course: Row | None, practice: Row, others: Sequence[float], level: 
         "lacking": None, "words": "",
     }  # fmt: skip
     target = practice["target_yd"]
-    if told.value is None or told.low is None or told.high is None or target is None:
+    if bias_found.value is None or bias_found.low is None or bias_found.high is None or target is None:
         bare["words"] = f"Not enough data on the course; {practice['shots']} practice balls show practice only."
         bare["lacking"] = bare["words"]
     else:
-        bias, low, high = (target * end for end in (told.value, told.low, told.high))
-        bare["bias_yd"], bare["low"], bare["high"], bare["bias_pct"] = bias, low, high, 100 * told.value
+        bias, low, high = (target * end for end in (bias_found.value, bias_found.low, bias_found.high))
+        bare["bias_yd"], bare["low"], bare["high"], bare["bias_pct"] = bias, low, high, 100 * bias_found.value
         bare["words"] = f"{bias_words(bias, low, high, level)} By {practice['shots']} practice balls."
     made = practice.copy()
     made.update(bare)  # type: ignore[typeddict-item]

@@ -1,13 +1,13 @@
-"""What practice says of the course: figures of both sources put together without trusting that both are alike.
+"""What practice shows of the course: figures of both sources put together without trusting that both are alike.
 
 Range balls, mats, no pressure: a club's practice differs from its course by a shift that nobody knows. Where rounds
-tell a figure with its interval, that figure stands: no interval can be narrower than the course's own and hold the
+give a figure with its interval, that figure is used: no interval can be narrower than the course's own and hold the
 truth as often whatever the shift is (A. Kopp-Schneider, S. Calderazzo and M. Wiesenfarth, Biometrical Journal 62, 2020,
 361-374). Tried and refused: pooling by precisions with the shift of the other clubs believed beforehand, practice
 weighing at most one half, and given up where the club's own shift contradicts it: with a club whose shift lay two
 standard errors of its course off the others' the 90 % interval held the truth 71 times of 100.
 
-Where rounds do not tell it yet, practice does, by the shifts of the player's other clubs of which both sources tell the
+Where rounds do not give it yet, practice does, by the shifts of the player's other clubs where both sources give the
 figure, d_1 ... d_K, practice less course:
 
     course ~ practice - mean(d),   half width  sqrt((z s_practice)^2 + t^2 s_d^2 (1 + 1 / K))
@@ -35,7 +35,7 @@ from scipy import special, stats
 from server.analysis.patterns.spread import LEVEL, Figure
 
 LEAST_OTHERS: Final = 4
-"""Other clubs whose shift is known, from which on a further one can be told."""
+"""Other clubs whose shift is known, from which on a further one can be predicted."""
 SHARE_EDGE: Final = 0.002
 """Shares nearer to 0 or 1 count as this far from it in logits."""
 
@@ -89,7 +89,7 @@ def shift_of(course: Figure, practice: Figure, scale: Scale = PLAIN) -> float | 
 def pooled(
     course: Figure, practice: Figure, shifts: Sequence[float], scale: Scale = PLAIN, level: float = LEVEL
 ) -> Figure:
-    """The figure of the course: its own where it has an interval, else what practice says of it. `shifts`: of the
+    """The figure of the course: its own where it has an interval, else what practice shows of it. `shifts`: of the
     player's other clubs, shape (K,), never of this one. `n` counts the balls that it rests on."""
     known, beside = estimate(course, scale, level), estimate(practice, scale, level)
     if known is not None or beside is None or len(shifts) < LEAST_OTHERS:

@@ -1,4 +1,4 @@
-"""What practice says beside the course, key by key."""
+"""Practice beside the course, key by key."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Random targets for a practice session, out of the player's own gaps and of the distances that cost strokes.
 
-Every device with the same log draws the same: a seed, sorted candidates and whole-number arithmetic (a linear
+Every device with the same log draws the same: a seed, sorted candidates and integer arithmetic (a linear
 congruence with the constants of W. H. Press et al., Numerical Recipes, 3rd edition, 2007, section 7.1) choose, no
 library's generator. Targets change from ball to ball and never come twice in a row: varied practice (common practice,
 no source).

@@ -1,4 +1,4 @@
-"""How often a putt of a given length falls, and what a player's own putts say of that curve.
+"""How often a putt of a given length falls, and what a player's own putts show of that curve.
 
     p(x) = [2 Phi(asin((R - r) / x) / s_angle) - 1] * [Phi((t - o) / ((x + o) s_dist)) - Phi(-o / ((x + o) s_dist))]
 
@@ -10,7 +10,7 @@ farthest that it may roll past and still fall. Source: A. Gelman and D. Nolan, T
 A player's curve is the posterior of (log s_angle, log s_dist): binomial counts, and a normal prior centred on the
 published fit to 1.25 million tour putts. It is summed over a grid that zooms in, not taken from the curvature at
 its peak: with the curvature 90 % intervals held the truth in 86 % of simulated seasons of 1,000 putts at 30 ft, for
-angle and distance can stand in for each other and the posterior is skew.
+angle and distance can replace each other and the posterior is skew.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ POINTS: Final = 41
 ZOOMS: Final = 2
 REACH_SD: Final = 3.5
 WIDEST_SD: Final = 1.2
-"""The first grid reaches 3.5 spreads of the prior each way; a prior that says nothing counts as 1.2 wide there."""
+"""The first grid reaches 3.5 spreads of the prior each way; a flat prior counts as 1.2 wide there."""
 KEPT: Final = 12.0
 """A grid zooms to where the log posterior is within 12 of its peak: 4.9 standard deviations of a normal."""
 SMALLEST: Final = 1e-300
@@ -53,7 +53,7 @@ SMALLEST: Final = 1e-300
 
 @dataclass(frozen=True, eq=False)
 class Prior:
-    """A normal prior of (log s_angle, log s_dist): `mean` and `sd`, shape (2,). An infinite sd says nothing."""
+    """A normal prior of (log s_angle, log s_dist): `mean` and `sd`, shape (2,). An infinite sd is a flat prior."""
 
     mean: Floats
     sd: Floats
@@ -64,8 +64,8 @@ TOUR_PRIOR: Final = Prior(np.log(TOUR), np.array(PRIOR_SD))
 
 @dataclass(frozen=True, eq=False)
 class Posterior:
-    """What putts say. `log_angle`, `log_distance`: axes of a grid, shape (..., g); `weight`: shape (..., g, g), sums
-    to 1. Leading axes: seasons."""
+    """The curve after some putts. `log_angle`, `log_distance`: axes of a grid, shape (..., g); `weight`: (..., g, g),
+    sums to 1. Leading axes: seasons."""
 
     log_angle: Floats
     log_distance: Floats

@@ -42,11 +42,11 @@ def curve_of(putts: pd.DataFrame, prior: Prior = TOUR_PRIOR) -> Posterior:
 
 
 def practice_prior(practised: pd.DataFrame) -> Prior:
-    """What the player's practice says beforehand of the curve on the course. `practised`: putts as `curve_of` takes
+    """The prior of the curve on the course from the player's practice. `practised`: putts as `curve_of` takes
     them.
 
     Centred on practice instead of the tour, and as wide as the tour's prior with practice's own error added: practice
-    is trusted to tell the course no better than the tour tells the player, so that no interval is narrower for it.
+    is trusted to predict the course no better than the tour predicts the player, so no interval is narrower for it.
     """
     curve = curve_of(practised)
     mean = curve.log_mean()
@@ -133,7 +133,7 @@ def length_errors(putts: pd.DataFrame, heaped: bool) -> Floats:
 
 def curve_with_errors(putts: pd.DataFrame, errors: Floats, times: float = 1.0, prior: Prior = TOUR_PRIOR) -> Posterior:
     """The make-rate curve of putts whose lengths are off by `errors`, shape (n,); by the lengths as entered where all
-    are 0. `times`: true lengths are that many times what the entered ones stand for."""
+    are 0. `times`: true lengths are that many times what the entered ones represent."""
     if not errors.any():
         return curve_of(putts.assign(feet=putts["feet"] * times), prior)
     feet, holed = putts["feet"].to_numpy(dtype=np.float64), putts["holed"].to_numpy(dtype=np.float64)

@@ -2,7 +2,7 @@
 
 Each putter has its own curve. Both start from the player's curve with both putters together and may differ from it by a
 prior spread, so that the one with fewer putts is not drawn towards the tour more than the other. A make-rate
-that allows for length tells putters apart sooner than strokes gained a putt from like places, which is noisier.
+that allows for length separates putters sooner than strokes gained a putt from like places, which is noisier.
 """
 
 from __future__ import annotations

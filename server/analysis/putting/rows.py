@@ -1,4 +1,4 @@
-"""What putting and the comparison of two putters say, key by key. Lengths are feet, shares 0 to 1."""
+"""Putting and the comparison of two putters, key by key. Lengths are feet, shares 0 to 1."""
 
 from __future__ import annotations
 

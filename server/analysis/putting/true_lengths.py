@@ -126,7 +126,7 @@ def blurred_posterior(
 
 
 def true_lengths(putts: list[EnteredPutts], nodes: Floats, scale: float = 1.0) -> Floats:
-    """For every entered length of every part the mix of true lengths that it stands for: shape (sum of k, nodes), rows
+    """For every entered length of every part the mix of true lengths that it represents: shape (sum of k, nodes), rows
     that sum to 1. `scale`: times every part's error."""
     coarse = [_entered_given_true(part.feet, nodes, scale * part.error) for part in putts]
     counts = [part.tried / sum(other.tried.sum() for other in putts) for part in putts]

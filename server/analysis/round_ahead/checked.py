@@ -1,6 +1,6 @@
 """Rounds foretold from the rounds before them alone, beside what came.
 
-For each round the shots of earlier days say everything. Holes are solved anew `MOST_SOLVED` times at most, each time
+Each round is predicted from shots of earlier days alone. Holes are solved anew `MOST_SOLVED` times at most, each time
 that the earlier rounds have grown by the same factor, for patterns hardly change from one round to the next; what play
 costs beyond the plan and the form of the day follow every round. Holes are solved from the tees that most of the
 rounds to come were played from; other tees are tilted by the player's own curve from the tee (`score_ahead.moved`).
@@ -20,7 +20,7 @@ from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.plan.hole_to_play import HoleToPlay
 from server.analysis.plan.options import RIGHT_HANDED
-from server.analysis.round_ahead.form import WHOLE_ROUND, form_of
+from server.analysis.round_ahead.form import FULL_ROUND, form_of
 from server.analysis.round_ahead.hole_ahead import HoleAhead
 from server.analysis.round_ahead.playing import (
     Known,
@@ -51,7 +51,7 @@ Holes = Callable[[str | None], Sequence[HoleToPlay]]
 @dataclass(frozen=True, eq=False)
 class Foretold:
     """One round: the day, tees, how many holes, their par, and the forecast beside what came. `rounds_before`: whose
-    shots it stands on."""
+    shots it is based on."""
 
     played_on: date
     tees: str | None
@@ -90,19 +90,19 @@ def check_rounds(
     days = pd.to_datetime(rounds.rounds["played_on"]).to_numpy(dtype="datetime64[D]")
     played_on = pd.to_datetime(valued["played_on"]).to_numpy(dtype="datetime64[D]")
     before = np.array([int((days < day).sum()) for day in days], dtype=np.intp)
-    whole = rounds.rounds["whole"].to_numpy(dtype=np.bool_)
-    wanted = np.flatnonzero((before >= ROUNDS_BEFORE) & whole)[-MOST_ROUNDS:]
+    complete = rounds.rounds["finished"].to_numpy(dtype=np.bool_)
+    wanted = np.flatnonzero((before >= ROUNDS_BEFORE) & complete)[-MOST_ROUNDS:]
     again = _solved_at(before[wanted], most_solved)
     found: list[Foretold] = []
     now: _Solved | None = None
     times = 0
     for place, number in enumerate(wanted):
         if place in again:
-            tell = _share(progress, times, len(again))
+            report = _share(progress, times, len(again))
             tees = rounds.rounds["tees"].iloc[number:].dropna()
             from_tees = holes(None if tees.empty else str(tees.mode().iloc[0]))
             earlier = valued[played_on < days[number]]
-            now = _solve(known_of(earlier, baseline, plays), from_tees, tell, balls, cell_yd) or now
+            now = _solve(known_of(earlier, baseline, plays), from_tees, report, balls, cell_yd) or now
             times += 1
         if now is not None:
             found.append(_foretell(now, rounds, int(number), int(before[number])))
@@ -127,7 +127,7 @@ def _share(progress: Progress | None, done: int, of: int) -> Progress | None:
 def _solve(
     known: Known, holes: Sequence[HoleToPlay], progress: Progress | None, balls: int, cell_yd: float
 ) -> _Solved | None:
-    """The holes by what earlier shots say; None when no club could be planned with then."""
+    """The holes by what earlier shots show; None when no club could be planned with then."""
     try:
         made = holes_ahead(known, holes, balls=balls, cell_yd=cell_yd, progress=progress)
     except NoClubError:
@@ -142,10 +142,10 @@ def _foretell(now: _Solved, rounds: PlayedRounds, number: int, before: int) -> F
     here = np.array([hole.length_yd for hole in now.holes])
     done = rounds.finished[number]
     chances = moved(chances_of(now.made), longer(now.known, here, rounds.lengths[number]))[done]
-    # what the patterns left open then, the rounds since have told by how they came out: less in proportion to them
+    # the rounds since show part of what the patterns left open then: less is unknown, in proportion to them
     unknown = now.unknown * (now.known.rounds + NEAR_WORTH) / (max(before, now.known.rounds) + NEAR_WORTH)
     made = score_ahead(chances, form_of(past), unknown)
-    naive = naive_forecast(_over_par(rounds, before), int(row["par"]), int(done.sum()) / WHOLE_ROUND)
+    naive = naive_forecast(_over_par(rounds, before), int(row["par"]), int(done.sum()) / FULL_ROUND)
     return Foretold(
         pd.Timestamp(row["played_on"]).date(),
         None if pd.isna(row["tees"]) else str(row["tees"]),
@@ -160,4 +160,4 @@ def _over_par(rounds: PlayedRounds, before: int) -> Floats:
     """Scores beside par for 18 holes of the first `before` rounds."""
     first = rounds.rounds.iloc[:before]
     over = first["score"].to_numpy(dtype=np.float64) - first["par"].to_numpy(dtype=np.float64)
-    return np.asarray(over * WHOLE_ROUND / first["holes"].to_numpy(dtype=np.float64))
+    return np.asarray(over * FULL_ROUND / first["holes"].to_numpy(dtype=np.float64))

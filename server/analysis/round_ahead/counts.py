@@ -1,4 +1,4 @@
-"""Distributions of whole strokes: tilted to a mean, added up, read off.
+"""Distributions of strokes, integers: tilted to a mean, added up, read off.
 
 A distribution is an array over 1, 2, ... K strokes, or over 0, 1, ... of a sum. Tilting multiplies the chance of k
 strokes by exp(t k) and keeps everything else of the shape; t is chosen so that the mean is the one that is asked for
@@ -83,7 +83,7 @@ def mean_and_variance(chances: Floats, first: int = 0) -> tuple[float, float]:
 
 
 def interval(chances: Floats, share: float) -> tuple[int, int, float]:
-    """The range of whole numbers (from 0 on) between the two quantiles that leave (1 - share) / 2 on either side, and
+    """The range of integers (from 0 on) between the two quantiles that leave (1 - share) / 2 on either side, and
     the chance that it has, which is at least `share`.
 
     >>> interval(np.array([0.1, 0.2, 0.4, 0.2, 0.1]), 0.5)

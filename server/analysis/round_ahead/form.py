@@ -27,7 +27,7 @@ from scipy.special import ndtr
 
 from server.analysis.expected_strokes.curves import Floats
 
-WHOLE_ROUND: Final = 18
+FULL_ROUND: Final = 18
 BEYOND_PLAN: Final = 1.0
 BEYOND_SD: Final = 2.0
 FORM_SD: Final = 1.0

@@ -3,7 +3,7 @@
 Balls are played off the plan shot by shot over the half-yard ground: the tee shot by the plan of that shot, the next by
 what the solved hole found best from the nearest node, until they lie near the hole, where `near_hole` spreads what is
 left. Each ball belongs to one of `DRAWS` drawn patterns of every club (`landings`), so that the spread of the draws
-says what is not known of the patterns. Flight, run, trees and penalties are those of the solver (`flight`, `rest`,
+shows what is not known of the patterns. Flight, run, trees and penalties are those of the solver (`flight`, `rest`,
 `position_value`): out of bounds again from the same place with a stroke more, from red water two club-lengths back,
 from yellow back on the line, else stroke and distance. Where trees leave no way a ball is put into the rough at the
 same distance for a stroke, as the solver values it.
@@ -34,8 +34,8 @@ from server.game.lies import CODE, FAIRWAY, GREEN, ROUGH, SAND
 
 BALLS: Final = 4096
 DRAWS: Final = 64
-WHOLE: Final = 2**24
-"""Shares of landings are added up in so many steps, so that 64 patterns fit into whole numbers of 32 bits."""
+SHARE_STEPS: Final = 2**24
+"""Shares of landings are added up in so many steps, so that 64 patterns fit into 32-bit integers."""
 MOST_SHOTS: Final = 12
 """After so many full swings, penalties not counted, a ball counts as near the hole."""
 TEE_AIMS: Final = 27
@@ -93,13 +93,13 @@ class Patterns:
         if id(key) not in self._kept:
             shares = landings.drawn
             reached = np.cumsum(shares[np.arange(self.draws) % len(shares)], axis=1, dtype=np.float64)
-            reached *= WHOLE / reached[:, -1:]
-            steps = np.minimum(np.round(reached), WHOLE - 1).astype(np.int32)
+            reached *= SHARE_STEPS / reached[:, -1:]
+            steps = np.minimum(np.round(reached), SHARE_STEPS - 1).astype(np.int32)
             # the key is kept too, so that its id stays its own
-            self._kept[id(key)] = key, (steps + WHOLE * np.arange(self.draws, dtype=np.int32)[:, None]).ravel()
+            self._kept[id(key)] = key, (steps + SHARE_STEPS * np.arange(self.draws, dtype=np.int32)[:, None]).ravel()
         steps = self._kept[id(key)][1]
         count = landings.share.size
-        at = WHOLE * draw + rng.integers(0, WHOLE, draw.size)
+        at = SHARE_STEPS * draw + rng.integers(0, SHARE_STEPS, draw.size)
         found = np.searchsorted(steps, at.astype(np.int32), side="right") - draw * count
         return np.asarray(np.clip(found, 0, count - 1), dtype=np.intp)
 
@@ -244,8 +244,8 @@ class _Play:
         row, column = self._nodes(balls)
         lie = np.full(balls.size, LIES.index(ROUGH), dtype=np.intp)
         for name in LIES:
-            stands_in = next(one for one in (name, ROUGH, FAIRWAY, SAND, *LIES) if options.get(one))
-            lie[np.isin(self.code[balls], CODES[name])] = LIES.index(stands_in)
+            substitute = next(one for one in (name, ROUGH, FAIRWAY, SAND, *LIES) if options.get(one))
+            lie[np.isin(self.code[balls], CODES[name])] = LIES.index(substitute)
         number = solved.option[lie, row, column].astype(np.intp)
         aim = solved.aim[lie, row, column].astype(np.float64)
         return lie, number, aim
@@ -335,7 +335,7 @@ class _Play:
             active = active[~met]
 
     def _dropped(self, start: tuple[Floats, Floats], end: tuple[Floats, Floats]) -> tuple[Floats, Floats, Codes]:
-        """Where balls in the water at `end` are dropped, and on what; out of bounds stands for stroke and distance."""
+        """Where balls in the water at `end` are dropped, and on what; out of bounds costs stroke and distance."""
         dx, dy = start[0] - end[0], start[1] - end[1]
         far = np.maximum(np.hypot(dx, dy), 1e-9)
         unit = dx / far, dy / far

@@ -50,7 +50,7 @@ CURVE_FT: Final = np.geomspace(0.15, 3 * FARTHEST_ON_GREEN_YD, 120)
 @dataclass(frozen=True, eq=False)
 class NearHole:
     """Strokes to hole out near the hole. `curves`: the player's own expected strokes; `rates`: make-rates at
-    `CURVE_FT`; `shape`: over 1 to `MOST_STROKES` strokes off the green; `starts`: how many own ones stand behind it."""
+    `CURVE_FT`; `shape`: over 1 to `MOST_STROKES` strokes off the green; `starts`: how many own ones it is based on."""
 
     curves: Baseline
     rates: Floats
@@ -93,7 +93,7 @@ def putts(mean: Floats, rate: Floats) -> Floats:
 
 
 def near_hole(valued: pd.DataFrame, starts: pd.DataFrame, curves: Baseline, within_yd: float) -> NearHole:
-    """What the player's shots say. `starts`: of `fit.strokes_to_hole_out`; `within_yd`: how near counts as near."""
+    """What the player's shots show. `starts`: of `fit.strokes_to_hole_out`; `within_yd`: how near counts as near."""
     putted = putts_of(valued)
     made: Posterior = curve_of(putted) if len(putted) else posterior([10.0], [0.0], [0.0], TOUR_PRIOR)
     near = starts[starts["lie"].ne(GREEN) & (starts["distance_yd"] < within_yd) & starts["remaining"].ge(1)]

@@ -1,4 +1,4 @@
-"""All holes of a round played beforehand, off what a player's shots say up to a day.
+"""All holes of a round played beforehand, from a player's shots up to a day.
 
 Holes are solved on cells of `CELL_YD`, a little wider than those of the plan of one shot. In the demo 18 holes of the
 plan then add up to 0.16 strokes more; the rounds before take that back, and what is foretold moves by 0.01.
@@ -24,7 +24,7 @@ from server.analysis.plan.options import RIGHT_HANDED, Bag, bag_of
 from server.analysis.plan.position_value import LEAST_YD
 from server.analysis.plan.solve import solve
 from server.analysis.round_ahead.counts import STROKES
-from server.analysis.round_ahead.form import WHOLE_ROUND, Past
+from server.analysis.round_ahead.form import FULL_ROUND, Past
 from server.analysis.round_ahead.hole_ahead import BALLS, HoleAhead, Patterns, played, tee_shot
 from server.analysis.round_ahead.near_hole import near_hole
 from server.analysis.strokes_gained.scorecard import hole_scores
@@ -41,12 +41,12 @@ Progress = Callable[[float], None]
 
 
 class NoClubError(ValueError):
-    """No club has shots enough to plan with; the message says why."""
+    """No club has shots enough to plan with; the message gives the reason."""
 
 
 @dataclass(frozen=True, eq=False)
 class Known:
-    """What a player's shots say: the bag, the own curves, starts of finished holes, and how many rounds they are of."""
+    """What a player's shots give: the bag, the own curves, starts of finished holes, and their number of rounds."""
 
     valued: pd.DataFrame
     bag: Bag
@@ -56,7 +56,7 @@ class Known:
 
 
 def known_of(valued: pd.DataFrame, baseline: Baseline, plays: str = RIGHT_HANDED) -> Known:
-    """What these shots say. `valued`: as `valued_shots` returns them, of a player who `plays` right- or left-handed."""
+    """What some shots give. `valued`: as `valued_shots` returns them; `plays`: the player's hand, right or left."""
     starts = strokes_to_hole_out(valued)
     rounds = int(starts["round_id"].nunique())
     return Known(valued, bag_of(valued, plays), own_curves(starts, baseline), starts, rounds)
@@ -71,7 +71,7 @@ def holes_ahead(
     cell_yd: float = CELL_YD,
     progress: Progress | None = None,
 ) -> list[HoleAhead]:
-    """Solve the holes and play each beforehand. `progress`: told the share that is done, may raise `StoppedError`.
+    """Solve the holes and play each beforehand. `progress`: called with the share done, may raise `StoppedError`.
 
     NoClubError when no club can be planned with; ValueError as `solve` and `tee_shot` raise it, naming the hole.
     """
@@ -85,10 +85,10 @@ def holes_ahead(
     near = near_hole(known.valued, known.starts, known.curves, within)
     patterns, done = Patterns(), []
     for place, hole in enumerate(holes):
-        tell = _part(progress, place, len(holes))
+        report = _part(progress, place, len(holes))
         try:
             grid = hole_grid(hole.ground, hole.start, hole.pin, cell=cell_yd)
-            solved = solve(grid, options, known.curves, within, day=day, progress=tell)
+            solved = solve(grid, options, known.curves, within, day=day, progress=report)
             ahead = Ahead(solved, options, known.curves)
             from_tee = known.bag.options(TEE, hole.length_yd)[0]
             tee = tee_shot(ahead, hole.ground, from_tee, hole.start, hole.pin, TEE, day)
@@ -111,7 +111,7 @@ def _part(progress: Progress | None, place: int, of: int) -> Progress | None:
 @dataclass(frozen=True, eq=False)
 class PlayedRounds:
     """Rounds on a course over the holes that are foretold, oldest first: one row of `rounds` each (round_id, played_on,
-    tees, holes, par, score, whole: every hole that was begun was finished), and which holes (n, h)."""
+    tees, holes, par, score, finished: every hole that was begun was finished), and which holes (n, h)."""
 
     rounds: pd.DataFrame
     finished: np.ndarray
@@ -145,13 +145,13 @@ def played_rounds(valued: pd.DataFrame, course: str, holes: Sequence[int]) -> Pl
                 "holes": int(done.sum()),
                 "par": int(np.nansum(par[done])),
                 "score": int(np.nansum(taken)),
-                "whole": bool(of_round["complete"].all()) and int(begun[entry.round_id]) == len(of_round),
+                "finished": bool(of_round["complete"].all()) and int(begun[entry.round_id]) == len(of_round),
             }
         )
         finished.append(done)
         lengths.append(np.where(done, long, np.nan))
         strokes.append(taken)
-    columns = ["round_id", "played_on", "tees", "holes", "par", "score", "whole"]
+    columns = ["round_id", "played_on", "tees", "holes", "par", "score", "finished"]
     shape = (len(rows), len(holes))
     return PlayedRounds(
         pd.DataFrame(rows, columns=columns),
@@ -180,7 +180,7 @@ def past_of(known: Known, made: Sequence[HoleAhead], holes: Sequence[HoleToPlay]
     expected = mean + longer(known, np.broadcast_to(here, played_.lengths.shape), played_.lengths)
     away = np.where(played_.finished, played_.strokes - expected, 0.0).sum(axis=1)
     spread = (played_.finished * variance).sum(axis=1)
-    return Past(away, played_.finished.sum(axis=1) / WHOLE_ROUND, spread)
+    return Past(away, played_.finished.sum(axis=1) / FULL_ROUND, spread)
 
 
 def chances_of(made: Sequence[HoleAhead]) -> Floats:

@@ -16,7 +16,7 @@ import numpy as np
 
 from server.analysis.expected_strokes.curves import Floats
 from server.analysis.round_ahead.counts import mean_and_variance, mixed, summed, tilted, tilted_together
-from server.analysis.round_ahead.form import WHOLE_ROUND, Form
+from server.analysis.round_ahead.form import FULL_ROUND, Form
 from server.analysis.round_ahead.hole_ahead import HoleAhead
 
 NODES: Final = 41
@@ -42,16 +42,16 @@ class ScoreAhead:
 
 def unknown_of(holes: Sequence[HoleAhead], rounds: int) -> float:
     """Variance, for 18 holes, of what is not known of the patterns and of the strokes near the hole. `rounds`: whose
-    shots the player's curves stand on."""
+    shots the player's curves are based on."""
     drawn = np.sum([hole.by_draw for hole in holes], axis=0)
     noise = float(np.sum([hole.noise for hole in holes], axis=0).mean())
-    patterns = max(float(drawn.var(ddof=1)) - noise, 0.0) * (WHOLE_ROUND / len(holes)) ** 2
-    return patterns + WHOLE_ROUND * NEAR_VARIANCE / (rounds + NEAR_WORTH)
+    patterns = max(float(drawn.var(ddof=1)) - noise, 0.0) * (FULL_ROUND / len(holes)) ** 2
+    return patterns + FULL_ROUND * NEAR_VARIANCE / (rounds + NEAR_WORTH)
 
 
 def score_ahead(holes: Floats, form: Form, unknown: float) -> ScoreAhead:
     """The round over these holes (h, K). `unknown`: of `unknown_of`."""
-    part = len(holes) / WHOLE_ROUND
+    part = len(holes) / FULL_ROUND
     beyond, weights = form.spread_out(unknown, NODES)
     each, _ = tilted_together(holes, part * beyond)
     return ScoreAhead(mixed([summed(one) for one in each], weights), np.tensordot(weights, each, axes=1))

@@ -1,10 +1,10 @@
 """How well forecasts of scores came true: where each score fell in its forecast, how often ranges contained it, and
 whether the forecast beats a naive one.
 
-The place of a whole score y in its forecast F is drawn evenly from F(y - 1) to F(y), so that places are even between 0
+The place of a score y in its forecast F is drawn evenly from F(y - 1) to F(y), so that places are even between 0
 and 1 when forecasts are right (randomised probability integral transform; A. P. Dawid, JRSS A 147 (1984) 278-292; J. B.
 Smith, Journal of Forecasting 4 (1985) 283-291, from memory). The continuous ranked probability score in strokes is the
-sum of (F(x) - [x >= y])^2 over whole x; less is better (T. Gneiting and A. E. Raftery, JASA 102 (2007) 359-378).
+sum of (F(x) - [x >= y])^2 over integers x; less is better (T. Gneiting and A. E. Raftery, JASA 102 (2007) 359-378).
 
 The naive forecast is a normal with mean and standard deviation of the player's earlier scores beside par on the course.
 """
@@ -24,7 +24,7 @@ COVERAGES: Final = (0.2, 0.35, 0.5, 0.65, 0.8, 0.9)
 BINS: Final = 5
 LEAST_NAIVE: Final = 3
 FEW: Final = 10
-"""With fewer rounds nothing can be told of calibration: 80 % ranges of 10 right forecasts contain 6 to 10 scores."""
+"""With fewer rounds nothing is known of calibration: 80 % ranges of 10 right forecasts contain 6 to 10 scores."""
 BAND: Final = 0.9
 NO_CHANCE: Final = 1e-9
 """A score with less than this chance has a place and no width."""
