@@ -90,7 +90,7 @@ def _export(
 
 def _tell(plan: Plan, shots: int, rounds: int, folder: Path, written: list[str]) -> None:
     click.echo(f"{shots} shots in {rounds} rounds: dataset {folder}, {len(plan.marks)} partitions of players")
-    told = f"{len(plan.orders)} partitions written, {len(plan.kept)} as they were"
-    click.echo(f"{told}, {len(plan.resumed)} from an export that broke off")
+    counts = f"{len(plan.orders)} partitions written, {len(plan.kept)} as they were"
+    click.echo(f"{counts}, {len(plan.resumed)} from an export that broke off")
     for place in written:
         click.echo(f"written: {place}")

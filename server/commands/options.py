@@ -63,7 +63,7 @@ class Within(click.ParamType[float]):
         return f"[{self.range}]"
 
 
-class Whole(click.ParamType[int]):
+class WholeNumber(click.ParamType[int]):
     """A whole number between two bounds, both included."""
 
     name = "WHOLE NUMBER"
