@@ -17,14 +17,14 @@ from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.hidden_positions import hides_positions, leaves_without
-from server.api.paging import PageQuery, page_of
+from server.api.paging import PageAsked, PageQuery, page_of
 from server.questions.competition_lock import lock_of, refuse_locked
 from server.questions.valued_shots import scheme_of, valued_shots
 from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError
 from server.reports.scorecard_rows import RoundProblem
 from server.reports.scorecard_rows import Scorecard as Scorecard_
-from server.reports.summary import opened_again_words, scorecard_document, told_closings
+from server.reports.summary import closings_shown, opened_again_words, scorecard_document
 from server.store.engine import reading
 from server.store.frames import Selection
 from server.store.players import Player, player_by_id, players, record_versions, round_by_id, rounds
@@ -63,7 +63,7 @@ class Players(MethodView):
 
     @blueprint.arguments(PageQuery, location="query")
     @blueprint.response(200, schema_of(PlayerList))
-    def get(self, query: dict[str, Any]) -> Any:
+    def get(self, query: PageAsked) -> Any:
         """List the players by name; with `limit` in pages (Link: rel=next while there is more)."""
         with reading(engine()) as connection:
             visible = visible_only(players(connection))
@@ -90,7 +90,7 @@ class Rounds(MethodView):
     @blueprint.arguments(PageQuery, location="query")
     @blueprint.response(200, schema_of(RoundList))
     @blueprint.alt_response(404, description="No such player")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: PageAsked, player_id: UUID) -> Any:
         """List the rounds, latest first; with `limit` in pages (Link: rel=next while there is more)."""
         with reading(engine()) as connection:
             known_player(connection, player_id)
@@ -108,7 +108,7 @@ def _seen(row: ListedRound) -> RoundSeen:
         "course_id": row["course_id"],
         "tees": row["tees"],
         "closed": row["closed"],
-        "closings": told_closings(row),
+        "closings": closings_shown(row),
         "opened_again": opened_again_words(row),
         "holes_meant": row["holes_meant"],
         "stopped": row["stopped"],

@@ -206,7 +206,7 @@ def scorecard_document(
         "course": round_["course"],
         "tees": round_["tees"],
         "closed": round_["closed"],
-        "closings": told_closings(round_),
+        "closings": closings_shown(round_),
         "opened_again": opened_again_words(round_),
         "holes_meant": round_["holes_meant"],
         "stopped": round_["stopped"],
@@ -232,7 +232,7 @@ OPENED_AGAIN: Final = (
 )
 
 
-def told_closings(round_: RoundRow) -> list[Closing]:
+def closings_shown(round_: RoundRow) -> list[Closing]:
     """The closings without what a device may have noted besides."""
     return [{"closed_at": one["closed_at"], "reopened_at": one["reopened_at"]} for one in round_["closings"]]
 
