@@ -5,7 +5,7 @@
 import { COMPETITION } from './shot.js';
 
 /**
- * Whether a round is a competition, or any change of it ever said so: changing its kind opens nothing, closing does.
+ * Whether a round is a competition, or any change ever made it one: changing its kind opens nothing, closing does.
  * @param {{op: string, body: any}[]} changes every change of the round @returns {boolean}
  */
 export function everCompetition(changes) {

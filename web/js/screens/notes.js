@@ -24,7 +24,7 @@ export function trialId(a, b) {
 }
 
 /**
- * The notes on one thing, filled in when they come; nothing stands there while there is nothing to say.
+ * The notes on one thing, filled in when they come; nothing is there while there is nothing to say.
  * @param {Session} session @param {{player: string, about: 'round'|'club'|'trial', id: string}} what @returns {HTMLElement}
  */
 export function notesPart(session, what) {
@@ -100,7 +100,7 @@ export function noteList(session, player, notes, again, subject) {
 }
 
 /**
- * @param {Session} session @param {string} player @param {string} place where the form stands, for its draft
+ * @param {Session} session @param {string} player @param {string} place where the form is, for its draft
  * @param {() => {about: string, about_id: string}} subject @param {() => Promise<void>} again
  * @param {HTMLSelectElement} [about] what the note is about, where that is chosen
  */
