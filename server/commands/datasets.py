@@ -37,7 +37,7 @@ class Cluster:
 def export_dataset(
     year: int, folder: Path, player: str | None, baseline: Baseline, cluster: Cluster, buckets: int | None
 ) -> None:
-    """Write the season's dataset, whole or not at all. Raises InputError."""
+    """Write the season's dataset, in full or not at all. Raises InputError."""
     try:
         with database(setting="READ_DATABASE") as engine, staged(folder) as staging:
             _export(engine, year, staging, folder, player, baseline, cluster, buckets)

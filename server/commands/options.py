@@ -64,7 +64,7 @@ class Within(click.ParamType[float]):
 
 
 class WholeNumber(click.ParamType[int]):
-    """A whole number between two bounds, both included."""
+    """An integer between two bounds, both included."""
 
     name = "WHOLE NUMBER"
 

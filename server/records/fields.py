@@ -62,7 +62,7 @@ class Number(Taken[float]):
 
 
 class WholeNumber(Taken[int]):
-    """A whole JSON number between bounds, both included."""
+    """A JSON integer between bounds, both included."""
 
     def __init__(self, low: int, high: int, **more: Any) -> None:
         self.low, self.high = low, high

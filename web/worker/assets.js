@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '9917feaa21aa',
+  version: 'bf54dc214225',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -18,7 +18,7 @@ const ASSETS = {
     '/js/game/categories.js': '0f03a73b23ab849e06aef510d7fa39d9b5cfc245a7c649cb31041c2b330e7061',
     '/js/game/closings.js': '9bef4f4dde1e4abb3629c02271a45d56b26fec8a4575530d78bac39c11783243',
     '/js/game/club-labels.js': '4ac8f36841d91c1cacdcdce6c361bd737056e5a4343b2eaf21f6b974edb14ede',
-    '/js/game/competition-lock.js': '33ea0714c2ffd8c8cc542e320119845c64852c101746c41e336756086dbd4cb8',
+    '/js/game/competition-lock.js': '4c5f5457fc2bcec2f54b0d2c4bd025c4f2da06d70329e01955491b12b4c9f3e5',
     '/js/game/distances.js': 'dffe78ee192b02f23624f1cc1a6434e5e76c28d4b9469eb1ef19cf4713864c27',
     '/js/game/expected-strokes.js': 'befb16510dd76de84dea04cf52c0d32e2a039a7c8bf3528ed0c60405c387f215',
     '/js/game/guess.js': '4bb48e46d54ed5593116b50f7696abe8ce8c5ffc060790ccae30ea05e03c8765',
@@ -78,7 +78,7 @@ const ASSETS = {
     '/js/screens/locked.js': 'ae867cb624e15ef79fcff379b06f1a5b1707eac4d2b17df9b0eb370463f82b31',
     '/js/screens/more-sheet.js': '1d270b2d8ff0cd67f877f310e097ae65936a9ed36bfe63b76171d109f9aba7d0',
     '/js/screens/no-such-page.js': '4d73d949df1e532a5bdcd17b9c8d730a71eee389f155193f42d04667e0d881c9',
-    '/js/screens/notes.js': '69281e67379e7d9986b6576dde85b621da72b96c31c66708f83ea4336efd957a',
+    '/js/screens/notes.js': 'f4c95aef7dad3656e60147a214acd46565db17a1f09ff256c25307e6f7e4b8db',
     '/js/screens/own-data.js': 'dcc011ddc6a9216822af1cdd6f3e06a68797432ffa782ac892751290bde4389a',
     '/js/screens/play-actions.js': '01b7ec5e8fbf1b05dca4e5b0b10acf774300325dc0280b2aedab49076d30ffe3',
     '/js/screens/play-entry.js': 'dc53286e4e5b3cd391fd2060abde536464a3a5733f1579edc36f1347f3fe974e',
@@ -139,7 +139,7 @@ const ASSETS = {
     '/js/game/greens.js': 'bf07155e7e0289dd15cf060b17a2c2dfae70bf7ff067218b1889d9945fd18af9',
     '/js/game/hole-maps.js': '42dfbc77a5e8a240c268f1b72c3d3cc665609864e6aa6d479838166fec9f74b5',
     '/js/game/map-form.js': '7a25252fa8f9ea04bd8d64a69075205088ad72a2db347c49cc4b5fe9b8c4bab1',
-    '/js/game/positions.js': 'ffec7fbe8c0ecc9b2a5813f9b91fb992d05d6e68a2682c0e24b279df3e27f23b',
+    '/js/game/positions.js': '87867cf2b4f0da154619d97bbbf49fee16876476683414e8b3dc2f639b99f6ff',
     '/js/game/practice-totals.js': '99be4cb7e901f9b49d944aac9bc509b03792b319300f5b73a4c60487164933e3',
     '/js/game/practice.js': 'dfb049ea26834a88933ca01c4f1b317c8341ad78194dad15e87ec2b766e21577',
     '/js/game/walked-map.js': 'e5ddc0406f9bfbb6154dedd5fa0045f0b85d6d7fd7742b807874aadd3cc4eeea',

@@ -1,5 +1,5 @@
 /**
- * The competition lock (rule 4.3a): which round locks strokes gained, evidence, plans and notes of its player. The rule stands
+ * The competition lock (rule 4.3a): which round locks strokes gained, evidence, plans and notes of its player. The rule is
  * in `server/questions/competition_lock.py`; this is its twin, and `tests/vectors/competition_lock.json` holds both to it.
  */
 import { COMPETITION } from './shot.js';

@@ -1,5 +1,5 @@
 /**
- * Notes on a round, a club or a trial: a small list where the thing itself is shown, and for a coach a form. What is said about
+ * Notes on a round, a club or a trial: a small list where the thing itself is shown, and for a coach a form. What is noted about
  * a player is the player's to take away; a note of one's own can be taken back.
  */
 import { change, isReader, askOrCached, momentWords, tried, whoAmI } from './server-answers.js';
