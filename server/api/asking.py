@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from typing import Any
+from datetime import date
+from typing import Any, NotRequired, TypedDict
 from uuid import UUID
 
 from flask import Response, abort, current_app, request
@@ -29,7 +30,7 @@ from server.records.validation import Fault, InvalidError, shown
 from server.store.engine import reading
 
 BESIDE = "beside_"
-"""What stands before the names of the second span's days."""
+"""The prefix of the names of the second span's days."""
 
 
 class DaysQuery(Query):
@@ -41,6 +42,15 @@ class DaysQuery(Query):
         validate=validate.OneOf(KINDS, error="is not one of its values"), metadata={"range": ", ".join(KINDS)}
     )
     course = Text(120, 1, metadata={"description": "the name of a course of the player"})
+
+
+class DaysAsked(TypedDict, total=False):
+    """What `DaysQuery` reads."""
+
+    from_day: date
+    to_day: date
+    kind: str
+    course: str
 
 
 class SourceQuery(Query):
@@ -56,6 +66,12 @@ class SourceQuery(Query):
     )
 
 
+class SourceAsked(TypedDict):
+    """What `SourceQuery` reads."""
+
+    source: str
+
+
 class ChosenQuery(DaysQuery):
     """Which shots, against which baseline."""
 
@@ -67,20 +83,43 @@ class ChosenQuery(DaysQuery):
     )
 
 
+class ChosenAsked(DaysAsked):
+    """What `ChosenQuery` reads."""
+
+    baseline: NotRequired[str]
+    level: float
+
+
 class ClubQuery(ChosenQuery):
     """The same of one club."""
 
     club = Text(80, 1)
 
 
+class ClubAsked(ChosenAsked):
+    """What `ClubQuery` reads."""
+
+    club: NotRequired[str]
+
+
 class SwingsQuery(ClubQuery, SourceQuery):
     """The same, and whether practice counts."""
+
+
+class SwingsAsked(ClubAsked, SourceAsked):
+    """What `SwingsQuery` reads."""
 
 
 class PuttingQuery(SwingsQuery):
     """The same of one putter, and which to compare it with."""
 
     against = Text(80, 1)
+
+
+class PuttingAsked(SwingsAsked):
+    """What `PuttingQuery` reads."""
+
+    against: NotRequired[str]
 
 
 class PartQuery(ChosenQuery):
@@ -95,6 +134,14 @@ class PartQuery(ChosenQuery):
     )
 
 
+class PartAsked(ChosenAsked):
+    """What `PartQuery` reads."""
+
+    lie: NotRequired[str]
+    setup: NotRequired[str]
+    balls: NotRequired[str]
+
+
 def access() -> Access:
     """The caller's: the players they may read, the baselines they may see, this application's frames."""
     folder = own_baselines_folder()
@@ -102,9 +149,9 @@ def access() -> Access:
 
 
 def question_of(
-    query: dict[str, Any], *before: str, rounds: bool = False, tees: bool = False, beside: bool = False
+    query: Mapping[str, Any], *before: str, rounds: bool = False, tees: bool = False, beside: bool = False
 ) -> Question:
-    """The question that a query puts; `before`: what stands before the names of each span's days; `rounds`: whether the
+    """The question that a query puts; `before`: the prefix of the names of each span's days; `rounds`: whether the
     answer lists the rounds, `tees`: whether it reads the tees of the courses; `beside`: whether it needs the second
     reference. InvalidError for days the wrong way round."""
     names = before or ("",)
@@ -140,7 +187,7 @@ def snapshot_of(player_id: UUID, question: Question) -> Snapshot:
 
 def answered(
     player_id: UUID,
-    query: dict[str, Any],
+    query: Mapping[str, Any],
     make: Callable[[Snapshot], Any],
     *before: str,
     rounds: bool = False,

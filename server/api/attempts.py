@@ -24,7 +24,7 @@ from server.store.accounts import normalize
 FOR_ONE_NAME: Final = "10 per minute; 50 per hour"
 FOR_ONE_NAME_FROM_ANYWHERE: Final = "200 per hour"
 FOR_ONE_ADDRESS: Final = "60 per minute; 300 per hour"
-"""Few for one name from one address; more for an address that a whole club shares; and a bound for one name however
+"""Few for one name from one address; more for an address that an entire club shares; and a bound for one name however
 many addresses ask, wide enough that a stranger cannot lightly keep somebody out. Values: judgement, no source."""
 
 WRONG_TOKENS: Final = parse("60 per minute")

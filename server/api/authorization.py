@@ -3,7 +3,7 @@
 While there are no accounts the house is open, to this machine only. With accounts a request is signed in by a session
 cookie or a bearer token; a player reads and writes its own, coaches and analysts read the players who share with
 them, the owner keeps the accounts. What may not be seen does not exist: 404; what may be seen but not done: 403.
-What each endpoint asks for stands in `server.api.permissions`.
+What each endpoint asks for is listed in `server.api.permissions`.
 """
 
 from __future__ import annotations

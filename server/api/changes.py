@@ -41,7 +41,7 @@ blueprint.ARGUMENTS_PARSER = StrictParser()
 
 
 def _wants_strict() -> bool:
-    """RFC 7240: with "Prefer: handling=strict" a push is taken whole or not at all."""
+    """RFC 7240: with "Prefer: handling=strict" a push is taken in full or not at all."""
     wishes = request.headers.get("Prefer", "").replace(" ", "").lower()
     return "handling=strict" in wishes.split(",")
 

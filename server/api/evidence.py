@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
+from datetime import date
+from typing import Any, NotRequired
 from uuid import UUID
 
 from flask.views import MethodView
@@ -11,7 +13,7 @@ from marshmallow import ValidationError, fields, validate, validates_schema
 
 from server.analysis.evidence.trials import MINIMUM_EFFECT, MINIMUM_EFFECTS
 from server.analysis.strokes_gained.summaries import GROUPINGS
-from server.api.asking import BESIDE, ChosenQuery, PartQuery, SourceQuery, answered
+from server.api.asking import BESIDE, ChosenAsked, ChosenQuery, PartAsked, PartQuery, SourceAsked, SourceQuery, answered
 from server.api.bodies import StrictParser
 from server.questions.question import Snapshot
 from server.records.fields import Text
@@ -38,6 +40,12 @@ class StrokesGainedQuery(PartQuery):
     )
 
 
+class StrokesGainedAsked(PartAsked):
+    """What `StrokesGainedQuery` reads."""
+
+    by: str
+
+
 class ComparedQuery(PartQuery):
     """The same in two spans of days: `from` and `to`, beside `beside_from` and `beside_to`."""
 
@@ -50,10 +58,18 @@ class ComparedQuery(PartQuery):
     beside_to_day = fields.Date(data_key="beside_to", metadata={"range": "a day, YYYY-MM-DD"})
 
     @validates_schema
-    def _has_a_second_span(self, query: dict[str, Any], **_: Any) -> None:
+    def _has_a_second_span(self, query: Mapping[str, object], **_: Any) -> None:
         if not {"beside_from_day", "beside_to_day"} & query.keys():
             message = "is missing: name period 1 by beside_from, beside_to or both"
             raise ValidationError(message, "beside_from")
+
+
+class ComparedAsked(PartAsked):
+    """What `ComparedQuery` reads."""
+
+    by: str
+    beside_from_day: NotRequired[date]
+    beside_to_day: NotRequired[date]
 
 
 class TrialQuery(ChosenQuery, SourceQuery):
@@ -68,6 +84,14 @@ class TrialQuery(ChosenQuery, SourceQuery):
     )
 
 
+class TrialAsked(ChosenAsked, SourceAsked):
+    """What `TrialQuery` reads."""
+
+    a: str
+    b: str
+    minimum_effect: float
+
+
 @blueprint.route("/<uuid:player_id>/strokes-gained")
 class StrokesGained(MethodView):
     """Strokes gained of a player."""
@@ -76,13 +100,13 @@ class StrokesGained(MethodView):
     @blueprint.response(200, schema_of(SummaryDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: StrokesGainedAsked, player_id: UUID) -> Any:
         """Strokes gained by one grouping, best first, with the total and the holes that are not complete; where the
         player has a baseline of their own, the total by it too."""
         return answered(player_id, query, lambda snapshot: _summary(snapshot, query), beside=True)
 
 
-def _summary(snapshot: Snapshot, query: dict[str, Any]) -> SummaryDocument:
+def _summary(snapshot: Snapshot, query: StrokesGainedAsked) -> SummaryDocument:
     side, lie = snapshot.side("setup", query.get("setup")), query.get("lie")
     part = snapshot.chosen.part(side, lie)
     return summary_document(snapshot.chosen, query["by"], balls=query.get("balls"), only=part, beside=snapshot.beside)
@@ -96,7 +120,7 @@ class Level(MethodView):
     @blueprint.response(200, schema_of(LevelDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: ChosenAsked, player_id: UUID) -> Any:
         """Strokes gained a round on the courses played and on an average course, what each course adds, and the slope a
         month: adjusted for courses and days."""
         return answered(player_id, query, lambda snapshot: level_document(snapshot.chosen, snapshot.tees), tees=True)
@@ -110,13 +134,13 @@ class TwoSpans(MethodView):
     @blueprint.response(200, schema_of(Compared))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: ComparedAsked, player_id: UUID) -> Any:
         """Strokes gained by one grouping in two spans of days, and the first less the second with its interval where
         both have enough shots and share no round."""
         return answered(player_id, query, lambda snapshot: _compared(snapshot, query), "", BESIDE, tees=True)
 
 
-def _compared(snapshot: Snapshot, query: dict[str, Any]) -> Compared:
+def _compared(snapshot: Snapshot, query: ComparedAsked) -> Compared:
     side = snapshot.side("setup", query.get("setup"))
     first, second = snapshot.spans
     only = (first.part(side, query.get("lie")), second.part(side, query.get("lie")))
@@ -131,7 +155,7 @@ class Scores(MethodView):
     @blueprint.response(200, schema_of(Scores_))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: ChosenAsked, player_id: UUID) -> Any:
         """Rounds, latest first, each with score, putts and strokes gained by category, and the means of whole ones."""
         return answered(player_id, query, lambda found: scores_document(found.chosen, found.rounds), rounds=True)
 
@@ -145,11 +169,11 @@ class TrialOfTwo(MethodView):
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(422, description="A side that is not known, or both sides have the same shots")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: TrialAsked, player_id: UUID) -> Any:
         """Which of two clubs or setups is better from the same lie and distance, how sure, and what is missing."""
         return answered(player_id, query, lambda snapshot: _trial(snapshot, query))
 
 
-def _trial(snapshot: Snapshot, query: dict[str, Any]) -> TrialDocument:
+def _trial(snapshot: Snapshot, query: TrialAsked) -> TrialDocument:
     sides = snapshot.two_sides(query["a"], query["b"])
     return trial_document(snapshot.chosen, sides, minimum_effect=query["minimum_effect"])

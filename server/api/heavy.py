@@ -153,7 +153,7 @@ def _as_response(answered: Answered) -> Response:
             headers.append((name, value))
     names = {name.lower() for name, _ in headers}
     if "content-length" in names or answered.status[:3] in ("204", "304"):
-        # It is whole and lies in memory: its worker is free before the reader begins.
+        # It is complete and in memory: its worker is free before the reader begins.
         return Response(b"".join(answered.pieces), answered.status, headers)
     response = WorkersResponse(_begun(answered.pieces), answered.status, headers)
     response.call_on_close(answered.pieces.close)  # type: ignore[attr-defined]

@@ -33,7 +33,7 @@ def leaves_without(leaves: Sequence[LeafRow]) -> list[LeafRow]:
 
 
 def quarantine_without(entries: Sequence[QuarantineRow]) -> list[QuarantineRow]:
-    """What waits to be mended without positions, also in what is said to be wrong with them."""
+    """What waits to be mended without positions, also in the faults named."""
     return [
         {**entry, "raw": without_positions(entry["raw"]), "errors": [_silent(error) for error in entry["errors"]]}
         for entry in entries

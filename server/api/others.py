@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 
 from server.analysis.evidence.tallies import TOTAL
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
-from server.api.asking import ChosenQuery, question_of
+from server.api.asking import ChosenAsked, ChosenQuery, DaysAsked, question_of
 from server.api.authorization import caller, visible_only
 from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
@@ -49,6 +49,13 @@ class OfManyQuery(ChosenQuery):
     baseline = Text(80, 1, load_default=DEFAULT_BASELINE, metadata={"description": "the same for all"})
 
 
+class OfManyAsked(DaysAsked):
+    """What `OfManyQuery` reads."""
+
+    baseline: str
+    level: float
+
+
 class RanksQuery(OfManyQuery):
     """What the squad is ranked by, in which days."""
 
@@ -57,6 +64,12 @@ class RanksQuery(OfManyQuery):
         validate=validate.OneOf(PARTS, error="is not one of its values"),
         metadata={"range": ", ".join(PARTS), "description": "all strokes gained, or those of one category"},
     )
+
+
+class RanksAsked(OfManyAsked):
+    """What `RanksQuery` reads."""
+
+    by: str
 
 
 class AgainstQuery(OfManyQuery):
@@ -72,10 +85,22 @@ class AgainstQuery(OfManyQuery):
     )
 
 
+class AgainstAsked(OfManyAsked):
+    """What `AgainstQuery` reads."""
+
+    reference: str
+
+
 class PairQuery(OfManyQuery):
     """Beside which other player."""
 
     other = fields.UUID(required=True, metadata={"range": "the id of another player who may be read"})
+
+
+class PairAsked(OfManyAsked):
+    """What `PairQuery` reads."""
+
+    other: UUID
 
 
 class HolesQuery(ChosenQuery):
@@ -93,7 +118,7 @@ class Ranks(MethodView):
     @blueprint.response(200, schema_of(SquadRanks))
     @blueprint.alt_response(404, description="No such baseline")
     @blueprint.alt_response(422, description="A query that makes no sense")
-    def get(self, query: dict[str, Any]) -> Any:
+    def get(self, query: RanksAsked) -> Any:
         """The players that may be read, best first, adjusted for courses, with the chance of each rank."""
         span, baseline = question_of(query).spans[0], named_baseline(query["baseline"])
         with reading(engine()) as connection:
@@ -114,7 +139,7 @@ class SquadHoles(MethodView):
     @blueprint.response(200, schema_of(HolesDocument))
     @blueprint.alt_response(404, description="No such baseline")
     @blueprint.alt_response(422, description="A course that nobody played, or a query that makes no sense")
-    def get(self, query: dict[str, Any]) -> Any:
+    def get(self, query: ChosenAsked) -> Any:
         """How hard each hole of a course is for the players that may be read, by category too, adjusted for who played
         it when; without a course the courses on which they have rounds."""
         baseline = named_baseline(query.get("baseline") or DEFAULT_BASELINE)
@@ -131,7 +156,7 @@ class PlayerHoles(MethodView):
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(422, description="A course that the player has no round on, or a query that makes no sense")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: ChosenAsked, player_id: UUID) -> Any:
         """How hard each hole of a course is for the player, by category too; without a course the courses."""
         with reading(engine()) as connection:
             player = open_to(connection, player_id)
@@ -148,7 +173,7 @@ class Against(MethodView):
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(422, description="A query that makes no sense")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: AgainstAsked, player_id: UUID) -> Any:
         """The player beside the mean of the others, none of the player's own shots in it, in all strokes and by
         category, adjusted for courses. The field is told of as a whole and names nobody."""
         span, baseline = question_of(query).spans[0], named_baseline(query["baseline"])
@@ -180,7 +205,7 @@ class Pair(MethodView):
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(422, description="The same player twice, or a query that makes no sense")
     @blueprint.alt_response(423, description="A competition round of one of them is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: PairAsked, player_id: UUID) -> Any:
         """The player less another one in all strokes and by category, adjusted for courses and days, with the chance of
         being better; better is said by the intervals of all rows together."""
         span, baseline = question_of(query).spans[0], named_baseline(query["baseline"])
@@ -208,7 +233,7 @@ def _field(connection: Connection, everybody: Sequence[Player]) -> list[Player]:
     return [one for one in everybody if one.player_id in sharing or caller().may_read(one.player_id)]
 
 
-def _holes(connection: Connection, query: dict[str, Any], whose: Sequence[Player], baseline: Baseline) -> Response:
+def _holes(connection: Connection, query: ChosenAsked, whose: Sequence[Player], baseline: Baseline) -> Response:
     span = question_of({name: value for name, value in query.items() if name != "course"}).spans[0]
     return answered_of_many(
         connection,
@@ -221,7 +246,7 @@ def _holes(connection: Connection, query: dict[str, Any], whose: Sequence[Player
 
 def answered_of_many(
     connection: Connection,
-    query: dict[str, Any],
+    query: Mapping[str, Any],
     whose: Sequence[Player],
     baseline: Baseline,
     make: Callable[[list[Member]], Any],

@@ -58,7 +58,7 @@ TYPES: Final = {
 
 
 PACKED: Final = frozenset({".js", ".css", ".html", ".json", ".webmanifest", ".svg"})
-"""Files that go over the wire gzipped: the whole app in about a third of its bytes."""
+"""Files that go over the wire gzipped: the entire app in about a third of its bytes."""
 
 
 @lru_cache(maxsize=512)

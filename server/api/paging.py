@@ -9,7 +9,7 @@ from __future__ import annotations
 import base64
 import json
 from collections.abc import Callable, Sequence
-from typing import Any, Final, TypeVar
+from typing import Final, TypedDict, TypeVar
 from urllib.parse import urlencode
 
 from flask import request
@@ -25,7 +25,7 @@ Row = TypeVar("Row")
 
 
 class PageQuery(Query):
-    """A page of a list; the whole list without `limit`."""
+    """A page of a list; the full list without `limit`."""
 
     limit = fields.Integer(
         validate=validate.Range(1, LARGEST, error="is outside its range"),
@@ -34,8 +34,15 @@ class PageQuery(Query):
     after = Text(600, 1, metadata={"description": "where the page before ended, as its Link says"})
 
 
+class PageAsked(TypedDict, total=False):
+    """What `PageQuery` reads."""
+
+    limit: int
+    after: str
+
+
 def page_of(
-    rows: Sequence[Row], query: dict[str, Any], key: Callable[[Row], tuple[str, ...]], *, falling: bool = False
+    rows: Sequence[Row], query: PageAsked, key: Callable[[Row], tuple[str, ...]], *, falling: bool = False
 ) -> tuple[list[Row], dict[str, str]]:
     """The rows of the page that was asked for, and its headers.
 
@@ -55,7 +62,7 @@ def page_of(
 
 
 def next_of(headers: dict[str, str]) -> str | None:
-    """The address of the next page in these headers, for a body that tells it too."""
+    """The address of the next page in these headers, for a body that gives it too."""
     return headers["Link"][1:].partition(">")[0] if "Link" in headers else None
 
 

@@ -17,7 +17,7 @@ from server.api.baselines import named_baseline
 from server.api.bodies import StrictParser
 from server.api.database import engine
 from server.api.hidden_positions import hides_positions, leaves_without
-from server.api.paging import PageQuery, page_of
+from server.api.paging import PageAsked, PageQuery, page_of
 from server.questions.competition_lock import lock_of, refuse_locked
 from server.questions.valued_shots import scheme_of, valued_shots
 from server.records.typed_schemas import schema_of
@@ -63,7 +63,7 @@ class Players(MethodView):
 
     @blueprint.arguments(PageQuery, location="query")
     @blueprint.response(200, schema_of(PlayerList))
-    def get(self, query: dict[str, Any]) -> Any:
+    def get(self, query: PageAsked) -> Any:
         """List the players by name; with `limit` in pages (Link: rel=next while there is more)."""
         with reading(engine()) as connection:
             visible = visible_only(players(connection))
@@ -90,7 +90,7 @@ class Rounds(MethodView):
     @blueprint.arguments(PageQuery, location="query")
     @blueprint.response(200, schema_of(RoundList))
     @blueprint.alt_response(404, description="No such player")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: PageAsked, player_id: UUID) -> Any:
         """List the rounds, latest first; with `limit` in pages (Link: rel=next while there is more)."""
         with reading(engine()) as connection:
             known_player(connection, player_id)

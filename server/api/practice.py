@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, TypedDict
 from uuid import UUID
 
@@ -11,10 +11,10 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 from marshmallow import fields, validate
 
-from server.api.asking import ChosenQuery, ClubQuery, answered
+from server.api.asking import ChosenAsked, ChosenQuery, ClubAsked, ClubQuery, answered
 from server.api.bodies import StrictParser
 from server.api.database import engine
-from server.api.paging import PageQuery, page_of
+from server.api.paging import PageAsked, PageQuery, page_of
 from server.api.players import known_player
 from server.game.practice import BOTH
 from server.questions.question import Chosen
@@ -49,7 +49,7 @@ class Sessions(MethodView):
     @blueprint.arguments(PageQuery, location="query")
     @blueprint.response(200, schema_of(PracticeSessionList))
     @blueprint.alt_response(404, description="No such player")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: PageAsked, player_id: UUID) -> Any:
         """List the practice sessions, latest first, with the number of their balls; with `limit` in pages (Link:
         rel=next while there is more)."""
         with reading(engine()) as connection:
@@ -90,6 +90,13 @@ class TargetsQuery(ChosenQuery):
     )
 
 
+class TargetsAsked(ChosenAsked):
+    """What `TargetsQuery` reads."""
+
+    seed: int
+    count: int
+
+
 @blueprint.route("/<uuid:player_id>/practice-against-course")
 class AgainstCourse(MethodView):
     """Practice beside the course."""
@@ -99,7 +106,7 @@ class AgainstCourse(MethodView):
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(422, description="A club that is not known")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: ClubAsked, player_id: UUID) -> Any:
         """How practice differs from the course: length, direction and its spread club by club, make-rates by length,
         each with its interval."""
         return _answered(player_id, query, lambda chosen: _against(chosen, query.get("club")))
@@ -113,14 +120,14 @@ class Targets(MethodView):
     @blueprint.response(200, schema_of(PracticeTargets))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: TargetsAsked, player_id: UUID) -> Any:
         """Random targets out of the player's gaps and the distances that lose strokes; the same seed draws the same."""
         return _answered(player_id, query, lambda chosen: practice_targets(chosen, query["seed"], query["count"]))
 
 
-def _answered(player_id: UUID, query: dict[str, Any], make: Callable[[Chosen], Any]) -> Response:
+def _answered(player_id: UUID, query: Mapping[str, Any], make: Callable[[Chosen], Any]) -> Response:
     """Of rounds and practice both."""
-    return answered(player_id, query | {"source": BOTH}, lambda snapshot: make(snapshot.chosen))
+    return answered(player_id, {**query, "source": BOTH}, lambda snapshot: make(snapshot.chosen))
 
 
 def _against(chosen: Chosen, club: str | None) -> PracticeAgainstCourse:

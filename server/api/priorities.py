@@ -8,7 +8,7 @@ from uuid import UUID
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
-from server.api.asking import ChosenQuery, answered
+from server.api.asking import ChosenAsked, ChosenQuery, answered
 from server.api.bodies import StrictParser
 from server.records.typed_schemas import schema_of
 from server.reports.putting import PrioritiesDocument, priorities_document
@@ -25,6 +25,6 @@ class Priorities(MethodView):
     @blueprint.response(200, schema_of(PrioritiesDocument))
     @blueprint.alt_response(404, description="No such player or baseline")
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], player_id: UUID) -> Any:
+    def get(self, query: ChosenAsked, player_id: UUID) -> Any:
         """At most three parts of the game that lose strokes beyond chance; none when nothing stands out."""
         return answered(player_id, query, lambda snapshot: priorities_document(snapshot.chosen))

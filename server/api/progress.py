@@ -21,14 +21,15 @@ from server.analysis.plan.solve import Progress, StoppedError
 JSON_SEQ: Final = "application/json-seq"
 RECORD: Final = "\x1e"
 STEP: Final = 0.01
-"""Progress is told when it has grown by so much."""
+"""Progress is sent when it has grown by so much."""
 
 Work = Callable[[Progress | None], Any]
 
 
 def in_parts(work: Work, schema: type[Schema]) -> Any:
-    """What the work returns; in parts for whoever asks so. `work` gets whom to tell the share that is done, which may
-    raise `StoppedError`; it runs in a thread of its own then, and may use neither request nor database connection."""
+    """What the work returns; in parts for whoever asks so. `work` gets a function that reports the share done, which
+    may raise `StoppedError`; it runs in a thread of its own then, and may use neither request nor database connection.
+    """
     if JSON_SEQ not in [kind for kind, _ in request.accept_mimetypes]:
         return work(None)
     return _InParts(work).response(schema())
@@ -40,7 +41,7 @@ class _InParts:
     def __init__(self, work: Work) -> None:
         self.events: SimpleQueue[tuple[str, Any]] = SimpleQueue()
         self.stopped = Event()
-        self.told = -1.0
+        self.sent = -1.0
         self.thread = Thread(target=copy_context().run, args=(self._run, work), daemon=True)
 
     def response(self, schema: Schema) -> Any:
@@ -57,15 +58,15 @@ class _InParts:
 
     def _run(self, work: Work) -> None:
         try:
-            self.events.put(("answer", work(self._tell)))
+            self.events.put(("answer", work(self._report)))
         except BaseException as error:
             self.events.put(("error", error))
 
-    def _tell(self, share: float) -> None:
+    def _report(self, share: float) -> None:
         if self.stopped.is_set():
             raise StoppedError
-        if share - self.told >= STEP:
-            self.told = share
+        if share - self.sent >= STEP:
+            self.sent = share
             self.events.put(("done", round(share, 3)))
 
     def _parts(self, share: float, schema: Schema) -> Iterator[str]:

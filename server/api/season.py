@@ -6,7 +6,7 @@ import hashlib
 import json
 from collections.abc import Iterator
 from contextlib import ExitStack
-from typing import Any, Final
+from typing import Any, Final, NotRequired, TypedDict
 from uuid import UUID
 
 import pyarrow
@@ -63,8 +63,15 @@ class SeasonQuery(Query):
     )
 
 
-def asked_season(stack: ExitStack, year: int, query: dict[str, Any]) -> Season:
-    """The season on a connection that lives as long as `stack`. 404 and 422 for what cannot be told."""
+class SeasonAsked(TypedDict):
+    """What `SeasonQuery` reads."""
+
+    player: NotRequired[UUID]
+    baseline: str
+
+
+def asked_season(stack: ExitStack, year: int, query: SeasonAsked) -> Season:
+    """The season on a connection that lives as long as `stack`. 404 and 422 for what cannot be answered."""
     if not YEARS[0] <= year <= YEARS[1]:
         raise InvalidError([Fault("year", str(year), f"{YEARS[0]} to {YEARS[1]}", "is outside its range")])
     connection = stack.enter_context(reading(engine()))
@@ -103,7 +110,7 @@ class SeasonPackage(MethodView):
     @blueprint.arguments(SeasonQuery, location="query")
     @blueprint.response(200, schema_of(DataPackage))
     @blueprint.alt_response(404, description="No such season, player or baseline")
-    def get(self, query: dict[str, Any], year: int) -> Any:
+    def get(self, query: SeasonAsked, year: int) -> Any:
         """The tables of a season as a Data Package: fields, units, meanings, sources, baseline."""
         with ExitStack() as stack:
             season = asked_season(stack, year, query)
@@ -133,7 +140,7 @@ class SeasonTable(MethodView):
         422, schema=schema_of(Problem), description="A year out of range, or too many rows for a sheet"
     )
     @blueprint.alt_response(423, description="A competition round of one of the players is open (rule 4.3a)")
-    def get(self, query: dict[str, Any], year: int, table: str, format_: str) -> Any:
+    def get(self, query: SeasonAsked, year: int, table: str, format_: str) -> Any:
         """A table as csv, parquet or xlsx: shots, holes, rounds, clubs, setups, club_summary, category_summary,
         practice_sessions, practice_balls, players, courses, course_effects, squad_ranks, hole_effects."""
         if table not in tables() or format_ not in MEDIA_TYPES:

@@ -33,7 +33,7 @@ blueprint = Blueprint("signing_in", "signing_in", url_prefix="/api", description
 blueprint.ARGUMENTS_PARSER = StrictParser()
 
 LONGEST_LABEL = 80
-MOST_TOLD = 100
+MOST_LISTED = 100
 """Players of an open house whose storage is reported."""
 
 
@@ -109,7 +109,7 @@ def _storage(who: Caller) -> list[Storage]:
     most = quotas_of(engine())
     with reading(engine()) as connection:
         own = [account.player_id] if account and account.player_id else []
-        ids = [player.player_id for player in players(connection)[:MOST_TOLD]] if who.open_house else own
+        ids = [player.player_id for player in players(connection)[:MOST_LISTED]] if who.open_house else own
         found = used(connection, ids)
     return [
         {

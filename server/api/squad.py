@@ -18,7 +18,7 @@ from server.api.baselines import known_ids, named_baseline
 from server.api.bodies import StrictParser
 from server.api.cache import cached_lines, cached_tallies
 from server.api.database import engine
-from server.api.paging import PageQuery, next_of, page_of
+from server.api.paging import PageAsked, PageQuery, next_of, page_of
 from server.api.players import by_name, known_player
 from server.questions.competition_lock import LOCK, locked_players
 from server.questions.sides import known_sides
@@ -54,23 +54,29 @@ class SquadQuery(PageQuery):
     )
 
 
+class SquadAsked(PageAsked):
+    """What `SquadQuery` reads."""
+
+    last: int
+
+
 @blueprint.route("/squad")
 class Squad(MethodView):
     """The players that may be read."""
 
     @blueprint.arguments(SquadQuery, location="query")
     @blueprint.response(200, schema_of(SquadDocument))
-    def get(self, query: dict[str, Any]) -> Any:
+    def get(self, query: SquadAsked) -> Any:
         """The players that may be read, by name in pages, each with the last round and strokes gained in the latest."""
         with reading(engine()) as connection:
             page, headers = page_of(visible_only(players(connection)), query, by_name)
             lines = _lines(connection, page, query["last"])
             notes = latest_notes(connection, [player.player_id for player in page])
         # a note leaves the log as it is: it is no part of a line that is kept
-        told: list[ListedPlayer] = [
+        listed: list[ListedPlayer] = [
             {**line, "last_note": None if line["locked"] else notes.get(line["player_id"])} for line in lines
         ]
-        return {"players": told, "next": next_of(headers)}, headers
+        return {"players": listed, "next": next_of(headers)}, headers
 
 
 def _lines(connection: Connection, page: Sequence[Player], last: int) -> list[ListedPlayer]:
@@ -103,8 +109,8 @@ def _made(
             tallies = {member.player.player_id: member.tally for member in members}
         for player in mine:
             lock = LOCK if player.player_id in locked else None
-            told = rounds_of(played[player.player_id])
-            yield listed_player(player, told, tallies.get(player.player_id), last, lock=lock, lacking=lacking)
+            own = rounds_of(played[player.player_id])
+            yield listed_player(player, own, tallies.get(player.player_id), last, lock=lock, lacking=lacking)
 
 
 @blueprint.route("/players/<uuid:player_id>/choices")

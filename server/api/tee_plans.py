@@ -27,7 +27,7 @@ from server.game.geojson_maps import MapError
 from server.game.hole_maps import FARTHEST_YD
 from server.game.lies import GREEN, LIES
 from server.questions.question import Question
-from server.records.fields import Choice, Flag, Identity, ListOf, Number, Text, Whole
+from server.records.fields import Choice, Flag, Identity, ListOf, Number, Text, WholeNumber
 from server.records.schemas import FIRMNESS
 from server.records.typed_schemas import schema_of
 from server.records.validation import Fault, InvalidError, shown
@@ -49,7 +49,7 @@ class TeePlanSchema(Schema):
     """The shot to be planned. Without `from` it is the tee shot."""
 
     course_id = Identity(required=True)
-    hole = Whole(1, ranges.MOST_HOLES, required=True)
+    hole = WholeNumber(1, ranges.MOST_HOLES, required=True)
     tees = Text(60)
     start = ListOf(Number(-FARTHEST_YD, FARTHEST_YD, "yd"), 2, PLACE, data_key="from")
     lie = Choice(LIES_TO_PLAN)

@@ -13,7 +13,7 @@ import segno
 from sqlalchemy import Engine
 
 from server.commands import InputError, database, named_player
-from server.commands.options import OneOf, Whole
+from server.commands.options import OneOf, WholeNumber
 from server.commands.tables import aligned
 from server.operation.settings import text
 from server.store.account_tables import ROLES
@@ -170,7 +170,7 @@ def token() -> None:
 @click.option("--scope", "scopes", type=OneOf(SCOPES), multiple=True, required=True, help="May be repeated.")
 @click.option(
     "--days",
-    type=Whole(1, LONGEST_TOKEN.days),
+    type=WholeNumber(1, LONGEST_TOKEN.days),
     default=LASTS[TOKEN].days,
     show_default=True,
     help="How long it works.",

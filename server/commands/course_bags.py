@@ -8,7 +8,7 @@ import click
 
 from server.commands import InputError, asked, question_of, snapshot_of
 from server.commands.course_bag_tables import course_bag_table
-from server.commands.options import Whole, Within
+from server.commands.options import WholeNumber, Within
 from server.commands.plans import mapped_course
 from server.commands.progress import share_done
 from server.reports.course_bag import LEAST_LONGER_YD, MOST_LONGER_YD, BagAsked, course_bag_document
@@ -20,7 +20,7 @@ from server.store.frames import clubs_in_use
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
 @click.option("--tees", help="The tees by their name; default: the first.")
-@click.option("--hole", "holes", type=Whole(1, 36), multiple=True, help="This hole alone; may be repeated.")
+@click.option("--hole", "holes", type=WholeNumber(1, 36), multiple=True, help="This hole alone; may be repeated.")
 @click.option(
     "--longer",
     "longer_yd",

@@ -58,9 +58,9 @@ def squad_in(dataset: Dataset, squad: str | None, option: str = "squad") -> Sequ
 
 def same_baseline(dataset: Dataset, baseline: str | None, option: str = "baseline") -> None:
     """Refuse another baseline than the dataset's: its values are there, and are not worked out again."""
-    said = click.get_current_context().get_parameter_source(option) is not ParameterSource.DEFAULT
+    given = click.get_current_context().get_parameter_source(option) is not ParameterSource.DEFAULT
     about = dataset.baseline.about
-    if said and baseline not in (None, about.id, f"{about.id}@{about.version}"):
+    if given and baseline not in (None, about.id, f"{about.id}@{about.version}"):
         raise InputError(f"--{option}: the dataset was valued by {about.id} {about.version}, not by {baseline}")
 
 

@@ -37,7 +37,7 @@ class Cluster:
 def export_dataset(
     year: int, folder: Path, player: str | None, baseline: Baseline, cluster: Cluster, buckets: int | None
 ) -> None:
-    """Write the season's dataset, whole or not at all. Raises InputError."""
+    """Write the season's dataset, in full or not at all. Raises InputError."""
     try:
         with database(setting="READ_DATABASE") as engine, staged(folder) as staging:
             _export(engine, year, staging, folder, player, baseline, cluster, buckets)
@@ -90,7 +90,7 @@ def _export(
 
 def _tell(plan: Plan, shots: int, rounds: int, folder: Path, written: list[str]) -> None:
     click.echo(f"{shots} shots in {rounds} rounds: dataset {folder}, {len(plan.marks)} partitions of players")
-    told = f"{len(plan.orders)} partitions written, {len(plan.kept)} as they were"
-    click.echo(f"{told}, {len(plan.resumed)} from an export that broke off")
+    counts = f"{len(plan.orders)} partitions written, {len(plan.kept)} as they were"
+    click.echo(f"{counts}, {len(plan.resumed)} from an export that broke off")
     for place in written:
         click.echo(f"written: {place}")

@@ -11,7 +11,7 @@ from click.core import ParameterSource
 from server.analysis.expected_strokes.baseline import DEFAULT_BASELINE, Baseline
 from server.commands import InputError, database, named_player, refused
 from server.commands.datasets import Cluster, export_dataset
-from server.commands.options import FilePlace, OneOf, Whole
+from server.commands.options import FilePlace, OneOf, WholeNumber
 from server.commands.progress import progress
 from server.files.season_tables.descriptor import DESCRIPTOR
 from server.files.season_tables.dictionary import printed, tables
@@ -27,7 +27,7 @@ ALL: Final = "all"
 
 
 @click.command()
-@click.option("--season", type=Whole(1900, 2200), required=True, help="The year.")
+@click.option("--season", type=WholeNumber(1900, 2200), required=True, help="The year.")
 @click.option("--to", "folder", type=FilePlace(folder=True), required=True, help="A folder.")
 @click.option("--player", help="One player; default: all.")
 @click.option(
@@ -38,10 +38,14 @@ ALL: Final = "all"
 )
 @click.option("--format", "format_", type=OneOf([*MEDIA_TYPES, ALL]), default=CSV, show_default=True, help="Of files.")
 @click.option("--package", is_flag=True, help=f"All season tables, and {DESCRIPTOR}.")
-@click.option("--workers", type=Whole(1, 256), help="Write a Parquet dataset by so many Dask workers of this machine.")
+@click.option(
+    "--workers", type=WholeNumber(1, 256), help="Write a Parquet dataset by so many Dask workers of this machine."
+)
 @click.option("--scheduler", help="Write it by the workers of the Dask scheduler at this address, tcp://HOST:8786.")
 @click.option(
-    "--buckets", type=Whole(1, 4096), help="Of players, in a new dataset; default: as many as there are players for."
+    "--buckets",
+    type=WholeNumber(1, 4096),
+    help="Of players, in a new dataset; default: as many as there are players for.",
 )
 def export(
     season: int,
@@ -84,8 +88,8 @@ def export(
 def _cluster(workers: int | None, scheduler: str | None, format_: str) -> Cluster:
     if workers is not None and scheduler is not None:
         raise InputError("--workers: give either it or --scheduler")
-    said = click.get_current_context().get_parameter_source("format_") is not ParameterSource.DEFAULT
-    if said and format_ != PARQUET:
+    given = click.get_current_context().get_parameter_source("format_") is not ParameterSource.DEFAULT
+    if given and format_ != PARQUET:
         raise InputError(f"--format: a dataset is {PARQUET}, not {format_}")
     return Cluster(workers, scheduler)
 

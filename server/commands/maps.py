@@ -9,7 +9,7 @@ from typing import Final
 import click
 
 from server.commands import InputError, database, named_player, refused
-from server.commands.options import FilePlace, OneOf, Whole
+from server.commands.options import FilePlace, OneOf, WholeNumber
 from server.commands.plans import course_id_of
 from server.commands.tables import counted
 from server.files.map_export import EARTH, FRAMES, YARDS, NoMapsError, frame_of, maps_as_geojson
@@ -31,7 +31,7 @@ def map_() -> None:
 @click.argument("file", type=FilePlace(exists=True))
 @click.option("--player", help="Whose course; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
-@click.option("--hole", type=Whole(1, 36), help="The hole of the whole file, when the file does not name it.")
+@click.option("--hole", type=WholeNumber(1, 36), help="The hole of the whole file, when the file does not name it.")
 def map_import(file: Path, player: str | None, course: str | None, hole: int | None) -> None:
     """Read GeoJSON in WGS84 with OpenStreetMap's golf tags: every hole of FILE or none."""
     size = file.stat().st_size
@@ -59,7 +59,7 @@ def map_import(file: Path, player: str | None, course: str | None, hole: int | N
 @click.argument("file", type=FilePlace())
 @click.option("--player", help="Whose course; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
-@click.option("--hole", type=Whole(1, 36), help="One hole; default: all mapped holes.")
+@click.option("--hole", type=WholeNumber(1, 36), help="One hole; default: all mapped holes.")
 @click.option("--frame", type=OneOf(FRAMES), default=EARTH, show_default=True, help="WGS84, or yards from the tee.")
 def map_export(file: Path, player: str | None, course: str | None, hole: int | None, frame: str) -> None:
     """Write the maps of a course to FILE as GeoJSON; `map import` restores those in WGS84."""

@@ -63,8 +63,8 @@ class Within(click.ParamType[float]):
         return f"[{self.range}]"
 
 
-class Whole(click.ParamType[int]):
-    """A whole number between two bounds, both included."""
+class WholeNumber(click.ParamType[int]):
+    """An integer between two bounds, both included."""
 
     name = "WHOLE NUMBER"
 

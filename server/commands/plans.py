@@ -17,7 +17,7 @@ from server.analysis.patterns.distances import GAP_YD, OVERLAP
 from server.analysis.plan.flight import RUN
 from server.analysis.plan.options import bag_of
 from server.commands import InputError, asked, question_of, snapshot_of
-from server.commands.options import DAY, OneOf, Whole, Within, sourced
+from server.commands.options import DAY, OneOf, WholeNumber, Within, sourced
 from server.commands.plan_tables import distances_table, patterns_table, plan_page, plan_table
 from server.commands.progress import progress
 from server.game.lies import GREEN, LIES
@@ -180,7 +180,7 @@ def mapped_course(put: Asked, name: str | None) -> tuple[tuple[str, list[TeesRow
 @click.option("--player", help="Whose shots; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
 @click.option("--tees", help="The tees by their name; default: the first.")
-@click.option("--hole", type=Whole(1, 36), help="One hole in full; default: a page for all mapped holes.")
+@click.option("--hole", type=WholeNumber(1, 36), help="One hole in full; default: a page for all mapped holes.")
 @click.option("--from", "start", type=PLACE, help="With --hole: plan from this place of the map, X,Y in yards.")
 @click.option("--lie", type=OneOf([lie for lie in LIES if lie != GREEN]), help="The lie there.")
 @click.option("--pin", type=PLACE, help="With --hole: where the hole is; default: the middle of the green.")

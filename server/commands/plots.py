@@ -42,8 +42,8 @@ _WORDS_WIDE: Final = 88
 
 
 class Mark(NamedTuple):
-    """One row of a picture: a value in strokes with its interval, None where there are too few to say; `beside` stands
-    at its right."""
+    """One row of a picture: a value in strokes with its interval, None where there are too few to say; `beside` goes
+    to its right."""
 
     label: str
     value: float

@@ -11,7 +11,7 @@ import click
 
 from server.analysis.patterns.rows import FigureRow
 from server.commands import InputError, database, named_player
-from server.commands.options import DAY, FilePlace, OneOf, Whole, as_day, choosing
+from server.commands.options import DAY, FilePlace, OneOf, WholeNumber, as_day, choosing
 from server.commands.putting import chosen_by, titled
 from server.commands.table_options import reading_options, table_errors
 from server.commands.tables import aligned, counted, interval, signed, wrapped
@@ -48,9 +48,9 @@ def practice_(club: str | None, as_json: bool, **choice: Any) -> None:
 
 @click.command("practice-targets")
 @click.option(
-    "--seed", type=Whole(0, LARGEST_SEED), default=1, show_default=True, help="The same seed, the same targets."
+    "--seed", type=WholeNumber(0, LARGEST_SEED), default=1, show_default=True, help="The same seed, the same targets."
 )
-@click.option("--count", type=Whole(1, MOST_TARGETS), default=20, show_default=True, help="How many targets.")
+@click.option("--count", type=WholeNumber(1, MOST_TARGETS), default=20, show_default=True, help="How many targets.")
 @choosing
 def practice_targets_(seed: int, count: int, as_json: bool, **choice: Any) -> None:
     """Random targets for a session, from gaps in the bag and distances that lose strokes."""

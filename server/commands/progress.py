@@ -25,7 +25,7 @@ def progress(label: str, total: int | None = None, unit: str = "steps") -> Itera
 
 @contextmanager
 def stages() -> Iterator[Callable[[str, int, int | None], None]]:
-    """A bar for each stage of a command: it is told the stage ("checking rows"), by how many that has moved on, and of
+    """A bar for each stage of a command: it is given the stage ("checking rows"), by how many that has moved on, and of
     how many."""
     with ExitStack() as stack:
         bar: Callable[[int], None] = lambda _steps: None  # noqa: E731
@@ -47,7 +47,7 @@ SHARES = 1000
 
 @contextmanager
 def share_done(label: str) -> Iterator[Callable[[float], None]]:
-    """A bar that is told the share of the work that is done."""
+    """A bar that is given the share of the work that is done."""
     done = 0
     with progress(label, SHARES, "parts of 1000") as advance:
 

@@ -8,7 +8,7 @@ from typing import Any, Final
 import click
 
 from server.commands import InputError, asked, question_of, snapshot_of
-from server.commands.options import Whole
+from server.commands.options import WholeNumber
 from server.commands.plans import PLACE, day_options, mapped_course
 from server.commands.progress import share_done
 from server.commands.tables import aligned, signed, wrapped
@@ -40,8 +40,10 @@ class PinOfHole(click.ParamType[Any]):
 @click.option("--player", help="Whose round; may be left out while there is one player.")
 @click.option("--course", help="The course by its name; may be left out while there is one.")
 @click.option("--tees", help="The tees by their name; default: the first.")
-@click.option("--first-hole", type=Whole(1, MOST_HOLES), help="From this hole on, such as 10 for the second nine.")
-@click.option("--last-hole", type=Whole(1, MOST_HOLES), help="Up to this hole.")
+@click.option(
+    "--first-hole", type=WholeNumber(1, MOST_HOLES), help="From this hole on, such as 10 for the second nine."
+)
+@click.option("--last-hole", type=WholeNumber(1, MOST_HOLES), help="Up to this hole.")
 @click.option("--pin", "pins", type=PinOfHole(), multiple=True, help="Where the hole is on one green; may be repeated.")
 @click.option("--baseline", help="Id of a baseline, or a CSV of your own. Default: the player's.")
 @day_options

@@ -45,10 +45,10 @@ def import_(
 ) -> None:
     """Read shots tables (CSV, XLSX or Parquet; a folder: all in it): every row of all of them or none."""
     taking = Taking(strict, newcomers=Newcomers("left" if left else None, units))
-    with table_errors(file[0].name if len(file) == 1 else f"{len(file)} files"), stages() as told:
+    with table_errors(file[0].name if len(file) == 1 else f"{len(file)} files"), stages() as report:
         tables = tables_in(file)
         with database(create=True) as engine:
-            done = import_files(engine, tables, player=player, how=reading, taking=taking, dry_run=dry_run, told=told)
+            done = import_files(engine, tables, player=player, how=reading, taking=taking, dry_run=dry_run, told=report)
     click.echo(f"read as {done.taken}", err=True)
     _report(done, dry_run)
 

@@ -13,7 +13,7 @@ from waitress.server import MultiSocketServer
 
 from server import create_app
 from server.commands import InputError, opening
-from server.commands.options import Whole
+from server.commands.options import WholeNumber
 from server.operation.listening import Listening, listen
 from server.operation.logs import configure
 from server.operation.settings import text
@@ -27,7 +27,7 @@ from server.store.erasure import finish_erasures
 @click.option(
     "--host", default="127.0.0.1", show_default=True, help="Any address but this machine's needs a secret and accounts."
 )
-@click.option("--port", type=Whole(0, 65535), default=8000, show_default=True, help="0 takes a free one.")
+@click.option("--port", type=WholeNumber(0, 65535), default=8000, show_default=True, help="0 takes a free one.")
 def serve(host: str, port: int) -> None:
     """Serve the phone page and the API until Ctrl-C."""
     _check_secret(host)

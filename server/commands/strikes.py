@@ -57,12 +57,12 @@ def strikes_text(document: StrikesDocument) -> str:
         parts += [_table(club, f"{100 * document['level']:g} %"), ""]
     if not document["clubs"]:
         parts += ["No strike, planned height or planned shape recorded in these rounds.", ""]
-    told = ", ".join(
+    recorded = ", ".join(
         f"{_words(one['field'])} {one['told']} of {counted(one['told'] + one['not_told'], 'shot')}"
         for one in document["told"]
     )
     notes = [
-        f"Recorded: {told}; other shots do not count here.",
+        f"Recorded: {recorded}; other shots do not count here.",
         "Share: of the shots with it recorded. Yards: full swings, a strike minus clean ones (centre), a height or a "
         "shape minus the others. Strokes: gained a shot, minus the club's other shots with it recorded. "
         "Both from the same lie and distance; below zero it costs.",

@@ -1,4 +1,4 @@
-"""The command verify: a season that was exported is told again and compared."""
+"""The command verify: a season that was exported is computed again and compared."""
 
 from __future__ import annotations
 

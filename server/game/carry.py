@@ -14,10 +14,10 @@ from server.game.ranges import CARRY_BEYOND_YD, FARTHEST_CARRY_YD
 
 
 def longest_carry(shot: Mapping[str, Any]) -> float:
-    """The longest carry, in yards, that the fields of a shot leave open: the shot's whole length and
+    """The longest carry, in yards, that the fields of a shot leave open: the shot's full length and
     `CARRY_BEYOND_YD`, at most `FARTHEST_CARRY_YD`.
 
-    The whole length follows from the finish against the target; else a ball that was holed went as far as the hole was,
+    The full length follows from the finish against the target; else a ball that was holed went as far as the hole was,
     and one that ended somewhere else at most as far as the hole and on. After a penalty, or with no end known, the
     record alone does not tell it.
 
@@ -26,11 +26,11 @@ def longest_carry(shot: Mapping[str, Any]) -> float:
     >>> longest_carry({"lie": "fairway", "distance_yd": 100.0, "end_distance_yd": 5.0})
     120.0
     """
-    length = _whole_length(shot)
+    length = _full_length(shot)
     return FARTHEST_CARRY_YD if length is None else min(FARTHEST_CARRY_YD, max(length, 0.0) + CARRY_BEYOND_YD)
 
 
-def _whole_length(shot: Mapping[str, Any]) -> float | None:
+def _full_length(shot: Mapping[str, Any]) -> float | None:
     if shot.get("penalty_strokes"):
         return None
     target, right, long = (shot.get(name) for name in ("target_yd", "right_yd", "long_yd"))

@@ -1,4 +1,4 @@
-"""Closing a round: when it is whole, and when it was reopened.
+"""Closing a round: when it is complete, and when it was reopened.
 
 A round's record holds `closings`, each with `closed_at` and `reopened_at` (client times, None where nobody noted one),
 and `closed`, which alone says whether it is closed now. What closed or opened a round without a note of it shows as an

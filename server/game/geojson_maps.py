@@ -183,7 +183,7 @@ def _ring_fault(ring: Any, fewest: int) -> str | None:
 
 
 def _about(number: float) -> str:
-    """A number in words, also a whole number that is too large for a float."""
+    """A number in words, also an integer that is too large for a float."""
     return f"{number:g}" if abs(number) < 1e300 else f"{str(number)[:8]}..."
 
 

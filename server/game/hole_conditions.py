@@ -17,7 +17,7 @@ WIND_MPH: Final[dict[str, tuple[int, int | None]]] = {
     "fresh": (13, 24),
     "strong": (25, None),
 }
-"""Words of wind with the mph that each stands for: forces 0 and 1, 2 and 3, 4 and 5, 6 and more of the Beaufort scale
+"""Words of wind with the mph that each represents: forces 0 and 1, 2 and 3, 4 and 5, 6 and more of the Beaufort scale
 (World Meteorological Organization, Manual on Codes, WMO-No. 306). To join two forces in a word is a choice of this
 tool."""
 WINDS: Final = tuple(WIND_MPH)

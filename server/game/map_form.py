@@ -41,7 +41,7 @@ TEE_BOX: Final = (3.0, 5.0)
 @dataclass(frozen=True)
 class Trouble:
     """Trouble on one side. `begins_yd`: from the middle of the fairway (left, right) or from the edge of the green
-    (short, long); `from_yd`, `to_yd`: along the hole from the tee, for left and right; the whole hole when left out."""
+    (short, long); `from_yd`, `to_yd`: along the hole from the tee, for left and right; all of it when left out."""
 
     kind: str
     side: str

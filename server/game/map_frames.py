@@ -37,6 +37,6 @@ def frame_of(body: Mapping[str, Any]) -> MapFrame | None:
 
 
 def _within(value: Any, most: float) -> float | None:
-    # a whole number of any length is compared as it is: as a float the longest would overflow
+    # an integer of any length is compared as it is: as a float the longest would overflow
     number = isinstance(value, int | float) and not isinstance(value, bool)
     return value if number and -most <= value <= most else None

@@ -67,7 +67,7 @@ def check_round(shots: Sequence[Shot], holes: Collection[int], kind: str, finish
 
 def _holes_to_look_at(shots: Sequence[Shot], holes: Collection[int]) -> set[int]:
     """The holes where anything may be wrong; on the others one ball was played from the tee, shot by shot, until it was
-    holed, and nothing else is told of it. Most holes are of that sort, and one look at each shot settles them."""
+    holed, and nothing else is recorded of it. Most holes are of that sort, and one look at each shot settles them."""
     closely: set[int] = set()
     last: dict[int, Shot] = {}
     for shot in shots:
@@ -77,14 +77,14 @@ def _holes_to_look_at(shots: Sequence[Shot], holes: Collection[int]) -> set[int]
             follows = shot["order"] == 1 and shot["lie"] == TEE and hole in holes
         else:
             follows = shot["order"] == before["order"] + 1 and not before.get("holed")
-        if not follows or shot.get("ball") not in (None, 1) or any(map(shot.get, _TOLD_BESIDE)):
+        if not follows or shot.get("ball") not in (None, 1) or any(map(shot.get, _RECORDED_BESIDE)):
             closely.add(hole)
         last[hole] = shot
     closely.update(hole for hole, shot in last.items() if not shot.get("holed"))
     return closely
 
 
-_TOLD_BESIDE: Final = ("provisional", "picked_up", "penalty_strokes", "penalty_reason", "end_distance_yd")
+_RECORDED_BESIDE: Final = ("provisional", "picked_up", "penalty_strokes", "penalty_reason", "end_distance_yd")
 
 
 def balls_left_open(shots: Sequence[Shot]) -> list[int]:

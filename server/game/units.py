@@ -1,7 +1,7 @@
 """Lengths: yards inside, feet on the green, metres where the player wants them.
 
 1 yd = 0.9144 m = 3 ft, exactly (international yard and pound agreement, 1959).
-A whole number of feet survives the way to yards and back: (n / 3) * 3 == n in binary floating point.
+An integer number of feet survives the way to yards and back: (n / 3) * 3 == n in binary floating point.
 """
 
 from __future__ import annotations

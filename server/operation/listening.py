@@ -188,7 +188,7 @@ class BoundedChannel(HTTPChannel):  # type: ignore[misc]
         try:
             self.socket.shutdown(socket.SHUT_RDWR)
         except OSError:
-            return  # the other end is gone already, and the loop has been told
+            return  # the other end is gone already, and the loop knows
 
     def readable(self) -> bool:
         """Whether more is to be taken from it."""

@@ -15,7 +15,7 @@ PREFIX: Final = "PENCILBAG_"
 
 @dataclass(frozen=True)
 class Setting:
-    """A setting. `default`: as text; `low` to `high` (both included) and `unit`: of numbers; `whole`: of whole ones."""
+    """A setting. `default`: as text; `low` to `high` (both included), `unit`: of numbers; `integral`: of integers."""
 
     name: str
     meaning: str
@@ -23,7 +23,7 @@ class Setting:
     low: float = 0
     high: float = 0
     unit: str = ""
-    whole: bool = False
+    integral: bool = False
 
     @property
     def is_number(self) -> bool:
@@ -85,8 +85,8 @@ def number(name: str, value: Any = None) -> float:
         found = float(value)
     except (TypeError, ValueError):
         found = math.nan
-    if math.isnan(found) or (setting.whole and not found.is_integer()):
-        raise SettingError(f"{PREFIX}{name}: {value!r} is not a {'whole ' * setting.whole}number, {allowed}")
+    if math.isnan(found) or (setting.integral and not found.is_integer()):
+        raise SettingError(f"{PREFIX}{name}: {value!r} is not a {'whole ' * setting.integral}number, {allowed}")
     if not setting.low <= found <= setting.high:
         raise SettingError(f"{PREFIX}{name}: {value} is outside {allowed}")
     return found

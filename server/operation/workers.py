@@ -177,7 +177,7 @@ def _end(worker: _Worker) -> None:
 
 
 def _work(pipe: Connection, maker: Maker, config: Mapping[str, Any]) -> None:
-    """The whole life of a worker: it ends with the process that started it."""
+    """The entire life of a worker: it ends with the process that started it."""
     # Ctrl-C reaches every process of a terminal: the serving one says when to end.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
@@ -195,7 +195,7 @@ def _answer(application: Application, pipe: Connection, environ: dict[str, Any],
         begun[:] = [(status, headers)]
         return _no_writing
 
-    pieces = application(_whole(environ, body), start)
+    pieces = application(_full_environment(environ, body), start)
     try:
         pipe.send(begun[0])
         for piece in pieces:
@@ -213,7 +213,7 @@ def _answer(application: Application, pipe: Connection, environ: dict[str, Any],
     pipe.send(None)
 
 
-def _whole(environ: dict[str, Any], body: bytes) -> dict[str, Any]:
+def _full_environment(environ: dict[str, Any], body: bytes) -> dict[str, Any]:
     """The environment of a request as PEP 3333 asks for it."""
     return environ | {
         "CONTENT_LENGTH": str(len(body)),

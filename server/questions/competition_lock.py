@@ -1,12 +1,12 @@
 """The competition lock (Rules of Golf 2023, rule 4.3a): every way in asks here, and nowhere else.
 
 While a competition round of a player is open, strokes gained, evidence, plans and readers' notes of that player are
-locked for everybody. Scores stay. What is reported of several players at once is refused as a whole while one of them
+locked for everybody. Scores stay. What is reported of several players at once is refused entirely while one of them
 is locked, and the refusal names who; a list with a line a player leaves out that player's figures and says why.
 
 A round locks when all of this holds:
 
-1. It is a competition, or a change in its history ever said that it was. Changing its kind opens nothing; closing does.
+1. It is a competition, or a change in its history ever made it one. Changing its kind opens nothing; closing does.
 2. It is not closed. The head says so, as everywhere: of two versions in conflict the one that speaks for the round. A
    closing that loses to a later edit closes nothing until the conflict is settled; one that wins opens at once.
 3. It is there: not deleted, or deleted while shots of it live. An edit beats a concurrent delete, and a deleted round

@@ -87,14 +87,14 @@ def _folded(
 
 
 def _rounds(connection: Connection, frame: pd.DataFrame, touched: Touched) -> set[str]:
-    """The rounds that changes touch: those named, those in which a shot named stands, and those in which it stood."""
+    """The rounds that changes touch: those named, those that hold a shot named, and those that held it."""
     stood = frame["round_id"][frame["shot_id"].isin(touched.shots).to_numpy(dtype=bool)]
     return {*touched.rounds, *rounds_of(connection, touched.shots), *stood.unique()}
 
 
 def folded(rest: pd.DataFrame, part: pd.DataFrame) -> pd.DataFrame:
     """The rows of two frames of `valued_shots` of one player and selection that share no round, in the order and with
-    the types of one that is read as a whole."""
+    the types of one that is read at once."""
     order = _order(rest, part)
     columns = {name: _column(rest[name], part[name], order) for name in part.columns}
     return pd.DataFrame(columns, copy=False)

@@ -172,7 +172,7 @@ def _value(value: Any) -> str:
 
 
 def write_own(file: Path, table: str, about: str) -> Path:
-    """Write both files, the CSV at `file` and the TOML beside it, each for its owner alone, whole or not at all."""
+    """Write both files, the CSV at `file` and the TOML beside it, each for its owner alone, both or neither."""
     file = file.with_suffix(".csv")
     make_folder(file.parent)
     for path, words in ((file, table), (file.with_suffix(".toml"), about)):

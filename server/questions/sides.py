@@ -14,7 +14,7 @@ from server.analysis.evidence.intervals import Flags
 from server.analysis.strokes_gained.summaries import NO_SETUP
 
 BALL: Final = "ball:"
-"""What stands before a ball's label where a side is named."""
+"""The prefix of a ball's label where a side is named."""
 
 
 class SideError(ValueError):
@@ -31,7 +31,7 @@ class Side:
     all clubs in the rounds with the ball of that label, `club` then being empty.
 
     A ball is tried within lie, distance, category and course (`trials`), not within the club: a ball that flies farther
-    is hit with another club from the same place, which is part of what it does, and with a whole bag that changed no
+    is hit with another club from the same place, which is part of what it does, and with a full bag that changed no
     club would meet itself.
     """
 

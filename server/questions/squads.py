@@ -1,7 +1,7 @@
 """Several players asked about at once: who belongs to a squad or the field, who is locked, and the tallies of the rest.
 
 A squad is the players whom the caller may read. The field is the players of the house who share with anybody at all, a
-reader or a squad, besides those: it is told of as a whole only, and of those whom the caller may not read never fewer
+reader or a squad, besides those: it is reported only as one, and of those whom the caller may not read never fewer
 than `LEAST_UNREAD` at a time, from all their rounds whatever days are asked for: two questions that differ by one
 player or one day would single somebody out. A stated choice of this tool.
 """
@@ -25,7 +25,7 @@ from server.store.record_shots import record_shots
 from server.store.season_rows import log_marks
 
 LEAST_UNREAD: Final = 5
-"""Players of the field whom the caller may not read below whom none of them is told of. A stated choice."""
+"""Players of the field whom the caller may not read below whom none of them is reported. A stated choice."""
 AT_ONCE: Final = 20
 """Players whose shots are read and valued in one go: what is held of them at a time is bounded."""
 
@@ -85,16 +85,16 @@ def _alike(players: Sequence[Player]) -> list[tuple[CategoryScheme, list[Player]
     for player in players:
         groups.setdefault(scheme_of(player), []).append(player)
     return [
-        (scheme, whole[first : first + AT_ONCE])
-        for scheme, whole in groups.items()
-        for first in range(0, len(whole), AT_ONCE)
+        (scheme, alike[first : first + AT_ONCE])
+        for scheme, alike in groups.items()
+        for first in range(0, len(alike), AT_ONCE)
     ]
 
 
 def of_the_field(
     members: Sequence[Member], may_read: Callable[[str], bool], enough: Callable[[Member], bool]
 ) -> list[Member]:
-    """The members who may be told of as a field: all who have enough rounds, where those whom the caller may not read
+    """The members who may be reported as a field: all who have enough rounds, where those whom the caller may not read
     are none or `LEAST_UNREAD` at least; else the ones who may be read."""
     fit = [member for member in members if enough(member)]
     unread = sum(not may_read(member.player.player_id) for member in fit)

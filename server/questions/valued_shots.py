@@ -46,7 +46,7 @@ def own_baseline(player: Player, own: Path | None = None) -> Baseline | None:
     try:
         return None if found is None else baseline_by_id(found, folder)
     except (LookupError, ValueError):
-        # nobody asked for it: what is wrong with it is said to those who name it
+        # nobody asked for it: its faults are reported to those who name it
         return None
 
 

@@ -10,7 +10,7 @@ from typing import Any, Final, NamedTuple
 
 from marshmallow import INCLUDE, Schema, fields
 
-from server.records.fields import Choice, Identity, ListOf, Text, Whole
+from server.records.fields import Choice, Identity, ListOf, Text, WholeNumber
 from server.records.fold import DELETE, PUT
 from server.records.json_types import RecordBody
 from server.records.named_ids import bytes_of, named_id
@@ -38,7 +38,7 @@ class ChangeSchema(Schema):
     body = fields.Raw(allow_none=True, load_default=None)
     device_id = Text(80, 1, required=True)
     client_time = Text(40, 1, required=True)
-    schema_version = Whole(1, 10_000, required=True)
+    schema_version = WholeNumber(1, 10_000, required=True)
 
 
 _ENVELOPE: Final = ChangeSchema()
@@ -135,13 +135,13 @@ def put_of(
     """The change that `parse_change` makes of a put that was made here, whose envelope is sound. `words`: those of the
     body; `moment`: the client time, read; `typed`: the fields, where they were looked at already. Raises
     InvalidError."""
-    said = (change_id, record_id, kind, PUT, device_id, client_time, "1", *parents, words)
-    found = hashlib.sha256("\n".join(said).encode()).hexdigest()
+    given = (change_id, record_id, kind, PUT, device_id, client_time, "1", *parents, words)
+    found = hashlib.sha256("\n".join(given).encode()).hexdigest()
     fields_of = load(kind, body) if typed is None else typed
     return Change(change_id, record_id, kind, parents, PUT, words, device_id, client_time, 1, fields_of, found, moment)
 
 
-_SAID_OF: Final = itemgetter("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")
+_GIVEN_OF: Final = itemgetter("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")
 
 
 def _body_text(body: Any) -> str:
@@ -158,7 +158,7 @@ def _body_text(body: Any) -> str:
 
 def _digest_of(envelope: RecordBody, body: str | None) -> str:
     """A fingerprint of what a change says, whatever the order of its keys."""
-    words = (*map(str, _SAID_OF(envelope)), *envelope["parents"], body or "")
+    words = (*map(str, _GIVEN_OF(envelope)), *envelope["parents"], body or "")
     return hashlib.sha256("\n".join(words).encode()).hexdigest()
 
 

@@ -61,8 +61,8 @@ class Number(Taken[float]):
         return float(value)
 
 
-class Whole(Taken[int]):
-    """A whole JSON number between bounds, both included."""
+class WholeNumber(Taken[int]):
+    """A JSON integer between bounds, both included."""
 
     def __init__(self, low: int, high: int, **more: Any) -> None:
         self.low, self.high = low, high
@@ -228,7 +228,7 @@ class Position(ListOf):
 
 
 class Entries(fields.List[Any]):
-    """A list whose entries a check of the whole record looks at, not one field after another."""
+    """A list whose entries a check of the full record looks at, not one field after another."""
 
     def parse(self, value: Any) -> list[Any]:
         """The list as it is."""
@@ -242,7 +242,7 @@ class Entries(fields.List[Any]):
 
 DESCRIBED: Final[tuple[tuple[type[Taken[Any]], str, str | None], ...]] = (
     (Number, "number", None),
-    (Whole, "integer", None),
+    (WholeNumber, "integer", None),
     (Flag, "boolean", None),
     (Choice, "string", None),
     (Text, "string", None),

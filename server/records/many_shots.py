@@ -1,6 +1,6 @@
 """Many shots at once, a column after the other: typed and put into words as each would be alone, sooner.
 
-What a look at whole columns does not settle, a fault or a value of another type, is left to the schema, shot by shot.
+What a look at entire columns does not settle, a fault or a value of another type, is left to the schema, shot by shot.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from marshmallow.fields import Field
 
 from server.game.lies import GREEN
 from server.game.ranges import FARTHEST_ON_GREEN_YD
-from server.records.fields import Choice, Flag, Number, Position, Taken, Whole
+from server.records.fields import Choice, Flag, Number, Position, Taken, WholeNumber
 from server.records.json_types import RecordBody
 from server.records.quick import agreeing
 from server.records.schemas import SCHEMAS
@@ -40,7 +40,7 @@ Column = Sequence[Any]
 
 
 class ShotValues(tuple[Any, ...]):
-    """What is said of a shot: values in the order of `NAMES`, None where nothing is said."""
+    """What is recorded of a shot: values in the order of `NAMES`, None where nothing is."""
 
     __slots__ = ()
 
@@ -68,8 +68,8 @@ def many_shots(shots: Sequence[ShotValues]) -> list[Ready | None]:
     except (ValidationError, TypeError):
         return [None] * len(shots)
     fields: list[RecordBody] = list(map(dict, map(zip, repeat(NAMES), zip(*typed.values(), strict=True))))
-    said = {name: column for name, column in columns.items() if gaps[name] < len(shots)}
-    found: list[Ready | None] = list(map(Ready, _words(said), fields))
+    recorded = {name: column for name, column in columns.items() if gaps[name] < len(shots)}
+    found: list[Ready | None] = list(map(Ready, _words(recorded), fields))
     for place in _to_look_at(typed):
         if not agreeing(SCHEMAS["shot"], fields[place]):
             found[place] = None
@@ -101,7 +101,7 @@ def _typed(name: str, column: Column, gaps: int) -> Column:
     field = _field(name)
     values = [value for value in column if value is not None] if gaps else column
     kinds = set(map(type, values))
-    if isinstance(field, Whole):
+    if isinstance(field, WholeNumber):
         sound = kinds == {int} and field.low <= min(values) and max(values) <= field.high
     elif isinstance(field, Number):
         sound = kinds == {float} and field.low <= min(values) and max(values) <= field.high
@@ -125,7 +125,7 @@ def _typed(name: str, column: Column, gaps: int) -> Column:
 
 
 class _Pieces(dict[Any, str]):
-    """What a field adds to the words of a body, by its value; nothing where it is not said."""
+    """What a field adds to the words of a body, by its value; nothing where it is not recorded."""
 
     def __init__(self, name: str) -> None:
         super().__init__({None: ""})
@@ -152,8 +152,8 @@ def _pieces(name: str, column: Column) -> Iterable[str]:
     return ("" if place is None else f',"{name}":[{",".join(map(_written, place))}]' for place in column)
 
 
-def _words(said: Mapping[str, Column]) -> Iterable[str]:
+def _words(recorded: Mapping[str, Column]) -> Iterable[str]:
     """The canonical JSON of each, as `server.records.changes.canonical` gives it. The columns were found sound: of one
     type each, and finite."""
-    pieces = (_pieces(name, said[name]) for name in sorted(said))
+    pieces = (_pieces(name, recorded[name]) for name in sorted(recorded))
     return (f"{{{words[1:]}}}" for words in map("".join, zip(*pieces, strict=True)))

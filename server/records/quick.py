@@ -19,7 +19,7 @@ from server.records.json_types import RecordBody
 
 
 class _Plan:
-    """What the quick way needs of one schema. `whole`: its checks between fields; `known`: it knows every field."""
+    """What the quick way needs of one schema. `checks`: those between fields; `known`: it knows every field."""
 
     def __init__(self, schema: Schema) -> None:
         fields = schema.load_fields
@@ -32,7 +32,7 @@ class _Plan:
         self.defaults = {
             name: field.load_default for name, field in fields.items() if field.load_default is not missing
         }
-        self.whole = [getattr(schema, name) for name, *_ in schema._hooks[VALIDATES_SCHEMA]]
+        self.checks = [getattr(schema, name) for name, *_ in schema._hooks[VALIDATES_SCHEMA]]
 
 
 def _take_of(field: Field[Any]) -> Callable[[Any], Any] | None:
@@ -70,9 +70,9 @@ def _plan(schema: Schema) -> _Plan:
     return _Plan(schema)
 
 
-def quick_load(schema: Schema, body: Any, *, whole: bool = True) -> RecordBody | None:
-    """The typed fields of `body`, or None when the schema has to look itself. `whole`: with the checks between fields,
-    else each field alone."""
+def quick_load(schema: Schema, body: Any, *, agreement: bool = True) -> RecordBody | None:
+    """The typed fields of `body`, or None when the schema has to look itself. `agreement`: with the checks between
+    fields, else each field alone."""
     plan = _plan(schema)
     if not plan.known or not isinstance(body, dict) or not plan.required <= body.keys():
         return None
@@ -87,7 +87,7 @@ def quick_load(schema: Schema, body: Any, *, whole: bool = True) -> RecordBody |
             else:
                 parse = parser_of(name)
                 typed[name] = parse(value) if parse else value
-        for check in plan.whole if whole else ():
+        for check in plan.checks if agreement else ():
             check(typed)
     except ValidationError:
         return None
@@ -97,7 +97,7 @@ def quick_load(schema: Schema, body: Any, *, whole: bool = True) -> RecordBody |
 def agreeing(schema: Schema, typed: RecordBody) -> bool:
     """Whether typed fields pass the schema's checks between fields."""
     try:
-        for check in _plan(schema).whole:
+        for check in _plan(schema).checks:
             check(typed)
     except ValidationError:
         return False

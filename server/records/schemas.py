@@ -33,7 +33,7 @@ from server.records.fields import (
     Position,
     Text,
     Time,
-    Whole,
+    WholeNumber,
 )
 from server.records.json_types import RecordBody
 from server.records.practice_fields import BALL_FIELDS
@@ -99,8 +99,8 @@ class SetupSchema(RecordSchema):
 class HoleSchema(RecordSchema):
     """A hole as it is played from one set of tees."""
 
-    number = Whole(1, ranges.MOST_HOLES, required=True)
-    par = Whole(ranges.LOWEST_PAR, ranges.HIGHEST_PAR, required=True)
+    number = WholeNumber(1, ranges.MOST_HOLES, required=True)
+    par = WholeNumber(ranges.LOWEST_PAR, ranges.HIGHEST_PAR, required=True)
     length_yd = Number(0, ranges.FARTHEST_YD, "yd", above=True, required=True)
 
 
@@ -127,7 +127,7 @@ class TeesSchema(RecordSchema):
 
     name = Text(60, required=True)
     rating = Number(50, 90, "strokes", allow_none=True, load_default=None)
-    slope = Whole(55, 155, allow_none=True, load_default=None)
+    slope = WholeNumber(55, 155, allow_none=True, load_default=None)
     holes = _holes()
 
     @validates_schema
@@ -159,7 +159,7 @@ class HoleMapSchema(RecordSchema):
     """The map of a hole: polygons in local yards, x right of the tee line, y along it (GeoJSON, RFC 7946)."""
 
     course_id = Identity(required=True)
-    hole = Whole(1, ranges.MOST_HOLES, required=True)
+    hole = WholeNumber(1, ranges.MOST_HOLES, required=True)
     features = Entries(fields.Dict(), required=True, metadata={"range": "a list of GeoJSON features"})
     walk = Bounded(
         fields.Nested(WalkedShapeSchema),
@@ -185,7 +185,7 @@ class ClosingSchema(RecordSchema):
 class HoleConditionsSchema(RecordSchema):
     """Wind on a hole and where the hole was cut, as the player saw it; a part that is missing was not recorded."""
 
-    hole = Whole(1, ranges.MOST_HOLES, required=True)
+    hole = WholeNumber(1, ranges.MOST_HOLES, required=True)
     wind = Choice(WINDS, allow_none=True, load_default=None)
     wind_from_deg = Number(0, 360, "degrees", allow_none=True, load_default=None)
     pin_depth = Choice(PIN_DEPTHS, allow_none=True, load_default=None)
@@ -223,7 +223,7 @@ class RoundSchema(RecordSchema):
         allow_none=True,
         load_default=None,
     )
-    holes_meant = Whole(1, ranges.MOST_HOLES, allow_none=True, load_default=None)
+    holes_meant = WholeNumber(1, ranges.MOST_HOLES, allow_none=True, load_default=None)
     stopped = Flag(load_default=False)
 
     @validates_schema

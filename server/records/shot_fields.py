@@ -16,7 +16,7 @@ from marshmallow import fields
 from server.game import ranges
 from server.game.lies import LIES
 from server.game.penalties import PENALTY_STROKES, REASONS
-from server.records.fields import Choice, Flag, Identity, Number, Position, Text, Whole
+from server.records.fields import Choice, Flag, Identity, Number, Position, Text, WholeNumber
 
 SHAPES: Final = ("draw", "straight", "fade")
 HEIGHTS: Final = ("low", "normal", "high")
@@ -37,7 +37,7 @@ TYPES: Final = (ID, INTEGER, NUMBER, CHOICE, FLAG, TEXT, POSITION)
 class ShotField:
     """A field of a shot.
 
-    `required`: a record must give it; else `default` stands for it. `low`, `high`, `unit`: of numbers, both ends
+    `required`: a record must give it; else `default` replaces it. `low`, `high`, `unit`: of numbers, both ends
     included, but for `low` where `above`. `one_of`: of choices. `longest`: characters of a text. `cells`: its columns
     in a shots table, none where such a table does not hold it; `cell_default`: what an empty or missing cell means.
     """
@@ -79,7 +79,7 @@ class ShotField:
     def _typed(self, more: dict[str, Any]) -> fields.Field[Any]:
         makers: dict[str, Callable[[], fields.Field[Any]]] = {
             ID: lambda: Identity(**more),
-            INTEGER: lambda: Whole(int(self.low), int(self.high), **more),
+            INTEGER: lambda: WholeNumber(int(self.low), int(self.high), **more),
             NUMBER: lambda: Number(self.low, self.high, self.unit, above=self.above, **more),
             CHOICE: lambda: Choice(self.one_of, **more),
             FLAG: lambda: Flag(**more),

@@ -40,7 +40,7 @@ class Fault:
     counts_for: int = 1
 
     def as_dict(self) -> FaultDocument:
-        """The fault as it stands in a problem document."""
+        """The fault as a problem document gives it."""
         return {"field": self.field, "value": self.value, "range": self.range, "message": self.message}
 
     def __str__(self) -> str:
@@ -68,7 +68,7 @@ class InvalidError(ValueError):
 
 
 def shown(value: Any) -> str:
-    """A value as an error shows it: whole when short, cut when long, empty when it is missing."""
+    """A value as an error shows it: in full when short, cut when long, empty when it is missing."""
     if value is None:
         return ""
     words = value if isinstance(value, str) else repr(value)
@@ -85,7 +85,7 @@ def load(kind: str, body: Any) -> RecordBody:
 def load_stored(kind: str, body: Any) -> RecordBody:
     """The typed fields of a record that was taken before. A check between fields that has become stricter since does
     not undo it: what is kept stays readable."""
-    typed = quick_load(SCHEMAS[kind], body, whole=False)
+    typed = quick_load(SCHEMAS[kind], body, agreement=False)
     return load(kind, body) if typed is None else typed
 
 

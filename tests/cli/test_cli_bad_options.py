@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from server.__main__ import main
-from server.commands.options import Day, FilePlace, OneOf, Whole, Within
+from server.commands.options import Day, FilePlace, OneOf, WholeNumber, Within
 from server.commands.plans import Place
 from server.commands.rounds_ahead import PinOfHole
 
@@ -35,7 +35,7 @@ def every_parameter(group: click.Group, before: tuple[str, ...] = ()) -> Iterato
 
 
 PARAMETERS = list(every_parameter(main))
-OURS = {kind.__name__ for kind in (Day, Within, Whole, OneOf, FilePlace, Place, PinOfHole)}
+OURS = {kind.__name__ for kind in (Day, Within, WholeNumber, OneOf, FilePlace, Place, PinOfHole)}
 
 
 def test_every_option_has_a_type_that_speaks_plainly() -> None:
@@ -57,7 +57,7 @@ BAD = {
         "२०२६-01-01",
     ],
     "Within": ["x", "", "nan", "inf", "-inf", "1e400", "-99999", "99999", "1,5"],
-    "Whole": ["x", "", "1.5", "-5", "99999999999999999999", "0x10", "1e3"],
+    "WholeNumber": ["x", "", "1.5", "-5", "99999999999999999999", "0x10", "1e3"],
     "OneOf": ["x", "", "CLUB;--"],
     "Place": ["x", "", "1", "1,2,3", "nan,1", "1,inf", "1;2"],
     "PinOfHole": ["x", "", "3", "0:1,2", "99:1,2", "x:1,2", "1,2"],
@@ -65,7 +65,7 @@ BAD = {
 SAYS = {
     "Day": "YYYY-MM-DD",
     "Within": " to ",
-    "Whole": " to ",
+    "WholeNumber": " to ",
     "OneOf": " is not one of ",
     "Place": "yards",
     "PinOfHole": "a hole, a colon and a place",

@@ -1,4 +1,4 @@
-/** Addresses within the app: what stands after "#/". */
+/** Addresses within the app: what comes after "#/". */
 
 /**
  * An address as the app compares it: without the leading "#/", and without slashes at the end of its path.

@@ -25,7 +25,7 @@ function cannotStart(error) {
 }
 
 /**
- * A page that is set aside whole, to be shown again as it was when somebody goes back, holds nothing to read; when it comes
+ * A page that is set aside, to be shown again as it was when somebody goes back, holds nothing to read; when it comes
  * back it is drawn from what is stored then.
  * @param {Session} session
  */

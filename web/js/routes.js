@@ -98,7 +98,7 @@ function isCaddies(hash, round) {
   return /^(players|saving|sign-in|join\/.*|account.*|caddie.*)$/.test(hash);
 }
 
-/** Gets ready what a player needs next, once the first screen stands. @param {() => void} help shows the help */
+/** Gets ready what a player needs next, once the first screen is there. @param {() => void} help shows the help */
 export function loadAhead(help) {
   import('./ui/shortcuts.js').then(({ listen }) => listen(help)).catch(() => undefined);
   play()

@@ -21,7 +21,7 @@ export class ScreenState {
      *   trial: import('./screens/play-trial.js').TrialOfHole|null, caddies: import('./log/caddying.js').CaddieRow[]}|null}
      */
     this.playing = null;
-    /** What was last said of a position, and for which entry. `asking`: the phone is being asked. @type {{key: string, words: string, asking: boolean}|null} */
+    /** What was last shown of a position, and for which entry. `asking`: the phone is being asked. @type {{key: string, words: string, asking: boolean}|null} */
     this.position = null;
     /** The hole that turned to another screen by itself, and the address of that one. @type {{hole: number, to: string}|null} */
     this.turned = null;
@@ -38,7 +38,7 @@ export class ScreenState {
     this.eraseAgain = false;
     /** Why an erasure still waits, in words; null: not asked yet, or none waits. @type {string|null} */
     this.erasureWords = null;
-    /** Id of the player of whom it was said that the server has erased them: said once. @type {string|null} */
+    /** Id of the player of whom it was shown that the server has erased them: once. @type {string|null} */
     this.toldErased = null;
 
     /** Id of the element of an evidence view that gets the focus back when the view is drawn again. @type {string|null} */
@@ -57,7 +57,7 @@ export class ScreenState {
     this.dayOpen = false;
     /** Those of its pin and tee. */
     this.pinOpen = false;
-    /** The plan is drawn close up where the ball lands, not as the whole hole. */
+    /** The plan is drawn close up where the ball lands, not as the full hole. */
     this.planClose = false;
   }
 

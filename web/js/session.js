@@ -1,4 +1,4 @@
-/** What the screens share: the local database, the player, the baseline, the exchange, and how saving stands. */
+/** What the screens share: the local database, the player, the baseline, the exchange, and the state of saving. */
 import { keepAhead } from './ahead.js';
 import { baselinePath, cacheTurn, cachedAnswers, cacheAnswers } from './log/cache.js';
 import { caddiedLock, caddyingOf, cachedCaddies, fetchCaddies, forgetCaddied } from './log/caddying.js';
@@ -55,7 +55,7 @@ export class Session {
     this.later = 0;
     /** The version of the app that waits to be let in. @type {ServiceWorker|null} */
     this.update = null;
-    /** Who is signed in here, as the server said last; null: not asked yet. @type {import('./screens/server-answers.js').Me|null} */
+    /** Who is signed in here, as the server last sent; null: not asked yet. @type {import('./screens/server-answers.js').Me|null} */
     this.me = null;
     /** Players erased here of whom the server is still to be asked. @type {import('./log/erased.js').Erasure[]} */
     this.erasures = [];
@@ -238,12 +238,12 @@ export class Session {
     if (state.kind === 'erased' && state.state === 'failed') await this.erasedElsewhere(state).catch(() => undefined);
     const olderServer = this.later > 0;
     if (state.state === 'done' || received) await this.count().catch(() => undefined);
-    const told = olderServer !== this.later > 0; // a screen may say so
+    const turned = olderServer !== this.later > 0; // a screen may say so
     if (state.state === 'done') this.followCaddies();
     if (received || (state.kind === 'ended' && state.state === 'failed')) {
       this.channel.postMessage('received');
       await this.reload();
-    } else if (told) await this.frame?.refreshQuietly();
+    } else if (turned) await this.frame?.refreshQuietly();
     else this.frame?.drawStatus();
     if (state.state === 'failed' || state.state === 'done') void remind(this);
     if (state.state === 'done' && !this.caddying) keepAhead(this);

@@ -5,8 +5,8 @@
  * @typedef {object} BoxRow
  * @property {string} label @property {string} aside such as the count in words @property {number} [count] drawn as a tally where it is small
  * @property {number|null} middle @property {[number, number]|null} box @property {[number, number]|null} whisker
- * @property {string|null} [few] said in place of the marks where there is not even a middle
- * @property {{from: number, to: number, words: string}|null} [after] what stands between this row and the next
+ * @property {string|null} [few] shown in place of the marks where there is not even a middle
+ * @property {{from: number, to: number, words: string}|null} [after] what is between this row and the next
  *
  * @typedef {{title: string, description: string, left: string, right: string, number: (value: number, decimals: number) => string, holds?: number[], zero?: string, marks?: MarkNames}} BoxWords
  * `holds`: values that the axis must reach; `zero`: what its zero line is; `marks`: what the marks are, written at those of one row

@@ -3,7 +3,7 @@
  * are CSS pixels, so that text stays at the reader's own size whatever the width.
  *
  * @typedef {(value: number) => number} Scale from a value to a place
- * @typedef {{x: number, low: number|null, high: number|null}} BandPoint places; null where nothing is said
+ * @typedef {{x: number, low: number|null, high: number|null}} BandPoint places; null where nothing is known
  * @typedef {'circle'|'square'|'diamond'} Shape
  */
 const SVG = 'http://www.w3.org/2000/svg';

@@ -5,7 +5,7 @@ import { svg } from './drawing.js';
 import { tally, tallyLength } from './pencil.js';
 import { tallied } from './row-labels.js';
 
-/** Tells a picture that its page stands on the screen. */
+/** Tells a picture that its page is on the screen. */
 const SHOWN = 'picture-shown';
 
 /** @returns {number} pixels of the reader's text size */
@@ -31,7 +31,7 @@ export function figure(draw, table, ...under) {
 }
 
 /**
- * A picture without a table beside it, which stands elsewhere on its page.
+ * A picture without a table beside it, which is elsewhere on its page.
  * @param {(room: import('./whisker-chart.js').Room) => SVGElement} draw called again whenever the room changes
  * @param {() => void} [resized]
  */
@@ -52,7 +52,7 @@ export function chartAlone(draw, resized = () => undefined) {
   return holder;
 }
 
-/** Draws the pictures of a page that stands on the screen now, before it is painted: nothing below them moves. @param {ParentNode} page */
+/** Draws the pictures of a page that is on the screen now, before it is painted: nothing below them moves. @param {ParentNode} page */
 export function drawPictures(page) {
   for (const holder of page.querySelectorAll('.picture-holder')) holder.dispatchEvent(new Event(SHOWN));
 }

@@ -27,7 +27,7 @@ const CROWN_YD = 13; // a tree across
 const [LEAST_CROWN, MOST_CROWN] = [8, 24]; // pixels
 
 /**
- * What a drawing of the whole hole shows: tee to green with some room, and so far aside as a ball is found.
+ * What a drawing of the full hole shows: tee to green with some room, and so far aside as a ball is found.
  * @param {Feature[]} features @param {{aside?: number, before?: number, behind?: number}} [room] yards @returns {Window}
  */
 export function wholeHole(features, { aside = 60, before = 15, behind = 35 } = {}) {

@@ -93,7 +93,7 @@ function directLabels({ ellipses, centre }, words, x, y, frame, rem) {
 }
 
 /**
- * What the axes show, and pixels a unit: the pattern whole; shots set aside too unless they lie far beyond it.
+ * What the axes show, and pixels a unit: all of the pattern; shots set aside too unless they lie far beyond it.
  * @param {Finish[]} finishes @param {EllipseMark[]} ellipses @param {CentreMark|null} centre @param {number} room pixels @param {number} rem
  */
 function domains(finishes, ellipses, centre, room, rem) {

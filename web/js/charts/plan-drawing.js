@@ -13,17 +13,17 @@ const [LEAST_MARK, MOST_MARK, MARK_YD] = [1.9, 3.2, 1.6]; // pixels, and the yar
 const TALL = 1.3; // height over width, at most
 const CLOSE = { aside: 55, before: 70, behind: 50 }; // yards around the landings
 
-/** What is drawn: the whole hole, or where the balls come down. @param {any} plan @param {any} option @param {boolean} close @returns {Window} */
+/** What is drawn: the full hole, or where the balls come down. @param {any} plan @param {any} option @param {boolean} close @returns {Window} */
 export function windowOf(plan, option, close) {
-  const whole = wholeHole(plan.features, { aside: 45 });
+  const full = wholeHole(plan.features, { aside: 45 });
   const [x, y] = aimPoint(plan, option);
   if (close) return [x - CLOSE.aside, y - CLOSE.before, x + CLOSE.aside, y + CLOSE.behind];
   const spots = [plan.from, plan.pin, [x, y]];
   return [
-    Math.min(whole[0], ...spots.map(([at]) => at - 25)),
-    Math.min(plan.from[1] - 15, Math.max(whole[1], plan.from[1] - 40)),
-    Math.max(whole[2], ...spots.map(([at]) => at + 25)),
-    whole[3],
+    Math.min(full[0], ...spots.map(([at]) => at - 25)),
+    Math.min(plan.from[1] - 15, Math.max(full[1], plan.from[1] - 40)),
+    Math.max(full[2], ...spots.map(([at]) => at + 25)),
+    full[3],
   ];
 }
 
@@ -63,7 +63,7 @@ export function planDrawing(plan, option, { close, lengths, words }, { width, re
   );
 }
 
-/** Small where the whole hole is drawn, larger close by. @param {number} scale pixels a yard @returns {number} pixels */
+/** Small where the full hole is drawn, larger close by. @param {number} scale pixels a yard @returns {number} pixels */
 function markSize(scale) {
   return Math.min(MOST_MARK, Math.max(LEAST_MARK, MARK_YD * scale));
 }
@@ -74,7 +74,7 @@ function kindOf(end) {
   return OTHER.includes(end) ? 'other' : 'trouble';
 }
 
-/** The mark of a landing as it stands in a sentence. @param {string} end what lies there */
+/** The mark of a landing as it is in a sentence. @param {string} end what lies there */
 export function markInWords(end) {
   return svg(
     'svg',

@@ -4,7 +4,7 @@ import { tally, tallyLength } from './pencil.js';
 
 export const LETTER = 0.6; // of the text size: a letter of a wide sans face, on average
 const TALLY = 0.65; // rem: a stroke of a tally
-const NARROW = 34; // rem: below it the label stands above its row, not beside it
+const NARROW = 34; // rem: below it the label is above its row, not beside it
 
 /**
  * @typedef {{label: string, aside: string, count?: number}} Labelled `aside`: such as the count in words; a small `count` is drawn as a tally too
@@ -20,7 +20,7 @@ export function tallied(count) {
   return Number.isInteger(count) && Number(count) > 0 && Number(count) < SMALL_COUNT;
 }
 
-/** A text cut to the room it has; the table has it whole. @param {string} words @param {number} letters @returns {string} */
+/** A text cut to the room it has; the table has all of it. @param {string} words @param {number} letters @returns {string} */
 export function cut(words, letters) {
   return words.length <= letters ? words : `${words.slice(0, Math.max(1, Math.floor(letters) - 1)).trimEnd()}…`;
 }

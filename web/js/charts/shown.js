@@ -1,4 +1,4 @@
-/** Work that begins only once its element stands on the screen. */
+/** Work that begins only once its element is on the screen. */
 
 const LOOK_MS = 30;
 const LOOKS = 200; // 6 s; a finger on the screen holds the drawing up for 1.5 s at most

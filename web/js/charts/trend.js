@@ -33,7 +33,7 @@ export function trend(rounds, months) {
     return h('section', null, h('p', { class: 'empty' }, `No round to show. ${shortRounds(rounds.total)}`));
   const dots = counting.map((/** @type {any} */ row) => ({ x: dayNumber(row.round.slice(0, 10)), y: row.per_round }));
   const byMonth = [...months.rows].sort((a, b) => a.month.localeCompare(b.month));
-  const said = byMonth.filter((row) => row.per_round_low !== null && row.per_round_low !== undefined);
+  const known = byMonth.filter((row) => row.per_round_low !== null && row.per_round_low !== undefined);
   const level = percent(months.level);
   const title = 'Strokes gained by round';
   const description = `A dot for each of ${counting.length} rounds; for each month the mean of its rounds as a step on its ${level} interval. The table has the months.`;
@@ -43,7 +43,7 @@ export function trend(rounds, months) {
     null,
     months.trend ? h('p', { class: 'verdict small' }, months.trend.words) : null,
     figure(
-      (room) => trendChart(dots, byMonth, said, { title, description }, room),
+      (room) => trendChart(dots, byMonth, known, { title, description }, room),
       table(`Strokes gained a round by month, with the ${level} interval`, ['month', 'per round', 'rounds'], rows),
       h(
         'p',
@@ -57,9 +57,9 @@ export function trend(rounds, months) {
 
 /** @param {any} row */
 function monthCells(row) {
-  const said = row.per_round_low !== null && row.per_round_low !== undefined;
+  const known = row.per_round_low !== null && row.per_round_low !== undefined;
   return [
-    said
+    known
       ? valueCell(
           gained(row.per_round),
           interval(row.per_round_low, row.per_round_high),
@@ -71,28 +71,28 @@ function monthCells(row) {
 }
 
 /**
- * @param {{x: number, y: number}[]} dots @param {any[]} months @param {any[]} said months with an interval
+ * @param {{x: number, y: number}[]} dots @param {any[]} months @param {any[]} known months with an interval
  * @param {{title: string, description: string}} about @param {import('./whisker-chart.js').Room} room
  */
-function trendChart(dots, months, said, about, room) {
+function trendChart(dots, months, known, about, room) {
   const spans = months.map((row) => monthSpan(row.month));
   /** @type {[number, number]} */
   const domain = [Math.min(...spans.map(([first]) => first)), Math.max(...spans.map(([, last]) => last)) + 1];
   const steps = months.flatMap((row) => {
     const [first, last] = monthSpan(row.month);
-    const y = said.includes(row) ? row.per_round : null;
+    const y = known.includes(row) ? row.per_round : null;
     return [
       { x: first, y },
       { x: last + 1, y },
     ];
   });
-  const curve = said.flatMap((row) => {
+  const curve = known.flatMap((row) => {
     const [first, last] = monthSpan(row.month);
     const at = (/** @type {number} */ x) => ({ x, y: row.per_round, low: row.per_round_low, high: row.per_round_high });
     return [at(first + 0.5), at(last + 0.5), { x: last + 0.5, y: null, low: null, high: null }];
   });
   const up = extent(
-    [0, ...dots.map((one) => one.y), ...said.flatMap((row) => [row.per_round_low, row.per_round_high])],
+    [0, ...dots.map((one) => one.y), ...known.flatMap((row) => [row.per_round_low, row.per_round_high])],
     { least: 2 },
   );
   const years = new Set(months.map((row) => row.month.slice(0, 4)));

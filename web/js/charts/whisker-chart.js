@@ -3,7 +3,7 @@
  *
  * @typedef {object} WhiskerRow
  * @property {string} label @property {string} aside such as the count in words @property {number} [count] drawn as a tally where it is small @property {number|null} value @property {number|null} low
- * @property {number|null} high @property {number|null} [shrunk] @property {string|null} [few] said in place of the mark
+ * @property {number|null} high @property {number|null} [shrunk] @property {string|null} [few] shown in place of the mark
  *
  * @typedef {{width: number, rem: number, id: string}} Room pixels, pixels of the reader's text size, and an id of this picture
  */
@@ -116,11 +116,11 @@ export function whiskerChart(rows, words, { width, rem, id }) {
  * @param {import('./drawing.js').Scale} x @param {[number, number]} frame @param {number} rem
  */
 function directLabels(placed, names, x, frame, rem) {
-  const said = placed.filter(({ row }) => row.value !== null && row.low !== null && row.high !== null);
+  const known = placed.filter(({ row }) => row.value !== null && row.low !== null && row.high !== null);
   const kinds = [
-    { words: names.clear, of: said.filter(({ row }) => isClear(row)) },
-    { words: names.open, of: said.filter(({ row }) => !isClear(row)) },
-    { words: names.shrunk, of: said.filter(({ row }) => typeof row.shrunk === 'number') },
+    { words: names.clear, of: known.filter(({ row }) => isClear(row)) },
+    { words: names.open, of: known.filter(({ row }) => !isClear(row)) },
+    { words: names.shrunk, of: known.filter(({ row }) => typeof row.shrunk === 'number') },
   ];
   /** @type {Set<number>} */
   const taken = new Set();

@@ -7,7 +7,7 @@ import { GREEN } from './lies.js';
 import { CARRY_BEYOND_YD, FARTHEST_CARRY_YD } from './ranges.js';
 
 /**
- * The longest carry, in yards, that the fields of a shot leave open: the shot's whole length and `CARRY_BEYOND_YD`.
+ * The longest carry, in yards, that the fields of a shot leave open: the shot's full length and `CARRY_BEYOND_YD`.
  * @param {Partial<import('./shot.js').Shot>} shot @returns {number}
  */
 export function longestCarry(shot) {

@@ -3,7 +3,7 @@
  *
  * `four_part` is the tour's: off the tee (tee shots on par 4 and 5), approach, around the green, putting. The tour draws
  * the line to "around the green" 30 yd from the edge of the green; with only the distance to the hole known,
- * 50 yd to the hole stands in for it (a setting). `three_part` is that of M. Broadie, Interfaces 42(2), 2012:
+ * 50 yd to the hole replaces it (a setting). `three_part` is that of M. Broadie, Interfaces 42(2), 2012:
  * long game, short game, putting, with the line at 100 yd to the hole (the same setting).
  */
 import { GREEN, TEE, isLie } from './lies.js';

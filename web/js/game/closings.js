@@ -1,5 +1,5 @@
 /**
- * Closing a round: when it is whole, and when it was reopened.
+ * Closing a round: when it is full, and when it was reopened.
  *
  * A round's record holds `closings`, each with `closed_at` and `reopened_at` (client times, null where nobody noted one), and
  * `closed`, which alone says whether it is closed now. What closed or opened a round without a note of it shows as an

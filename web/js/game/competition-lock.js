@@ -1,11 +1,11 @@
 /**
- * The competition lock (rule 4.3a): which round locks strokes gained, evidence, plans and notes of its player. The rule stands
+ * The competition lock (rule 4.3a): which round locks strokes gained, evidence, plans and notes of its player. The rule is
  * in `server/questions/competition_lock.py`; this is its twin, and `tests/vectors/competition_lock.json` holds both to it.
  */
 import { COMPETITION } from './shot.js';
 
 /**
- * Whether a round is a competition, or any change of it ever said so: changing its kind opens nothing, closing does.
+ * Whether a round is a competition, or any change ever made it one: changing its kind opens nothing, closing does.
  * @param {{op: string, body: any}[]} changes every change of the round @returns {boolean}
  */
 export function everCompetition(changes) {

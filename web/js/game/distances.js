@@ -38,7 +38,7 @@ export function fullSwings(shots) {
   return byClub;
 }
 
-/** Full when it was said, or when nothing was said and no target lies as far as the hole. @param {import('./shot.js').Shot} shot */
+/** Full when recorded so, or when nothing was and no target lies as far as the hole. @param {import('./shot.js').Shot} shot */
 function isFull({ swing, target_yd: target, distance_yd: distance }) {
   if (swing) return swing === 'full';
   return !known(target) || target < distance;

@@ -238,7 +238,7 @@ export function numberedTwice(inOrder) {
 }
 
 /**
- * Of shots that were entered twice, on two phones, those in `chosen` stand. What stands is written into the record with the
+ * Of shots that were entered twice, on two phones, those in `chosen` stay. What stays is written into the record with the
  * least id, whichever was chosen: two phones that choose at the same moment, and differently, then have two versions of
  * one shot, and never none. A shot whose number nobody else has stays, unless the chosen ones ended the ball before it.
  * @param {ShotRecord[]} records of the round @param {number} hole @param {number} ball @param {string[]} chosen record ids
@@ -246,14 +246,13 @@ export function numberedTwice(inOrder) {
  */
 export function keepOnes(records, hole, ball, chosen) {
   const inOrder = recordsOfBall(records, hole, ball);
-  const stands = inOrder.filter((record) => chosen.includes(record.record_id));
-  const end =
-    stands.find((record) => record.body.holed || record.body.picked_up)?.body.order ?? Number.POSITIVE_INFINITY;
+  const kept = inOrder.filter((record) => chosen.includes(record.record_id));
+  const end = kept.find((record) => record.body.holed || record.body.picked_up)?.body.order ?? Number.POSITIVE_INFINITY;
   /** @type {Edit[]} */
   const edits = [];
   for (const order of new Set(inOrder.map((record) => record.body.order))) {
     const same = inOrder.filter((record) => record.body.order === order);
-    const mine = same.filter((record) => stands.includes(record));
+    const mine = same.filter((record) => kept.includes(record));
     if (!mine.length && order > end) edits.push(...same.map((record) => edit(record.record_id, null)));
     if (!mine.length || same.length === mine.length) continue;
     const [keeps] = [...same].sort((a, b) => (a.record_id < b.record_id ? -1 : 1));

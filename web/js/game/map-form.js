@@ -6,7 +6,7 @@
  * @typedef {import('./hole-maps.js').Feature} Feature @typedef {import('./hole-maps.js').Point} Point
  * @typedef {{kind: string, side: string, begins_yd: number|null, from_yd?: number|null, to_yd?: number|null}} Trouble
  * `begins_yd` from the middle of the fairway (left, right) or the edge of the green (short, long); `from_yd` to `to_yd` along
- * the hole from the tee, the whole hole when left out
+ * the hole from the tee, all of it when left out
  * @typedef {{length_yd: number|null, green_depth_yd: number|null, green_width_yd: number|null, fairway?: [number|null, number|null][], trouble?: Trouble[], bend_yd?: number}} HoleForm
  * `fairway`: up to two distances from the tee, each with its width; `bend_yd`: how far the middle swings out, right positive
  *
@@ -22,7 +22,7 @@ export const SHORT = 'short';
 export const LONG = 'long';
 export const SIDES = [LEFT, RIGHT, SHORT, LONG];
 
-/** What may be said, and the feature it becomes. @type {Record<string, string>} */
+/** What may be given, and the feature it becomes. @type {Record<string, string>} */
 export const TROUBLE = {
   out_of_bounds: 'out_of_bounds',
   'red water': 'lateral_water_hazard',

@@ -18,7 +18,7 @@ import { METRES_PER_YARD } from './units.js';
 export const MOST_ACCURACY_M = 10; // a position that may be farther off is shown and not used: a choice of this tool
 export const BESIDE_YD = 25; // trouble this near the straight line to the hole is listed: a choice of this tool
 const MOST_BETWEEN = 8;
-const FRINGE_YD = 4; // nothing is said of a lie this near to the green: a choice of this tool
+const FRINGE_YD = 4; // no lie is given this near to the green: a choice of this tool
 const LIES_MAPPED = ['bunker', 'fairway', 'green'];
 
 /** What is listed between ball and hole, in the words of the trade. @type {Record<string, string>} */
@@ -89,7 +89,7 @@ export function lieOffGreen(map, flag, ball) {
 /**
  * The lie that the map gives a ball off the green, or null: only where the ball is farther from every edge that matters than its position
  * is accurate. Rough is what lies off a mapped fairway and in no other area of the map; the fringe is not mapped, so beside the
- * green nothing is said. @param {EarthMap|null} map @param {Position} ball @returns {string|null}
+ * green none is given. @param {EarthMap|null} map @param {Position} ball @returns {string|null}
  */
 export function lieOn(map, ball) {
   const at = map && toYards(map.frame, ball);

@@ -1,4 +1,4 @@
-/** Edits of a whole round: its holes mended, the round closed and opened again. */
+/** Edits of a round: its holes mended, the round closed and opened again. */
 import { MOST_CLOSINGS, NINE, NINE_HOLES, STOP_HERE } from './closings.js';
 import { NotAllowed } from './hole-edits.js';
 import { TEE } from './lies.js';

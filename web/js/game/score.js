@@ -32,7 +32,7 @@ export function holeScore(shots, hole) {
  * @typedef {{holes: HoleScore[], strokes: number, to_par: number, done: number, picked_up: number, incomplete: boolean}} RoundScore
  *
  * @param {import('./shot.js').Shot[]} shots @param {import('./shot.js').Hole[]} holes
- * @param {number|null} [meant] how many of the holes were to be played; all of them when it is not said @returns {RoundScore}
+ * @param {number|null} [meant] how many of the holes were to be played; all of them when it is not given @returns {RoundScore}
  */
 export function roundScore(shots, holes, meant = null) {
   const byHole = holes.map((hole) => holeScore(shots, hole));

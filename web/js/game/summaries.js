@@ -72,7 +72,7 @@ export function total(valued) {
 }
 
 /**
- * The best and the worst shots of the ball of record; no shot stands in both.
+ * The best and the worst shots of the ball of record; no shot is in both.
  * @param {ValuedShot[]} valued @param {number} count @returns {{best: ValuedShot[], worst: ValuedShot[]}}
  */
 export function extremes(valued, count) {

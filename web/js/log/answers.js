@@ -46,7 +46,7 @@ function isBusy(status) {
 /**
  * Asks the server; the JSON of a good answer (null when a change has none), else an ExchangeFailure.
  * @param {typeof fetch} fetcher @param {string} address @param {RequestInit} [request]
- * @param {number} [patienceMs] for the whole answer; with `done` for each of its parts
+ * @param {number} [patienceMs] for the full answer; with `done` for each of its parts
  * @param {{done?: (share: number) => void, stopped?: AbortSignal}} [more] `done`: gets the share of the work that is done,
  * where the server answers in parts; `stopped`: whoever asked wants it no more
  * @returns {Promise<any>}
@@ -134,7 +134,7 @@ async function readParts(response, part) {
   let last = null;
   let rest = '';
   const take = (/** @type {string} */ more) => {
-    const records = (rest + more).split('\n'); // no line break stands within a record
+    const records = (rest + more).split('\n'); // no line break is within a record
     rest = records.pop() ?? '';
     for (const record of records) {
       last = JSON.parse(record.startsWith(RECORD) ? record.slice(1) : record);
@@ -160,9 +160,9 @@ async function readParts(response, part) {
 async function textOf(response, take) {
   const reader = response.body?.getReader();
   if (!reader) {
-    const whole = await response.text();
-    take?.(whole);
-    return whole;
+    const all = await response.text();
+    take?.(all);
+    return all;
   }
   const decoder = new TextDecoder();
   let text = '';

@@ -163,7 +163,7 @@ export async function cachedAnswers(store, paths) {
   });
 }
 
-/** Why the player's evidence is locked, as the server said last; null: it is not. @param {Store} store @param {string} player */
+/** Why the player's evidence is locked, as the server last sent; null: it is not. @param {Store} store @param {string} player */
 export async function cachedLock(store, player) {
   const [row] = await cachedAnswers(store, [lockKey(player)]);
   return /** @type {string|null} */ (row?.value ?? null);

@@ -136,7 +136,7 @@ export function caddiesAddress(playerId) {
   return `/api/players/${encodeURIComponent(playerId)}/caddies`;
 }
 
-/** Who enters for this player, as the server said last. @param {Store} store @param {string} playerId @returns {Promise<CaddieRow[]>} */
+/** Who enters for this player, as the server last sent. @param {Store} store @param {string} playerId @returns {Promise<CaddieRow[]>} */
 export async function cachedCaddies(store, playerId) {
   const [found] = await cachedAnswers(store, [caddiesAddress(playerId)]);
   return found?.value?.caddies ?? [];

@@ -46,7 +46,7 @@ function settingStays({ name, value }, stays) {
 }
 
 /**
- * Clears the phone of everybody but `own`. A player of whom the server lacks something stays whole, unless all of it is named
+ * Clears the phone of everybody but `own`. A player of whom the server lacks something stays, unless all of it is named
  * in `lose`: what was written meanwhile is never lost unasked.
  * @param {Store} store @param {{own?: string|null, lose?: string[]}} wish @returns {Promise<string[]>} players who stay
  */

@@ -1,5 +1,5 @@
 /**
- * Erasing a player from this device: at once and whole, without a network. The server is asked as soon as it can be reached;
+ * Erasing a player from this device: at once, in full, without a network. The server is asked as soon as it can be reached;
  * until then the player's id waits in the settings, and nothing of the player is taken in or written again.
  */
 import { iso } from './clock.js';

@@ -84,7 +84,7 @@ async function pushAll(way) {
 }
 
 /**
- * Pushes a batch; when the server refuses it as a whole, in halves, until the one that it cannot take is set aside alone.
+ * Pushes a batch; when the server refuses all of it, in halves, until the one that it cannot take is set aside alone.
  * @param {Way} way @param {import('./fold.js').Change[]} changes
  */
 async function pushSome(way, changes) {

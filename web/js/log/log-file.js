@@ -1,5 +1,5 @@
 /**
- * The whole log as a file: saved and read back with no network. JSON with every change this device holds.
+ * The full log as a file: saved and read back with no network. JSON with every change this device holds.
  */
 import { takeLog, wholeLog } from './outbox.js';
 import { iso } from './clock.js';

@@ -1,6 +1,6 @@
 /**
  * What the exchange needs of the local database: the outbox, pages of pulled changes with their cursor, problems, and
- * the log as a whole. A change leaves the outbox only when it comes back through pull.
+ * all of the log. A change leaves the outbox only when it comes back through pull.
  */
 import { answer } from './database.js';
 import { refuseErased } from './erased.js';

@@ -7,7 +7,7 @@
  * @typedef {object} StoredRecord
  * @property {string} record_id @property {string} player_id @property {string} kind @property {string} [round_id] of a practice ball its session's
  * @property {any} body @property {string} head id of the change that speaks for it @property {string[]} leaves
- * @property {0|1} deleted @property {0|1} conflict @property {0|1} [competition] of a round: whether any change ever said so
+ * @property {0|1} deleted @property {0|1} conflict @property {0|1} [competition] of a round: whether any change was one
  *
  * @typedef {{record_id: string, kind: string, body: any, parents?: string[]}} Edit `body` null deletes
  *
@@ -318,7 +318,7 @@ async function recordsIn(transaction, playerId, roundId, kind) {
 }
 
 /**
- * The change that an undo wrote stands for the one that was there before: earlier steps wait for it from now on.
+ * The change that an undo wrote replaces the one that was there before: earlier steps wait for it from now on.
  * @param {IDBObjectStore} store of undo steps @param {string} roundId @param {string} earlier @param {string} back
  */
 async function restate(store, roundId, earlier, back) {

@@ -136,8 +136,8 @@ function phonePart(session) {
 /** What a browser calls its machine, out of the name that it gives itself. @param {string} label @returns {string} */
 export function deviceWords(label) {
   const joined = /^joined by code: (.*)$/s.exec(label);
-  const said = joined ? joined[1] : label;
-  const machine = /\(([^)]*)\)?/.exec(said)?.[1] ?? said;
+  const name = joined ? joined[1] : label;
+  const machine = /\(([^)]*)\)?/.exec(name)?.[1] ?? name;
   const words =
     machine
       .split(';')

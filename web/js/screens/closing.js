@@ -101,7 +101,7 @@ export function closingsPart(body) {
   );
 }
 
-/** What is missing of the round's score, in words; empty for a whole round. @param {any} body of the round @param {Data['score']} score */
+/** What is missing of the round's score, in words; empty for a full round. @param {any} body of the round @param {Data['score']} score */
 export function missingWords(body, score) {
   const wanted = Math.min(body.holes_meant ?? score.holes.length, score.holes.length);
   if (!score.incomplete) return wanted < score.holes.length ? counted(score.done, 'hole') : '';

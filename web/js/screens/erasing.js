@@ -1,4 +1,4 @@
-/** Erasures that wait for the server: asked again when there is a network, said in words, taken back if wished. */
+/** Erasures that wait for the server: asked again when there is a network, shown in words, taken back if wished. */
 import { erasureOver } from '../log/erasing.js';
 import { askToErase } from '../log/erasure.js';
 import { button, confirmSheet, h } from '../ui/elements.js';

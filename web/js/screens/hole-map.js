@@ -146,16 +146,16 @@ async function remove({ session, hole, record, others }, draft, leave) {
 function form(context, entered) {
   const { record, unit, course, hole, par } = context;
   const strip = h('div', { class: 'strip-holder', id: 'map-drawing' });
-  const said = h('p', { class: 'hint', id: 'map-said' });
+  const status = h('p', { class: 'hint', id: 'map-said' });
   context.live = () => {
     context.typed = entered.typed = true;
-    drawLive(context, strip, said);
+    drawLive(context, strip, status);
   };
-  drawLive(context, strip, said);
+  drawLive(context, strip, status);
   return [
     h('h1', null, `Hole ${hole}: map`),
     h('p', { class: 'hint' }, `${course.name}, par ${par}. Estimates will do; the map can be changed at any time.`),
-    h('div', { class: 'map-head' }, strip, said),
+    h('div', { class: 'map-head' }, strip, status),
     h(
       'p',
       null,
@@ -192,8 +192,8 @@ function form(context, entered) {
   ].filter(Boolean);
 }
 
-/** @param {Context} context @param {HTMLElement} strip @param {HTMLElement} said */
-function drawLive(context, strip, said) {
+/** @param {Context} context @param {HTMLElement} strip @param {HTMLElement} status */
+function drawLive(context, strip, status) {
   const { entry, record, typed, unit } = context;
   if (!typed) {
     holeStrip(
@@ -202,19 +202,19 @@ function drawLive(context, strip, said) {
       unit,
       record.body.walk?.length ? 'The map of the hole as it was walked' : 'The imported map of the hole',
     );
-    said.textContent = '';
+    status.textContent = '';
     return;
   }
   const found = drawable(entry);
-  said.classList.toggle('fault', 'faults' in found);
+  status.classList.toggle('fault', 'faults' in found);
   if ('faults' in found) {
-    said.textContent = `Not drawn yet. ${faultSentence(found.faults[0], unit)}`;
+    status.textContent = `Not drawn yet. ${faultSentence(found.faults[0], unit)}`;
     if (context.drawn) holeStrip(strip, context.drawn.features, unit, context.drawn.words);
     return;
   }
   context.drawn = { features: mapFromForm(found.form), words: stripWords(found.form, unit) };
   holeStrip(strip, context.drawn.features, unit, context.drawn.words);
-  said.textContent = found.missing.length
+  status.textContent = found.missing.length
     ? `Drawn with a usual size until you enter ${found.missing.join(' and ')}.`
     : '';
 }

@@ -47,7 +47,7 @@ export async function holeWalkScreen(session, courseId, number) {
   const unit = session.units === 'metres' ? 'm' : 'yd';
   const back = `courses/${courseId}/map/${hole.number}`;
   const page = h('div', { class: 'page' });
-  const said = h('p', { class: 'hint', id: 'walk-said', role: 'status' });
+  const status = h('p', { class: 'hint', id: 'walk-said', role: 'status' });
   let asking = false;
   const draw = () => {
     const focused = document.activeElement?.id;
@@ -75,7 +75,7 @@ export async function holeWalkScreen(session, courseId, number) {
           )
         : null,
       standing(entered, draw),
-      said,
+      status,
       walkedList(entered, draw),
     ];
     page.replaceChildren(...parts.filter((one) => one !== null));
@@ -85,21 +85,21 @@ export async function holeWalkScreen(session, courseId, number) {
   const mark = async () => {
     if (asking) return;
     asking = true;
-    said.textContent = 'Asking for the position…';
+    status.textContent = 'Asking for the position…';
     const { at } = entered;
     const found = await askPosition();
     asking = false;
     if ('words' in found)
-      said.textContent = found.words.replace('Type the distance.', 'Try again, or map the hole by numbers.');
+      status.textContent = found.words.replace('Type the distance.', 'Try again, or map the hole by numbers.');
     else if (!isUsable(found.position))
-      said.textContent = `Accuracy ±${Math.ceil(found.position[2])} m: not marked, it takes ±${MOST_ACCURACY_M} m or better.`;
+      status.textContent = `Accuracy ±${Math.ceil(found.position[2])} m: not marked, it takes ±${MOST_ACCURACY_M} m or better.`;
     else {
       const shape = shapeOf(entered, at);
       if (!shape || shape.corners.length >= MOST_WALKED)
-        said.textContent = `A map takes ${MOST_WALKED} shapes of ${MOST_WALKED} corners.`;
+        status.textContent = `A map takes ${MOST_WALKED} shapes of ${MOST_WALKED} corners.`;
       else {
         shape.corners.push(found.position);
-        said.textContent = `Marked: ${nameOf(entered.shapes, entered.shapes.indexOf(shape))}, ±${Math.ceil(found.position[2])} m.`;
+        status.textContent = `Marked: ${nameOf(entered.shapes, entered.shapes.indexOf(shape))}, ±${Math.ceil(found.position[2])} m.`;
         session.drafts.soon();
       }
       draw();

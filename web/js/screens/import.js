@@ -1,4 +1,4 @@
-/** Rounds, or practice sessions, out of a table (CSV, XLSX): chosen, previewed by the server, stored whole or not at all. How
+/** Rounds, or practice sessions, out of a table (CSV, XLSX): chosen, previewed by the server, stored in full or not at all. How
  * the file was read is reported with the preview, and can be chosen otherwise. */
 import { change, sentence, tried } from './server-answers.js';
 import { button, field, h } from '../ui/elements.js';
@@ -127,8 +127,8 @@ function tableScreen(session, what) {
     const file = chosen.files?.[0];
     if (!file) return;
     result.replaceChildren(h('p', null, 'Reading…'));
-    const said = await preview(session, what, file, result);
-    result.replaceChildren(...said);
+    const parts = await preview(session, what, file, result);
+    result.replaceChildren(...parts);
     chosen.value = ''; // the same file, mended, can be chosen again
   });
   return {

@@ -1,4 +1,4 @@
-/** What stands in the place of evidence while a competition round is open. */
+/** What is shown in place of evidence while a competition round is open. */
 import { button, h } from '../ui/elements.js';
 
 export const LOCK_WORDS =

@@ -1,5 +1,5 @@
 /**
- * What has been typed of a hole's map, as it stands on the screen, and the form that it becomes. Yards throughout.
+ * What has been typed of a hole's map, as the screen has it, and the form that it becomes. Yards throughout.
  *
  * @typedef {import('../game/map-form.js').HoleForm} HoleForm @typedef {import('../game/map-form.js').Fault} Fault
  * @typedef {{kind: string, side: string, begins_yd: number|null, part: boolean, from_yd: number|null, to_yd: number|null}} TroubleEntry

@@ -1,4 +1,4 @@
-/** What stands at an address that leads nowhere. */
+/** What is shown at an address that leads nowhere. */
 import { h } from '../ui/elements.js';
 
 /**

@@ -1,5 +1,5 @@
 /**
- * Notes on a round, a club or a trial: a small list where the thing itself is shown, and for a coach a form. What is said about
+ * Notes on a round, a club or a trial: a small list where the thing itself is shown, and for a coach a form. What is noted about
  * a player is the player's to take away; a note of one's own can be taken back.
  */
 import { change, isReader, askOrCached, momentWords, tried, whoAmI } from './server-answers.js';
@@ -24,7 +24,7 @@ export function trialId(a, b) {
 }
 
 /**
- * The notes on one thing, filled in when they come; nothing stands there while there is nothing to say.
+ * The notes on one thing, filled in when they come; nothing is there while there is nothing to say.
  * @param {Session} session @param {{player: string, about: 'round'|'club'|'trial', id: string}} what @returns {HTMLElement}
  */
 export function notesPart(session, what) {
@@ -100,7 +100,7 @@ export function noteList(session, player, notes, again, subject) {
 }
 
 /**
- * @param {Session} session @param {string} player @param {string} place where the form stands, for its draft
+ * @param {Session} session @param {string} player @param {string} place where the form is, for its draft
  * @param {() => {about: string, about_id: string}} subject @param {() => Promise<void>} again
  * @param {HTMLSelectElement} [about] what the note is about, where that is chosen
  */

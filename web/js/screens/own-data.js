@@ -133,14 +133,14 @@ function askAgainByTyping(session) {
     form.addEventListener('submit', (/** @type {Event} */ event) => {
       event.preventDefault();
       if (typed.value.trim() !== name) {
-        said.replaceChildren(h('p', { class: 'notice' }, `That is not “${name}”. Nothing was erased.`));
+        refusal.replaceChildren(h('p', { class: 'notice' }, `That is not “${name}”. Nothing was erased.`));
         return;
       }
       close();
       erase(session);
     });
-    const said = h('div', { role: 'alert' });
-    return [form, said, button('No, keep everything', close, { class: 'wide', id: 'erase-keep' })];
+    const refusal = h('div', { role: 'alert' });
+    return [form, refusal, button('No, keep everything', close, { class: 'wide', id: 'erase-keep' })];
   });
   typed.focus();
 }

@@ -1,4 +1,4 @@
-/** One practice ball, whole: everything about it can be read, changed and deleted. */
+/** One practice ball: everything about it can be read, changed and deleted. */
 import { PRACTICE_LIES, PUTTING_GREEN, SHORT_GAME, SWINGS, ballFaults } from '../game/practice.js';
 import { SHAPES, STRIKES } from '../game/shot.js';
 import { fromYards, toYards } from '../game/units.js';

@@ -4,7 +4,7 @@ import { LENGTHS_TAKEN_WORDS } from './round-setup.js';
 import { h } from '../ui/elements.js';
 
 /**
- * What holds for the whole round, in one line; empty when nothing is recorded. @param {any} body of the round @returns {string}
+ * What holds for the full round, in one line; empty when nothing is recorded. @param {any} body of the round @returns {string}
  */
 export function roundConditions(body) {
   const has = (/** @type {string} */ name) => typeof body[name] === 'number';
@@ -24,8 +24,8 @@ export function conditionsPart(body) {
   const numbers = body.holes.map((/** @type {any} */ hole) => hole.number);
   const round = roundConditions(body);
   const lines = [round && `Round: ${round}`, ...conditionsLines(conditionsByHole(numbers, body.hole_conditions))];
-  const said = lines.filter(Boolean);
-  return said.length
+  const known = lines.filter(Boolean);
+  return known.length
     ? h(
         'section',
         { id: 'recorded-conditions' },
@@ -33,7 +33,7 @@ export function conditionsPart(body) {
         h(
           'ul',
           { class: 'hint' },
-          said.map((line) => h('li', null, line)),
+          known.map((line) => h('li', null, line)),
         ),
       )
     : null;

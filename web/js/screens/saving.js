@@ -1,4 +1,4 @@
-/** Saving and sending: what is on this phone, what has not been sent, and the whole log as a file. */
+/** Saving and sending: what is on this phone, what has not been sent, and the full log as a file. */
 import { FORMAT, UnreadableFile, logFile, readLogFile } from '../log/log-file.js';
 import { outboxState, sendAgain, waitsForNewerServer } from '../log/outbox.js';
 import { takeUpdate } from '../bridge.js';

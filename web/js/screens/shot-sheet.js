@@ -1,4 +1,4 @@
-/** One shot, whole: everything about it can be read and changed; insert, move and delete. */
+/** One shot: everything about it can be read and changed; insert, move and delete. */
 import { carryInRange, longestCarry } from '../game/carry.js';
 import { deleteShot, editShot, insertShot, moveShot, recordsOfBall } from '../game/hole-edits.js';
 import { GREEN, LIES, TEE } from '../game/lies.js';
@@ -106,9 +106,9 @@ function problemOf(shot, next, units) {
       : 'The distance is above 0 and up to 700 yd.';
   if (shot.end_lie && !inRange(shot.end_lie, shot.end_distance_yd))
     return 'The end needs a distance: above 0 and up to 700 yd, 150 ft on the green.';
-  const whole = next ? { ...shot, end_distance_yd: next.body.distance_yd } : shot;
-  if (!carryInRange(whole))
-    return `The carry is above 0 and up to ${spoken(longestCarry(whole), shot.lie, units)}: a little more than the whole shot.`;
+  const full = next ? { ...shot, end_distance_yd: next.body.distance_yd } : shot;
+  if (!carryInRange(full))
+    return `The carry is above 0 and up to ${spoken(longestCarry(full), shot.lie, units)}: a little more than the whole shot.`;
   return null;
 }
 

@@ -134,7 +134,7 @@ export class TapGuard {
 
 /** The tap under way, and the guard at work. @type {Spot|null} */
 let tapped = null;
-/** @type {{guard: TapGuard, said: () => void}|null} */
+/** @type {{guard: TapGuard, warn: () => void}|null} */
 let atWork = null;
 
 addEventListener('click', takeOnce, { capture: true });
@@ -145,7 +145,7 @@ function takeOnce(event) {
   if (spot && atWork?.guard.bounces(spot, event.timeStamp)) {
     event.preventDefault();
     event.stopImmediatePropagation();
-    atWork.said();
+    atWork.warn();
   } else tapped = spot;
 }
 
@@ -160,7 +160,7 @@ export function guardOf(session) {
     document.querySelector('#bar .actions')?.setAttribute('aria-busy', String(busy)),
   );
   const guard = session.state.tapGuard;
-  atWork = { guard, said: () => sayTwice(session) };
+  atWork = { guard, warn: () => sayTwice(session) };
   return guard;
 }
 

@@ -1,7 +1,7 @@
-/** What stands folded behind an answer: filters, tables, methods. What somebody unfolded stays so until they leave the phone. */
+/** What is folded behind an answer: filters, tables, methods. What somebody unfolded stays so until they leave the phone. */
 import { h } from './elements.js';
 
-/** From here on a table stands beside its picture; as `.pair` in evidence.css. */
+/** From here on a table is beside its picture; as `.pair` in evidence.css. */
 const WIDE = '(min-width: 62rem)';
 
 /** @returns {boolean} whether a table has room beside its picture */

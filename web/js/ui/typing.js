@@ -5,7 +5,7 @@
 
 /** @typedef {HTMLInputElement|HTMLTextAreaElement} TextField */
 
-/** Fields with something typed that no change has told of yet. @type {WeakSet<Element>} */
+/** Fields with something typed that no change has sent yet. @type {WeakSet<Element>} */
 const touched = new WeakSet();
 
 /** The field that was drawn over and has not been drawn again yet. @type {TextField|null} */

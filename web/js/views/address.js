@@ -1,5 +1,5 @@
 /**
- * Addresses of the evidence: `#/evidence/PLAYER/VIEW?filters`. Everything that a view shows stands in its address, so that it
+ * Addresses of the evidence: `#/evidence/PLAYER/VIEW?filters`. Everything that a view shows is in its address, so that it
  * can be sent to somebody and comes back the same.
  *
  * @typedef {Record<string, string>} Filters

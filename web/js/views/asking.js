@@ -29,7 +29,7 @@ export class EvidenceLocked extends Error {}
 
 /**
  * One answer a path, in their order. The first path is the player's own: where it may not be read (any longer), what was cached
- * of the player is forgotten. EvidenceLocked when the server says so, or said so last and cannot be reached now.
+ * of the player is forgotten. EvidenceLocked when the server says so, or did so last and cannot be reached now.
  * @param {Session} session @param {string} player id, for its lock @param {string[]} paths @param {Waiting} [waiting]
  * @returns {Promise<Answer[]>}
  */
@@ -67,7 +67,7 @@ async function askOne(path, waiting) {
   }
 }
 
-/** What was cached stands in for what cannot be had now. @param {Session} session @param {string} player @param {string[]} paths @param {Answer[]} asked */
+/** What was cached replaces what cannot be had now. @param {Session} session @param {string} player @param {string[]} paths @param {Answer[]} asked */
 async function fallBack(session, player, paths, asked) {
   const lock = await cachedLock(session.store, player);
   if (lock) throw new EvidenceLocked(lock);

@@ -52,7 +52,7 @@ export function build([answer], context) {
   const by = grouping(filters);
   const per = filters.per === 'round' ? 'round' : 'shot';
   return [
-    whole(found),
+    fullRound(found),
     spans(found),
     h(
       'section',
@@ -135,8 +135,8 @@ function basis({ first, second, baseline }) {
   ];
 }
 
-/** The whole round: what is left of the difference without courses and days, and below it the difference as played. @param {any} found */
-function whole({ total, level, verdict, courses }) {
+/** The full round: what is left of the difference without courses and days, and below it the difference as played. @param {any} found */
+function fullRound({ total, level, verdict, courses }) {
   const { per_round, per_round_low, per_round_high, lacking_per_round: lacking, adjusted } = total.difference;
   if (per_round_low === null)
     return h('p', { class: 'verdict small' }, `No interval for the whole round: ${lacking ?? TOO_FEW}.`);
@@ -199,7 +199,7 @@ function differences(found, by, per) {
   );
 }
 
-/** @param {any[]} rows @param {string} by @param {string} key of the difference @returns {any[]} what can be said first, the greatest gain on top */
+/** @param {any[]} rows @param {string} by @param {string} key of the difference @returns {any[]} what has an interval first, the greatest gain on top */
 function ordered(rows, by, key) {
   if (by === 'distance') return [...rows].sort((a, b) => bandPlace(a.distance) - bandPlace(b.distance));
   const silent = (/** @type {any} */ row) => Number(row.difference[`${key}_low`] === null);
@@ -209,9 +209,9 @@ function ordered(rows, by, key) {
 /** A group in one span. @param {any} row of the summary, or null @param {string} per */
 function side(row, per) {
   if (!row) return h('span', { class: 'few' }, 'no shot');
-  const said = row[`per_${per}_low`] !== null;
-  const under = said ? interval(row[`per_${per}_low`], row[`per_${per}_high`]) : (row.too_few ?? TOO_FEW);
-  return said
+  const known = row[`per_${per}_low`] !== null;
+  const under = known ? interval(row[`per_${per}_low`], row[`per_${per}_high`]) : (row.too_few ?? TOO_FEW);
+  return known
     ? valueCell(
         gained(row[`per_${per}`]),
         under,

@@ -1,6 +1,6 @@
 /**
  * What every view of a player's evidence asks when no filter is set, the cheapest and most wanted first; a test compares the
- * list with the views. The list stands alone, so that keeping the answers loads none of the drawings.
+ * list with the views. The list is a module of its own, so that keeping the answers loads none of the drawings.
  */
 
 /** @param {string} player id @returns {string[]} */

@@ -129,7 +129,7 @@ export function airSettings(on, { session, filters, change }) {
   return details;
 }
 
-/** What the correction did, said wherever it is on. @param {any} air */
+/** What the correction did, shown wherever it is on. @param {any} air */
 export function airWords(air) {
   if (!air) return null;
   const change = Math.abs(air.factor - 1) * 100;

@@ -74,11 +74,11 @@ export function filterPart(context) {
         button('All rounds', () => change(NONE), { id: 'filter-clear' }),
       )
     : null;
-  const said = beside ? selection({ ...filters, from: '', to: '' }) : selection(filters);
+  const shown = beside ? selection({ ...filters, from: '', to: '' }) : selection(filters);
   const details = h(
     'details',
     { class: 'filters no-print', open: session.state.filtersOpen },
-    h('summary', { id: 'filters' }, names.includes('level') ? `${said}, intervals at ${level}` : said),
+    h('summary', { id: 'filters' }, names.includes('level') ? `${shown}, intervals at ${level}` : shown),
     h('div', { class: 'row' }, fields),
     clear,
   );
@@ -97,7 +97,7 @@ function dated({ filters, change }, name, words) {
   return field(words, input);
 }
 
-/** What can be chosen before the server has said what there is: all, and what the address holds. @param {string} all @param {string|undefined} value @param {(value: string) => string} words @returns {[string, string][]} */
+/** What can be chosen before the server has answered what there is: all, and what the address holds. @param {string} all @param {string|undefined} value @param {(value: string) => string} words @returns {[string, string][]} */
 function held(all, value, words) {
   return [['', all], ...(value ? [/** @type {[string, string]} */ ([value, words(value)])] : [])];
 }

@@ -15,7 +15,7 @@ import { chosen, planPath, plansPath } from './plan-words.js';
 
 const LOCK = 'pencilbag-keeping'; // one tab at a time
 const MINUTE_MS = 60_000;
-/** How long an answer stands though the log has changed: a choice of this tool, so that a server is not asked at every shot. */
+/** How long an answer stays though the log has changed: a choice of this tool, so that a server is not asked at every shot. */
 const EVIDENCE_MS = 15 * MINUTE_MS;
 const PLAN_MS = 12 * 60 * MINUTE_MS;
 const PATIENCE_MS = 60_000;
@@ -77,7 +77,7 @@ function may(session, player) {
 
 /**
  * @typedef {{session: Session, player: string, cursor: string, turn: number, kept: Map<string, Ahead>, began: string,
- * until: number}} Look `until`: when an answer that stands though the log has changed is old enough, ms
+ * until: number}} Look `until`: when an answer that stays though the log has changed is old enough, ms
  */
 
 /** True when nothing is left to ask. @param {Look} look @param {any[]} rounds @param {AbortSignal} stopped */

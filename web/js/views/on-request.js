@@ -12,7 +12,7 @@ import { working } from './working.js';
  * @property {string} id of the elements: `ask-ID`, `ID-status`, `ID-body` @property {string} path what is asked
  * @property {string} ask words of the button @property {string} again its words once there is an answer
  * @property {string} busy what is worked out @property {(made: any, old: HTMLElement[]) => Node[]} show the answer, with what is
- * to be said when it is an old one
+ * to be shown when it is an old one
  */
 
 /**

@@ -134,7 +134,7 @@ function scope({ total, baseline, from, to, beside }) {
   ];
 }
 
-/** Which part of a round is told of. @param {string|undefined} lie @param {string|undefined} setup */
+/** Which part of a round is shown. @param {string|undefined} lie @param {string|undefined} setup */
 function partWords(lie, setup) {
   return [lie ? `from ${groupName('lie', lie)}` : '', setup ? `with ${setupWords(setup)}` : '']
     .filter(Boolean)
@@ -223,9 +223,9 @@ function ordered(rows, by, measure) {
 
 /** @param {{label: string, value: number, low: number|null, high: number|null}[]} rows @param {string} title @param {number} level */
 function description(rows, title, level) {
-  const said = rows.filter((row) => row.low !== null);
-  const best = said.filter((row) => /** @type {number} */ (row.low) > 0).map((row) => row.label);
-  const worst = said.filter((row) => /** @type {number} */ (row.high) < 0).map((row) => row.label);
+  const known = rows.filter((row) => row.low !== null);
+  const best = known.filter((row) => /** @type {number} */ (row.low) > 0).map((row) => row.label);
+  const worst = known.filter((row) => /** @type {number} */ (row.high) < 0).map((row) => row.label);
   const list = (/** @type {string[]} */ names) => (names.length ? names.join(', ') : 'none');
   return `${title}: a dot for the mean on its ${percent(level)} interval. Clearly gaining: ${list(best)}. Clearly losing: ${list(worst)}. The table has every number.`;
 }

@@ -1,6 +1,6 @@
 /**
  * The page around every view of a player's evidence: name, questions and their views, the answer, behind it the filters and how
- * old it is; and what stands there when there is none.
+ * old it is; and what is shown when there is none.
  *
  * @typedef {import('../session.js').Session} Session
  * @typedef {import('./asking.js').Answer} Answer
@@ -71,7 +71,7 @@ export async function evidencePage(context, module) {
     const cached = await cachedOnly(session, player, paths);
     if (cached) show({ answers: cached, context, left: [] });
     else {
-      body.classList.add('waiting'); // what stands below comes into sight with the answer and not before
+      body.classList.add('waiting'); // what is below comes into sight with the answer and not before
       body.replaceChildren(h('p', { class: 'hint', role: 'status' }, 'Asking the server…'));
     }
     asked.then((found) => {
@@ -142,7 +142,7 @@ function fill(head, body, found, module, title) {
   body.replaceChildren(...inOrder(age(answers, left, context), built));
 }
 
-/** The answer first; how old it is stands before it only where the server is away. @param {HTMLElement[]} old @param {any[]} built @returns {Node[]} */
+/** The answer first; how old it is comes before it only where the server is away. @param {HTMLElement[]} old @param {any[]} built @returns {Node[]} */
 function inOrder(old, built) {
   const answer = built.flat(3).filter(Boolean);
   return old[0].classList.contains('notice') ? [...old, ...answer] : [...answer, ...old];

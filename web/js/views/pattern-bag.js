@@ -1,4 +1,4 @@
-/** The patterns of a whole bag: degrees left and right, club by club. */
+/** The patterns of a full bag: degrees left and right, club by club. */
 import { h } from '../ui/elements.js';
 import { counted } from '../ui/words.js';
 import { boxChart } from '../charts/box-chart.js';
@@ -19,11 +19,11 @@ export function bagVerdict(patterns) {
     ['left', (row) => row.right.centre.high !== null && row.right.centre.high < 0],
     ['right', (row) => row.right.centre.low !== null && row.right.centre.low > 0],
   ]);
-  const said = where
+  const missed = where
     .map(([side, lies]) => [side, full.filter(lies).map((row) => row.club)])
     .filter(([, clubs]) => clubs.length);
-  if (!said.length) return h('p', { class: 'verdict small' }, 'No club clearly misses to one side.');
-  const words = said.map(([side, clubs]) => `${side} with ${listed(/** @type {string[]} */ (clubs))}`);
+  if (!missed.length) return h('p', { class: 'verdict small' }, 'No club clearly misses to one side.');
+  const words = missed.map(([side, clubs]) => `${side} with ${listed(/** @type {string[]} */ (clubs))}`);
   return h('p', { class: 'verdict', id: 'clearly' }, `On average ${words.join('; ')}.`);
 }
 
@@ -95,14 +95,14 @@ export function bagFigure(found, numbers) {
   const full = found.patterns.filter((/** @type {any} */ row) => row.swing === 'full');
   const rows = full.map((/** @type {any} */ row) => {
     const at = row.offline_deg.quantiles;
-    const said = at['0.5'] !== undefined;
+    const known = at['0.5'] !== undefined;
     return {
       label: row.club,
       aside: counted(row.tapped, 'shot'),
       count: row.tapped,
-      middle: said ? at['0.5'] : null,
-      box: said ? [at['0.25'], at['0.75']] : null,
-      whisker: said ? [at['0.1'], at['0.9']] : null,
+      middle: known ? at['0.5'] : null,
+      box: known ? [at['0.25'], at['0.75']] : null,
+      whisker: known ? [at['0.1'], at['0.9']] : null,
       few: TOO_FEW,
     };
   });
@@ -127,11 +127,11 @@ export function bagTable(found, lengths, address) {
   const [full, part] = ['full', 'part'].map((swing) =>
     found.patterns.filter((/** @type {any} */ row) => row.swing === swing),
   );
-  const said = (/** @type {string} */ swing) =>
+  const caption = (/** @type {string} */ swing) =>
     `Where ${swing} swings finish, in ${lengths.unit}: the average against the target with its interval, and the spread`;
   return {
-    full: swings(full, said('full'), lengths, address),
-    part: part.length ? swings(part, said('part'), lengths, address) : null,
+    full: swings(full, caption('full'), lengths, address),
+    part: part.length ? swings(part, caption('part'), lengths, address) : null,
   };
 }
 

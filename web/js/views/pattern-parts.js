@@ -120,10 +120,10 @@ export function plot(row, lengths, level) {
   const oval = groups.length
     ? `and an ellipse around each of two groups that contains ${holds} of its next shots`
     : `and the ellipse that contains ${holds} of next shots`;
-  const told = right.centre.low !== null && long.centre.low !== null;
+  const known = right.centre.low !== null && long.centre.low !== null;
   const three = (/** @type {any} */ one) =>
     /** @type {[number, number, number]} */ ([lengths.of(one.low), lengths.of(one.value), lengths.of(one.high)]);
-  const centre = told && !groups.length ? { right: three(right.centre), long: three(long.centre) } : null;
+  const centre = known && !groups.length ? { right: three(right.centre), long: three(long.centre) } : null;
   const words = {
     title: `Finishes of the ${row.club} against the target, ${lengths.unit}`,
     description: `${counted(shots.length, 'tapped finish', 'tapped finishes')} as dots around the target, drawn to scale with straight ahead up${ovals.length ? `, ${oval}` : ''}. The table has the numbers.`,

@@ -73,7 +73,7 @@ export function methods({ options, left_out: given }) {
   const spoken = new Map();
   for (const option of options)
     for (const note of option.notes) spoken.set(note, [...(spoken.get(note) ?? []), option.name]);
-  const said = [...spoken].map(([note, names]) =>
+  const lines = [...spoken].map(([note, names]) =>
     h('li', null, `${names.length === options.length ? 'All' : names.join(', ')}: ${note}`),
   );
   const out = given.map((/** @type {any} */ one) => h('li', null, `${one.name}: ${one.reason}`));
@@ -82,7 +82,7 @@ export function methods({ options, left_out: given }) {
     { class: 'no-print' },
     h('summary', null, 'Which shots it is based on'),
     h('p', null, 'Best in N of 100: of 100 patterns that fit the shots, each with its own best aim.'),
-    said.length ? h('ul', null, said) : null,
+    lines.length ? h('ul', null, lines) : null,
     out.length ? [h('p', null, 'Not planned with:'), h('ul', null, out)] : null,
   );
 }

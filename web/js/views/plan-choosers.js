@@ -23,7 +23,7 @@ export function courseAndTees({ courses, course, names, tees }, choose) {
   ];
 }
 
-/** What stands there when no hole has a map. */
+/** What is shown when no hole has a map. */
 export function noMap() {
   return [
     h('p', { class: 'empty' }, 'No hole is mapped yet.'),

@@ -35,7 +35,7 @@ export function optionsPart(plan, shown, lengths, context) {
   );
 }
 
-/** The shapes of the other clubs: that of the best stands in the answer. @param {any} plan */
+/** The shapes of the other clubs: that of the best is in the answer. @param {any} plan */
 function othersThan({ shapes, options }) {
   return { shapes: (shapes ?? []).filter((/** @type {any} */ one) => one.club !== options[0]?.club) };
 }

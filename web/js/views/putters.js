@@ -52,12 +52,12 @@ export function puttersCompared({
   level,
 }) {
   const points = (/** @type {number} */ share) => signed(100 * share, 1);
-  const said = difference !== null;
+  const known = difference !== null;
   const fact = (/** @type {string} */ title, /** @type {string} */ value, /** @type {string} */ under) =>
     h('div', null, h('dt', null, title), h('dd', null, value, h('span', { class: 'list-under' }, under)));
   return [
     h('p', null, words),
-    said
+    known
       ? h(
           'dl',
           { class: 'facts' },

@@ -192,7 +192,7 @@ function byLength({ gained: { rows: given, total }, level }) {
       : valueCell(gained(row.value), interval(row.low, row.high), clearTone(row.value, row.low, row.high)),
     countCell(row.count),
   ]);
-  const whole =
+  const together =
     total.per_round_low === null || total.per_round_low === undefined
       ? null
       : h(
@@ -201,8 +201,8 @@ function byLength({ gained: { rows: given, total }, level }) {
           `All lengths together: ${gained(total.per_round)} a round, ${interval(total.per_round_low, total.per_round_high)} with ${percent(level)} confidence.`,
         );
   const numbers = table(`${title}, with the ${percent(level)} interval`, ['length', 'per round', 'putts'], cells);
-  const said = rows.some((/** @type {any} */ row) => row.low !== null);
-  return h('section', null, whole, said ? figure((room) => whiskerChart(rows, words, room), numbers) : numbers);
+  const known = rows.some((/** @type {any} */ row) => row.low !== null);
+  return h('section', null, together, known ? figure((room) => whiskerChart(rows, words, room), numbers) : numbers);
 }
 
 /** @param {any} found */

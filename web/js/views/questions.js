@@ -4,7 +4,7 @@
  *
  * @typedef {import('./address.js').View} View
  * @typedef {{id: string, short: string, words: string, views: (View|'squad')[]}} Question `short`: its label where the row is
- * narrow; `words`: the whole question
+ * narrow; `words`: the full question
  */
 import { h } from '../ui/elements.js';
 import { addressOf, sharedFilters } from './address.js';

@@ -34,7 +34,7 @@ export function paths({ player, filters }) {
 
 /** @param {import('./asking.js').Answer[]} answers @param {Context} context */
 export function build([scores, clubs, categories, putting, priorities, notes], { session, filters }) {
-  const told = scores.value.rounds;
+  const rounds = scores.value.rounds;
   return [
     h(
       'div',
@@ -47,14 +47,14 @@ export function build([scores, clubs, categories, putting, priorities, notes], {
       'article',
       { class: 'report', 'aria-label': `Report of ${scores.value.player}` },
       header(scores.value, clubs.value, filters),
-      told.length
+      rounds.length
         ? facts(scores.value, categories.value, putting.value)
         : h(
             'p',
             { class: 'verdict small' },
             `No round that counts: there is nothing to report yet. ${shortRounds(scores.value)}`,
           ),
-      told.length
+      rounds.length
         ? h(
             'div',
             { class: 'report-columns' },
@@ -69,12 +69,12 @@ export function build([scores, clubs, categories, putting, priorities, notes], {
               'div',
               null,
               folded('By club', clubTable(clubs.value), { beside: true, class: 'report-fold' }),
-              notesPart(notes.value?.notes ?? [], told),
+              notesPart(notes.value?.notes ?? [], rounds),
             ),
           )
         : null,
-      told.length ? folded('Rounds', roundsPart(scores.value), { beside: true, class: 'report-fold' }) : null,
-      told.length ? null : notesPart(notes.value?.notes ?? [], told),
+      rounds.length ? folded('Rounds', roundsPart(scores.value), { beside: true, class: 'report-fold' }) : null,
+      rounds.length ? null : notesPart(notes.value?.notes ?? [], rounds),
       h(
         'p',
         { class: 'report-foot' },
@@ -103,18 +103,18 @@ function header({ player, from, to, baseline, level, rounds, short_rounds: short
 
 /** @param {any} scores @param {any} categories @param {any} putting */
 function facts({ means, rounds }, { total }, putting) {
-  const said = total.per_round_low !== null && total.per_round_low !== undefined;
-  const whole = means ? `mean of ${counted(means.rounds, 'round')} of 18 holes` : 'no whole round of 18 holes';
+  const known = total.per_round_low !== null && total.per_round_low !== undefined;
+  const basis = means ? `mean of ${counted(means.rounds, 'round')} of 18 holes` : 'no whole round of 18 holes';
   const three = putting?.three_putts;
   return h(
     'dl',
     { class: 'facts report-facts' },
-    fact('Score', means ? means.score.toFixed(1) : '–', whole),
+    fact('Score', means ? means.score.toFixed(1) : '–', basis),
     fact('To par', means ? toPar(means.to_par) : '–', `best ${bestOf(rounds)}`),
     fact(
       'Strokes gained a round',
-      said ? gained(total.per_round) : '–',
-      said ? interval(total.per_round_low, total.per_round_high) : 'too few rounds to say',
+      known ? gained(total.per_round) : '–',
+      known ? interval(total.per_round_low, total.per_round_high) : 'too few rounds to say',
     ),
     fact(
       'Putts a round',
@@ -136,11 +136,11 @@ function toPar(value) {
   return signed(value, 1);
 }
 
-/** The best whole round. @param {any[]} rounds */
+/** The best full round. @param {any[]} rounds */
 function bestOf(rounds) {
-  const whole = rounds.filter((one) => one.complete === 18);
-  if (!whole.length) return '–';
-  const best = whole.reduce((least, one) => (one.to_par < least.to_par ? one : least));
+  const full = rounds.filter((one) => one.complete === 18);
+  if (!full.length) return '–';
+  const best = full.reduce((least, one) => (one.to_par < least.to_par ? one : least));
   return `${best.score} on ${day(best.played_on)}`;
 }
 

@@ -1,4 +1,4 @@
-/** The tee shots of a whole round on one page, to be printed before it: asked for hole by hole, kept for where no network is. */
+/** The tee shots of a full round on one page, to be printed before it: asked for hole by hole, kept for where no network is. */
 import { LOCK_WORDS } from '../screens/locked.js';
 import { button, h } from '../ui/elements.js';
 import { folded } from '../ui/fold.js';
@@ -109,7 +109,7 @@ function dayAndNext({ filters }) {
 }
 
 /**
- * Without a network the plan of a usual day that is kept stands in for one that is not.
+ * Without a network the plan of a usual day that is kept replaces one that is not.
  * @param {Answer} answer @param {string} path of the plan without baseline, day and next shots @param {Context} context
  * @returns {Promise<Answer & {left?: string[]}>}
  */

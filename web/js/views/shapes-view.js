@@ -7,7 +7,7 @@ import { shapesAnswer, shapesMethod, shapesTables } from './shapes.js';
 
 export const name = 'Shapes';
 
-/** The patterns of the whole bag. @param {import('./page.js').Context} context @returns {string} */
+/** The patterns of the full bag. @param {import('./page.js').Context} context @returns {string} */
 export function bagPath({ player, filters: { source, from, to, kind, course } }) {
   return `/api/players/${encodeURIComponent(player)}/patterns${queryOf([
     ['source', source],

@@ -7,7 +7,7 @@ import { chartAlone, countCell, table, valueCell } from '../charts/figure.js';
 import { TOO_FEW, clearTone } from '../charts/whisker-chart.js';
 import { bigFigure, interval, percent, sureOrNot } from './words.js';
 
-/** What is said of a planned shape: columns for a whole bag, rows for one club. */
+/** What is shown of a planned shape: columns for a full bag, rows for one club. */
 const MEASURES = ['came', 'other way', 'misses left', 'misses right', 'in words', 'strokes gained'];
 const ACTUAL = ['draw', 'straight', 'fade', 'not recorded'];
 
@@ -45,7 +45,7 @@ function tablesOf(shapes, level, named) {
     ...ACTUAL.map((shape) => countCell(row.actual[shape])),
     countCell(row.shots),
   ]);
-  const said = shapes.map((row) => [
+  const results = shapes.map((row) => [
     label(row),
     share(row.came),
     row.other_way ? share(row.other_way) : '–',
@@ -62,11 +62,11 @@ function tablesOf(shapes, level, named) {
       counts,
     ),
     named
-      ? table(caption, ['club, planned', ...MEASURES], said)
+      ? table(caption, ['club, planned', ...MEASURES], results)
       : table(
           caption,
-          ['planned', ...said.map(([planned]) => planned)],
-          MEASURES.map((measure, place) => [measure, ...said.map((cells) => cells[place + 1])]),
+          ['planned', ...results.map(([planned]) => planned)],
+          MEASURES.map((measure, place) => [measure, ...results.map((cells) => cells[place + 1])]),
         ),
   ];
 }

@@ -62,7 +62,7 @@ function fieldPart(field, lengths, level) {
   ];
 }
 
-/** What mishits cost, as far as it can be said. @param {any} pooled @param {import('./lengths.js').Lengths} lengths */
+/** What mishits cost, as far as it is known. @param {any} pooled @param {import('./lengths.js').Lengths} lengths */
 function sentence({ share: often, yards: length, strokes: cost }, lengths) {
   const head = `Missed the centre ${percent(often.value)} of the time`;
   const found = [
