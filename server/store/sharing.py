@@ -88,12 +88,13 @@ def squad_known(connection: sa.Connection, squad: str) -> bool:
 
 
 def shares(connection: sa.Connection, player_id: str, *, ended: bool = False) -> list[ShareRow]:
-    """Who may read a player now; `ended`: who could once is listed too."""
+    """Who may read a player now, in the order in which they were let in; of one moment accounts by name, then squads.
+    `ended`: who could once is listed too."""
     query = (
         sa.select(SHARE.c.share_id, ACCOUNT.c.name.label("reader"), SHARE.c.squad, SHARE.c.since, SHARE.c.ended_at)
         .outerjoin(ACCOUNT, ACCOUNT.c.account_id == SHARE.c.reader_id)
         .where(SHARE.c.player_id == player_id)
-        .order_by(SHARE.c.since, SHARE.c.share_id)
+        .order_by(SHARE.c.since, SHARE.c.squad.is_not(None), ACCOUNT.c.name, SHARE.c.squad, SHARE.c.share_id)
     )
     if not ended:
         query = query.where(SHARE.c.ended_at.is_(None))

@@ -23,7 +23,7 @@ export class ScreenState {
     this.playing = null;
     /** What was last shown of a position, and for which entry. `asking`: the phone is being asked. @type {{key: string, words: string, asking: boolean}|null} */
     this.position = null;
-    /** The hole that turned to another screen by itself, and the address of that one. @type {{hole: number, to: string}|null} */
+    /** The hole that turned to another screen by itself, and the addresses of both. @type {{hole: number, from: string, to: string}|null} */
     this.turned = null;
     /** A round is being set up: a course made meanwhile leads back to it. */
     this.settingUpRound = false;

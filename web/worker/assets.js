@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'bf54dc214225',
+  version: 'd6a8c2c6cda2',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -59,7 +59,7 @@ const ASSETS = {
     '/js/log/zip.js': '12f9f288d70aa305129c1e7fc72124ce95e7867e22a82109b9da0aade4bfde00',
     '/js/look.js': '24f8dcb667597765579dfc3823070820963f8c867cd834f4d7e65b62874086ce',
     '/js/routes.js': 'b927a5d5aebf5817ed1cd3a82ca5989ce8c8482170e7f886996c47422251b54f',
-    '/js/screen-state.js': '8b6dd19837ac4273d7bd3036123f7e6f8e8983aad7d04b716a7397244cc7fb0c',
+    '/js/screen-state.js': 'bc964391e0982f7dff466d44e3d502ea51380539e365e1ec212cea34cfe7a0b7',
     '/js/screens/bag.js': 'c1179aec7143ec0bbc0d1ea73b2a6464ef7080a50601fd638337374c786bc6f1',
     '/js/screens/card.js': 'e2cffe17d0876f4cd47dd6df6547474d17ae38459852e8632ebf6d40058a0054',
     '/js/screens/closing.js': '6e42b904b53c1f0f076c0339193b7c29cd734361b05e48d705a9041c06cd78f0',
@@ -85,7 +85,7 @@ const ASSETS = {
     '/js/screens/play-parts.js': 'ac41cc96bb8151f5f0ca5054fb23a211ccc16678282179b8cb0b1bddd99524bc',
     '/js/screens/play-position.js': 'dd3e915811aff8c6590ce4dc77043f2a6127372ccc9933286a69fa3bdccccdb3',
     '/js/screens/play-trial.js': 'a569a41781f5cefe9e753c15edaefb1f2ab65cd9cd9d4769ab1b2de811e36200',
-    '/js/screens/play-turn.js': '2d02e9738e6ee27ea8f323a4212b18f329ff962a4eb45414290762c3edaa22d7',
+    '/js/screens/play-turn.js': 'ce52d01e540ea463158d905154c0567f49dfdb9946b628d09e0e4e757d077633',
     '/js/screens/play.js': 'fe168207029b10c83eb9242971256461077d92d37c6632873568bfa1be1636cb',
     '/js/screens/player.js': '769e76c2867e71a8b16fcd0d59671d20045c1cab85ea83cd6be8653c0624a6e9',
     '/js/screens/players.js': '8f793b5a2aaec43a1c0eb545fa4c855112e7afba9a71b9a5a5622ffbc13013b6',

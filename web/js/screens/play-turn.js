@@ -42,7 +42,8 @@ export function turnOn(place, last) {
     return false;
   const to = next && !isPlayed(data, next.number) ? String(next.number) : 'card';
   guardOf(session).turns();
-  session.state.turned = { hole: hole.number, to: `round/${roundId}/${to}` };
+  const here = `round/${roundId}`;
+  session.state.turned = { hole: hole.number, from: `${here}/${hole.number}`, to: `${here}/${to}` };
   session.frame?.go(session.state.turned.to);
   return true;
 }
@@ -61,8 +62,9 @@ function hasOpenBall(shots, hole) {
  */
 export function turnedLine(session, data, here) {
   const { turned } = session.state;
-  if (turned?.to !== here) {
-    session.state.turned = null;
+  if (!turned || turned.to !== here) {
+    // the hole that is being left may be drawn once more on the way
+    if (here !== turned?.from) session.state.turned = null;
     return null;
   }
   const score = data.score.holes.find((one) => one.hole === turned.hole);
