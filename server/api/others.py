@@ -106,8 +106,8 @@ class PairAsked(OfManyAsked):
 class HolesQuery(ChosenQuery):
     """Which course, in which days."""
 
-    baseline = Text(80, 1, metadata={"description": "the same for all; of one player their own, unless it is said"})
-    course = Text(120, 1, metadata={"description": "the name of a course; without it the courses are told"})
+    baseline = Text(80, 1, metadata={"description": "of all; of one player their own, unless another is named"})
+    course = Text(120, 1, metadata={"description": "the name of a course; without it the courses are listed"})
 
 
 @blueprint.route("/squad/ranks")
@@ -175,7 +175,7 @@ class Against(MethodView):
     @blueprint.alt_response(423, description="A competition round is open (rule 4.3a)")
     def get(self, query: AgainstAsked, player_id: UUID) -> Any:
         """The player beside the mean of the others, none of the player's own shots in it, in all strokes and by
-        category, adjusted for courses. The field is told of as a whole and names nobody."""
+        category, adjusted for courses. The field is one figure and names nobody."""
         span, baseline = question_of(query).spans[0], named_baseline(query["baseline"])
         with reading(engine()) as connection:
             player = open_to(connection, player_id)
@@ -207,7 +207,7 @@ class Pair(MethodView):
     @blueprint.alt_response(423, description="A competition round of one of them is open (rule 4.3a)")
     def get(self, query: PairAsked, player_id: UUID) -> Any:
         """The player less another one in all strokes and by category, adjusted for courses and days, with the chance of
-        being better; better is said by the intervals of all rows together."""
+        being better, by the intervals of all rows together."""
         span, baseline = question_of(query).spans[0], named_baseline(query["baseline"])
         with reading(engine()) as connection:
             if not caller().may_read(str(query["other"])):

@@ -22,7 +22,7 @@ NO_ROUND: Final = "no round of nine holes or more there"
 class HolesDocument(TypedDict):
     """How hard each hole of a course is for some players. Strokes gained each time a hole is played, unrounded."""
 
-    course: Annotated[str | None, "null: none was asked for, and the courses are all that is said"]
+    course: Annotated[str | None, "null: none was asked for, and the answer lists the courses alone"]
     courses: Annotated[list[CoursePlayed], "on which rounds count, the one most played first"]
     baseline: BaselineNamed
     level: Annotated[float, "chance that an interval holds the true figure, one hole at a time"]

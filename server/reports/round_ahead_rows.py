@@ -114,7 +114,7 @@ class RoundsCheckedDocument(OfPlayer):
     course: str
     baseline: BaselineNamed
     count: int
-    few: Annotated[str | None, "why nothing can be told; null when something can"]
+    few: Annotated[str | None, "why there is no answer; null when there is one"]
     words: str
     inside: Annotated[int, "scores within their range of 8 rounds in 10"]
     foretold_inside: Annotated[float, "how many the ranges expect, more than 8 in 10 since scores are whole"]

@@ -73,7 +73,7 @@ class RoundFacts(TypedDict):
     closed: bool
     closings: list[Closing]
     opened_again: Annotated[OpenedAgain | None, "of a competition round that was reopened"]
-    holes_meant: Annotated[int | None, "how many holes were to be played, where that was said"]
+    holes_meant: Annotated[int | None, "how many holes were to be played, where that was recorded"]
     stopped: bool
 
 

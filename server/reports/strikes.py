@@ -23,7 +23,7 @@ class StrikesDocument(Heading):
     """Strike, planned height and planned shape by club: how often, and what each costs in yards and strokes."""
 
     told: Annotated[list[RecordedOfAll], "of all clubs asked for"]
-    clubs: Annotated[list[RecordedClub], "longest club first; those of which nothing was told are left out"]
+    clubs: Annotated[list[RecordedClub], "longest club first; those without a record are left out"]
     caution: str
 
 

@@ -210,7 +210,7 @@ class PartSwingRow(TypedDict):
     spread_yd: Annotated[float | None, "standard deviation"]
     half_within_yd: Annotated[float | None, "median absolute error"]
     half_within_pct: float | None
-    lacking: Annotated[str | None, "why nothing is said"]
+    lacking: Annotated[str | None, "why there is no figure"]
     words: str
 
 
@@ -263,7 +263,7 @@ class RecordedField(TypedDict):
     """What the shots of a club record of one field."""
 
     field: Annotated[str, "strike, planned_height or planned_shape"]
-    told: Annotated[int, "shots that tell it: these alone count"]
+    told: Annotated[int, "shots that record it: these alone count"]
     not_told: int
     rounds: Annotated[int, "with a shot that tells it"]
     yards_against: Annotated[str | None, "the value against which yards are held; null: every other value"]

@@ -48,7 +48,7 @@ class FlightRow(TypedDict):
     carry_yd: Annotated[float, "carry of a ball that goes the club's full distance"]
     apex_yd: Annotated[float, "its highest point"]
     descent_deg: Annotated[float, "angle to the ground at which it lands"]
-    own_shots: Annotated[int, "own shots that the carry stands on; 0 for the stated default"]
+    own_shots: Annotated[int, "own shots that the carry is based on; 0 for the stated default"]
 
 
 class NextShot(TypedDict):
