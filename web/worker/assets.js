@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'd6a8c2c6cda2',
+  version: 'd97fa75d2e4c',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -85,7 +85,7 @@ const ASSETS = {
     '/js/screens/play-parts.js': 'ac41cc96bb8151f5f0ca5054fb23a211ccc16678282179b8cb0b1bddd99524bc',
     '/js/screens/play-position.js': 'dd3e915811aff8c6590ce4dc77043f2a6127372ccc9933286a69fa3bdccccdb3',
     '/js/screens/play-trial.js': 'a569a41781f5cefe9e753c15edaefb1f2ab65cd9cd9d4769ab1b2de811e36200',
-    '/js/screens/play-turn.js': 'ce52d01e540ea463158d905154c0567f49dfdb9946b628d09e0e4e757d077633',
+    '/js/screens/play-turn.js': 'f8da635d64ac08525769835abc2e5688487f209ed4e2deee59967c7a55c97f9f',
     '/js/screens/play.js': 'fe168207029b10c83eb9242971256461077d92d37c6632873568bfa1be1636cb',
     '/js/screens/player.js': '769e76c2867e71a8b16fcd0d59671d20045c1cab85ea83cd6be8653c0624a6e9',
     '/js/screens/players.js': '8f793b5a2aaec43a1c0eb545fa4c855112e7afba9a71b9a5a5622ffbc13013b6',

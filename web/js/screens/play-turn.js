@@ -30,6 +30,7 @@ function isPlayed({ shots }, number) {
  */
 export function turnOn(place, last) {
   const { session, data, hole, round_id: roundId } = place;
+  session.state.turned = null;
   if (session.staysOnHole || place.ball !== 1 || data.round.body.closed) return false;
   const next = nextHole(place);
   const others = data.score.holes.filter((one) => one.hole !== hole.number);
@@ -88,6 +89,7 @@ export function turnedLine(session, data, here) {
 /** Takes back the last step of a round and shows the hole that it was on. @param {Session} session @param {string} roundId */
 export async function undoOf(session, roundId) {
   guardOf(session).turned = false; // this tap was meant, and so is what follows
+  session.state.turned = null;
   const [was] = (await session.undo(roundId))?.before ?? [];
   const bodies = was ? [was, ...(await session.store.changesOf(was.record_id))].map(({ body }) => body) : [];
   const hole = bodies.find((body) => body?.hole)?.hole;
