@@ -29,7 +29,7 @@ ENVELOPE: Final = (
     "client_time",
     "schema_version",
 )
-"""What a device says of a change."""
+"""What a device records of a change."""
 RUN: Final = os.environ.get("PYTEST_XDIST_TESTRUNUID") or uuid4().hex
 """The run of the tests that this process belongs to."""
 
@@ -66,7 +66,7 @@ SHORT: Final = 4
 @functools.cache
 def short_demo_database() -> Path:
     """A SQLite file with the player, clubs and course of the demo and every fourth of its rounds, to be copied: for
-    tests that want the demo's records on a phone, or its views, whatever they say."""
+    tests that want the demo's records on a phone, or its views, whatever they show."""
     from server.store.engine import open_database, reading
     from server.store.log import push
     from server.store.tables import CHANGE

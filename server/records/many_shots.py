@@ -34,7 +34,7 @@ _TIED: Final = (
     "carry_yd",
     "provisional",
 )
-"""Fields that must agree with others of the shot where they say something, as the distance on the green must."""
+"""Fields that must agree with others of the shot where they are given, as the distance on the green must."""
 
 Column = Sequence[Any]
 
@@ -93,7 +93,7 @@ def _field(name: str) -> Field[Any]:
 
 
 def _typed(name: str, column: Column, gaps: int) -> Column:
-    """The typed column. ValidationError where the schema has to look at it. `gaps`: how many do not say it."""
+    """The typed column. ValidationError where the schema has to look at it. `gaps`: how many lack it."""
     if gaps and name not in _DEFAULTS:
         raise ValidationError("is missing")
     if gaps == len(column):

@@ -1,4 +1,4 @@
-"""Backup and restore of the whole database, and the mark that says that a server is running on it."""
+"""Backup and restore of the database, and the mark that shows that a server is running on it."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def _sqlite_path(engine: sa.Engine) -> Path:
 
 
 def backup(engine: sa.Engine, target: Path) -> None:
-    """Write the whole database to `target`, for its owner alone, complete or not at all, while servers go on. Raises
+    """Write the entire database to `target`, for its owner alone, complete or not at all, while servers go on. Raises
     BackupError."""
     part = target.with_name(target.name + ".part")
     try:
@@ -115,7 +115,7 @@ def backup(engine: sa.Engine, target: Path) -> None:
 
 
 def restore(engine: sa.Engine, source: Path) -> None:
-    """Replace the whole database by a backup, in one transaction, after a check of the backup. Raises BackupError."""
+    """Replace the database by a backup, in one transaction, after a check of the backup. Raises BackupError."""
     if not source.is_file():
         raise BackupError(f"{source} is not a file")
     with alone(engine):
@@ -205,7 +205,7 @@ def _restore_dump(engine: sa.Engine, source: Path, tables: set[str]) -> None:
 
 
 def _check_dump(path: Path) -> set[str]:
-    """The tables in a dump. Raises BackupError unless it is a whole dump of ours, of a version that this code knows."""
+    """The tables in a dump. Raises BackupError unless it is a complete dump of ours, of a version known here."""
     listed = _run([_program("pg_restore"), "--list", str(path)], {})
     tables = {words[5] for words in map(str.split, listed.splitlines()) if words[3:4] == ["TABLE"] and len(words) > 5}
     if not tables >= NEEDED_TABLES:

@@ -41,7 +41,7 @@ MOST_BYTES: Final = 2_000_000
 """Of the player's log that one caddie may fill: a round has about 85 kB. A choice of this tool."""
 
 NEEDS: Final = "framed"
-"""Begins the mark of what a caddie needs: another one when more is told than before, so that phones fetch it anew."""
+"""Begins the mark of what a caddie needs: another one when more is given than before, so that phones fetch it anew."""
 
 SCANNED: Final = 2000
 """Changes of the player's log that one page looks through."""
@@ -79,7 +79,7 @@ class RoundAlone:
 
     @cached_property
     def head(self) -> tuple[str, dict[str, Any]]:
-        """The change that speaks for the round, and what it says."""
+        """The change that defines the round, and its body."""
         found = heads(self.connection, [self.caddie.round_id])[self.caddie.round_id]
         return found.change_id, dict(found.body or {})
 
@@ -141,21 +141,21 @@ def _mentions(round_id: str) -> sa.ColumnElement[bool]:
 
 
 def _shots_of_round(connection: sa.Connection, caddie: Caddie, record_ids: Sequence[str]) -> set[str]:
-    """Of these records the shots that stand in the round, or stood in it and in no other before they were deleted."""
+    """Of these records the shots that belong to the round, or belonged to it alone before they were deleted."""
     ids = sorted(set(record_ids))
     columns = (SHOT.c.record_id, SHOT.c.round_id, SHOT.c.player_id)
     here = {
         row.record_id: (row.player_id, row.round_id) for row in select_in(connection, columns, SHOT.c.record_id, ids)
     }
     gone = [one for one in ids if one not in here]
-    said: dict[str, bool] = {}
+    only_here: dict[str, bool] = {}
     if gone:
         mine = sa.and_(CHANGE.c.player_id == caddie.player_id, CHANGE.c.kind == "shot", CHANGE.c.op == PUT)
         query = sa.select(CHANGE.c.record_id, sa.func.min(sa.case((_mentions(caddie.round_id), 1), else_=0)))
         query = query.where(mine, CHANGE.c.record_id.in_(gone)).group_by(CHANGE.c.record_id)
-        said = {row[0]: bool(row[1]) for row in connection.execute(query)}
+        only_here = {row[0]: bool(row[1]) for row in connection.execute(query)}
     ours = (caddie.player_id, caddie.round_id)
-    return {one for one, where in here.items() if where == ours} | {one for one, all_ in said.items() if all_}
+    return {one for one, where in here.items() if where == ours} | {one for one, all_ in only_here.items() if all_}
 
 
 def pull_of_caddie(engine: sa.Engine, caddie: Caddie, after: str | None) -> tuple[Page, str]:
@@ -279,14 +279,14 @@ def _maps(connection: sa.Connection, caddie: Caddie, course_id: str | None) -> t
                 continue
             features = json.loads(row.features)
             taken.append({"record_id": row.record_id, "hole": row.hole, "features": features, "frame": None})
-    said = heads(connection, [one["record_id"] for one in taken])
+    found_heads = heads(connection, [one["record_id"] for one in taken])
     for one in taken:
-        one["frame"] = frame_of((said[one["record_id"]].body or {}) if one["record_id"] in said else {})
+        one["frame"] = frame_of((found_heads[one["record_id"]].body or {}) if one["record_id"] in found_heads else {})
     return taken, left_out
 
 
 def _mark(connection: sa.Connection, caddie: Caddie) -> str:
-    """A word that changes with what `needs_of_caddie` tells."""
+    """A word that changes with what `needs_of_caddie` returns."""
     round_ = _round_needs(connection, caddie)
     maps = sa.select(HOLE_MAP.c.record_id)
     maps = maps.where(HOLE_MAP.c.player_id == caddie.player_id, HOLE_MAP.c.course_id == round_.course_id)

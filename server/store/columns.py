@@ -5,9 +5,9 @@ reads them into columns of the types that the tables declare. It is the same con
 and the same state of the database as every other query of it.
 
 SQLite: one aggregate gathers a column; all of them go over the rows together, so that their order is the same.
-It writes real numbers as text only roughly, integers exactly: a real number goes as two integers, its whole and its
-broken part in units of 2**-52 (`_whole`, `_rest`), and comes back the same bit for bit. PostgreSQL: COPY, which writes
-the shortest text that is read back to the same number (extra_float_digits, from version 12).
+It writes real numbers as text only roughly, integers exactly: a real number goes as two integers, the number cut to
+units of 2**-52 and what is left of it (`_cut_to_units`, `_rest`), and comes back the same bit for bit. PostgreSQL:
+COPY, which writes the shortest text that is read back to the same number (extra_float_digits, from version 12).
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ def read_columns(connection: sa.Connection, query: sa.Select[Any], choices: Choi
 
 
 def places_among(ids: pa.ChunkedArray, known: pd.Index) -> npt.NDArray[np.int64]:
-    """Where each id stands among the known ones, -1 where it does not. Shape (rows,)."""
+    """The place of each id among the known ones, -1 where it is not among them. Shape (rows,)."""
     coded = ids.combine_chunks().dictionary_encode()
     places = known.get_indexer(pd.Index(coded.dictionary.to_pylist(), dtype="object"))
     return np.asarray(places.astype(np.int64)[coded.indices.to_numpy()])
@@ -128,8 +128,8 @@ def _any_beyond(apart: list[Any], texts: list[str | None]) -> bool:
 
 
 def _is_packed(column: Any, choices: Choices, small: bool) -> bool:
-    whole = isinstance(column.type, sa.Integer) and small
-    return whole or isinstance(column.type, sa.Boolean) or column.name in choices
+    small_integer = isinstance(column.type, sa.Integer) and small
+    return small_integer or isinstance(column.type, sa.Boolean) or column.name in choices
 
 
 def _byte(column: Any, choices: Choices) -> Any:
@@ -172,14 +172,14 @@ def _unpacked(codes: npt.NDArray[np.uint8], column: Any, choices: Choices) -> pa
 
 
 def _gap(column: Any) -> Any:
-    """What stands between two cells: ids are of one length."""
+    """The separator of two cells: ids are of one length."""
     return sa.literal_column("''" if column.type is ID else "'\n'")
 
 
 def _cells(column: Any, near: bool) -> list[Any]:
     """What is gathered of a column, as CSV; missing cells are not gathered."""
     if isinstance(column.type, sa.Float):
-        return [_near(column)] if near else [_whole(column), _rest(column)]
+        return [_near(column)] if near else [_cut_to_units(column), _rest(column)]
     if isinstance(column.type, sa.Integer | sa.Date) or column.type is ID:
         return [column]
     mark: Any = sa.literal_column("'\"'")
@@ -201,7 +201,7 @@ def _near(column: Any) -> Any:
     )
 
 
-def _whole(column: Any) -> Any:
+def _cut_to_units(column: Any) -> Any:
     """A real number in units of 2**-52, cut to an integer."""
     most, least = _bound(_MOST), _bound(_LEAST)
     return sa.case(
@@ -270,9 +270,9 @@ def _real_of_one(content: bytes) -> pa.Array:
     return pa.array(np.where(cells & 1 == 0, units / _UNIT, units / _SMALL_UNIT))
 
 
-def _real(whole: bytes, rest: bytes) -> pa.Array:
-    """Real numbers from the two cells of each; the second one stands only for those between -1 and 1."""
-    units = _integers(whole)
+def _real(cut: bytes, rest: bytes) -> pa.Array:
+    """Real numbers from the two cells of each; the second one is there only for those between -1 and 1."""
+    units = _integers(cut)
     found = units.astype(np.float64) / _UNIT
     if rest:
         inside = np.abs(units) < _UNIT

@@ -1,8 +1,8 @@
 """Cursors: how far a device has read a player's log, in a form that a log with another past cannot match.
 
 A cursor is "SEQ:CHANGE_ID:CHAIN". The pair of number and id alone is not enough: after an older backup was restored,
-devices push again in another order, and the same change can come to stand at the same number behind other changes, or
-with another effective time. The chain is a fingerprint of all that stands in the log up to there. A cursor of two parts
+devices push again in another order, and the same change can get the same number behind other changes, or
+another effective time. The chain is a fingerprint of all entries of the log up to there. A cursor of two parts
 (as a script may write it) is checked by the pair.
 """
 
@@ -25,12 +25,12 @@ def chained(chain: str, change_id: str, effective_time: str) -> str:
 
 
 def cursor_at(row: Any) -> str:
-    """The cursor that stands behind a row of the log."""
+    """The cursor just after a row of the log."""
     return f"{row['seq']}:{row['change_id']}:{row['chain']}"
 
 
 def sequence_of(connection: sa.Connection, player_id: str, cursor: str | None) -> int | None:
-    """The number that a cursor stands for (0 for the start); None when it does not match this log."""
+    """The number that a cursor represents (0 for the start); None when it does not match this log."""
     if not cursor:
         return 0
     number, _, rest = cursor.partition(":")

@@ -24,7 +24,7 @@ Typed = Mapping[str, RecordBody]
 
 _CHUNK: Final = 500
 
-SAID: Final = (
+FOLD_COLUMNS: Final = (
     *(CHANGE.c[name] for name in ("record_id", "player_id", "kind", "change_id", "parents", "op", "effective_time")),
     sa.null().label("body"),
 )
@@ -62,7 +62,7 @@ def rederived(
     ids = sorted(again)
     for start in range(0, len(ids), _CHUNK):
         part = ids[start : start + _CHUNK]
-        query = sa.select(*SAID).where(CHANGE.c.record_id.in_(part), CHANGE.c.player_id == player_id)
+        query = sa.select(*FOLD_COLUMNS).where(CHANGE.c.record_id.in_(part), CHANGE.c.player_id == player_id)
         stated = {row["change_id"]: row for row in connection.execute(query).mappings()}
         stated |= {row["change_id"]: row for record_id in part for row in again[record_id]}
         heads = _speakers(stated.values())
@@ -159,8 +159,8 @@ def _times(closings: Sequence[RecordBody]) -> list[RecordBody]:
 def _of_holes(conditions: Sequence[RecordBody] | None) -> str | None:
     """What is recorded of holes, as the text of a column; without what a newer device may have added to it."""
     names = ("hole", "wind", "wind_from_deg", "pin_depth", "pin_side")
-    told = [{name: one[name] for name in names if one[name] is not None} for one in conditions or ()]
-    kept = [one for one in told if len(one) > 1]
+    recorded = [{name: one[name] for name in names if one[name] is not None} for one in conditions or ()]
+    kept = [one for one in recorded if len(one) > 1]
     return canonical(kept) if kept else None
 
 

@@ -153,7 +153,7 @@ def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
 
 @contextmanager
 def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
-    """One write transaction: committed at the end, rolled back whole on any error. Raises UnavailableError."""
+    """One write transaction: committed at the end, rolled back on any error. Raises UnavailableError."""
     with translate_db_errors(), engine.connect() as connection:
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("BEGIN IMMEDIATE")
@@ -192,7 +192,7 @@ def select_in(
     of: str | None = None,
 ) -> list[Any]:
     """Rows whose `key` is one of `ids`, however many: they go to the database as one list, one parameter. `of`: those
-    of this player alone, for keys that stand behind the player in an index."""
+    of this player alone, for keys that follow the player in an index."""
     sqlite = connection.dialect.name == "sqlite"
     query = listed(tuple(columns), key, sqlite, of is not None)
     values = {"ids": json.dumps(ids) if sqlite else ids} | ({} if of is None else {"of": of})
@@ -212,7 +212,7 @@ def listed(columns: tuple[Any, ...], key: Any, sqlite: bool, of_player: bool) ->
 
 
 _NOTHING: Final = 1e300
-"""Stands for NULL on its way to SQLite, whose driver in Python takes five times as long over None as over a number: a
+"""Replaces NULL on its way to SQLite, whose driver in Python takes five times as long over None as over a number: a
 number that no column holds."""
 _BITS: Final = {True: 1, False: 0, None: None}
 
@@ -238,8 +238,8 @@ class _InsertPlan:
         self._statements: dict[tuple[tuple[str, ...], frozenset[str]], tuple[str, bool]] = {}
 
     def statement(self, names: tuple[str, ...], gaps: frozenset[str]) -> tuple[str, bool]:
-        """The statement that fills these columns, and whether its marks stand in their order (not by name). `gaps`:
-        columns in which `_NOTHING` may stand."""
+        """The statement that fills these columns, and whether its marks are in their order (not by name). `gaps`:
+        columns that may hold `_NOTHING`."""
         if (names, gaps) not in self._statements:
             compiled = sa.insert(self.table).compile(dialect=self.dialect, column_keys=list(names))
             order = tuple(compiled.positiontup or ())
@@ -270,7 +270,7 @@ class Ready:
 
 
 def ready_rows(dialect: sa.Dialect, table: sa.Table, rows: Sequence[NewRow]) -> Ready:
-    """Make whole rows (every column named; what is no column is left out) ready to be inserted.
+    """Make full rows (every column named; what is no column is left out) ready to be inserted.
 
     SQLAlchemy compiles the statement once; the rows then go to the driver column by column, without its per-row
     parameter processing, which took most of the time of a push. Columns that no row fills are not sent: Python's
@@ -299,7 +299,7 @@ def insert_ready(connection: sa.Connection, ready: Ready) -> None:
 
 
 def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[NewRow]) -> None:
-    """Insert whole rows with one prepared statement: the log's hot path. See `ready_rows`."""
+    """Insert full rows with one prepared statement: the log's hot path. See `ready_rows`."""
     if rows:
         insert_ready(connection, ready_rows(connection.dialect, table, rows))
 

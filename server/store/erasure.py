@@ -41,7 +41,7 @@ PIECE_BYTES: Final = 4_000_000
 """Of the bodies of changes in one transaction: what is deleted is overwritten."""
 SHORTEST_PAUSE_S: Final = 0.01
 PATIENCE_S: Final = 60.0
-"""How long the last step waits for readers of an older state; the erasure stands then."""
+"""How long the last step waits for readers of an older state; the erasure is valid even without that step."""
 
 EMPTIED_CHANGE = {
     "body": None,
@@ -94,7 +94,7 @@ def _finish(engine: sa.Engine, player_id: str) -> None:
 
 
 def _in_pieces(engine: sa.Engine, piece: Callable[[sa.Connection], bool]) -> None:
-    """Repeat a transaction until it says that there is no more. Others, who wait for their turn without a queue, have
+    """Repeat a transaction until it reports that nothing is left. Others, who wait for their turn without a queue, have
     as long after each as it took."""
     more = True
     while more:
@@ -151,7 +151,7 @@ def _leave_no_bytes(engine: sa.Engine) -> None:
 
     Records that were written anew long before left such bytes too, so that overwriting what is deleted now would not
     be enough. Where `server.store.scrubbing` cannot, the file is written anew, and every writer waits. When the
-    database is busy or full the erasure stands, and the log says what is left to do.
+    database is busy or full the erasure is still valid, and the log names what is left to do.
     """
     path = engine.url.database
     if not path or not os.path.isfile(path):

@@ -1,4 +1,4 @@
-"""Positions of a push that cannot be where they say, found while the log is appended to.
+"""Positions of a push that cannot be right, found while the log is appended to.
 
 Each is held against the maps of its course and the other positions of its round, those in the log and those of the
 same push; a hole's map against itself and, for exchanged degrees, against the other maps of the course. A position that
@@ -23,14 +23,14 @@ from server.store.players import heads, map_places
 from server.store.tables import ROUND, SHOT
 
 MOST_OTHERS: Final = 200
-"""So many other positions say where a round is."""
+"""So many other positions show where a round is."""
 OF_ROUND: Final = "the other positions of the round"
 OF_COURSE: Final = "the maps of the course"
 OF_WALK: Final = "the other positions of the map"
 
 
-class Told(NamedTuple):
-    """A position as a record tells it, by its field."""
+class FieldPlace(NamedTuple):
+    """A position in a record, by its field."""
 
     field: str
     place: Place
@@ -38,35 +38,35 @@ class Told(NamedTuple):
 
 def far_in_push(connection: sa.Connection, player_id: str, changes: Sequence[Change]) -> dict[str, list[Fault]]:
     """Faults of the positions that these changes bring, by change id."""
-    bring = [(change, told) for change in changes if (told := _told(change.kind, change.fields, change.body))]
+    bring = [(change, places) for change in changes if (places := _positions(change.kind, change.fields, change.body))]
     if not bring:
         return {}
     known = _Known(connection, player_id, bring)
-    found = {change.change_id: list(known.faults(change, told)) for change, told in bring}
+    found = {change.change_id: list(known.faults(change, places)) for change, places in bring}
     return {change_id: faults for change_id, faults in found.items() if faults}
 
 
-def _told(kind: str, fields: Any, body: str | None) -> list[Told]:
+def _positions(kind: str, fields: Any, body: str | None) -> list[FieldPlace]:
     """The positions of a record; of a delete none."""
     if not fields:
         return []
     if kind == "shot":
-        return [Told("position", _place(fields["position"]))] if fields["position"] else []
+        return [FieldPlace("position", _place(fields["position"]))] if fields["position"] else []
     if kind == "round":
         holes = enumerate(fields["holes"])
-        return [Told(f"holes.{index}.flag", _place(hole["flag"])) for index, hole in holes if hole["flag"]]
+        return [FieldPlace(f"holes.{index}.flag", _place(hole["flag"])) for index, hole in holes if hole["flag"]]
     if kind == "hole_map":
-        return _told_of_map(json.loads(body or "{}"))
+        return _positions_of_map(json.loads(body or "{}"))
     return []
 
 
-def _told_of_map(body: Any) -> list[Told]:
+def _positions_of_map(body: Any) -> list[FieldPlace]:
     frame = frame_of(body)
-    told = [Told("frame", (frame["lon"], frame["lat"]))] if frame else []
+    found = [FieldPlace("frame", (frame["lon"], frame["lat"]))] if frame else []
     for index, shape in enumerate(body.get("walk") or ()):
         for corner, position in enumerate(shape["corners"]):
-            told.append(Told(f"walk.{index}.corners.{corner}", _place(position)))
-    return told
+            found.append(FieldPlace(f"walk.{index}.corners.{corner}", _place(position)))
+    return found
 
 
 def _place(position: Sequence[float]) -> Place:
@@ -81,7 +81,7 @@ class _Known:
     """
 
     def __init__(
-        self, connection: sa.Connection, player_id: str, bring: Sequence[tuple[Change, Sequence[Told]]]
+        self, connection: sa.Connection, player_id: str, bring: Sequence[tuple[Change, Sequence[FieldPlace]]]
     ) -> None:
         self.connection, self.player_id = connection, player_id
         self.maps: dict[str, list[Place]] = {}
@@ -91,19 +91,19 @@ class _Known:
         self.around: dict[str, dict[str, list[Place]]] = defaultdict(lambda: defaultdict(list))
         self._read_rounds(sorted({_round_of(change) for change, _ in bring if change.kind != "hole_map"}))
         self._read_maps(sorted({change.record_id for change, _ in bring if change.kind == "hole_map"}))
-        for change, told in bring:
+        for change, places in bring:
             if change.kind == "round":
                 self.course_of[change.record_id] = change.fields["course_id"]
             if change.kind != "hole_map":
-                self.around[_round_of(change)][change.record_id] = [one.place for one in told]
+                self.around[_round_of(change)][change.record_id] = [one.place for one in places]
 
-    def faults(self, change: Change, told: Sequence[Told]) -> Iterator[Fault]:
+    def faults(self, change: Change, places: Sequence[FieldPlace]) -> Iterator[Fault]:
         """What is far of a record's positions that the log does not hold of it yet."""
         held = self.held[change.record_id]
-        for index, (field, place) in enumerate(told):
+        for index, (field, place) in enumerate(places):
             if held.get(field) == place:
                 continue
-            own = [one.place for at, one in enumerate(told) if at != index]
+            own = [one.place for at, one in enumerate(places) if at != index]
             far = self._of_map(change, place, own) if change.kind == "hole_map" else self._of_round(change, place, own)
             if far:
                 yield Fault(field, f"{place[0]:g}, {place[1]:g}", far.allowed, far.message)
@@ -138,21 +138,21 @@ class _Known:
         for round_id, body in self._bodies([row.record_id for row in mine]):
             for index, hole in enumerate(body.get("holes", ())):
                 if hole.get("flag"):
-                    self._hold(round_id, round_id, Told(f"holes.{index}.flag", _place(hole["flag"])))
+                    self._hold(round_id, round_id, FieldPlace(f"holes.{index}.flag", _place(hole["flag"])))
         positions = (SHOT.c.record_id, SHOT.c.round_id, SHOT.c.lon, SHOT.c.lat)
         for row in self._mine(positions, SHOT.c.round_id, round_ids):
             if row.lon is not None:
-                self._hold(row.round_id, row.record_id, Told("position", (row.lon, row.lat)))
+                self._hold(row.round_id, row.record_id, FieldPlace("position", (row.lon, row.lat)))
 
-    def _hold(self, round_id: str, record_id: str, told: Told) -> None:
-        self.held[record_id][told.field] = told.place
-        self.around[round_id][record_id].append(told.place)
+    def _hold(self, round_id: str, record_id: str, position: FieldPlace) -> None:
+        self.held[record_id][position.field] = position.place
+        self.around[round_id][record_id].append(position.place)
         if len(self.logged[round_id]) < MOST_OTHERS:
-            self.logged[round_id].append(told.place)
+            self.logged[round_id].append(position.place)
 
     def _read_maps(self, map_ids: Sequence[str]) -> None:
         for map_id, body in self._bodies(map_ids):
-            self.held[map_id] = {one.field: one.place for one in _told_of_map(body)}
+            self.held[map_id] = {one.field: one.place for one in _positions_of_map(body)}
 
     def _mine(self, columns: Sequence[Any], key: Any, ids: Sequence[str]) -> list[Any]:
         return select_in(self.connection, columns, key, ids, of=self.player_id)

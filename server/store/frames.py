@@ -32,7 +32,7 @@ Labels = dict[tuple[str, str], tuple[str, str]]
 """Player and club id -> label and sort."""
 
 _PLACED = ("round_id", "hole", "order", "position")
-"""Fields of a shot that stand elsewhere in the frame, or not at all."""
+"""Fields of a shot that are elsewhere in the frame, or not at all."""
 _SHOT_COLUMNS: Final = tuple(field.name for field in SHOT_FIELDS if field.name not in _PLACED)
 _ROUND_WORDS: Final = (
     "player",

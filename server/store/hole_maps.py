@@ -38,7 +38,7 @@ def mapped_holes(connection: sa.Connection, player_id: str) -> dict[str, list[in
 
 
 def hole_map_bodies(connection: sa.Connection, player_id: str, course_id: str) -> dict[int, RecordBody]:
-    """Hole -> the whole body of its map's record, ascending; of a hole mapped twice the map with the greatest id."""
+    """Hole -> the full body of its map's record, ascending; of a hole mapped twice the map with the greatest id."""
     query = sa.select(HOLE_MAP.c.record_id, HOLE_MAP.c.hole).where(
         HOLE_MAP.c.player_id == player_id, HOLE_MAP.c.course_id == course_id
     )

@@ -65,7 +65,7 @@ Admit = Callable[[sa.Connection, Sequence[Change]], Admission]
 """Makes the admission of a push, in its transaction and under the player's lock."""
 
 Check = Callable[[sa.Connection, set[str]], list[Fault]]
-"""Looks at the records that a push touched, inside its transaction; faults undo the whole push."""
+"""Looks at the records that a push touched, inside its transaction; faults undo all of the push."""
 
 
 def push(
@@ -189,7 +189,7 @@ def _faults(change: Change | InvalidError, accepted: Numbering, admission: Admis
 def _set_aside(
     connection: sa.Connection, player_id: str, device_id: str, raw: Any, faults: list[Fault], room: int, result: Pushed
 ) -> int:
-    """Keep a bad change in the quarantine while that has `room` bytes for it, and tell so in the result. Returns the
+    """Keep a bad change in the quarantine while that has `room` bytes for it, and record it in the result. Returns the
     bytes that were added."""
     kept = keep_raw(connection, player_id, device_id, raw, faults, result.received_at, room)
     change_id = _id_of(raw)

@@ -88,7 +88,7 @@ def numbering(
     received: datetime,
     offset: timedelta = timedelta(0),
 ) -> Numbering:
-    """Begin after what the player's row says (`held`), knowing what the log holds of these changes."""
+    """Begin after what the player's row records (`held`), knowing what the log holds of these changes."""
     known = _known(connection, changes)
     before, numbered = _owners(connection, changes)
     return Numbering(player_id, received, offset, int(held.last_seq), str(held.chain), known, before, numbered)

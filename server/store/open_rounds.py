@@ -15,8 +15,8 @@ from server.store.tables import CHANGE, ROUND, ROUND_OF_SHOT
 
 @dataclass(frozen=True)
 class OpenRound:
-    """A round whose head, or of a deleted one whose last put, does not say that it is closed. `deleted`: the head
-    deletes it; `has_shots`: live shots stand in it."""
+    """A round whose head, or of a deleted one whose last put, does not record that it is closed. `deleted`: the head
+    deletes it; `has_shots`: it has live shots."""
 
     player_id: str
     round_id: str
@@ -25,7 +25,7 @@ class OpenRound:
 
 
 def open_rounds(connection: sa.Connection, player_ids: Collection[str], kind: str) -> list[OpenRound]:
-    """The open rounds of these players that are of this kind, or that any change in their history ever said to be."""
+    """The open rounds of these players that are of this kind, or were so by any change of their history."""
     live = sa.exists().where(ROUND_OF_SHOT).correlate(ROUND)
     query = (
         sa.select(ROUND.c.player_id, ROUND.c.record_id, ROUND.c.deleted, live.label("has_shots"), ROUND.c.kind)
@@ -33,7 +33,7 @@ def open_rounds(connection: sa.Connection, player_ids: Collection[str], kind: st
         .order_by(ROUND.c.player_id, ROUND.c.record_id)
     )
     rows = connection.execute(query).all()
-    once = _said_before(connection, [row.record_id for row in rows if row.kind != kind], kind)
+    once = _once_of_kind(connection, [row.record_id for row in rows if row.kind != kind], kind)
     return [
         OpenRound(row.player_id, row.record_id, bool(row.deleted), bool(row.has_shots))
         for row in rows
@@ -41,8 +41,8 @@ def open_rounds(connection: sa.Connection, player_ids: Collection[str], kind: st
     ]
 
 
-def _said_before(connection: sa.Connection, round_ids: list[str], kind: str) -> set[str]:
-    """Of these rounds the ones of which some change said this kind."""
+def _once_of_kind(connection: sa.Connection, round_ids: list[str], kind: str) -> set[str]:
+    """Of these rounds the ones that some change recorded as of this kind."""
     if not round_ids:
         return set()
     puts = select_in(connection, (CHANGE.c.record_id, CHANGE.c.op, CHANGE.c.body), CHANGE.c.record_id, round_ids)

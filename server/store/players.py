@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from server.game.map_frames import frame_of
 from server.records.fold import PUT, Version, fold
 from server.records.json_types import RecordBody
-from server.store.derive import SAID, version_of
+from server.store.derive import FOLD_COLUMNS, version_of
 from server.store.engine import select_in
 from server.store.quotas import PAGE_BYTES, ROW_BYTES
 from server.store.rows import (
@@ -111,7 +111,7 @@ def club_ids(connection: sa.Connection, player_id: str) -> dict[str, str]:
 
 
 def map_places(connection: sa.Connection, player_id: str, course_id: str) -> list[tuple[float, float]]:
-    """Longitude and latitude of the maps of a course of the player's that say where on the earth they lie."""
+    """Longitude and latitude of the maps of a course of the player's that have a place on the earth."""
     query = sa.select(HOLE_MAP.c.record_id)
     ids = connection.execute(query.where(HOLE_MAP.c.player_id == player_id, HOLE_MAP.c.course_id == course_id))
     frames = [frame_of(head.body or {}) for head in heads(connection, list(ids.scalars())).values()]
@@ -246,12 +246,14 @@ def round_by_id(connection: sa.Connection, player_id: str, round_id: str) -> Rou
 def record_versions(
     connection: sa.Connection, player_id: str, record_id: str, after: str | None = None
 ) -> RecordVersions | None:
-    """A record with its head and every other leaf, bodies included, as many as a page has bytes; `more` says that
-    there are others. None when there is no such record.
+    """A record with its head and every other leaf, bodies included, as many as a page has bytes; `more`: there
+    are others. None when there is no such record.
 
     `after`: the change id of the leaf with which the page before ended. LookupError when it is none of the leaves.
     """
-    query = sa.select(*SAID, CHANGE.c.device_id).where(CHANGE.c.player_id == player_id, CHANGE.c.record_id == record_id)
+    query = sa.select(*FOLD_COLUMNS, CHANGE.c.device_id).where(
+        CHANGE.c.player_id == player_id, CHANGE.c.record_id == record_id
+    )
     rows = {row["change_id"]: row for row in connection.execute(query).mappings()}
     if not rows:
         return None
@@ -313,7 +315,7 @@ def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Hea
     """The heads of these records, of those that exist."""
     owners: dict[str, str] = {}
     versions: dict[str, list[Version]] = defaultdict(list)
-    for row in not_erased(connection, select_in(connection, SAID, CHANGE.c.record_id, record_ids)):
+    for row in not_erased(connection, select_in(connection, FOLD_COLUMNS, CHANGE.c.record_id, record_ids)):
         owners[row.record_id] = row.player_id
         versions[row.record_id].append(version_of(row._mapping))
     owned = {fold(stated).head.change_id: record_id for record_id, stated in versions.items()}

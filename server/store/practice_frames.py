@@ -23,7 +23,7 @@ def practice_frame(
 ) -> pd.DataFrame:
     """One row a practice ball of the player between two days (both included), sorted by day, session and order.
 
-    Columns: ball_id, player_id, round_id (the session, which stands where a round stands in the frame of shots),
+    Columns: ball_id, player_id, round_id (the session, in the place of the round in the frame of shots),
     played_on (datetime), place, order, the fields of a ball, club (label) and sort. Lengths in yards, of putts in feet.
     """
     query = (

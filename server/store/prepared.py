@@ -1,6 +1,6 @@
 """Storing a great many changes without holding up the other writers.
 
-Everything that takes time is worked out while others write: parsing, numbers, derived records, checks of whole rounds.
+Everything that takes time is worked out while others write: parsing, numbers, derived records, checks of full rounds.
 What is left is one short transaction that stores all or nothing. It is made for a log as it was seen; when the player's
 log has moved on since, nothing is stored, and it is prepared again.
 """
@@ -107,7 +107,7 @@ def moved_on(connection: sa.Connection, after: Mapping[str, tuple[int, str]]) ->
 
 def store(connection: sa.Connection, prepared: Prepared) -> None:
     """Store it in a write transaction that the caller holds. Raises ConcurrentChangeError, and CollisionError when
-    another player's change has taken one of the ids since: both are to undo the whole transaction."""
+    another player's change has taken one of the ids since: both are to undo the transaction."""
     accepted = prepared.accepted
     if not prepared.change_ids:
         return

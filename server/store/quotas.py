@@ -1,6 +1,6 @@
 """How many bytes the log and the quarantine of one player may hold, and how many they do.
 
-The counts stand in the player's row and move in the transaction that stores something, so that no push adds up a log.
+The counts are in the player's row and move in the transaction that stores something, so that no push adds up a log.
 Erasing a player sets them to nothing; what is in the quarantine counts also when it was mended, for it is kept.
 """
 
@@ -44,7 +44,7 @@ class Use:
 
 
 class QuotaError(RuntimeError):
-    """The player's log would hold more than it may. Nothing was stored; `fault` says how much is how much."""
+    """The player's log would hold more than it may. Nothing was stored; `fault` gives both sizes."""
 
     def __init__(self, held: int, more: int, most: int) -> None:
         self.fault = Fault(
@@ -57,7 +57,7 @@ class QuotaError(RuntimeError):
 
 
 def quotas_from(settings: Mapping[str, Any]) -> Quotas:
-    """The quotas that settings by their whole names ask for. ValueError in words."""
+    """The quotas that settings by their full names ask for. ValueError in words."""
     usual = Quotas()
     return Quotas(_bytes(settings, LOG_SETTING, usual.log), _bytes(settings, QUARANTINE_SETTING, usual.quarantine))
 
@@ -103,7 +103,7 @@ COUNTED_QUARANTINE: Final = sa.func.coalesce(
 
 
 def counted(connection: sa.Connection) -> dict[str, tuple[Use, Use]]:
-    """Every living player -> what its row says, and what its log and quarantine hold."""
+    """Every living player -> what its row records, and what its log and quarantine hold."""
     log = sa.select(COUNTED_LOG).where(CHANGE.c.player_id == PLAYER.c.player_id).scalar_subquery()
     waiting = sa.select(COUNTED_QUARANTINE).where(QUARANTINE.c.player_id == PLAYER.c.player_id).scalar_subquery()
     query = sa.select(PLAYER.c.player_id, PLAYER.c.log_bytes, PLAYER.c.quarantine_bytes, log, waiting)

@@ -88,7 +88,7 @@ def _check_group(connection: sa.Connection, record_ids: list[str], rebuild: bool
     asked = set(record_ids)
     owners: dict[str, str] = {}
     for change in connection.execute(query).mappings():
-        # On PostgreSQL a new player may push its first records between two statements: they came after, and are whole.
+        # On PostgreSQL a new player may push its first records between two statements: they came after, and are sound.
         if change["record_id"] not in asked:
             continue
         by_player[change["player_id"]].append(change)
@@ -115,7 +115,7 @@ def _key(table: sa.Table, row: Any) -> tuple[str, str, int]:
 
 
 def _held(connection: sa.Connection, record_ids: list[str]) -> dict[tuple[str, str, int], Any]:
-    """The rows that the tables hold for some records, whoever they say is their player."""
+    """The rows that the tables hold for some records, whichever player they name."""
     held: dict[tuple[str, str, int], Any] = {}
     for table in _TABLES:
         rows = select_in(connection, tuple(table.c), table.c.record_id, record_ids)
@@ -149,7 +149,7 @@ def _check_numbers(connection: sa.Connection, report: Report) -> None:
 
 
 def _check_bytes(connection: sa.Connection, rebuild: bool, report: Report) -> None:
-    """What the rows of players say that their logs and quarantines hold."""
+    """The bytes of logs and quarantines as the rows of players record them, against a count."""
     for player_id, (stated, held) in counted(connection).items():
         if stated != held:
             words = f"{stated.log} and {stated.quarantine} bytes, there are {held.log} and {held.quarantine}"

@@ -1,4 +1,4 @@
-"""Looking at whole rounds in the store: what their records must agree on between them."""
+"""Checks of stored rounds: what their records must agree on between them."""
 
 from __future__ import annotations
 
@@ -30,11 +30,11 @@ class RoundChecked(NamedTuple):
 
 
 def round_problems(connection: sa.Connection, player_id: str, round_id: str) -> list[tuple[Problem, Shot]]:
-    """Every problem of a round with the shot it stands at (empty for the round itself)."""
+    """Every problem of a round with the shot where it was found (empty for the round itself)."""
     query = sa.select(SHOT).where(SHOT.c.player_id == player_id, SHOT.c.round_id == round_id)
     shots = [dict(row) for row in connection.execute(query).mappings()]
     found = round_by_id(connection, player_id, round_id)
-    return _problems(round_id, None if found is None else _as_told(found), shots, _owned(connection, player_id))
+    return _problems(round_id, None if found is None else _stored_round(found), shots, _owned(connection, player_id))
 
 
 def _owned(connection: sa.Connection, player_id: str) -> set[str]:
@@ -78,13 +78,13 @@ def check_prepared(connection: sa.Connection, prepared: Prepared) -> list[Fault]
         found = new_rounds.get(round_id)
         if found is None and round_id not in gone:
             known = round_by_id(connection, player_id, round_id)
-            found = None if known is None else _as_told(known)
+            found = None if known is None else _stored_round(known)
         problems = _problems(round_id, found, shots[round_id], owned)
         faults += [_fault(problem, shot) for problem, shot in problems if problem.severity == ERROR]
     return faults
 
 
-def _as_told(found: RoundWithHoles) -> RoundChecked:
+def _stored_round(found: RoundWithHoles) -> RoundChecked:
     return RoundChecked([hole["number"] for hole in found["holes"]], found["kind"], found["closed"], found["bag"])
 
 

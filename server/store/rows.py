@@ -1,4 +1,4 @@
-"""What the store tells of rounds, courses, records and changes, key by key."""
+"""What the store returns of rounds, courses, records and changes, key by key."""
 
 from __future__ import annotations
 

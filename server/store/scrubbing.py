@@ -12,7 +12,7 @@ Why that is safe beside others:
 - Only bytes that no reader looks at change; a page is never moved or resized.
 - A commit at the end makes every connection drop the pages that it holds in memory, old bytes included.
 - A large file is done in slices, writers going in between; a page may change its number meanwhile, so that one pass
-  over the whole file under one lock, which then finds next to nothing, ends it.
+  over the entire file under one lock, which then finds next to nothing, ends it.
 
 It runs as a program of its own: closing a second file handle would take away the locks of a process that has the
 database open (POSIX). Exit codes: 0 done, 3 a reader or a writer held the database for too long, 4 not a file that this
@@ -101,11 +101,11 @@ class _File:
         """Overwrite what is unused on pages `first` to `last`, counted from 1; returns how many had something there.
         The first page of a file holds the schema alone."""
         size, found = self.page_size, 0
-        whole = os.pread(self.handle, (last - first + 1) * size, (first - 1) * size)
-        for place in range(0, len(whole) - size + 1, size):
+        content = os.pread(self.handle, (last - first + 1) * size, (first - 1) * size)
+        for place in range(0, len(content) - size + 1, size):
             if first == 1 and place == 0:
                 continue
-            page = whole[place : place + size]
+            page = content[place : place + size]
             dirty = [(a, b) for a, b in unused(page, self.usable) if page.count(0, a, b) != b - a]
             for start, end in dirty:
                 os.pwrite(self.handle, bytes(end - start), (first - 1) * size + place + start)

@@ -202,7 +202,7 @@ def setups_in_full(connection: sa.Connection, player_id: str) -> pd.DataFrame:
 
 
 def log_marks(connection: sa.Connection, player_ids: Sequence[str]) -> list[tuple[str, str]]:
-    """(player, fingerprint of the whole log) of these players, by id: equal marks, equal records."""
+    """(player, fingerprint of the log) of these players, by id: equal marks, equal records."""
     rows = select_in(connection, (PLAYER.c.player_id, PLAYER.c.chain), PLAYER.c.player_id, player_ids)
     return sorted((row.player_id, row.chain) for row in rows)
 

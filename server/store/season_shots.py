@@ -131,7 +131,7 @@ def _rounds(connection: sa.Connection, selection: Selection, owners: pd.Index) -
 
 def _in_order(place: Places, shots: pa.Table) -> Places | None:
     """The rows by round, hole, ball and number; two devices may give one number twice, then by id. None where they
-    stand so already."""
+    are in order already."""
     key = place.astype(np.int64)
     for name in ("hole", "ball", "shot_order"):
         part = shots[name].to_numpy()

@@ -1,7 +1,7 @@
 """Tables: the append-only change log, the quarantine, and the typed records derived from the log.
 
 The tables of `KIND_TABLES` and the holes of rounds can be rebuilt from `CHANGE`: of each record they hold what its head
-says. Heads, other versions and owners of records are read from the log itself. `record_seq` numbers the changes of each
+has. Heads, other versions and owners of records are read from the log itself. `record_seq` numbers the changes of each
 record: its first is number 1, so that of two players who bring the same new record in one moment the database lets one
 through. Times are ISO 8601 UTC text with milliseconds, so that their order as text is their order in time on every
 database. Without rowids SQLite keeps a table as one tree by its key: good for narrow rows. The log and the shots lie in
@@ -231,7 +231,7 @@ KIND_TABLES: Final[dict[str, sa.Table]] = {
 """The typed table of every kind of record."""
 
 ROUND_OF_SHOT: Final = sa.and_(ROUND.c.record_id == SHOT.c.round_id, ROUND.c.player_id == SHOT.c.player_id)
-"""As `COURSE_OF_ROUND`: a shot stands in a round of its own player."""
+"""As `COURSE_OF_ROUND`: a shot belongs to a round of its own player."""
 
 SESSION_OF_BALL: Final = sa.and_(
     SESSION.c.record_id == PRACTICE_BALL.c.session_id, SESSION.c.player_id == PRACTICE_BALL.c.player_id

@@ -1,4 +1,4 @@
-"""What a player's log says since a moment that is remembered: which records its later changes touch."""
+"""What a player's log holds since a moment that is remembered: which records its later changes touch."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def touched_since(connection: sa.Connection, player_id: str, end: LogEnd) -> Tou
 
 
 def rounds_of(connection: sa.Connection, shot_ids: Collection[str]) -> set[str]:
-    """The rounds in which these shots stand now."""
+    """The rounds to which these shots belong now."""
     if not shot_ids:
         return set()
     return {row.round_id for row in select_in(connection, (SHOT.c.round_id,), SHOT.c.record_id, sorted(shot_ids))}

@@ -1,4 +1,4 @@
-"""What the database says when it cannot take a transaction at the moment, told apart from our own mistakes."""
+"""Errors with which the database refuses a transaction for the moment, distinguished from our own mistakes."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from server.store.credentials import JOIN, SESSION, TOKEN, give
 from tests.api.people import PASSWORD, SECRET, House, house
 from tests.conftest import ABOVE_THE_STORE
 from tests.records.made import body_of, change
-from tests.store.whole import everything
+from tests.store.full_database import everything
 
 OTHER = "another secret for tests, as long as the first"
 KEPT = ("change", "quarantine", "player", "shot", "round", "club", "account", "share", "note")

@@ -56,7 +56,9 @@ def body_of(kind: str, /, **fields: Any) -> dict[str, Any]:
     return BODIES[kind] | fields
 
 
-def change(kind: str, body: dict[str, Any] | None = None, record_id: str | None = None, **said: Any) -> dict[str, Any]:
+def change(
+    kind: str, body: dict[str, Any] | None = None, record_id: str | None = None, **fields: Any
+) -> dict[str, Any]:
     """A sound change: a put of `body`, or a delete without one."""
     return {
         "change_id": str(uuid4()),
@@ -68,7 +70,7 @@ def change(kind: str, body: dict[str, Any] | None = None, record_id: str | None 
         "device_id": "phone",
         "client_time": "2026-05-01T09:30:00.000Z",
         "schema_version": 1,
-    } | said
+    } | fields
 
 
 class Season:
@@ -78,10 +80,10 @@ class Season:
         self.player_id = named(player)
         self.changes = [change("player", {"name": player, "plays": "right"} | settings, self.player_id)]
 
-    def put(self, kind: str, name: str, body: dict[str, Any], **said: Any) -> str:
+    def put(self, kind: str, name: str, body: dict[str, Any], **fields: Any) -> str:
         """A put of the record of that name; returns its id."""
         record_id = named(f"{self.player_id}|{name}")
-        self.changes.append(change(kind, body, record_id, **said))
+        self.changes.append(change(kind, body, record_id, **fields))
         return record_id
 
     def club(self, label: str, sort: str = "iron", name: str | None = None, **fields: Any) -> str:
@@ -97,7 +99,7 @@ class Season:
         return self.put("round", name, body_of("round", holes=listed) | fields)
 
     def shot(self, round_id: str, hole: int, order: int, lie: str, yards: float, club_id: str, **fields: Any) -> str:
-        """A shot of ball 1 unless said otherwise."""
+        """A shot of ball 1 unless given otherwise."""
         body = {
             "round_id": round_id,
             "hole": hole,

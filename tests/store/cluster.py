@@ -58,19 +58,19 @@ class Cluster:
 
     def _run(self, name: str, *options: str) -> None:
         command = [str(programs() / name), "-D", str(self.data), *options]
-        # The server inherits the ends of a pipe, and would keep it open: a file takes what is said.
-        with (self.folder / "said").open("a+") as said:
+        # The server inherits the ends of a pipe, and would keep it open: a file takes what it prints.
+        with (self.folder / "printed").open("a+") as printed:
             done = subprocess.run(
                 command,
                 user=self.user,
                 cwd=self.folder,
-                stdout=said,
-                stderr=said,
+                stdout=printed,
+                stderr=printed,
                 stdin=subprocess.DEVNULL,
                 check=False,
             )
-            said.seek(0)
-            assert done.returncode == 0, said.read()
+            printed.seek(0)
+            assert done.returncode == 0, printed.read()
 
     def url(self, database: str) -> str:
         """The address of a database, as PENCILBAG_DATABASE takes it."""

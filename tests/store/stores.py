@@ -43,9 +43,9 @@ class Store:
 
     def start(self) -> None:
         """Begin, and wait until it answers."""
-        said = ["--bind", "127.0.0.1", "--port", str(self.port), "--save", "", "--appendonly", "no"]
+        options = ["--bind", "127.0.0.1", "--port", str(self.port), "--save", "", "--appendonly", "no"]
         quiet = subprocess.DEVNULL
-        self.process = subprocess.Popen([program(), *said], stdout=quiet, stderr=quiet, stdin=quiet, cwd="/")
+        self.process = subprocess.Popen([program(), *options], stdout=quiet, stderr=quiet, stdin=quiet, cwd="/")
         until = time.monotonic() + PATIENCE_S
         with self.client() as client:
             while True:

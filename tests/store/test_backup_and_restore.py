@@ -25,7 +25,7 @@ from server.store.tables import CLUB
 from tests.conftest import DATABASES, POSTGRESQL, SQLITE
 from tests.records.made import Season, body_of, change
 from tests.store.cluster import Cluster
-from tests.store.whole import everything, filled, records_in_log
+from tests.store.full_database import everything, filled, records_in_log
 
 New = Callable[[str, Path], str]
 

@@ -22,7 +22,7 @@ from server.store.quotas import QuotaError, Quotas, Use, counted, quotas_from, s
 from server.store.rebuild import check_database
 from server.store.tables import CHANGE, PLAYER
 from tests.records.made import BODIES, Season, body_of, change
-from tests.store.whole import filled
+from tests.store.full_database import filled
 
 
 @pytest.fixture

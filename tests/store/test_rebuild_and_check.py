@@ -24,7 +24,7 @@ from server.store.rebuild import check_database
 from server.store.tables import CHANGE, CLUB, KIND_TABLES, PLAYER, ROUND, ROUND_HOLE, SHOT
 from tests.bench.bench_sync import grow
 from tests.records.made import Season, body_of, change, named
-from tests.store.whole import everything, filled, records_in_log
+from tests.store.full_database import everything, filled, records_in_log
 from tests.tiers import count
 
 PLAYER_ID, OTHER_ID = named("Wren Quillfeather"), named("Ash Inkwell")

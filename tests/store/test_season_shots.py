@@ -124,7 +124,7 @@ def test_usual_lengths_go_as_one_integer_and_come_back_to_the_bit(
             row["long_yd"] = (0.0, 1023.0, -0.00390625)[place % 3]
         insert_rows(connection, SHOT, rows)
     # what takes two integers, or rows, is not used
-    monkeypatch.delattr(columns, "_whole")
+    monkeypatch.delattr(columns, "_cut_to_units")
     monkeypatch.delattr(season_shots, "shots_frame")
     assert_same(*both(engine, Selection(str(rows[0]["player_id"]), FIRST_DAY, LAST_DAY)))
 

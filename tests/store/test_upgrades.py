@@ -26,7 +26,7 @@ from server.store.tables import METADATA
 from server.store.unavailable import FullError
 from tests import tiers
 from tests.conftest import DATABASES, POSTGRESQL, SQLITE
-from tests.store.whole import everything, filled
+from tests.store.full_database import everything, filled
 
 STEPS = sorted(path.name[:4] for path in (MIGRATIONS / "versions").glob("[0-9]*.py"))
 ROOT = Path(__file__).parents[2]

@@ -29,7 +29,7 @@ def account(server: Server, name: str, role: str, player_id: str | None = None, 
 
 
 def sign_in(phone: Phone, name: str, password: str = PASSWORD) -> None:
-    """Sign in on the screen of it; what comes next is the app's to say."""
+    """Sign in on the screen of it; what comes next is up to the app."""
     go(phone, "sign-in", "#account-name")
     phone.page.fill("#account-name", name)
     phone.page.fill("#account-password", password)

@@ -9,8 +9,8 @@ from server.records.fold import Version, fold
 from tests.web.phone import Phone, Server
 
 
-def whole(phone: Phone) -> dict[str, int]:
-    """The local database is whole: every record is the fold of its changes, every outbox entry has its change, every
+def check_consistent(phone: Phone) -> dict[str, int]:
+    """The local database is consistent: each record is the fold of its changes, each outbox entry has its change, each
     change that never came back is queued. Returns counts."""
     changes, records, outbox = phone.all_of("changes", "records", "outbox")
     by_record: dict[str, list[dict[str, Any]]] = {}

@@ -288,7 +288,7 @@ def make_phone(
     slowed processor) is not handed on; the clock of one that was made with a `time` is set anew (`Phone.set_time`). A
     test with the mark `new_phone` gets new ones, and in the long tier all do.
 
-    The service worker fetches and keeps the whole app again in each new one, which takes as long as most tests do. So
+    The service worker fetches and keeps all of the app again in each new one, which takes as long as most tests do. So
     only tests with the mark `service_worker` have it, and in the long tier all."""
     keeps = tiers.LONG or request.node.get_closest_marker("service_worker") is not None
     always_new = tiers.LONG or request.node.get_closest_marker("new_phone") is not None

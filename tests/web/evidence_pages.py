@@ -29,7 +29,7 @@ def demo_player(server: Server) -> str:
 
 
 def answer(server: Server, view: str, **query: Any) -> Any:
-    """What the API says of the invented player."""
+    """What the API answers of the invented player."""
     path = f"/api/players/{demo_player(server)}/{view}?{urlencode(query)}"
     if server.kept is None:
         return server.get(path)
@@ -39,7 +39,7 @@ def answer(server: Server, view: str, **query: Any) -> Any:
 
 
 def open_view(phone: Phone, server: Server, address: str) -> Page:
-    """A view of the invented player's evidence, drawn whole and unfolded: `address` is what stands behind the
+    """A view of the invented player's evidence, drawn in full and unfolded: `address` is what follows the
     player's id."""
     page = phone.open(f"#/evidence/{demo_player(server)}/{address}")
     wait_drawn(page)
@@ -54,7 +54,7 @@ def unfold(page: Page) -> None:
 
 
 def open_anew(phone: Phone, player: str, address: str) -> None:
-    """A view of a player's evidence in a fresh page, drawn whole, everything that folds open."""
+    """A view of a player's evidence in a fresh page, drawn in full, everything that folds open."""
     phone.page.goto("about:blank")
     phone.page.goto(f"{phone.address}/#/evidence/{player}/{address}")
     phone.page.wait_for_selector(".evidence h1")
@@ -65,7 +65,7 @@ def open_anew(phone: Phone, player: str, address: str) -> None:
 
 def to_view(page: Page, server: Server, address: str, wait: str = ".evidence-body", player: str | None = None) -> None:
     """From one view of evidence, the invented player's unless another is named, to another in the same page, drawn
-    whole, all that folds open."""
+    in full, all that folds open."""
     page.evaluate(LEAVE, f"#/evidence/{player or demo_player(server)}/{address}")
     page.wait_for_selector(f"{wait}:not([data-left])")
     wait_drawn(page)
@@ -82,7 +82,7 @@ LEAVE = """(hash) => {
 
 
 def wait_drawn(page: Page) -> None:
-    """Until the view says how old it is, or why there is none, and its pictures are drawn."""
+    """Until the view shows how old it is, or why there is none, and its pictures are drawn."""
     page.wait_for_selector(".evidence-body > :not([role=status]), .evidence-body > .as-of", timeout=30_000)
     page.wait_for_function(
         "() => [...document.querySelectorAll('.picture-holder')].every((one) => one.firstChild || !one.clientWidth"

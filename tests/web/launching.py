@@ -193,14 +193,14 @@ def listen(empty: Path) -> None:
             os.waitpid(wanted["wait"], 0)
             print("{}", flush=True)
             continue
-        heard, told = os.pipe()
+        read_end, write_end = os.pipe()
         child = os.fork()
         if child == 0:
-            os.close(heard)
-            serve(wanted, empty, told)
-        os.close(told)
-        with os.fdopen(heard) as said:
-            port = said.readline().strip()
+            os.close(read_end)
+            serve(wanted, empty, write_end)
+        os.close(write_end)
+        with os.fdopen(read_end) as answer:
+            port = answer.readline().strip()
         print(json.dumps({"pid": child, "port": int(port) if port else None}), flush=True)
 
 

@@ -31,7 +31,7 @@ def to_side(value: float, name: str, decimals: int = 1, mark: str = "") -> str:
 
 
 def side_range(low: float, high: float, name: str, mark: str = "") -> str:
-    """Both ends of an interval; the side stands once when they share it."""
+    """Both ends of an interval; the side is named once when they share it."""
     ends = [to_side(value, name, 1, mark) for value in (low, high)]
     if ends[0].split()[1:] and ends[0].split()[1:] == ends[1].split()[1:]:
         ends[0] = ends[0].split()[0]

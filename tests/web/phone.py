@@ -16,7 +16,7 @@ from playwright.sync_api import BrowserContext, Error, Page, expect
 from tests.web.write_asset_list import files
 
 CHROMIUM: Final = os.environ.get("PENCILBAG_CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
-WHOLE_CHROMIUM: Final = shutil.which("chromium") or CHROMIUM
+FULL_CHROMIUM: Final = shutil.which("chromium") or CHROMIUM
 """With its window's frame, and the pages that it keeps when they are left; the headless shell keeps none."""
 CHROMIUM_ARGUMENTS: Final = [
     "--no-sandbox",
@@ -240,7 +240,7 @@ class Phone:
         self.context.set_offline(True)
 
     def wait_sent(self) -> None:
-        """Until the app itself says that everything is on the server."""
+        """Until the app itself shows that everything is on the server."""
         expect(self.page.locator("#saving")).to_have_text("saved and sent", timeout=60_000)
 
     def all_of(self, *stores: str) -> Any:

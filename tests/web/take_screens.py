@@ -26,7 +26,7 @@ LOOKS: Final = (Look(390, 844), Look(390, 844, "dark"), Look(1280, 800), Look(12
 KEPT: Final = """Object.defineProperty(navigator, 'serviceWorker', { value: {
   controller: { postMessage() {} }, addEventListener() {}, register: () => Promise.reject(new Error('blocked')),
 } });"""
-WHOLE: Final = """() => {
+FULL_HEIGHT: Final = """() => {
   const main = document.querySelector('main');
   return Math.max(innerHeight, innerHeight - main.clientHeight + main.scrollHeight);
 }"""
@@ -50,13 +50,13 @@ def views(phone: Phone, server: Server) -> Iterator[str]:
 
 
 def take(phone: Phone, name: str) -> None:
-    """One screen in each look, whole."""
+    """One screen in each look, in full."""
     for look in LOOKS:
         put_on(phone.page, look)
         if not name.startswith("evidence") or look.width > 1000:
             take_picture(phone.page, FOLDER / look.folder, name)
             continue
-        height = phone.page.evaluate(WHOLE)
+        height = phone.page.evaluate(FULL_HEIGHT)
         phone.page.set_viewport_size({"width": look.width, "height": min(int(height), 4000)})
         take_picture(phone.page, FOLDER / look.folder, name)
     put_on(phone.page, LOOKS[0])

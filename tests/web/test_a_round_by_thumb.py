@@ -12,7 +12,7 @@ from playwright.sync_api import expect
 from server.analysis.expected_strokes.baseline import load_baseline
 from server.analysis.strokes_gained.attribution import attribute
 from tests import tiers
-from tests.web.audit import delivered_once, live_shots, whole
+from tests.web.audit import check_consistent, delivered_once, live_shots
 from tests.web.phone import ANSWER, Phone, Server
 from tests.web.thumb import Spot, Thumb, club_for, ends, new_course
 
@@ -152,7 +152,7 @@ def test_a_full_round_by_thumb_offline(phone: Phone, live_server: Server) -> Non
     assert len(thumb.tap_ins) >= tiers.count(7, 10)
     assert max(thumb.tap_ins) <= MOST_TAPS_A_TAP_IN
     print(f"\n{phone.taps} taps, {shots} shots, {per_shot:.2f} a shot; tap-ins {thumb.tap_ins}")
-    whole(phone)
+    check_consistent(phone)
     assert all(change["kind"] != "shot" for change in live_server.log(player_id))
     phone.context.set_offline(False)
     phone.wait_sent()

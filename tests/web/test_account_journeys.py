@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.web.account_people import PASSWORD, a_coach, confirm, house, sign_in
-from tests.web.audit import whole
+from tests.web.audit import check_consistent
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 
@@ -57,7 +57,7 @@ def test_another_phone_joins_by_a_link_and_is_signed_out_from_here(make_phone: A
     confirm(phone, "Sign it out")
     expect(phone.page.locator("#sessions li")).to_have_count(1)
     assert (signed_in_as(other), signed_in_as(phone)) == (None, "robin")
-    assert whole(other)["records"] == whole(phone)["records"]
+    assert check_consistent(other)["records"] == check_consistent(phone)["records"]
 
 
 def test_a_token_is_made_shown_once_used_and_ended(make_phone: Any, own_server: Server) -> None:
@@ -150,11 +150,11 @@ def test_signing_out_everywhere_clears_this_phone_and_leaves_the_other_its_notes
     confirm(phone, "Sign out everywhere")
     expect(phone.page.locator("#who")).to_have_text("Nobody is signed in on this device.")
     assert (signed_in_as(phone), signed_in_as(other)) == (None, None)
-    assert whole(phone)["changes"] == 0
+    assert check_consistent(phone)["changes"] == 0
     go(other, f"round/{round_id}/card", "#reopen")
     other.page.click("#reopen")
     other.page.wait_for_selector("#close-round")
-    assert whole(other)["outbox"] == 1
+    assert check_consistent(other)["outbox"] == 1
     for one in (other, phone):
         sign_in(one, "robin")
         one.wait_sent()

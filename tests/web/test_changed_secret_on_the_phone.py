@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.web.account_people import PASSWORD, account
-from tests.web.audit import whole
+from tests.web.audit import check_consistent
 from tests.web.conftest import start_server
 from tests.web.phone import Phone, Server
 
@@ -34,11 +34,11 @@ def test_the_phone_keeps_all_and_sends_it_once_signed_in_again(
         phone.page.click("#send-now")
         phone.page.wait_for_selector("#to-sign-in")
         expect(phone.page.locator("main")).to_contain_text("ign in")
-        held = whole(phone)
+        held = check_consistent(phone)
         assert held["outbox"] == 1
         sign_in(phone)
         phone.wait_sent()
-        assert whole(phone)["outbox"] == 0
+        assert check_consistent(phone)["outbox"] == 0
         assert len(phone.live("shot")) == 2
         assert phone.errors == []
     finally:

@@ -9,7 +9,7 @@ from uuid import uuid4
 import pytest
 from playwright.sync_api import expect
 
-from tests.web.audit import whole
+from tests.web.audit import check_consistent
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 from tests.web.seeded import round_of, with_round
@@ -83,7 +83,7 @@ def test_nine_holes_are_a_round(phone: Phone, live_server: Server) -> None:
     page.click("#reopen")
     page.wait_for_selector("#close-round")
     assert round_of(phone, round_id)["holes_meant"] is None, "an open round goes on to its last hole"
-    whole(phone)
+    check_consistent(phone)
 
 
 def test_a_hole_that_was_begun_is_named(phone: Phone) -> None:

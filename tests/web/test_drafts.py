@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 
 from tests import tiers
 from tests.web.account_people import a_coach, confirm, house, sign_in
-from tests.web.audit import whole
+from tests.web.audit import check_consistent
 from tests.web.phone import Phone, Server
 
 LENGTHS = [301, 302, 165, *(304 + hole for hole in range(15))]
@@ -376,7 +376,7 @@ def test_a_full_phone_still_lets_a_form_be_filled_in(at_home: Phone) -> None:
     page.click("#save-course")
     page.wait_for_selector("h1 >> text=Courses")
     assert at_home.live("course")[-1]["body"]["name"] == "Otter Pool (invented)"
-    whole(at_home)
+    check_consistent(at_home)
     assert at_home.errors == []
 
 

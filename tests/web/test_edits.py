@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.web.audit import whole
+from tests.web.audit import check_consistent
 from tests.web.phone import Phone
 
 
@@ -46,7 +46,7 @@ def test_undo_takes_back_one_step_after_another(playing: Phone) -> None:
         phone.page.click("#undo")
         expect(phone.page.locator(".shot")).to_have_count(left)
     assert shots(phone) == []
-    whole(phone)
+    check_consistent(phone)
     phone.hit()
     assert shots(phone) == [(1, "tee", 400)]
 
@@ -143,7 +143,7 @@ def test_the_end_of_a_shot_is_the_start_of_the_next(playing: Phone) -> None:
 
 def test_impossible_values_are_named_and_not_written(playing: Phone) -> None:
     phone = playing
-    before = whole(phone)
+    before = check_consistent(phone)
     sheet_of(phone, 1)
     phone.page.fill("#edit-distance", "900")
     phone.page.click("#save-shot")
@@ -163,7 +163,7 @@ def test_impossible_values_are_named_and_not_written(playing: Phone) -> None:
       }
       throw new Error('a shot in the middle was holed');
     }""")
-    assert whole(phone)["changes"] == before["changes"]
+    assert check_consistent(phone)["changes"] == before["changes"]
 
 
 def test_details_of_a_shot_are_kept(playing: Phone) -> None:
@@ -261,7 +261,7 @@ def test_leaving_a_shot_with_unsaved_edits_asks(playing: Phone) -> None:
 def leaving_asks(phone: Phone, leave: str) -> None:
     """A sheet that is left this way."""
     page = phone.page
-    before = whole(phone)
+    before = check_consistent(phone)
 
     def go() -> None:
         if leave == "Escape":
@@ -280,7 +280,7 @@ def leaving_asks(phone: Phone, leave: str) -> None:
     go()
     phone.tap_words("Discard")
     expect(page.locator("dialog")).to_have_count(0)
-    assert whole(phone)["changes"] == before["changes"]
+    assert check_consistent(phone)["changes"] == before["changes"]
     sheet_of(phone, 1)
     go()
     expect(page.locator("dialog")).to_have_count(0)

@@ -10,7 +10,7 @@ from typing import Any
 from playwright.sync_api import Page, Route, expect
 
 from tests import tiers
-from tests.web.audit import delivered_once, live_shots, whole
+from tests.web.audit import check_consistent, delivered_once, live_shots
 from tests.web.conftest import start_server
 from tests.web.phone import Phone, Server
 
@@ -79,7 +79,7 @@ def test_no_other_answer_is_taken_for_the_servers(phone: Phone, live_server: Ser
         send_now(phone)
         expect(page.locator("#sending-words"), name).to_have_text("1 change saved here, not sent yet.")
         expect(page.locator("main"), name).to_contain_text("Not sent:")
-        assert whole(phone)["outbox"] == 1, name
+        assert check_consistent(phone)["outbox"] == 1, name
         page.unroute(CHANGES)
         page.click("#send-now")
         phone.wait_sent()
@@ -113,11 +113,11 @@ def test_acknowledged_is_not_yet_out_of_the_outbox(on_the_tee: Phone) -> None:
     phone.hit()
     send_now(phone)
     expect(phone.page.locator("main")).to_contain_text("No network")
-    assert whole(phone)["outbox"] == 1
+    assert check_consistent(phone)["outbox"] == 1
     phone.page.unroute(CHANGES)
     phone.page.click("#send-now")
     phone.wait_sent()
-    assert whole(phone)["outbox"] == 0
+    assert check_consistent(phone)["outbox"] == 0
 
 
 def test_a_401_keeps_the_outbox(on_the_tee: Phone) -> None:
@@ -132,7 +132,7 @@ def test_a_401_keeps_the_outbox(on_the_tee: Phone) -> None:
     phone.hit()
     send_now(phone)
     expect(phone.page.locator("main")).to_contain_text("Not sent: Sign in.")
-    assert whole(phone)["outbox"] == 1
+    assert check_consistent(phone)["outbox"] == 1
     phone.page.unroute(CHANGES)
     phone.page.click("#send-now")
     phone.wait_sent()

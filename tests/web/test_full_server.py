@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from tests.web.audit import delivered_once, live_shots, whole
+from tests.web.audit import check_consistent, delivered_once, live_shots
 from tests.web.conftest import start_server
 from tests.web.evidence_pages import hold_back, wait_held
 from tests.web.phone import Phone, Server
@@ -41,7 +41,7 @@ def test_what_has_no_room_stays_on_the_phone_and_goes_once_there_is(
     phone.page.route("**/api/players/*/changes*", lambda route: route.continue_())
     for route in held:
         route.continue_()
-    assert whole(phone)["outbox"] == 2
+    assert check_consistent(phone)["outbox"] == 2
     assert len(live_shots(full.log(player_id))) == 1
     full.stop()
     monkeypatch.delenv("PENCILBAG_LOG_BYTES")

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.tiers import count
-from tests.web.audit import delivered_once, live_shots, whole
+from tests.web.audit import check_consistent, delivered_once, live_shots
 from tests.web.phone import SETTLED, Phone, Server
 
 pytestmark = pytest.mark.service_worker
@@ -37,12 +37,12 @@ def test_a_round_offline_reaches_the_server_once(phone: Phone, live_server: Serv
             phone.next_hole()
         phone.page.wait_for_selector(f"h1 >> text=Hole {hole + 1}")
     assert phone.status().startswith("saved here,")
-    whole(phone)
+    check_consistent(phone)
     phone.context.set_offline(False)
     phone.wait_sent()
     shots = live_shots(delivered_once(phone, live_server, player_id))
     assert len(shots) == 9
-    assert whole(phone)["outbox"] == 0
+    assert check_consistent(phone)["outbox"] == 0
     assert phone.errors == []
 
 
@@ -60,7 +60,7 @@ def test_a_tab_killed_while_writing_leaves_a_complete_shot_or_none(phone: Phone,
             seen_saved = before + 1
         phone.kill()
         phone.open(f"#/round/{round_id}/1", ".entry")
-        assert whole(phone)["records"] >= 16
+        assert check_consistent(phone)["records"] >= 16
         assert phone.page.locator(".shot").count() in (before, before + 1)
     orders = sorted(shot["body"]["order"] for shot in phone.live("shot"))
     assert orders == list(range(1, len(orders) + 1))
@@ -102,20 +102,20 @@ def test_a_full_phone_says_not_saved_and_keeps_nothing_half(disk_phone: Phone) -
     phone.start_round()
     phone.hit()
     phone.wait_sent()
-    before = whole(phone)
+    before = check_consistent(phone)
     assert [page.evaluate(FILL, size) for size in (20_000, 400, 10)] == ["QuotaExceededError"] * 3
     page.click("#hit")
     expect(page.locator("#alert")).to_contain_text("Not saved: the phone has no space left")
     expect(page.locator("#saving")).to_have_text("not saved")
     assert page.locator(".shot").count() == 1
-    assert whole(phone) == before
+    assert check_consistent(phone) == before
     wire.send("Storage.overrideQuotaForOrigin", {"origin": phone.address})
     page.evaluate("() => new Promise((go) => { indexedDB.deleteDatabase('ballast').onsuccess = go; })")
     phone.kill()
     phone.open(page.url.split("/", 3)[3], ".shot")
     assert phone.page.locator(".shot").count() == 1
     phone.hit()
-    assert whole(phone)["changes"] == before["changes"] + 1
+    assert check_consistent(phone)["changes"] == before["changes"] + 1
 
 
 def test_storage_cleared_by_the_browser_is_reported_and_fetched_again(phone: Phone, live_server: Server) -> None:
@@ -155,7 +155,7 @@ def test_an_old_tab_lets_go_when_the_database_is_upgraded(phone: Phone) -> None:
     ready(phone)
     phone.hit()
     phone.wait_sent()
-    before = whole(phone)
+    before = check_consistent(phone)
     other = phone.context.new_page()
     other.goto(f"{phone.address}/manifest.webmanifest")
     held, version = other.evaluate("""async () => {
@@ -171,7 +171,7 @@ def test_an_old_tab_lets_go_when_the_database_is_upgraded(phone: Phone) -> None:
     expect(phone.page.locator("#alert")).to_contain_text("newer version")
     phone.page.click("#hit")
     expect(phone.page.locator("#alert")).to_contain_text("Not saved")
-    assert whole(phone) == before
+    assert check_consistent(phone) == before
     phone.kill()
     page = phone.context.new_page()
     phone.pages.append(page)

@@ -13,7 +13,7 @@ from playwright.sync_api import Page, Playwright, expect
 from tests import tiers
 from tests.web.account_people import account, confirm, house, sign_in
 from tests.web.evidence_pages import hold_back, wait_held
-from tests.web.phone import ANSWER, CHROMIUM_ARGUMENTS, WHOLE_CHROMIUM, Phone, Server
+from tests.web.phone import ANSWER, CHROMIUM_ARGUMENTS, FULL_CHROMIUM, Phone, Server
 from tests.web.screens import go
 from tests.web.test_own_data import erase
 
@@ -291,7 +291,7 @@ def test_a_store_that_nobody_thought_of_is_cleared_too(module_page: Page) -> Non
 def sleeping_phone(playwright_session: Playwright, own_server: Server) -> Iterator[Phone]:
     """A phone whose browser keeps pages that are left, to show them again as they were."""
     browser = playwright_session.chromium.launch(
-        executable_path=WHOLE_CHROMIUM, args=CHROMIUM_ARGUMENTS, ignore_default_args=["--disable-back-forward-cache"]
+        executable_path=FULL_CHROMIUM, args=CHROMIUM_ARGUMENTS, ignore_default_args=["--disable-back-forward-cache"]
     )
     context = browser.new_context(viewport={"width": 390, "height": 844}, service_workers="block")
     yield Phone(context, own_server.address)

@@ -8,7 +8,7 @@ from uuid import uuid4
 import pytest
 from playwright.sync_api import expect
 
-from tests.web.audit import whole
+from tests.web.audit import check_consistent
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 from tests.web.seeded import changes_of, round_of, with_round
@@ -53,7 +53,7 @@ def test_a_par_is_mended_in_one_change_and_all_follows(phone: Phone, live_server
     assert (card["total"]["to_par"], card["holes"][1]["par"], card["holes"][1]["to_par"]) == (1, 3, 1)
     found = live_server.get(f"/api/players/{phone.player_id()}/strokes-gained?by=category")
     assert {row["category"]: row["shots"] for row in found["rows"]} == {"off_the_tee": 1, "approach": 3, "putting": 4}
-    whole(phone)
+    check_consistent(phone)
 
 
 def test_a_length_takes_the_tee_shots_along_that_were_noted_at_it(phone: Phone, live_server: Server) -> None:

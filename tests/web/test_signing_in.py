@@ -7,7 +7,7 @@ from typing import Any
 from playwright.sync_api import expect
 
 from tests.web.account_people import PASSWORD, account
-from tests.web.audit import whole
+from tests.web.audit import check_consistent
 from tests.web.phone import Phone, Server
 
 
@@ -30,11 +30,11 @@ def test_a_phone_keeps_everything_until_it_is_signed_in(make_phone: Any, own_ser
     phone.page.click("#saving")
     phone.page.click("#send-now")
     phone.page.wait_for_selector("#to-sign-in")
-    assert whole(phone)["outbox"] == 1
+    assert check_consistent(phone)["outbox"] == 1
     expect(phone.page.locator("#saving")).to_have_text("saved here, 1 to send")
     sign_in(phone, "robin")
     phone.wait_sent()
-    assert whole(phone)["outbox"] == 0
+    assert check_consistent(phone)["outbox"] == 0
 
 
 def test_a_wrong_password_is_named(make_phone: Any, own_server: Server) -> None:
@@ -59,4 +59,4 @@ def test_a_new_account_begins_its_own_player(make_phone: Any, own_server: Server
     phone.start_round()
     phone.hit()
     phone.wait_sent()
-    assert whole(phone)["outbox"] == 0
+    assert check_consistent(phone)["outbox"] == 0

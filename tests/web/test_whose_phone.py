@@ -9,7 +9,7 @@ from typing import Any
 from playwright.sync_api import expect
 
 from tests.web.account_people import account, house, sign_in
-from tests.web.audit import whole
+from tests.web.audit import check_consistent
 from tests.web.phone import Phone, Server
 from tests.web.screens import go
 
@@ -50,7 +50,7 @@ def test_asking_costs_few_requests_and_queues_nothing_again(make_phone: Any, own
     phone.page.click("#send-now")
     phone.page.wait_for_timeout(500)
     assert len([url for url in asked if "/changes" in url]) == 1
-    assert whole(phone)["outbox"] == 1
+    assert check_consistent(phone)["outbox"] == 1
 
 
 def test_with_nothing_to_send_the_phone_is_the_accounts(make_phone: Any, own_server: Server) -> None:
@@ -58,7 +58,7 @@ def test_with_nothing_to_send_the_phone_is_the_accounts(make_phone: Any, own_ser
     account(own_server, "sam", "player")
     sign_in(phone, "sam")
     phone.page.wait_for_selector("#create-player")
-    assert whole(phone)["outbox"] == whole(phone)["records"] == 0
+    assert check_consistent(phone)["outbox"] == check_consistent(phone)["records"] == 0
     sign_in(phone, "robin")
     phone.wait_sent()
     assert len(phone.live("shot")) == 2
@@ -72,7 +72,7 @@ def test_signing_in_as_the_player_sends_what_waited(make_phone: Any, own_server:
     phone.page.fill("#account-password", "long green heron pencil")
     phone.page.click("#sign-in")
     phone.wait_sent()
-    assert whole(phone)["outbox"] == 0
+    assert check_consistent(phone)["outbox"] == 0
 
 
 def test_the_phone_changes_to_the_accounts_player_and_keeps_the_other(make_phone: Any, own_server: Server) -> None:
@@ -94,12 +94,12 @@ def test_noting_goes_on_and_the_log_goes_to_a_file(make_phone: Any, own_server: 
     with phone.page.expect_download() as saved:
         phone.page.click("#save-log")
     log = json.loads(Path(saved.value.path()).read_text())
-    assert len(log["changes"]) == whole(phone)["changes"]
+    assert len(log["changes"]) == check_consistent(phone)["changes"]
     phone.page.click("#go-on")
     go(phone, f"round/{round_id}/1", ".shot")
     phone.hit()
     assert len(phone.live("shot")) == 3
-    assert whole(phone)["outbox"] == 2
+    assert check_consistent(phone)["outbox"] == 2
 
 
 def test_a_coach_on_a_players_phone_is_shown_where_to_read(make_phone: Any, own_server: Server) -> None:

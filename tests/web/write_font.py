@@ -3,7 +3,7 @@
 The source is the npm package `@fontsource-variable/alegreya` 5.3.0 (`npm pack` it), unpacked
 into FOLDER: Alegreya by The Alegreya Project Authors, SIL Open Font License 1.1, no reserved name. Kept are one
 weight of the upright letters that the screens write, and the italic figures of an estimate. Figures are the lining,
-tabular ones without asking, so that columns stand still and no feature has to be carried along.
+tabular ones without asking, so that columns keep still and no feature has to be carried along.
 """
 
 from __future__ import annotations

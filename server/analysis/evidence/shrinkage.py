@@ -117,7 +117,7 @@ class Sets(NamedTuple):
 
     @classmethod
     def behind(cls, of: Codes, sets: int) -> Sets:
-        """Sets whose means stand one behind the other, `of` ascending."""
+        """Sets whose means follow one another, `of` ascending."""
         sizes = np.bincount(of, minlength=sets)
         place = np.arange(of.size) - (np.cumsum(sizes) - sizes)[of]
         return cls(of, place, sets, int(sizes.max(initial=0)))

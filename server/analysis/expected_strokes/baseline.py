@@ -49,11 +49,11 @@ class Baseline:
     @cached_property
     def fingerprint(self) -> str:
         """Of all that an answer takes from it: equal fingerprints, equal answers, in whatever process."""
-        told = hashlib.sha256(repr((self.id, self.version, sorted(map(repr, self.about.about.items())))).encode())
+        digest = hashlib.sha256(repr((self.id, self.version, sorted(map(repr, self.about.about.items())))).encode())
         for lie, curve in sorted(self.curves.items()):
-            told.update(lie.encode() + curve.distance_yd.tobytes() + curve.expected.tobytes())
-            told.update(repr((curve.printed_from, curve.printed_to, curve.slope_beyond)).encode())
-        return told.hexdigest()
+            digest.update(lie.encode() + curve.distance_yd.tobytes() + curve.expected.tobytes())
+            digest.update(repr((curve.printed_from, curve.printed_to, curve.slope_beyond)).encode())
+        return digest.hexdigest()
 
     def expected(self, lie: Any, distance_yd: Any) -> Floats:
         """Expected strokes to hole out.

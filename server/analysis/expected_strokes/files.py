@@ -36,7 +36,7 @@ Rows = dict[str, tuple[Floats, Floats]]
 
 @dataclass(frozen=True, eq=False)
 class BaselineFile:
-    """What a baseline's files say: its identity and, per lie, the printed rows (ascending yards, strokes)."""
+    """What a baseline's files hold: its identity and, per lie, the printed rows (ascending yards, strokes)."""
 
     id: str
     title: str
@@ -118,7 +118,7 @@ def check_table(content: bytes) -> tuple[Rows, list[str]]:
     except UnicodeDecodeError as error:
         return {}, [f"the file is not UTF-8: byte {error.start} cannot be read"]
     try:
-        csv.field_size_limit(LONGEST_CELL)  # other libraries raise this limit for the whole process
+        csv.field_size_limit(LONGEST_CELL)  # other libraries raise this limit for the entire process
         return _check_rows(csv.reader(io.StringIO(text, newline=""), strict=True))
     except csv.Error as error:
         return {}, [f"the file is not a CSV: {error}"]
@@ -153,7 +153,7 @@ def _columns(pairs: list[tuple[float, float]]) -> tuple[Floats, Floats]:
 
 
 def _check_row(record: dict[str, str | None], found: dict[str, list[tuple[float, float]]]) -> str | None:
-    """Add one row to `found`, or say what is wrong with it as "column: reason"."""
+    """Add one row to `found`, or return what is wrong with it as "column: reason"."""
     lie = (record["lie"] or "").strip()
     if lie in VALUED_AS or lie not in CODE:
         return _bad_lie(lie)

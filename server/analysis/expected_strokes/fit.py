@@ -3,7 +3,7 @@
     E_own(lie, d) = E(lie, d) + a f_lie(log d),     a = sqrt(E(lie, d) - 1)
 
 f is a normal process with mean 0: offsets of one lie are alike over distances within a factor of 1.8 of each other,
-those of two lies off the green are alike to a share, those on the green stand alone. Its size tau is averaged over by
+those of two lies off the green are alike to a share, the green's are independent. Its size tau is averaged over by
 how likely it makes the data, 0 (no offset) among the values, so that little data, or a player like the published
 ones, gives the published table back. Away from starts of the same lie f fades to 0 and the row says "published". a
 makes the size of an offset comparable: a putt of 2 ft leaves hardly room for one.
@@ -90,7 +90,7 @@ def strokes_to_hole_out(valued: pd.DataFrame) -> pd.DataFrame:
     """Every start of the ball of record on finished holes: round_id, hole, lie (fringe as fairway), distance_yd,
     remaining (strokes still needed, penalties included).
 
-    `valued`: as `valued_shots` returns it. Several players' frames may stand under each other.
+    `valued`: as `valued_shots` returns it. Several players' frames may follow one another.
     """
     ball = valued[valued["ball"].eq(1)].sort_values("order", kind="stable")
     scores = hole_scores(valued)
@@ -114,7 +114,7 @@ def strokes_to_hole_out(valued: pd.DataFrame) -> pd.DataFrame:
 
 
 def fit_baseline(starts: pd.DataFrame, published: Baseline, level: float = DEFAULT_LEVEL) -> OwnTable:
-    """The published table with the offset that `starts` (of `strokes_to_hole_out`) tell.
+    """The published table with the offset that `starts` (of `strokes_to_hole_out`) show.
 
     `level`: chance that a row's interval holds the truth, on average over rows. Raises TooFewShotsError, in plain
     words, below `LEAST_STARTS` or `LEAST_ROUNDS`; ValueError for a level outside its range.
@@ -308,7 +308,7 @@ def _jackknife(starts: _Starts, round_ids: pd.Series, published: Baseline, at: _
 
 
 def rising(lie: LieCodes, values: Floats, weights: Floats) -> Floats:
-    """The nearest values that never fall with distance within a lie, by weighted least squares; rows of a lie stand in
+    """The nearest values that never fall with distance within a lie, by weighted least squares; rows of a lie are in
     order of distance. Shape (n,)."""
     risen = values.copy()
     for code in np.unique(lie):

@@ -46,7 +46,7 @@ BASES: Final[dict[str, str]] = {
     BAD_DISTANCE: "the distance is missing or outside its range",
     LIE_NOT_IN_BASELINE: "the baseline has no row for one of the lies",
 }
-"""What `basis` says of a row, and what it means. The first two carry a value, the rest carry none."""
+"""The values of `basis`, and what they mean. The first two carry a value, the rest carry none."""
 
 _BASIS_CODE: Final = {name: code for code, name in enumerate(BASES)}
 _FAULT_BASIS: Final = {GAP: SHOT_MISSING, REPEATED: NUMBER_TWICE, AFTER_HOLED: AFTER_THE_HOLE}
@@ -170,9 +170,9 @@ def _basis(
     beyond |= grid.is_extended(ends.lie, ends.distance) & ~ends.holed
     basis = beyond.astype(np.int8) * np.int8(_BASIS_CODE[EXTENDED])
     sound = in_range(lie, distance) & (ends.holed | in_range(ends.lie, ends.distance))
-    whole = sound & ~np.isnan(before) & ~np.isnan(after)
-    if not whole.all():
-        basis[~whole] = _BASIS_CODE[LIE_NOT_IN_BASELINE]
+    has_value = sound & ~np.isnan(before) & ~np.isnan(after)
+    if not has_value.all():
+        basis[~has_value] = _BASIS_CODE[LIE_NOT_IN_BASELINE]
         basis[ends.known & ~sound] = _BASIS_CODE[BAD_DISTANCE]
         basis[ends.known & ~ends.holed & (ends.lie == UNKNOWN)] = _BASIS_CODE[UNKNOWN_LIE]
         basis[~ends.known] = _BASIS_CODE[NO_END]

@@ -1,4 +1,4 @@
-"""What a summary says of a group and of the whole, key by key. Strokes, unrounded."""
+"""The figures of a summary, of a group and of all shots, key by key. Strokes, unrounded."""
 
 from __future__ import annotations
 

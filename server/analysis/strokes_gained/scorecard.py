@@ -53,13 +53,13 @@ def scores_of(valued: pd.DataFrame, rounds: Codes) -> HoleScores:
     def sums(values: Any, kind: Any = np.float64) -> Any:
         return np.bincount(group, weights=values, minlength=played.size).astype(kind)
 
-    whole = penalty.dtype if penalty.dtype.kind in "iu" else np.float64
+    count_type = penalty.dtype if penalty.dtype.kind in "iu" else np.float64
     round_, number = np.divmod(played, wide)
     return HoleScores(
         round_=round_,
         hole=number + low,
-        strokes=sums(np.nan_to_num(1 + penalty), whole),
-        penalty_strokes=sums(np.nan_to_num(penalty), whole),
+        strokes=sums(np.nan_to_num(1 + penalty), count_type),
+        penalty_strokes=sums(np.nan_to_num(penalty), count_type),
         putts=sums(valued["lie"].eq("green").to_numpy(dtype=bool)[mine], np.int64),
         strokes_gained=sums(np.where(unvalued, 0.0, gained)),
         unvalued=sums(unvalued, np.int64),

@@ -1,6 +1,6 @@
 """Summaries of valued shots: strokes gained by club, category, lie, distance band, hole, course, round, month, setup.
 
-Which balls count: extra balls tell about clubs and setups, never about the score. So `club` and
+Which balls count: extra balls inform about clubs and setups, never about the score. So `club` and
 `setup` take every ball, the other groupings the ball of record alone; `balls` overrides it. Whatever is
 taken, the rows sum to `total`, and `total` is the ball of record plus the extra balls. Figures a round are of the ball
 of record alone, whatever is taken: extra balls are no part of a round.
@@ -161,8 +161,8 @@ def summarise(
     rows = frame[keys].iloc[first].reset_index(drop=True)
     rows = rows.assign(**{name: pd.Series(column) for name, column in found.items()})
     rows = rows.sort_values("strokes_gained", ascending=False, kind="stable", ignore_index=True)
-    whole = shots._replace(group=np.zeros(at.size, dtype=np.intp))
-    of_all = figures(whole, Sets.one(1), rounds.parts, None, level)
+    one_group = shots._replace(group=np.zeros(at.size, dtype=np.intp))
+    of_all = figures(one_group, Sets.one(1), rounds.parts, None, level)
     total: SummaryTotal = {
         **_counts(counted, np.ones(at.size, dtype=np.bool_)),
         **cast(IntervalColumns, {name: plain(of_all[name][0]) for name in COLUMNS if name in of_all}),
@@ -193,7 +193,7 @@ def summaries_of_many(
     words = group_keys(counted, by)
     keys = words if isinstance(words.dtype, pd.CategoricalDtype) else words.astype("category")
     many = len(keys.cat.categories) + 1
-    # a shot without a word stands behind the others
+    # a shot without a word comes after the others
     code = keys.cat.codes.to_numpy(dtype=np.int64)
     cell = owner[at] * many + np.where(code < 0, many - 1, code)
     occurs = np.bincount(cell, minlength=players * many) > 0
@@ -214,7 +214,7 @@ def _rounds(valued: pd.DataFrame) -> RoundsOfMany:
 
 
 def counted_shots(counted: pd.DataFrame, at: Codes, group: Codes, rounds: RoundsOfMany, by: str) -> Counted:
-    """What `figures` reads of shots. `counted`: those that have a value, `at`: where they stand among the shots of
+    """What `figures` reads of shots. `counted`: those that have a value, `at`: their places among the shots of
     `rounds`, `group`: the row of each."""
     lie = band = np.empty(0, dtype=np.intp)
     if by in SHRUNK:

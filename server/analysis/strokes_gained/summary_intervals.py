@@ -1,6 +1,6 @@
 """The figures of a summary's rows: counts, sums, intervals and shrunk means, of one player or of many at once.
 
-Many players' groups stand one behind the other, each beside the rounds of its own player, numbered from 0: sums by
+Many players' groups follow one another, each beside the rounds of its own player, numbered from 0: sums by
 group and round are one array (groups, most rounds of a player). Sums go from left to right, so that a player's figures
 are the same to the last bit whoever is worked out beside.
 """
@@ -40,7 +40,7 @@ HOLE: Final = "hole"
 """The grouping whose strokes a round are strokes each time it is played: a round has it once, whatever its length."""
 
 OF_EVERY_ROUND: Final = frozenset({"club", "category", "lie", "distance"})
-"""Groupings whose strokes a round are taken over every round counted, so that the rows sum to the whole round's. The
+"""Groupings whose strokes a round are taken over every round counted, so that the rows sum to the round's. The
 others are taken over the rounds in which the group occurs."""
 
 SHRUNK: Final = frozenset({"club", "category"})
@@ -112,7 +112,7 @@ def figures(counted: Counted, groups: Sets, parts: Floats, by: str | None, level
     `shrunk` and its interval only for `SHRUNK`; of all shots of a player together where `by` is None.
 
     `groups`: the player of each row and its place among the player's; `parts`: of every player the rounds that count,
-    with such shots or without, as `RoundsOfMany.parts`. Strokes; NaN where nothing can be said, with the reason in
+    with such shots or without, as `RoundsOfMany.parts`. Strokes; NaN where nothing can be computed, with the reason in
     `too_few`.
     """
     rows, values = groups.of.size, counted.values

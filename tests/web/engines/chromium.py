@@ -34,9 +34,9 @@ class Chromium:
         )
         self.page = self.context.pages[0] if self.context.pages else self.context.new_page()
         self.page.on("pageerror", lambda error: self.errors.append(str(error)))
-        self.page.on("console", self._said)
+        self.page.on("console", self._on_console)
 
-    def _said(self, message: ConsoleMessage) -> None:
+    def _on_console(self, message: ConsoleMessage) -> None:
         if message.type == "error" and not message.text.startswith(NETWORK):
             self.errors.append(message.text)
 

@@ -36,7 +36,7 @@ class Engine(Protocol):
         """A click with the pointer in the middle of an element that is shown."""
 
     def fill(self, selector: str, text: str) -> None:
-        """Replace what stands in a field, by keys."""
+        """Replace the content of a field, by keys."""
 
     def restart(self) -> None:
         """End the page and begin anew with an empty one on the same storage."""

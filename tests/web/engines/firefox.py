@@ -66,13 +66,13 @@ class Firefox(ByActions):
     def _address(self) -> str:
         stream = self.process.stderr
         assert stream is not None
-        said = b""
+        printed = b""
         for line in stream:
-            said += line
+            printed += line
             if found := LISTENING.search(line):
                 threading.Thread(target=stream.read, daemon=True).start()  # it goes on to write, and must not block
                 return found[1].decode() + "/session"
-        raise EngineError(f"Firefox ended without listening: {said.decode(errors='replace')[-500:]}")
+        raise EngineError(f"Firefox ended without listening: {printed.decode(errors='replace')[-500:]}")
 
     def _ask(self, method: str, **parameters: Any) -> Any:
         assert self.socket is not None

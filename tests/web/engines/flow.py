@@ -33,8 +33,8 @@ class Flow:
         self.seconds: dict[str, float] = {}
         self.player = ""
 
-    def whole(self) -> None:
-        """All of it."""
+    def run_all(self) -> None:
+        """All steps."""
         for step in (
             self.load,
             self.sign_up,
@@ -108,7 +108,7 @@ class Flow:
         self.wait(wait)
 
     def sent(self) -> None:
-        """Until the app says that everything is on the server."""
+        """Until the app shows that everything is on the server."""
         self.wait("#saving", SENT)
 
     # The steps.

@@ -27,7 +27,7 @@ def test_the_main_flow(name: str, playwright_session: Any, tmp_path: Path) -> No
     flow = None
     try:
         flow = Flow(engine, tmp_path)
-        flow.whole()
+        flow.run_all()
     finally:
         engine.close()
         if flow:

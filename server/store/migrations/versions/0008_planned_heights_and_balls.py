@@ -32,7 +32,7 @@ CHANGES = sa.text(
 
 
 def upgrade() -> None:
-    """Add the columns, and fill them where the log already says what stands there."""
+    """Add the columns, and fill them where the log already holds their values."""
     op.add_column("shot", sa.Column("planned_height", sa.String(6)))
     op.add_column("round", sa.Column("ball_label", sa.String(LONGEST_LABEL)))
     _fill("shot", "planned_height", lambda value: value in HEIGHTS)

@@ -29,7 +29,7 @@ CHANGES = sa.text(
 
 
 def upgrade() -> None:
-    """Add the column, and fill it where the log already says what stands there."""
+    """Add the column, and fill it where the log already holds its value."""
     op.add_column("round", sa.Column("lengths_taken", sa.String(8)))
     connection = op.get_bind()
     ids = sorted(connection.execute(STATED, {"kind": "round", "mention": '%"lengths_taken"%'}).scalars())

@@ -30,7 +30,7 @@ CHANGES = sa.text(
 
 
 def upgrade() -> None:
-    """Add the column, and fill it where the log already says what stands there."""
+    """Add the column, and fill it where the log already holds its value."""
     op.add_column("shot", sa.Column("carry_yd", sa.Double()))
     connection = op.get_bind()
     ids = sorted(connection.execute(STATED, {"kind": "shot", "mention": '%"carry_yd"%'}).scalars())

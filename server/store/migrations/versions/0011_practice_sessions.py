@@ -1,7 +1,7 @@
 """Practice sessions and their balls.
 
-An older server sets changes of these kinds aside in the quarantine, whole: `check --rebuild` takes them in. Nothing of
-them is in its log.
+An older server sets changes of these kinds aside in the quarantine, unaltered: `check --rebuild` takes them in. Its log
+has nothing of them.
 """
 
 import sqlalchemy as sa

@@ -36,7 +36,7 @@ CHANGES = sa.text(
 
 
 def upgrade() -> None:
-    """Add the columns, and fill them where the log already says what they hold."""
+    """Add the columns, and fill them where the log already holds their values."""
     op.add_column("round", sa.Column("green_speed_ft", sa.Double()))
     op.add_column("round", sa.Column("hole_conditions", sa.Text()))
     connection = op.get_bind()
@@ -72,9 +72,9 @@ def _holes(body: dict[str, Any]) -> str | None:
         hole = entry.get("hole") if isinstance(entry, dict) else None
         if type(hole) is not int or not 1 <= hole <= MOST_HOLES:
             continue
-        told: dict[str, Any] = {name: entry.get(name) for name in WORDS if entry.get(name) in WORDS[name]}
+        recorded: dict[str, Any] = {name: entry.get(name) for name in WORDS if entry.get(name) in WORDS[name]}
         wind_from = _number(entry.get("wind_from_deg"), 0, 360)
-        told |= {} if wind_from is None else {"wind_from_deg": wind_from}
-        if told:
-            sound[hole] = {"hole": hole, **told}
+        recorded |= {} if wind_from is None else {"wind_from_deg": wind_from}
+        if recorded:
+            sound[hole] = {"hole": hole, **recorded}
     return json.dumps(list(sound.values()), sort_keys=True, separators=(",", ":")) if sound else None

@@ -29,7 +29,7 @@ WRITE = sa.text("UPDATE practice_session SET closed = :closed WHERE record_id = 
 
 
 def upgrade() -> None:
-    """Add the column, and fill it where the log already says what it holds."""
+    """Add the column, and fill it where the log already holds its value."""
     op.add_column("practice_session", sa.Column("closed", sa.Boolean(), nullable=False, server_default=sa.false()))
     connection = op.get_bind()
     ids = sorted(connection.execute(STATED, {"kind": "session", "closed": '%"closed"%'}).scalars())

@@ -62,8 +62,8 @@ def full_season(name: str = "Wren Quillfeather", *, practice: bool = True) -> Se
             )
         )
     driver = next(one for one in season.changes if one["record_id"] == clubs["driver"])
-    said = {"record_id": driver["record_id"], "parents": [driver["change_id"]]}
-    season.changes += [change("club", body_of("club", label=label), **said) for label in ("left", "right")]
+    head = {"record_id": driver["record_id"], "parents": [driver["change_id"]]}
+    season.changes += [change("club", body_of("club", label=label), **head) for label in ("left", "right")]
     gone = season.round("two", ball_label="white Curlew")
     season.changes.append(change("round", None, gone, parents=[season.changes[-1]["change_id"]]))
     if practice:
