@@ -81,7 +81,7 @@ def asked_season(stack: ExitStack, year: int, query: SeasonAsked) -> Season:
         if allowed is not None and str(player) not in allowed:
             abort(404, description=f"There is no player {player} here.")
         allowed = {known_player(connection, player).player_id}
-    season = open_season(connection, year, _baseline(query["baseline"]), allowed, tells_squads=False)
+    season = open_season(connection, year, _baseline(query["baseline"]), allowed, with_squads=False)
     if not season.players:
         abort(404, description=f"There are no rounds in {year}.")
     return season

@@ -48,7 +48,9 @@ def import_(
     with table_errors(file[0].name if len(file) == 1 else f"{len(file)} files"), stages() as report:
         tables = tables_in(file)
         with database(create=True) as engine:
-            done = import_files(engine, tables, player=player, how=reading, taking=taking, dry_run=dry_run, told=report)
+            done = import_files(
+                engine, tables, player=player, how=reading, taking=taking, dry_run=dry_run, progress=report
+            )
     click.echo(f"read as {done.taken}", err=True)
     _report(done, dry_run)
 

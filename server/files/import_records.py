@@ -49,7 +49,7 @@ def guessed_sort(label: str, used_on_green: bool) -> str:
 
 @dataclass(frozen=True)
 class Newcomers:
-    """Hand and unit of the players that a table brings in; None: nobody said."""
+    """Hand and unit of the players that a table brings in; None: not given."""
 
     plays: str | None = None
     units: str | None = None
@@ -124,7 +124,7 @@ class RecordMaker:
         return named_id(self._space, name)
 
     def _round_id(self, name: str) -> str:
-        """The first round of that name has the plain name, the ones after it (told apart by the table) a number."""
+        """The first round of that name has the plain name, the ones after it (distinguished by the table) a number."""
         self._rounds[name] += 1
         count = self._rounds[name]
         return self._id(name if count == 1 else f"{name}|{count}")

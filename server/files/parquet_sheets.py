@@ -28,7 +28,7 @@ LARGEST_GROUP: Final = 4_000_000_000
 _ROWS: Final = 4_096
 _BUFFER: Final = 1 << 20
 _MOST_KEPT: Final = 10_000
-_WHOLE_BELOW: Final = 1e15
+_INTEGRAL_BELOW: Final = 1e15
 
 
 class Columns:
@@ -115,7 +115,7 @@ def _of_typed(value: Any) -> str:
         case bool():
             return "yes" if value else "no"
         case float():
-            return Typed(int(value) if value.is_integer() and abs(value) < _WHOLE_BELOW else value)
+            return Typed(int(value) if value.is_integer() and abs(value) < _INTEGRAL_BELOW else value)
         case datetime():
             at_midnight = (value.hour, value.minute, value.second, value.microsecond) == (0, 0, 0, 0)
             return (value.date() if at_midnight else value).isoformat()

@@ -109,8 +109,8 @@ class _Maker:
 
     def _session(self, day: date, place: str, rows: list[PracticeRow]) -> None:
         clubs = [self._club(row) for row in rows]
-        told = [[club, row.body] for club, row in zip(clubs, rows, strict=True)]
-        session_id = self._id(f"session|{day}|{place}|{digest(told)}")
+        bodies = [[club, row.body] for club, row in zip(clubs, rows, strict=True)]
+        session_id = self._id(f"session|{day}|{place}|{digest(bodies)}")
         body: dict[str, object] = {"date": day.isoformat(), "place": place}
         if self.file:
             body["from_file"] = self.file

@@ -1,8 +1,8 @@
 """Reading a table of practice balls (CSV or XLSX): plain column names, units by column, row or table; every bad cell is
 named by row, column, value and range.
 
-Columns, in any order and in either case: `club`; `carry`, `total`, `offline`, `target` (yards unless said otherwise);
-`length`, `left` (feet unless said otherwise), `holed`; and if wanted `units`, `date`, `place`, `swing`, `lie`,
+Columns, in any order and in either case: `club`; `carry`, `total`, `offline`, `target` (yards by default);
+`length`, `left` (feet by default), `holed`; and if wanted `units`, `date`, `place`, `swing`, `lie`,
 `strike`, `planned_shape`, `actual_shape`. A row with a length is a putt. A unit may be in the header, as in
 "carry (m)".
 """
@@ -120,9 +120,9 @@ def _name_and_unit(title: str) -> tuple[str, str | None]:
     """The plain name of a column, and the unit that its title tells, as in "carry (m)"."""
     name = " ".join(title.lower().split())
     before, _, inside = name.rpartition(_BRACKETS.get(name[-1:], "\0"))
-    told = UNIT_WORDS.get(inside[:-1].strip()) if before else None
-    name = (before if told else name).strip().replace(" ", "_")
-    return {"unit": "units", "distance": "length"}.get(name, name), told
+    unit = UNIT_WORDS.get(inside[:-1].strip()) if before else None
+    name = (before if unit else name).strip().replace(" ", "_")
+    return {"unit": "units", "distance": "length"}.get(name, name), unit
 
 
 def _header(sheet: Sheet) -> tuple[dict[str, str], list[str]]:
@@ -130,7 +130,7 @@ def _header(sheet: Sheet) -> tuple[dict[str, str], list[str]]:
     names = sheet.header
     if len(names) > MOST_COLUMNS:
         raise TableError(f"row 1: {len(names)} columns; the most is {MOST_COLUMNS}")
-    units = {name: told for name, told in map(_name_and_unit, sheet.titles) if told}
+    units = {name: unit for name, unit in map(_name_and_unit, sheet.titles) if unit}
     twice = sorted({name for name in names if name and names.count(name) > 1})
     if twice:
         raise TableError(f"row 1: column {', '.join(twice)} is there twice")
@@ -160,13 +160,13 @@ class _Row:
             found[name] = self._cell(name, partial(_choice, FIELDS[name].one_of))
         found["holed"] = bool(self._cell("holed", _yes_or_no))
         played = self._cell("date", partial(_day, self.days)) or day
-        if played is None and not self._told("date"):
+        if played is None and not self._has("date"):
             self.faults.append(
                 RowFault(self.number, "date", "is missing: name the day of the session", "", "YYYY-MM-DD")
             )
         where = self._cell("place", partial(_choice, PLACES)) or place
         club = self._cell("club", _label)
-        if club is None and not putt and not self._told("club"):
+        if club is None and not putt and not self._has("club"):
             self.faults.append(RowFault(self.number, "club", "is missing", "", f"1 to {LONGEST_LABEL} characters"))
         body = {name: value for name, value in found.items() if value is not None and value is not False}
         if not self.faults and not {*LENGTHS.values(), "length_ft", "left_ft"} & body.keys():
@@ -179,7 +179,7 @@ class _Row:
         usual = PUTTING_GREEN if putt else RANGE
         return PracticeRow(self.number, played, where or usual, club, body), []
 
-    def _told(self, column: str) -> bool:
+    def _has(self, column: str) -> bool:
         return any(fault.column == column for fault in self.faults)
 
     def _cell(self, column: str, read: Callable[[str], Any]) -> Any:
@@ -193,7 +193,7 @@ class _Row:
             return None
 
     def _length(self, column: str, of: ShotField, cell: str) -> float:
-        """A length in the unit of the field; the range is told in the unit of the cell."""
+        """A length in the unit of the field; the range is named in the unit of the cell."""
         usual = FOOT if column in PUTT_LENGTHS else YARD
         unit = self.units.get(column) or self.unit or usual
         low, high = (from_yards(to_yards(end, of.unit), unit) for end in (of.low, of.high))

@@ -34,7 +34,7 @@ FEWEST_KNOWN: Final = 3
 MOST_SHEETS: Final = 50
 MOST_ROWS: Final = 1_048_576
 """Rows of a sheet, the format's own bound."""
-WHOLE_BELOW: Final = 1e15
+INTEGRAL_BELOW: Final = 1e15
 """Numbers of a workbook are binary floating point; whole ones below this are written without a point."""
 
 _PIECE: Final = 1 << 20
@@ -198,8 +198,8 @@ def _words(value: Any) -> str:
         case bool():
             return "yes" if value else "no"
         case int() | float():
-            whole = isinstance(value, float) and value.is_integer() and abs(value) < WHOLE_BELOW
-            return Typed(int(value) if whole else value)
+            integral = isinstance(value, float) and value.is_integer() and abs(value) < INTEGRAL_BELOW
+            return Typed(int(value) if integral else value)
         case datetime():
             at_midnight = (value.hour, value.minute, value.second) == (0, 0, 0)
             return (value.date() if at_midnight else value).isoformat()

@@ -49,7 +49,7 @@ class Text:
 
     @contextmanager
     def _reader(self, separator: str) -> Iterator[Iterator[list[str]]]:
-        csv.field_size_limit(LONGEST_CELL)  # other libraries raise this limit for the whole process
+        csv.field_size_limit(LONGEST_CELL)  # other libraries raise this limit for the process
         with io.TextIOWrapper(self._opened(), self._charset, newline="") as words:
             yield csv.reader(words, strict=True, delimiter=separator)
 
@@ -91,8 +91,8 @@ def _in_words() -> Iterator[None]:
 
 
 def _charset(opened: Callable[[], BinaryIO]) -> tuple[str, str, bool, bool]:
-    """Codec, its name in words, whether a comma and whether a number in quotes with one may occur. Reads the whole file
-    once."""
+    """Codec, its name in words, whether a comma and whether a number in quotes with one may occur. Reads the file once,
+    to its end."""
     with opened() as stream:
         begin = stream.read(4)
     for mark, codec, words in _MARKS:

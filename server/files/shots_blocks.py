@@ -213,10 +213,10 @@ class BlockReader:
         found = {}
         for place in looked_at:
             row = {name: values[place] for name, values in columns.items()}
-            if said := cells_of.disagreements(row):
+            if conflicts := cells_of.disagreements(row):
                 found[place] = [
                     RowFault(row["row"], column, words, shown(cells[column][place] if column in cells else ""))
-                    for column, words in said
+                    for column, words in conflicts
                 ]
         return found
 
@@ -242,7 +242,7 @@ class BlockReader:
 
 
 def _columns(player: str | None, days: str | None, *, in_units: bool) -> list[_Column]:
-    """What is read of a row, in the order in which its faults are told. `in_units`: the length of a hole has a unit."""
+    """What is read of a row, in the order of its listed faults. `in_units`: the length of a hole has a unit."""
     low, high = ranges.LOWEST_PAR, ranges.HIGHEST_PAR
     columns = [
         _Column("player", "player", lambda cell: cells_of.player(cell, player)),

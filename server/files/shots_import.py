@@ -205,11 +205,11 @@ def changes_of(
     current = heads(connection, list(records))
     fresh = _fresh(records, current)
     asked: dict[str, tuple[str, str, RecordBody, Head | None, str, RecordBody | None]] = {}
-    for record_id, (kind, told) in records.items():
+    for record_id, (kind, given) in records.items():
         if (one := fresh.get(record_id)) is not None:
             asked[change_named(record_id, one.words)] = (record_id, kind, {}, None, one.words, one.fields)
             continue
-        body = told.body if isinstance(told, ShotValues) else told
+        body = given.body if isinstance(given, ShotValues) else given
         head = current.get(record_id)
         held = None if head is None else head.body
         merged = body if held is None else merge(kind, held, body, lacking.get(record_id, ()))
@@ -223,9 +223,9 @@ def changes_of(
         if change_id in known:
             continue
         parents = () if head is None else (head.change_id,)
-        said = words if head is None else words_of(body)
+        content = words if head is None else words_of(body)
         try:
-            changes.append(put_of(change_id, record_id, kind, body, said, parents, DEVICE, now, moment, typed))
+            changes.append(put_of(change_id, record_id, kind, body, content, parents, DEVICE, now, moment, typed))
         except InvalidError as invalid:
             changes.append(invalid)
     return changes, len(known)
@@ -234,9 +234,9 @@ def changes_of(
 def _fresh(records: Mapping[str, ToldRecord], current: Mapping[str, Head]) -> dict[str, Ready]:
     """Shots of which nothing is held, made ready together; those that are not among them are looked at one by one."""
     shots = {
-        record_id: told
-        for record_id, (_, told) in records.items()
-        if isinstance(told, ShotValues) and record_id not in current
+        record_id: given
+        for record_id, (_, given) in records.items()
+        if isinstance(given, ShotValues) and record_id not in current
     }
     made = zip(shots, many_shots(list(shots.values())), strict=True)
     return {record_id: one for record_id, one in made if one is not None}

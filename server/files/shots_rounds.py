@@ -142,7 +142,7 @@ def _remark(shots: list[TableRow], holes: dict[int, TableRow], kind: str, result
 
 
 def _in_two_files(shots: list[TableRow], faults: list[RowFault]) -> list[RowFault]:
-    """The faults of a round; where its rows come from more than one file that is mostly why, and is told."""
+    """The faults of a round; where its rows come from more than one file that is mostly why, and is named."""
     places = {row["row"].place: row["row"] for row in reversed(shots) if isinstance(row["row"], FileRow)}
     if len(places) < 2:
         return faults

@@ -33,8 +33,8 @@ ENDINGS: Final = (".csv", ".parquet", ".xlsx")
 """What is taken of a folder."""
 MOST_FILES: Final = 10_000
 
-Told = Callable[[str, int, int | None], None]
-"""Is told what is being done, by how many it has moved on, and how many there are where that is known."""
+Progress = Callable[[str, int, int | None], None]
+"""Called with what is being done, by how many it has moved on, and how many there are where that is known."""
 
 
 def _nobody(_what: str, _steps: int, _of: int | None) -> None:
@@ -92,7 +92,7 @@ class _Import:
     files: Sequence[Path]
     staging: Staging
     taking: Taking
-    told: Told
+    progress: Progress
     dry_run: bool
     result: Imported = field(default_factory=Imported)
     players: dict[str, int] = field(default_factory=dict)
@@ -111,7 +111,7 @@ class _Import:
                 before = self.result.rows
                 for block in sheet.blocks():
                     self._keep(place, block)
-                    self.told("checking rows", len(block.columns["row"]), None)
+                    self.progress("checking rows", len(block.columns["row"]), None)
                 self.result.remarks.add_all(sheet.remarks())
                 if self.result.rows == before and not self.faults.total:
                     raise TableError("the file has a header and no shots")
@@ -173,7 +173,7 @@ class _Import:
                 if not self.faults.total:
                     self._make_ready(number, rounds, met, self.result)
                 del rounds
-            self.told("checking players", 1, len(self.of))
+            self.progress("checking players", 1, len(self.of))
         if self.faults.total:
             raise TableError(f"{self.faults.total} rows do not fit together", self.faults)
         met.refuse(self.taking)
@@ -214,7 +214,7 @@ class _Import:
     def _to_store(self) -> Iterator[Prepared]:
         for ready in self.staging.ready():
             yield ready
-            self.told("storing players", 1, len(self.of))
+            self.progress("storing players", 1, len(self.of))
 
     def _moved(self) -> list[int]:
         after = {one.player_id: one.after for one in self.of if one.after}
@@ -240,14 +240,14 @@ def import_files(
     how: Reading = PLAIN,
     taking: Taking | None = None,
     dry_run: bool = False,
-    told: Told = _nobody,
+    progress: Progress = _nobody,
     most_pages: int | None = None,
 ) -> Imported:
     """Store every row of all files or none. Raises TableError with all faults, counted; FullError where there is no
     room for what is kept meanwhile (`most_pages`: of 4,096 bytes). `player`: the rows belong to the player of this
     name."""
     with Staging(staging_folder(engine), most_pages) as staging:
-        done = _Import(engine, files, staging, taking or Taking(), told, dry_run)
+        done = _Import(engine, files, staging, taking or Taking(), progress, dry_run)
         done.read(player, how)
         done.make_ready()
         if not dry_run:
@@ -256,7 +256,7 @@ def import_files(
 
 
 def _names_of(files: Sequence[Path]) -> list[str]:
-    """The names of the files as they are told: with their folders where two of them have one name."""
+    """The names of the files as they are reported: with their folders where two of them have one name."""
     short = [file.name for file in files]
     return short if len(set(short)) == len(short) else [str(file) for file in files]
 
@@ -264,13 +264,13 @@ def _names_of(files: Sequence[Path]) -> list[str]:
 def _taken(taken: dict[str, list[str]], files: int) -> str:
     if files == 1:
         return next(iter(taken))
-    told = [f"{words} ({names[0] if len(names) == 1 else f'{len(names)} files'})" for words, names in taken.items()]
-    return "; ".join(told)
+    progress = [f"{words} ({names[0] if len(names) == 1 else f'{len(names)} files'})" for words, names in taken.items()]
+    return "; ".join(progress)
 
 
 @contextmanager
 def _named(name: str) -> Iterator[None]:
-    """Names the file in what is wrong with it as a whole."""
+    """Names the file in what is wrong with all of it."""
     try:
         yield
     except TableError as error:

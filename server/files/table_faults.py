@@ -11,7 +11,7 @@ ONE_BY_ONE: Final = 3
 """Up to so many equal faults are listed one by one; more are counted in one line."""
 
 MOST_KINDS: Final = 1_000
-"""Kinds of faults of a large table that are told apart; of those beyond it is only known how many they are."""
+"""Kinds of faults of a large table that are listed apart; of those beyond it is only known how many they are."""
 
 _VALUES: Final = re.compile(r"'[^']*'|\"[^\"]*\"|\d+(?:\.\d+)?")
 _FILE_BITS: Final = 40

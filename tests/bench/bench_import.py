@@ -67,7 +67,7 @@ def one(sort: str, table: Path, shots: int) -> None:
         import_table(engine, read_table(table))
     else:
         try:
-            import_files(engine, [table], told=told)
+            import_files(engine, [table], progress=told)
         except TableError as refused:
             print(f"  {refused}: {len(refused.counts.groups())} lines")
     spent = time.process_time() - begun

@@ -82,9 +82,9 @@ def test_rows_in_any_order_give_the_records_of_a_table_in_memory(
     shuffled = rows.copy()
     random.Random(4).shuffle(shuffled)
     stages: list[tuple[str, int, int | None]] = []
-    dry = import_files(engine, [put(shuffled)], dry_run=True, told=lambda *one: stages.append(one))
+    dry = import_files(engine, [put(shuffled)], dry_run=True, progress=lambda *one: stages.append(one))
     assert said(engine) == []
-    done = import_files(engine, [put(shuffled)], told=lambda *one: stages.append(one))
+    done = import_files(engine, [put(shuffled)], progress=lambda *one: stages.append(one))
     assert said(engine) == said(other)
     assert (done.rows, done.rounds, done.changes, done.kept) == (24, 6, in_memory.changes, 0)
     assert (dry.changes, dry.rounds, sorted(dry.made)) == (done.changes, done.rounds, sorted(in_memory.made))

@@ -190,7 +190,7 @@ def test_phones_push_while_files_are_checked_and_are_caught_up_with(engine: sa.E
         if stage == "checking players":
             push(engine, whose, "phone", [club], strict=True)
 
-    done = import_files(engine, [file], told=told)
+    done = import_files(engine, [file], progress=told)
     assert seen == ["checking rows", *["checking players"] * 2, *["storing players"] * 2]
     assert (done.rows, done.changes) == (4, 3 + 6)
     # what was there, the two clubs that came meanwhile, the round and its two shots

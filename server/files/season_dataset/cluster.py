@@ -2,7 +2,7 @@
 
 Before anything is written every worker is asked what it runs, and whether it sees the folder and the database's state:
 what differs is named. A worker that goes is replaced by the others; when nobody is left, or the scheduler is gone, it
-is said.
+is named.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""A season's dataset planned, taken up again, and put in place whole.
+"""A season's dataset planned, taken up again, and put in place at once.
 
 Everything is made in a folder beside the place (`.NAME.part`). What an export that broke off left there is taken when
-its marks still hold; what stands in the dataset and holds is linked, not written again. When every partition is there,
+its marks still hold; what is in the dataset and holds is linked, not written again. When every partition is there,
 the folders change places at once.
 """
 
@@ -67,12 +67,12 @@ class DatasetError(ValueError):
 
 
 Run = Callable[[list[Order]], Iterable[Receipt]]
-"""Writes the partitions ordered and hands on each receipt as it comes. It may raise; what is whole by then stays."""
+"""Writes the partitions ordered and hands on each receipt as it comes. It may raise; what is complete by then stays."""
 
 
 @dataclass
 class Plan:
-    """What is to be done. `orders`: the partitions to be written, `kept`: those that stand in the dataset already,
+    """What is to be done. `orders`: the partitions to be written, `kept`: those that are in the dataset already,
     `resumed`: those that an export that broke off left; `mended`: paths that the dataset should have and has not."""
 
     buckets: int
@@ -85,8 +85,8 @@ class Plan:
 
 def staging_of(folder: Path) -> Path:
     """The folder beside a dataset in which it is made. Both are on one file system."""
-    whole = folder.resolve()
-    return whole.with_name(f".{whole.name}.part")
+    complete = folder.resolve()
+    return complete.with_name(f".{complete.name}.part")
 
 
 @contextmanager
@@ -174,10 +174,10 @@ def _buckets_for(players: int) -> int:
 def _resumed(staging: Path, bucket: int, mark: str) -> Receipt | None:
     try:
         found: Receipt = json.loads(receipt_path(staging, bucket).read_bytes())
-        whole = found["mark"] == mark and _are_whole(staging / TREE, found) == []
+        complete = found["mark"] == mark and _lost_files(staging / TREE, found) == []
     except (OSError, ValueError, KeyError, TypeError):
         return None
-    return found if whole else None
+    return found if complete else None
 
 
 def _kept(lock: Lock, folder: Path, year: int, bucket: int, mark: str, mended: list[str]) -> Receipt | None:
@@ -185,20 +185,20 @@ def _kept(lock: Lock, folder: Path, year: int, bucket: int, mark: str, mended: l
         return None
     paths = [path_in_dataset(name, year, bucket) for name in of_buckets()]
     receipt: Receipt = {"mark": mark, "files": {path: lock["files"][path] for path in paths if path in lock["files"]}}
-    lost = _are_whole(folder, receipt)
+    lost = _lost_files(folder, receipt)
     mended += lost
     return receipt if not lost and len(receipt["files"]) == len(paths) else None
 
 
-def _are_whole(tree: Path, receipt: Receipt) -> list[str]:
+def _lost_files(tree: Path, receipt: Receipt) -> list[str]:
     """The paths of a receipt whose files are not there in their size."""
     sizes = {path: (tree / path).stat().st_size if (tree / path).is_file() else -1 for path in receipt["files"]}
     return [path for path, known in receipt["files"].items() if sizes[path] != known["bytes"]]
 
 
 def write_dataset(season: Season, plan: Plan, staging: Path, folder: Path, run: Run) -> list[str]:
-    """Write what the plan orders, and put the dataset in place whole; returns the tables' folders. Raises what `run`
-    raises, and OSError; then the dataset stands as it was, and what was written waits in the staging folder."""
+    """Write what the plan orders, and put the dataset in place at once; returns the tables' folders. Raises what `run`
+    raises, and OSError; then the dataset is as it was, and what was written waits in the staging folder."""
     receipts = plan.kept | plan.resumed
     buckets = {order.mark: order.bucket for order in plan.orders}
     for receipt in run(plan.orders):
@@ -231,7 +231,7 @@ def _of_everybody(
     lock = None if plan.orders or plan.resumed else standing(folder, season.year)
     if lock and lock["dataset"]["marks"] == {str(bucket): mark for bucket, mark in plan.marks.items()}:
         known = {path: lock["files"][path] for path in paths if path in lock["files"]}
-        if len(known) == len(paths) and not _are_whole(folder, {"mark": "", "files": known}):
+        if len(known) == len(paths) and not _lost_files(folder, {"mark": "", "files": known}):
             for path in paths:
                 _link(folder / path, tree / path)
             return known

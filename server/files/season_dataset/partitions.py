@@ -1,7 +1,7 @@
-"""A partition of a season's dataset: all tables of the players of one bucket, written whole or not at all.
+"""A partition of a season's dataset: all tables of the players of one bucket, all written or none.
 
 This runs wherever the order is sent: it opens the database by itself, reads the state that the export reads, makes sure
-of it, and leaves a receipt beside the files when all of them are whole.
+of it, and leaves a receipt beside the files when all of them are complete.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ RECEIPTS: Final = "receipts"
 @dataclass(frozen=True)
 class Order:
     """One partition to be written. `staging`: the folder, which all processes see; `logs`: the fingerprint of each
-    player's log; `mark`: stands for all that the partition depends on."""
+    player's log; `mark`: changes with all that the partition depends on."""
 
     staging: str
     season: int
@@ -57,7 +57,7 @@ class Order:
 
 
 class Receipt(TypedDict):
-    """A partition that is whole: its mark, and its files by their paths in the dataset."""
+    """A complete partition: its mark, and its files by their paths in the dataset."""
 
     mark: str
     files: dict[str, LockedFile]
@@ -125,7 +125,7 @@ def write_of_everybody(
         path = path_of_everybody(name, season.year)
         place = tree / path
         make_folder(place.parent)
-        # it may be the very file of the dataset that stands, linked
+        # it may be the very file of the dataset there is, linked
         place.unlink(missing_ok=True)
         table, rows = tables()[name], 0
 

@@ -52,7 +52,7 @@ class NoDatasetError(ValueError):
 
 @dataclass(frozen=True, eq=False)
 class Dataset:
-    """A dataset that is whole. `players`: by name, as they were set when it was written; `squads`: of each by id."""
+    """A complete dataset. `players`: by name, as they were set when it was written; `squads`: of each by id."""
 
     folder: Path
     lock: Lock
@@ -106,7 +106,7 @@ class Dataset:
 
     def _rows(self, table: str, buckets: Sequence[int], columns: Sequence[str]) -> Iterator[pa.Table]:
         paths = [self.folder / path_in_dataset(table, self.lock["season"], bucket) for bucket in buckets]
-        yield from _told(lambda: row_groups(paths, columns), self.folder)
+        yield from _named_faults(lambda: row_groups(paths, columns), self.folder)
 
 
 def open_dataset(folder: Path) -> Dataset:
@@ -135,7 +135,7 @@ def open_dataset(folder: Path) -> Dataset:
             )
     buckets = [path for path, known in lock["files"].items() if known["table"] == PLAYERS]
     found, squads = [], {}
-    for rows in _told(lambda: row_groups([folder / path for path in buckets], tables()[PLAYERS].names), folder):
+    for rows in _named_faults(lambda: row_groups([folder / path for path in buckets], tables()[PLAYERS].names), folder):
         for row in rows.to_pylist():
             found.append(_player(row))
             if row["squads"]:
@@ -144,7 +144,7 @@ def open_dataset(folder: Path) -> Dataset:
     return Dataset(folder, lock, unlocked_baseline(lock["baseline"]), in_order, squads)
 
 
-def _told(read: Callable[[], Iterator[pa.Table]], folder: Path) -> Iterator[pa.Table]:
+def _named_faults(read: Callable[[], Iterator[pa.Table]], folder: Path) -> Iterator[pa.Table]:
     """What is read, with faults in words."""
     try:
         yield from read()

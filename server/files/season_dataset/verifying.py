@@ -1,4 +1,4 @@
-"""The files of a dataset told again, a bucket of players at a time."""
+"""The files of a dataset made again, a bucket of players at a time."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def _bucket(path: str) -> int:
 
 
 def dataset_again(season: Season, lock: Lock, group: Sequence[str], spare: Path) -> Mapping[str, Path]:
-    """The files of a bucket, or the tables of everybody, told again."""
+    """The files of a bucket, or the tables of everybody, made again."""
     if lock["files"][group[0]]["table"] in OF_EVERYBODY:
         shots = (to_arrow(frame, tables()["shots"]) for frame in frames(season, "shots"))
         return {path: spare / path for path in write_of_everybody(season, shots, spare)}

@@ -36,8 +36,8 @@ def _array(series: pd.Series, column: Column) -> pa.Array:
             series.array if isinstance(series.dtype, pd.CategoricalDtype | pd.StringDtype) else series.astype("object")
         )
         array = pa.array(values, from_pandas=True)
-        whole = array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
-        return whole.cast(kind)
+        joined = array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
+        return joined.cast(kind)
     if column.type == DATE:
         return pa.array(pd.to_datetime(series).astype("datetime64[s]"), from_pandas=True).cast(pa.date32())
     return pa.array(series, from_pandas=True).cast(kind)
@@ -71,9 +71,9 @@ class EvenRows:
         self._count += table.num_rows
         del table
         while self._count >= self.rows:
-            whole = pa.concat_tables(self._held)
-            yield whole.slice(0, self.rows).combine_chunks()
-            self._held = [whole.slice(self.rows)]
+            joined = pa.concat_tables(self._held)
+            yield joined.slice(0, self.rows).combine_chunks()
+            self._held = [joined.slice(self.rows)]
             self._count -= self.rows
 
     def rest(self) -> Iterator[pa.Table]:

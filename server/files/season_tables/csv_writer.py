@@ -37,7 +37,7 @@ def _rows(table: TableWords, chunk: pa.Table) -> bytes:
 
 
 def _cells(array: pa.Array, column: Column) -> pa.Array:
-    """Every cell as it stands in the file; nothing where the value is missing."""
+    """Every cell as the file has it; nothing where the value is missing."""
     if column.type == STRING:
         return _text_cells(array, column)
     if column.type == BOOLEAN:

@@ -220,14 +220,14 @@ def _constraints(column: Column, format_: str) -> Constraints:
     if column.required and not (column.blank_for_no and format_ == CSV):
         found["required"] = True
     if column.minimum is not None:
-        found["minimum"] = _whole(column.minimum)
+        found["minimum"] = _without_fraction(column.minimum)
     if column.maximum is not None:
-        found["maximum"] = _whole(column.maximum)
+        found["maximum"] = _without_fraction(column.maximum)
     if column.one_of:
         found["enum"] = list(column.one_of)
     return found
 
 
-def _whole(bound: float) -> float:
+def _without_fraction(bound: float) -> float:
     """A bound without a fraction as a whole number, so that it is written as one."""
     return int(bound) if bound == int(bound) else bound

@@ -31,53 +31,53 @@ Maker = Callable[[Piece], pd.DataFrame]
 def _shots(piece: Piece) -> pd.DataFrame:
     connection, selection = piece.season.connection, piece.selection
     shared = sharing_positions(connection, selection.named)
-    told = tuple(player_id for player_id in selection.named if player_id in shared)
-    positions = positions_frame(connection, replace(selection, player_ids=told)) if told else None
+    sharing = tuple(player_id for player_id in selection.named if player_id in shared)
+    positions = positions_frame(connection, replace(selection, player_ids=sharing)) if sharing else None
     return shots_table(piece.valued, piece.season.baseline, positions)
 
 
-def _clubs(whole: Piece) -> pd.DataFrame:
-    clubs = whole.clubs
-    retired = pd.to_datetime(clubs["retired_on"]) < pd.Timestamp(whole.season.days[0])
+def _clubs(full: Piece) -> pd.DataFrame:
+    clubs = full.clubs
+    retired = pd.to_datetime(clubs["retired_on"]) < pd.Timestamp(full.season.days[0])
     gone = retired | clubs["deleted"].eq(True)
     return clubs[~gone | clubs["shots"].gt(0)]
 
 
-def _setups(whole: Piece) -> pd.DataFrame:
-    setups = setups_in_full(whole.season.connection, whole.player.player_id)
+def _setups(full: Piece) -> pd.DataFrame:
+    setups = setups_in_full(full.season.connection, full.player.player_id)
     since = pd.to_datetime(setups["since"]).astype("datetime64[s]")
     following = since.groupby(setups["club_id"]).shift(-1)
     until = following - pd.Timedelta(days=1)
-    first, last = map(pd.Timestamp, whole.season.days)
-    clubs = whole.clubs.set_index("club_id")["club"]
+    first, last = map(pd.Timestamp, full.season.days)
+    clubs = full.clubs.set_index("club_id")["club"]
     label = since.dt.strftime("%Y-%m-%d") + " " + setups["note"]
     reported = setups.assign(since=since, until=until, setup=label, club=setups["club_id"].map(clubs))
-    # of two setups of one day the later stands; a club that is gone has no label
+    # of two setups of one day the later counts; a club that is gone has no label
     in_force = (since <= last) & (until.isna() | (until >= first)) & (until.isna() | (until >= since))
     return reported[in_force & reported["club"].notna()].sort_values(["club", "since", "setup_id"])
 
 
-def _summary(whole: Piece, by: str) -> pd.DataFrame:
+def _summary(full: Piece, by: str) -> pd.DataFrame:
     """The rows of all players, `owner` the place of each one's."""
-    rows = summaries_of_many(whole.valued, whole.owner, whole.lengths, len(whole.players), by)
+    rows = summaries_of_many(full.valued, full.owner, full.lengths, len(full.players), by)
     owner = rows["owner"].to_numpy()
     return rows.assign(
-        player_id=pd.Categorical.from_codes(owner, list(whole.selection.named)),
+        player_id=pd.Categorical.from_codes(owner, list(full.selection.named)),
         level=DEFAULT_LEVEL,
-        short_rounds=whole.lengths.short[owner],
+        short_rounds=full.lengths.short[owner],
     )
 
 
-def _club_summary(whole: Piece) -> pd.DataFrame:
-    rows, clubs = _summary(whole, "club"), whole.clubs
+def _club_summary(full: Piece) -> pd.DataFrame:
+    rows, clubs = _summary(full, "club"), full.clubs
     ids = dict(zip(zip(clubs["player_id"], clubs["club"], strict=True), clubs["club_id"], strict=True))
     known = [ids.get(one) for one in zip(rows["player_id"], rows["club"], strict=True)]
     return rows.assign(club_id=np.array(known, dtype=object))
 
 
-def _category_summary(whole: Piece) -> pd.DataFrame:
-    rows = _summary(whole, "category")
-    schemes = [scheme_of(player) for player in whole.players]
+def _category_summary(full: Piece) -> pd.DataFrame:
+    rows = _summary(full, "category")
+    schemes = [scheme_of(player) for player in full.players]
     names, yards = (np.array([getattr(one, name) for one in schemes]) for name in ("name", "short_game_yd"))
     owner = rows["owner"].to_numpy()
     return rows.assign(category_scheme=names.astype(object)[owner], short_game_yd=yards[owner])
@@ -86,10 +86,10 @@ def _category_summary(whole: Piece) -> pd.DataFrame:
 def _one_by_one(make: Maker, kind: str) -> Maker:
     """The rows of a maker that takes one player, of those players who have records of a kind."""
 
-    def joined(whole: Piece) -> pd.DataFrame:
-        having = owners_in(whole.season.connection, kind, whole.selection.named)
+    def joined(full: Piece) -> pd.DataFrame:
+        having = owners_in(full.season.connection, kind, full.selection.named)
         parts = [
-            make(one).assign(player_id=one.player.player_id) for one in whole.each() if one.player.player_id in having
+            make(one).assign(player_id=one.player.player_id) for one in full.each() if one.player.player_id in having
         ]
         rows = [part for part in parts if len(part)]
         return pd.concat(rows, ignore_index=True) if rows else pd.DataFrame()
@@ -116,7 +116,7 @@ OF_SEASONS: Final[dict[str, Maker]] = {
     "courses": course_rows,
     "course_effects": course_effect_rows,
 }
-"""Tables whose rows need the whole season of a player, of several players at a time; each row has its player_id."""
+"""Tables whose rows need the full season of a player, of several players at a time; each row has its player_id."""
 
 
 def frames(season: Season, table: str) -> Iterator[pd.DataFrame]:
@@ -137,19 +137,19 @@ def frames_together(season: Season, names: Sequence[str]) -> Iterator[tuple[str,
     of_pieces = [one for one in makers if one[0] in OF_PIECES]
     of_seasons = [one for one in makers if one[0] in OF_SEASONS]
     for players in season.groups():
-        yield from _of_group(Piece(season, players, season.whole(*players)), of_pieces, of_seasons)
+        yield from _of_group(Piece(season, players, season.full(*players)), of_pieces, of_seasons)
 
 
 def _of_group(
-    whole: Piece, of_pieces: Sequence[tuple[str, Maker]], of_seasons: Sequence[tuple[str, Maker]]
+    full: Piece, of_pieces: Sequence[tuple[str, Maker]], of_seasons: Sequence[tuple[str, Maker]]
 ) -> Iterator[tuple[str, pd.DataFrame]]:
     """The rows of players who are read together; what was read goes with this."""
-    for piece in whole.season.pieces(whole) if of_pieces else ():
+    for piece in full.season.pieces(full) if of_pieces else ():
         yield from ((name, _of_players(piece, make(piece))) for name, make in of_pieces)
     for name, make in of_seasons:
-        rows = make(whole)
+        rows = make(full)
         if len(rows):
-            yield name, _of_players(whole, rows)
+            yield name, _of_players(full, rows)
 
 
 def _of_players(piece: Piece, rows: pd.DataFrame) -> pd.DataFrame:
@@ -161,11 +161,11 @@ def _of_players(piece: Piece, rows: pd.DataFrame) -> pd.DataFrame:
     return rows.assign(
         player=pd.Categorical.from_codes(by_owner[owner], names),
         player_id=pd.Categorical.from_codes(owner, ids),
-        baseline=_always(_told(piece), len(rows)),
+        baseline=_always(_baseline_of(piece), len(rows)),
     )
 
 
-def _told(piece: Piece) -> str:
+def _baseline_of(piece: Piece) -> str:
     return f"{piece.season.baseline.id} {piece.season.baseline.version}"
 
 

@@ -1,4 +1,4 @@
-"""The lock of a package or a dataset: what it was made of, so that it can be told again and compared years later.
+"""The lock of a package or a dataset: what it was made of, so that it can be made again and compared years later.
 
 It keeps the baseline's rows themselves, the fingerprint of each player's log, the versions of what made the files, and
 of each file its rows, bytes and SHA-256. No moment of making: the same season is the same lock.
@@ -115,7 +115,7 @@ def lock_of(season: int, baseline: Baseline, players: Mapping[str, str], files: 
 
 
 def lock_text(lock: Lock) -> str:
-    """The lock as it stands in its file."""
+    """The lock as its file has it."""
     return json.dumps(lock, indent=1, ensure_ascii=False) + "\n"
 
 

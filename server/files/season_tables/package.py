@@ -54,7 +54,7 @@ def write_tables(
     progress: Callable[[int], None] = lambda _files: None,
 ) -> list[Path]:
     """Write the tables as NAME_YEAR.FORMAT into `folder`, and with `package` the descriptor and the lock of all of
-    them; returns the paths. Nothing stands in the folder before every file is whole. Raises OSError, and
+    them; returns the paths. Nothing is in the folder before every file is complete. Raises OSError, and
     TooManyRowsError for an XLSX too long for a sheet."""
     make_folder(folder)
     made: list[_File] = []
@@ -97,7 +97,7 @@ def write_tables(
 
 
 def descriptor_text(package: DataPackage) -> str:
-    """The descriptor as it stands in its file."""
+    """The descriptor as its file has it."""
     return json.dumps(package, indent=2, ensure_ascii=False) + "\n"
 
 

@@ -16,11 +16,11 @@ from server.questions.valued_shots import scheme_of
 from server.store.squads import squads_of
 
 
-def player_rows(whole: Piece) -> pd.DataFrame:
+def player_rows(full: Piece) -> pd.DataFrame:
     """One row a player: the columns of the table players but the name and the baseline."""
-    season, players = whole.season, whole.players
-    squads = squads_of(season.connection, whole.selection.named) if season.tells_squads else {}
-    rounds = np.bincount(places_of(whole.rounds["player_id"], players), minlength=len(players))
+    season, players = full.season, full.players
+    squads = squads_of(season.connection, full.selection.named) if season.with_squads else {}
+    rounds = np.bincount(places_of(full.rounds["player_id"], players), minlength=len(players))
     schemes = [scheme_of(player) for player in players]
     columns: dict[str, list[str | None]] = {
         "player_id": [player.player_id for player in players],
@@ -37,16 +37,16 @@ def player_rows(whole: Piece) -> pd.DataFrame:
 _TEES = ("course_id", "course", "tees", "holes", "par", "length_yd", "rating", "slope", "difficulty", "rounds")
 
 
-def course_rows(whole: Piece) -> pd.DataFrame:
+def course_rows(full: Piece) -> pd.DataFrame:
     """One row a set of tees, by player, course and tees: the columns of the table courses but the player's name and
     the baseline. Of tees of one name on a course the first."""
-    rounds = whole.rounds
-    if not whole.courses:
+    rounds = full.rounds
+    if not full.courses:
         return pd.DataFrame()
     played = Counter(zip(rounds["player_id"], rounds["course"], rounds["tees"], strict=True))
     rows: list[dict[str, Any]] = []
-    for player_id, known in whole.courses.items():
-        hard = ratings_of({name: tees for name, _, tees in known}, whole.season.baseline).hardness
+    for player_id, known in full.courses.items():
+        hard = ratings_of({name: tees for name, _, tees in known}, full.season.baseline).hardness
         rows += [
             {
                 "player_id": player_id,
@@ -66,22 +66,22 @@ def course_rows(whole: Piece) -> pd.DataFrame:
         ]
     frame = pd.DataFrame(rows, columns=["player_id", *_TEES]).drop_duplicates(["course_id", "tees"])
     numbers = dict.fromkeys(("length_yd", "rating", "difficulty"), "float64") | {"slope": "Int64"}
-    of = places_of(frame["player_id"], whole.players)
+    of = places_of(frame["player_id"], full.players)
     ordered = frame.astype(numbers).assign(of=of).sort_values(["of", "course", "course_id", "tees"], ignore_index=True)
     return ordered.drop(columns="of")
 
 
-def course_effect_rows(whole: Piece) -> pd.DataFrame:
+def course_effect_rows(full: Piece) -> pd.DataFrame:
     """One row a course, by player and hardest first, as the command level tells it."""
     columns = ["course", "rounds", "effect", "low", "high"]
-    course = whole.valued["course"]
+    course = full.valued["course"]
     rows: list[dict[str, Any]] = []
     # without a course no round tells of one
-    for place in np.unique(whole.owner[course.notna().to_numpy(dtype=bool)]):
-        player = whole.players[place]
-        known = {name: tees for name, _, tees in whole.courses.get(player.player_id, ())}
-        rates = round_rates(whole.valued_of(player))
-        found = stated_level(*rates, DEFAULT_LEVEL, ratings_of(known, whole.season.baseline))
+    for place in np.unique(full.owner[course.notna().to_numpy(dtype=bool)]):
+        player = full.players[place]
+        known = {name: tees for name, _, tees in full.courses.get(player.player_id, ())}
+        rates = round_rates(full.valued_of(player))
+        found = stated_level(*rates, DEFAULT_LEVEL, ratings_of(known, full.season.baseline))
         rows += [{"player_id": player.player_id, **one} for one in found["courses"]]
     frame = pd.DataFrame(rows, columns=["player_id", *columns])
     return frame.rename(columns={"effect": "course_effect"}).assign(level=DEFAULT_LEVEL)

@@ -48,7 +48,7 @@ def hole_rows(piece: Piece) -> pd.DataFrame:
 
 
 def _scored(piece: Piece) -> tuple[Places, Places]:
-    """Where the score of each hole stands, and where the hole of each score; -1 for a hole without a shot of record
+    """The place of the score of each hole, and of the hole of each score; -1 for a hole without a shot of record
     and for a score of a hole that the round does not define."""
     holes, scores = piece.holes, piece.scores
     number, round_ = holes["hole"].to_numpy(), holes["round_id"].cat.codes.to_numpy().astype(np.int64)
@@ -77,9 +77,9 @@ def _conditions(rounds: pd.DataFrame, holes: pd.DataFrame, round_: Places) -> di
     numbers = holes["hole"].to_numpy()
     for place in np.flatnonzero(rounds["hole_conditions"].notna().to_numpy()):
         mine = np.flatnonzero(round_ == place)
-        told = conditions_by_hole(map(int, numbers[mine]), json.loads(rounds["hole_conditions"].iloc[place]))
+        recorded = conditions_by_hole(map(int, numbers[mine]), json.loads(rounds["hole_conditions"].iloc[place]))
         for row in mine:
-            for name, value in told[int(numbers[row])].items():
+            for name, value in recorded[int(numbers[row])].items():
                 columns[name][row] = value
     return columns | {"wind_from_deg": columns["wind_from_deg"].astype(np.float64)}
 
@@ -111,8 +111,8 @@ def round_rows(piece: Piece) -> pd.DataFrame:
     strokes, par_done = scores.strokes.astype(np.int64)[done], par[at[done]]
     score = total(of_score[done], strokes)
     meant = [None if pd.isna(holes) else int(holes) for holes in rounds["holes_meant"]]
-    told = zip(number.tolist(), begun.tolist(), complete.tolist(), meant, strict=True)
-    whole = np.array([is_complete(*one) for one in told], dtype=bool)
+    recorded = zip(number.tolist(), begun.tolist(), complete.tolist(), meant, strict=True)
+    full = np.array([is_complete(*one) for one in recorded], dtype=bool)
     return rounds.assign(
         putts=total(of_score, scores.putts),
         penalty_strokes=total(of_score, scores.penalty_strokes).astype(np.int64),
@@ -126,7 +126,7 @@ def round_rows(piece: Piece) -> pd.DataFrame:
         strokes_gained=np.where(shots > 0, total(of[known], gained[known]), np.nan),
         holes=number,
         holes_valued=total(np.unique(of[known] * span + hole) // span),
-        par=np.where(whole, total(of_score[done], par_done), total(of_hole, par)),
-        score=pd.arrays.IntegerArray(score, ~whole),
+        par=np.where(full, total(of_score[done], par_done), total(of_hole, par)),
+        score=pd.arrays.IntegerArray(score, ~full),
         bag_clubs=np.array([len(json.loads(bag)) for bag in rounds["bag"]], dtype=np.int64),
     )

@@ -48,15 +48,15 @@ class Season:
     year: int
     baseline: Baseline
     players: tuple[Player, ...]
-    tells_squads: bool = True
-    """Whether the squads that players share with are told."""
+    with_squads: bool = True
+    """Whether the squads that players share with are exported."""
 
     @property
     def days(self) -> tuple[date, date]:
         """The first and the last day."""
         return date(self.year, 1, 1), date(self.year, 12, 31)
 
-    def whole(self, *players: Player) -> Selection:
+    def full(self, *players: Player) -> Selection:
         """All of the season of these players."""
         return Selection(None, *self.days, player_ids=tuple(player.player_id for player in players))
 
@@ -77,17 +77,17 @@ class Season:
         if group:
             yield tuple(group)
 
-    def pieces(self, whole: Piece) -> Iterator[Piece]:
-        """A group's season as it is read: that of one player with too many shots in runs of whole days."""
-        runs = list(self._runs(whole.player)) if len(whole.players) == 1 else []
+    def pieces(self, full: Piece) -> Iterator[Piece]:
+        """A group's season as it is read: that of one player with too many shots in runs of full days."""
+        runs = list(self._runs(full.player)) if len(full.players) == 1 else []
         if len(runs) <= 1:
-            yield whole
+            yield full
         else:
-            of = whole.selection.player_ids
-            yield from (Piece(self, whole.players, Selection(None, *run, player_ids=of)) for run in runs)
+            of = full.selection.player_ids
+            yield from (Piece(self, full.players, Selection(None, *run, player_ids=of)) for run in runs)
 
     def _runs(self, player: Player) -> Iterator[tuple[date, date]]:
-        """Runs of whole days of about `SHOTS_AT_ONCE` shots."""
+        """Runs of full days of about `SHOTS_AT_ONCE` shots."""
         first: date | None = None
         last: date | None = None
         held = 0
@@ -164,7 +164,7 @@ class Piece:
 
     @cached_property
     def clubs(self) -> pd.DataFrame:
-        """The clubs of the players, with their shots in the whole season, of a piece that has it whole."""
+        """The clubs of the players, with their shots in the full season, of a piece that has all of it."""
         connection, ids = self.season.connection, self.selection.named
         if self.within is not None:
             found = self.within.clubs
@@ -215,7 +215,7 @@ class Piece:
             yield self
             return
         for player in self.players:
-            yield Piece(self.season, (player,), self.season.whole(player), self)
+            yield Piece(self.season, (player,), self.season.full(player), self)
 
     @cached_property
     def _ends(self) -> npt.NDArray[np.intp]:
@@ -242,8 +242,8 @@ def open_season(
     baseline: Baseline,
     players: Collection[str] | None = None,
     *,
-    tells_squads: bool = True,
+    with_squads: bool = True,
 ) -> Season:
     """The season of the players who have a round in that year; `players`: only these ids (None: everybody)."""
     found = players_of_season(connection, date(year, 1, 1), date(year, 12, 31), players)
-    return Season(connection, year, baseline, tuple(found), tells_squads)
+    return Season(connection, year, baseline, tuple(found), with_squads)

@@ -86,7 +86,7 @@ class Tallied:
         return [Member(player, self._found.get(player.player_id) or _nothing(player)) for player in self._players]
 
     def _tally(self, parts: Sequence[pa.Table]) -> None:
-        """Take the tallies of players whose rows are whole."""
+        """Take the tallies of players whose rows are complete."""
         rows = pa.concat_tables(parts).combine_chunks() if parts else None
         if not rows or not rows.num_rows:
             return
@@ -154,7 +154,7 @@ def _coded(column: pa.ChunkedArray) -> tuple[npt.NDArray[np.int64], list[str]]:
 
 
 def by_player(shots: Iterable[pa.Table]) -> Iterator[tuple[str, pa.Table]]:
-    """The rows of each player, whole, where those of a player come one behind the other."""
+    """The rows of each player, complete, where those of a player come one behind the other."""
     held: list[pa.Table] = []
     whose = ""
     for rows in shots:
@@ -201,14 +201,14 @@ def _rank_rows(members: Sequence[Member]) -> Iterator[Mapping[str, Any]]:
             | {"chance_first": row["chances"][0], "lacking": None}
             for row in placed
         ]
-        told = {row["player_id"] for row in placed}
+        with_place = {row["player_id"] for row in placed}
         why = {one["player_id"]: one["why"] for one in found.left_out}
         rows += [
             dict.fromkeys(names)
             | {"player": one.player.name, "player_id": one.player.player_id, "strokes_gained": None}
             | {"chance_first": None, "lacking": why.get(one.player.player_id, NO_ORDER)}
             for one in members
-            if one.player.player_id not in told
+            if one.player.player_id not in with_place
         ]
         yield _columns(rows, ("rounds", "courses", "rank_low", "rank_high")) | {"part": part}
 

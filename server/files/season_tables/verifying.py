@@ -1,7 +1,7 @@
-"""A package or a dataset told again and compared: by the baseline that its lock keeps, from the logs as they are now.
+"""A package or a dataset made again and compared: by the baseline that its lock keeps, from the logs as they are now.
 
-A file is first held against its lock, then against what is told now. Where bytes differ the rows are compared, each by
-its key, so that another version of a library, which writes other bytes, is told from other values.
+A file is first held against its lock, then against what is made now. Where bytes differ the rows are compared, each by
+its key, so that another version of a library, which writes other bytes, is distinguished from other values.
 """
 
 from __future__ import annotations
@@ -26,14 +26,14 @@ from server.files.season_tables.writing import CSV, PARQUET
 from server.files.season_tables.xlsx_writer import HEADER_ROWS
 
 MOST_TOLD: Final = 20
-"""Differences of one file that are told; the rest is counted."""
+"""Differences of one file that are listed; the rest is counted."""
 NOTHING: Final = "nothing"
 
 
 @dataclass(frozen=True)
 class Difference:
-    """What differs. `row`: its key in words, empty where a whole file or column is meant; `there`: in the file; `now`:
-    as told again."""
+    """What differs. `row`: its key in words, empty where a file or column is meant; `there`: in the file; `now`:
+    as made again."""
 
     file: str
     words: str
@@ -67,7 +67,7 @@ def verify(
     again: Again,
     progress: Callable[[int], None] = lambda _files: None,
 ) -> Verified:
-    """Compare the files in the folder with the lock and with what is told now. `groups`: the paths that are told
+    """Compare the files in the folder with the lock and with what is made now. `groups`: the paths that are made
     together; `again` tells them. Raises OSError."""
     season = locked_season(connection, lock)
     differences: list[Difference] = []
@@ -87,7 +87,7 @@ def locked_season(connection: Connection, lock: Lock) -> Season:
 
 
 def package_again(season: Season, lock: Lock, group: Sequence[str], spare: Path) -> Mapping[str, Path]:
-    """Files of one machine, told again."""
+    """Files of one machine, made again."""
     known = tables()
     asked = [lock["files"][path] for path in group if lock["files"][path]["table"] in known]
     names = list(dict.fromkeys(file["table"] for file in asked))
@@ -112,7 +112,7 @@ def _notes(season: Season, lock: Lock) -> Iterator[str]:
             yield f"the log of {names[player_id]} has changed since"
 
 
-def _compared(place: Path, path: str, lock: Lock, told: Path | None) -> Iterator[Difference]:
+def _compared(place: Path, path: str, lock: Lock, remade: Path | None) -> Iterator[Difference]:
     known = lock["files"][path]
     table = tables().get(known["table"])
     if table is None:
@@ -125,20 +125,20 @@ def _compared(place: Path, path: str, lock: Lock, told: Path | None) -> Iterator
     if there != known["hash"]:
         size = place.stat().st_size
         yield Difference(path, f"is not what was written: {size} bytes, written {known['bytes']}", table.name)
-    if told is None:
+    if remade is None:
         yield Difference(path, "cannot be checked: none of its players has a round here", table.name)
-    elif file_hash(told) != there:
-        yield from _rows_compared(place, told, path, table, known["format"])
+    elif file_hash(remade) != there:
+        yield from _rows_compared(place, remade, path, table, known["format"])
 
 
-def _rows_compared(place: Path, told: Path, path: str, table: TableWords, format_: str) -> Iterator[Difference]:
+def _rows_compared(place: Path, remade: Path, path: str, table: TableWords, format_: str) -> Iterator[Difference]:
     read = {CSV: _csv_rows, PARQUET: _parquet_rows}.get(format_, _xlsx_rows)
     try:
         names, before = read(place, table.key)
     except (OSError, ValueError, KeyError, pa.ArrowException) as error:
         yield Difference(path, f"cannot be read: {str(error).splitlines()[0]}", table.name)
         return
-    names_now, after = read(told, table.key)
+    names_now, after = read(remade, table.key)
     for name in sorted({*names} ^ {*names_now}):
         yield Difference(path, "is there alone" if name in names else "is new", table.name, name)
     both = [(name, names.index(name), names_now.index(name)) for name in names if name in names_now]

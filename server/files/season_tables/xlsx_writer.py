@@ -24,7 +24,7 @@ MOST_ROWS: Final = 1_048_576 - HEADER_ROWS
 """Rows that a sheet holds below the header and the units."""
 
 NO_DAY: Final = datetime(1980, 1, 1)  # noqa: DTZ001
-"""Stands where the format wants the day of making, so that the same table is the same file."""
+"""Written where the format wants the day of making, so that the same table is the same file."""
 
 _PIECE: Final = 1 << 16
 
