@@ -35,13 +35,13 @@ from server.store.round_checks import check_prepared
 
 DEVICE: Final = "import"
 NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
-MOST_FAULTS_TOLD: Final = 5
-_FRESH_TOLD: Final = 5
+MOST_FAULTS_LISTED: Final = 5
+_FRESH_LISTED: Final = 5
 
 Made = Change | InvalidError
 """A change that a table asks for, or what is wrong with it."""
 
-NOBODY_SAID: Final = Newcomers()
+NOT_GIVEN: Final = Newcomers()
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ class Taking:
 
     strict: bool = False
     player_id: str | None = None
-    newcomers: Newcomers = NOBODY_SAID
+    newcomers: Newcomers = NOT_GIVEN
 
 
 @dataclass
@@ -83,7 +83,7 @@ def import_table(
     dry_run: bool = False,
     strict: bool = False,
     player_id: str | None = None,
-    newcomers: Newcomers = NOBODY_SAID,
+    newcomers: Newcomers = NOT_GIVEN,
 ) -> Imported:
     """Store every row or none. Raises TableError with all faults. `dry_run` checks and counts without storing; the
     rest as in `Taking`."""
@@ -138,8 +138,8 @@ def prepared(connection: sa.Connection, plans: list[tuple[str, list[Made]]]) -> 
             except InvalidError as invalid:
                 faults = list(invalid.faults)
         if faults:
-            more = len(faults) - MOST_FAULTS_TOLD
-            reported = "; ".join(map(str, faults[:MOST_FAULTS_TOLD])) + (f"; and {more} more" if more > 0 else "")
+            more = len(faults) - MOST_FAULTS_LISTED
+            reported = "; ".join(map(str, faults[:MOST_FAULTS_LISTED])) + (f"; and {more} more" if more > 0 else "")
             raise TableError(f"the rows do not fit what is already stored: {reported}")
     return ready
 
@@ -166,7 +166,7 @@ def plan_player(
     maker.foreign = _foreign(connection, player_id, rounds)
     if not found:
         met.fresh += 1
-        met.fresh_names += [name] if met.fresh <= _FRESH_TOLD else []
+        met.fresh_names += [name] if met.fresh <= _FRESH_LISTED else []
         maker.make_player(name, next(iter(rounds.values()))[0]["row"], taking.newcomers)
     for key, shots in rounds.items():
         maker.make_round(key, shots)

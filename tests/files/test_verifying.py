@@ -145,8 +145,8 @@ def test_rows_and_columns_that_came_or_went_are_named(verify: Verify, place: Pat
     pq.write_table(fewer, path)
     words = verify("package").stdout
     assert "rounds_2026.parquet: table rounds, column score: is new\n" in words
-    assert "rounds_2026.parquet: table rounds, column wish: is there alone\n" in words
-    assert f"row round_id {whole['round_id'][0].as_py()}: is told now alone" in words
+    assert "rounds_2026.parquet: table rounds, column wish: is in the file only\n" in words
+    assert f"row round_id {whole['round_id'][0].as_py()}: is missing from the file" in words
     assert pc.count(whole["round_id"]).as_py() == 2
 
 

@@ -25,7 +25,7 @@ from server.files.season_tables.seasons import Season, open_season
 from server.files.season_tables.writing import CSV, PARQUET
 from server.files.season_tables.xlsx_writer import HEADER_ROWS
 
-MOST_TOLD: Final = 20
+MOST_LISTED: Final = 20
 """Differences of one file that are listed; the rest is counted."""
 NOTHING: Final = "nothing"
 
@@ -140,15 +140,15 @@ def _rows_compared(place: Path, remade: Path, path: str, table: TableWords, form
         return
     names_now, after = read(remade, table.key)
     for name in sorted({*names} ^ {*names_now}):
-        yield Difference(path, "is there alone" if name in names else "is new", table.name, name)
+        yield Difference(path, "is in the file only" if name in names else "is new", table.name, name)
     both = [(name, names.index(name), names_now.index(name)) for name in names if name in names_now]
     count = 0
     for difference in _cells(path, table, both, before, after):
         count += 1
-        if count <= MOST_TOLD:
+        if count <= MOST_LISTED:
             yield difference
-    if count > MOST_TOLD:
-        yield Difference(path, f"{count - MOST_TOLD} more differences", table.name)
+    if count > MOST_LISTED:
+        yield Difference(path, f"{count - MOST_LISTED} more differences", table.name)
 
 
 def _cells(
@@ -158,14 +158,14 @@ def _cells(
         row = ", ".join(f"{name} {value}" for name, value in zip(table.key, key, strict=True))
         now = after.get(key)
         if now is None:
-            yield Difference(path, "is there alone", table.name, row=row)
+            yield Difference(path, "is in the file only", table.name, row=row)
             continue
         for name, old, new in both:
             if cells[old] != now[new] and not (cells[old] != cells[old] and now[new] != now[new]):
                 yield Difference(path, "differs", table.name, name, row, _shown(cells[old]), _shown(now[new]))
     for key in after.keys() - before.keys():
         row = ", ".join(f"{name} {value}" for name, value in zip(table.key, key, strict=True))
-        yield Difference(path, "is told now alone", table.name, row=row)
+        yield Difference(path, "is missing from the file", table.name, row=row)
 
 
 def _shown(value: Any) -> str:
