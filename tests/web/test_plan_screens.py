@@ -420,7 +420,7 @@ def test_without_a_map_a_player_is_told_how_to_get_one_and_in_a_competition_none
 
 def test_a_plan_looks_ahead_and_reckons_with_the_day(make_phone: Any, demo: Server) -> None:
     device: Phone = make_phone(demo)
-    page = open_view(device, demo, view_of(demo, 4))
+    page = open_view(device, demo, view_of(demo, 1))
     page.locator("#plan-settings").click()
     page.locator("#next-shots-own").click()
     expect(page.locator(".working")).to_contain_text("Working it out on the server")
@@ -431,7 +431,7 @@ def test_a_plan_looks_ahead_and_reckons_with_the_day(make_phone: Any, demo: Serv
     page.locator("#try-again").click()
     expect(page.locator(".plan-ahead").first).to_be_visible(timeout=120_000)
     expect(page.locator(".working")).to_have_count(0)
-    plan = plan_of(demo, 4, ahead="true")
+    plan = plan_of(demo, 1, ahead="true")
     assert page.locator(".plan-ahead").all_inner_texts()[:2] == plan["ahead"]["words"]
     assert "ahead=own" in page.url
     page.locator("#day-settings").click()

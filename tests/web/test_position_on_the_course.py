@@ -330,6 +330,7 @@ def test_what_cannot_be_used_leaves_the_keypad_and_nothing_is_asked_while_idle(
     page.set_viewport_size({"width": 320, "height": 568})
     stand(phone, x, y - 170)
     marked(phone, "bunker left")
+    expect(page.locator("#distance .number")).to_have_text("170")
     expect(page.locator("#distance .unit")).to_have_text("yd ±3 m")
     page.wait_for_function(IN_SIGHT)
     asked = page.evaluate("positionsAsked")
