@@ -5,31 +5,15 @@ from __future__ import annotations
 import atexit
 import gc
 from collections.abc import Iterator, MutableMapping
-from contextlib import contextmanager
 from importlib import import_module
 
 import click
 
 from server.commands.examples import add_examples
+from server.store.collecting import uncollected
 
-
-@contextmanager
-def uncollected() -> Iterator[None]:
-    """Keep the collector of garbage away from what is imported inside: modules live as long as the process.
-
-    While pandas and SQLAlchemy load, and again as the process ends, the collector would walk through half a million of
-    their objects: a quarter of what `summary` costs.
-    """
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.freeze()
-        if collecting:
-            gc.enable()
-
-
+# While pandas and SQLAlchemy load, and again as the process ends, the collector of garbage would walk through half a
+# million of their objects, which live as long as the process: a quarter of what `summary` costs.
 atexit.register(gc.freeze)
 
 
@@ -45,6 +29,7 @@ class LazyCommands(MutableMapping[str, click.Command]):
             module, attribute = self.places[name]
             with uncollected():
                 command = getattr(import_module(f"server.commands.{module}"), attribute)
+                gc.freeze()
             self.loaded[name] = add_examples(name, command)
         return self.loaded[name]
 
