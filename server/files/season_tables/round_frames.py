@@ -23,7 +23,7 @@ def hole_rows(piece: Piece) -> pd.DataFrame:
     """One row a hole that the rounds define, the columns of the table holes but the player's name and the baseline, and
     `deleted`, `valued` (shots with a value) beside them."""
     holes, scores = piece.holes, piece.scores
-    at, _ = _scored(piece)
+    at, _ = piece.scored
     strokes, penalty, putts, unvalued = (
         np.append(column, 0)[at].astype(np.int64)
         for column in (scores.strokes, scores.penalty_strokes, scores.putts, scores.unvalued)
@@ -45,21 +45,6 @@ def hole_rows(piece: Piece) -> pd.DataFrame:
         **{name: _repeated(piece.rounds[name], round_) for name in _OF_ROUND},
         **_conditions(piece.rounds, holes, round_),
     )
-
-
-def _scored(piece: Piece) -> tuple[Places, Places]:
-    """The place of the score of each hole, and of the hole of each score; -1 for a hole without a shot of record
-    and for a score of a hole that the round does not define."""
-    holes, scores = piece.holes, piece.scores
-    number, round_ = holes["hole"].to_numpy(), holes["round_id"].cat.codes.to_numpy().astype(np.int64)
-    span = max(int(number.max(initial=0)), int(scores.hole.max(initial=0))) + 1
-    rows = (round_ * span + number, scores.round_ * span + scores.hole)
-    found = []
-    for sought, among in (rows, rows[::-1]):
-        row_at = np.full(len(piece.rounds) * span, -1, dtype=np.int64)
-        row_at[among] = np.arange(among.size)
-        found.append(row_at[sought])
-    return found[0], found[1]
 
 
 def _repeated(column: pd.Series, place: Places) -> Any:
@@ -102,7 +87,7 @@ def round_rows(piece: Piece) -> pd.DataFrame:
     hole = valued["hole"].to_numpy()[known]
     span = int(hole.max(initial=0)) + 1
     shots = total(of[known])
-    _, at = _scored(piece)
+    _, at = piece.scored
     defined = at >= 0
     done = defined & scores.complete
     of_hole, of_score = holes["round_id"].cat.codes.to_numpy(), scores.round_

@@ -198,6 +198,21 @@ class Piece:
         return scores_of(self.valued, self.round_of)
 
     @cached_property
+    def scored(self) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+        """The place of the score of each hole, and of the hole of each score; -1 for a hole without a shot of record
+        and for a score of a hole that the round does not define."""
+        holes, scores = self.holes, self.scores
+        number, round_ = holes["hole"].to_numpy(), holes["round_id"].cat.codes.to_numpy().astype(np.int64)
+        span = max(int(number.max(initial=0)), int(scores.hole.max(initial=0))) + 1
+        rows = (round_ * span + number, scores.round_ * span + scores.hole)
+        found = []
+        for sought, among in (rows, rows[::-1]):
+            row_at = np.full(len(self.rounds) * span, -1, dtype=np.int64)
+            row_at[among] = np.arange(among.size)
+            found.append(row_at[sought])
+        return found[0], found[1]
+
+    @cached_property
     def owner(self) -> npt.NDArray[np.int64]:
         """The place of the player of each valued shot."""
         return places_of(self.valued["player_id"], self.players)
