@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'd97fa75d2e4c',
+  version: 'de9b727813d1',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -85,7 +85,7 @@ const ASSETS = {
     '/js/screens/play-parts.js': 'ac41cc96bb8151f5f0ca5054fb23a211ccc16678282179b8cb0b1bddd99524bc',
     '/js/screens/play-position.js': 'dd3e915811aff8c6590ce4dc77043f2a6127372ccc9933286a69fa3bdccccdb3',
     '/js/screens/play-trial.js': 'a569a41781f5cefe9e753c15edaefb1f2ab65cd9cd9d4769ab1b2de811e36200',
-    '/js/screens/play-turn.js': 'f8da635d64ac08525769835abc2e5688487f209ed4e2deee59967c7a55c97f9f',
+    '/js/screens/play-turn.js': 'faaedbc73c94a9a03e5d4d2b307f87bc0d1143a0bb742d8d7e0cf0a6afb2bfe3',
     '/js/screens/play.js': 'fe168207029b10c83eb9242971256461077d92d37c6632873568bfa1be1636cb',
     '/js/screens/player.js': '769e76c2867e71a8b16fcd0d59671d20045c1cab85ea83cd6be8653c0624a6e9',
     '/js/screens/players.js': '8f793b5a2aaec43a1c0eb545fa4c855112e7afba9a71b9a5a5622ffbc13013b6',
@@ -155,7 +155,7 @@ const ASSETS = {
     '/js/screens/invitation.js': '79919848cd0d8112bbd8254d0438053fbb95cf086efd0e1d6df1e8ec33483a13',
     '/js/screens/map-entry.js': 'a760fc4f160f0ca9d73f782a23d9c211404bdb1508cafd84d010656f92f29dd3',
     '/js/screens/notes-screen.js': 'e4cb1cc60af32e80000ad9d2df68965a6e42918fe74b0094eaba3959bb58bb6d',
-    '/js/screens/play-marking.js': 'c802427eada46c7a9df1bb447e6674004b50cd7a1224b272e76bf217c03c65c2',
+    '/js/screens/play-marking.js': '79045920d5df4e734fd32ef17ac71f6af407a38bf78c53ef81bb7f58cfa3e1e7',
     '/js/screens/practice-ball.js': 'e846386843df0be485dd05e0ee5666a7a1125214790c9277aad1c3c38ca75830',
     '/js/screens/practice-data.js': '77ef4213a8cd5bb611151d4eda904b69a1b768b87970edc48037232f68b2d47f',
     '/js/screens/practice-entry.js': 'b9ea4bc25812c4e8e1b3380bb3bb40b38c1175f834ade27f94a1f8f0df4876af',

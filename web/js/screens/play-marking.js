@@ -30,12 +30,8 @@ async function asked(place, redraw) {
     );
     return null;
   }
-  if (place.draft.key !== draft.key) {
-    say('');
-    return null;
-  }
   say('');
-  return found.position;
+  return place.draft.key === draft.key ? found.position : null;
 }
 
 /** Where balls were marked on this hole. @param {Place} place @returns {import('../game/geodesy.js').Position[]} */

@@ -1,4 +1,4 @@
-/** A hole that is done turns to the next one by itself; what it came to stands on the screen that follows. */
+/** A hole that is done turns to the next one by itself; what it came to is shown on the screen that follows. */
 import { stillToHit } from '../game/alternation.js';
 import { needsNumbering, recordsOfBall } from '../game/hole-edits.js';
 import { holeWords } from '../game/score.js';
@@ -34,14 +34,15 @@ export function turnOn(place, last) {
   if (session.staysOnHole || place.ball !== 1 || data.round.body.closed) return false;
   const next = nextHole(place);
   const others = data.score.holes.filter((one) => one.hole !== hole.number);
-  if (next ? isPlayed(data, next.number) && others.some((one) => one.state === 'open') : false) return false;
+  const begun = next && isPlayed(data, next.number);
+  if (begun && others.some((one) => one.state === 'open')) return false;
   const first = recordsOfBall(data.shots, hole.number, 1);
   const bodies = data.shots.map(({ body }) => body);
   const shots = last ? [...bodies, { ...last, order: first.length + 1 }] : bodies;
   const trial = (session.state.playing?.trial?.clubs ?? []).map(({ id }) => id);
   if (needsNumbering(first) || stillToHit(shots, trial, hole.number, 1).length || hasOpenBall(bodies, hole.number))
     return false;
-  const to = next && !isPlayed(data, next.number) ? String(next.number) : 'card';
+  const to = next && !begun ? String(next.number) : 'card';
   guardOf(session).turns();
   const here = `round/${roundId}`;
   session.state.turned = { hole: hole.number, from: `${here}/${hole.number}`, to: `${here}/${to}` };
@@ -76,8 +77,8 @@ export function turnedLine(session, data, here) {
   }
   const pickedUp = score.state === 'picked_up';
   const words = pickedUp ? 'picked up, no score' : lowered(holeWords(score.strokes, score.par));
-  const told = !pickedUp && !data.locked && !data.caddying;
-  const value = told ? byHole(data.valued).get(turned.hole)?.strokes_gained : null;
+  const valued = !pickedUp && !data.locked && !data.caddying;
+  const value = valued ? byHole(data.valued).get(turned.hole)?.strokes_gained : null;
   return h(
     'p',
     { class: 'turned', id: 'turned', role: 'status' },
