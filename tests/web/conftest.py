@@ -9,7 +9,7 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from contextlib import contextmanager
 from itertools import chain
 from pathlib import Path
@@ -17,7 +17,7 @@ from typing import Any, Final, Literal, TypeAlias
 from weakref import WeakSet
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, ViewportSize, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, ViewportSize, expect, sync_playwright
 
 from tests import tiers
 from tests.made_once import copy_demo
@@ -94,6 +94,25 @@ def next_server(folder: Path, what: str, *, keep: bool = False) -> Server:
     assert done["port"], "the server did not start"
     _PORTS[what] = done["port"]
     return Server(done["pid"], done["port"], folder, launcher().end, lasting=True)
+
+
+SHOWN: Final = """() => ['#saving', '#said', '#alert', 'main', '#bar'].map(
+  (part) => `${part}: ${document.querySelector(part)?.innerText.replace(/\\s+/g, ' ').slice(0, 1500) ?? ''}`).join('\\n')"""
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """With a test that failed its report shows what its phones showed."""
+    report = yield
+    if report.when == "call" and report.failed:
+        phones = [one for one in getattr(item, "funcargs", {}).values() if isinstance(one, Phone)]
+        for page in (page for phone in phones for page in phone.context.pages):
+            try:
+                shown = page.evaluate(SHOWN)
+            except Error as gone:
+                shown = str(gone)
+            report.sections.append(("page of a phone", f"{page.url}\n{shown}"))
+    return report
 
 
 @pytest.fixture(scope="session")

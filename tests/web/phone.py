@@ -213,6 +213,24 @@ class Phone:
             self.page.evaluate("(hole) => { location.hash = location.hash.replace(/[^/]+$/, hole); }", hole)
             self.page.wait_for_selector(f"body:has(h1:text-is('Hole {hole}')) .done-words")
 
+    def to_hole(self, number: int) -> None:
+        """Another hole of the round, by the strip of its holes."""
+        self.page.click(f"#hole-{number}")
+        self.wait_for_hole(number)
+
+    def wait_for_hole(self, number: int) -> None:
+        """Until the screen of this hole is shown: of hole 1, not of hole 17."""
+        self.page.wait_for_selector(f"h1:text-is('Hole {number}')")
+
+    def stay_on_holes(self) -> None:
+        """Holes that are done stay on the screen, by the player's setting; then back to where the phone was."""
+        address = self.page.evaluate("location.hash")
+        self.page.evaluate("() => { location.hash = '#/player'; }")
+        self.page.click("#turn-stay")
+        expect(self.page.locator("#turn-stay")).to_have_attribute("aria-pressed", "true")
+        self.page.evaluate("(address) => { location.hash = address; }", address)
+        self.page.wait_for_selector("#hit")
+
     def settled(self) -> None:
         """Until a tap on the actions means something of its own."""
         self.page.wait_for_selector(SETTLED)

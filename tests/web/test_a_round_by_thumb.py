@@ -142,7 +142,7 @@ def test_a_full_round_by_thumb_offline(phone: Phone, live_server: Server) -> Non
             special(thumb, length, par, chance)
         else:
             thumb.play_out(Spot("tee", length), par, chance)
-        phone.page.wait_for_selector(".card" if hole == 18 else f"h1 >> text=Hole {hole + 1}")
+        phone.page.wait_for_selector(".card" if hole == 18 else f"h1:text-is('Hole {hole + 1}')")
         if of_all in KILLED_AFTER:
             killed_and_opened_again(phone)
     shots = len(phone.live("shot"))

@@ -64,8 +64,7 @@ def shots(phone: Phone, hole: int = 1) -> list[dict[str, Any]]:
 def holes_by_gap(phone: Phone, gaps_ms: list[int]) -> Iterator[tuple[int, int]]:
     """A fresh hole for each gap: its number and the gap."""
     for hole, gap_ms in enumerate(gaps_ms, start=1):
-        phone.page.click(f"#hole-{hole}")
-        phone.page.wait_for_selector(f"h1 >> text=Hole {hole}")
+        phone.to_hole(hole)
         expect(phone.page.locator(".shot")).to_have_count(0)
         print(f"hole {hole}: taps {gap_ms} ms apart")  # pytest shows it when the hole fails
         yield hole, gap_ms
@@ -101,23 +100,20 @@ def test_quick_taps_on_holed_are_one_shot_and_none_from_the_next_tee(playing: Ph
 def test_the_last_hole_turns_to_the_card_and_undo_comes_back(playing: Phone) -> None:
     """Three taps on Holed: one shot, and nothing of the card is tapped. Then a round whose holes stay."""
     page = playing.page
-    page.click("#hole-17")
-    page.wait_for_selector("h1 >> text=Hole 17")
+    playing.to_hole(17)
     playing.hole_out()
     page.click("#undo")
-    page.wait_for_selector("h1 >> text=Hole 17")
+    playing.wait_for_hole(17)
     expect(page.locator(".shot")).to_have_count(0)
-    page.click("#hole-1")
-    page.wait_for_selector("h1 >> text=Hole 1")
+    playing.to_hole(1)
     playing.hit()
-    page.click("#hole-18")
-    page.wait_for_selector("h1 >> text=Hole 18")
+    playing.to_hole(18)
     tap_twice(playing, "#holed", 500, taps=3)
     expect(page.locator("#turned")).to_contain_text("Hole 18: hole in one")
     assert page.evaluate("location.hash").endswith("/card")
     assert len(shots(playing, 18)) == 1
     page.click("#undo")
-    page.wait_for_selector("h1 >> text=Hole 18")
+    playing.wait_for_hole(18)
     assert shots(playing, 18) == []
     address = page.evaluate("location.hash")
     page.evaluate("location.hash = '#/player'")

@@ -282,7 +282,7 @@ def test_a_hole_on_a_low_screen_with_wind_and_pin(playing: Phone) -> None:
         page.evaluate("document.querySelector('main').scrollTop = 1e6")
         assert page.evaluate(TITLE_IN_SIGHT), f"the hole's title at {width} x {height}"
         assert page.evaluate(LABELS_FIT) == []
-    go(playing, page.evaluate("location.hash.replace(/1$/, '2')"), "h1 >> text=Hole 2")
+    go(playing, page.evaluate("location.hash.replace(/1$/, '2')"), "h1:text-is('Hole 2')")
     expect(page.locator(".conditions-words")).to_have_text("fresh SW")
     (round_,) = playing.live("round")
     assert round_["body"]["hole_conditions"] == [
@@ -355,7 +355,7 @@ def test_the_compass_by_keys_and_on_lower_screens(playing: Phone) -> None:
     page.click("#wind-light")
     expect(words).to_have_text("light W")
     page.keyboard.press("Escape")
-    go(playing, page.evaluate("location.hash.replace(/1$/, '2')"), "h1 >> text=Hole 2")
+    go(playing, page.evaluate("location.hash.replace(/1$/, '2')"), "h1:text-is('Hole 2')")
     expect(words).to_have_text("light W")
     expect(page.locator("#wind-at-light-W")).to_be_in_viewport(ratio=1)
     assert playing.errors == []
