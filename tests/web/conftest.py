@@ -96,8 +96,10 @@ def next_server(folder: Path, what: str, *, keep: bool = False) -> Server:
     return Server(done["pid"], done["port"], folder, launcher().end, lasting=True)
 
 
-SHOWN: Final = """() => ['#saving', '#said', '#alert', 'main', '#bar'].map(
-  (part) => `${part}: ${document.querySelector(part)?.innerText.replace(/\\s+/g, ' ').slice(0, 1500) ?? ''}`).join('\\n')"""
+SHOWN: Final = """() => ['#saving', '#said', '#alert', 'main', '#bar'].map((part) => {
+  const words = document.querySelector(part)?.innerText ?? '';
+  return `${part}: ${words.replace(/\\s+/g, ' ').slice(0, 1500)}`;
+}).join('\\n')"""
 
 
 @pytest.hookimpl(wrapper=True)
