@@ -82,9 +82,10 @@ def owners_in(connection: sa.Connection, kind: str, player_ids: Sequence[str]) -
 
 
 def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
-    """One row a round, sorted by player, day and round: player_id, round_id, played_on (datetime), kind, course, tees,
-    closed, deleted, wind_mph, temperature_c, firmness, green_speed_ft, note, ball_label, lengths_taken, bag (JSON list
-    of club ids), holes_meant, hole_conditions (JSON list, or None)."""
+    """One row a round, the players in the order in which the selection names several, else by id, each one's by day and
+    round: player_id, round_id, played_on (datetime), kind, course, tees, closed, deleted, wind_mph, temperature_c,
+    firmness, green_speed_ft, note, ball_label, lengths_taken, bag (JSON list of club ids), holes_meant, hole_conditions
+    (JSON list, or None)."""
     weather = ("wind_mph", "temperature_c", "firmness", "green_speed_ft")
     words = ("note", "ball_label", "lengths_taken", "bag", "holes_meant", "hole_conditions")
     names = ("kind", "tees", "closed", "deleted", *weather, *words)
@@ -100,11 +101,16 @@ def rounds_frame(connection: sa.Connection, selection: Selection) -> pd.DataFram
         .where(*selection.conditions(), _LISTED)
         .order_by(ROUND.c.player_id, ROUND.c.played_on, ROUND.c.record_id)
     )
-    frame = _frame(connection, query).astype({"closed": "bool", "deleted": "bool"})
+    frame = _frame(connection, query)
+    if selection.player_ids and len(selection.player_ids) > 1:
+        rank = {player_id: place for place, player_id in enumerate(selection.player_ids)}
+        rows = np.argsort([rank[player_id] for player_id in frame["player_id"]], kind="stable")
+        frame = frame.iloc[rows].reset_index(drop=True)
+    flags = {name: frame[name].astype("bool") for name in ("closed", "deleted")}
     numbers = {
         name: pd.to_numeric(frame[name]).astype("float64") for name in ("wind_mph", "temperature_c", "green_speed_ft")
     }
-    return frame.assign(played_on=pd.to_datetime(frame["played_on"]).astype("datetime64[s]"), **numbers)
+    return frame.assign(played_on=pd.to_datetime(frame["played_on"]).astype("datetime64[s]"), **flags, **numbers)
 
 
 def holes_frame(connection: sa.Connection, selection: Selection, rounds: pd.DataFrame) -> pd.DataFrame:
@@ -127,9 +133,10 @@ def holes_frame(connection: sa.Connection, selection: Selection, rounds: pd.Data
     # of a deleted round without shots there is no row
     order = np.lexsort((number.astype(np.int64), place))[np.count_nonzero(place < 0) :]
     of = place[order]
+    owner, owners = pd.factorize(rounds["player_id"])
     return pd.DataFrame(
         {
-            "player_id": rounds["player_id"].to_numpy(dtype=object)[of],
+            "player_id": pd.Categorical.from_codes(owner[of], owners),
             "round_id": pd.Categorical.from_codes(of, ids),
             "hole": number[order].astype(np.int64),
             "par": par[order].astype(np.int64),

@@ -16,7 +16,7 @@ from server.records.shot_fields import SHOT_FIELDS
 from server.store.columns import NotExactError, places_among, read_columns
 from server.store.engine import select_in
 from server.store.frames import UNKNOWN_CLUB, Selection, club_labels, shots_frame
-from server.store.tables import COURSE, COURSE_OF_ROUND, PLAYER_RECORD, ROUND, ROUND_HOLE, ROUND_OF_SHOT, SHOT
+from server.store.tables import PLAYER_RECORD, ROUND, ROUND_OF_SHOT, SHOT
 
 _CHOICES: Final = {field.name: field.one_of for field in SHOT_FIELDS if field.type == shot_fields.CHOICE}
 _ELSEWHERE: Final = ("round_id", "hole", "order", "position", "at", "club_id")
@@ -27,20 +27,20 @@ _NUMBERS: Final = ("wind_mph", "temperature_c")
 Places = npt.NDArray[np.int64]
 
 
-def season_shots_frame(connection: sa.Connection, selection: Selection) -> pd.DataFrame:
+def season_shots_frame(
+    connection: sa.Connection, selection: Selection, rounds: pd.DataFrame, holes: pd.DataFrame
+) -> pd.DataFrame:
     """The rows and the columns of `shots_frame` but `at`, of the players that the selection names: in their order, of
-    each in that of `shots_frame`. ValueError where it names none."""
+    each in that of `shots_frame`. `rounds`, `holes`: those of the selection, as `rounds_frame` and `holes_frame` have
+    them. ValueError where it names no player."""
     owners = pd.Index(selection.named, dtype="object")
     try:
         shots = _shots(connection, selection)
-        holes = _holes(connection, selection)
     except NotExactError:
         return _by_rows(connection, selection, owners)
     if not shots.num_rows:
         return _by_rows(connection, selection, owners)
-    rounds = _rounds(connection, selection, owners)
-    ids = pd.Index(rounds["round_id"])
-    place = places_among(shots["round_id"], ids)
+    place = places_among(shots["round_id"], pd.Index(rounds["round_id"], dtype="object"))
     order = _in_order(place, shots)
     if order is not None:
         shots, place = shots.take(pa.array(order)), place[order]
@@ -50,19 +50,16 @@ def season_shots_frame(connection: sa.Connection, selection: Selection) -> pd.Da
         "player_id": _repeated(list(owners), owner),
         "player": _repeated(_names(connection, owners), owner),
         "round_id": _repeated(rounds["round_id"].tolist(), place),
-        "played_on": pd.to_datetime(rounds["played_on"]).astype("datetime64[s]").to_numpy()[place],
+        "played_on": rounds["played_on"].to_numpy()[place],
     }
     for column in _OF_ROUND:
-        columns[column] = (
-            pd.to_numeric(rounds[column]).to_numpy(dtype=np.float64)[place]
-            if column in _NUMBERS
-            else _repeated(rounds[column].tolist(), place)
-        )
+        values = rounds[column]
+        columns[column] = values.to_numpy()[place] if column in _NUMBERS else _repeated(values.tolist(), place)
     hole = shots["hole"].to_numpy()
-    at_hole = _rows_of_holes(places_among(holes["record_id"], ids), holes["number"].to_numpy(), len(ids), place, hole)
+    at_hole = _rows_of_holes(holes, len(rounds), place, hole)
     columns["hole"] = hole
     for column in ("par", "length_yd"):
-        columns[column] = np.append(holes[column].to_numpy().astype(np.float64), np.nan)[at_hole]
+        columns[column] = np.append(holes[column].to_numpy(dtype=np.float64), np.nan)[at_hole]
     columns["order"] = shots["shot_order"].to_numpy()
     columns |= {column: _field(shots[column], column in _CHOICES) for column in _FIELDS}
     columns["lie"] = _lies(shots["lie"])
@@ -97,38 +94,6 @@ def _shots(connection: sa.Connection, selection: Selection) -> pa.Table:
     return read_columns(connection, query, _CHOICES)
 
 
-def _holes(connection: sa.Connection, selection: Selection) -> pa.Table:
-    query = (
-        sa.select(ROUND_HOLE.c.record_id, ROUND_HOLE.c.number, ROUND_HOLE.c.par, ROUND_HOLE.c.length_yd)
-        .join_from(ROUND, ROUND_HOLE, ROUND_HOLE.c.record_id == ROUND.c.record_id)
-        .where(*selection.conditions())
-    )
-    return read_columns(connection, query)
-
-
-def _rounds(connection: sa.Connection, selection: Selection, owners: pd.Index) -> pd.DataFrame:
-    """The rounds in their order, deleted ones too."""
-    names = [name for name in _OF_ROUND if name != "course"]
-    query = (
-        sa.select(
-            ROUND.c.record_id.label("round_id"),
-            ROUND.c.player_id,
-            ROUND.c.played_on,
-            COURSE.c.name.label("course"),
-            *(ROUND.c[name] for name in names),
-        )
-        .outerjoin(COURSE, COURSE_OF_ROUND)
-        .where(*selection.conditions())
-        .order_by(ROUND.c.played_on, ROUND.c.record_id)
-    )
-    result = connection.execute(query)
-    frame = pd.DataFrame(list(map(tuple, result)), columns=list(result.keys()), dtype="object")
-    if len(owners) == 1:
-        return frame
-    rows = np.argsort(owners.get_indexer(pd.Index(frame["player_id"])), kind="stable")
-    return frame.iloc[rows].reset_index(drop=True)
-
-
 def _in_order(place: Places, shots: pa.Table) -> Places | None:
     """The rows by round, hole, ball and number; two devices may give one number twice, then by id. None where they
     are in order already."""
@@ -145,8 +110,9 @@ def _in_order(place: Places, shots: pa.Table) -> Places | None:
     return None if sorted_ else rows
 
 
-def _rows_of_holes(of: Places, number: Places, rounds: int, place: Places, hole: Places) -> Places:
-    """The row of each shot's hole among holes of rounds `of` with these numbers; -1 where the round has none such."""
+def _rows_of_holes(holes: pd.DataFrame, rounds: int, place: Places, hole: Places) -> Places:
+    """The row of each shot's hole among those of the rounds; -1 where its round, at `place`, has none such."""
+    of, number = holes["round_id"].cat.codes.to_numpy().astype(np.int64), holes["hole"].to_numpy()
     span = max(int(number.max(initial=0)), int(hole.max(initial=0))) + 1
     row_at = np.full(rounds * span, -1, dtype=np.int64)
     row_at[of * span + number] = np.arange(of.size)

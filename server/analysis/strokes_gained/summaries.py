@@ -20,7 +20,7 @@ from server.analysis.evidence.round_lengths import RoundsOfMany, has_hole, round
 from server.analysis.evidence.shrinkage import Sets
 from server.analysis.strokes_gained.rows import Counts, IntervalColumns, SummaryTotal
 from server.analysis.strokes_gained.summary_intervals import COLUMNS, HOLE, SHRUNK, Counted, figures, plain
-from server.game.lies import GREEN, LIES
+from server.game.lies import CODE, GREEN, lie_codes
 
 GROUPINGS: Final[tuple[str, ...]] = (
     "club", "category", "lie", "distance", "hole", "course", "round", "month", "setup",
@@ -73,7 +73,7 @@ class Summary:
 
 def distance_band(lie: pd.Series, distance_yd: pd.Series) -> pd.Series:
     """The band of each shot in words: feet on the green, yards elsewhere, such as "over 100 to 125 yd"."""
-    from_green = lie.astype("object").eq(GREEN).to_numpy(dtype=bool)
+    from_green = lie_codes(lie) == CODE[GREEN]
     yards = distance_yd.to_numpy(dtype=np.float64)
     names = [*_band_names(BANDS_YD, "yd"), *_band_names(BANDS_FT, "ft")]
     codes = np.where(from_green, _bands(yards * 3.0, BANDS_FT, len(BANDS_YD) - 1), _bands(yards, BANDS_YD, 0))
@@ -89,7 +89,7 @@ def _bands(far: Floats, edges: tuple[float, ...], first: int) -> Codes:
 def band_position(lie: pd.Series, distance_yd: pd.Series) -> Floats:
     """Where in its band a shot starts, in widths of the band from the lower edge, 0 to 1; 0 outside every band. Shape
     (shots,)."""
-    from_green = lie.astype("object").eq(GREEN).to_numpy(dtype=bool)
+    from_green = lie_codes(lie) == CODE[GREEN]
     yards = distance_yd.to_numpy(dtype=np.float64)
     found = np.zeros(yards.size)
     for edges, chosen, scale in ((BANDS_YD, ~from_green, 1.0), (BANDS_FT, from_green, 3.0)):
@@ -218,7 +218,7 @@ def counted_shots(counted: pd.DataFrame, at: Codes, group: Codes, rounds: Rounds
     `rounds`, `group`: the row of each."""
     lie = band = np.empty(0, dtype=np.intp)
     if by in SHRUNK:
-        lie = pd.Categorical(counted["lie"], categories=list(LIES)).codes.astype(np.intp) + 1
+        lie = lie_codes(counted["lie"]).astype(np.intp) + 1
         band = distance_band(counted["lie"], counted["distance_yd"]).cat.codes.to_numpy(dtype=np.intp) + 1
     return Counted(
         group,

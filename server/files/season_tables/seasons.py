@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Final
 
 import numpy as np
@@ -99,16 +99,6 @@ class Season:
         if first is not None and last is not None:
             yield first, last
 
-    def valued(self, players: tuple[Player, ...], selection: Selection) -> pd.DataFrame:
-        """The valued shots of a selection of these players, each by the categories that they chose."""
-        schemes = [scheme_of(player) for player in players]
-        valued = valued_shots(self.connection, selection, self.baseline, schemes[0], season_shots_frame)
-        owner = places_of(valued["player_id"], players)
-        valued = with_schemes(valued, owner, schemes)
-        names = sorted({player.name for player in players})
-        by_owner = np.array([names.index(player.name) for player in players], dtype=np.int32)
-        return valued.assign(player=pd.Categorical.from_codes(by_owner[owner], names))
-
     def counts(self) -> tuple[int, int]:
         """How many shots there are, and in how many rounds."""
         found = [counts_of_season(self.connection, player.player_id, *self.days) for player in self.players]
@@ -121,12 +111,11 @@ class Season:
 
 def places_of(player_id: pd.Series, players: tuple[Player, ...]) -> npt.NDArray[np.int64]:
     """The place of each row's player among `players`."""
-    known = pd.Index([player.player_id for player in players], dtype="object")
-    if isinstance(player_id.dtype, pd.CategoricalDtype):
-        found = known.get_indexer(player_id.cat.categories.astype("object"))[player_id.cat.codes]
-    else:
-        found = known.get_indexer(pd.Index(player_id.astype("object")))
-    return np.asarray(found, dtype=np.int64)
+    known = {player.player_id: place for place, player in enumerate(players)}
+    is_coded = isinstance(player_id.dtype, pd.CategoricalDtype)
+    ids = player_id.cat.categories if is_coded else player_id
+    found = np.array([known.get(one, -1) for one in ids], dtype=np.int64)
+    return found[player_id.cat.codes] if is_coded else found
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,15 +136,23 @@ class Piece:
 
     @cached_property
     def valued(self) -> pd.DataFrame:
-        """The valued shots; of a piece within another they are not read again."""
+        """The valued shots, each by the categories that its player chose; of a piece within another they are not read
+        again."""
         if self.within is not None:
             return self.within.valued_of(self.player)
-        return self.season.valued(self.players, self.selection)
+        read = partial(season_shots_frame, rounds=self.rounds, holes=self.holes)
+        schemes = [scheme_of(player) for player in self.players]
+        valued = valued_shots(self.season.connection, self.selection, self.season.baseline, schemes[0], read)
+        owner = places_of(valued["player_id"], self.players)
+        valued = with_schemes(valued, owner, schemes)
+        names = sorted({player.name for player in self.players})
+        by_owner = np.array([names.index(player.name) for player in self.players], dtype=np.int32)
+        return valued.assign(player=pd.Categorical.from_codes(by_owner[owner], names))
 
     @cached_property
     def rounds(self) -> pd.DataFrame:
         """The rounds, as `rounds_frame` has them."""
-        return self._in_order(rounds_frame(self.season.connection, self.selection))
+        return rounds_frame(self.season.connection, self.selection)
 
     @cached_property
     def holes(self) -> pd.DataFrame:
@@ -242,13 +239,6 @@ class Piece:
         first, end = self._ends[self.players.index(player) :][:2]
         rows = self.valued.iloc[first:end].reset_index(drop=True)
         return rows.assign(**{name: rows[name].cat.remove_unused_categories() for name in ("round_id", "club")})
-
-    def _in_order(self, frame: pd.DataFrame) -> pd.DataFrame:
-        """The rows in the order of the players, each one's own as they stand."""
-        if len(self.players) == 1:
-            return frame
-        rows = np.argsort(places_of(frame["player_id"], self.players), kind="stable")
-        return frame.iloc[rows].reset_index(drop=True)
 
 
 def open_season(
