@@ -62,7 +62,7 @@ def _summary(full: Piece, by: str) -> pd.DataFrame:
     rows = summaries_of_many(full.valued, full.owner, full.lengths, len(full.players), by)
     owner = rows["owner"].to_numpy()
     return rows.assign(
-        player_id=pd.Categorical.from_codes(owner, list(full.selection.named)),
+        player_id=pd.Categorical.from_codes(owner, dtype=full.ids),
         level=DEFAULT_LEVEL,
         short_rounds=full.lengths.short[owner],
     )
@@ -155,19 +155,9 @@ def _of_group(
 def _of_players(piece: Piece, rows: pd.DataFrame) -> pd.DataFrame:
     """The rows with the name of each one's player, and the baseline."""
     owner = places_of(rows["player_id"], piece.players)
-    names = list(dict.fromkeys(player.name for player in piece.players))
-    by_owner = np.array([names.index(player.name) for player in piece.players], dtype=np.int32)
-    ids = [player.player_id for player in piece.players]
+    names = piece.names
     return rows.assign(
-        player=pd.Categorical.from_codes(by_owner[owner], names),
-        player_id=pd.Categorical.from_codes(owner, ids),
-        baseline=_always(_baseline_of(piece), len(rows)),
+        player=pd.Categorical.from_codes(names.codes[owner], dtype=names.dtype),
+        player_id=pd.Categorical.from_codes(owner, dtype=piece.ids),
+        baseline=pd.Categorical.from_codes(np.zeros(len(rows), dtype=np.int8), dtype=piece.season.baseline_words),
     )
-
-
-def _baseline_of(piece: Piece) -> str:
-    return f"{piece.season.baseline.id} {piece.season.baseline.version}"
-
-
-def _always(word: str, rows: int) -> pd.Categorical:
-    return pd.Categorical.from_codes(np.zeros(rows, dtype=np.int8), [word])

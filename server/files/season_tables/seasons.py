@@ -60,6 +60,11 @@ class Season:
         """All of the season of these players."""
         return Selection(None, *self.days, player_ids=tuple(player.player_id for player in players))
 
+    @cached_property
+    def baseline_words(self) -> pd.CategoricalDtype:
+        """The baseline and its version, as the one word of a column."""
+        return pd.CategoricalDtype([f"{self.baseline.id} {self.baseline.version}"])
+
     def groups(self) -> Iterator[tuple[Player, ...]]:
         """The players in their order, those together who are read together."""
         group: list[Player] = []
@@ -135,6 +140,16 @@ class Piece:
         return player
 
     @cached_property
+    def ids(self) -> pd.CategoricalDtype:
+        """The ids of the players, in their order, as words of a column."""
+        return pd.CategoricalDtype([player.player_id for player in self.players])
+
+    @cached_property
+    def names(self) -> pd.Categorical:
+        """The names of the players, by their places."""
+        return pd.Categorical([player.name for player in self.players])
+
+    @cached_property
     def valued(self) -> pd.DataFrame:
         """The valued shots, each by the categories that its player chose; of a piece within another they are not read
         again."""
@@ -145,9 +160,7 @@ class Piece:
         valued = valued_shots(self.season.connection, self.selection, self.season.baseline, schemes[0], read)
         owner = places_of(valued["player_id"], self.players)
         valued = with_schemes(valued, owner, schemes)
-        names = sorted({player.name for player in self.players})
-        by_owner = np.array([names.index(player.name) for player in self.players], dtype=np.int32)
-        return valued.assign(player=pd.Categorical.from_codes(by_owner[owner], names))
+        return valued.assign(player=pd.Categorical.from_codes(self.names.codes[owner], dtype=self.names.dtype))
 
     @cached_property
     def rounds(self) -> pd.DataFrame:

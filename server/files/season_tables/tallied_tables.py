@@ -103,8 +103,10 @@ class _Shots:
         codes, names = _coded(rows["player_id"])
         mine = np.array([name in known for name in names], dtype=np.bool_)
         taken &= mine[codes]
-        self.rows = rows if taken.all() else rows.filter(pa.array(taken))
-        self.owner, self.names = _coded(self.rows["player_id"])
+        if not taken.all():
+            rows = rows.filter(pa.array(taken))
+            codes, names = _coded(rows["player_id"])
+        self.rows, self.owner, self.names = rows, codes, names
         self.categories = [scheme_of(known[name]).categories for name in self.names]
 
     def tallies(self, categories: tuple[str, ...]) -> dict[str, Tally]:
