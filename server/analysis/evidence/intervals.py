@@ -96,6 +96,18 @@ def round_sums(group: Codes, round_: Codes, values: Floats, groups: int, rounds:
     return RoundSums(shots.reshape(groups, rounds), strokes.reshape(groups, rounds))
 
 
+def distinct(keys: Codes) -> tuple[Codes, Codes]:
+    """The keys that occur, in order, and of each row the place of its own: `np.unique` without sorting, for keys from 0
+    that are not many more than the rows, such as holes of rounds.
+
+    >>> keys, place = distinct(np.array([4, 2, 4]))
+    >>> keys.tolist(), place.tolist()
+    ([2, 4], [1, 0, 1])
+    """
+    occurs = np.bincount(keys) > 0
+    return np.flatnonzero(occurs), (np.cumsum(occurs) - 1)[keys]
+
+
 def across(figures: Floats) -> Floats:
     """The sum of each row, added from left to right, so that rounds of nothing behind them change no bit: a player's
     figures are the same whoever is worked out beside. `figures`: shape (groups, rounds); returns shape (groups,)."""

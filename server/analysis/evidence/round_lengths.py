@@ -20,7 +20,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.intervals import Codes, Flags
+from server.analysis.evidence.intervals import Codes, Flags, distinct
 from server.analysis.expected_strokes.curves import Floats
 
 FULL_ROUND: Final = 18.0
@@ -77,7 +77,7 @@ def played_holes(round_: Codes, hole: Codes, played: Flags, rounds: int) -> Code
     numbers, both shape (shots,)."""
     number = hole[played]
     low, high = (int(number.min()), int(number.max())) if number.size else (0, 0)
-    found = np.unique(round_[played].astype(np.int64) * (high - low + 1) + number - low)
+    found, _ = distinct(round_[played].astype(np.int64) * (high - low + 1) + number - low)
     return np.bincount(found // (high - low + 1), minlength=rounds)
 
 

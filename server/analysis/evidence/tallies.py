@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from server.analysis.evidence.intervals import Codes, Flags, Floats
+from server.analysis.evidence.intervals import Codes, Flags, Floats, distinct
 from server.analysis.evidence.level import Rates, RoundPlaces, rates_of
 from server.analysis.evidence.round_lengths import FULL_ROUND, LEAST_HOLES
 
@@ -111,7 +111,7 @@ def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories
     known = ~np.isnan(gained)
     round_, hole = (valued[name].to_numpy(dtype=np.int64) for name in ("round_id", "hole"))
     width = int(hole.max(initial=0)) + 1
-    played, group = np.unique((round_ * width + hole)[known], return_inverse=True)
+    played, group = distinct((round_ * width + hole)[known])
     many = len(categories)
     cell = group * many + valued["category"].cat.codes.to_numpy(dtype=np.int64)[known]
     shots = np.bincount(cell, minlength=played.size * many).reshape(-1, many)

@@ -7,7 +7,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.intervals import Codes, Flags, Floats
+from server.analysis.evidence.intervals import Codes, Flags, Floats, distinct
 
 COLUMNS: Final = ("strokes", "penalty_strokes", "putts", "strokes_gained", "unvalued", "complete")
 
@@ -45,7 +45,7 @@ def scores_of(valued: pd.DataFrame, rounds: Codes) -> HoleScores:
     mine = np.flatnonzero((valued["ball"].to_numpy() == 1) & (rounds >= 0))
     hole, order = (valued[name].to_numpy()[mine].astype(np.int64) for name in ("hole", "order"))
     low, wide = (int(hole.min()), int(hole.max() - hole.min()) + 1) if mine.size else (0, 1)
-    played, group = np.unique(rounds[mine] * wide + (hole - low), return_inverse=True)
+    played, group = distinct(rounds[mine] * wide + (hole - low))
     penalty = valued["penalty_strokes"].to_numpy()[mine]
     gained = valued["strokes_gained"].to_numpy(dtype=np.float64)[mine]
     unvalued = np.isnan(gained)

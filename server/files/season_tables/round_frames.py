@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from server.analysis.evidence.intervals import distinct
 from server.files.season_tables.seasons import Piece
 from server.game.closings import is_complete
 from server.game.hole_conditions import HoleConditions, conditions_by_hole
@@ -110,7 +111,7 @@ def round_rows(piece: Piece) -> pd.DataFrame:
         shots=shots,
         strokes_gained=np.where(shots > 0, total(of[known], gained[known]), np.nan),
         holes=number,
-        holes_valued=total(np.unique(of[known] * span + hole) // span),
+        holes_valued=total(distinct(of[known] * span + hole)[0] // span),
         par=np.where(full, total(of_score[done], par_done), total(of_hole, par)),
         score=pd.arrays.IntegerArray(score, ~full),
         bag_clubs=np.array([len(json.loads(bag)) for bag in rounds["bag"]], dtype=np.int64),

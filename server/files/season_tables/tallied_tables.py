@@ -132,7 +132,8 @@ class _Shots:
                 "played_on": day[order],
                 "kind": kind,
                 "course": course,
-            }
+            },
+            copy=False,
         )
         word, words = _coded(rows["category"])
         known = np.array([categories.index(name) if name in categories else -1 for name in [*words, None]])
@@ -143,7 +144,8 @@ class _Shots:
                 "par": pc.fill_null(rows["par"], USUAL_PAR).to_numpy(),
                 "strokes_gained": rows["strokes_gained"].to_numpy(),
                 "category": pd.Categorical.from_codes(known[word], list(categories)),
-            }
+            },
+            copy=False,
         )
         found = tallies(rounds, valued, len(mine), categories)
         return {self.names[at]: tally for at, tally in zip(mine, found, strict=True)}
