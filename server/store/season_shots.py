@@ -10,6 +10,7 @@ import pandas as pd
 import pyarrow as pa
 import sqlalchemy as sa
 
+from server.analysis.evidence.intervals import Codes, distinct
 from server.game.lies import CODE, LIES, UNKNOWN
 from server.records import shot_fields
 from server.records.shot_fields import SHOT_FIELDS
@@ -119,7 +120,7 @@ def _rows_of_holes(holes: pd.DataFrame, rounds: int, place: Places, hole: Places
     return np.asarray(row_at[place * span + hole])
 
 
-def _repeated(words: list[str | None], place: Places) -> pd.Categorical:
+def _repeated(words: list[str | None], place: Codes) -> pd.Categorical:
     """Words for every shot, by their places; the categories are those that occur, in order."""
     occurs = np.bincount(place, minlength=len(words)) > 0
     taken = {word for word, found in zip(words, occurs, strict=True) if found and word is not None}
@@ -171,17 +172,12 @@ def _clubs(
     coded = ids.combine_chunks().dictionary_encode()
     words = coded.dictionary.to_pylist()
     places = coded.indices.to_numpy().astype(np.int64)
-    pairs, at = _distinct(owner * len(words) + places, len(owners) * len(words))
+    pairs, at = distinct(owner * len(words) + places)
     known = club_labels(connection, owners.tolist())
-    found = [known.get((owners[one // len(words)], words[one % len(words)]), (UNKNOWN_CLUB, "")) for one in pairs]
+    of, word = np.divmod(pairs, len(words))
+    found = [known.get((owners[o], words[w]), (UNKNOWN_CLUB, "")) for o, w in zip(of, word, strict=True)]
     return {
         "club_id": _repeated(words, places),
         "club": _repeated([label for label, _ in found], at),
         "sort": _repeated([sort for _, sort in found], at),
     }
-
-
-def _distinct(keys: Places, most: int) -> tuple[list[int], Places]:
-    """The keys that occur, in order, and of each row the place of its own. Keys are below `most`."""
-    occurs = np.bincount(keys, minlength=most) > 0
-    return np.flatnonzero(occurs).tolist(), (np.cumsum(occurs) - 1)[keys]
