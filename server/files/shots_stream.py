@@ -264,8 +264,8 @@ def _names_of(files: Sequence[Path]) -> list[str]:
 def _taken(taken: dict[str, list[str]], files: int) -> str:
     if files == 1:
         return next(iter(taken))
-    progress = [f"{words} ({names[0] if len(names) == 1 else f'{len(names)} files'})" for words, names in taken.items()]
-    return "; ".join(progress)
+    parts = [f"{words} ({names[0] if len(names) == 1 else f'{len(names)} files'})" for words, names in taken.items()]
+    return "; ".join(parts)
 
 
 @contextmanager

@@ -110,7 +110,7 @@ def a_hole(phone: Phone) -> Iterator[str]:
     page.wait_for_selector(".done-words")
     yield "hole done"
     phone.next_hole()
-    page.wait_for_selector("h1:text-is('Hole 2')")
+    phone.wait_for_hole(2)
     phone.hit()
     page.click("#more-actions")
     page.click("#provisional")

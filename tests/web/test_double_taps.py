@@ -115,12 +115,7 @@ def test_the_last_hole_turns_to_the_card_and_undo_comes_back(playing: Phone) -> 
     page.click("#undo")
     playing.wait_for_hole(18)
     assert shots(playing, 18) == []
-    address = page.evaluate("location.hash")
-    page.evaluate("location.hash = '#/player'")
-    page.click("#turn-stay")
-    expect(page.locator("#turn-stay")).to_have_attribute("aria-pressed", "true")
-    page.evaluate("(address) => { location.hash = address; }", address)
-    page.wait_for_selector("#holed")
+    playing.stay_on_holes()
     playing.hit("#holed")
     expect(page.locator(".done-words")).to_have_text("Hole in one")
     playing.next_hole()

@@ -73,7 +73,7 @@ def test_no_other_answer_is_taken_for_the_servers(phone: Phone, live_server: Ser
     for hole, (name, answer) in enumerate(TRIED.items(), start=1):
         phone.wait_sent()
         page.evaluate("(hash) => { location.hash = hash; }", f"#/round/{round_id}/{hole}")
-        page.wait_for_selector(f"h1:text-is('Hole {hole}')")
+        phone.wait_for_hole(hole)
         page.route(CHANGES, answering(answer))
         phone.hit()
         send_now(phone)

@@ -35,7 +35,7 @@ def test_a_round_offline_reaches_the_server_once(phone: Phone, live_server: Serv
             phone.kill()
             phone.open(f"#/round/{round_id}/2", ".shot")
             phone.next_hole()
-        phone.page.wait_for_selector(f"h1:text-is('Hole {hole + 1}')")
+        phone.wait_for_hole(hole + 1)
     assert phone.status().startswith("saved here,")
     check_consistent(phone)
     phone.context.set_offline(False)

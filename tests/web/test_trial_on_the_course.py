@@ -69,13 +69,11 @@ def test_a_duel_takes_one_tap_more_than_a_shot(phone: Phone, live_server: Server
     ]
     assert [(shot["lie"], shot["distance_yd"]) for shot in (first, second)] == [("tee", 400.0)] * 2
     assert (second["end_lie"], second["picked_up"], second["holed"]) == ("rough", True, False)
-    page.click("#hole-4")
-    page.wait_for_selector("h1:text-is('Hole 4')")
+    phone.to_hole(4)
     page.click("#trial-club")
     phone.hit("#holed")  # no turning to the next hole while a duel is offered,
     expect(page.locator(".duel")).to_have_count(1)
-    page.click("#hole-2")
-    page.wait_for_selector("h1:text-is('Hole 2')")
+    phone.to_hole(2)
     page.click("#lie-green")
     phone.hit("#holed")  # nor to one that has been begun
     expect(page.locator("#next")).to_have_text("Hole 3")
@@ -88,7 +86,7 @@ def test_of_two_clubs_on_trial_that_of_the_hole_is_guessed(phone: Phone, live_se
     round_id, irons = at_a_round(phone, live_server, "Ash Guess", "practice")
     for hole in (3, 4, 5, 6):
         phone.page.goto(f"{phone.address}/#/round/{round_id}/{hole}")
-        phone.page.wait_for_selector(f"h1:text-is('Hole {hole}')")
+        phone.wait_for_hole(hole)
         drawn = club_of_hole(irons.values(), round_id, hole)
         phone.hit()
         phone.tap("#lie-fairway")
