@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from itertools import repeat
 from operator import itemgetter
 from typing import Any, Final
 from uuid import UUID
@@ -73,6 +74,8 @@ class RecordMaker:
         self.records: dict[str, ToldRecord] = {}
         self.rows: dict[str, int] = {}
         """The row of each shot."""
+        self.whole: dict[str, int] = {}
+        """Of each round how many rows it is; none where several rounds of the table are one."""
         self.new_names: list[tuple[int, str, str]] = []
         self._clubs = dict(clubs)
         self._courses = dict(courses)
@@ -116,9 +119,10 @@ class RecordMaker:
         for name in ("ball_label", "lengths_taken"):
             if word := next(filter(None, (row[name] for row in rows)), None):
                 body[name] = word
+        again = round_id in self.records
         self.records[round_id] = ("round", body)
-        for row in rows:
-            self._shot(round_id, row)
+        self.whole[round_id] = 0 if again else len(rows)
+        self._shots(round_id, rows)
 
     def _id(self, name: str) -> str:
         return named_id(self._space, name)
@@ -162,17 +166,19 @@ class RecordMaker:
         self.records[course_id] = ("course", {"name": name, "tees": sets})
         return course_id
 
-    def _shot(self, round_id: str, row: TableRow) -> None:
-        record_id = self._named(row["shot_id"])
-        if record_id is None:
-            record_id = self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")
-        values = list(_OF_ROW(row))
-        values[_ROUND], values[_CLUB], values[_AT] = round_id, self._clubs[row["club"]], None
-        values[_HOLED] = bool(values[_HOLED])
+    def _shots(self, round_id: str, rows: list[TableRow]) -> None:
+        columns: list[Any] = list(zip(*map(_OF_ROW, rows), strict=True))
+        columns[_ROUND], columns[_AT] = repeat(round_id, len(rows)), repeat(None, len(rows))
+        columns[_CLUB] = map(self._clubs.__getitem__, columns[_CLUB])
+        columns[_HOLED] = map(bool, columns[_HOLED])
         for place in _MARKED:
-            values[place] = values[place] or None
-        self.records[record_id] = ("shot", ShotValues(values))
-        self.rows[record_id] = row["row"]
+            columns[place] = [value or None for value in columns[place]]
+        for row, values in zip(rows, map(ShotValues, zip(*columns, strict=True)), strict=True):
+            record_id = self._named(row["shot_id"]) if row["shot_id"] else None
+            if record_id is None:
+                record_id = self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")
+            self.records[record_id] = ("shot", values)
+            self.rows[record_id] = row["row"]
 
     def _named(self, words: str | None) -> str | None:
         """The id that an exported table gives a round or a shot, where it can be used here."""

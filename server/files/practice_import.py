@@ -16,7 +16,7 @@ from sqlalchemy import Connection, Engine
 
 from server.files.import_records import Record, guessed_sort
 from server.files.practice_table import PracticeRow, PracticeTable
-from server.files.shots_import import changes_of, prepared
+from server.files.shots_import import Plan, changes_of, prepared
 from server.files.table_faults import RowFault, TableError
 from server.game.ranges import MOST_BALLS_A_SESSION
 from server.records.changes import digest, iso
@@ -66,7 +66,7 @@ def import_practice(
             records = _Maker(connection, player_id, file, done).records_of(table)
             changes, done.kept = changes_of(connection, player_id, records, {}, iso(datetime.now(UTC)))
             done.changes = len(changes)
-            return prepared(connection, [(player_id, changes)])
+            return prepared(connection, [Plan(player_id, changes, {})])
 
     if dry_run:
         ready(False)

@@ -7,11 +7,11 @@ edited after an import is never turned back by importing it again. Files of any 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
-from typing import Final
+from typing import Final, NamedTuple
 from uuid import UUID, uuid5
 
 import sqlalchemy as sa
@@ -22,7 +22,7 @@ from server.files.shots_blocks import TableRow
 from server.files.shots_rounds import Imported, ImportedRound, Rounds, check_rounds, in_the_future, rounds_of
 from server.files.shots_rows import Table
 from server.files.table_faults import FaultCounts, RowFault, TableError
-from server.records.changes import Change, change_named, iso, parse_time, put_of, words_of
+from server.records.changes import Change, change_named, iso, new_shot, parse_time, put_of, words_of
 from server.records.json_types import RecordBody
 from server.records.many_shots import Ready, ShotValues, many_shots
 from server.records.validation import Fault, InvalidError, load
@@ -118,21 +118,30 @@ def import_table(
     return tried
 
 
-def prepared(connection: sa.Connection, plans: list[tuple[str, list[Made]]]) -> list[Prepared]:
+class Plan(NamedTuple):
+    """A player's id, the changes that are to come, and of each round of the table how many rows were checked together
+    (`Prepared.whole`)."""
+
+    player_id: str
+    changes: list[Made]
+    whole: Mapping[str, int]
+
+
+def prepared(connection: sa.Connection, plans: Iterable[Plan]) -> list[Prepared]:
     """All that is to be stored, worked out and checked while others write."""
     ready: list[Prepared] = []
     others: set[str] = set()
-    for whose, changes in plans:
+    for whose, changes, whole in plans:
+        sound = [one for one in changes if isinstance(one, Change)]
         faults = [fault for one in changes if isinstance(one, InvalidError) for fault in one.faults]
         faults += [
             Fault("record_id", one.record_id, "a record of this player", "belongs to another player")
-            for one in changes
-            if isinstance(one, Change) and one.record_id in others
+            for one in (sound if others else ())
+            if one.record_id in others
         ]
         if not faults:
             try:
-                sound = [one for one in changes if isinstance(one, Change)]
-                ready.append(prepare(connection, whose, sound, datetime.now(UTC)))
+                ready.append(prepare(connection, whose, sound, datetime.now(UTC), whole))
                 faults = check_prepared(connection, ready[-1])
                 others |= ready[-1].records
             except InvalidError as invalid:
@@ -152,7 +161,7 @@ def plan_player(
     taking: Taking,
     result: Imported,
     met: Met,
-) -> tuple[str, list[Made]]:
+) -> Plan:
     """A player's id and the changes that the rows ask for beyond what the log holds. `lacking_of`: the fields for which
     the file of a row has no column. Raises TableError."""
     whose = taking.player_id
@@ -179,7 +188,7 @@ def plan_player(
     changes, kept = changes_of(connection, player_id, maker.records, lacking, iso(datetime.now(UTC)))
     result.changes += len(changes)
     result.kept += kept
-    return player_id, changes
+    return Plan(player_id, changes, maker.whole)
 
 
 def _one(connection: sa.Connection, player_id: str) -> list[Player]:
@@ -204,10 +213,12 @@ def changes_of(
     `lacking`: of shots, the fields that their table has no column for."""
     current = heads(connection, list(records))
     fresh = _fresh(records, current)
-    asked: dict[str, tuple[str, str, RecordBody, Head | None, str, RecordBody | None]] = {}
+    moment = parse_time(now, "client_time")
+    asked: dict[str, Change | tuple[str, str, RecordBody, Head | None, str]] = {}
     for record_id, (kind, given) in records.items():
-        if (one := fresh.get(record_id)) is not None:
-            asked[change_named(record_id, one.words)] = (record_id, kind, {}, None, one.words, one.fields)
+        if (shot := fresh.get(record_id)) is not None:
+            one = new_shot(record_id, shot, DEVICE, now, moment)
+            asked[one.change_id] = one
             continue
         body = given.body if isinstance(given, ShotValues) else given
         head = current.get(record_id)
@@ -215,17 +226,20 @@ def changes_of(
         merged = body if held is None else merge(kind, held, body, lacking.get(record_id, ()))
         if head is None or held is None or load(kind, merged) != load(kind, held):
             words = words_of(body)
-            asked[change_named(record_id, words)] = (record_id, kind, merged, head, words, None)
+            asked[change_named(record_id, words)] = (record_id, kind, merged, head, words)
     known = known_ids(connection, list(asked))
-    moment = parse_time(now, "client_time")
     changes: list[Made] = []
-    for change_id, (record_id, kind, body, head, words, typed) in asked.items():
+    for change_id, found in asked.items():
         if change_id in known:
             continue
+        if isinstance(found, Change):
+            changes.append(found)
+            continue
+        record_id, kind, body, head, words = found
         parents = () if head is None else (head.change_id,)
         content = words if head is None else words_of(body)
         try:
-            changes.append(put_of(change_id, record_id, kind, body, content, parents, DEVICE, now, moment, typed))
+            changes.append(put_of(change_id, record_id, kind, body, content, parents, DEVICE, now, moment))
         except InvalidError as invalid:
             changes.append(invalid)
     return changes, len(known)

@@ -203,7 +203,7 @@ class _Import:
     def store(self) -> None:
         """Store all of it in one transaction. Players whose log has moved on meanwhile are made ready again before; so
         is everybody where an id was taken by somebody else's change. Raises BusyError."""
-        store_all(self.engine, self._ready)
+        store_all(self.engine, self._ready, self.result.changes)
         self.result.changes = sum(one.counts[0] for one in self.of)
         self.result.kept = sum(one.counts[1] for one in self.of)
 

@@ -13,6 +13,7 @@ from marshmallow import INCLUDE, Schema, fields
 from server.records.fields import Choice, Identity, ListOf, Text, WholeNumber
 from server.records.fold import DELETE, PUT
 from server.records.json_types import RecordBody
+from server.records.many_shots import Ready, TypedShot
 from server.records.named_ids import bytes_of, named_id
 from server.records.schemas import SCHEMA_VERSION, SCHEMAS
 from server.records.times import RANGE, utc
@@ -46,7 +47,7 @@ _ENVELOPE: Final = ChangeSchema()
 
 class Change(NamedTuple):
     """A change that passed all checks of its own. `fields`: the typed fields of a put, empty for a delete; `moment`:
-    its client time, in UTC."""
+    its client time, in UTC. `typed`: the fields of a shot that was looked at with many others, in place of `fields`."""
 
     change_id: str
     record_id: str
@@ -60,6 +61,7 @@ class Change(NamedTuple):
     fields: RecordBody
     digest: str
     moment: datetime
+    typed: TypedShot | None = None
 
 
 _CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), allow_nan=False, check_circular=False)
@@ -130,15 +132,27 @@ def put_of(
     device_id: str,
     client_time: str,
     moment: datetime,
-    typed: RecordBody | None = None,
 ) -> Change:
     """The change that `parse_change` makes of a put that was made here, whose envelope is sound. `words`: those of the
-    body; `moment`: the client time, read; `typed`: the fields, where they were looked at already. Raises
-    InvalidError."""
+    body; `moment`: the client time, read. Raises InvalidError."""
     given = (change_id, record_id, kind, PUT, device_id, client_time, "1", *parents, words)
     found = hashlib.sha256("\n".join(given).encode()).hexdigest()
-    fields_of = load(kind, body) if typed is None else typed
+    fields_of = load(kind, body)
     return Change(change_id, record_id, kind, parents, PUT, words, device_id, client_time, 1, fields_of, found, moment)
+
+
+_OF_SHOT: Final[RecordBody] = {}
+
+
+def new_shot(record_id: str, shot: Ready, device_id: str, client_time: str, moment: datetime) -> Change:
+    """What `put_of` makes of a shot of which nothing was held, sooner: an import makes very many."""
+    words = shot.words
+    change_id = change_named(record_id, words)
+    given = f"{change_id}\n{record_id}\nshot\n{PUT}\n{device_id}\n{client_time}\n1\n{words}"
+    found = hashlib.sha256(given.encode()).hexdigest()
+    return Change(
+        change_id, record_id, "shot", (), PUT, words, device_id, client_time, 1, _OF_SHOT, found, moment, shot.typed
+    )
 
 
 _GIVEN_OF: Final = itemgetter("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")

@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
-from itertools import repeat
 from json.encoder import encode_basestring_ascii
 from typing import Any, Final, NamedTuple
 
@@ -50,11 +49,22 @@ class ShotValues(tuple[Any, ...]):
         return {name: value for name, value in zip(NAMES, self, strict=True) if value is not None}
 
 
+class TypedShot(tuple[Any, ...]):
+    """The typed fields of a shot, in the order of `NAMES`."""
+
+    __slots__ = ()
+
+    @property
+    def fields(self) -> RecordBody:
+        """The same as the schema gives them."""
+        return dict(zip(NAMES, self, strict=True))
+
+
 class Ready(NamedTuple):
     """A shot: its body as the log keeps it, and its typed fields."""
 
     words: str
-    fields: RecordBody
+    typed: TypedShot
 
 
 def many_shots(shots: Sequence[ShotValues]) -> list[Ready | None]:
@@ -67,11 +77,11 @@ def many_shots(shots: Sequence[ShotValues]) -> list[Ready | None]:
         typed = {name: _typed(name, column, gaps[name]) for name, column in columns.items()}
     except (ValidationError, TypeError):
         return [None] * len(shots)
-    fields: list[RecordBody] = list(map(dict, map(zip, repeat(NAMES), zip(*typed.values(), strict=True))))
     recorded = {name: column for name, column in columns.items() if gaps[name] < len(shots)}
-    found: list[Ready | None] = list(map(Ready, _words(recorded), fields))
+    found: list[Ready | None] = list(map(Ready, _words(recorded), map(TypedShot, zip(*typed.values(), strict=True))))
     for place in _to_look_at(typed):
-        if not agreeing(SCHEMAS["shot"], fields[place]):
+        one = found[place]
+        if one is not None and not agreeing(SCHEMAS["shot"], one.typed.fields):
             found[place] = None
     return found
 

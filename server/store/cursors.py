@@ -9,6 +9,7 @@ another effective time. The chain is a fingerprint of all entries of the log up 
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from typing import Any, Final
 
 import sqlalchemy as sa
@@ -22,6 +23,15 @@ START: Final = "0" * 32
 def chained(chain: str, change_id: str, effective_time: str) -> str:
     """The chain after one more change."""
     return hashlib.sha256(f"{chain}{change_id}{effective_time}".encode()).hexdigest()[: len(START)]
+
+
+def chains(chain: str, change_ids: Iterable[str], effective_times: Iterable[str]) -> list[str]:
+    """The chain after each of these changes."""
+    sha256, length, found = hashlib.sha256, len(START), []
+    for change_id, effective_time in zip(change_ids, effective_times, strict=True):
+        chain = sha256(f"{chain}{change_id}{effective_time}".encode()).hexdigest()[:length]
+        found.append(chain)
+    return found
 
 
 def cursor_at(row: Any) -> str:

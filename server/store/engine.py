@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -169,6 +169,10 @@ _ROOM_KB: Final = 64_000
 """What SQLite may hold of a database in memory while very much is stored."""
 
 
+_SORTED_KB: Final = 16_000
+"""What SQLite may hold of a database while an index is made, and as much again of the keys that it sorts."""
+
+
 @contextmanager
 def roomy(connection: sa.Connection) -> Iterator[None]:
     """Give SQLite more memory for a while: ids come in no order, and each new one touches another page of an index.
@@ -182,6 +186,26 @@ def roomy(connection: sa.Connection) -> Iterator[None]:
         yield
     finally:
         connection.exec_driver_sql(f"PRAGMA cache_size={usual}")
+
+
+@contextmanager
+def unindexed(connection: sa.Connection, tables: Iterable[sa.Table]) -> Iterator[None]:
+    """Take the indexes of these tables away, and make them again at the end, in the same transaction: SQLite sorts for
+    that, where each row that comes alone touches a page somewhere in each of them. Whoever reads meanwhile still has
+    them, and a unique one refuses what is there twice when it is made. PostgreSQL would make the readers wait."""
+    if connection.dialect.name != "sqlite":
+        yield
+        return
+    names = [str(index.name) for table in tables for index in table.indexes]
+    query = sa.text("SELECT name, sql FROM sqlite_master WHERE type = 'index'")
+    found = {name: words for name, words in connection.execute(query) if name in names}
+    for name in found:
+        connection.exec_driver_sql(f"DROP INDEX {name}")
+    yield
+    # as much as this would be taken for sorting, beside what is held of the database
+    connection.exec_driver_sql(f"PRAGMA cache_size=-{_SORTED_KB}")
+    for words in found.values():
+        connection.exec_driver_sql(words)
 
 
 def select_in(
@@ -277,9 +301,19 @@ def ready_rows(dialect: sa.Dialect, table: sa.Table, rows: Sequence[NewRow]) -> 
     SQLite driver takes far longer over None (and over true and false) than over text and numbers.
     """
     plan = _insert_plan(table, dialect)
+    return _ready(plan, dict(zip(plan.names, zip(*map(plan.values, rows), strict=True), strict=True)))
+
+
+def ready_columns(dialect: sa.Dialect, table: sa.Table, columns: Mapping[str, Sequence[Any]]) -> Ready:
+    """`ready_rows` of rows that come as columns."""
+    plan = _insert_plan(table, dialect)
+    return _ready(plan, {name: columns[name] for name in plan.names})
+
+
+def _ready(plan: _InsertPlan, full: Mapping[str, Sequence[Any]]) -> Ready:
     columns: dict[str, Sequence[Any]] = {}
     gaps = set()
-    for name, values in zip(plan.names, zip(*map(plan.values, rows), strict=True), strict=True):
+    for name, values in full.items():
         missing = values.count(None) if name in plan.optional else 0
         if missing and missing == len(values):
             continue

@@ -22,7 +22,7 @@ from server.store.engine import insert_rows, select_in, writing
 from server.store.far_positions import far_in_push
 from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import keep_raw, resolve, waiting
-from server.store.quotas import QUARANTINE_SETTING, Quotas, Use, quotas_of
+from server.store.quotas import QUARANTINE_SETTING, Quotas, Use, change_bytes, quotas_of
 from server.store.tables import CHANGE, PLAYER
 from server.store.unavailable import CollisionError
 
@@ -162,7 +162,7 @@ def append(
         raise InvalidError([fault for _, faults in result.quarantined for fault in faults])
     rows = accepted.rows
     result.new = len(rows)
-    added = room_for(accepted, use, quotas)
+    added = room_for(sum(map(change_bytes, rows)), use, quotas)
     if admission is not None:
         admission.charge(connection, added)
     if rows or quarantined:

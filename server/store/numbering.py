@@ -7,19 +7,26 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from operator import attrgetter
-from typing import Any
+from typing import Any, Final
 
 import sqlalchemy as sa
 
 from server.records.changes import Change, effective, iso
 from server.records.json_types import RecordBody
 from server.records.validation import Fault
-from server.store.cursors import chained
+from server.store.cursors import chained, chains
 from server.store.engine import select_in
 from server.store.players import not_erased
-from server.store.quotas import QuotaError, Quotas, Use, change_bytes
+from server.store.quotas import QuotaError, Quotas, Use
 from server.store.rows import LogRow
 from server.store.tables import CHANGE
+
+LogColumns = dict[str, Sequence[Any]]
+"""Rows of the log by their columns."""
+
+_AS_GIVEN: Final = (
+    *("change_id", "record_id", "kind", "op", "body", "device_id", "client_time", "schema_version", "digest"),
+)
 
 
 @dataclass
@@ -62,16 +69,34 @@ class Numbering:
         self.owners[change.record_id] = (self.player_id, change.kind)
         self.typed[change.change_id] = change.fields
 
-    def take(self, changes: Sequence[Change]) -> list[Fault]:
-        """Take all of these changes; what speaks against some of them."""
-        faults: list[Fault] = []
-        for change in changes:
-            of_nobody = change.record_id not in self.owners and change.change_id not in self.known
-            if (of_nobody and change.kind != "player") or not (found := self.clashes(change)):
-                self.add(change)
-            else:
-                faults += found
-        return faults
+    def faults(self, changes: Sequence[Change]) -> list[Fault]:
+        """What speaks against some of these changes."""
+        doubtful = (
+            one
+            for one in changes
+            if one.kind == "player" or one.record_id in self.owners or one.change_id in self.known
+        )
+        return [fault for one in doubtful for fault in self.clashes(one)]
+
+    def columns(self, changes: Sequence[Change]) -> LogColumns:
+        """What `add` makes of very many changes, a column after the other: against none of them speaks anything, none
+        is held, and no two are of one record."""
+        given = dict(zip(Change._fields, zip(*changes, strict=True), strict=True))
+        times = {moment: effective(moment, self.offset, self.received) for moment in set(given["moment"])}
+        moments = [times[moment] for moment in given["moment"]]
+        first, count = self.seq + 1, len(changes)
+        chain = chains(self.chain, given["change_id"], moments)
+        self.seq, self.chain = self.seq + count, chain[-1]
+        return {
+            "player_id": [self.player_id] * count,
+            "seq": range(first, first + count),
+            **{name: given[name] for name in _AS_GIVEN},
+            "parents": [_parents(parents) for parents in given["parents"]],
+            "effective_time": moments,
+            "received_at": [self.received_at] * count,
+            "chain": chain,
+            "record_seq": [self.numbered.get(record_id, 0) + 1 for record_id in given["record_id"]],
+        }
 
     def _effective_at(self, moment: datetime) -> str:
         """The effective time of a client time; an import has one for all of its changes."""
@@ -94,10 +119,9 @@ def numbering(
     return Numbering(player_id, received, offset, int(held.last_seq), str(held.chain), known, before, numbered)
 
 
-def room_for(accepted: Numbering, use: Use, quotas: Quotas) -> int:
-    """The bytes that the rows count. QuotaError when the log may not hold them too."""
-    added = sum(map(change_bytes, accepted.rows))
-    if accepted.rows and use.log + added > quotas.log:
+def room_for(added: int, use: Use, quotas: Quotas) -> int:
+    """The bytes that new rows count. QuotaError when the log may not hold them too."""
+    if added and use.log + added > quotas.log:
         raise QuotaError(use.log, added, quotas.log)
     return added
 
@@ -137,6 +161,10 @@ def _clashes(
     return []
 
 
+def _parents(ids: Sequence[str]) -> str:
+    return json.dumps(ids) if ids else "[]"
+
+
 def _row(change: Change, player_id: str, numbers: tuple[int, int], moment: str, received_at: str, chain: str) -> LogRow:
     """The row of the log. `numbers`: its place in the player's log and among the changes of its record."""
     seq, record_seq = numbers
@@ -146,7 +174,7 @@ def _row(change: Change, player_id: str, numbers: tuple[int, int], moment: str, 
         "seq": seq,
         "record_id": change.record_id,
         "kind": change.kind,
-        "parents": json.dumps(change.parents) if change.parents else "[]",
+        "parents": _parents(change.parents),
         "op": change.op,
         "body": change.body,
         "device_id": change.device_id,

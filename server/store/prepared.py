@@ -8,7 +8,8 @@ log has moved on since, nothing is stored, and it is prepared again.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
 from types import SimpleNamespace
@@ -19,19 +20,30 @@ import sqlalchemy as sa
 from server.records.changes import Change
 from server.records.validation import InvalidError
 from server.store.cursors import START
-from server.store.derive import rederived, remove
-from server.store.engine import NewRow, Ready, insert_ready, ready_rows, roomy, select_in, writing
+from server.store.derive import rederived, remove, shot_columns
+from server.store.engine import (
+    NewRow,
+    Ready,
+    insert_ready,
+    ready_columns,
+    ready_rows,
+    roomy,
+    select_in,
+    unindexed,
+    writing,
+)
 from server.store.log import ADVANCE, TRIES, ErasedError, lock_player
 from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import resolve
-from server.store.quotas import Use, quotas_of
-from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE
+from server.store.quotas import Use, changes_bytes, quotas_of
+from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE, SHOT
 from server.store.unavailable import BusyError, CollisionError
 
 ClashingIds = sa.exc.IntegrityError
 
 Rows = dict[sa.Table, list[NewRow]]
 
+_NO_ROUNDS: Final[Mapping[str, int]] = {}
 _NEW: Final = {"last_seq": 0, "chain": START, "log_bytes": 0, "quarantine_bytes": 0, "erased_at": None}
 
 
@@ -42,26 +54,25 @@ class ConcurrentChangeError(RuntimeError):
 @dataclass(frozen=True)
 class Prepared:
     """Changes of one player, ready to be stored after `after` (number and chain). `rows`: what comes into each table of
-    records; `gone`: records whose rows are replaced, with their kinds, a few hundred at a time."""
+    records, without the `new_shots`, which are columns; `gone`: records whose rows are replaced, with their kinds, a
+    few hundred at a time; `whole`: new rounds whose rows were checked together, and how many shots that were."""
 
     player_id: str
     after: tuple[int, str]
     accepted: Numbering
-    change_ids: list[str]
+    change_ids: Sequence[str]
+    records: frozenset[str]
     log_bytes: int
     rows: Rows
+    new_shots: Mapping[str, Sequence[Any]]
     gone: list[tuple[list[str], set[str]]]
     inserts: list[Ready]
+    whole: Mapping[str, int]
 
     def to_store(self) -> Prepared:
         """What `store` needs of it, without what only checks look at."""
-        bare = replace(self.accepted, rows=[], typed={}, known={}, before={}, numbered={})
-        return replace(self, accepted=bare, rows={})
-
-    @property
-    def records(self) -> set[str]:
-        """The records that the changes speak of."""
-        return {row["record_id"] for row in self.accepted.rows}
+        bare = replace(self.accepted, known={}, before={}, numbered={})
+        return replace(self, accepted=bare, records=frozenset(), rows={}, new_shots={}, whole={})
 
     @property
     def replaced(self) -> set[str]:
@@ -69,31 +80,62 @@ class Prepared:
         return {record_id for ids, _ in self.gone for record_id in ids}
 
 
-def prepare(connection: sa.Connection, player_id: str, changes: Sequence[Change], received: datetime) -> Prepared:
-    """Work out all that storing these changes needs, reading only. Raises InvalidError with every fault, ErasedError
-    and QuotaError. What the records of a round must agree on, `server.store.round_checks.check_prepared` finds."""
+def prepare(
+    connection: sa.Connection,
+    player_id: str,
+    changes: Sequence[Change],
+    received: datetime,
+    whole: Mapping[str, int] = _NO_ROUNDS,
+) -> Prepared:
+    """Work out all that storing these changes needs, reading only; no two of them are of one record. Raises
+    InvalidError with every fault, ErasedError and QuotaError. What the records of a round must agree on,
+    `server.store.round_checks.check_prepared` finds. `whole`: as in `Prepared`."""
     held: Any = connection.execute(sa.select(PLAYER).where(PLAYER.c.player_id == player_id)).first()
     held = held or SimpleNamespace(**_NEW)
     if held.erased_at is not None:
         raise ErasedError(player_id)
     accepted = numbering(connection, player_id, held, list(changes), received)
-    if faults := accepted.take(changes):
+    if faults := accepted.faults(changes):
         raise InvalidError(faults)
-    log_bytes = held.log_bytes + room_for(accepted, Use(held.log_bytes, held.quarantine_bytes), quotas_of(connection))
+    after = (int(held.last_seq), str(held.chain))
+    come = [change for change in changes if change.change_id not in accepted.known]
+    if not come:
+        return Prepared(player_id, after, accepted, (), frozenset(), held.log_bytes, defaultdict(list), {}, [], [], {})
+    log = accepted.columns(come)
+    added = changes_bytes(log["body"], log["parents"])
+    log_bytes = held.log_bytes + room_for(added, Use(held.log_bytes, held.quarantine_bytes), quotas_of(connection))
+    shots = {change.record_id: change.typed for change in come if change.typed is not None}
+    new_shots = shot_columns(player_id, list(shots), list(shots.values())) if shots else {}
+    others = [place for place, change in enumerate(come) if change.typed is None]
+    typed = {come[place].change_id: come[place].fields for place in others}
+    of_log = [{name: column[place] for name, column in log.items()} for place in others]
     rows: Rows = defaultdict(list)
     gone = []
-    for ids, kinds, come in rederived(connection, player_id, accepted.rows, accepted.before, accepted.typed):
+    for ids, kinds, made in rederived(connection, player_id, of_log, accepted.before, typed):
         if ids:
             gone.append((ids, kinds))
-        for table, row in come:
+        for table, row in made:
             rows[table].append(row)
+    inserts = [ready_columns(connection.dialect, CHANGE, log)]
     # owners before what hangs on them
-    tables = [table for table in (*KIND_TABLES.values(), ROUND_HOLE) if rows[table]]
-    inserts = [ready_rows(connection.dialect, CHANGE, accepted.rows)] if accepted.rows else []
-    inserts += [ready_rows(connection.dialect, table, rows[table]) for table in tables]
-    after = (int(held.last_seq), str(held.chain))
-    change_ids = [row["change_id"] for row in accepted.rows]
-    return Prepared(player_id, after, accepted, change_ids, log_bytes, rows, gone, inserts)
+    for table in (*KIND_TABLES.values(), ROUND_HOLE):
+        if table is SHOT and new_shots:
+            inserts.append(ready_columns(connection.dialect, SHOT, new_shots))
+        if rows[table]:
+            inserts.append(ready_rows(connection.dialect, table, rows[table]))
+    return Prepared(
+        player_id,
+        after,
+        accepted,
+        log["change_id"],
+        frozenset(log["record_id"]),
+        log_bytes,
+        rows,
+        new_shots,
+        gone,
+        inserts,
+        whole,
+    )
 
 
 def moved_on(connection: sa.Connection, after: Mapping[str, tuple[int, str]]) -> set[str]:
@@ -123,15 +165,33 @@ def store(connection: sa.Connection, prepared: Prepared) -> None:
     resolve(connection, prepared.player_id, prepared.change_ids, accepted.received_at)
 
 
-def store_all(engine: sa.Engine, ready: Callable[[bool], Iterable[Prepared]]) -> None:
+MANY: Final = 20_000
+"""New changes from which on indexes are made anew, where they are more than those that are there already."""
+
+
+@contextmanager
+def _room(connection: sa.Connection, coming: int) -> Iterator[None]:
+    """What so many new changes want of the database while they are stored."""
+    with roomy(connection):
+        if coming < MANY or connection.execute(_MORE_THAN, {"coming": coming}).first():
+            yield
+        else:
+            with unindexed(connection, (CHANGE, SHOT)):
+                yield
+
+
+_MORE_THAN: Final = sa.select(sa.literal(1)).select_from(CHANGE).offset(sa.bindparam("coming")).limit(1)
+
+
+def store_all(engine: sa.Engine, ready: Callable[[bool], Iterable[Prepared]], coming: int = 0) -> None:
     """Store in one transaction all that `ready` gives, or nothing. Where a player's log has moved on since, `ready` is
     asked again: with True when somebody else's change has taken one of the ids, so that all of it is to be worked out
-    anew. Raises BusyError when that happens each time."""
+    anew. `coming`: about how many changes that will be. Raises BusyError when that happens each time."""
     clashed = False
     for _ in range(TRIES):
         come = ready(clashed)
         try:
-            with writing(engine) as connection, roomy(connection):
+            with writing(engine) as connection, _room(connection, coming):
                 for one in come:
                     store(connection, one)
         except ConcurrentChangeError:

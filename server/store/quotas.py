@@ -6,7 +6,7 @@ Erasing a player sets them to nothing; what is in the quarantine counts also whe
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -86,6 +86,11 @@ def quotas_of(bound: sa.Engine | sa.Connection) -> Quotas:
 def change_bytes(row: Any) -> int:
     """What one row of the log counts. Its texts are ASCII: characters are bytes."""
     return ROW_BYTES + len(row["body"] or "") + len(row["parents"])
+
+
+def changes_bytes(bodies: Collection[str | None], parents: Iterable[str]) -> int:
+    """What many rows of the log count."""
+    return ROW_BYTES * len(bodies) + sum(len(body or "") for body in bodies) + sum(map(len, parents))
 
 
 def quarantine_bytes(row: Any) -> int:

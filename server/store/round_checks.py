@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence, Set
 from operator import itemgetter
 from typing import Any, NamedTuple
 
@@ -67,14 +67,21 @@ def check_prepared(connection: sa.Connection, prepared: Prepared) -> list[Fault]
     """`check_touched` for changes that are not stored yet: what the rounds will be when they are."""
     player_id, gone = prepared.player_id, prepared.replaced
     new_rounds = {row["record_id"]: _round_to_be(row) for row in prepared.rows[ROUND]}
-    touched = sorted({row["round_id"] for row in prepared.rows[SHOT]} | set(new_rounds))
+    of_rounds = prepared.new_shots.get("round_id", ())
+    touched = sorted({row["round_id"] for row in prepared.rows[SHOT]} | set(of_rounds) | set(new_rounds))
     shots: dict[str, list[Shot]] = defaultdict(list)
     stored = select_in(connection, tuple(SHOT.c), SHOT.c.round_id, touched, of=player_id)
     for row in (*(dict(row._mapping) for row in stored if row.record_id not in gone), *prepared.rows[SHOT]):
         shots[row["round_id"]].append(row)
     owned = (_owned(connection, player_id) - gone) | {row["record_id"] for row in prepared.rows[CLUB]}
+    sound = _known_good(prepared, new_rounds, set(shots), owned)
+    for place, round_id in enumerate(of_rounds):
+        if round_id not in sound:
+            shots[round_id].append({name: column[place] for name, column in prepared.new_shots.items()})
     faults: list[Fault] = []
     for round_id in touched:
+        if round_id in sound:
+            continue
         found = new_rounds.get(round_id)
         if found is None and round_id not in gone:
             known = round_by_id(connection, player_id, round_id)
@@ -82,6 +89,24 @@ def check_prepared(connection: sa.Connection, prepared: Prepared) -> list[Fault]
         problems = _problems(round_id, found, shots[round_id], owned)
         faults += [_fault(problem, shot) for problem, shot in problems if problem.severity == ERROR]
     return faults
+
+
+def _known_good(
+    prepared: Prepared, new_rounds: Mapping[str, RoundChecked], others: Set[str], owned: set[str]
+) -> set[str]:
+    """New rounds that are, shot by shot, the rows that were checked together. `others`: rounds with other shots."""
+    if not owned.issuperset(prepared.new_shots.get("club_id", ())):
+        return set()
+    counts = Counter(prepared.new_shots.get("round_id", ()))
+    return {
+        round_id
+        for round_id, count in prepared.whole.items()
+        if counts[round_id] == count
+        and round_id in new_rounds
+        and round_id not in others
+        and round_id not in prepared.replaced
+        and owned.issuperset(new_rounds[round_id].bag)
+    }
 
 
 def _stored_round(found: RoundWithHoles) -> RoundChecked:

@@ -21,11 +21,12 @@ from server.files.shots_rows import read_table
 from server.files.shots_stream import import_files, tables_in
 from server.files.table_faults import MOST_KINDS, ONE_BY_ONE, FaultCounts, RowFault, TableError
 from server.records.many_shots import Ready, ShotValues, many_shots
-from server.store.engine import open_database, reading
+from server.store import prepared
+from server.store.engine import open_database, reading, unindexed, writing
 from server.store.players import players
 from server.store.pulling import pull
 from server.store.rebuild import check_database
-from server.store.tables import METADATA
+from server.store.tables import CHANGE, METADATA
 from server.store.unavailable import FullError
 from tests.files.tables import drive_and_putt, row, table
 from tests.files.told import written
@@ -308,3 +309,43 @@ def test_shots_looked_at_together_are_kept_as_one_by_one(
     import_files(other, [file])
     assert kept(engine) == kept(other)
     assert check_database(engine).faults == 0
+
+
+def test_an_import_larger_than_the_log_makes_the_indexes_anew(
+    engine: sa.Engine, other: sa.Engine, put: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made: list[str] = []
+
+    def noted(connection: sa.Connection, tables: Any) -> Any:
+        made.extend(table.name for table in tables)
+        return unindexed(connection, tables)
+
+    monkeypatch.setattr(prepared, "unindexed", noted)
+    rows = rounds_of_three()
+    import_files(other, [put(rows)])
+    assert made == []  # few
+    monkeypatch.setattr(prepared, "MANY", 4)
+    before = indexes(engine)
+    import_files(engine, [put(rows)])
+    assert made == ["change", "shot"]
+    assert indexes(engine) == before
+    assert kept(engine) == kept(other)
+    more = [one | {"played_on": "2026-05-03"} for one in rows]
+    import_files(engine, [put(more[:4])])
+    assert made == ["change", "shot"]  # more is there than comes
+    # an id that is there twice is refused when the index is made, and all of it undone
+    with reading(engine) as connection:
+        twice = dict(connection.execute(sa.select(CHANGE)).mappings().first() or {})
+    with pytest.raises(sa.exc.IntegrityError), writing(engine) as connection, unindexed(connection, [CHANGE]):
+        connection.execute(sa.insert(CHANGE), twice | {"seq": 1_000, "record_seq": 2})
+    assert indexes(engine) == before
+    assert check_database(engine).faults == 0
+
+
+def indexes(engine: sa.Engine) -> set[tuple[str, str | None]]:
+    """The indexes of the database, in its words."""
+    if engine.dialect.name != "sqlite":
+        return set()
+    with reading(engine) as connection:
+        found = connection.execute(sa.text("SELECT name, sql FROM sqlite_master WHERE type = 'index'"))
+        return {(row.name, row.sql) for row in found}

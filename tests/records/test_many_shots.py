@@ -82,7 +82,7 @@ NOT_IN_ORDER = [
 
 def test_sound_shots_are_what_each_is_alone() -> None:
     made = many_shots(AWKWARD)
-    assert [None if one is None else (one.words, dict(one.fields)) for one in made] == list(map(alone, AWKWARD))
+    assert [None if one is None else (one.words, one.typed.fields) for one in made] == list(map(alone, AWKWARD))
     assert None not in made
     assert '"long_yd":0.0,' in made[1].words  # type: ignore[union-attr]
     assert '"long_yd":-0.0,' in made[2].words  # type: ignore[union-attr]
@@ -119,5 +119,5 @@ def test_drawn_shots_are_what_each_is_alone() -> None:
 
     shots = [ShotValues(drawn(name) for name in NAMES) for _ in range(600)]
     made = many_shots(shots)
-    assert [None if one is None else (one.words, dict(one.fields)) for one in made] == list(map(alone, shots))
+    assert [None if one is None else (one.words, one.typed.fields) for one in made] == list(map(alone, shots))
     assert 20 < sum(one is not None for one in made) < len(shots)
