@@ -64,7 +64,7 @@ def import_practice(
         done.notes = [f"column {name} is not known and was ignored" for name in table.ignored]
         with reading(engine) as connection:
             records = _Maker(connection, player_id, file, done).records_of(table)
-            changes, done.kept = changes_of(connection, player_id, records, {}, iso(datetime.now(UTC)))
+            changes, done.kept = changes_of(connection, player_id, records, lambda _: (), iso(datetime.now(UTC)))
             done.changes = len(changes)
             return prepared(connection, [Plan(player_id, changes, {})])
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
-from itertools import zip_longest
+from itertools import repeat, zip_longest
+from operator import itemgetter
 from typing import Any, Final, NamedTuple, TypeAlias
 
 from server.files import shots_cells as cells_of
@@ -101,7 +102,7 @@ class Block:
 def rows_of(columns: Mapping[str, Sequence[Any]]) -> list[TableRow]:
     """Columns as rows."""
     names = tuple(columns)
-    return [dict(zip(names, one, strict=True)) for one in zip(*columns.values(), strict=True)]
+    return list(map(dict, map(zip, repeat(names), zip(*columns.values(), strict=True))))
 
 
 def packed(block: Block) -> Iterator[tuple[str, list[list[Any]]]]:
@@ -115,7 +116,8 @@ def packed(block: Block) -> Iterator[tuple[str, list[list[Any]]]]:
         if end - begin == len(places):
             yield player, [column[begin:end] for column in columns]
         else:
-            yield player, [[column[place] for place in places] for column in columns]
+            of_player = itemgetter(*places)
+            yield player, [list(of_player(column)) for column in columns]
 
 
 def unpacked(player: str, pieces: Iterable[list[list[Any]]]) -> Iterator[TableRow]:
@@ -303,7 +305,8 @@ def _of_position() -> list[_Column]:
     ]
 
 
+_READ_ALREADY: Final = frozenset({"player", "unit", "end_unit", "length_unit", "lon", "lat", "accuracy_m"})
 PACKED: Final = tuple(
-    sorted({"row", "position", *(one.name for one in _columns(None, None, in_units=True))} - {"player"})
+    sorted({"row", "position", *(one.name for one in _columns(None, None, in_units=True))} - _READ_ALREADY)
 )
-"""The columns of the rows of one player, whose name is known."""
+"""The columns of the rows of one player, whose name is known; without what lengths and positions were read with."""

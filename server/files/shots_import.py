@@ -11,6 +11,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from operator import attrgetter
 from typing import Final, NamedTuple
 from uuid import UUID, uuid5
 
@@ -22,13 +23,13 @@ from server.files.shots_blocks import TableRow
 from server.files.shots_rounds import Imported, ImportedRound, Rounds, check_rounds, in_the_future, rounds_of
 from server.files.shots_rows import Table
 from server.files.table_faults import FaultCounts, RowFault, TableError
-from server.records.changes import Change, change_named, iso, new_shot, parse_time, put_of, words_of
+from server.records.changes import Change, change_named, iso, new_shots, parse_time, put_of, words_of
 from server.records.json_types import RecordBody
 from server.records.many_shots import Ready, ShotValues, many_shots
 from server.records.validation import Fault, InvalidError, load
 from server.store.collecting import uncollected
 from server.store.engine import reading
-from server.store.log import known_ids
+from server.store.log import known_ids, known_records
 from server.store.players import Head, Player, club_ids, courses, heads, map_places, player_by_id, players_by_name
 from server.store.prepared import Prepared, prepare, store_all
 from server.store.round_checks import check_prepared
@@ -179,12 +180,15 @@ def plan_player(
         maker.make_player(name, next(iter(rounds.values()))[0]["row"], taking.newcomers)
     for key, shots in rounds.items():
         maker.make_round(key, shots)
-        if any(row["position"] for row in shots) and key[2] in known:
+        if key[2] in known and any(row["position"] for row in shots):
             met.far.extend(far_from_course(shots, map_places(connection, player_id, known[key[2]][0])))
     if taking.strict:
         met.strangers.extend(RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.new_names)
     result.met(maker.new_names)
-    lacking = {record_id: lacking_of(row) for record_id, row in maker.rows.items()}
+
+    def lacking(record_id: str) -> Collection[str]:
+        return lacking_of(maker.rows[record_id]) if record_id in maker.rows else ()
+
     changes, kept = changes_of(connection, player_id, maker.records, lacking, iso(datetime.now(UTC)))
     result.changes += len(changes)
     result.kept += kept
@@ -198,7 +202,7 @@ def _one(connection: sa.Connection, player_id: str) -> list[Player]:
 
 def _foreign(connection: sa.Connection, player_id: str, rounds: Rounds) -> set[str]:
     """The ids of rounds and shots in the table that belong to another player here."""
-    named = {words for rows in rounds.values() for row in rows for words in (row["round_id"], row["shot_id"]) if words}
+    named = {row[words] for rows in rounds.values() for words in ("round_id", "shot_id") for row in rows} - {None}
     return {record_id for record_id, head in heads(connection, sorted(named)).items() if head.player_id != player_id}
 
 
@@ -206,24 +210,25 @@ def changes_of(
     connection: sa.Connection,
     player_id: str,
     records: Mapping[str, ToldRecord],
-    lacking: Mapping[str, Collection[str]],
+    lacking: Callable[[str], Collection[str]],
     now: str,
 ) -> tuple[list[Made], int]:
     """Changes that turn the records into what the rows say, and how many rows were edited since and are kept.
     `lacking`: of shots, the fields that their table has no column for."""
-    current = heads(connection, list(records))
-    fresh = _fresh(records, current)
+    spoken_of = known_records(connection, list(records))
+    current = heads(connection, sorted(spoken_of))
     moment = parse_time(now, "client_time")
+    made = new_shots(_fresh(records, spoken_of), DEVICE, now, moment)
+    fresh = dict(zip(map(attrgetter("record_id"), made), made, strict=True))
     asked: dict[str, Change | tuple[str, str, RecordBody, Head | None, str]] = {}
     for record_id, (kind, given) in records.items():
         if (shot := fresh.get(record_id)) is not None:
-            one = new_shot(record_id, shot, DEVICE, now, moment)
-            asked[one.change_id] = one
+            asked[shot.change_id] = shot
             continue
         body = given.body if isinstance(given, ShotValues) else given
         head = current.get(record_id)
         held = None if head is None else head.body
-        merged = body if held is None else merge(kind, held, body, lacking.get(record_id, ()))
+        merged = body if held is None else merge(kind, held, body, lacking(record_id))
         if head is None or held is None or load(kind, merged) != load(kind, held):
             words = words_of(body)
             asked[change_named(record_id, words)] = (record_id, kind, merged, head, words)
@@ -245,12 +250,12 @@ def changes_of(
     return changes, len(known)
 
 
-def _fresh(records: Mapping[str, ToldRecord], current: Mapping[str, Head]) -> dict[str, Ready]:
-    """Shots of which nothing is held, made ready together; those that are not among them are looked at one by one."""
+def _fresh(records: Mapping[str, ToldRecord], spoken_of: Collection[str]) -> dict[str, Ready]:
+    """Shots of which no log says anything, made ready together; what is not among them is looked at by itself."""
     shots = {
         record_id: given
         for record_id, (_, given) in records.items()
-        if isinstance(given, ShotValues) and record_id not in current
+        if isinstance(given, ShotValues) and record_id not in spoken_of
     }
     made = zip(shots, many_shots(list(shots.values())), strict=True)
     return {record_id: one for record_id, one in made if one is not None}

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
+from itertools import repeat
 from operator import itemgetter
 from typing import Any, Final, NamedTuple
 
@@ -47,7 +49,8 @@ _ENVELOPE: Final = ChangeSchema()
 
 class Change(NamedTuple):
     """A change that passed all checks of its own. `fields`: the typed fields of a put, empty for a delete; `moment`:
-    its client time, in UTC. `typed`: the fields of a shot that was looked at with many others, in place of `fields`."""
+    its client time, in UTC. `typed`: in place of `fields`, those of a shot that was looked at with many others; neither
+    of the record nor of the change does any log say anything."""
 
     change_id: str
     record_id: str
@@ -144,15 +147,17 @@ def put_of(
 _OF_SHOT: Final[RecordBody] = {}
 
 
-def new_shot(record_id: str, shot: Ready, device_id: str, client_time: str, moment: datetime) -> Change:
-    """What `put_of` makes of a shot of which nothing was held, sooner: an import makes very many."""
-    words = shot.words
-    change_id = change_named(record_id, words)
-    given = f"{change_id}\n{record_id}\nshot\n{PUT}\n{device_id}\n{client_time}\n1\n{words}"
-    found = hashlib.sha256(given.encode()).hexdigest()
-    return Change(
-        change_id, record_id, "shot", (), PUT, words, device_id, client_time, 1, _OF_SHOT, found, moment, shot.typed
-    )
+def new_shots(shots: Mapping[str, Ready], device_id: str, client_time: str, moment: datetime) -> list[Change]:
+    """What `put_of` makes of shots (by their ids) of which nothing is held, sooner: an import makes very many."""
+    bodies = [shot.words for shot in shots.values()]
+    change_ids = list(map(change_named, shots, bodies))
+    told = f"shot\n{PUT}\n{device_id}\n{client_time}\n1"
+    given = (f"{named[0]}\n{named[1]}\n{told}\n{named[2]}" for named in zip(change_ids, shots, bodies, strict=True))
+    digests = [hashlib.sha256(words.encode()).hexdigest() for words in given]
+    typed = [shot.typed for shot in shots.values()]
+    columns = (change_ids, shots, repeat("shot"), repeat(()), repeat(PUT), bodies, repeat(device_id))
+    more = (repeat(client_time), repeat(1), repeat(_OF_SHOT), digests, repeat(moment), typed)
+    return list(map(Change._make, zip(*columns, *more)))  # noqa: B905 - what repeats has no end
 
 
 _GIVEN_OF: Final = itemgetter("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")

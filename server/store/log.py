@@ -228,6 +228,11 @@ def known_ids(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
     return {row[0] for row in select_in(connection, (CHANGE.c.change_id,), CHANGE.c.change_id, ids)}
 
 
+def known_records(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
+    """Of these records the ones that some log speaks of, also that of an erased player."""
+    return {row[0] for row in select_in(connection, (CHANGE.c.record_id,), CHANGE.c.record_id, ids)}
+
+
 def _id_of(raw: Any) -> str | None:
     found = raw.get("change_id") if isinstance(raw, dict) else None
     return shown(found) if isinstance(found, str) else None

@@ -71,12 +71,7 @@ class Numbering:
 
     def faults(self, changes: Sequence[Change]) -> list[Fault]:
         """What speaks against some of these changes."""
-        doubtful = (
-            one
-            for one in changes
-            if one.kind == "player" or one.record_id in self.owners or one.change_id in self.known
-        )
-        return [fault for one in doubtful for fault in self.clashes(one)]
+        return [fault for one in changes for fault in self.clashes(one)]
 
     def columns(self, changes: Sequence[Change]) -> LogColumns:
         """What `add` makes of very many changes, a column after the other: against none of them speaks anything, none
@@ -84,18 +79,18 @@ class Numbering:
         given = dict(zip(Change._fields, zip(*changes, strict=True), strict=True))
         times = {moment: effective(moment, self.offset, self.received) for moment in set(given["moment"])}
         moments = [times[moment] for moment in given["moment"]]
-        first, count = self.seq + 1, len(changes)
+        first, count, number_of = self.seq + 1, len(changes), self.numbered.get
         chain = chains(self.chain, given["change_id"], moments)
         self.seq, self.chain = self.seq + count, chain[-1]
         return {
             "player_id": [self.player_id] * count,
             "seq": range(first, first + count),
             **{name: given[name] for name in _AS_GIVEN},
-            "parents": [_parents(parents) for parents in given["parents"]],
+            "parents": [_parents(parents) if parents else "[]" for parents in given["parents"]],
             "effective_time": moments,
             "received_at": [self.received_at] * count,
             "chain": chain,
-            "record_seq": [self.numbered.get(record_id, 0) + 1 for record_id in given["record_id"]],
+            "record_seq": [number_of(record_id, 0) + 1 for record_id in given["record_id"]],
         }
 
     def _effective_at(self, moment: datetime) -> str:

@@ -94,8 +94,9 @@ def prepare(
     held = held or SimpleNamespace(**_NEW)
     if held.erased_at is not None:
         raise ErasedError(player_id)
-    accepted = numbering(connection, player_id, held, list(changes), received)
-    if faults := accepted.faults(changes):
+    doubtful = [change for change in changes if change.typed is None]
+    accepted = numbering(connection, player_id, held, doubtful, received)
+    if faults := accepted.faults(doubtful):
         raise InvalidError(faults)
     after = (int(held.last_seq), str(held.chain))
     come = [change for change in changes if change.change_id not in accepted.known]
