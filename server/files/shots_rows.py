@@ -62,24 +62,27 @@ class ShotsSheet:
 
     def blocks(self) -> Iterator[Block]:
         """All rows, some thousands at a time, with what is wrong with them. Raises TableError where the file breaks."""
+        rows = self._sheet.rows()
+        while True:
+            with uncollected():
+                block = self._next(rows)
+            if block is None:
+                return
+            yield block
+
+    def _next(self, of_sheet: Iterator[tuple[int, list[str]]]) -> Block | None:
         numbers: list[int] = []
         rows: list[list[str]] = []
         letters = 0
-        for number, cells in self._sheet.rows():
+        for number, cells in of_sheet:
             if number == FIRST_ROW and self._sheet.is_book and _are_units(self._sheet.header, cells):
                 continue
             numbers.append(self._row_of(number) if self._row_of else number)
             rows.append(cells)
-            letters += sum(map(len, cells))
+            letters += len("".join(cells))
             if len(rows) >= MOST_ROWS_A_BLOCK or letters >= MOST_LETTERS_A_BLOCK:
-                yield self._read(numbers, rows)
-                numbers, rows, letters = [], [], 0
-        if rows:
-            yield self._read(numbers, rows)
-
-    def _read(self, numbers: list[int], rows: list[list[str]]) -> Block:
-        with uncollected():
-            return self._reader.read(numbers, rows)
+                break
+        return self._reader.read(numbers, rows) if rows else None
 
     def remarks(self) -> FaultCounts:
         """What wants a look in the blocks that were read."""

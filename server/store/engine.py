@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -189,18 +189,20 @@ def roomy(connection: sa.Connection) -> Iterator[None]:
 
 
 @contextmanager
-def unindexed(connection: sa.Connection, tables: Iterable[sa.Table]) -> Iterator[None]:
-    """Take the indexes of these tables away, and make them again at the end, in the same transaction: SQLite sorts for
-    that, where each row that comes alone touches a page somewhere in each of them. Whoever reads meanwhile still has
-    them, and a unique one refuses what is there twice when it is made. PostgreSQL would make the readers wait."""
+def unindexed(connection: sa.Connection, table: sa.Table) -> Iterator[None]:
+    """Take the indexes of a table away, and make them again at the end, in the same transaction: SQLite sorts for that,
+    where each row that comes alone touches a page somewhere in each of them. Whoever reads meanwhile still has them,
+    and a unique one refuses what is there twice when it is made. PostgreSQL would make the readers wait."""
     if connection.dialect.name != "sqlite":
         yield
         return
-    names = [str(index.name) for table in tables for index in table.indexes]
-    query = sa.text("SELECT name, sql FROM sqlite_master WHERE type = 'index'")
-    found = {name: words for name, words in connection.execute(query) if name in names}
+    # what keeps the primary key is an index without words, and stays
+    words_of = sa.text(
+        "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND tbl_name = :of AND sql IS NOT NULL"
+    )
+    found = {row.name: row.sql for row in connection.execute(words_of, {"of": table.name})}
     for name in found:
-        connection.exec_driver_sql(f"DROP INDEX {name}")
+        connection.exec_driver_sql(f'DROP INDEX "{name}"')
     yield
     # as much as this would be taken for sorting, beside what is held of the database
     connection.exec_driver_sql(f"PRAGMA cache_size=-{_SORTED_KB}")
@@ -287,10 +289,12 @@ NewRow: TypeAlias = Mapping[str, Any]
 
 @dataclass(frozen=True)
 class Ready:
-    """Rows as the driver takes them, with the statement that inserts them."""
+    """Rows as the driver takes them, by their columns, with the statement for them. `in_order`: its marks are in
+    the order of the columns, not by name."""
 
     statement: str
-    sent: Any
+    columns: Mapping[str, Sequence[Any]]
+    in_order: bool
 
 
 def ready_rows(dialect: sa.Dialect, table: sa.Table, rows: Sequence[NewRow]) -> Ready:
@@ -323,13 +327,15 @@ def _ready(plan: _InsertPlan, full: Mapping[str, Sequence[Any]]) -> Ready:
             columns[name] = [_NOTHING if value is None else value for value in columns[name]]
             gaps.add(name)
     statement, in_order = plan.statement(tuple(columns), frozenset(gaps))
-    sent: Any = list(zip(*columns.values(), strict=True))
-    return Ready(statement, sent if in_order else [dict(zip(columns, one, strict=True)) for one in sent])
+    return Ready(statement, columns, in_order)
 
 
 def insert_ready(connection: sa.Connection, ready: Ready) -> None:
     """Insert rows that are ready."""
-    connection.exec_driver_sql(ready.statement, ready.sent)
+    sent: Any = list(zip(*ready.columns.values(), strict=True))
+    if not ready.in_order:
+        sent = [dict(zip(ready.columns, one, strict=True)) for one in sent]
+    connection.exec_driver_sql(ready.statement, sent)
 
 
 def insert_rows(connection: sa.Connection, table: sa.Table, rows: Sequence[NewRow]) -> None:

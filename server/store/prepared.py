@@ -19,6 +19,7 @@ import sqlalchemy as sa
 
 from server.records.changes import Change
 from server.records.validation import InvalidError
+from server.store.collecting import uncollected
 from server.store.cursors import START
 from server.store.derive import rederived, remove, shot_columns
 from server.store.engine import (
@@ -177,7 +178,7 @@ def _room(connection: sa.Connection, coming: int) -> Iterator[None]:
         if coming < MANY or connection.execute(_MORE_THAN, {"coming": coming}).first():
             yield
         else:
-            with unindexed(connection, (CHANGE, SHOT)):
+            with unindexed(connection, CHANGE):
                 yield
 
 
@@ -194,7 +195,8 @@ def store_all(engine: sa.Engine, ready: Callable[[bool], Iterable[Prepared]], co
         try:
             with writing(engine) as connection, _room(connection, coming):
                 for one in come:
-                    store(connection, one)
+                    with uncollected():
+                        store(connection, one)
         except ConcurrentChangeError:
             clashed = False
         except (CollisionError, ClashingIds):
