@@ -87,23 +87,22 @@ def _of_sqlite(
     """`small`: integers are expected to fit a byte; `near`: real numbers to be below `_NEAR` and not nearly 0."""
     selected = list(query.selected_columns)
     filled: set[str] = connection.info.setdefault(_FILLED, set())
-    empty = [column for column in selected if column.nullable and str(column) not in filled]
+    empty = [column for column in selected if column.nullable and _name(column) not in filled]
     columns = [column for column in selected if column not in empty]
     packed = [column for column in columns if _is_packed(column, choices, small)]
     apart = [column for column in columns if not _is_packed(column, choices, small)]
     bytes_ = [_byte(column, choices) for column in packed]
-    bytes_ += [sa.case((column.is_(None), 1), else_=2) for column in apart if column.nullable]
-    cells = [sa.func.group_concat(sa.func.char(*bytes_, sa.literal_column("10")), "")]
+    bytes_ += [f"CASE WHEN {_name(column)} IS NULL THEN 1 ELSE 2 END" for column in apart if column.nullable]
+    cells = [f"group_concat(char({', '.join([*bytes_, str(_LINE_END)])}), '')"]
     for column in apart:
-        cells += [sa.func.group_concat(cell, _gap(column)) for cell in _cells(column, near)]
+        cells += [f"group_concat({cell}, {_gap(column)})" for cell in _cells(column, near)]
     # counted together first: one count over all costs less than one for each
-    some = sa.func.coalesce(*empty, sa.null()) if empty else sa.null()
-    asked = query.with_only_columns(*cells, sa.func.count(some), maintain_column_froms=True)
-    first, *texts, count = connection.execute(asked).one()
+    cells.append(f"count(coalesce({', '.join([*map(_name, empty), 'NULL', 'NULL'])}))")
+    first, *texts, count = connection.execute(_asking(query, cells)).one()
     if count:
-        each = [sa.func.count(column) for column in empty]
-        counted = connection.execute(query.with_only_columns(*each, maintain_column_froms=True)).one()
-        filled.update(str(column) for column, count in zip(empty, counted, strict=True) if count)
+        each = [f"count({_name(column)})" for column in empty]
+        counted = connection.execute(_asking(query, each)).one()
+        filled.update(_name(column) for column, count in zip(empty, counted, strict=True) if count)
         return _of_sqlite(connection, query, choices, small=small, near=near)
     grid = _grid(first or "", len(bytes_) + 1)
     if grid is None:
@@ -121,6 +120,16 @@ def _of_sqlite(
     return pa.table({column.name: found[column.name] for column in selected})
 
 
+def _asking(query: sa.Select[Any], cells: list[str]) -> sa.Select[Any]:
+    """The query for other cells, which are SQL already: made of expressions, each query of a block took as long as
+    thousands of its rows."""
+    return query.with_only_columns(*map(sa.literal_column, cells), maintain_column_froms=True)
+
+
+def _name(column: Any) -> str:
+    return f"{column.table.name}.{column.name}"
+
+
 def _any_beyond(apart: list[Any], texts: list[str | None]) -> bool:
     """Whether a real number did not go as one integer."""
     of_reals = (text for text, column in zip(texts, apart, strict=True) if isinstance(column.type, sa.Float))
@@ -132,20 +141,14 @@ def _is_packed(column: Any, choices: Choices, small: bool) -> bool:
     return small_integer or isinstance(column.type, sa.Boolean) or column.name in choices
 
 
-def _byte(column: Any, choices: Choices) -> Any:
+def _byte(column: Any, choices: Choices) -> str:
     """The cell as a character code: 1 missing, then 2 on; the last one for what is none of the choices."""
+    name = _name(column)
     if column.name in choices:
-        codes: list[tuple[str, Any]] = [
-            (word, sa.literal_column(str(code))) for code, word in enumerate(choices[column.name], 2)
-        ]
-        found = sa.case(
-            {sa.literal_column(f"'{word}'"): code for word, code in codes},
-            value=column,
-            else_=sa.literal_column("127"),
-        )
-        return sa.case((column.is_(None), sa.literal_column("1")), else_=found) if column.nullable else found
-    code = sa.type_coerce(column, sa.Integer) + sa.literal_column("2")
-    return sa.func.ifnull(code, sa.literal_column("1")) if column.nullable else code
+        codes = " ".join(f"WHEN '{word}' THEN {code}" for code, word in enumerate(choices[column.name], 2))
+        found = f"CASE {name} {codes} ELSE 127 END"
+        return f"CASE WHEN {name} IS NULL THEN 1 ELSE {found} END" if column.nullable else found
+    return f"ifnull({name} + 2, 1)" if column.nullable else f"{name} + 2"
 
 
 def _grid(text: str, width: int) -> npt.NDArray[np.uint8] | None:
@@ -171,67 +174,52 @@ def _unpacked(codes: npt.NDArray[np.uint8], column: Any, choices: Choices) -> pa
     return pa.array(codes.astype(np.int64) - 2, mask=mask)
 
 
-def _gap(column: Any) -> Any:
+def _gap(column: Any) -> str:
     """The separator of two cells: ids are of one length."""
-    return sa.literal_column("''" if column.type is ID else "'\n'")
+    return "''" if column.type is ID else "'\n'"
 
 
-def _cells(column: Any, near: bool) -> list[Any]:
+def _cells(column: Any, near: bool) -> list[str]:
     """What is gathered of a column, as CSV; missing cells are not gathered."""
+    name = _name(column)
     if isinstance(column.type, sa.Float):
-        return [_near(column)] if near else [_cut_to_units(column), _rest(column)]
+        return [_near(name)] if near else [_cut_to_units(name), _rest(name)]
     if isinstance(column.type, sa.Integer | sa.Date) or column.type is ID:
-        return [column]
-    mark: Any = sa.literal_column("'\"'")
-    return [mark.op("||")(sa.func.replace(column, mark, sa.literal_column("'\"\"'"))).op("||")(mark)]
+        return [name]
+    return [f"""'"' || replace({name}, '"', '""') || '"'"""]
 
 
-def _near(column: Any) -> Any:
+def _near(name: str) -> str:
     """A real number as one integer: from 1 on twice its units of 2**-52, below 1 twice its units of 2**-60 and 1.
     All products are exact, as powers of two are."""
-    one, most, least = _bound(1.0), _bound(_NEAR), _bound(_SMALL)
-    large, small = _units(_UNIT) + " * 2", _units(_SMALL_UNIT) + " * 2 + 1"
-    return sa.case(
-        (column.between(one, most), _sql(column, large)),
-        (column.is_(None), sa.null()),
-        (column.between(least, one), _sql(column, small)),
-        (sa.or_(column == sa.literal_column("0"), column.between(-most, -one)), _sql(column, large)),
-        (column.between(-one, -least), _sql(column, small)),
-        else_=sa.literal_column(f"'{_BEYOND}'"),
+    large, small = f"{_units(name, _UNIT)} * 2", f"{_units(name, _SMALL_UNIT)} * 2 + 1"
+    return (
+        f"CASE WHEN {name} BETWEEN 1.0 AND {_NEAR} THEN {large} "
+        f"WHEN {name} IS NULL THEN NULL "
+        f"WHEN {name} BETWEEN {_SMALL} AND 1.0 THEN {small} "
+        f"WHEN {name} = 0 OR {name} BETWEEN -{_NEAR} AND -1.0 THEN {large} "
+        f"WHEN {name} BETWEEN -1.0 AND -{_SMALL} THEN {small} "
+        f"ELSE '{_BEYOND}' END"
     )
 
 
-def _cut_to_units(column: Any) -> Any:
+def _cut_to_units(name: str) -> str:
     """A real number in units of 2**-52, cut to an integer."""
-    most, least = _bound(_MOST), _bound(_LEAST)
-    return sa.case(
-        (column.is_(None), sa.null()),
-        (
-            sa.or_(column == sa.literal_column("0"), sa.func.abs(column).between(least, most)),
-            _sql(column, _units(_UNIT)),
-        ),
-        else_=sa.literal_column(f"'{_BEYOND}'"),
+    return (
+        f"CASE WHEN {name} IS NULL THEN NULL "
+        f"WHEN {name} = 0 OR abs({name}) BETWEEN {_LEAST} AND {_MOST} THEN {_units(name, _UNIT)} "
+        f"ELSE '{_BEYOND}' END"
     )
 
 
-def _rest(column: Any) -> Any:
+def _rest(name: str) -> str:
     """What is left of it, in units of 2**-104, of those between -1 and 1: of others nothing is."""
-    words = f"CAST(({{0}} * {_UNIT:.1f} - {_units(_UNIT)}) * {_UNIT:.1f} AS INTEGER)"
-    inside = sa.and_(column > sa.literal_column("-1"), column < sa.literal_column("1"))
-    return sa.case((inside, _sql(column, words)))
+    left = f"CAST(({name} * {_UNIT:.1f} - {_units(name, _UNIT)}) * {_UNIT:.1f} AS INTEGER)"
+    return f"CASE WHEN {name} > -1 AND {name} < 1 THEN {left} END"
 
 
-def _bound(number: float) -> sa.ColumnElement[float]:
-    return sa.literal_column(repr(number), sa.Double)
-
-
-def _units(unit: float) -> str:
-    return f"CAST({{0}} * {unit:.1f} AS INTEGER)"
-
-
-def _sql(column: Any, words: str) -> Any:
-    """SQL of one column, written out."""
-    return sa.literal_column(words.format(f"{column.table.name}.{column.name}"))
+def _units(name: str, unit: float) -> str:
+    return f"CAST({name} * {unit:.1f} AS INTEGER)"
 
 
 def _column(texts: list[str], column: Any, known: npt.NDArray[np.bool_]) -> pa.Array:

@@ -53,9 +53,10 @@ def days_played(connection: sa.Connection, player_id: str, first: date, last: da
 
 
 def shots_of_players(connection: sa.Connection, player_ids: Sequence[str], first: date, last: date) -> dict[str, int]:
-    """How many shots each of these players has from `first` to `last`, of those who have a round."""
+    """How many shots each of these players has from `first` to `last`, of those who have any."""
     query = (
-        sa.select(ROUND.c.player_id, sa.func.sum(_LIVE_SHOTS))
+        sa.select(ROUND.c.player_id, sa.func.count())
+        .join_from(ROUND, SHOT, ROUND_OF_SHOT)
         .where(ROUND.c.player_id.in_(player_ids), ROUND.c.played_on.between(first, last))
         .group_by(ROUND.c.player_id)
     )
@@ -217,4 +218,4 @@ def log_marks(connection: sa.Connection, player_ids: Sequence[str]) -> list[tupl
 def _frame(connection: sa.Connection, query: sa.Select[Any]) -> pd.DataFrame:
     result = connection.execute(query)
     # as objects: to guess the type of every column takes longer than to read a few rows
-    return pd.DataFrame(list(map(tuple, result)), columns=list(result.keys()), dtype="object")
+    return pd.DataFrame(list(map(tuple, result.all())), columns=list(result.keys()), dtype="object")
