@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +16,8 @@ from server.records.shot_fields import BY_NAME
 
 Flags = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
+
+_UNIT_WORDS: Final = pd.CategoricalDtype([YARD, FOOT])
 
 
 def shots_table(valued: pd.DataFrame, baseline: Baseline, positions: pd.DataFrame | None = None) -> pd.DataFrame:
@@ -82,4 +84,4 @@ def _in_unit(yards: Floats, in_feet: Flags) -> Floats:
 
 def _units(in_feet: Flags, known: Flags | None = None) -> pd.Categorical:
     codes = in_feet.astype(np.int8)
-    return pd.Categorical.from_codes(codes if known is None else np.where(known, codes, -1), [YARD, FOOT])
+    return pd.Categorical.from_codes(codes if known is None else np.where(known, codes, -1), dtype=_UNIT_WORDS)

@@ -29,6 +29,9 @@ UNKNOWN: Final = -1
 VALUED_AS: Final[dict[str, str]] = {FRINGE: FAIRWAY}
 """Lies that a baseline has no column for, and the lie whose value they take."""
 
+LIE_WORDS: Final = pd.CategoricalDtype(list(LIES))
+"""All lies in their order, as words of a column."""
+
 LieCodes = npt.NDArray[np.int8]
 
 
@@ -59,4 +62,4 @@ def _codes_of_names(places: Any, names: Any) -> LieCodes:
 
 def lie_names(codes: LieCodes) -> pd.Categorical:
     """The lies of an array of codes as a categorical; missing where the code is `UNKNOWN`."""
-    return pd.Categorical.from_codes(codes, categories=list(LIES))
+    return pd.Categorical.from_codes(codes, dtype=LIE_WORDS)

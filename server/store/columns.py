@@ -88,7 +88,7 @@ def _of_sqlite(
     selected = list(query.selected_columns)
     filled: set[str] = connection.info.setdefault(_FILLED, set())
     empty = [column for column in selected if column.nullable and _name(column) not in filled]
-    columns = [column for column in selected if column not in empty]
+    columns = [column for column in selected if not column.nullable or _name(column) in filled]
     packed = [column for column in columns if _is_packed(column, choices, small)]
     apart = [column for column in columns if not _is_packed(column, choices, small)]
     bytes_ = [_byte(column, choices) for column in packed]

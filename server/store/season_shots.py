@@ -11,7 +11,7 @@ import pyarrow as pa
 import sqlalchemy as sa
 
 from server.analysis.evidence.intervals import Codes, distinct
-from server.game.lies import CODE, LIES, UNKNOWN
+from server.game.lies import CODE, LIE_WORDS, UNKNOWN
 from server.records import shot_fields
 from server.records.shot_fields import SHOT_FIELDS
 from server.store.columns import NotExactError, places_among, read_columns
@@ -24,6 +24,8 @@ _ELSEWHERE: Final = ("round_id", "hole", "order", "position", "at", "club_id")
 _FIELDS: Final = tuple(field.name for field in SHOT_FIELDS if field.name not in _ELSEWHERE)
 _OF_ROUND: Final = ("kind", "course", "tees", "ball_label", "lengths_taken", "wind_mph", "temperature_c", "firmness")
 _NUMBERS: Final = ("wind_mph", "temperature_c")
+
+_NO_WORDS: Final = pd.CategoricalDtype([])
 
 Places = npt.NDArray[np.int64]
 
@@ -124,6 +126,8 @@ def _repeated(words: list[str | None], place: Codes) -> pd.Categorical:
     """Words for every shot, by their places; the categories are those that occur, in order."""
     occurs = np.bincount(place, minlength=len(words)) > 0
     taken = {word for word, found in zip(words, occurs, strict=True) if found and word is not None}
+    if not taken:
+        return _gaps(place.size, True)
     names = sorted(taken)
     codes = {word: code for code, word in enumerate(names)}
     by_place = np.array([codes.get(word, -1) if word is not None else -1 for word in words], dtype=np.int32)
@@ -145,7 +149,7 @@ def _field(column: pa.ChunkedArray, is_choice: bool) -> Any:
 
 def _gaps(rows: int, is_choice: bool) -> Any:
     if is_choice:
-        return pd.Categorical.from_codes(np.full(rows, -1, dtype=np.int8), [])
+        return pd.Categorical.from_codes(np.full(rows, -1, dtype=np.int8), dtype=_NO_WORDS)
     return np.full(rows, np.nan)
 
 
@@ -162,7 +166,7 @@ def _lies(column: pa.ChunkedArray) -> pd.Categorical:
     """The categories are all lies, in their own order."""
     coded = column.combine_chunks().dictionary_encode()
     by_word = np.array([*(CODE.get(word, UNKNOWN) for word in coded.dictionary.to_pylist()), UNKNOWN], dtype=np.int8)
-    return pd.Categorical.from_codes(by_word[_coded(coded)], list(LIES))
+    return pd.Categorical.from_codes(by_word[_coded(coded)], dtype=LIE_WORDS)
 
 
 def _clubs(

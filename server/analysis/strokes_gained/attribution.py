@@ -11,6 +11,7 @@ the Rules of Golf 2023, "a penalty stroke belongs to the shot that brought it" i
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -106,7 +107,13 @@ def attribute(shots: pd.DataFrame, baseline: Baseline, scheme: CategoryScheme | 
 
 
 def _categorical(codes: npt.NDArray[np.int8], names: tuple[str, ...], index: pd.Index) -> pd.Series:
-    return pd.Series(pd.Categorical.from_codes(codes, categories=list(names)), index=index)
+    return pd.Series(pd.Categorical.from_codes(codes, dtype=_words(names)), index=index)
+
+
+@lru_cache(maxsize=8)
+def _words(names: tuple[str, ...]) -> pd.CategoricalDtype:
+    """Kept: to check words takes longer than to value some hundred shots."""
+    return pd.CategoricalDtype(list(names))
 
 
 def _flags(shots: pd.DataFrame, name: str) -> Flags:

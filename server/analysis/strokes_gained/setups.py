@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 
 
@@ -12,7 +13,7 @@ def with_setup(shots: pd.DataFrame, setups: pd.DataFrame) -> pd.DataFrame:
     latest setup whose day is not after the round's day is in force; a club of another player has none.
     """
     if shots.empty or setups.empty:
-        return shots.assign(setup=pd.Series([None] * len(shots), index=shots.index, dtype="object"))
+        return shots.assign(setup=np.full(len(shots), None, dtype="object"))
     label = setups["since"].dt.strftime("%Y-%m-%d") + " " + setups["note"]
     keys = ["player_id", "club_id"]
     right = setups[keys].astype("str").assign(since=setups["since"], setup=label)

@@ -32,15 +32,25 @@ def to_arrow(frame: pd.DataFrame, table: TableWords) -> pa.Table:
 def _array(series: pd.Series, column: Column) -> pa.Array:
     kind = ARROW_TYPES[column.type]
     if column.type == STRING:
-        values = (
-            series.array if isinstance(series.dtype, pd.CategoricalDtype | pd.StringDtype) else series.astype("object")
-        )
+        if isinstance(series.dtype, pd.CategoricalDtype):
+            return _words(series.array)
+        values = series.array if isinstance(series.dtype, pd.StringDtype) else series.astype("object")
         array = pa.array(values, from_pandas=True)
         joined = array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
         return joined.cast(kind)
     if column.type == DATE:
         return pa.array(pd.to_datetime(series).astype("datetime64[s]"), from_pandas=True).cast(pa.date32())
     return pa.array(series, from_pandas=True).cast(kind)
+
+
+def _words(coded: pd.Categorical) -> pa.Array:
+    """The word of each row. pandas' own way to Arrow makes them long strings first, which are cut to short ones then."""
+    codes = coded.codes
+    if not len(coded.categories):
+        return pa.nulls(codes.size, pa.string())
+    missing = codes < 0
+    places = pa.array(codes, mask=missing if missing.any() else None)
+    return pa.array(coded.categories.to_numpy(dtype="object"), pa.string()).take(places)
 
 
 def even_chunks(frames: Iterable[pd.DataFrame], table: TableWords, rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
