@@ -53,10 +53,9 @@ def days_played(connection: sa.Connection, player_id: str, first: date, last: da
 
 
 def shots_of_players(connection: sa.Connection, player_ids: Sequence[str], first: date, last: date) -> dict[str, int]:
-    """How many shots each of these players has from `first` to `last`, of those who have any."""
+    """How many shots each of these players has from `first` to `last`, of those who have a round."""
     query = (
-        sa.select(ROUND.c.player_id, sa.func.count())
-        .join_from(ROUND, SHOT, ROUND_OF_SHOT)
+        sa.select(ROUND.c.player_id, sa.func.sum(_LIVE_SHOTS))
         .where(ROUND.c.player_id.in_(player_ids), ROUND.c.played_on.between(first, last))
         .group_by(ROUND.c.player_id)
     )

@@ -16,6 +16,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from statistics import mean, median
 from typing import NamedTuple
 
 import numpy as np
@@ -37,11 +38,13 @@ PLAYERS_A_PARTITION = 16
 
 
 class Step(NamedTuple):
-    """Shots so far, seconds of the processor a million for the latest of them written and for all of them folded into
-    tallies, and the peak of memory in MB."""
+    """Shots so far, seconds of the processor a million for the latest of them written, by the middle one of their
+    partitions, which other work on the machine moves less, and for all of them folded into tallies, and the peak of
+    memory in MB."""
 
     shots: int
     written: float
+    middle: float
     folded: float
     peak_mb: float
 
@@ -77,19 +80,22 @@ def steps(shots: int, every: int, players: int = PLAYERS_A_PARTITION) -> Iterato
         folder = Path(name)
         open_database(f"sqlite:///{folder / 'empty.sqlite'}").dispose()
         tree, everybody = folder / "tree", []
-        total, seconds, since, bucket = 0, 0.0, 0, 0
+        total, bucket = 0, 0
+        seconds: list[float] = []
+        each = players * SHOTS_A_PLAYER
         while total < shots:
             found, taken = _partition(folder / "empty.sqlite", tree, bucket, players, folder)
             everybody += found
             bucket += 1
-            total, since, seconds = total + players * SHOTS_A_PLAYER, since + players * SHOTS_A_PLAYER, seconds + taken
-            if since >= every or total >= shots:
+            total += each
+            seconds.append(1e6 * taken / each)
+            if len(seconds) * each >= every or total >= shots:
                 begun = time.process_time()
                 members = members_of(_read(tree, bucket), everybody)
                 folded = time.process_time() - begun
                 assert sum(int(one.tally.shots.sum()) for one in members if one.tally) == total
-                yield Step(total, 1e6 * seconds / since, 1e6 * folded / total, peak_mb())
-                since, seconds = 0, 0.0
+                yield Step(total, mean(seconds), median(seconds), 1e6 * folded / total, peak_mb())
+                seconds = []
 
 
 def workers(players: int, counts: tuple[int, ...]) -> dict[int, float]:
@@ -120,12 +126,14 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--every", type=int, default=1_000_000, help="shots from one line to the next")
     parser.add_argument("--worker-players", type=int, default=96, help=f"each of {SHOTS_A_PLAYER} shots; 0: none")
     given = parser.parse_args(arguments)
-    print("| shots | seconds a million, written | seconds a million, folded | peak MB |\n|---:|---:|---:|---:|")
+    print("| shots | seconds a million, written | by the middle partition | seconds a million, folded | peak MB |")
+    print("|---:|---:|---:|---:|---:|")
     found = []
     for step in steps(given.shots, given.every):
         found.append(step)
-        print(f"| {step.shots:,} | {step.written:.1f} | {step.folded:.2f} | {step.peak_mb:.0f} |", flush=True)
-    for what in ("written", "folded"):
+        costs = f"{step.written:.2f} | {step.middle:.2f} | {step.folded:.2f}"
+        print(f"| {step.shots:,} | {costs} | {step.peak_mb:.0f} |", flush=True)
+    for what in ("written", "middle", "folded"):
         cost = [getattr(step, what) for step in found]
         print(
             f"\n{what}: {min(cost):.2f} to {max(cost):.2f} s a million, {100 * (max(cost) / min(cost) - 1):.0f} % apart"

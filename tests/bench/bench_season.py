@@ -1,5 +1,8 @@
 """Export of a large season: rates beside pandas' own writers, peak memory. `python -m tests.bench.bench_season`.
 
+Ten million shots, in a folder of a disk with 10 GB free: `TMPDIR=/var/tmp python -m tests.bench.bench_season --players
+1852 --ways parquet package --runs 0`.
+
 The whole way from the database, of the shots and of all tables, beside what a script would do: `pandas.read_sql` of
 the same shots, unvalued, then `to_parquet`, and where duckdb has its extension, its own scanner of the SQLite file.
 Then the writer alone over Arrow chunks made beforehand, beside `DataFrame.to_csv` or `to_parquet` of the same rows.
@@ -99,6 +102,7 @@ def has_scanner() -> bool:
     return True
 
 
+WAYS: Final = ("parquet", "csv", PACKAGE, READ_SQL, SCANNER)
 OTHER_WAYS: Final = {READ_SQL: shots_by_pandas, SCANNER: shots_by_duckdb}
 
 
@@ -166,7 +170,8 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="export of a large season")
     parser.add_argument("--players", type=int, default=186, help=f"each of {SHOTS_A_PLAYER} shots")
     parser.add_argument("--few", type=int, default=19, help="the smaller number of players, for memory")
-    parser.add_argument("--runs", type=int, default=3)
+    parser.add_argument("--runs", type=int, default=3, help="of the writers alone, which hold all rows; 0: none")
+    parser.add_argument("--ways", nargs="+", default=WAYS, choices=WAYS, help="what is measured, the first one alone")
     parser.add_argument("--export", nargs=4, help=argparse.SUPPRESS)
     given = parser.parse_args(arguments)
     if given.export:
@@ -181,7 +186,7 @@ def main(arguments: list[str] | None = None) -> int:
         print(f"Python {platform.python_version()}, pandas {pd.__version__}, pyarrow {pa.__version__}.\n")
         print("| whole way, shots | way | processor s | shots a second | times the shots alone | peak MB | before it |")
         print("|---:|---|---:|---:|---:|---:|---:|")
-        ways = ["parquet", "csv", PACKAGE, READ_SQL, *([SCANNER] if has_scanner() else [])]
+        ways = [way for way in given.ways if way != SCANNER or has_scanner()]
         for players in (given.few, given.players):
             shots, alone = players * SHOTS_A_PLAYER, 0.0
             for way in ways:
@@ -189,8 +194,11 @@ def main(arguments: list[str] | None = None) -> int:
                 alone = alone or taken
                 rate = f"{shots / taken:,.0f} | {taken / alone:.2f}"
                 print(f"| {shots:,} | {way} | {taken:.2f} | {rate} | {peak:.0f} | {before:.0f} |", flush=True)
-        times = writers(chunks_of(address, given.players), folder, given.runs)
-    print(f"\n| writer alone, {shots:,} shots | seconds | shots a second | times pandas' rate |\n|---|---:|---:|---:|")
+        times = writers(chunks_of(address, given.players), folder, given.runs) if given.runs else {}
+    if times:
+        print(
+            f"\n| writer alone, {shots:,} shots | seconds | shots a second | times pandas' rate |\n|---|---:|---:|---:|"
+        )
     for name, taken in times.items():
         rate = times[f"pandas {name.removeprefix('pandas ')}"] / taken
         print(f"| {name} | {taken:.2f} | {shots / taken:,.0f} | {rate:.2f} |")

@@ -103,10 +103,15 @@ def _player(number: int, draw: np.random.Generator) -> Iterator[tuple[sa.Table, 
 SHOTS_A_PLAYER = ROUNDS_A_PLAYER * SHOTS_A_ROUND
 
 
+_PLAYERS_AT_ONCE = 64
+"""Players in one transaction: of millions of shots in one, the log beside the database would be as large as it."""
+
+
 def fill(engine: sa.Engine, players: int, seed: int = 7) -> None:
     """Put a season of `players` players, each of `SHOTS_A_PLAYER` shots, into an empty database."""
     draw = np.random.default_rng(seed)
-    with writing(engine) as connection:
-        for number in range(players):
-            for table, rows in _player(number, draw):
-                insert_rows(connection, table, _whole(table, rows))
+    for first in range(0, players, _PLAYERS_AT_ONCE):
+        with writing(engine) as connection:
+            for number in range(first, min(first + _PLAYERS_AT_ONCE, players)):
+                for table, rows in _player(number, draw):
+                    insert_rows(connection, table, _whole(table, rows))

@@ -47,7 +47,7 @@ def _array(series: pd.Series, column: Column) -> pa.Array:
 
 
 def _words(coded: pd.Categorical) -> pa.Array:
-    """The word of each row. pandas' own way to Arrow makes them long strings first, which are cut to short ones then."""
+    """The word of each row. pandas' own way makes long strings of them first, which then are made short ones."""
     codes = coded.codes
     if not len(coded.categories):
         return pa.nulls(codes.size, pa.string())
