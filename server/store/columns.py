@@ -123,7 +123,8 @@ def _of_sqlite(
 def _asking(query: sa.Select[Any], cells: list[str]) -> sa.Select[Any]:
     """The query for other cells, which are SQL already: made of expressions, each query of a block took as long as
     thousands of its rows."""
-    return query.with_only_columns(*map(sa.literal_column, cells), maintain_column_froms=True)
+    columns: list[Any] = [sa.literal_column(cell) for cell in cells]
+    return query.with_only_columns(*columns, maintain_column_froms=True)
 
 
 def _name(column: Any) -> str:

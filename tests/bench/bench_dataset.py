@@ -94,6 +94,7 @@ def steps(shots: int, every: int, players: int = PLAYERS_A_PARTITION) -> Iterato
                 members = members_of(_read(tree, bucket), everybody)
                 folded = time.process_time() - begun
                 assert sum(int(one.tally.shots.sum()) for one in members if one.tally) == total
+                del members
                 yield Step(total, mean(seconds), median(seconds), 1e6 * folded / total, peak_mb())
                 seconds = []
 

@@ -69,10 +69,10 @@ def played_on(course: str, tallies: Sequence[Tally], chosen: Sequence[Flags]) ->
         there = (taken & (tally.course == course))[tally.round_]
         pieces.append(
             Played(
-                tally.round_[there] + before,
-                tally.hole[there],
-                tally.par[there],
-                tally.shots[there],
+                tally.round_[there].astype(np.int64) + before,
+                tally.hole[there].astype(np.int64),
+                tally.par[there].astype(np.int64),
+                tally.shots[there].astype(np.int64),
                 tally.strokes[there],
             )
         )

@@ -37,10 +37,10 @@ class Tally:
     day: npt.NDArray[np.int64]
     kind: npt.NDArray[np.object_]
     course: npt.NDArray[np.object_]
-    round_: Codes
-    hole: Codes
-    par: Codes
-    shots: npt.NDArray[np.int64]
+    round_: npt.NDArray[np.integer]
+    hole: npt.NDArray[np.integer]
+    par: npt.NDArray[np.integer]
+    shots: npt.NDArray[np.integer]
     strokes: Floats
 
     @cached_property
@@ -104,9 +104,11 @@ class Tally:
 
 
 def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories: tuple[str, ...]) -> list[Tally]:
-    """The tally of each player, by place. `rounds`: id, player (its place, ascending), played_on, kind, course;
-    `valued`:
-    the shots of the ball of record as `attribute` returns them, `round_id` being the row of `rounds`, with `par`."""
+    """The tally of each player, by place, its integers short: a season's players are held together.
+
+    `rounds`: id, player (its place, ascending), played_on, kind, course; `valued`: the shots of the ball of record as
+    `attribute` returns them, `round_id` being the row of `rounds`, with `par`.
+    """
     gained = valued["strokes_gained"].to_numpy(dtype=np.float64)
     known = ~np.isnan(gained)
     round_, hole = (valued[name].to_numpy(dtype=np.int64) for name in ("round_id", "hole"))
@@ -135,10 +137,10 @@ def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories
                 day[mine],
                 kind[mine],
                 np.array([None if pd.isna(name) else str(name) for name in course[mine]], dtype=object),
-                place[played_round[here]],
-                played_hole[here],
-                par[here],
-                shots[here],
+                place[played_round[here]].astype(np.int32),
+                played_hole[here].astype(np.int16),
+                par[here].astype(np.int16),
+                shots[here].astype(np.int16),
                 strokes[here],
             )
         )
