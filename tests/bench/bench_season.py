@@ -24,7 +24,6 @@ from pathlib import Path
 from statistics import median
 from typing import Any, Final
 
-import duckdb
 import pandas as pd
 import pyarrow as pa
 import sqlalchemy as sa
@@ -83,6 +82,9 @@ def shots_by_pandas(address: str, players: int, path: Path) -> None:
 
 def shots_by_duckdb(address: str, players: int, path: Path) -> None:
     """The same by duckdb's scanner of SQLite files. Raises duckdb.Error where the extension is not to be had."""
+    # here, so that the memory of the other ways is theirs alone
+    import duckdb
+
     found = duckdb.connect(config={"threads": 1})
     found.execute("LOAD sqlite")
     found.execute(f"ATTACH '{sa.make_url(address).database}' AS season (TYPE sqlite, READ_ONLY)")
@@ -95,6 +97,8 @@ def shots_by_duckdb(address: str, players: int, path: Path) -> None:
 
 def has_scanner() -> bool:
     """Whether duckdb's extension for SQLite is installed here."""
+    import duckdb
+
     try:
         duckdb.connect().execute("LOAD sqlite")
     except duckdb.Error:

@@ -33,7 +33,7 @@ from server.store.season_rows import (
 )
 from server.store.season_shots import season_shots_frame
 
-SHOTS_AT_ONCE: Final = 65_536
+SHOTS_AT_ONCE: Final = 57_344
 """Players are read together until they have so many shots, and of one who has more days until they hold so many:
 memory stays flat however large the season is."""
 PLAYERS_AT_ONCE: Final = 256
