@@ -17,13 +17,13 @@ from typing import Any, Final, Literal, TypeAlias
 from weakref import WeakSet
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, ViewportSize, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, expect, sync_playwright
 
 from tests import tiers
 from tests.made_once import copy_demo
+from tests.web.lending import NEW_CDP_SESSION, VIEWPORT, Lent, lending
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, CLOCK, Phone, Server
 
-VIEWPORT: Final[ViewportSize] = {"width": 390, "height": 844}
 expect.set_options(timeout=30_000)  # on a busy machine; what fails waits longer, what passes does not
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -168,8 +168,7 @@ def own_demo(tmp_path: Path) -> Iterator[Server]:
 
 
 PAGES_CLOCK: Final = Page.clock
-NEW_CDP_SESSION: Final = BrowserContext.new_cdp_session
-"""As they are without `watch`."""
+"""As it is without `watch`."""
 
 
 def watch(patch: pytest.MonkeyPatch, spoiled: WeakSet[BrowserContext]) -> None:
@@ -350,6 +349,23 @@ def module_page(browser: Browser, live_server: Server) -> Iterator[Page]:
     page.wait_for_selector("main h1")
     yield page
     context.close()
+
+
+@pytest.fixture(scope="function" if tiers.LONG else "module")
+def lent_coach(browser: Browser, demo: Server, cleared_phones: Cleared) -> Iterator[Lent]:
+    """For `reader`."""
+    with making_phones(browser, demo, cleared_phones, keeps=tiers.LONG, always_new=tiers.LONG) as make:
+        lent = Lent(make(), cleared_phones.spoiled)
+        yield lent
+        lent.close()
+
+
+@pytest.fixture
+def reader(lent_coach: Lent) -> Iterator[Phone]:
+    """The device of a coach for all tests of a file that only read, each of which finds it as one just opened
+    (`lending`)."""
+    with lending(lent_coach) as phone:
+        yield phone
 
 
 @pytest.fixture

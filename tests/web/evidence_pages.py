@@ -40,8 +40,14 @@ def answer(server: Server, view: str, **query: Any) -> Any:
 
 def open_view(phone: Phone, server: Server, address: str) -> Page:
     """A view of the invented player's evidence, drawn in full and unfolded: `address` is what follows the
-    player's id."""
-    page = phone.open(f"#/evidence/{demo_player(server)}/{address}")
+    player's id. On a phone that shows the app already, in the same page."""
+    hash_ = f"#/evidence/{demo_player(server)}/{address}"
+    if phone.pages:
+        page = phone.page
+        page.evaluate(LEAVE, hash_)
+        page.wait_for_selector(".evidence-body:not([data-left])")
+    else:
+        page = phone.open(hash_)
     wait_drawn(page)
     unfold(page)
     return page

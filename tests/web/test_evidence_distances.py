@@ -24,8 +24,8 @@ def near(words: str, *values: float) -> None:
     assert numbers == pytest.approx(list(values), abs=0.5001), words
 
 
-def test_the_ladder_says_what_the_api_says(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "distances")
+def test_the_ladder_says_what_the_api_says(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "distances")
     said = answer(demo, "distances")
     rows = table_rows(page, "Full swings in yd")
     assert [cells[0] for cells in rows] == [f"{rung['club']} {rung['shots']} shots" for rung in said["clubs"]]
@@ -50,7 +50,7 @@ def test_the_ladder_says_what_the_api_says(coach: Phone, demo: Server) -> None:
             step["flag"] if step["sure"] or step["flag"] == "not clear yet" else f"{step['flag']}, not sure"
         )
     expect(page.locator(".evidence-body")).to_contain_text("local rules come first")
-    assert coach.errors == []
+    assert reader.errors == []
 
 
 LADDER = """() => {
@@ -67,8 +67,8 @@ LADDER = """() => {
 }"""  # noqa: E501
 
 
-def test_each_club_is_drawn_where_its_numbers_say(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "distances")
+def test_each_club_is_drawn_where_its_numbers_say(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "distances")
     said = answer(demo, "distances")
     found = page.evaluate(LADDER)
     (low, left), (high, right) = found["marks"][0], found["marks"][-1]
@@ -86,8 +86,8 @@ def test_each_club_is_drawn_where_its_numbers_say(coach: Phone, demo: Server) ->
     assert [words.endswith("?") for words in found["flags"]] == [not step["sure"] for step in flagged]
 
 
-def test_every_flag_has_its_reason(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "distances")
+def test_every_flag_has_its_reason(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "distances")
     said = answer(demo, "distances")
     items = page.locator(".flags li").all_inner_texts()
     named = [step for step in said["steps"] if step["flag"] in NAMED]
@@ -108,8 +108,8 @@ def test_every_flag_has_its_reason(coach: Phone, demo: Server) -> None:
     expect(page.locator(".verdict")).to_contain_text(f"{sure} of them sure")
 
 
-def test_the_limits_go_into_the_address_and_come_back(coach: Phone, make_phone: Any, demo: Server) -> None:
-    page = open_view(coach, demo, "distances")
+def test_the_limits_go_into_the_address_and_come_back(reader: Phone, make_phone: Any, demo: Server) -> None:
+    page = open_view(reader, demo, "distances")
     page.click("#flag-settings")
     page.fill("#gap", "13")
     page.press("#gap", "Tab")
@@ -133,13 +133,13 @@ def test_the_limits_go_into_the_address_and_come_back(coach: Phone, make_phone: 
     page.click("#filters")
     expect(page.locator("#filter-kind")).to_have_count(1)
     expect(page.locator("#filter-level")).to_have_count(0)
-    assert coach.errors == []
+    assert reader.errors == []
 
 
 @pytest.fixture
-def typing(coach: Phone, demo: Server) -> tuple[Page, list[Route]]:
+def typing(reader: Phone, demo: Server) -> tuple[Page, list[Route]]:
     """A view in which a limit is being typed, a 2 so far; the answers to come are held back."""
-    page = open_view(coach, demo, "distances")
+    page = open_view(reader, demo, "distances")
     page.click("#flag-settings")
     page.locator("#overlap").press("Control+a")
     page.locator("#overlap").press_sequentially("2")
@@ -173,8 +173,8 @@ def test_what_is_typed_outlives_a_wait_for_the_first_answer(typing: tuple[Page, 
     goes_on(page, held)
 
 
-def test_a_limit_outside_its_range_is_named_and_can_be_mended(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "distances?gap=500")
+def test_a_limit_outside_its_range_is_named_and_can_be_mended(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "distances?gap=500")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("500 is outside its range (1 to 100 yd)")
     page.click("#flag-settings")
     page.fill("#gap", "900")
@@ -183,8 +183,8 @@ def test_a_limit_outside_its_range_is_named_and_can_be_mended(coach: Phone, demo
     expect(page.locator(".pair svg[role=img]")).to_have_count(1)
 
 
-def test_the_air_is_not_corrected_for_unless_asked_and_then_it_is_shown(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "distances")
+def test_the_air_is_not_corrected_for_unless_asked_and_then_it_is_shown(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "distances")
     expect(page.locator("#air-settings")).to_have_text("Not corrected for the air")
     expect(page.locator("#corrected")).to_have_count(0)
     page.click("#air-settings")
@@ -206,11 +206,11 @@ def test_the_air_is_not_corrected_for_unless_asked_and_then_it_is_shown(coach: P
     page.click("#no-air")
     page.wait_for_function("() => !location.hash.includes('wind')")
     expect(page.locator("#corrected")).to_have_count(0)
-    assert coach.errors == []
+    assert reader.errors == []
 
 
-def test_the_day_of_measuring_alone_corrects_nothing(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "distances?measured_c=30&measured_m=1500")
+def test_the_day_of_measuring_alone_corrects_nothing(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "distances?measured_c=30&measured_m=1500")
     expect(page.locator("#air-settings")).to_have_text("Not corrected for the air")
     rows = table_rows(page, "Full swings in yd")
     near(rows[0][1], *(answer(demo, "distances")["clubs"][0]["median"][name] for name in ("value", "low", "high")))

@@ -32,13 +32,13 @@ def counted_words(row: dict[str, Any]) -> str:
     return f"{shots} in {rounds}"
 
 
-def test_the_table_and_the_picture_say_what_the_api_says(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "trial")
+def test_the_table_and_the_picture_say_what_the_api_says(reader: Phone, demo: Server) -> None:
+    page = reader.page
     for by in ("club", "category", "distance", "lie", "setup"):
         for per in ("shot", "round"):
             to_view(page, demo, f"overview?by={by}" + ("&per=round" if per == "round" else ""))
             table_and_picture(page, demo, by, per)
-    assert coach.errors == []
+    assert reader.errors == []
 
 
 def table_and_picture(page: Page, demo: Server, by: str, per: str) -> None:
@@ -68,8 +68,8 @@ def table_and_picture(page: Page, demo: Server, by: str, per: str) -> None:
     expect(drawn.locator(".dot.full")).to_have_count(clear)
 
 
-def test_dots_stand_on_the_side_that_the_sign_says(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "overview")
+def test_dots_stand_on_the_side_that_the_sign_says(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "overview")
     zero, dots = page.evaluate(
         """() => {
           const picture = document.querySelector('.pair svg[role=img]');
@@ -90,8 +90,8 @@ def test_dots_stand_on_the_side_that_the_sign_says(coach: Phone, demo: Server) -
     assert [x for x, _ in dots] == sorted((x for x, _ in dots), reverse=True), "from gain to loss"
 
 
-def test_the_headline_is_the_full_round_with_its_interval(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "overview")
+def test_the_headline_is_the_full_round_with_its_interval(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "overview")
     total = answer(demo, "strokes-gained", by="round")["total"]
     headline = page.locator(".headline")
     expect(headline.locator(".number")).to_have_text(signed(total["per_round"]))
@@ -101,8 +101,8 @@ def test_the_headline_is_the_full_round_with_its_interval(coach: Phone, demo: Se
     expect(page.locator("#method")).to_contain_text(f"{total['rounds']} rounds, {total['shots']} shots")
 
 
-def test_the_trend_holds_every_round_and_the_band_of_every_month(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "overview")
+def test_the_trend_holds_every_round_and_the_band_of_every_month(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "overview")
     rounds = answer(demo, "strokes-gained", by="round")["rows"]
     by_month = answer(demo, "strokes-gained", by="month")
     months = by_month["rows"]
@@ -120,8 +120,8 @@ def test_the_trend_holds_every_round_and_the_band_of_every_month(coach: Phone, d
     )
 
 
-def test_filters_go_into_the_address_and_come_back_from_it(coach: Phone, make_phone: Any, demo: Server) -> None:
-    page = open_view(coach, demo, "overview")
+def test_filters_go_into_the_address_and_come_back_from_it(reader: Phone, make_phone: Any, demo: Server) -> None:
+    page = open_view(reader, demo, "overview")
     page.click("#by-category")
     page.wait_for_function("() => location.hash.includes('by=category')")
     page.click("#filters")
@@ -150,12 +150,12 @@ def test_filters_go_into_the_address_and_come_back_from_it(coach: Phone, make_ph
     )
     assert again.inner_text("#filters").startswith("practice rounds, 1 May 2026 to 31 Aug 2026, intervals at 80 %")
     expect(again.locator("#by-category")).to_have_attribute("aria-pressed", "true")
-    assert coach.errors == other.errors == []
+    assert reader.errors == other.errors == []
 
 
-def test_one_round_is_too_few_and_says_so_without_a_number(coach: Phone, demo: Server) -> None:
+def test_one_round_is_too_few_and_says_so_without_a_number(reader: Phone, demo: Server) -> None:
     day = min(row["round"][:10] for row in answer(demo, "strokes-gained", by="round")["rows"])
-    page = open_view(coach, demo, f"overview?from={day}&to={day}")
+    page = open_view(reader, demo, f"overview?from={day}&to={day}")
     expect(page.locator(".headline .verdict")).to_have_text(
         "Not enough rounds yet: strokes gained a round needs two of nine holes or more."
     )
@@ -164,12 +164,12 @@ def test_one_round_is_too_few_and_says_so_without_a_number(coach: Phone, demo: S
     expect(page.locator(".pair svg[role=img] .row-marks")).to_have_count(0)
 
 
-def test_dates_without_a_round_and_dates_the_wrong_way_round(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "overview?from=2019-01-01&to=2019-12-31")
+def test_dates_without_a_round_and_dates_the_wrong_way_round(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "overview?from=2019-01-01&to=2019-12-31")
     expect(page.locator(".evidence-body .empty")).to_have_text(
         "There is no shot in the rounds asked for, from 2019-01-01 to 2019-12-31."
     )
-    page = open_view(coach, demo, "overview?from=2026-06-01&to=2026-05-01")
+    page = open_view(reader, demo, "overview?from=2026-06-01&to=2026-05-01")
     expect(page.locator(".failed [role=alert]")).to_contain_text("is after to")
 
 

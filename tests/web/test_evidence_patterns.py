@@ -13,7 +13,6 @@ from playwright.sync_api import Page, expect
 from server.game.numbers import signed as numbers_of
 from tests.web.evidence_pages import (
     answer,
-    demo_player,
     demo_server,
     interval_words,
     open_view,
@@ -51,12 +50,12 @@ def rows_of(server: Server, **query: Any) -> list[dict[str, Any]]:
     return list(answer(server, "patterns", **query)["patterns"])
 
 
-def test_every_tapped_finish_is_drawn_to_scale_where_the_api_has_it(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "distances")
+def test_every_tapped_finish_is_drawn_to_scale_where_the_api_has_it(reader: Phone, demo: Server) -> None:
+    page = reader.page
     for club in ("driver", "7 iron"):
         to_view(page, demo, f"patterns?club={club.replace(' ', '+')}")
         finishes_to_scale(page, demo, club)
-    assert coach.errors == []
+    assert reader.errors == []
 
 
 def finishes_to_scale(page: Page, demo: Server, club: str) -> None:
@@ -80,12 +79,12 @@ def finishes_to_scale(page: Page, demo: Server, club: str) -> None:
     assert turn.startswith(f"rotate({ellipse['turned_deg']:.2f} ")
 
 
-def test_the_tables_say_what_the_api_says(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "distances")
+def test_the_tables_say_what_the_api_says(reader: Phone, demo: Server) -> None:
+    page = reader.page
     for club, swing in (("driver", "full"), ("54 wedge", "part"), ("5 iron", "full")):
         to_view(page, demo, f"patterns?club={club.replace(' ', '+')}&swing={swing}")
         pattern_tables(page, demo, club, swing)
-    assert coach.errors == []
+    assert reader.errors == []
 
 
 def pattern_tables(page: Page, demo: Server, club: str, swing: str) -> None:
@@ -114,8 +113,8 @@ def pattern_tables(page: Page, demo: Server, club: str, swing: str) -> None:
         assert any(f"{side} {percent(row['shares'][side]['value'])}" in label for label in labels)
 
 
-def test_the_warnings_are_given_in_words(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "patterns?club=5+iron")
+def test_the_warnings_are_given_in_words(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "patterns?club=5+iron")
     (row,) = rows_of(demo, club="5 iron")
     shown = page.locator(".warnings li").all_inner_texts()
     assert [words.rstrip(".").lower() for words in shown] == [words.lower() for words in row["warnings"]]
@@ -123,8 +122,8 @@ def test_the_warnings_are_given_in_words(coach: Phone, demo: Server) -> None:
     assert any("the length comes from the distances before and after" in words for words in shown)
 
 
-def test_below_five_shots_no_finish_is_reported(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "patterns?club=7+iron&swing=part")
+def test_below_five_shots_no_finish_is_reported(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "patterns?club=7+iron&swing=part")
     row = next(one for one in rows_of(demo, club="7 iron") if one["swing"] == "part")
     assert row["shots"] < 5
     expect(page.locator(".verdict")).to_have_text("Not enough shots to show where the 7 iron finishes.")
@@ -134,7 +133,7 @@ def test_below_five_shots_no_finish_is_reported(coach: Phone, demo: Server) -> N
     assert "undefined" not in page.inner_text("main")
 
 
-def test_without_a_tapped_finish_the_length_alone_is_shown_and_where_it_comes_from(coach: Phone, demo: Server) -> None:
+def test_without_a_tapped_finish_the_length_alone_is_shown_and_where_it_comes_from(reader: Phone, demo: Server) -> None:
     """The shipped season taps nearly all, so the answer is one whose finishes were not."""
     said = answer(demo, "patterns", club="4 iron A")
     row = next(one for one in said["patterns"] if one["swing"] == "full")
@@ -144,22 +143,21 @@ def test_without_a_tapped_finish_the_length_alone_is_shown_and_where_it_comes_fr
     row |= {"right": blank, "offline_deg": blank, "median_from_target_yd": None, "warnings": []}
     row["shares"] |= {"left": nothing, "right": nothing}
     row["finishes"] = {"shots": [], "left_out": 0}
-    page = coach.open("#/evidence", ".player-row")
+    page = reader.page
     page.route(
         "**/patterns?club=4**", lambda route: route.fulfill(body=json.dumps(said), content_type="application/json")
     )
-    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/patterns?club=4+iron+A")
-    wait_drawn(page)
+    open_view(reader, demo, "patterns?club=4+iron+A")
     expect(page.locator(".evidence-body")).to_contain_text("only their length is known, from the distances before")
     told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
     assert told["centre"] == ["–", centre(row["long"]["centre"], "long")]
     assert [cells[1] for cells in table_rows(page, "Share of shots") if cells[0] in ("left", "right")] == ["–", "–"]
     expect(page.locator(".target")).to_have_count(0)
     assert "NaN" not in page.inner_text("main")
-    assert coach.errors == []
+    assert reader.errors == []
 
 
-def test_two_groups_are_two_ovals_and_are_named(coach: Phone, demo: Server) -> None:
+def test_two_groups_are_two_ovals_and_are_named(reader: Phone, demo: Server) -> None:
     """The shipped player has none, so the answer is one whose finishes come in two."""
     said = answer(demo, "patterns", club="driver")
     row = next(one for one in said["patterns"] if one["swing"] == "full")
@@ -169,12 +167,11 @@ def test_two_groups_are_two_ovals_and_are_named(coach: Phone, demo: Server) -> N
         {"share": 0.6, "shots": 36, "right_yd": 18.0, "spread_yd": 5.0, "ellipse": oval | {"right_yd": 18.0}},
     ]
     row |= {"ellipse": None, "circle": None, "robust": None}
-    page = coach.open("#/evidence", ".player-row")
+    page = reader.page
     page.route(
         "**/patterns?club=driver**", lambda route: route.fulfill(body=json.dumps(said), content_type="application/json")
     )
-    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/patterns?club=driver")
-    wait_drawn(page)
+    open_view(reader, demo, "patterns?club=driver")
     expect(page.locator(".pattern-verdict .verdict")).to_contain_text(
         "in two groups: 40 % around 22 yd left, 60 % around"
     )
@@ -189,13 +186,13 @@ def test_two_groups_are_two_ovals_and_are_named(coach: Phone, demo: Server) -> N
     expect(picture.locator(".dot")).to_have_count(0)
     told = {name: cells for name, *cells in table_rows(page, "The pattern against a target")}
     assert told["left group, 24 shots"][0] == to_side(-22.0, "right")
-    assert coach.errors == []
+    assert reader.errors == []
 
 
 def test_club_split_group_and_swing_go_into_the_address_and_come_back(
-    coach: Phone, make_phone: Any, demo: Server
+    reader: Phone, make_phone: Any, demo: Server
 ) -> None:
-    page = open_view(coach, demo, "patterns")
+    page = open_view(reader, demo, "patterns")
     page.select_option("#club", "driver")
     page.wait_for_selector("#split-setup")
     page.click("#split-setup")
@@ -220,12 +217,12 @@ def test_club_split_group_and_swing_go_into_the_address_and_come_back(
     assert [again.input_value(name) for name in ("#club", "#group")] == ["driver", groups[-1]]
     here, there = (one.inner_text(".evidence-body").split("\n", 1)[1] for one in (page, again))
     assert re.sub(r"\d\d:\d\d", "", there) == re.sub(r"\d\d:\d\d", "", here), "but for when it was asked for"
-    assert coach.errors == []
+    assert reader.errors == []
 
 
-def test_days_kind_and_course_choose_the_shots(coach: Phone, demo: Server) -> None:
+def test_days_kind_and_course_choose_the_shots(reader: Phone, demo: Server) -> None:
     page = open_view(
-        coach, demo, "patterns?club=8+iron&from=2026-05-01&to=2026-07-31&kind=practice&course=Blottingham+Heath"
+        reader, demo, "patterns?club=8+iron&from=2026-05-01&to=2026-07-31&kind=practice&course=Blottingham+Heath"
     )
     said = {"kind": "practice", "course": "Blottingham Heath"}
     (row, *_) = rows_of(demo, club="8 iron", **said, **{"from": "2026-05-01", "to": "2026-07-31"})
@@ -237,13 +234,13 @@ def test_days_kind_and_course_choose_the_shots(coach: Phone, demo: Server) -> No
     expect(page.locator("#filter-level")).to_have_count(0)
 
 
-def test_planned_and_actual_shapes_are_the_apis(coach: Phone, demo: Server) -> None:
+def test_planned_and_actual_shapes_are_the_apis(reader: Phone, demo: Server) -> None:
     said = answer(demo, "patterns")["shapes"]
     for address, shapes, named in (
         ("patterns", said, True),
         ("patterns?club=driver", [one for one in said if one["club"] == "driver"], False),
     ):
-        page = open_view(coach, demo, address)
+        page = open_view(reader, demo, address)
         label = [f"{one['club']}, {one['planned']}" if named else one["planned"] for one in shapes]
         names = ("draw", "straight", "fade", "not recorded")
         assert table_rows(page, "Planned shapes and the actual") == [
@@ -271,8 +268,8 @@ def test_planned_and_actual_shapes_are_the_apis(coach: Phone, demo: Server) -> N
         ]
 
 
-def test_shapes_lead_with_how_often_the_most_planned_one_comes(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "shapes")
+def test_shapes_lead_with_how_often_the_most_planned_one_comes(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "shapes")
     said = answer(demo, "patterns")
     order = [row["club"] for row in said["patterns"] if row["swing"] == "full"]
     places = [order.index(one["club"]) for one in said["shapes"]]
@@ -304,8 +301,8 @@ def narrow(figure: dict[str, Any]) -> str:
     return share(figure).replace(f"{percent(figure['low'])} to", f"{percent(figure['low']).removesuffix(' %')} to")
 
 
-def test_strikes_heights_and_shapes_of_a_club_are_the_apis(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "patterns?club=driver")
+def test_strikes_heights_and_shapes_of_a_club_are_the_apis(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "patterns?club=driver")
     (club,) = answer(demo, "strikes", club="driver")["clubs"]
     strike, height, shape = club["fields"]
     for field, caption in ((strike, "Strike"), (height, "Planned height")):
@@ -328,11 +325,11 @@ def test_strikes_heights_and_shapes_of_a_club_are_the_apis(coach: Phone, demo: S
     expect(page.locator(".strikes .lead")).to_have_text(words)
     always = f"Planned shape: recorded for {shape['told']} of {shape['told'] + shape['not_told']} shots, always fade"
     expect(page.locator(".strikes")).to_contain_text(always)
-    assert coach.errors == []
+    assert reader.errors == []
 
 
-def test_a_club_without_a_strike_says_where_to_note_it(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "patterns?club=driver&from=2026-03-07&to=2026-03-07")
+def test_a_club_without_a_strike_says_where_to_note_it(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "patterns?club=driver&from=2026-03-07&to=2026-03-07")
     body = answer(demo, "strikes", club="driver", **{"from": "2026-03-07", "to": "2026-03-07"})
     page.route("**/strikes?**", lambda route: route.fulfill(json=body | {"clubs": []}))
     page.reload()
@@ -346,8 +343,8 @@ def test_a_club_without_a_strike_says_where_to_note_it(coach: Phone, demo: Serve
     expect(page.locator(".strikes")).to_have_count(0)
 
 
-def test_all_clubs_that_clearly_miss_are_named_and_lead_to_each(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "patterns")
+def test_all_clubs_that_clearly_miss_are_named_and_lead_to_each(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "patterns")
     full = [row for row in rows_of(demo) if row["swing"] == "full"]
     shown = table_rows(page, "Where full swings finish")
     counts = [f"{row['club']} {row['shots']} shots to {row['target_yd']:.0f} yd" for row in full]
@@ -393,8 +390,8 @@ def test_all_clubs_that_clearly_miss_are_named_and_lead_to_each(coach: Phone, de
     assert page.evaluate("location.hash").endswith("/patterns?club=7+iron")
 
 
-def test_a_club_without_a_finish_is_named_with_those_there_are(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "patterns?club=9+wood")
+def test_a_club_without_a_finish_is_named_with_those_there_are(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "patterns?club=9+wood")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("There is no finish of '9 wood'; there is")
     page.select_option("#club", "driver")
     page.wait_for_selector(".pair .target")

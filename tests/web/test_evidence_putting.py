@@ -39,9 +39,8 @@ def share_words(row: dict[str, Any], name: str) -> str:
 
 
 @pytest.mark.parametrize("query", [{}, {"from": "2026-06-01", "kind": "practice", "level": "0.8"}])
-def test_putting_shows_the_curve_and_what_was_counted(make_phone: Any, demo: Server, query: dict[str, str]) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, f"putting?{urlencode(query)}")
+def test_putting_shows_the_curve_and_what_was_counted(reader: Phone, demo: Server, query: dict[str, str]) -> None:
+    page = open_view(reader, demo, f"putting?{urlencode(query)}")
     said = answer(demo, "putting", **query)
     level = percent(said["level"])
     assert table_rows(page, f"Share holed by length, with the {level} interval") == [
@@ -76,12 +75,11 @@ def test_putting_shows_the_curve_and_what_was_counted(make_phone: Any, demo: Ser
     ]
     left = table_rows(page, "What missed putts leave, by length")
     assert [row[1] for row in left[:-1]] == [str(row["misses"]) for row in said["speed"]["bands"]]
-    assert device.errors == []
+    assert reader.errors == []
 
 
-def test_dots_of_the_curve_stand_where_the_share_says(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, "putting")
+def test_dots_of_the_curve_stand_where_the_share_says(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "putting")
     bands = [row for row in answer(demo, "putting")["bands"] if row["feet"] <= 60]
     found = page.evaluate(
         """() => {
@@ -116,18 +114,16 @@ def test_too_few_putts_say_so(make_phone: Any, demo: Server) -> None:
     assert "NaN" not in page.inner_text("main")
 
 
-def test_an_empty_span_says_so(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, "putting?from=2019-01-01&to=2019-12-31")
+def test_an_empty_span_says_so(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "putting?from=2019-01-01&to=2019-12-31")
     words = "There is no shot in the rounds asked for, from 2019-01-01 to 2019-12-31."
     expect(page.locator("#empty-span")).to_have_text(words)
     expect(page.locator(".evidence-body svg[role=img]")).to_have_count(0)
     assert "NaN" not in page.inner_text("main")
 
 
-def test_one_putter_offers_no_comparison(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, "putting")
+def test_one_putter_offers_no_comparison(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "putting")
     expect(page.locator("#putter")).to_have_count(0)
 
 
@@ -162,9 +158,8 @@ def test_two_putters_are_compared_with_the_verdict_first(make_phone: Any, two_pu
     assert device.errors == []
 
 
-def test_priorities_are_at_most_three_sentences_with_what_comes_next(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, "priorities")
+def test_priorities_are_at_most_three_sentences_with_what_comes_next(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "priorities")
     said = answer(demo, "priorities")
     expect(page.locator(".priorities > li")).to_have_count(len(said["priorities"]))
     assert 1 <= len(said["priorities"]) <= 3
@@ -194,12 +189,11 @@ def test_priorities_are_at_most_three_sentences_with_what_comes_next(make_phone:
     assert not {"700", "150 ft"} & set(parts.replace("–", " ").split())
     marked = sum(row[0].startswith("▸") for row in rows)
     assert marked == len(said["priorities"])
-    assert device.errors == []
+    assert reader.errors == []
 
 
-def test_nothing_stands_out_is_an_answer_too(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, "priorities?from=2026-03-01&to=2026-03-12")
+def test_nothing_stands_out_is_an_answer_too(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "priorities?from=2026-03-01&to=2026-03-12")
     said = answer(demo, "priorities", **{"from": "2026-03-01", "to": "2026-03-12"})
     assert said["priorities"] == []
     expect(page.locator(".evidence-body > .verdict")).to_have_text(said["words"])

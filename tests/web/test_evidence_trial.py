@@ -40,12 +40,12 @@ def facts(page: Page) -> dict[str, str]:
     return found
 
 
-def test_a_trial_says_what_the_api_says_the_verdict_first(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "trial")
+def test_a_trial_says_what_the_api_says_the_verdict_first(reader: Phone, demo: Server) -> None:
+    page = reader.page
     for query in PAIRS:
         to_view(page, demo, f"trial?{urlencode(query)}")
         trial_shown(page, demo, query)
-    assert coach.errors == []
+    assert reader.errors == []
 
 
 def trial_shown(page: Page, demo: Server, query: dict[str, str]) -> None:
@@ -92,8 +92,8 @@ def trial_shown(page: Page, demo: Server, query: dict[str, str]) -> None:
     ]
 
 
-def test_the_dot_lies_on_the_side_of_the_better_one(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "trial?a=4+iron+A&b=4+iron+B")
+def test_the_dot_lies_on_the_side_of_the_better_one(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "trial?a=4+iron+A&b=4+iron+B")
     assert answer(demo, "trial", a="4 iron A", b="4 iron B")["difference"]["per_shot"] < 0
     zero, dot = page.evaluate(
         """() => [document.querySelector('.zero-line').getAttribute('d').match(/^M([\\d.]+)/)[1],
@@ -108,8 +108,8 @@ def test_the_dot_lies_on_the_side_of_the_better_one(coach: Phone, demo: Server) 
     expect(page.locator(".verdict")).to_contain_text("4 iron B")
 
 
-def test_two_taps_choose_a_trial_and_its_address_brings_it_back(coach: Phone, make_phone: Any, demo: Server) -> None:
-    page = open_view(coach, demo, "trial")
+def test_two_taps_choose_a_trial_and_its_address_brings_it_back(reader: Phone, make_phone: Any, demo: Server) -> None:
+    page = open_view(reader, demo, "trial")
     page.click("text=against driver since 1 Jan 2026")
     page.wait_for_selector(".verdict")
     unfold(page)
@@ -131,8 +131,8 @@ def test_two_taps_choose_a_trial_and_its_address_brings_it_back(coach: Phone, ma
     expect(again.locator(".verdict")).to_have_text(wanted)
 
 
-def test_two_balls_are_offered_and_tried_over_all_clubs(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "trial")
+def test_two_balls_are_offered_and_tried_over_all_clubs(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "trial")
     options = page.locator("#side-a option").all_inner_texts()
     assert options[-2:] == ["ball white Curlew", "ball yellow Marigold"]
     page.locator(".list-row", has_text="ball white Curlew").click()
@@ -145,7 +145,7 @@ def test_two_balls_are_offered_and_tried_over_all_clubs(coach: Phone, demo: Serv
     unfold(page)
     page.select_option("#side-b", "driver")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("a ball is tried against another ball")
-    assert coach.errors == []
+    assert reader.errors == []
 
 
 @pytest.mark.parametrize(
@@ -156,16 +156,16 @@ def test_two_balls_are_offered_and_tried_over_all_clubs(coach: Phone, demo: Serv
     ],
 )
 def test_a_trial_that_cannot_be_leaves_the_choice_open(
-    coach: Phone, demo: Server, query: dict[str, str], words: str
+    reader: Phone, demo: Server, query: dict[str, str], words: str
 ) -> None:
-    page = open_view(coach, demo, f"trial?{urlencode(query)}")
+    page = open_view(reader, demo, f"trial?{urlencode(query)}")
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text(words)
     page.select_option("#side-b", "3 wood")
     expect(page.locator(".verdict")).to_have_text(answer(demo, "trial", a="driver", b="3 wood")["verdict"]["words"])
 
 
-def test_days_without_a_shot_say_so_and_show_no_number(coach: Phone, demo: Server) -> None:
-    page = open_view(coach, demo, "trial?a=4+iron+A&b=4+iron+B&from=2019-01-01&to=2019-12-31")
+def test_days_without_a_shot_say_so_and_show_no_number(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "trial?a=4+iron+A&b=4+iron+B&from=2019-01-01&to=2019-12-31")
     expect(page.locator(".verdict")).to_contain_text("Not clear yet")
     expect(page.locator(".pair svg[role=img]")).to_have_count(0)
     assert "NaN" not in page.inner_text("main")
