@@ -351,13 +351,20 @@ def module_page(browser: Browser, live_server: Server) -> Iterator[Page]:
     context.close()
 
 
-@pytest.fixture(scope="function" if tiers.LONG else "module")
-def lent_coach(browser: Browser, demo: Server, cleared_phones: Cleared) -> Iterator[Lent]:
-    """For `reader`."""
-    with making_phones(browser, demo, cleared_phones, keeps=tiers.LONG, always_new=tiers.LONG) as make:
+@contextmanager
+def lent_phone(browser: Browser, server: Server, cleared_phones: Cleared) -> Iterator[Lent]:
+    """A phone of the server that tests are lent one after another."""
+    with making_phones(browser, server, cleared_phones, keeps=tiers.LONG, always_new=tiers.LONG) as make:
         lent = Lent(make(), cleared_phones.spoiled)
         yield lent
         lent.close()
+
+
+@pytest.fixture(scope="function" if tiers.LONG else "module")
+def lent_coach(browser: Browser, demo: Server, cleared_phones: Cleared) -> Iterator[Lent]:
+    """For `reader`."""
+    with lent_phone(browser, demo, cleared_phones) as lent:
+        yield lent
 
 
 @pytest.fixture

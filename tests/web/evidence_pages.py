@@ -41,16 +41,19 @@ def answer(server: Server, view: str, **query: Any) -> Any:
 def open_view(phone: Phone, server: Server, address: str) -> Page:
     """A view of the invented player's evidence, drawn in full and unfolded: `address` is what follows the
     player's id. On a phone that shows the app already, in the same page."""
-    hash_ = f"#/evidence/{demo_player(server)}/{address}"
-    if phone.pages:
-        page = phone.page
-        page.evaluate(LEAVE, hash_)
-        page.wait_for_selector(".evidence-body:not([data-left])")
-    else:
-        page = phone.open(hash_)
+    page = go_to(phone, f"#/evidence/{demo_player(server)}/{address}")
     wait_drawn(page)
     unfold(page)
     return page
+
+
+def go_to(phone: Phone, hash_: str, wait: str = ".evidence-body") -> Page:
+    """An address of the evidence: in the page that the phone shows, if there is one."""
+    if not phone.pages:
+        return phone.open(hash_, wait)
+    phone.page.evaluate(LEAVE, hash_)
+    phone.page.wait_for_selector(f"{wait}:not([data-left])")
+    return phone.page
 
 
 def unfold(page: Page) -> None:

@@ -9,13 +9,16 @@ from typing import Any
 
 import numpy as np
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from server.analysis.evidence.pair import A_BETTER, pair_parts
 from server.store.engine import open_database
 from server.store.sharing import end_share, shares
+from tests import tiers
 from tests.analysis.tallied import every, tally
-from tests.web.evidence_pages import interval_words, signed, table_rows, to_view, unfold, wait_drawn
+from tests.web.conftest import Cleared, lent_phone
+from tests.web.evidence_pages import go_to, interval_words, signed, table_rows, to_view, unfold, wait_drawn
+from tests.web.lending import Lent, lending
 from tests.web.measures import faults_of
 from tests.web.phone import Phone
 from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
@@ -28,12 +31,27 @@ def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Squad]:
     made.server.stop()
 
 
+@pytest.fixture(scope="function" if tiers.LONG else "module")
+def lent_cara(browser: Browser, here: Squad, cleared_phones: Cleared) -> Iterator[Lent]:
+    """For `cara`."""
+    with lent_phone(browser, here.server, cleared_phones) as lent:
+        here.sign_in(lent.phone, "cara")
+        yield lent
+
+
+@pytest.fixture
+def cara(lent_cara: Lent) -> Iterator[Phone]:
+    """The browser of a coach, signed in, for all tests of this file that only read (`lending`)."""
+    with lending(lent_cara) as phone:
+        yield phone
+
+
 @pytest.fixture
 def make_coach(make_phone: Any, here: Squad) -> Any:
     """A coach's browser, signed in."""
 
-    def make(name: str = "cara", **options: Any) -> Phone:
-        phone: Phone = make_phone(here.server, **options)
+    def make(name: str) -> Phone:
+        phone: Phone = make_phone(here.server)
         here.sign_in(phone, name)
         return phone
 
@@ -46,14 +64,14 @@ def said(page: Page, here: Squad, view: str, player: str = WREN) -> Any:
 
 
 def opened(phone: Phone, here: Squad, address: str, player: str = WREN) -> Page:
-    page = phone.open(f"#/evidence/{here.players[player]}/{address}", ".evidence h1")
+    page = go_to(phone, f"#/evidence/{here.players[player]}/{address}")
     wait_drawn(page)
     return page
 
 
 def squad_page(phone: Phone) -> Page:
     """The list of players, everything unfolded."""
-    page = phone.open("#/evidence", ".player-row")
+    page = go_to(phone, "#/evidence", ".player-row")
     page.evaluate("() => document.querySelectorAll('details.fold').forEach((one) => { one.open = true; })")
     return page
 
@@ -66,9 +84,8 @@ def names(page: Page) -> list[str]:
     return found
 
 
-def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any, here: Squad) -> None:
-    phone = make_coach()
-    page = squad_page(phone)
+def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(cara: Phone, here: Squad) -> None:
+    page = squad_page(cara)
     assert names(page) == [LOCKED, MANY, WREN, EMPTY]
     listed = page.evaluate("async () => (await fetch('/api/squad')).json()")["players"]
     wren = next(one for one in listed if one["name"] == WREN)
@@ -94,11 +111,11 @@ def test_the_squad_shows_the_last_round_and_the_latest_in_a_line(make_coach: Any
     expect(empty).to_contain_text("no round yet")
     expect(empty).to_contain_text("Needed: a round with its shots")
     expect(empty.locator(".row-views a", has_text="report")).to_have_count(0)
-    assert phone.errors == []
+    assert cara.errors == []
 
 
-def test_the_order_of_the_squad_is_an_address(make_coach: Any) -> None:
-    page = squad_page(make_coach())
+def test_the_order_of_the_squad_is_an_address(cara: Phone) -> None:
+    page = squad_page(cara)
     page.click("#sort-name")
     page.wait_for_function("() => location.hash === '#/evidence?sort=name'")
     page.wait_for_function("() => document.querySelector('#sort-name')?.getAttribute('aria-pressed') === 'true'")
@@ -108,9 +125,8 @@ def test_the_order_of_the_squad_is_an_address(make_coach: Any) -> None:
     assert names(page) == sorted([LOCKED, MANY, WREN, EMPTY])
 
 
-def test_the_squad_is_put_in_order_when_asked(make_coach: Any, here: Squad) -> None:
-    phone = make_coach()
-    page = squad_page(phone)
+def test_the_squad_is_put_in_order_when_asked(cara: Phone, here: Squad) -> None:
+    page = squad_page(cara)
     expect(page.locator("#rank-words")).to_have_count(0)
     page.click("#show-ranks")
     expect(page.locator("#rank-words")).to_be_visible()
@@ -123,7 +139,7 @@ def test_the_squad_is_put_in_order_when_asked(make_coach: Any, here: Squad) -> N
     expect(page.locator(".ranks")).to_contain_text(f"Left out: {LOCKED}, a competition round is open.")
     page.select_option("#rank-by", "putting")
     page.wait_for_function("() => document.querySelector('#rank-words')?.textContent.includes('putting')")
-    assert phone.errors == []
+    assert cara.errors == []
 
 
 def test_a_coach_sees_those_who_share_and_nobody_else(make_coach: Any, here: Squad) -> None:
@@ -135,9 +151,8 @@ def test_a_coach_sees_those_who_share_and_nobody_else(make_coach: Any, here: Squ
     expect(nobody.locator(".empty")).to_contain_text("No player shares with you yet")
 
 
-def test_from_the_squad_to_a_club_and_to_every_other_view(make_coach: Any, here: Squad) -> None:
-    phone = make_coach()
-    page = squad_page(phone)
+def test_from_the_squad_to_a_club_and_to_every_other_view(cara: Phone, here: Squad) -> None:
+    page = squad_page(cara)
     page.click(f"#evidence-{here.players[WREN]}")
     wait_drawn(page)
     assert page.locator(".views a").all_inner_texts() == ["Overview", "Periods", "Priorities", "Squad"]
@@ -153,12 +168,13 @@ def test_from_the_squad_to_a_club_and_to_every_other_view(make_coach: Any, here:
     page.locator(".cell-link", has_text="putter").click()
     page.wait_for_function("() => location.hash.includes('/putting?club=putter')")
     wait_drawn(page)
-    assert phone.errors == []
+    assert cara.errors == []
 
 
-def test_filters_by_course_lie_and_setup_are_in_the_address_and_in_the_numbers(make_coach: Any, here: Squad) -> None:
-    phone = make_coach()
-    page = opened(phone, here, "overview?by=distance")
+def test_filters_by_course_lie_and_setup_are_in_the_address_and_in_the_numbers(
+    cara: Phone, make_coach: Any, here: Squad
+) -> None:
+    page = opened(cara, here, "overview?by=distance")
     page.click("#filters")
     page.wait_for_function("() => document.querySelector('#filter-setup').options.length > 15")
     page.select_option("#filter-lie", "tee")
@@ -183,12 +199,11 @@ def test_filters_by_course_lie_and_setup_are_in_the_address_and_in_the_numbers(m
     expect(again.locator("#filter-lie")).to_have_value("tee")
     page.click("#filter-clear")
     page.wait_for_function("() => !/lie|setup|course/.test(location.hash)")
-    assert phone.errors == []
+    assert cara.errors == []
 
 
-def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any, here: Squad) -> None:
-    phone = make_coach()
-    page = opened(phone, here, "compare")
+def test_two_spans_say_what_the_api_says_and_come_back_the_same(cara: Phone, make_coach: Any, here: Squad) -> None:
+    page = opened(cara, here, "compare")
     page.click("#cut-0")
     page.wait_for_function("() => location.hash.includes('beside_to=')")
     wait_drawn(page)
@@ -228,11 +243,11 @@ def test_two_spans_say_what_the_api_says_and_come_back_the_same(make_coach: Any,
     other = make_coach("dora").open(address, ".evidence h1")
     wait_drawn(other)
     assert table_rows(other, "Strokes gained per shot by category in both periods") == before
-    assert phone.errors == []
+    assert cara.errors == []
 
 
-def test_spans_that_share_rounds_say_why_nothing_is_compared(make_coach: Any, here: Squad) -> None:
-    page = opened(make_coach(), here, "compare?from=2026-05-01&beside_to=2026-08-31")
+def test_spans_that_share_rounds_say_why_nothing_is_compared(cara: Phone, here: Squad) -> None:
+    page = opened(cara, here, "compare?from=2026-05-01&beside_to=2026-08-31")
     expect(page.locator(".verdict").first).to_have_text(
         "No interval for the whole round: the two periods share rounds."
     )
@@ -240,7 +255,7 @@ def test_spans_that_share_rounds_say_why_nothing_is_compared(make_coach: Any, he
     assert {row[1] for row in shown} <= {"the two periods share rounds", "in only one of the periods"}
 
 
-def test_what_the_round_cannot_answer_has_its_own_reason(make_coach: Any, here: Squad) -> None:
+def test_what_the_round_cannot_answer_has_its_own_reason(cara: Phone, here: Squad) -> None:
     """As the server answers where a span has no round of nine holes or more: shots can be compared."""
     reason = "too few rounds of 9 holes or more with a value"
 
@@ -253,7 +268,7 @@ def test_what_the_round_cannot_answer_has_its_own_reason(make_coach: Any, here: 
         document["groups_adjusted"] = 0
         route.fulfill(json=document)
 
-    page = opened(make_coach(), here, "compare")
+    page = opened(cara, here, "compare")
     page.route("**/compared?**", unequal)
     page.click("#cut-0")
     page.wait_for_function("() => location.hash.includes('beside_to=')")
@@ -270,21 +285,19 @@ def test_what_the_round_cannot_answer_has_its_own_reason(make_coach: Any, here: 
     assert [row[1] for row in by_round] == [reason] * len(by_shot)
 
 
-def test_an_empty_player_says_so_in_every_view(make_coach: Any, here: Squad) -> None:
-    phone = make_coach()
+def test_an_empty_player_says_so_in_every_view(cara: Phone, here: Squad) -> None:
     for view, words in {
         "overview": "No shot with a value",
         "compare": "Two periods need rounds on at least four days",
         "report": "nothing to report yet",
     }.items():
-        expect(opened(phone, here, view, EMPTY).locator(".evidence-body")).to_contain_text(words)
-    assert phone.errors == []
+        expect(opened(cara, here, view, EMPTY).locator(".evidence-body")).to_contain_text(words)
+    assert cara.errors == []
 
 
-def test_a_coach_is_locked_out_while_the_players_competition_round_is_open(make_coach: Any, here: Squad) -> None:
-    phone = make_coach()
+def test_a_coach_is_locked_out_while_the_players_competition_round_is_open(cara: Phone, here: Squad) -> None:
     for view in ("overview", "compare?from=2026-05-01&beside_to=2026-04-30", "report"):
-        page = opened(phone, here, view, LOCKED)
+        page = opened(cara, here, view, LOCKED)
         expect(page.locator(".locked")).to_contain_text("rule 4.3a")
         assert page.locator(".evidence-body table").count() == 0
 
@@ -340,13 +353,12 @@ def shown(phone: Phone, here: Squad) -> Iterator[str]:
         yield name
 
 
-def test_a_coachs_screens_are_accessible_and_readable(make_coach: Any, here: Squad) -> None:
-    phone = make_coach()
+def test_a_coachs_screens_are_accessible_and_readable(cara: Phone, here: Squad) -> None:
     problems = []
-    for name in shown(phone, here):
-        problems += faults_of(phone.page, name, "coach")
+    for name in shown(cara, here):
+        problems += faults_of(cara.page, name, "coach")
     assert problems == []
-    assert phone.errors == []
+    assert cara.errors == []
 
 
 def _shows_a_pair(page: Page, pair: Any) -> None:
@@ -370,10 +382,9 @@ def _shows_a_pair(page: Page, pair: Any) -> None:
     assert coloured.count() == sum(part["verdict"] == A_BETTER for part in parts)
 
 
-def test_players_beside_others_and_the_holes_of_a_course(make_coach: Any, here: Squad) -> None:
+def test_players_beside_others_and_the_holes_of_a_course(cara: Phone, here: Squad) -> None:
     """What the screens say is what the API says; who is locked is refused in words; nothing is asked before a press."""
-    phone = make_coach()
-    page = squad_page(phone)
+    page = squad_page(cara)
     for words in ("#against-words", "#pair-words", "#holes-words"):
         expect(page.locator(words)).to_have_count(0)
     page.select_option("#against-player", here.players[WREN])
@@ -400,4 +411,4 @@ def test_players_beside_others_and_the_holes_of_a_course(make_coach: Any, here: 
     page.select_option("#holes-part", "putting")
     assert len(table_rows(page, f"{course}: strokes gained compared with the mean of its holes, putting")) == 18
     expect(page.locator(".holes-of-course")).to_contain_text(f"Left out: {LOCKED}, a competition round is open.")
-    assert phone.errors == [] or all("423" in error for error in phone.errors)
+    assert cara.errors == [] or all("423" in error for error in cara.errors)

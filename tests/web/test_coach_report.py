@@ -7,9 +7,12 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.web.evidence_pages import unfold, wait_drawn
+from tests import tiers
+from tests.web.conftest import Cleared, lent_phone
+from tests.web.evidence_pages import go_to, unfold, wait_drawn
+from tests.web.lending import Lent, lending
 from tests.web.phone import Phone
 from tests.web.squad import CLUBS, EMPTY, MANY, WREN, Squad, long_label, squad
 
@@ -28,10 +31,24 @@ def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Squad]:
     made.server.stop()
 
 
-def report(make_phone: Any, here: Squad, player: str, query: str = "", **options: Any) -> Page:
-    phone: Phone = make_phone(here.server, **options)
-    here.sign_in(phone, "cara")
-    page = phone.open(f"#/evidence/{here.players[player]}/report{query}")
+@pytest.fixture(scope="function" if tiers.LONG else "module")
+def lent_cara(browser: Browser, here: Squad, cleared_phones: Cleared) -> Iterator[Lent]:
+    """For `cara`."""
+    with lent_phone(browser, here.server, cleared_phones) as lent:
+        here.sign_in(lent.phone, "cara")
+        yield lent
+
+
+@pytest.fixture
+def cara(lent_cara: Lent) -> Iterator[Phone]:
+    """The browser of a coach, signed in, for all tests of this file that only read (`lending`)."""
+    with lending(lent_cara) as phone:
+        yield phone
+
+
+def report(phone: Phone, here: Squad, player: str, query: str = "") -> Page:
+    """The report of a player on the screen, everything unfolded."""
+    page = go_to(phone, f"#/evidence/{here.players[player]}/report{query}")
     wait_drawn(page)
     page.wait_for_selector(".report-foot")
     unfold(page)
@@ -50,16 +67,16 @@ def pages_of(pdf: bytes) -> list[tuple[float, float]]:
     ("player", "query"),
     [(WREN, ""), (EMPTY, ""), (MANY, ""), (WREN, "?from=2026-03-07&to=2026-03-07"), (WREN, "?level=0.99&kind=casual")],
 )
-def test_one_page_on_every_paper(make_phone: Any, here: Squad, player: str, query: str) -> None:
-    page = report(make_phone, here, player, query)
+def test_one_page_on_every_paper(cara: Phone, here: Squad, player: str, query: str) -> None:
+    page = report(cara, here, player, query)
     for zoom in (1, 2):
         page.evaluate(f"() => {{ document.documentElement.style.fontSize = '{zoom * 100}%'; }}")
         for paper, size in PAPERS.items():
             assert pages_of(page.pdf(format=paper)) == [pytest.approx(size, abs=1)], (paper, zoom)
 
 
-def test_the_count_of_pages_can_be_another(make_phone: Any, here: Squad) -> None:
-    page = report(make_phone, here, WREN)
+def test_the_count_of_pages_can_be_another(cara: Phone, here: Squad) -> None:
+    page = report(cara, here, WREN)
     page.evaluate("() => { document.querySelector('.report').style.minHeight = '400mm'; }")
     assert len(pages_of(page.pdf(format="A4"))) == 2
 
@@ -85,8 +102,9 @@ OVERLAPS = """() => {
 
 
 @pytest.mark.parametrize("player", [WREN, MANY])
-def test_nothing_is_cut_off_and_all_of_it_is_black_on_white(make_phone: Any, here: Squad, player: str) -> None:
-    page = report(make_phone, here, player, color_scheme="dark")
+def test_nothing_is_cut_off_and_all_of_it_is_black_on_white(cara: Phone, here: Squad, player: str) -> None:
+    cara.page.emulate_media(color_scheme="dark")
+    page = report(cara, here, player)
     page.emulate_media(media="print", color_scheme="dark")
     for paper, size in PAPERS.items():
         wide, high = (points / POINTS_A_MM - 2 * MARGIN_MM for points in size)
@@ -109,8 +127,8 @@ def colours_and_hidden(page: Page) -> None:
         assert page.locator(hidden).first.is_hidden(), hidden
 
 
-def test_it_holds_rounds_score_categories_clubs_putting_priorities_and_notes(make_phone: Any, here: Squad) -> None:
-    page = report(make_phone, here, WREN)
+def test_it_holds_rounds_score_categories_clubs_putting_priorities_and_notes(cara: Phone, here: Squad) -> None:
+    page = report(cara, here, WREN)
     sections = page.locator(".report h3").all_inner_texts()
     assert sections == ["By category, a round", "Putting", "Priorities", "By club, a shot", "Notes", "Rounds"]
     said = page.evaluate("async (id) => (await fetch(`/api/players/${id}/scores`)).json()", here.players[WREN])
@@ -124,8 +142,8 @@ def test_it_holds_rounds_score_categories_clubs_putting_priorities_and_notes(mak
     )
 
 
-def test_what_does_not_fit_is_counted(make_phone: Any, here: Squad) -> None:
-    page = report(make_phone, here, MANY)
+def test_what_does_not_fit_is_counted(cara: Phone, here: Squad) -> None:
+    page = report(cara, here, MANY)
     clubs = page.locator(".report-table", has=page.locator("caption", has_text="by club"))
     expect(clubs.locator("tbody tr")).to_have_count(20)
     expect(page.locator(".report")).to_contain_text(f"{CLUBS - 20} clubs more, with the fewest shots")
@@ -134,14 +152,16 @@ def test_what_does_not_fit_is_counted(make_phone: Any, here: Squad) -> None:
     expect(page.locator(".report-notes")).to_contain_text(long_label(5)[:30])
 
 
-def test_an_empty_player_has_a_report_that_says_so(make_phone: Any, here: Squad) -> None:
-    page = report(make_phone, here, EMPTY)
+def test_an_empty_player_has_a_report_that_says_so(cara: Phone, here: Squad) -> None:
+    page = report(cara, here, EMPTY)
     expect(page.locator(".report")).to_contain_text("there is nothing to report yet")
     expect(page.locator(".report h2")).to_have_text(EMPTY)
 
 
 def test_the_button_prints(make_phone: Any, here: Squad) -> None:
-    page = report(make_phone, here, WREN)
+    phone: Phone = make_phone(here.server)
+    here.sign_in(phone, "cara")
+    page = report(phone, here, WREN)
     page.evaluate("() => { globalThis.printed = 0; globalThis.print = () => { globalThis.printed += 1; }; }")
     page.click("#print-report")
     assert page.evaluate("globalThis.printed") == 1

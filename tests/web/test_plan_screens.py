@@ -16,6 +16,7 @@ from tests.web.evidence_pages import (
     LEAVE,
     change_of,
     demo_player,
+    go_to,
     open_view,
     percent,
     push,
@@ -104,9 +105,9 @@ def of_100(chance: float) -> str:
     return "over 99 of 100" if 0.995 < chance < 1 else f"{whole(chance * 100)} of 100"
 
 
-def test_a_plan_shows_what_the_api_says(make_phone: Any, demo: Server) -> None:
+def test_a_plan_shows_what_the_api_says(reader: Phone, demo: Server) -> None:
     """Hole 4 of the invented course is a par 3 on which two irons are as good."""
-    page = open_view(make_phone(demo), demo, "overview")
+    page = reader.page
     for hole in (1, 4, 8):
         page.evaluate(LEAVE, f"#/evidence/{demo_player(demo)}/{view_of(demo, hole)}")
         page.wait_for_selector(".evidence-body:not([data-left])")
@@ -167,8 +168,8 @@ PLACES = """() => {
 }"""
 
 
-def test_the_drawing_is_to_scale_and_another_club_has_its_own(make_phone: Any, demo: Server) -> None:
-    page = open_view(make_phone(demo), demo, view_of(demo, 8))
+def test_the_drawing_is_to_scale_and_another_club_has_its_own(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, view_of(demo, 8))
     plan = plan_of(demo, 8)
     shows_the_sample_to_scale(page, plan)
     distances_stand_where_the_arcs_cross_the_line(page, plan)
@@ -209,8 +210,8 @@ def another_club_is_chosen(page: Page, plan: dict[str, Any]) -> None:
     expect(page.locator("h2").first).to_contain_text(capital(other["name"]))
 
 
-def test_an_approach_is_planned_from_where_the_ball_lies(make_phone: Any, demo: Server) -> None:
-    page = open_view(make_phone(demo), demo, view_of(demo, 1))
+def test_an_approach_is_planned_from_where_the_ball_lies(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, view_of(demo, 1))
     page.click("#plan-settings")
     page.click("#ball-else")
     page.wait_for_selector("#ball-away")
@@ -234,15 +235,15 @@ def test_an_approach_is_planned_from_where_the_ball_lies(make_phone: Any, demo: 
     expect(page.locator("#ball-away")).to_have_count(0)
 
 
-def test_a_shot_that_cannot_be_planned_says_why_and_keeps_the_choice(make_phone: Any, demo: Server) -> None:
-    page = open_view(make_phone(demo), demo, view_of(demo, 1, at="900,900"))
+def test_a_shot_that_cannot_be_planned_says_why_and_keeps_the_choice(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, view_of(demo, 1, at="900,900"))
     expect(page.locator(".evidence-body [role=alert]")).to_contain_text("lies beyond the map")
     page.click("#ball-tee")
     expect(page.locator("#plan-verdict")).to_have_count(1)
 
 
-def test_without_a_course_in_the_address_the_one_played_last_is_planned(make_phone: Any, demo: Server) -> None:
-    page = make_phone(demo).open(f"#/evidence/{demo_player(demo)}/plan")
+def test_without_a_course_in_the_address_the_one_played_last_is_planned(reader: Phone, demo: Server) -> None:
+    page = go_to(reader, f"#/evidence/{demo_player(demo)}/plan")
     expect(page.locator("#plan-verdict")).to_have_count(1)
     asked = parse_qs(page.url.split("?", 1)[1])
     course = course_of(demo)
@@ -250,14 +251,13 @@ def test_without_a_course_in_the_address_the_one_played_last_is_planned(make_pho
 
 
 def test_the_page_for_the_round_has_every_hole_tells_its_progress_and_prints_on_one_sheet(
-    make_phone: Any, demo: Server
+    reader: Phone, demo: Server
 ) -> None:
     """One page for all of it: eighteen plans are most of what this file takes."""
-    device: Phone = make_phone(demo)
-    page = device.open()
+    page = reader.page
     plans = plans_of_the_round(page, demo)
     held = hold(page, 3)
-    page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/round-plan")
+    go_to(reader, f"#/evidence/{demo_player(demo)}/round-plan")
     expect(page.locator("#plan-progress")).to_have_text("Planning hole 3, 3 of 18…")
     expect(page.locator(".round-plan tbody tr")).to_have_count(2)
     held[0].fallback()
@@ -266,7 +266,7 @@ def test_the_page_for_the_round_has_every_hole_tells_its_progress_and_prints_on_
     assert plans[7]["options"] == plan_of(demo, 7)["options"], "it asks for the plan of the hole's own page"
     for sheet in SHEETS:
         printed_on_one(page, sheet)
-    assert device.errors == []
+    assert reader.errors == []
 
 
 PLANNED: Final = range(1, 19) if LONG else (1, 4, 7, 8)
@@ -418,9 +418,8 @@ def test_without_a_map_a_player_is_told_how_to_get_one_and_in_a_competition_none
         expect(phone.page.locator("main svg, main table")).to_have_count(0)
 
 
-def test_a_plan_looks_ahead_and_reckons_with_the_day(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, view_of(demo, 1))
+def test_a_plan_looks_ahead_and_reckons_with_the_day(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, view_of(demo, 1))
     page.locator("#plan-settings").click()
     page.locator("#next-shots-own").click()
     expect(page.locator(".working")).to_contain_text("Working it out on the server")
@@ -445,11 +444,10 @@ def test_a_plan_looks_ahead_and_reckons_with_the_day(make_phone: Any, demo: Serv
     expect(page.locator(".plan-ahead")).to_have_count(0)
 
 
-def test_a_plan_names_what_is_to_be_carried(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo)
+def test_a_plan_names_what_is_to_be_carried(reader: Phone, demo: Server) -> None:
     plans = {hole: plan_of(demo, hole) for hole in (4, 8)}
     hole, plan = next((hole, plan) for hole, plan in plans.items() if plan["options"][0]["carries"])
-    page = open_view(device, demo, view_of(demo, hole))
+    page = open_view(reader, demo, view_of(demo, hole))
     first = plan["options"][0]["carries"][0]
     shown = str(page.locator(".plan-carry").first.text_content())
     assert f"from {whole(first['from_yd'])} yd to {whole(first['to_yd'])} yd" in shown
@@ -484,10 +482,9 @@ def distances_stand_where_the_arcs_cross_the_line(page: Page, plan: dict[str, An
         assert yards == pytest.approx(float(words), abs=2.0), words
 
 
-def test_pin_and_tee_of_the_day_travel_in_the_address(make_phone: Any, demo: Server) -> None:
+def test_pin_and_tee_of_the_day_travel_in_the_address(reader: Phone, demo: Server) -> None:
     """Set in the trade's words, stated above the plan, refused outside the green, and the same when opened again."""
-    device: Phone = make_phone(demo)
-    page = open_view(device, demo, view_of(demo, 4))
+    page = open_view(reader, demo, view_of(demo, 4))
     expect(page.locator(".plan-place")).to_have_count(0)
     page.click("#plan-settings")
     page.click("#pin-settings")
