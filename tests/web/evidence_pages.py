@@ -84,7 +84,7 @@ def to_view(page: Page, server: Server, address: str, wait: str = ".evidence-bod
 
 LEAVE = """(hash) => {
   if (location.hash === hash) throw new Error(`${hash} is shown already`);
-  for (const one of document.querySelectorAll('.evidence-body, .evidence, .locked')) one.dataset.left = '';
+  for (const one of document.querySelectorAll('main h1, .evidence-body, .evidence, .locked')) one.dataset.left = '';
   location.hash = hash;
 }"""
 """To another address; what is shown now is marked, so that it is not taken for what comes."""

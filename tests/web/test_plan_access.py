@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from urllib.parse import urlencode
 
-from tests.web.evidence_pages import demo_player
+from tests.web.evidence_pages import LEAVE, demo_player
+from tests.web.made_plans import plans_of_the_round
 from tests.web.measures import faults_of
 from tests.web.phone import Phone, Server
 
@@ -21,9 +22,11 @@ def shown(device: Phone, demo: Server) -> Iterator[str]:
     device.wait_sent()
     course = device.live("course")[0]["record_id"]
 
+    plans_of_the_round(page, demo)
+
     def go(address: str, wait: str) -> None:
-        page.goto("about:blank")
-        page.goto(f"{demo.address}/#/{address}")
+        page.evaluate(LEAVE, f"#/{address}")
+        page.wait_for_selector("main h1:not([data-left])")
         page.wait_for_selector(wait, timeout=60_000)
         page.evaluate("() => document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
         page.wait_for_timeout(200)

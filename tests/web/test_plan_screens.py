@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import Any
 from urllib.parse import parse_qs, urlencode
 
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Page, expect
 
-from tests.tiers import LONG
 from tests.web.evidence_pages import (
     LEAVE,
     change_of,
@@ -27,6 +26,7 @@ from tests.web.evidence_pages import (
     wait_drawn,
     wait_held,
 )
+from tests.web.made_plans import course_of, plans_of_the_round
 from tests.web.phone import ALL, Phone, Server
 
 MOMENT = "2026-05-12T18:40:00Z"
@@ -39,11 +39,6 @@ def patient() -> Iterator[None]:
     expect.set_options(timeout=60_000)
     yield
     expect.set_options(timeout=30_000)
-
-
-def course_of(server: Server) -> dict[str, Any]:
-    """The invented course as what can be planned."""
-    return dict(server.get(f"/api/players/{demo_player(server)}/plans")["courses"][0])
 
 
 def plan_of(server: Server, hole: int, **more: Any) -> Any:
@@ -267,29 +262,6 @@ def test_the_page_for_the_round_has_every_hole_tells_its_progress_and_prints_on_
     for sheet in SHEETS:
         printed_on_one(page, sheet)
     assert reader.errors == []
-
-
-PLANNED: Final = range(1, 19) if LONG else (1, 4, 7, 8)
-"""Holes whose plans are worked out; the others have that of a hole of their par, under their own number and length."""
-
-
-def plans_of_the_round(page: Page, demo: Server) -> dict[int, Any]:
-    """Answers the page for the round; what it was told, by hole."""
-    told: dict[int, Any] = {}
-    course = course_of(demo)
-    tees = next(tees for tees in course["tees"] if tees["name"] == course["latest_tees"])
-    holes = {hole["number"]: hole for hole in tees["holes"]}
-
-    def tell(route: Route) -> None:
-        asked = int(parse_qs(route.request.url.split("?", 1)[1])["hole"][0])
-        of = asked if asked in PLANNED else next(one for one in PLANNED if holes[one]["par"] == holes[asked]["par"])
-        given = route.fetch(url=re.sub(r"\bhole=\d+", f"hole={of}", route.request.url))
-        told[asked] = given.json()
-        told[asked]["hole"] |= holes[asked]
-        route.fulfill(response=given, json=told[asked])
-
-    page.route("**/tee-plan?**", tell)
-    return told
 
 
 def every_hole_as_planned(page: Page, plans: list[dict[str, Any]]) -> None:
