@@ -270,21 +270,20 @@ def looks_of(number: int) -> tuple[tuple[Look, ...], tuple[Look, ...]]:
 
 
 def faults_of(page: Page, name: str, group: str) -> list[str]:
-    """What is wrong with the screen that is shown, in the looks of its turn; afterwards it is as a phone shows it.
+    """What is wrong with the screen that is shown, in the looks of its turn, last as a phone shows it: it stays so.
 
-    A picture of it goes to a folder of the group, in the long tier one of each look."""
+    A picture of a look in which something is wrong goes to a folder of the group, in the long tier one of each look."""
     found = []
     looks, axed = looks_of(_walked[group])
     _walked[group] += 1
     before = None
-    for look in looks:
+    for look in sorted(looks, key=lambda look: look == PHONE):
         put_on(page, look, before)
         before = look
-        if tiers.LONG or look == PHONE:
-            take_picture(page, PICTURES / group / look.folder, name)
         faults = faults_in_look(page) + (violations(page) if look in axed else [])
+        if tiers.LONG or faults:
+            take_picture(page, PICTURES / group / look.folder, name)
         found += [f"{look.folder}, {name}: {fault}" for fault in faults]
-    put_on(page, PHONE, before)
     return found
 
 
