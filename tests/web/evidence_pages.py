@@ -11,14 +11,15 @@ from uuid import uuid4
 
 from playwright.sync_api import Page, Route
 
-from tests.made_once import DEMO_PLAYER, copy_demo
+from tests.made_once import DEMO_PLAYER, copy_demo, copy_short_demo
 from tests.web.conftest import start_server
 from tests.web.phone import Phone, Server
 
 
-def demo_server(folder: Path, *, keep: bool = False) -> Server:
-    """A server of its own with the demo season; `keep`: what was answered in this run is not worked out again."""
-    copy_demo(folder / "server.sqlite")
+def demo_server(folder: Path, *, keep: bool = False, short: bool = False) -> Server:
+    """A server of its own with the demo season; `keep`: what was answered in this run is not worked out again; `short`:
+    with every fourth of its rounds, which are quickly worked out."""
+    (copy_short_demo if short else copy_demo)(folder / "server.sqlite")
     return start_server(folder, keep=keep)
 
 

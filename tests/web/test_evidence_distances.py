@@ -217,7 +217,7 @@ def test_the_day_of_measuring_alone_corrects_nothing(reader: Phone, demo: Server
 
 
 def test_a_player_who_reads_metres_sees_and_sets_metres(make_phone: Any, tmp_path: Path) -> None:
-    server = demo_server(tmp_path)
+    server = demo_server(tmp_path, short=True)
     try:
         metric(server)
         device: Phone = make_phone(server)

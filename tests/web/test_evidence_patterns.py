@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from server.game.numbers import plain
 from server.game.numbers import signed as numbers_of
 from tests.web.evidence_pages import (
     answer,
@@ -398,13 +399,14 @@ def test_a_club_without_a_finish_is_named_with_those_there_are(reader: Phone, de
 
 
 def test_lengths_are_in_the_unit_of_the_player(make_phone: Any, tmp_path: Path) -> None:
-    server = demo_server(tmp_path)
+    server = demo_server(tmp_path, short=True)
     try:
         metric(server)
         device: Phone = make_phone(server)
         page = open_view(device, server, "patterns?club=driver")
         (row, *_) = rows_of(server, club="driver")
-        told = {name: cells for name, *cells in table_rows(page, "The pattern against a target of 252 m")}
+        target = plain(row["target_yd"] * METRES_A_YARD, 0)
+        told = {name: cells for name, *cells in table_rows(page, f"The pattern against a target of {target} m")}
         assert told["centre"][1] == centre(row["long"]["centre"], "long", METRES_A_YARD)
         found = page.evaluate(PLOT)
         scale = pixels_a_unit(found["axis"], found["target"], across=True)
