@@ -39,6 +39,7 @@ COMMANDS = LazyCommands(
         "restore": ("upkeep", "restore"),
         "check": ("upkeep", "check"),
         "migrate": ("upkeep", "migrate_"),
+        "partition-log": ("upkeep", "partition_log_"),
         "account": ("accounts", "account"),
         "token": ("accounts", "token"),
     }

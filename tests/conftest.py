@@ -14,10 +14,14 @@ from tests import kept_description, quick_passwords, tiers
 from tests.store.cluster import Cluster
 
 SQLITE, POSTGRESQL = "sqlite", "postgresql"
+PARTITIONED = "partitioned"
+"""PostgreSQL with a log in parts."""
 DATABASES = (SQLITE, POSTGRESQL)
 """What PENCILBAG_DATABASE may name: the same code, the same tests of the store."""
 ABOVE_THE_STORE = DATABASES if tiers.LONG else (SQLITE,)
 """What stands above the store meets no database itself: both sorts in the long tier alone."""
+OF_THE_STORE = (*DATABASES, PARTITIONED) if tiers.LONG else DATABASES
+"""What stands on the store meets a partitioned log in the long tier; `tests/store/test_partitioned_log.py` always."""
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -60,25 +64,25 @@ def empty_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def new_database(request: pytest.FixtureRequest, empty_sqlite: Path) -> Callable[[str, Path], str]:
-    """Makes a database with the newest tables ("sqlite" in a folder, "postgresql" in the cluster): its address."""
+    """Makes a database with the newest tables ("sqlite" in a folder, "postgresql" and "partitioned" in the cluster): its address."""
 
     def make(sort: str, folder: Path) -> str:
         if sort == SQLITE:
             shutil.copy(empty_sqlite, folder / "log.sqlite")
             return f"sqlite:///{folder / 'log.sqlite'}"
         cluster: Cluster = request.getfixturevalue("cluster")
-        return cluster.fresh()
+        return cluster.partitioned() if sort == PARTITIONED else cluster.fresh()
 
     return make
 
 
-@pytest.fixture(params=DATABASES)
+@pytest.fixture(params=OF_THE_STORE)
 def database_url(
     request: pytest.FixtureRequest, new_database: Callable[[str, Path], str], tmp_path: Path
 ) -> Iterator[str]:
     """The address of a database of its own for a test, which runs on each sort."""
     url = new_database(request.param, tmp_path)
-    cluster: Cluster | None = request.getfixturevalue("cluster") if request.param == POSTGRESQL else None
+    cluster: Cluster | None = request.getfixturevalue("cluster") if request.param != SQLITE else None
     yield url
     if cluster:
         cluster.drop(url)

@@ -33,6 +33,9 @@ MARKS: Final = {
 }
 """What the quick tier leaves out."""
 
+ON_POSTGRESQL: Final = ("postgresql", "partitioned")
+"""Parameters that name a sort of database on it (`tests/conftest.py`)."""
+
 SLOW: Final = frozenset((Path(__file__).parent / "slow_tests.txt").read_text(encoding="utf-8").split())
 """Files and tests that took long when they were last measured, without parameters (`write_slow_tests`)."""
 
@@ -63,7 +66,7 @@ def marks_of(item: pytest.Item) -> set[str]:
     found: set[str] = set()
     if fixtures & {"browser", "playwright_session"}:
         found.add("browser")
-    if "cluster" in fixtures or any(isinstance(value, str) and value == "postgresql" for value in parameters):
+    if "cluster" in fixtures or any(isinstance(value, str) and value in ON_POSTGRESQL for value in parameters):
         found.add("postgresql")
     if fixtures & {"launcher", "live_server", "own_server"} or "faults" in item.path.parts:
         found.add("processes")

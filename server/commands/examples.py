@@ -51,6 +51,7 @@ EXAMPLES: Final[dict[str, tuple[str, ...]]] = {
     "restore": ("restore pencilbag-2026-10-11.sqlite",),
     "check": ("check", "check --rebuild"),
     "migrate": ("migrate --check", "migrate"),
+    "partition-log": ("partition-log --parts 16 --dry-run", "partition-log --parts 16"),
     "account add": ('account add robin --role player --player "Wren Quillfeather"', "account add ash --role coach"),
     "account list": ("account list",),
     "account squads": ("account squads ash juniors",),

@@ -1,4 +1,4 @@
-"""Commands that look after the database: backup, restore, check, migrate."""
+"""Commands that look after the database: backup, restore, check, migrate, partition-log."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from server.commands import InputError, database
-from server.commands.options import FilePlace
+from server.commands.options import FilePlace, WholeNumber
 from server.commands.progress import progress
 from server.commands.tables import counted
 from server.store.backup import BackupError, alone
@@ -16,6 +16,7 @@ from server.store.backup import restore as read_backup
 from server.store.engine import LEAVE, migrate
 from server.store.health import table_steps
 from server.store.log import retake_quarantined
+from server.store.partitioned_log import MOST_PARTS, PartitionError, log_size, partition_log
 from server.store.rebuild import check_database
 
 FILE = FilePlace()
@@ -91,3 +92,28 @@ def migrate_(only_check: bool) -> None:
         except BackupError as error:
             raise InputError(str(error)) from error
     click.echo(f"the tables went from step {steps.current} to {steps.newest}")
+
+
+@click.command("partition-log")
+@click.option("--parts", type=WholeNumber(1, MOST_PARTS), required=True, help="How many; 1 makes it one table again.")
+@click.option("--dry-run", is_flag=True, help="Change nothing; say how large the log is and what room this needs.")
+def partition_log_(parts: int, dry_run: bool) -> None:
+    """Write the log anew in parts, each with its share of the players; on PostgreSQL, for a log that has grown large.
+
+    All or nothing, and every row is compared. Make a backup and stop every server first.
+    """
+    with database() as engine:
+        try:
+            size = log_size(engine)
+            held = f"{counted(size.changes, 'change')} in {counted(size.parts, 'part')}, {size.held / 1e6:,.1f} MB"
+            room = f"needs up to {size.needed / 1e6:,.1f} MB of disk until it is done, and as much of write-ahead log"
+            click.echo(f"the log has {held}; this {room}", err=not dry_run)
+            if dry_run:
+                return
+            partition_log(engine, parts)
+            size = log_size(engine)
+        except (PartitionError, BackupError) as error:
+            raise InputError(str(error)) from error
+    click.echo(
+        f"the log has {counted(size.changes, 'change')} in {counted(size.parts, 'part')}, {size.held / 1e6:,.1f} MB"
+    )

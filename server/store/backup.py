@@ -18,6 +18,7 @@ import sqlalchemy as sa
 
 import server.store.account_tables  # noqa: F401  (its tables are of METADATA too)
 from server.store.engine import migrate, steps
+from server.store.places import KEEP_PLACES, PLACE_TABLE, is_partitioned
 from server.store.private_files import open_private, to_disk
 from server.store.tables import METADATA
 
@@ -190,15 +191,19 @@ def _check_version(path: Path, versions: set[str]) -> None:
 
 def _restore_dump(engine: sa.Engine, source: Path, tables: set[str]) -> None:
     """Replace everything by the dump, which holds `tables`. Tables that are younger than the dump go too, in the same
-    transaction: the steps behind it make them again, and would stumble over them."""
-    younger = sorted(METADATA.tables.keys() - tables)
+    transaction: the steps behind it make them again, and would stumble over them. So does a log that is partitioned,
+    here or in the dump: what makes it one table or several parts is no table that could be replaced by its name."""
+    gone = [f'DROP TABLE IF EXISTS "{name}" CASCADE;' for name in sorted(METADATA.tables.keys() - tables)]
     options = ["--clean", "--if-exists", "--no-owner"]
-    if not younger:
+    with engine.connect() as connection:
+        if PLACE_TABLE in tables or is_partitioned(connection):
+            gone += [f"DROP TABLE IF EXISTS change, {PLACE_TABLE};", f"DROP FUNCTION IF EXISTS {KEEP_PLACES}();"]
+    if not gone:
         _run_postgres("pg_restore", engine, [*options, "--single-transaction", "--exit-on-error", str(source)])
         return
     with TemporaryDirectory() as folder:
         first, second = Path(folder) / "younger.sql", Path(folder) / "dump.sql"
-        first.write_text("".join(f'DROP TABLE IF EXISTS "{name}" CASCADE;\n' for name in younger))
+        first.write_text("\n".join(gone))
         _run([_program("pg_restore"), *options, "--file", str(second), str(source)], {})
         words = ["--no-psqlrc", "--quiet", "--single-transaction", "--set=ON_ERROR_STOP=1"]
         _run_postgres("psql", engine, [*words, "--file", str(first), "--file", str(second)])

@@ -19,6 +19,7 @@ from server.store.cursors import cursor_at, sequence_of
 from server.store.engine import reading, select_in
 from server.store.log import Pushed, push
 from server.store.numbering import Numbering
+from server.store.places import select_changes
 from server.store.players import heads, player_by_id
 from server.store.pulling import Page, change_out
 from server.store.quotas import PAGE_BYTES, change_bytes
@@ -73,7 +74,7 @@ class RoundAlone:
         self.connection, self.caddie = connection, caddie
         self.shots = _shots_of_round(connection, caddie, [one.record_id for one in changes if one.kind == "shot"])
         named = sorted({parent for one in changes for parent in one.parents})
-        found = select_in(connection, (CHANGE.c.change_id, CHANGE.c.record_id), CHANGE.c.change_id, named)
+        found = select_changes(connection, (CHANGE.c.change_id, CHANGE.c.record_id), CHANGE.c.change_id, named)
         self.record_of = {row.change_id: row.record_id for row in found}
         self.record_of |= {one.change_id: one.record_id for one in changes if one.change_id not in self.record_of}
 
@@ -198,7 +199,8 @@ def _scanned(connection: sa.Connection, caddie: Caddie, start: int, end: int) ->
     """The round's changes among those after `start` up to `end`, as many as a page has bytes; and where they end."""
     other = CHANGE.alias("other")
     named = other.c.body.contains(f'"round_id":"{caddie.round_id}"', autoescape=True)
-    once = sa.exists().where(other.c.record_id == CHANGE.c.record_id, other.c.kind == "shot", named)
+    same = sa.and_(other.c.record_id == CHANGE.c.record_id, other.c.player_id == caddie.player_id)
+    once = sa.exists().where(same, other.c.kind == "shot", named)
     ours = sa.or_(CHANGE.c.record_id == caddie.round_id, sa.and_(CHANGE.c.kind == "shot", once))
     query = sa.select(CHANGE).where(CHANGE.c.player_id == caddie.player_id, CHANGE.c.seq > start, CHANGE.c.seq <= end)
     taken: list[Any] = []

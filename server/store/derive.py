@@ -17,7 +17,8 @@ from server.records.fold import PUT, Version, fold
 from server.records.json_types import RecordBody
 from server.records.many_shots import NAMES, TypedShot
 from server.records.validation import load_stored
-from server.store.engine import NewRow, insert_rows, select_in
+from server.store.engine import NewRow, insert_rows
+from server.store.places import select_changes
 from server.store.tables import CHANGE, KIND_TABLES, ROUND_HOLE
 
 Typed = Mapping[str, RecordBody]
@@ -69,7 +70,7 @@ def rederived(
         heads = _speakers(stated.values())
         unread = [head["change_id"] for _, _, head, _ in heads if head["change_id"] not in typed]
         columns = (CHANGE.c.change_id, CHANGE.c.body)
-        found = select_in(connection, columns, CHANGE.c.change_id, unread) if unread else []
+        found = select_changes(connection, columns, CHANGE.c.change_id, unread) if unread else []
         bodies = {row.change_id: row.body for row in found}
         yield part, {row["kind"] for row in stated.values()}, _rows_of(player_id, heads, typed, bodies)
 

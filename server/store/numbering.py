@@ -15,7 +15,7 @@ from server.records.changes import Change, effective, iso
 from server.records.json_types import RecordBody
 from server.records.validation import Fault
 from server.store.cursors import chained, chains
-from server.store.engine import select_in
+from server.store.places import select_changes
 from server.store.players import not_erased
 from server.store.quotas import QuotaError, Quotas, Use
 from server.store.rows import LogRow
@@ -125,7 +125,7 @@ def _known(connection: sa.Connection, changes: list[Change]) -> dict[str, tuple[
     """Of these changes the ones that the log holds: id -> (player, digest)."""
     ids = [change.change_id for change in changes]
     columns = (CHANGE.c.change_id, CHANGE.c.player_id, CHANGE.c.digest)
-    return {row[0]: (row[1], row[2]) for row in select_in(connection, columns, CHANGE.c.change_id, ids)}
+    return {row[0]: (row[1], row[2]) for row in select_changes(connection, columns, CHANGE.c.change_id, ids)}
 
 
 def _owners(connection: sa.Connection, changes: list[Change]) -> tuple[dict[str, tuple[str, str]], dict[str, int]]:
@@ -133,7 +133,7 @@ def _owners(connection: sa.Connection, changes: list[Change]) -> tuple[dict[str,
     number of the last change. What an erased player had is nobody's, and keeps its numbers."""
     ids = sorted({change.record_id for change in changes})
     columns = (CHANGE.c.record_id, CHANGE.c.player_id, CHANGE.c.kind, CHANGE.c.record_seq)
-    rows = select_in(connection, columns, CHANGE.c.record_id, ids)
+    rows = select_changes(connection, columns, CHANGE.c.record_id, ids)
     owners = {row.record_id: (row.player_id, row.kind) for row in not_erased(connection, rows)}
     return owners, {row.record_id: row.record_seq for row in sorted(rows, key=attrgetter("record_seq"))}
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 
 from server.records.fold import PUT
-from server.store.engine import select_in
+from server.store.places import select_changes
 from server.store.tables import CHANGE, ROUND, ROUND_OF_SHOT
 
 
@@ -45,7 +45,7 @@ def _once_of_kind(connection: sa.Connection, round_ids: list[str], kind: str) ->
     """Of these rounds the ones that some change recorded as of this kind."""
     if not round_ids:
         return set()
-    puts = select_in(connection, (CHANGE.c.record_id, CHANGE.c.op, CHANGE.c.body), CHANGE.c.record_id, round_ids)
+    puts = select_changes(connection, (CHANGE.c.record_id, CHANGE.c.op, CHANGE.c.body), CHANGE.c.record_id, round_ids)
     # looked at as text first: most rounds were never of that kind, and a body holds eighteen holes
     mention = json.dumps(kind)
     return {

@@ -15,6 +15,7 @@ from server.records.fold import PUT, Version, fold
 from server.records.json_types import RecordBody
 from server.store.derive import FOLD_COLUMNS, version_of
 from server.store.engine import select_in
+from server.store.places import select_changes
 from server.store.quotas import PAGE_BYTES, ROW_BYTES
 from server.store.rows import (
     HoleRow,
@@ -265,7 +266,8 @@ def record_versions(
     leaves: list[LeafRow] = []
     size = 0
     for leaf in asked:
-        body = connection.execute(sa.select(CHANGE.c.body).where(CHANGE.c.change_id == leaf.change_id)).scalar_one()
+        this = sa.and_(CHANGE.c.change_id == leaf.change_id, CHANGE.c.player_id == player_id)
+        body = connection.execute(sa.select(CHANGE.c.body).where(this)).scalar_one()
         size += len(body or "") + ROW_BYTES
         if leaves and size > PAGE_BYTES:
             break
@@ -315,11 +317,11 @@ def heads(connection: sa.Connection, record_ids: Sequence[str]) -> dict[str, Hea
     """The heads of these records, of those that exist."""
     owners: dict[str, str] = {}
     versions: dict[str, list[Version]] = defaultdict(list)
-    for row in not_erased(connection, select_in(connection, FOLD_COLUMNS, CHANGE.c.record_id, record_ids)):
+    for row in not_erased(connection, select_changes(connection, FOLD_COLUMNS, CHANGE.c.record_id, record_ids)):
         owners[row.record_id] = row.player_id
         versions[row.record_id].append(version_of(row._mapping))
     owned = {fold(stated).head.change_id: record_id for record_id, stated in versions.items()}
-    bodies = select_in(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, list(owned))
+    bodies = select_changes(connection, (CHANGE.c.change_id, CHANGE.c.body), CHANGE.c.change_id, list(owned))
     return {
         owned[head]: Head(head, owners[owned[head]], None if body is None else json.loads(body))
         for head, body in bodies

@@ -11,6 +11,7 @@ import sqlalchemy as sa
 
 from server.store.derive import derived, remove, write
 from server.store.engine import CHUNK, reading, select_in, writing
+from server.store.places import misplaced, place_anew
 from server.store.quotas import counted, set_use
 from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE
 
@@ -51,6 +52,7 @@ def check_database(engine: sa.Engine, *, rebuild: bool = False, progress: Progre
             # A push holds its player's row until its commit: with all rows held no record changes meanwhile.
             connection.execute(sa.select(PLAYER.c.player_id).order_by(PLAYER.c.player_id).with_for_update()).all()
         _check_numbers(connection, report)
+        _check_places(connection, rebuild, report)
         for record_ids in _groups(connection):
             before = report.changes
             _check_group(connection, record_ids, rebuild, report)
@@ -146,6 +148,14 @@ def _check_numbers(connection: sa.Connection, report: Report) -> None:
         if not last == count == (highest or 0) or lowest not in (None, 1):
             numbers = f"numbered {lowest} to {highest}" if count else "none numbered"
             report.add(f"player {player_id}: {count} changes, {numbers}, last number given {last}")
+
+
+def _check_places(connection: sa.Connection, rebuild: bool, report: Report) -> None:
+    """Where the changes of a partitioned log are, by the narrow table beside it."""
+    if wrong := misplaced(connection):
+        report.add(f"change_place: {wrong} rows differ from the log")
+        if rebuild:
+            place_anew(connection)
 
 
 def _check_bytes(connection: sa.Connection, rebuild: bool, report: Report) -> None:

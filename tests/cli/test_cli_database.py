@@ -46,6 +46,7 @@ READ_OR_CHANGE: dict[str, list[str]] = {
     "backup": ["OUT"],
     "check": [],
     "migrate": [],
+    "partition-log": ["--parts", "16"],
     "account add": ["wren", "--role", "owner", "--password-stdin"],
     "account list": [],
     "account squads": ["wren", "north"],

@@ -14,11 +14,15 @@ from typing import Final
 import psycopg
 
 from server.store.engine import open_database
+from server.store.partitioned_log import partition_log
 
 INSTALLED: Final = Path("/usr/lib/postgresql")
 MEMORY: Final = Path("/dev/shm")
 ROOM: Final = 4 * 2**30
 """Bytes that must be free there: a database of a test takes 8 MB, and a run makes some 200."""
+
+PARTS: Final = 4
+"""Of a partitioned log; a test has a few players."""
 
 OWNER: Final = "pencilbag"
 SYSTEM_USER: Final = "postgres"
@@ -55,6 +59,7 @@ class Cluster:
         # Made once, copied for every test.
         self.template = self._create("pencilbag_empty")
         open_database(self.template).dispose()
+        self.with_parts = ""
 
     def _run(self, name: str, *options: str) -> None:
         command = [str(programs() / name), "-D", str(self.data), *options]
@@ -88,6 +93,15 @@ class Cluster:
     def fresh(self, *, empty: bool = False) -> str:
         """The address of a new database with the newest tables, or quite `empty`."""
         return self._create(f"test_{uuid.uuid4().hex}", "template1" if empty else "pencilbag_empty")
+
+    def partitioned(self) -> str:
+        """The address of a new database with the newest tables, its log partitioned."""
+        if not self.with_parts:
+            self.with_parts = self._create("pencilbag_partitioned", "pencilbag_empty")
+            engine = open_database(self.with_parts)
+            partition_log(engine, PARTS)
+            engine.dispose()
+        return self._create(f"test_{uuid.uuid4().hex}", "pencilbag_partitioned")
 
     def drop(self, url: str) -> None:
         """Drop a database, whoever is still connected to it."""
