@@ -19,13 +19,17 @@ import sqlalchemy as sa
 
 from server.store import log, numbering
 from server.store.engine import open_database, reading
+from server.store.erasure import erase_player
 from server.store.players import heads
 from server.store.pulling import pull
 from server.store.rebuild import check_database
+from tests.conftest import OF_THE_STORE, PARTITIONED, POSTGRESQL
 from tests.records.made import Season, body_of, change
 from tests.sync.faults.servers import HttpWire, Launcher
+from tests.tiers import some
 
 PROCESSES, THREADS, PUSHES = 2, 4, 12
+LOGS = (POSTGRESQL, PARTITIONED)
 SHARED_EVERY = 3
 """Every third push is one that a thread at each process sends in the same moment."""
 
@@ -70,7 +74,7 @@ class Reader(threading.Thread):
         self.wire.close()
 
 
-@pytest.mark.parametrize("sort", ["sqlite", "postgresql"])
+@pytest.mark.parametrize("sort", OF_THE_STORE)
 def test_numbers_appear_in_the_order_of_commits_whoever_pushes(
     launcher: Launcher, new_database: Callable[[str, Path], str], tmp_path: Path, sort: str
 ) -> None:
@@ -188,12 +192,13 @@ class Race:
             engine.dispose()
 
 
+@pytest.mark.parametrize("sort", LOGS)
 def test_two_that_store_the_same_change_in_one_moment_look_again(
-    new_database: Callable[[str, Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    new_database: Callable[[str, Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sort: str
 ) -> None:
     """One is told off by the unique id, looks again and quarantines."""
     club = change("club", body_of("club"))
-    race = Race(new_database("postgresql", tmp_path), monkeypatch, "_known", [club, club])
+    race = Race(new_database(sort, tmp_path), monkeypatch, "_known", [club, club])
     assert [len(known) for known in race.looks] == [0, 0, 1], "the one that came second looked again and found it"
     assert sorted(done.new for done in race.results) == [0, 1]
     assert sorted(len(done.quarantined) for done in race.results) == [0, 1]
@@ -203,19 +208,26 @@ def test_two_that_store_the_same_change_in_one_moment_look_again(
     race.close()
 
 
+PAIRS = [("put", "put"), ("put", "delete"), ("delete", "put"), ("delete", "delete"), ("put", "setup")]
+
+
 @pytest.mark.parametrize(
-    "pair",
-    [("put", "put"), ("put", "delete"), ("delete", "put"), ("delete", "delete"), ("put", "setup")],
-    ids=lambda pair: f"{pair[0]} and {pair[1]}",
+    ("sort", "pair"),
+    [*((POSTGRESQL, pair) for pair in PAIRS), *((PARTITIONED, pair) for pair in some(PAIRS, 0))],
+    ids=lambda one: one if isinstance(one, str) else f"{one[0]} and {one[1]}",
 )
 def test_one_new_record_of_two_players_in_one_moment_has_one_owner(
-    new_database: Callable[[str, Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, pair: tuple[str, str]
+    new_database: Callable[[str, Path], str],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    sort: str,
+    pair: tuple[str, str],
 ) -> None:
     """The number of a record's first change is given once."""
     record_id = str(uuid.uuid4())
     bodies = {"put": ("club", body_of("club")), "delete": ("club", None), "setup": ("setup", body_of("setup"))}
     firsts = [change(*bodies[what], record_id) for what in pair]
-    race = Race(new_database("postgresql", tmp_path), monkeypatch, "_owners", firsts)
+    race = Race(new_database(sort, tmp_path), monkeypatch, "_owners", firsts)
     assert [len(owners) for owners, _ in race.looks] == [0, 0, 1], "the one that came second looked again and found it"
     assert [done.acknowledged for done in race.results] == [[first["change_id"]] for first in firsts]
     assert sorted((done.new, len(done.quarantined)) for done in race.results) == [(0, 1), (1, 0)]
@@ -228,11 +240,36 @@ def test_one_new_record_of_two_players_in_one_moment_has_one_owner(
     race.close()
 
 
+@pytest.mark.parametrize("sort", LOGS)
+def test_a_record_of_an_erased_player_that_two_take_up_in_one_moment_has_one_owner(
+    new_database: Callable[[str, Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sort: str
+) -> None:
+    """The record goes on with the numbers that it had: each number is given once."""
+    url = new_database(sort, tmp_path)
+    gone, engine = Season("Gone"), open_database(url)
+    record_id = gone.club("driver")
+    log.push(engine, gone.player_id, "phone", gone.changes)
+    erase_player(engine, gone.player_id)
+    engine.dispose()
+    firsts = [change("club", body_of("club"), record_id) for _ in range(2)]
+    race = Race(url, monkeypatch, "_owners", firsts)
+    assert [(len(owners), numbered) for owners, numbered in race.looks] == [
+        (0, {record_id: 1}),
+        (0, {record_id: 1}),
+        (1, {record_id: 2}),
+    ]
+    assert sorted((done.new, len(done.quarantined)) for done in race.results) == [(0, 1), (1, 0)]
+    report = check_database(race.engines[0])
+    assert report.faults == 0, report.differences
+    race.close()
+
+
+@pytest.mark.parametrize("sort", LOGS)
 def test_two_that_wait_for_each_other_are_told_apart_and_tried_again(
-    new_database: Callable[[str, Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    new_database: Callable[[str, Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sort: str
 ) -> None:
     """Two players push the same two new changes in opposite order, a statement each: PostgreSQL ends one of them."""
-    url = new_database("postgresql", tmp_path)
+    url = new_database(sort, tmp_path)
     engines = [open_database(url) for _ in range(2)]
     players = [Season(name) for name in ("One", "Two")]
     for engine, season in zip(engines, players, strict=True):
