@@ -64,7 +64,7 @@ def empty_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def new_database(request: pytest.FixtureRequest, empty_sqlite: Path) -> Callable[[str, Path], str]:
-    """Makes a database with the newest tables ("sqlite" in a folder, "postgresql" and "partitioned" in the cluster): its address."""
+    """Makes a database with the newest tables ("sqlite" in a folder, the other sorts in the cluster): its address."""
 
     def make(sort: str, folder: Path) -> str:
         if sort == SQLITE:

@@ -137,12 +137,20 @@ def _copy(connection: sa.Connection, parts: int) -> None:
     run("INSERT INTO change_anew SELECT * FROM change")
 
 
+_STRANGE: Final = sa.text(
+    "SELECT 1 FROM change WHERE change_id <> change_id::uuid::text OR record_id <> record_id::uuid::text"
+    " OR player_id <> player_id::uuid::text LIMIT 1"
+)
+
+
 def _make_places(connection: sa.Connection) -> None:
     """`change_place` from the log, and the triggers that keep it from now on."""
     run = connection.exec_driver_sql
     columns = "change_id uuid NOT NULL, record_id uuid NOT NULL, player_id uuid NOT NULL, record_seq integer NOT NULL"
     run(f"CREATE TABLE {PLACE_TABLE} ({columns})")
     connection.execute(FILL)
+    if connection.execute(_STRANGE).first() is not None:
+        raise PartitionError("the log was left as it was: an id is not a UUID in lower case")
     run(f"ALTER TABLE {PLACE_TABLE} ADD PRIMARY KEY (change_id)")
     run(f"CREATE UNIQUE INDEX {PLACE_TABLE}_by_record ON {PLACE_TABLE} (record_id, record_seq)")
     # The schema is named: the function must not depend on where its caller looks for tables.

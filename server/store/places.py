@@ -58,16 +58,23 @@ def select_changes(
     return [row for player_id, own in of_player.items() for row in select_in(connection, columns, key, own, player_id)]
 
 
-_AS_THE_LOG_HAS_IT: Final = """
-    SELECT change_id::uuid AS change_id, record_id::uuid AS record_id, record_seq, player_id::uuid AS player_id
-    FROM change
-"""
+_IN_THE_LOG: Final = "change_id::uuid, record_id::uuid, record_seq, player_id::uuid"
 _DIFFERENCES: Final = sa.text(f"""
-    SELECT count(*) FROM ({_AS_THE_LOG_HAS_IT}) AS told FULL JOIN {PLACE_TABLE} AS place USING (change_id)
+    SELECT count(*) FROM (SELECT {_IN_THE_LOG} FROM change) AS told (change_id, record_id, record_seq, player_id)
+    FULL JOIN {PLACE_TABLE} AS place USING (change_id)
     WHERE (told.record_id, told.record_seq, told.player_id)
         IS DISTINCT FROM (place.record_id, place.record_seq, place.player_id)
 """)
-FILL: Final = sa.text(f"INSERT INTO {PLACE_TABLE} (change_id, record_id, record_seq, player_id) {_AS_THE_LOG_HAS_IT}")
+_REMOVE_WRONG: Final = sa.text(f"""
+    DELETE FROM {PLACE_TABLE} AS place WHERE (change_id, record_id, record_seq, player_id) NOT IN
+        (SELECT {_IN_THE_LOG} FROM change WHERE change.change_id = place.change_id::text)
+""")
+FILL: Final = sa.text(f"""
+    INSERT INTO {PLACE_TABLE} (change_id, record_id, record_seq, player_id) SELECT {_IN_THE_LOG} FROM change
+    WHERE NOT EXISTS (SELECT FROM {PLACE_TABLE} AS place WHERE place.change_id = change.change_id::uuid)
+    ON CONFLICT DO NOTHING
+""")
+"""Adds what is missing. What cannot be added, because two changes have one id, stays a difference."""
 
 
 def misplaced(connection: sa.Connection) -> int:
@@ -75,7 +82,7 @@ def misplaced(connection: sa.Connection) -> int:
     return int(connection.execute(_DIFFERENCES).scalar_one()) if is_partitioned(connection) else 0
 
 
-def place_anew(connection: sa.Connection) -> None:
-    """Write `change_place` anew from the log."""
-    connection.execute(sa.text(f"DELETE FROM {PLACE_TABLE}"))
+def mend_places(connection: sa.Connection) -> None:
+    """Make `change_place` what the log says, while others may push."""
+    connection.execute(_REMOVE_WRONG)
     connection.execute(FILL)

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from server.store.derive import derived, remove, write
 from server.store.engine import CHUNK, reading, select_in, writing
-from server.store.places import misplaced, place_anew
+from server.store.places import mend_places, misplaced
 from server.store.quotas import counted, set_use
 from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE
 
@@ -155,7 +155,7 @@ def _check_places(connection: sa.Connection, rebuild: bool, report: Report) -> N
     if wrong := misplaced(connection):
         report.add(f"change_place: {wrong} rows differ from the log")
         if rebuild:
-            place_anew(connection)
+            mend_places(connection)
 
 
 def _check_bytes(connection: sa.Connection, rebuild: bool, report: Report) -> None:

@@ -161,6 +161,7 @@ OPEN_COMMANDS: dict[str, list[str] | str] = {
     "baseline check": "reads a file of expected strokes",
     "backup": ["{folder}.sqlite"],
     "migrate": ["--check"],
+    "partition-log": "writes the log anew, and is refused where it lies in SQLite",
     "check": [],
     "account list": [],
     "account squads": "says which squads an account reads",

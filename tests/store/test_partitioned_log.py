@@ -35,7 +35,7 @@ from tests.conftest import PARTITIONED, POSTGRESQL, SQLITE
 from tests.records.made import Season, body_of, change
 from tests.store.cluster import PARTS, Cluster
 from tests.store.full_database import everything, filled
-from tests.tiers import count
+from tests.tiers import count, some
 
 New = Callable[[str, Path], str]
 
@@ -129,6 +129,16 @@ def test_a_log_that_is_not_sound_is_left_as_it_is(
     refused("^the log was left as it was: cannot drop table change because other objects depend on it$")
     with whole.begin() as connection:
         connection.exec_driver_sql("DROP VIEW in_the_way")
+    with whole.begin() as connection:
+        shouted = (
+            "UPDATE change SET change_id = upper(change_id) WHERE seq = 2 AND player_id = %(of)s RETURNING change_id"
+        )
+        (shouted_id,) = connection.exec_driver_sql(shouted, {"of": other.player_id}).one()
+    before = shape(whole), everything(whole)
+    refused("^the log was left as it was: an id is not a UUID in lower case$")
+    with whole.begin() as connection:
+        mended = "UPDATE change SET change_id = lower(change_id) WHERE change_id = %(id)s"
+        connection.exec_driver_sql(mended, {"id": shouted_id})
     before = shape(whole), everything(whole)
     copied = partitioned_log._copy
 
@@ -141,7 +151,6 @@ def test_a_log_that_is_not_sound_is_left_as_it_is(
         refused("^the log was left as it was: its copy differs from it$")
     partition_log(whole, PARTS)
     assert everything(whole) == before[1]
-    assert other.player_id != season.player_id
 
 
 def test_the_command_tells_the_room_it_needs_and_refuses_what_it_cannot_do(
@@ -223,7 +232,7 @@ def pushes_of(chooser: random.Random) -> Iterator[tuple[str, list[dict[str, Any]
         yield chooser.choice(players), batch
 
 
-@pytest.mark.parametrize("seed", range(count(2, 40)))
+@pytest.mark.parametrize("seed", range(count(1, 40)))
 def test_the_same_pushes_give_the_same_answers_and_the_same_rows(
     whole: sa.Engine, parted: sa.Engine, seed: int
 ) -> None:
@@ -351,9 +360,10 @@ def caddie_of(player_id: str) -> Caddie:
     return Caddie(str(uuid4()), player_id, str(uuid4()), "Ash", "phone", "2026-05-01", "2026-05-02")
 
 
-@pytest.mark.parametrize(
-    ("dumped", "over"), [(POSTGRESQL, PARTITIONED), (PARTITIONED, POSTGRESQL), (PARTITIONED, PARTITIONED)]
-)
+FORMS = [(POSTGRESQL, PARTITIONED), (PARTITIONED, POSTGRESQL), (PARTITIONED, PARTITIONED)]
+
+
+@pytest.mark.parametrize(("dumped", "over"), some(FORMS, 0, 1))
 def test_a_dump_is_restored_over_a_log_of_either_form(
     dumped: str, over: str, new_database: New, cluster: Cluster, tmp_path: Path
 ) -> None:
