@@ -53,7 +53,8 @@ def full(database_url: str) -> Iterator[House]:
 
 def held(engine: sa.Engine, table: sa.Table, player_id: str) -> list[Any]:
     with reading(engine) as connection:
-        return list(connection.execute(sa.select(table).where(table.c.player_id == player_id)).mappings())
+        query = sa.select(table).where(table.c.player_id == player_id).order_by(*table.primary_key)
+        return list(connection.execute(query).mappings())
 
 
 def test_nothing_of_the_player_stays_but_the_numbers_of_the_log(full: House) -> None:

@@ -14,6 +14,7 @@ import pytest
 import sqlalchemy as sa
 from click.testing import CliRunner, Result
 from freezegun import freeze_time
+from psycopg import sql
 
 from server.__main__ import main
 from server.store import partitioned_log
@@ -339,8 +340,14 @@ def parts_read(connection: sa.Connection, statement: str, parameters: Any, mode:
     connection.exec_driver_sql(f"SET LOCAL plan_cache_mode = {mode}")
     raw = connection.connection.driver_connection
     assert raw is not None
+    names: list[str] = []
+    words = re.sub(r"%\((\w+)\)s", lambda one: f"${names.append(one[1]) or len(names)}", statement).replace("%%", "%")
+    values = sql.SQL(", ").join(sql.Literal(parameters[name]) for name in names)
     with raw.cursor() as cursor:
-        (plan,) = cursor.execute(f"EXPLAIN (ANALYZE, FORMAT JSON) {statement}", parameters, prepare=True).fetchone()
+        cursor.execute(f"PREPARE looked AS {words}")
+        cursor.execute(sql.SQL("EXPLAIN (ANALYZE, FORMAT JSON) EXECUTE looked ({})").format(values))
+        (plan,) = cursor.fetchone()
+        cursor.execute("DEALLOCATE looked")
     return len(set(_scanned_parts(plan if isinstance(plan, list) else json.loads(plan))))
 
 
