@@ -1,5 +1,7 @@
 """Speed of squads from a real SQLite database: `python -m tests.bench.bench_squad [--players N] [--rounds N]`.
 
+With `--question` only that one, or those, is measured.
+
 A squad of players with rounds of about 75 shots on 40 shared courses is made once (`large_squad`), then each question
 is put over HTTP to an application in a process of its own: cold, everything read and valued; the same question of
 another kind from the tallies that are kept; and the same once more from the answer that is kept. Wall and processor
@@ -17,6 +19,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -54,15 +57,15 @@ def ask(database: str, paths: tuple[str, str]) -> dict[str, Any]:
     return taken
 
 
-def measure(database: str) -> dict[str, dict[str, Any]]:
-    """Every question in a process of its own."""
+def measure(database: str, questions: Iterable[str]) -> dict[str, dict[str, Any]]:
+    """Each of these questions in a process of its own."""
     engine = open_database(database, create=False)
     with reading(engine) as connection:
         player = players(connection)[0].player_id
     engine.dispose()
     found = {}
-    for words, paths in QUESTIONS.items():
-        filled = [path.format(player=player) for path in paths]
+    for words in questions:
+        filled = [path.format(player=player) for path in QUESTIONS[words]]
         command = [sys.executable, "-m", "tests.bench.bench_squad", "--ask", database, *filled]
         done = subprocess.run(command, capture_output=True, text=True, check=True)
         found[words] = json.loads(done.stdout)
@@ -87,6 +90,9 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="speed of squads")
     parser.add_argument("--players", type=int, default=300)
     parser.add_argument("--rounds", type=int, default=30)
+    parser.add_argument(
+        "--question", action="append", choices=list(QUESTIONS), help="one of them (more than once); else all"
+    )
     parser.add_argument("--database", help="of a run before; made anew without it")
     parser.add_argument("--ask", nargs=3, metavar=("DATABASE", "FIRST", "SECOND"), help=argparse.SUPPRESS)
     given = parser.parse_args(arguments)
@@ -104,7 +110,7 @@ def main(arguments: list[str] | None = None) -> int:
             shots = connection.exec_driver_sql("SELECT count(*) FROM shot").scalar_one()
         engine.dispose()
         print(f"Python {platform.python_version()}, load average {os.getloadavg()[0]:.1f}\n")
-        print(as_table(measure(database), int(shots)))
+        print(as_table(measure(database, given.question or QUESTIONS), int(shots)))
     return 0
 
 
