@@ -223,7 +223,9 @@ NARROW: Final = (LOOKS[4], LOOKS[5])
 """The narrowest look, and the phone with text of twice the size."""
 
 IN_TURN: Final = tuple(look for look in LOOKS if look != PHONE and look not in NARROW)
-"""Of the others a screen has one by default, the next screen the next."""
+"""The others. By default a screen has one of these or of `NARROW`, the next screen the next."""
+
+TURNS: Final = 2 * len(IN_TURN)
 
 _walked: Final[Counter[str]] = Counter()
 """How many screens of a group were measured so far."""
@@ -259,14 +261,15 @@ def put_on(page: Page, look: Look, before: Look | None = None) -> None:
 def looks_of(number: int) -> tuple[tuple[Look, ...], tuple[Look, ...]]:
     """The looks in which the screen of a number is measured, and those of them in which axe's rules are run too.
 
-    All of them in the long tier; else the phone, one of `NARROW` and one of the others in turn, and one run of axe in
-    it or on the phone, so that as many screens in a row as there are of these see every look, and axe every one of its
+    All of them in the long tier; else the phone and one more, of `NARROW` every other time, of the rest the next one in
+    turn, and one run of axe in it or on the phone: `TURNS` screens in a row see every look, and axe every one of its
     own.
     """
     if tiers.LONG:
         return LOOKS, AXED
-    turn = IN_TURN[number % len(IN_TURN)]
-    return (PHONE, NARROW[number % len(NARROW)], turn), (turn if turn in AXED else PHONE,)
+    turns = NARROW if number % 2 else IN_TURN
+    turn = turns[number // 2 % len(turns)]
+    return (PHONE, turn), (turn if turn in AXED else PHONE,)
 
 
 def faults_of(page: Page, name: str, group: str) -> list[str]:

@@ -20,9 +20,9 @@ pytestmark = pytest.mark.service_worker
 
 ALL_PARS = "443545344443544345"
 ALL_LENGTHS = [392, 418, 174, 531, 405, 548, 186, 371, 433, 401, 366, 158, 522, 447, 389, 203, 412, 539]
-ORDER = tuple(range(1, 19)) if tiers.LONG else (1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 12, 17, 10, 13, 14, 15, 16, 18)
-"""The holes of the course; by default everything that can happen has happened after twelve of them."""
-PLAYED = tiers.count(12, 18)
+ORDER = tuple(range(1, 19)) if tiers.LONG else (4, 5, 6, 7, 8, 9, 11, 12, 17, 1, 2, 3, 10, 13, 14, 15, 16, 18)
+"""The holes of the course; by default everything that can happen has happened after nine of them."""
+PLAYED = tiers.count(9, 18)
 PARS = "".join(ALL_PARS[hole - 1] for hole in ORDER)
 LENGTHS = [ALL_LENGTHS[hole - 1] for hole in ORDER]
 MOST_TAPS_A_SHOT = 3.0
@@ -147,9 +147,9 @@ def test_a_full_round_by_thumb_offline(phone: Phone, live_server: Server) -> Non
             killed_and_opened_again(phone)
     shots = len(phone.live("shot"))
     per_shot = phone.taps / shots
-    assert shots > tiers.count(50, 80)
+    assert shots > tiers.count(37, 80)
     assert per_shot <= MOST_TAPS_A_SHOT, f"{phone.taps} taps for {shots} shots: {per_shot:.2f} a shot"
-    assert len(thumb.tap_ins) >= tiers.count(7, 10)
+    assert len(thumb.tap_ins) >= tiers.count(5, 10)
     assert max(thumb.tap_ins) <= MOST_TAPS_A_TAP_IN
     print(f"\n{phone.taps} taps, {shots} shots, {per_shot:.2f} a shot; tap-ins {thumb.tap_ins}")
     check_consistent(phone)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.web.measures import AXED, FAINT_MARKS, IN_TURN, LEAST_MARK_CONTRAST, LOOKS, faults_of, looks_of
+from tests.web.measures import AXED, FAINT_MARKS, LEAST_MARK_CONTRAST, LOOKS, TURNS, faults_of, looks_of
 from tests.web.phone import Phone
 from tests.web.screens import every_screen
 
@@ -42,7 +42,7 @@ def test_a_faint_frame_and_a_faint_mark_are_found(phone: Phone) -> None:
 
 
 def test_screens_in_a_row_see_every_look() -> None:
-    turns = [looks_of(number) for number in range(len(IN_TURN))]
+    turns = [looks_of(number) for number in range(TURNS)]
     assert {look for looks, _ in turns for look in looks} == set(LOOKS)
     assert {look for _, axed in turns for look in axed} == set(AXED)
     assert all(set(axed) <= set(looks) for looks, axed in turns)

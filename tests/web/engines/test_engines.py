@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.tiers import some
 from tests.web.engines.chromium import Chromium
 from tests.web.engines.engine import Engine
 from tests.web.engines.firefox import Firefox
@@ -21,7 +22,7 @@ ENGINES: dict[str, Callable[[Any, Path], Engine]] = {
 }
 
 
-@pytest.mark.parametrize("name", ENGINES)
+@pytest.mark.parametrize("name", some(ENGINES, 1, 2))  # all else in `tests/web` runs in Chromium
 def test_the_main_flow(name: str, playwright_session: Any, tmp_path: Path) -> None:
     engine = ENGINES[name](playwright_session, tmp_path)
     flow = None
