@@ -8,7 +8,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.stats import multivariate_normal
 
+from server.analysis.expected_strokes import fit
 from server.analysis.expected_strokes.baseline import Baseline, load_baseline, make_baseline
 from server.analysis.expected_strokes.fit import (
     LEAST_ROUNDS,
@@ -20,6 +22,7 @@ from server.analysis.expected_strokes.fit import (
 )
 from server.analysis.expected_strokes.own_table import CARRIED, DATA, KNOWN, LEVELLED, NEAR_STARTS, PUBLISHED
 from server.analysis.strokes_gained.attribution import attribute
+from server.game.lies import lie_codes
 from tests.analysis.fair_player import fair_rounds
 from tests.analysis.played import feet, frame, shot
 from tests.tiers import count, some
@@ -220,3 +223,26 @@ def test_inputs_are_not_changed():
     before = starts.copy()
     fit_baseline(starts, TOUR)
     pd.testing.assert_frame_equal(starts, before)
+
+
+def test_every_size_is_weighted_and_read_as_scipys_normal_has_it():
+    """The one eigendecomposition against `scipy.stats.multivariate_normal` and a solved system for each size."""
+    published = load_baseline("tour")
+    starts = starts_of(3, 12, published)
+    rows = fit._printed_rows(published)
+    at = fit._Places(lie_codes(rows["lie"]), np.log(rows["distance_yd"].to_numpy()))
+    yards, remaining = (starts[name].to_numpy(float) for name in ("distance_yd", "remaining"))
+    cells = fit._cells(fit._Starts(lie_codes(starts["lie"]), yards, remaining), published)
+    found, offset = fit._by_size(cells, at), fit._offset(cells, at)
+    across, likely, learnt = fit._alike(at, cells), [], []
+    for number, size in enumerate(fit.SIZES):
+        covariance = size**2 * fit._alike(cells, cells) + np.diag(cells.variance)
+        likely.append(multivariate_normal(cov=covariance).logpdf(cells.mean))
+        smoother = np.linalg.solve(covariance, size**2 * across.T)
+        np.testing.assert_allclose(found.offsets[number], cells.mean @ smoother, rtol=0, atol=1e-10)
+        learnt.append((across * smoother.T).sum(axis=1))
+    weight = np.exp(np.array(likely) - max(likely))
+    weight /= weight.sum()
+    np.testing.assert_allclose(found.weight, weight, rtol=0, atol=1e-10)
+    np.testing.assert_allclose(offset.learnt, weight @ np.array(learnt), rtol=0, atol=1e-10)
+    assert offset.learnt.max() > 0.1

@@ -266,33 +266,39 @@ class _Offset:
 
 
 def _offset(cells: _Cells, at: _Places) -> _Offset:
-    across = _alike(at, cells)
-    weight, offsets, covariances = _by_size(cells, across)
-    learnt, left_open = [], []
-    for size, covariance in zip(SIZES, covariances, strict=True):
-        smoother = np.linalg.solve(covariance, size**2 * across.T)
-        gone = np.einsum("ij,ji->i", across, smoother)
-        learnt.append(gone)
-        left_open.append(np.maximum(size**2 * (1 - gone) - cells.variance @ smoother**2, 0.0))
-    mean = weight @ offsets
-    between = weight @ (offsets - mean) ** 2
-    return _Offset(mean, weight @ np.array(learnt), weight @ np.array(left_open) + between, float(weight @ SIZES))
+    found = _by_size(cells, at)
+    squares = found.rows.T**2
+    size = np.square(SIZES)[:, None]
+    learnt = size * (found.shrunk @ squares)
+    left_open = np.maximum(size * (1 - learnt) - size**2 * (found.shrunk**2 @ squares), 0.0)
+    mean = found.weight @ found.offsets
+    between = found.weight @ (found.offsets - mean) ** 2
+    return _Offset(mean, found.weight @ learnt, found.weight @ left_open + between, float(found.weight @ SIZES))
 
 
-def _by_size(cells: _Cells, across: Floats) -> tuple[Floats, Floats, list[Floats]]:
-    """For every size how likely it makes the data, summing to 1, shape (s,), the offset at the rows, shape (s, n), and
-    the covariance of the cells. `across`: correlation of rows and cells, shape (n, c)."""
-    inside = _alike(cells, cells)
-    likely, offsets, covariances = [], [], []
-    for size in SIZES:
-        covariance = size**2 * inside + np.diag(cells.variance)
-        solved = np.linalg.solve(covariance, cells.mean)
-        _, log_volume = np.linalg.slogdet(covariance)
-        likely.append(-0.5 * (cells.mean @ solved + log_volume))
-        offsets.append(size**2 * across @ solved)
-        covariances.append(covariance)
-    weight = np.exp(np.array(likely) - max(likely))
-    return weight / weight.sum(), np.array(offsets), covariances
+@dataclass(frozen=True, eq=False)
+class _BySize:
+    """What each size makes of the cells: how likely it makes them, summing to 1, shape (s,), and the offset at the
+    rows, shape (s, n). `shrunk` and `rows` lie along the axes in which the covariance of the cells, in units of their
+    noise, is diagonal whatever the size: its inverse, shape (s, c), and the correlation of rows and cells, (n, c)."""
+
+    weight: Floats
+    offsets: Floats
+    shrunk: Floats
+    rows: Floats
+
+
+def _by_size(cells: _Cells, at: _Places) -> _BySize:
+    """Mean and likelihood of a Gaussian process for every size by one eigendecomposition, of the cells' correlation in
+    units of their noise: the size only scales its eigenvalues."""
+    precise = 1 / np.sqrt(cells.variance)
+    strength, axes = np.linalg.eigh(precise[:, None] * _alike(cells, cells) * precise)
+    data, rows = (precise * cells.mean) @ axes, (precise * _alike(at, cells)) @ axes
+    size = np.square(SIZES)[:, None]
+    shrunk = 1 / (size * np.maximum(strength, 0.0) + 1)
+    likely = 0.5 * (np.log(shrunk).sum(axis=1) - shrunk @ data**2)
+    weight = np.exp(likely - likely.max())
+    return _BySize(weight / weight.sum(), size * ((shrunk * data) @ rows.T), shrunk, rows)
 
 
 def _jackknife(starts: _Starts, round_ids: pd.Series, published: Baseline, at: _Places) -> tuple[Floats, int]:
@@ -302,8 +308,8 @@ def _jackknife(starts: _Starts, round_ids: pd.Series, published: Baseline, at: _
     without = []
     for group in range(groups):
         cells = _cells(starts.part(codes % groups != group), published)
-        weight, offsets, _ = _by_size(cells, _alike(at, cells))
-        without.append(weight @ offsets)
+        found = _by_size(cells, at)
+        without.append(found.weight @ found.offsets)
     return (groups - 1) * np.array(without).var(axis=0), groups
 
 
