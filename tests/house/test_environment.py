@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import os
 import re
 import subprocess
 import sys
@@ -83,6 +84,23 @@ def test_summary_loads_neither_what_fits_models_nor_what_serves() -> None:
         loaded
     )
     assert int(frozen) > 100_000  # what was imported, which the collector of garbage need not walk through again
+
+
+def test_a_command_works_on_small_matrices_in_one_thread_unless_it_is_told_otherwise() -> None:
+    """By the threads of a process once numpy has loaded its OpenBLAS (Linux)."""
+    code = (
+        "import os, re; import server; import numpy;"
+        "print(os.environ['OPENBLAS_NUM_THREADS'], re.search(r'Threads:\\s(.*)', open('/proc/self/status').read())[1])"
+    )
+    environment = {name: value for name, value in os.environ.items() if not name.endswith("_NUM_THREADS")}
+    found = []
+    for given in ({}, {"OPENBLAS_NUM_THREADS": "2"}):
+        done = subprocess.run(
+            [sys.executable, "-c", code], cwd=ROOT, env=environment | given, check=True, capture_output=True, text=True
+        )
+        found.append(done.stdout.split())
+    assert found[0] == ["1", "1"]
+    assert found[1] == ["2", str(min(2, os.cpu_count() or 1))]
 
 
 def test_the_tests_draw_with_the_pinned_version() -> None:
