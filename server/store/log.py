@@ -231,7 +231,7 @@ def known_ids(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
 
 def known_records(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
     """Of these records the ones that some log speaks of, also that of an erased player."""
-    return {row[0] for row in select_in(connection, (CHANGE.c.record_id,), CHANGE.c.record_id, ids)}
+    return {row[0] for row in select_changes(connection, (CHANGE.c.record_id,), CHANGE.c.record_id, ids)}
 
 
 def _id_of(raw: Any) -> str | None:
