@@ -1,16 +1,10 @@
 """`python -m server COMMAND`."""
 
-import os
-
 import click
 
 from server import VERSION
 from server.commands.lazily import LazyCommands
 from server.commands.options import PlainGroup
-
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-"""Before a command loads numpy. The matrices are small: with two threads the bag for a course takes 1.6 times the CPU
-and longer, more so beside other requests. Who knows better sets it."""
 
 COMMANDS = LazyCommands(
     {

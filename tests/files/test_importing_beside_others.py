@@ -166,6 +166,14 @@ def test_what_is_stored_already_counts_for_the_rounds_of_a_table(engine: sa.Engi
     assert check_database(engine).faults == 0
 
 
+def test_a_shot_named_in_two_rounds_is_of_the_second_and_the_first_lacks_it(engine: sa.Engine) -> None:
+    shot = {"shot_id": "00000000-0000-4000-8000-000000000001"}
+    first, second = drive_and_putt(), drive_and_putt(played_on="2026-06-02")
+    with pytest.raises(TableError, match="hole 1, ball 1, shot 1: holed: the last shot of the ball is neither"):
+        take(engine, [first[0], first[1] | shot, second[0], second[1] | shot])
+    assert ids(engine) == []
+
+
 def test_a_log_without_room_takes_nothing(engine: sa.Engine) -> None:
     set_quotas(engine, Quotas(log=1000))
     with pytest.raises(QuotaError):

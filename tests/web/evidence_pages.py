@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from copy import deepcopy
 from pathlib import Path
@@ -134,6 +135,9 @@ def signed(value: float | None) -> str:
 
 def table_rows(page: Page, caption: str) -> list[list[str]]:
     """The cells of the table whose caption begins like this, row by row, lines of a cell joined by a blank."""
+    page.locator(".evidence-table caption").filter(has_text=re.compile(f"^{re.escape(caption)}")).first.wait_for(
+        state="attached"
+    )
     rows: list[list[str]] = page.evaluate(
         """(caption) => {
           const tables = [...document.querySelectorAll('.evidence-table')];

@@ -255,6 +255,7 @@ def test_the_page_for_the_round_has_every_hole_tells_its_progress_and_prints_on_
     go_to(reader, f"#/evidence/{demo_player(demo)}/round-plan")
     expect(page.locator("#plan-progress")).to_have_text("Planning hole 3, 3 of 18…")
     expect(page.locator(".round-plan tbody tr")).to_have_count(2)
+    wait_held(page, held)
     held[0].fallback()
     wait_planned(page)
     every_hole_as_planned(page, [plans[hole] for hole in range(1, 19)])
