@@ -87,7 +87,7 @@ class Cluster:
 
     def _create(self, name: str, template: str = "template1") -> str:
         with self.admin() as connection:
-            connection.execute(f"CREATE DATABASE {name} TEMPLATE {template}".encode())
+            connection.execute(f"CREATE DATABASE {name} TEMPLATE {template} STRATEGY file_copy".encode())
         return self.url(name)
 
     def fresh(self, *, empty: bool = False) -> str:
