@@ -203,8 +203,9 @@ def unindexed(connection: sa.Connection, table: sa.Table) -> Iterator[None]:
     found = {row.name: row.sql for row in connection.execute(words_of, {"of": table.name})}
     for name in found:
         connection.exec_driver_sql(f'DROP INDEX "{name}"')
+    # sorting takes memory of its own, as much as this allows when an index is made
+    connection.exec_driver_sql(f"PRAGMA cache_size=-{_ROOM_KB - _SORTED_KB}")
     yield
-    # as much as this would be taken for sorting, beside what is held of the database
     connection.exec_driver_sql(f"PRAGMA cache_size=-{_SORTED_KB}")
     for words in found.values():
         connection.exec_driver_sql(words)

@@ -166,7 +166,12 @@ def test_what_is_stored_already_counts_for_the_rounds_of_a_table(engine: sa.Engi
     assert check_database(engine).faults == 0
 
 
-def test_a_shot_named_in_two_rounds_is_of_the_second_and_the_first_lacks_it(engine: sa.Engine) -> None:
+def test_rounds_of_a_table_that_name_one_round_are_looked_at_as_one(engine: sa.Engine) -> None:
+    named = {"round_id": "00000000-0000-4000-8000-000000000002", "course": "Heath"}
+    rows = [*drive_and_putt(**named, tees="white"), *drive_and_putt(**named, tees="blue")]
+    with pytest.raises(TableError, match="two shots of this ball have the number 1"):
+        take(engine, [one | {"shot_id": f"00000000-0000-4000-8000-00000000001{n}"} for n, one in enumerate(rows)])
+    # a shot that is named in two rounds is of the second: the first lacks it
     shot = {"shot_id": "00000000-0000-4000-8000-000000000001"}
     first, second = drive_and_putt(), drive_and_putt(played_on="2026-06-02")
     with pytest.raises(TableError, match="hole 1, ball 1, shot 1: holed: the last shot of the ball is neither"):
