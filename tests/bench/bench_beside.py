@@ -18,7 +18,7 @@ import tempfile
 import threading
 import time
 import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -190,12 +190,16 @@ def _square(kind: str, half: float) -> dict[str, Any]:
     return _polygon(kind, [[-half, low], [half, low], [half, high], [-half, high], [-half, low]])
 
 
-def measured(server: Served, folder: Path, rounds: int) -> dict[str, Beside]:
-    """Every kind of work in turn, and nothing at all first, on a server that holds the demo season in `folder`."""
+def measured(
+    server: Served, folder: Path, rounds: int, chosen: Callable[[Iterable[str]], Iterable[str]] = list
+) -> dict[str, Beside]:
+    """Every kind of work in turn, or those chosen, and nothing at all first, on a server that holds the demo season in
+    `folder`."""
     heavy = Heavy(server, folder, rounds)
     found = {"nothing": beside(server.port, lambda: time.sleep(min(10.0, rounds / 10)))}
-    for kind, work in heavy.kinds().items():
-        found[kind] = beside(server.port, work)
+    kinds = heavy.kinds()
+    for kind in chosen(kinds):
+        found[kind] = beside(server.port, kinds[kind])
     return found
 
 

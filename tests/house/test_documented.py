@@ -12,6 +12,7 @@ from server import create_app
 from server.__main__ import main
 from server.files.shots_columns import IMPORT_COLUMNS
 from server.records.schemas import SCHEMAS
+from tests import tiers
 
 PROJECT = Path(__file__).resolve().parents[2]
 ROOMS = ("server", "server/files", "web", "baselines", "demo_rounds", "tests")
@@ -112,3 +113,10 @@ def test_the_front_page_is_for_a_stranger() -> None:
     text = (PROJECT / "README.md").read_text(encoding="utf-8")
     assert len(text.splitlines()) < 160
     assert [room for room in ROOMS if f"({room}/README.md)" not in text] == []
+
+
+def test_the_slow_tests_are_there_by_their_names() -> None:
+    """One that is renamed without it would come into the quick tier."""
+    for name in sorted(tiers.SLOW):
+        file, _, test = name.partition("::")
+        assert re.search(rf"^ *def {test or 'test_'}", (PROJECT / file).read_text(encoding="utf-8"), re.MULTILINE), name
