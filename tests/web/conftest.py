@@ -13,7 +13,7 @@ from collections.abc import Generator, Iterator
 from contextlib import contextmanager
 from itertools import chain
 from pathlib import Path
-from typing import Any, Final, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 from weakref import WeakSet
 
 import pytest
@@ -23,6 +23,9 @@ from tests import tiers
 from tests.made_once import copy_demo
 from tests.web.lending import NEW_CDP_SESSION, VIEWPORT, Lent, lending
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, CLOCK, Phone, Server
+
+if TYPE_CHECKING:
+    from tests.web.squad import Squad
 
 expect.set_options(timeout=30_000)  # on a busy machine; what fails waits longer, what passes does not
 
@@ -248,12 +251,7 @@ def clear(phone: Phone) -> Phone | None:
         return None
     if phone.keeps_app and not page.evaluate(AT_WORK):
         return None  # the next test would begin without a worker, or with one that is about to go
-    for other in phone.context.pages:
-        other.unroute_all(behavior="ignoreErrors")
-        if other is not page:
-            other.close()
-    phone.context.unroute_all(behavior="ignoreErrors")
-    phone.context.set_offline(False)
+    phone.leave_alone(page)
     phone.context.clear_permissions()
     page.remove_listener("pageerror", phone.note_error)
     page.goto("about:blank")
@@ -372,6 +370,31 @@ def reader(lent_coach: Lent) -> Iterator[Phone]:
     """The device of a coach for all tests of a file that only read, each of which finds it as one just opened
     (`lending`)."""
     with lending(lent_coach) as phone:
+        yield phone
+
+
+@pytest.fixture(scope="module")
+def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Squad]:
+    """The players of the coach Cara on a server, for all tests of a file."""
+    from tests.web.squad import squad
+
+    made = squad(tmp_path_factory.mktemp("squad"))
+    yield made
+    made.server.stop()
+
+
+@pytest.fixture(scope="function" if tiers.LONG else "module")
+def lent_cara(browser: Browser, here: Squad, cleared_phones: Cleared) -> Iterator[Lent]:
+    """For `cara`."""
+    with lent_phone(browser, here.server, cleared_phones) as lent:
+        here.sign_in(lent.phone, "cara")
+        yield lent
+
+
+@pytest.fixture
+def cara(lent_cara: Lent) -> Iterator[Phone]:
+    """The browser of a coach, signed in, for all tests of a file that only read (`lending`)."""
+    with lending(lent_cara) as phone:
         yield phone
 
 

@@ -78,12 +78,7 @@ class Lent:
     def set_back(self) -> None:
         """As a test must leave it, whatever the test did."""
         phone, page = self.phone, self.phone.page
-        for other in phone.context.pages:
-            other.unroute_all(behavior="ignoreErrors")
-            if other is not page:
-                other.close()
-        phone.context.unroute_all(behavior="ignoreErrors")
-        phone.context.set_offline(False)
+        phone.leave_alone(page)
         if page.viewport_size != VIEWPORT:
             page.set_viewport_size(VIEWPORT)
         page.emulate_media(

@@ -257,6 +257,15 @@ class Phone:
             self.wait_for_worker()
         self.context.set_offline(True)
 
+    def leave_alone(self, page: Page) -> None:
+        """No other page than this one, with a network, and no request answered by a test."""
+        for other in self.context.pages:
+            other.unroute_all(behavior="ignoreErrors")
+            if other is not page:
+                other.close()
+        self.context.unroute_all(behavior="ignoreErrors")
+        self.context.set_offline(False)
+
     def wait_sent(self) -> None:
         """Until the app itself shows that everything is on the server."""
         expect(self.page.locator("#saving")).to_have_text("saved and sent", timeout=60_000)

@@ -9,41 +9,16 @@ from typing import Any
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page, Route, expect
+from playwright.sync_api import Page, Route, expect
 
 from server.analysis.evidence.pair import A_BETTER, pair_parts
 from server.store.engine import open_database
 from server.store.sharing import end_share, shares
-from tests import tiers
 from tests.analysis.tallied import every, tally
-from tests.web.conftest import Cleared, lent_phone
 from tests.web.evidence_pages import go_to, interval_words, signed, table_rows, to_view, unfold, wait_drawn
-from tests.web.lending import Lent, lending
 from tests.web.measures import faults_of
 from tests.web.phone import Phone
 from tests.web.squad import EMPTY, LOCKED, MANY, WREN, Squad, squad
-
-
-@pytest.fixture(scope="module")
-def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Squad]:
-    made = squad(tmp_path_factory.mktemp("squad"))
-    yield made
-    made.server.stop()
-
-
-@pytest.fixture(scope="function" if tiers.LONG else "module")
-def lent_cara(browser: Browser, here: Squad, cleared_phones: Cleared) -> Iterator[Lent]:
-    """For `cara`."""
-    with lent_phone(browser, here.server, cleared_phones) as lent:
-        here.sign_in(lent.phone, "cara")
-        yield lent
-
-
-@pytest.fixture
-def cara(lent_cara: Lent) -> Iterator[Phone]:
-    """The browser of a coach, signed in, for all tests of this file that only read (`lending`)."""
-    with lending(lent_cara) as phone:
-        yield phone
 
 
 @pytest.fixture

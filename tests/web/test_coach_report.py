@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
-from tests import tiers
-from tests.web.conftest import Cleared, lent_phone
 from tests.web.evidence_pages import go_to, unfold, wait_drawn
-from tests.web.lending import Lent, lending
 from tests.web.phone import Phone
-from tests.web.squad import CLUBS, EMPTY, MANY, WREN, Squad, long_label, squad
+from tests.web.squad import CLUBS, EMPTY, MANY, WREN, Squad, long_label
 
 PAPERS = {"A4": (595.92, 842.88), "Letter": (612, 792)}
 """Points; Chromium rounds millimetres to whole pixels of 96 to the inch."""
@@ -22,28 +18,6 @@ MARGIN_MM = 12
 LINE_MM = 5
 """Of the left margin: in them stands the red line, so they belong to the sheet that is laid out."""
 POINTS_A_MM = 72 / 25.4
-
-
-@pytest.fixture(scope="module")
-def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Squad]:
-    made = squad(tmp_path_factory.mktemp("squad"))
-    yield made
-    made.server.stop()
-
-
-@pytest.fixture(scope="function" if tiers.LONG else "module")
-def lent_cara(browser: Browser, here: Squad, cleared_phones: Cleared) -> Iterator[Lent]:
-    """For `cara`."""
-    with lent_phone(browser, here.server, cleared_phones) as lent:
-        here.sign_in(lent.phone, "cara")
-        yield lent
-
-
-@pytest.fixture
-def cara(lent_cara: Lent) -> Iterator[Phone]:
-    """The browser of a coach, signed in, for all tests of this file that only read (`lending`)."""
-    with lending(lent_cara) as phone:
-        yield phone
 
 
 def report(phone: Phone, here: Squad, player: str, query: str = "") -> Page:
