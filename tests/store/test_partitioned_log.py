@@ -6,6 +6,7 @@ import json
 import random
 import re
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
@@ -41,24 +42,27 @@ from tests.tiers import count, some
 New = Callable[[str, Path], str]
 
 
-@pytest.fixture
-def parted(cluster: Cluster) -> Iterator[sa.Engine]:
-    """An empty database with a partitioned log."""
-    url = cluster.partitioned()
+@contextmanager
+def opened(cluster: Cluster, url: str) -> Iterator[sa.Engine]:
+    """A database of a test, dropped at its end."""
     engine = open_database(url)
     yield engine
     engine.dispose()
     cluster.drop(url)
+
+
+@pytest.fixture
+def parted(cluster: Cluster) -> Iterator[sa.Engine]:
+    """An empty database with a partitioned log."""
+    with opened(cluster, cluster.partitioned()) as engine:
+        yield engine
 
 
 @pytest.fixture
 def whole(cluster: Cluster) -> Iterator[sa.Engine]:
     """The same with a log in one table."""
-    url = cluster.fresh()
-    engine = open_database(url)
-    yield engine
-    engine.dispose()
-    cluster.drop(url)
+    with opened(cluster, cluster.fresh()) as engine:
+        yield engine
 
 
 def parts_of(engine: sa.Engine) -> int:

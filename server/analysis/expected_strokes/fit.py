@@ -64,6 +64,7 @@ SHARED: Final = 0.6
 """How much two lies off the green have in common: every shot from them ends in the same short game and putts."""
 SIZES: Final = (0.0, 0.02, 0.04, 0.07, 0.10, 0.14, 0.20, 0.28, 0.40, 0.56)
 """Sizes tau that are averaged over; 0.4 from a fairway at 150 yd is 0.56 strokes."""
+_SQUARED: Final = np.square(SIZES)[:, None]
 CELL: Final = 0.08
 """Starts within this step of log distance are averaged first."""
 LEAST_ROOM: Final = 0.01
@@ -268,9 +269,8 @@ class _Offset:
 def _offset(cells: _Cells, at: _Places) -> _Offset:
     found = _by_size(cells, at)
     squares = found.rows.T**2
-    size = np.square(SIZES)[:, None]
-    learnt = size * (found.shrunk @ squares)
-    left_open = np.maximum(size * (1 - learnt) - size**2 * (found.shrunk**2 @ squares), 0.0)
+    learnt = _SQUARED * (found.shrunk @ squares)
+    left_open = np.maximum(_SQUARED * (1 - learnt) - _SQUARED**2 * (found.shrunk**2 @ squares), 0.0)
     mean = found.weight @ found.offsets
     between = found.weight @ (found.offsets - mean) ** 2
     return _Offset(mean, found.weight @ learnt, found.weight @ left_open + between, float(found.weight @ SIZES))
@@ -294,11 +294,10 @@ def _by_size(cells: _Cells, at: _Places) -> _BySize:
     precise = 1 / np.sqrt(cells.variance)
     strength, axes = np.linalg.eigh(precise[:, None] * _alike(cells, cells) * precise)
     data, rows = (precise * cells.mean) @ axes, (precise * _alike(at, cells)) @ axes
-    size = np.square(SIZES)[:, None]
-    shrunk = 1 / (size * np.maximum(strength, 0.0) + 1)
+    shrunk = 1 / (_SQUARED * np.maximum(strength, 0.0) + 1)
     likely = 0.5 * (np.log(shrunk).sum(axis=1) - shrunk @ data**2)
     weight = np.exp(likely - likely.max())
-    return _BySize(weight / weight.sum(), size * ((shrunk * data) @ rows.T), shrunk, rows)
+    return _BySize(weight / weight.sum(), _SQUARED * ((shrunk * data) @ rows.T), shrunk, rows)
 
 
 def _jackknife(starts: _Starts, round_ids: pd.Series, published: Baseline, at: _Places) -> tuple[Floats, int]:
