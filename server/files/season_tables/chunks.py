@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import partial
-from typing import Final
+from typing import Final, Protocol
 
+import numpy as np
 import pandas as pd
 import pyarrow as pa
 
@@ -18,51 +19,95 @@ ROWS_AT_ONCE: Final = 16_384
 """Rows that are written together: a row group of a Parquet file."""
 
 
+class Rows(Protocol):
+    """Rows of a table, of which a part is had as an Arrow table."""
+
+    @property
+    def num_rows(self) -> int:
+        """How many there are."""
+
+    def slice(self, offset: int = 0, length: int | None = None, /) -> pa.Table:
+        """`length` rows from `offset` on, or all from there."""
+
+
+class FrameRows:
+    """The rows of a frame under the table's schema, made Arrow part by part: all of a large frame at once is three
+    times the frame, for words stand written out. Further columns are left out. KeyError names a column that the
+    frame lacks; a part raises ValueError for a required column with a gap, and pyarrow.ArrowInvalid for a value of
+    another type."""
+
+    def __init__(self, frame: pd.DataFrame, table: TableWords) -> None:
+        missing = [name for name in table.names if name not in frame.columns]
+        if missing:
+            raise KeyError(f"table {table.name}: no column {', '.join(missing)}")
+        self.num_rows = len(frame)
+        self._table = table
+        self._cut = [_cutter(frame[column.name], column) for column in table.columns]
+
+    def slice(self, offset: int = 0, length: int | None = None, /) -> pa.Table:
+        """`length` rows from `offset` on, or all from there."""
+        end = self.num_rows if length is None else min(offset + length, self.num_rows)
+        table = self._table
+        arrays = [cut(offset, end) for cut in self._cut]
+        for column, array in zip(table.columns, arrays, strict=True):
+            if column.required and array.null_count:
+                raise ValueError(f"table {table.name}, {column.name}: {array.null_count} values are missing")
+        return pa.Table.from_arrays(arrays, schema=table.schema())
+
+
 def to_arrow(frame: pd.DataFrame, table: TableWords) -> pa.Table:
-    """The rows of a frame under the table's schema; further columns are left out. KeyError names a column that the
-    frame lacks; ValueError a required column with a gap; pyarrow.ArrowInvalid a value of another type."""
-    missing = [name for name in table.names if name not in frame.columns]
-    if missing:
-        raise KeyError(f"table {table.name}: no column {', '.join(missing)}")
-    schema = table.schema()
-    arrays = [_array(frame[column.name], column) for column in table.columns]
-    for column, array in zip(table.columns, arrays, strict=True):
-        if column.required and array.null_count:
-            raise ValueError(f"table {table.name}, {column.name}: {array.null_count} values are missing")
-    return pa.Table.from_arrays(arrays, schema=schema)
+    """All rows of a frame as `FrameRows` makes them, with its faults."""
+    return FrameRows(frame, table).slice()
 
 
-def _array(series: pd.Series, column: Column) -> pa.Array:
+_Cut = Callable[[int, int], pa.Array]
+"""Makes the cells from a row up to another."""
+
+
+def _cutter(series: pd.Series, column: Column) -> _Cut:
     kind = ARROW_TYPES[column.type]
     if column.type == STRING:
         if isinstance(series.dtype, pd.CategoricalDtype):
             return _words(series.array)
-        values = series.array if isinstance(series.dtype, pd.StringDtype) else series.astype("object")
-        array = pa.array(values, from_pandas=True)
-        joined = array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
-        return joined.cast(kind)
-    if column.type == DATE:
-        return pa.array(pd.to_datetime(series).astype("datetime64[s]"), from_pandas=True).cast(pa.date32())
-    return pa.array(series, from_pandas=True).cast(kind)
+        values = series.array if isinstance(series.dtype, pd.StringDtype) else series.to_numpy(dtype="object")
+    elif column.type == DATE:
+        values = pd.to_datetime(series).to_numpy().astype("datetime64[s]")
+    else:
+        values = series.to_numpy() if isinstance(series.dtype, np.dtype) else series.array
+    if isinstance(values, np.ndarray):
+        return lambda first, end: _as(pa.array(values[first:end], from_pandas=True), kind)
+    # pandas' own kinds of columns are handed over whole
+    whole = pa.array(values, from_pandas=True)
+    joined = whole.combine_chunks() if isinstance(whole, pa.ChunkedArray) else whole
+    return lambda first, end: _as(joined.slice(first, end - first), kind)
 
 
-def _words(coded: pd.Categorical) -> pa.Array:
+def _as(array: pa.Array, kind: pa.DataType) -> pa.Array:
+    return array if array.type == kind else array.cast(kind)
+
+
+def _words(coded: pd.Categorical) -> _Cut:
     """The word of each row. pandas' own way makes long strings of them first, which then are made short ones."""
     codes = coded.codes
     if not len(coded.categories):
-        return pa.nulls(codes.size, pa.string())
-    missing = codes < 0
-    places = pa.array(codes, mask=missing if missing.any() else None)
-    return pa.array(coded.categories.to_numpy(dtype="object"), pa.string()).take(places)
+        return lambda first, end: pa.nulls(end - first, pa.string())
+    words = pa.array(coded.categories.to_numpy(dtype="object"), pa.string())
+
+    def cut(first: int, end: int) -> pa.Array:
+        part = codes[first:end]
+        missing = part < 0
+        return words.take(pa.array(part, mask=missing if missing.any() else None))
+
+    return cut
 
 
 def even_chunks(frames: Iterable[pd.DataFrame], table: TableWords, rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
     """The rows of all frames in tables of `rows` rows, the last one shorter; nothing when there are no rows."""
-    yield from evenly(map(partial(to_arrow, table=table), frames), rows)
+    yield from evenly(map(partial(FrameRows, table=table), frames), rows)
 
 
-def evenly(tables: Iterable[pa.Table], rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
-    """As `even_chunks`, of tables already in Arrow."""
+def evenly(tables: Iterable[Rows], rows: int = ROWS_AT_ONCE) -> Iterator[pa.Table]:
+    """As `even_chunks`, of rows that are ready."""
     even = EvenRows(rows)
     for one in tables:
         yield from even.add(one)
@@ -78,23 +123,26 @@ class EvenRows:
         self._held: list[pa.Table] = []
         self._count = 0
 
-    def add(self, table: pa.Table) -> Iterator[pa.Table]:
+    def add(self, rows: Rows) -> Iterator[pa.Table]:
         """Take further rows; the tables that are full by them."""
-        self._held.append(table)
-        self._count += table.num_rows
-        del table
-        if self._count < self.rows:
-            return
-        joined = pa.concat_tables(self._held)
-        self._held = []
-        while self._count >= self.rows:
-            yield joined.slice(joined.num_rows - self._count, self.rows).combine_chunks()
-            self._count -= self.rows
-        if self._count:
+        first = 0
+        while self._count + rows.num_rows - first >= self.rows:
+            lacking = self.rows - self._count
+            held, self._held, self._count = self._held, [], 0
+            held.append(rows.slice(first, lacking))
+            first += lacking
+            full = pa.concat_tables(held).combine_chunks()
+            del held
+            yield full
+            del full
+        if not first:
+            self._held.append(rows.slice())
+        elif first < rows.num_rows:
             # copied: a part of a table keeps all of it while the next rows are read
-            rest = joined.slice(joined.num_rows - self._count)
+            rest = rows.slice(first)
             arrays = [pa.concat_arrays(column.chunks) for column in rest.columns]
-            self._held = [pa.Table.from_arrays(arrays, schema=rest.schema)]
+            self._held.append(pa.Table.from_arrays(arrays, schema=rest.schema))
+        self._count += rows.num_rows - first
 
     def rest(self) -> Iterator[pa.Table]:
         """What is left at the end."""

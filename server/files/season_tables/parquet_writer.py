@@ -10,7 +10,7 @@ from typing import IO, Any, NotRequired, Self, TypedDict
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from server.files.season_tables.chunks import EvenRows
+from server.files.season_tables.chunks import EvenRows, Rows
 from server.files.season_tables.dictionary import TableWords
 from server.store.private_files import open_private
 
@@ -76,7 +76,7 @@ class ParquetFile:
         self._out = _Hashed(open_private(path, "wb"))
         self._writer = _writer(table, self._out, table.schema(about))
 
-    def add(self, rows: pa.Table) -> None:
+    def add(self, rows: Rows) -> None:
         """Take rows; a row group is written once it is full."""
         self.rows += rows.num_rows
         for chunk in self._even.add(rows):
