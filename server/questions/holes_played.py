@@ -7,7 +7,7 @@ from typing import NamedTuple, TypedDict
 
 import numpy as np
 
-from server.analysis.evidence.hole_effects import hole_effects, played_on
+from server.analysis.evidence.hole_effects import Played, hole_effects, played_in, together
 from server.analysis.evidence.intervals import Flags
 from server.analysis.evidence.rows import HoleEffect
 from server.analysis.evidence.tallies import Tally
@@ -51,27 +51,41 @@ def courses_played(members: Sequence[Member], span: Span) -> list[CoursePlayed]:
 
 def holes_played(members: Sequence[Member], course: str | None, level: float, span: Span) -> HolesPlayed:
     """How hard each hole of the course is for these players. ValueError for a level outside its range."""
-    left_out = [left(one, LOCKED) for one in members if one.tally is None]
-    there = [(one, one.tally, _chosen(one.tally, span)) for one in members if one.tally is not None]
-    played = [(one, tally, chosen) for one, tally, chosen in there if (chosen & (tally.course == course)).any()]
+    left_out = [left(one, LOCKED) for one in members if one.held is None]
+    # one tally at a time: of each only what was played on the course is held
+    played = [(one, there) for one in members if one.held is not None and (there := _there(one, course, span))]
     # categories of two schemes do not add up together
-    scheme = _scheme([tally for _, tally, _ in played])
-    left_out += [left(one, OTHER_SCHEME) for one, tally, _ in played if tally.categories != scheme]
-    used = [(tally, chosen) for _, tally, chosen in played if tally.categories == scheme]
+    scheme = _scheme([there.categories for _, there in played])
+    left_out += [left(one, OTHER_SCHEME) for one, there in played if there.categories != scheme]
+    used = [there for _, there in played if there.categories == scheme]
     holes: list[HoleEffect] = []
     if course is not None and used:
-        tallies, flags = zip(*used, strict=True)
-        holes = hole_effects(played_on(course, tallies, flags), scheme, level)
-    rounds = sum(int((chosen & (tally.course == course)).sum()) for tally, chosen in used)
+        holes = hole_effects(together([there.played for there in used]), scheme, level)
+    rounds = sum(there.rounds for there in used)
     return HolesPlayed(holes, rounds, len(used), left_out)
+
+
+class _There(NamedTuple):
+    """What a player played on a course in the chosen rounds: how many, and their holes."""
+
+    categories: tuple[str, ...]
+    rounds: int
+    played: Played
+
+
+def _there(member: Member, course: str | None, span: Span) -> _There | None:
+    tally = member.tally
+    chosen = None if tally is None else _chosen(tally, span) & (tally.course == course)
+    if tally is None or chosen is None or not chosen.any():
+        return None
+    return _There(tally.categories, int(chosen.sum()), played_in(tally, chosen))
 
 
 def _chosen(tally: Tally, span: Span) -> Flags:
     return tally.chosen(span.first, span.last, span.kinds)
 
 
-def _scheme(tallies: Sequence[Tally]) -> tuple[str, ...]:
+def _scheme(found: list[tuple[str, ...]]) -> tuple[str, ...]:
     """The categories that most of the players count in; four where as many do."""
     four = SCHEMES[FOUR_PART]
-    found = [tally.categories for tally in tallies]
     return max(dict.fromkeys([four, *found]), key=found.count)

@@ -32,10 +32,16 @@ AT_ONCE: Final = 20
 
 @dataclass(frozen=True, eq=False)
 class Member:
-    """A player of a squad. `tally`: None while a competition round of theirs is open."""
+    """A player of a squad. `held`: the tally, or what brings it each time, where many are kept elsewhere; None while a
+    competition round of theirs is open."""
 
     player: Player
-    tally: Tally | None
+    held: Tally | Callable[[], Tally] | None
+
+    @property
+    def tally(self) -> Tally | None:
+        """The rounds that count; None while a competition round is open."""
+        return self.held() if callable(self.held) else self.held
 
 
 @dataclass(frozen=True, eq=False)

@@ -64,20 +64,24 @@ class Played(NamedTuple):
 def played_on(course: str, tallies: Sequence[Tally], chosen: Sequence[Flags]) -> Played:
     """The holes that some players played on a course, in the chosen rounds of each; the players count in the same
     categories."""
-    pieces, before = [], 0
-    for tally, taken in zip(tallies, chosen, strict=True):
-        there = (taken & (tally.course == course))[tally.round_]
-        pieces.append(
-            Played(
-                tally.round_[there].astype(np.int64) + before,
-                tally.hole[there].astype(np.int64),
-                tally.par[there].astype(np.int64),
-                tally.shots[there].astype(np.int64),
-                tally.strokes[there],
-            )
-        )
-        before += tally.day.size
-    return Played(*(np.concatenate(column) for column in zip(*pieces, strict=True)))
+    there = zip(tallies, chosen, strict=True)
+    return together([played_in(tally, taken & (tally.course == course)) for tally, taken in there])
+
+
+def played_in(tally: Tally, taken: Flags) -> Played:
+    """The holes that a player played in the rounds that are taken, these numbered from 0."""
+    there = taken[tally.round_]
+    number = np.cumsum(taken) - 1
+    columns = (tally.hole, tally.par, tally.shots, tally.strokes)
+    return Played(number[tally.round_[there]].astype(np.int32), *(column[there] for column in columns))
+
+
+def together(players: Sequence[Played]) -> Played:
+    """What several players played, each one's rounds behind those of the one before."""
+    before = np.cumsum([0, *(int(one.round_.max(initial=-1)) + 1 for one in players)])
+    round_ = [one.round_ + first for one, first in zip(players, before, strict=False)]
+    others = zip(*(one[1:] for one in players), strict=True)
+    return Played(np.concatenate(round_), *(np.concatenate(column) for column in others))
 
 
 def hole_effects(played: Played, categories: tuple[str, ...], level: float = DEFAULT_LEVEL) -> list[HoleEffect]:

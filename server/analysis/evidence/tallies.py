@@ -10,7 +10,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -97,6 +97,10 @@ class Tally:
         lengths = self.holes[taken] / FULL_ROUND
         return np.column_stack([self.by_round(part)[taken] / lengths for part in parts])
 
+    def courses(self) -> list[str]:
+        """The courses of the rounds, in the order in which they come."""
+        return self._courses[0]
+
     @cached_property
     def _courses(self) -> tuple[list[str], Codes]:
         codes, names = pd.factorize(pd.Series(self.course, dtype="object"))
@@ -122,26 +126,43 @@ def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories
     par[group] = valued["par"].to_numpy(dtype=np.int64)[known]
     played_round, played_hole = np.divmod(played, width)
     begun = np.bincount(round_, minlength=len(rounds)) > 0
-    owner = rounds["player"].to_numpy(dtype=np.int64)
-    day = rounds["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
-    ids, kind, course = (rounds[name].to_numpy(dtype=object) for name in ("id", "kind", "course"))
+    owner = rounds["player"].to_numpy(dtype=np.int64)[begun]
+    day = rounds["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)[begun]
+    ids, kind, course = (rounds[name].to_numpy(dtype=object)[begun] for name in ("id", "kind", "course"))
+    course = np.array([None if gap else str(name) for name, gap in zip(course, pd.isna(course), strict=True)], object)
+    place = (np.cumsum(begun) - 1)[played_round]
+    # rounds stand by player, holes by round
+    ends = np.searchsorted(owner, np.arange(players + 1))
+    hole_ends = np.searchsorted(place, ends)
+    number, pars, counts = (column.astype(np.int16) for column in (played_hole, par, shots))
     found = []
     for player in range(players):
-        mine = begun & (owner == player)
-        place = np.cumsum(mine) - 1
-        here = mine[played_round]
+        mine, here = slice(*ends[player : player + 2]), slice(*hole_ends[player : player + 2])
         found.append(
             Tally(
                 categories,
-                ids[mine],
-                day[mine],
-                kind[mine],
-                np.array([None if pd.isna(name) else str(name) for name in course[mine]], dtype=object),
-                place[played_round[here]].astype(np.int32),
-                played_hole[here].astype(np.int16),
-                par[here].astype(np.int16),
-                shots[here].astype(np.int16),
-                strokes[here],
+                ids[mine].copy(),
+                day[mine].copy(),
+                kind[mine].copy(),
+                course[mine].copy(),
+                (place[here] - ends[player]).astype(np.int32),
+                number[here].copy(),
+                pars[here].copy(),
+                counts[here].copy(),
+                strokes[here].copy(),
             )
         )
     return found
+
+
+def joined(parts: Sequence[Tally]) -> Tally:
+    """The tally of a player whose days were taken in parts, in order; of the same categories. At least one."""
+    before = np.cumsum([0, *(part.day.size for part in parts)])
+    round_ = np.concatenate([part.round_ + first for part, first in zip(parts, before, strict=False)])
+
+    def column(name: str) -> Any:
+        return np.concatenate([getattr(part, name) for part in parts])
+
+    of_rounds = map(column, ("ids", "day", "kind", "course"))
+    of_holes = map(column, ("hole", "par", "shots", "strokes"))
+    return Tally(parts[0].categories, *of_rounds, round_.astype(np.int32), *of_holes)

@@ -50,7 +50,7 @@ from server.files.season_tables.lock import (
 from server.files.season_tables.package import descriptor_text
 from server.files.season_tables.parquet_writer import FileFacts
 from server.files.season_tables.seasons import Season
-from server.files.season_tables.tallied_tables import OF_EVERYBODY, TALLIED_COLUMNS
+from server.files.season_tables.tallied_tables import OF_EVERYBODY, TALLIED_COLUMNS, members_of
 from server.files.season_tables.writing import PARQUET, SHOTS, about_table
 from server.store.private_files import make_folder, open_private, write_private
 from server.store.shared_states import SharedState
@@ -236,7 +236,7 @@ def _of_everybody(
                 _link(folder / path, tree / path)
             return known
     shots = [tree / path for path, known_file in files.items() if known_file["table"] == SHOTS]
-    return write_of_everybody(season, row_groups(shots, TALLIED_COLUMNS), tree)
+    return write_of_everybody(season, members_of(row_groups(shots, TALLIED_COLUMNS), season.players), tree)
 
 
 def row_groups(paths: Iterable[Path], columns: Sequence[str]) -> Iterator[pa.Table]:

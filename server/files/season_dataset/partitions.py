@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, TypedDict
@@ -29,9 +29,10 @@ from server.files.season_tables.lock import (
 from server.files.season_tables.package import locked_file, write_pieces
 from server.files.season_tables.parquet_writer import parquet_pieces
 from server.files.season_tables.seasons import Season
-from server.files.season_tables.tallied_tables import OF_EVERYBODY, frames_of_everybody, members_of
+from server.files.season_tables.tallied_tables import OF_EVERYBODY, frames_of_everybody
 from server.files.season_tables.writing import PARQUET, about_table, parquet_together
 from server.operation.settings import database_to_read
+from server.questions.squads import Member
 from server.store.players import Player
 from server.store.private_files import make_folder, to_disk, write_private
 from server.store.shared_states import SharedState, StateError, joined
@@ -115,12 +116,11 @@ def write_partition(order: Order) -> Receipt:
 
 
 def write_of_everybody(
-    season: Season, shots: Iterable[pa.Table], tree: Path, names: Sequence[str] = OF_EVERYBODY
+    season: Season, members: Sequence[Member], tree: Path, names: Sequence[str] = OF_EVERYBODY
 ) -> dict[str, LockedFile]:
-    """Write the tables of everybody into the tree of a dataset, out of the rows of the table shots, a player's one
-    behind the other; returns the files by their paths in it. Raises OSError."""
+    """Write the tables of everybody into the tree of a dataset; returns the files by their paths in it. `members`: the
+    season's players. Raises OSError."""
     files = {}
-    members = members_of(shots, season.players)
     for name in names:
         path = path_of_everybody(name, season.year)
         place = tree / path

@@ -8,9 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from server.files.season_dataset.partitions import bucket_of, of_buckets, write_bucket, write_of_everybody
-from server.files.season_tables.chunks import to_arrow
-from server.files.season_tables.dictionary import tables
-from server.files.season_tables.frames import frames
+from server.files.season_tables.frames import tallied_members
 from server.files.season_tables.lock import Lock, LockError
 from server.files.season_tables.seasons import Season
 from server.files.season_tables.tallied_tables import OF_EVERYBODY
@@ -38,8 +36,7 @@ def _bucket(path: str) -> int:
 def dataset_again(season: Season, lock: Lock, group: Sequence[str], spare: Path) -> Mapping[str, Path]:
     """The files of a bucket, or the tables of everybody, made again."""
     if lock["files"][group[0]]["table"] in OF_EVERYBODY:
-        shots = (to_arrow(frame, tables()["shots"]) for frame in frames(season, "shots"))
-        return {path: spare / path for path in write_of_everybody(season, shots, spare)}
+        return {path: spare / path for path in write_of_everybody(season, tallied_members(season), spare)}
     bucket = _bucket(group[0])
     buckets = lock["dataset"]["buckets"]
     own = tuple(player for player in season.players if bucket_of(player.player_id, buckets) == bucket)

@@ -12,14 +12,13 @@ import pandas as pd
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.strokes_gained.summaries import summaries_of_many
-from server.files.season_tables.chunks import to_arrow
-from server.files.season_tables.dictionary import tables
 from server.files.season_tables.player_tables import course_effect_rows, course_rows, player_rows
 from server.files.season_tables.practice_tables import practice_balls, practice_sessions
 from server.files.season_tables.round_frames import hole_rows, round_rows
 from server.files.season_tables.seasons import Piece, Season, places_of
-from server.files.season_tables.tallied_tables import OF_EVERYBODY, frames_of_everybody, members_of
+from server.files.season_tables.tallied_tables import OF_EVERYBODY, Tallied, frames_of_everybody
 from server.files.shots_export import shots_table
+from server.questions.squads import Member
 from server.questions.valued_shots import scheme_of
 from server.store.frames import positions_frame
 from server.store.players import sharing_positions
@@ -122,30 +121,45 @@ OF_SEASONS: Final[dict[str, Maker]] = {
 def frames(season: Season, table: str) -> Iterator[pd.DataFrame]:
     """The rows of a table in order, in pieces. KeyError for another table."""
     if table in OF_EVERYBODY:
-        shots = (to_arrow(frame, tables()["shots"]) for frame in frames(season, "shots"))
-        yield from frames_of_everybody(table, members_of(shots, season.players), season.baseline)
+        yield from frames_of_everybody(table, tallied_members(season), season.baseline)
         return
     # a loop would hold each frame while the next one is made
     yield from map(itemgetter(1), frames_together(season, [table]))
 
 
-def frames_together(season: Season, names: Sequence[str]) -> Iterator[tuple[str, pd.DataFrame]]:
+def tallied_members(season: Season) -> list[Member]:
+    """The players of a season with their tallies."""
+    tallied = Tallied(season.players)
+    for _ in frames_together(season, [], tallied):
+        raise AssertionError("rows of no table")
+    return tallied.members()
+
+
+def frames_together(
+    season: Season, names: Sequence[str], tallied: Tallied | None = None
+) -> Iterator[tuple[str, pd.DataFrame]]:
     """The rows of several tables in one pass over the shots, each piece with its table's name; of one table they come
-    in order. KeyError for another table, and for those of everybody, which are made of rows of the table shots."""
+    in order. `tallied`: takes the shots too. KeyError for another table, and for those of everybody, which are made of
+    tallies."""
     made = OF_PIECES | OF_SEASONS
     makers = [(name, made[name]) for name in names]
     of_pieces = [one for one in makers if one[0] in OF_PIECES]
     of_seasons = [one for one in makers if one[0] in OF_SEASONS]
     for players in season.groups():
-        yield from _of_group(Piece(season, players, season.full(*players)), of_pieces, of_seasons)
+        yield from _of_group(Piece(season, players, season.full(*players)), of_pieces, of_seasons, tallied)
 
 
 def _of_group(
-    full: Piece, of_pieces: Sequence[tuple[str, Maker]], of_seasons: Sequence[tuple[str, Maker]]
+    full: Piece,
+    of_pieces: Sequence[tuple[str, Maker]],
+    of_seasons: Sequence[tuple[str, Maker]],
+    tallied: Tallied | None,
 ) -> Iterator[tuple[str, pd.DataFrame]]:
     """The rows of players who are read together; what was read goes with this."""
-    for piece in full.season.pieces(full) if of_pieces else ():
+    for piece in full.season.pieces(full) if of_pieces or tallied else ():
         yield from ((name, _of_players(piece, make(piece))) for name, make in of_pieces)
+        if tallied:
+            tallied.add_valued(piece.rounds, piece.valued, piece.round_of)
     for name, make in of_seasons:
         rows = make(full)
         if len(rows):

@@ -5,7 +5,8 @@ The shots are not valued again: whoever has rows of the table shots, in a stream
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from typing import Any, Final
 
 import numpy as np
@@ -15,8 +16,9 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
-from server.analysis.evidence.tallies import Tally, tallies
+from server.analysis.evidence.tallies import Tally, joined, tallies
 from server.analysis.expected_strokes.baseline import Baseline
+from server.files.season_tables.kept_tallies import KeptTallies
 from server.questions.holes_played import courses_played, holes_played
 from server.questions.question import Span
 from server.questions.ranked import PARTS, ranked
@@ -37,6 +39,8 @@ TALLIED_COLUMNS: Final = [*TALLIED, "strokes_gained"]
 
 _EVER: Final = Span()
 
+Places = npt.NDArray[np.int64]
+
 
 def members_of(shots: Iterable[pa.Table], players: Sequence[Player]) -> list[Member]:
     """The players with their tallies, in the order given. `shots`: rows of the table shots, the rows of a player one
@@ -49,15 +53,38 @@ def members_of(shots: Iterable[pa.Table], players: Sequence[Player]) -> list[Mem
 
 
 class Tallied:
-    """The tallies of players, whose shots come table by table, as `members_of` takes them."""
+    """The tallies of players, whose shots come table by table, as `members_of` takes them, or as they were valued."""
 
     def __init__(self, players: Sequence[Player]) -> None:
         self._players = players
         self._known = {player.player_id: player for player in players}
-        self._found: dict[str, Tally] = {}
+        self._kept = KeptTallies()
         self._seen: set[str] = set()
         self._held: list[pa.Table] = []
         self._last = ""
+        self._waiting: dict[str, Tally] = {}
+
+    def add_valued(self, rounds: pd.DataFrame, valued: pd.DataFrame, round_of: Places) -> None:
+        """Take valued shots of full days of players, players and each one's days in order. `rounds`: theirs, as
+        `rounds_frame` has them; `round_of`: the row of each shot's round."""
+        found = dict(_of_valued(rounds, valued, round_of, self._known))
+        # the last days of the player before may have been read by themselves
+        for player_id, tally in [*self._waiting.items()]:
+            if player_id in found:
+                found[player_id] = joined([tally, found[player_id]])
+            else:
+                self._keep(player_id, tally)
+        self._waiting = {}
+        for player_id, tally in found.items():
+            if len(found) == 1:
+                self._waiting[player_id] = tally
+            else:
+                self._keep(player_id, tally)
+
+    def _keep(self, player_id: str, tally: Tally) -> None:
+        if player_id in self._kept:
+            raise ValueError(f"shots: rows of player {player_id} stand apart")
+        self._kept.keep(player_id, tally)
 
     def add(self, shots: pa.Table) -> None:
         """Take further rows of the table shots. The last player may have more to come."""
@@ -76,14 +103,22 @@ class Tallied:
         if first or whose[0] != self._last:
             self._tally([*self._held, rows.slice(0, first)])
             self._held = []
-        self._held.append(rows.slice(first))
+        self._held.append(_copied(rows, first) if first else rows)
         self._last = whose[-1]
 
     def members(self) -> list[Member]:
         """All players, once there are no further rows."""
         self._tally(self._held)
         self._held = []
-        return [Member(player, self._found.get(player.player_id) or _nothing(player)) for player in self._players]
+        for player_id, tally in self._waiting.items():
+            self._keep(player_id, tally)
+        self._waiting = {}
+        return [Member(player, self._tally_of(player)) for player in self._players]
+
+    def _tally_of(self, player: Player) -> Callable[[], Tally]:
+        if player.player_id in self._kept:
+            return partial(self._kept.tally, player.player_id)
+        return partial(_nothing, player)
 
     def _tally(self, parts: Sequence[pa.Table]) -> None:
         """Take the tallies of players whose rows are complete."""
@@ -92,7 +127,8 @@ class Tallied:
             return
         shots = _Shots(rows, self._known)
         for categories in dict.fromkeys(shots.categories):
-            self._found |= shots.tallies(categories)
+            for player_id, tally in shots.tallies(categories).items():
+                self._kept.keep(player_id, tally)
 
 
 class _Shots:
@@ -151,6 +187,64 @@ class _Shots:
         return {self.names[at]: tally for at, tally in zip(mine, found, strict=True)}
 
 
+def _of_valued(
+    rounds: pd.DataFrame, valued: pd.DataFrame, round_of: Places, known: Mapping[str, Player]
+) -> Iterator[tuple[str, Tally]]:
+    """The tallies of the players who have rounds, in order."""
+    owner, ids = pd.factorize(rounds["player_id"])
+    schemes = [scheme_of(known[player_id]).categories for player_id in ids]
+    record = valued["ball"].to_numpy() == 1
+    category = valued["category"].cat
+    found: dict[str, Tally] = {}
+    for categories in dict.fromkeys(schemes):
+        mine = np.flatnonzero(np.array([scheme == categories for scheme in schemes], dtype=np.bool_))
+        of_mine = np.isin(owner, mine)
+        taken = record & of_mine[round_of]
+        place = np.cumsum(of_mine) - 1
+        theirs = rounds[of_mine]
+        # words as this scheme numbers them; a category of another scheme stays none
+        codes = np.array([*(categories.index(name) if name in categories else -1 for name in category.categories), -1])
+        par = valued["par"].to_numpy(dtype=np.float64, na_value=np.nan)[taken]
+        found |= zip(
+            ids[mine],
+            tallies(
+                pd.DataFrame(
+                    {
+                        "id": theirs["round_id"].to_numpy(dtype=object),
+                        "player": np.searchsorted(mine, owner[of_mine]),
+                        "played_on": theirs["played_on"].to_numpy(),
+                        "kind": theirs["kind"].to_numpy(dtype=object),
+                        "course": theirs["course"].to_numpy(dtype=object),
+                    },
+                    copy=False,
+                ),
+                pd.DataFrame(
+                    {
+                        "round_id": place[round_of[taken]],
+                        "hole": valued["hole"].to_numpy()[taken],
+                        "par": np.where(np.isnan(par), USUAL_PAR, par).astype(np.int64),
+                        "strokes_gained": valued["strokes_gained"].to_numpy()[taken],
+                        "category": pd.Categorical.from_codes(
+                            codes[category.codes.to_numpy()[taken]], list(categories)
+                        ),
+                    },
+                    copy=False,
+                ),
+                mine.size,
+                categories,
+            ),
+            strict=True,
+        )
+    for player_id in ids:
+        yield str(player_id), found[player_id]
+
+
+def _copied(rows: pa.Table, first: int) -> pa.Table:
+    """The rows from `first` on by themselves: a part of a table keeps all of it."""
+    arrays = [pa.concat_arrays(column.chunks) for column in rows.slice(first).columns]
+    return pa.Table.from_arrays(arrays, schema=rows.schema)
+
+
 def _coded(column: pa.ChunkedArray) -> tuple[npt.NDArray[np.int64], list[str]]:
     """The places of the words of a column among those that occur, -1 where missing, and these."""
     coded = column.combine_chunks().dictionary_encode()
@@ -196,8 +290,10 @@ def frames_of_everybody(name: str, members: Sequence[Member], baseline: Baseline
 def _rank_rows(members: Sequence[Member]) -> Iterator[Mapping[str, Any]]:
     """By part: who has a place, best first, then who has none."""
     names = ("rounds", "courses", "beside_squad", "low", "high", "rank_low", "rank_high", "chance_above_next")
-    for part in PARTS if len(members) <= MOST_RANKED else ():
-        found = ranked(members, part, DEFAULT_LEVEL, _EVER)
+    # few: what is kept of them elsewhere is read once
+    held = [Member(one.player, one.tally) for one in members] if len(members) <= MOST_RANKED else []
+    for part in PARTS if held else ():
+        found = ranked(held, part, DEFAULT_LEVEL, _EVER)
         placed = found.players
         rows: list[dict[str, Any]] = [
             {name: dict(row)[name] for name in names}
@@ -222,8 +318,12 @@ NO_ORDER: Final = "there is nobody to be put in order with"
 
 def _hole_rows(members: Sequence[Member]) -> Iterator[Mapping[str, Any]]:
     """By course, the one most played first."""
+    there: dict[str, list[Member]] = {}
+    for member in members:
+        for course in member.tally.courses() if member.tally else ():
+            there.setdefault(course, []).append(member)
     for one in courses_played(members, _EVER):
-        found = holes_played(members, one["course"], DEFAULT_LEVEL, _EVER)
+        found = holes_played(there[one["course"]], one["course"], DEFAULT_LEVEL, _EVER)
         rows = [
             {"course": one["course"], "hole": hole["hole"], "par": hole["par"], "times": hole["times"]}
             | {**part, "strokes_gained": part["mean"]}

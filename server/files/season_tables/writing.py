@@ -10,7 +10,7 @@ from typing import Final
 import pyarrow as pa
 
 from server import VERSION
-from server.files.season_tables.chunks import even_chunks, evenly, to_arrow
+from server.files.season_tables.chunks import ROWS_AT_ONCE, FrameRows, even_chunks, evenly
 from server.files.season_tables.csv_writer import csv_pieces
 from server.files.season_tables.dictionary import TableWords, tables
 from server.files.season_tables.frames import frames, frames_together
@@ -54,25 +54,22 @@ def table_pieces(season: Season, name: str, format_: str) -> Iterator[bytes]:
     return _written(table, even_chunks(frames(season, name), table), format_, about_table(season, table))
 
 
-def rows_together(season: Season, names: Sequence[str]) -> Iterator[tuple[str, pa.Table]]:
+def rows_together(season: Season, names: Sequence[str]) -> Iterator[tuple[str, FrameRows]]:
     """The rows of several tables in one pass over the shots, each piece with its table's name: they are read and valued
     once, whatever is made of them. What all players' seasons add up to is added on the way."""
     known = tables()
     of_everybody = [name for name in names if name in OF_EVERYBODY]
     together = [name for name in names if name not in OF_EVERYBODY]
     tallied = Tallied(season.players) if of_everybody else None
-    for name, frame in frames_together(season, together if SHOTS in names or not tallied else [*together, SHOTS]):
-        rows = to_arrow(frame, known[name])
+    for name, frame in frames_together(season, together, tallied):
+        rows = FrameRows(frame, known[name])
         del frame
-        if tallied and name == SHOTS:
-            tallied.add(rows)
-        if name in names:
-            yield name, rows
+        yield name, rows
         del rows
     members = tallied.members() if tallied else []
     for name in of_everybody:
         for frame in frames_of_everybody(name, members, season.baseline):
-            yield name, to_arrow(frame, known[name])
+            yield name, FrameRows(frame, known[name])
 
 
 def parquet_together(season: Season, places: Mapping[str, Path]) -> dict[str, tuple[FileFacts, int]]:
@@ -98,7 +95,8 @@ def gathered(season: Season, names: Sequence[str], folder: Path) -> dict[str, Pa
         files = {name: stack.enter_context(open_private(place, "wb")) for name, place in places.items()}
         streams = {name: stack.enter_context(pa.ipc.new_stream(files[name], known[name].schema())) for name in places}
         for name, rows in rows_together(season, names):
-            streams[name].write_table(rows)
+            for first in range(0, rows.num_rows, ROWS_AT_ONCE):
+                streams[name].write_table(rows.slice(first, ROWS_AT_ONCE))
             del rows
     return places
 
