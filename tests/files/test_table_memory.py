@@ -2,7 +2,7 @@
 
 Each export runs in a program of its own and reports its peak of resident memory. More rows held at once, in whatever
 form, would take at least what they take as Arrow, the tightest of the forms that they pass through; half of it is the
-bound. What may grow is small: the footer of a Parquet file and what the allocators keep. Fewer than eighteen players do
+bound. What may grow is small: the footer of a Parquet file and what the allocators keep. Fewer than nineteen players do
 not fill the pieces that are held at most, so that comparing with them would measure the filling.
 """
 

@@ -121,7 +121,8 @@ def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories
     many = len(categories)
     cell = group * many + valued["category"].cat.codes.to_numpy(dtype=np.int64)[known]
     shots = np.bincount(cell, minlength=played.size * many).reshape(-1, many)
-    strokes = np.bincount(cell, weights=gained[known], minlength=played.size * many).reshape(-1, many)
+    added = np.bincount(cell, weights=gained[known], minlength=played.size * many)
+    strokes = added.astype(np.float64, copy=False).reshape(-1, many)
     par = np.zeros(played.size, dtype=np.int64)
     par[group] = valued["par"].to_numpy(dtype=np.int64)[known]
     played_round, played_hole = np.divmod(played, width)
@@ -163,6 +164,15 @@ def joined(parts: Sequence[Tally]) -> Tally:
     def column(name: str) -> Any:
         return np.concatenate([getattr(part, name) for part in parts])
 
-    of_rounds = map(column, ("ids", "day", "kind", "course"))
-    of_holes = map(column, ("hole", "par", "shots", "strokes"))
-    return Tally(parts[0].categories, *of_rounds, round_.astype(np.int32), *of_holes)
+    return Tally(
+        parts[0].categories,
+        column("ids"),
+        column("day"),
+        column("kind"),
+        column("course"),
+        round_.astype(np.int32),
+        column("hole"),
+        column("par"),
+        column("shots"),
+        column("strokes"),
+    )

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final, cast
+from typing import Final, NamedTuple, cast
 
 import numpy as np
 import pandas as pd
@@ -177,13 +177,19 @@ def summarise(
 
 
 def summaries_of_many(
-    valued: pd.DataFrame, owner: Codes, rounds: RoundsOfMany, players: int, by: str, level: float = DEFAULT_LEVEL
+    valued: pd.DataFrame,
+    owner: Codes,
+    rounds: RoundsOfMany,
+    players: int,
+    by: str,
+    level: float = DEFAULT_LEVEL,
+    starts: Starts | None = None,
 ) -> pd.DataFrame:
     """The rows of `summarise` of many players at once, by club, category or another grouping of one column whose words
     are the same for all: player by player in their order, with `owner`, the place of each one's player, before them.
 
     `valued`: as in `summarise`, a player's shots one behind the other; `owner`: the place of each shot's player,
-    ascending, shape (shots,); `rounds`: of these shots.
+    ascending, shape (shots,); `rounds`: of these shots; `starts`: where they start, if `starts_of` was asked already.
     """
     taken = valued["strokes_gained"].notna().to_numpy(dtype=bool)
     if default_balls(by) == OF_RECORD:
@@ -199,7 +205,7 @@ def summaries_of_many(
     occurs = np.bincount(cell, minlength=players * many) > 0
     group = (np.cumsum(occurs) - 1)[cell]
     of, word = np.divmod(np.flatnonzero(occurs), many)
-    shots = counted_shots(counted, at, group, rounds, by)
+    shots = counted_shots(counted, at, group, rounds, by, starts)
     found = figures(shots, Sets.behind(of, players), rounds.parts, by, checked_level(level))
     named = pd.Categorical.from_codes(np.where(word == many - 1, -1, word), dtype=keys.dtype)
     order = np.lexsort((-found["strokes_gained"], of))
@@ -213,13 +219,28 @@ def _rounds(valued: pd.DataFrame) -> RoundsOfMany:
     return rounds_of_many(nobody, codes, valued["hole"].to_numpy(dtype=np.int64), has_hole(valued), 1)
 
 
-def counted_shots(counted: pd.DataFrame, at: Codes, group: Codes, rounds: RoundsOfMany, by: str) -> Counted:
+class Starts(NamedTuple):
+    """Where shots start, for shrunk means: codes of lie and of distance band, from 0, shape (shots,)."""
+
+    lie: Codes
+    band: Codes
+
+
+def starts_of(shots: pd.DataFrame) -> Starts:
+    """Where shots start, by lie and distance_yd."""
+    band = distance_band(shots["lie"], shots["distance_yd"]).cat.codes.to_numpy(dtype=np.intp) + 1
+    return Starts(lie_codes(shots["lie"]).astype(np.intp) + 1, band)
+
+
+def counted_shots(
+    counted: pd.DataFrame, at: Codes, group: Codes, rounds: RoundsOfMany, by: str, starts: Starts | None = None
+) -> Counted:
     """What `figures` reads of shots. `counted`: those that have a value, `at`: their places among the shots of
-    `rounds`, `group`: the row of each."""
-    lie = band = np.empty(0, dtype=np.intp)
+    `rounds`, `group`: the row of each; `starts`: of all shots of `rounds`, where they are known."""
+    lie: Codes = np.empty(0, dtype=np.intp)
+    band: Codes = lie
     if by in SHRUNK:
-        lie = lie_codes(counted["lie"]).astype(np.intp) + 1
-        band = distance_band(counted["lie"], counted["distance_yd"]).cat.codes.to_numpy(dtype=np.intp) + 1
+        lie, band = starts_of(counted) if starts is None else (starts.lie[at], starts.band[at])
     return Counted(
         group,
         rounds.round_[at],

@@ -58,7 +58,7 @@ def _setups(full: Piece) -> pd.DataFrame:
 
 def _summary(full: Piece, by: str) -> pd.DataFrame:
     """The rows of all players, `owner` the place of each one's."""
-    rows = summaries_of_many(full.valued, full.owner, full.lengths, len(full.players), by)
+    rows = summaries_of_many(full.valued, full.owner, full.lengths, len(full.players), by, starts=full.starts)
     owner = rows["owner"].to_numpy()
     return rows.assign(
         player_id=pd.Categorical.from_codes(owner, dtype=full.ids),

@@ -16,6 +16,7 @@ import sqlalchemy as sa
 from server.analysis.evidence.round_lengths import RoundsOfMany, has_hole, rounds_of_many
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.strokes_gained.scorecard import HoleScores, scores_of
+from server.analysis.strokes_gained.summaries import Starts, starts_of
 from server.questions.valued_shots import scheme_of, valued_shots, with_schemes
 from server.store.frames import Selection
 from server.store.players import Player, courses_of
@@ -33,7 +34,7 @@ from server.store.season_rows import (
 )
 from server.store.season_shots import season_shots_frame
 
-SHOTS_AT_ONCE: Final = 57_344
+SHOTS_AT_ONCE: Final = 81_920
 """Players are read together until they have so many shots, and of one who has more days until they hold so many:
 memory stays flat however large the season is."""
 PLAYERS_AT_ONCE: Final = 256
@@ -233,6 +234,11 @@ class Piece:
         valued = self.valued
         codes = valued["round_id"].cat.codes.to_numpy()
         return rounds_of_many(self.owner, codes, valued["hole"].to_numpy(), has_hole(valued), len(self.players))
+
+    @cached_property
+    def starts(self) -> Starts:
+        """Where the valued shots start, for shrunk means."""
+        return starts_of(self.valued)
 
     def each(self) -> Iterator[Piece]:
         """A piece for each of the players."""
