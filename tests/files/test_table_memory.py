@@ -2,8 +2,9 @@
 
 Each export runs in a program of its own and reports its peak of resident memory. More rows held at once, in whatever
 form, would take at least what they take as Arrow, the tightest of the forms that they pass through; half of it is the
-bound. What may grow is small: the footer of a Parquet file and what the allocators keep. Fewer than nineteen players do
-not fill the pieces that are held at most, so that comparing with them would measure the filling.
+bound. What may grow is small: the footer of a Parquet file and what the allocators keep. Fewer than thirty players, two
+full blocks with what the first leaves for the next row group, do not fill the pieces that are held at most, so that
+comparing with them would measure the filling.
 """
 
 from __future__ import annotations
@@ -17,8 +18,8 @@ from tests.bench.bench_season import apart, chunks_of
 from tests.bench.large_season import SHOTS_A_PLAYER, fill
 from tests.tiers import some
 
-FEW, MANY = 20, 32
-"""Players: 108,000 and 172,800 shots."""
+FEW, MANY = 30, 47
+"""Players: 162,000 and 253,800 shots."""
 
 
 @pytest.fixture(scope="module")
