@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from server.analysis.evidence.conditions import condition_values
+from server.analysis.evidence.conditions import CONDITIONS, condition_values
 from server.analysis.evidence.course_model import NO_SPREAD, Averaged, averaged
 from server.analysis.evidence.course_ratings import NONE, Ratings
 from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Floats, checked_level
@@ -71,10 +71,17 @@ class Rates(NamedTuple):
     conditions: Floats | None = None
 
 
+OF_ROUNDS: Final = ("course", "played_on", "tees", *(condition.name for condition in CONDITIONS))
+"""The columns of shots that say where and when a round was played, and how it was there."""
+OF_RATES: Final = ("round_id", "hole", "ball", "strokes_gained", *OF_ROUNDS)
+"""The columns of shots that rates of rounds are made of."""
+
+
 def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
     """Course and day of each round that counts. `valued`: as `attribute` returns it, with `course`, `played_on` where
     they are known; without `played_on` each round is a day of its own."""
-    first = valued.drop_duplicates("round_id").set_index("round_id")
+    asked = [name for name in ("round_id", *OF_ROUNDS) if name in valued]
+    first = valued[asked].drop_duplicates("round_id").set_index("round_id")
     first = first.set_axis(first.index.astype("object")).reindex(lengths.holes.index)
     course = first["course"].astype("object") if "course" in first else pd.Series(None, first.index, dtype="object")
     codes, names = pd.factorize(course)

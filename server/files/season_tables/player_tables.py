@@ -80,7 +80,7 @@ def course_effect_rows(full: Piece) -> pd.DataFrame:
     for place in np.unique(full.owner[course.notna().to_numpy(dtype=bool)]):
         player = full.players[place]
         known = {name: tees for name, _, tees in full.courses.get(player.player_id, ())}
-        rates = round_rates(full.valued_of(player))
+        rates = round_rates(full.rounds_valued_of(player))
         found = stated_level(*rates, DEFAULT_LEVEL, ratings_of(known, full.season.baseline))
         rows += [{"player_id": player.player_id, **one} for one in found["courses"]]
     frame = pd.DataFrame(rows, columns=["player_id", *columns])

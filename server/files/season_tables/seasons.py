@@ -13,6 +13,7 @@ import numpy.typing as npt
 import pandas as pd
 import sqlalchemy as sa
 
+from server.analysis.evidence.level import OF_RATES
 from server.analysis.evidence.round_lengths import RoundsOfMany, has_hole, rounds_of_many
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.strokes_gained.scorecard import HoleScores, scores_of
@@ -255,9 +256,21 @@ class Piece:
 
     def valued_of(self, player: Player) -> pd.DataFrame:
         """The valued shots of one of the players."""
-        first, end = self._ends[self.players.index(player) :][:2]
-        rows = self.valued.iloc[first:end].reset_index(drop=True)
+        rows = self._rows_of(player, self.valued)
         return rows.assign(**{name: rows[name].cat.remove_unused_categories() for name in ("round_id", "club")})
+
+    def rounds_valued_of(self, player: Player) -> pd.DataFrame:
+        """Those columns of the valued shots of one of the players that rates of rounds are made of."""
+        rows = self._rows_of(player, self._for_rates)
+        return rows.assign(round_id=rows["round_id"].cat.remove_unused_categories())
+
+    @cached_property
+    def _for_rates(self) -> pd.DataFrame:
+        return self.valued[list(OF_RATES)]
+
+    def _rows_of(self, player: Player, shots: pd.DataFrame) -> pd.DataFrame:
+        first, end = self._ends[self.players.index(player) :][:2]
+        return shots.iloc[first:end].reset_index(drop=True)
 
 
 def open_season(
