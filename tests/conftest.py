@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from server.store.engine import open_database
-from tests import kept_description, quick_passwords, tiers
+from tests import kept_description, kept_tables, quick_passwords, tiers
 from tests.store.cluster import Cluster
 
 SQLITE, POSTGRESQL = "sqlite", "postgresql"
@@ -30,6 +30,7 @@ def pytest_configure(config: pytest.Config) -> None:
     if not tiers.LONG:
         quick_passwords.use()
         kept_description.use()
+        kept_tables.use()
     config.addinivalue_line("markers", "service_worker: the phones of the test keep the app, as real ones do")
     config.addinivalue_line("markers", "new_phone: the phones of the test have been no other's")
 

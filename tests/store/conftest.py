@@ -7,7 +7,15 @@ from collections.abc import Iterator
 import pytest
 import sqlalchemy as sa
 
+from server.store import engine as store
 from server.store.engine import open_database
+from tests import kept_tables
+
+
+@pytest.fixture(autouse=True)
+def made_tables(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Here tables are made, not copied."""
+    monkeypatch.setattr(store, "migrate", kept_tables.MAKING)
 
 
 @pytest.fixture
