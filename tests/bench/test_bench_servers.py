@@ -13,7 +13,7 @@ from tests.store.cluster import Cluster
 from tests.store.stores import Store
 from tests.tiers import count
 
-SECONDS = count(2, 20)
+SECONDS = count(1, 20)
 PHONES = 6
 
 

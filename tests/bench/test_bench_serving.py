@@ -11,7 +11,7 @@ from tests.bench import bench_serving as bench
 from tests.bench.bench_sync import running
 from tests.tiers import count
 
-SECONDS = count(2, 24)
+SECONDS = count(1, 24)
 
 
 @pytest.fixture(scope="module")

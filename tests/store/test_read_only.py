@@ -42,6 +42,22 @@ def done(*command: str, place: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(words, env=environment, cwd=ROOT, capture_output=True, text=True, check=False, timeout=120)
 
 
+COMMANDS = """
+import json, sys
+from click.testing import CliRunner
+from server.__main__ import main
+found = [CliRunner().invoke(main, words) for words in json.loads(sys.argv[1])]
+print(json.dumps([[one.exit_code, one.stdout, one.stderr] for one in found]))
+"""
+
+
+def commands(*lines: list[str], place: Path) -> list[tuple[int, str, str]]:
+    """Exit code, stdout and stderr of each of some `python -m server ...`, one after the other in one process."""
+    found = done("-c", COMMANDS, json.dumps(lines), place=place)
+    assert (found.returncode, found.stderr) == (0, "")
+    return [(code, out, err) for code, out, err in json.loads(found.stdout)]
+
+
 def command(*words: str, place: Path) -> tuple[int, str, str]:
     """Exit code, stdout and stderr of `python -m server ...`."""
     found = done("-m", "server", *words, place=place)
@@ -62,14 +78,19 @@ def kept(tmp_path: Path) -> tuple[Path, Season]:
 def test_a_read_only_file_is_read_and_says_what_it_cannot_take(kept: tuple[Path, Season], tmp_path: Path) -> None:
     place, _ = kept
     place.chmod(0o400)
-    code, out, err = command("summary", place=place)
-    assert (code, err) == (0, "")
-    assert out.startswith("Wren Quillfeather: ")
-    for words in (["check"], ["account", "list"], ["backup", str(tmp_path / "copy")]):
-        assert command(*words, place=place)[0] == 0, words
-    code, out, err = command("account", "add", "ash", "--role", "owner", "--password-stdin", place=place)
-    assert (code, out) == (2, "")
-    demo = command("demo", place=place)
+    summary, *readings, add, demo = commands(
+        ["summary"],
+        ["check"],
+        ["account", "list"],
+        ["backup", str(tmp_path / "copy")],
+        ["account", "add", "ash", "--role", "owner", "--password-stdin"],
+        ["demo"],
+        place=place,
+    )
+    assert (summary[0], summary[2]) == (0, "")
+    assert summary[1].startswith("Wren Quillfeather: ")
+    assert [reading[0] for reading in readings] == [0, 0, 0], readings
+    assert add[:2] == (2, "")
     assert demo[0] == 2
     assert demo[2].splitlines()[-1].startswith(f"error: PENCILBAG_DATABASE: {CANNOT}: ")
 
@@ -105,13 +126,13 @@ def test_in_a_read_only_folder_a_backup_can_be_read_and_all_else_says_why(kept: 
             one.unlink()
     place.parent.chmod(0o500)
     try:
-        assert command("summary", place=copy)[0] == 0
+        summary, (code, out, err) = commands(["summary"], ["serve", "--port", "0"], place=copy)
+        assert summary[0] == 0
+        assert (code, out) == (2, "")
+        assert err == f"error: {copy}.serving cannot be written: Permission denied\n"
         code, out, err = command("summary", place=place)
         assert (code, out, len(err.splitlines())) == (2, "", 1)
         assert f"the database cannot be opened: {CANNOT}: " in err
-        code, out, err = command("serve", "--port", "0", place=copy)
-        assert (code, out) == (2, "")
-        assert err == f"error: {copy}.serving cannot be written: Permission denied\n"
     finally:
         place.parent.chmod(0o700)
 

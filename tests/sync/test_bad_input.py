@@ -20,10 +20,12 @@ from tests.sync.faults.servers import HttpWire, Launcher, Running
 New = Callable[[str, Path], str]
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def server(request: pytest.FixtureRequest, launcher: Launcher, new_database: New, tmp_path: Path) -> Iterator[Running]:
-    """A real server on an empty database."""
-    with launcher.serving(new_database(request.param, tmp_path)) as running:
+@pytest.fixture(scope="module", params=["sqlite", "postgresql"])
+def server(
+    request: pytest.FixtureRequest, launcher: Launcher, new_database: New, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Running]:
+    """A real server; each test has players of its own."""
+    with launcher.serving(new_database(request.param, tmp_path_factory.mktemp("bad"))) as running:
         yield running
 
 

@@ -1,4 +1,4 @@
-"""One launcher of real servers for all tests of faults."""
+"""One launcher of real servers for all tests of the exchange."""
 
 from __future__ import annotations
 
