@@ -99,7 +99,9 @@ class KeptAnswers:
         if environ["REQUEST_METHOD"] == "HEAD" or not self.stays(path) or in_parts or by_token:
             return self.app(environ, start_response)
         reader = environ.get("HTTP_COOKIE", "")
-        question = f"{reader} {environ.get('HTTP_ACCEPT', '')} {path}?{environ.get('QUERY_STRING', '')}"
+        wanted = environ.get("HTTP_ACCEPT", "").replace("*/*", "")  # a browser says that it takes anything
+        query = "&".join(sorted(environ.get("QUERY_STRING", "").split("&")))
+        question = f"{reader} {wanted} {path}?{query}"
         file = self.folder / hashlib.sha256(question.encode()).hexdigest()
         if file.exists():
             headers, body = pickle.loads(file.read_bytes())
