@@ -142,11 +142,12 @@ def test_erased_here_and_there_and_every_other_device_is_informed(make_phone: An
     assert held(other) == NOTHING
 
 
-@pytest.mark.service_worker
 def test_erased_without_a_network_the_server_is_asked_when_it_is_back(make_phone: Any, own_server: Server) -> None:
     phone, round_id = house(make_phone, own_server)
     player_id = phone.player_id()
     address = f"/api/players/{player_id}"
+    go(phone, "own-data", "#erase")  # its parts come with the network
+    go(phone, f"round/{round_id}/card", "#reopen")
     phone.go_offline()
     go(phone, f"round/{round_id}/card", "#reopen")
     phone.page.click("#reopen")
@@ -200,10 +201,10 @@ def test_an_erasure_waits_over_a_restart_of_the_app(make_phone: Any, own_server:
     assert own_server_log(phone, own_server, player_id) == []
 
 
-@pytest.mark.service_worker
 def test_a_waiting_erasure_can_be_taken_back(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
     player_id = phone.player_id()
+    go(phone, "own-data", "#erase")
     phone.go_offline()
     erase(phone)
     phone.page.click("#keep-on-server")
@@ -231,13 +232,13 @@ def test_an_erasure_waits_for_the_player_to_sign_in(make_phone: Any, own_server:
     assert own_server_log(phone, own_server, player_id) == []
 
 
-@pytest.mark.service_worker
 def test_another_tab_brings_nothing_back(make_phone: Any, own_server: Server) -> None:
     phone, round_id = house(make_phone, own_server)
     first = phone.page
     phone.open(f"#/round/{round_id}/card", "#reopen")
     second = phone.page
     phone.pages.append(first)
+    go(phone, "own-data", "#erase")
     phone.go_offline()
     erase(phone)
     phone.page.wait_for_selector("#erasure-waits")
