@@ -197,22 +197,36 @@ def cached_answers(page: Page) -> list[str]:
     return [row["path"] for row in rows if row["shelf"] in ("evidence", "plan")]
 
 
-@pytest.mark.parametrize("status", [403, 404])
-def test_when_sharing_ends_what_was_kept_is_forgotten(make_coach: Any, demo: Server, status: int) -> None:
+def test_when_sharing_ends_what_was_kept_is_forgotten(make_coach: Any, demo: Server) -> None:
     coach = make_coach(demo)
     page = open_view(coach, demo, "overview")
     coach.wait_for_whole_app()
-    assert any("strokes-gained" in path for path in cached_answers(page))
-    problem = f'{{"type": "about:blank", "title": "No", "status": {status}, "detail": "There is no such player here."}}'
+    for status in (403, 404):
+        shows_and_is_kept(page)
+        refuse(page, status)
+        page.reload()
+        expect(page.locator(".failed [role=alert]"), str(status)).to_contain_text("No such player here.")
+        assert cached_answers(page) == [], status
+        page.unroute("**/api/players/**")
+        coach.go_offline()
+        page.reload()
+        expect(page.locator(".failed [role=alert]")).to_contain_text("This view is not stored on this device")
+        coach.context.set_offline(False)
+        page.click("#try-again")
+
+
+def refuse(page: Page, status: int) -> None:
+    """Every question about a player is answered so."""
+    problem = f'{{"type": "about:blank", "title": "No", "status": {status}, "detail": "No such player here."}}'
     refusal = {"status": status, "content_type": "application/problem+json", "body": problem}
     page.route("**/api/players/**", lambda route: route.fulfill(**refusal))
-    page.reload()
-    expect(page.locator(".failed [role=alert]")).to_contain_text("There is no such player here.")
-    assert cached_answers(page) == []
-    page.unroute("**/api/players/**")
-    coach.go_offline()
-    page.reload()
-    expect(page.locator(".failed [role=alert]")).to_contain_text("This view is not stored on this device")
+
+
+def shows_and_is_kept(page: Page) -> None:
+    """The overview, with its answer on this device."""
+    wait_drawn(page)
+    expect(page.locator(".headline .number")).to_have_count(1)
+    assert any("strokes-gained" in path for path in cached_answers(page))
 
 
 def test_without_a_session_the_view_asks_to_sign_in_and_shows_nothing_kept(make_coach: Any, demo: Server) -> None:
