@@ -164,11 +164,10 @@ def summary_picture(document: SummaryDocument) -> Picture:
     by = document["by"]
     marks = []
     for row in document["rows"]:
-        found: dict[str, Any] = dict(row)
-        if (value := found["per_shot"]) is not None:
-            beside = f"{signed(value, 3)}  ({counted(found['shots'], 'shot')})"
-            name = str(found[by]).replace("_", " ")
-            marks.append(Mark(name, value, found["per_shot_low"], found["per_shot_high"], beside))
+        if (value := row["per_shot"]) is not None:
+            beside = f"{signed(value, 3)}  ({counted(row['shots'], 'shot')})"
+            name = str(row.get(by)).replace("_", " ")
+            marks.append(Mark(name, value, row["per_shot_low"], row["per_shot_high"], beside))
     words = [f"Lines: {100 * document['level']:g} % intervals; an open ring has too few shots for one."]
     if document["trend"]:
         words.append(document["trend"]["words"])

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any, Final
+from typing import Final
 from urllib.parse import quote
 
 import sqlalchemy as sa
@@ -226,7 +226,7 @@ def _check_dump(path: Path) -> set[str]:
 
 def _run_postgres(name: str, engine: sa.Engine, options: list[str]) -> None:
     url = engine.url
-    query: dict[str, Any] = dict(url.query)
+    query = url.query
     wanted = {
         "PGHOST": url.host or query.get("host"),
         "PGPORT": str(url.port or query.get("port") or ""),

@@ -176,7 +176,7 @@ def _shot_columns(field: ShotField, names: Mapping[str, str]) -> list[sa.Column[
     is a word of SQL."""
     if field.type == POSITION:
         return [sa.Column(name, sa.Double) for name in ("lon", "lat", "accuracy_m")]
-    types: dict[str, Any] = {
+    types: dict[str, sa.types.TypeEngine[Any] | type[sa.types.TypeEngine[Any]]] = {
         shot_fields.ID: ID,
         shot_fields.INTEGER: sa.Integer,
         shot_fields.NUMBER: sa.Double,
