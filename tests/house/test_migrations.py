@@ -13,8 +13,10 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
+from server.store import engine as opening
 from server.store.engine import MIGRATIONS, alembic_config, open_database, reading, steps
 from server.store.tables import CHANGE, KIND_TABLES, METADATA, PLAYER, ROUND, ROUND_HOLE, SHOT
+from tests import kept_tables
 from tests.conftest import DATABASES, POSTGRESQL
 
 
@@ -24,6 +26,20 @@ def test_the_steps_make_exactly_the_tables(tmp_path: Path) -> None:
         context = MigrationContext.configure(connection, opts={"compare_type": True, "compare_server_default": True})
         assert compare_metadata(context, METADATA) == []
     engine.dispose()
+
+
+def test_tables_that_tests_begin_with_are_those_of_the_steps(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """`tests/kept_tables.py` against the steps, to the letter."""
+    made = []
+    for name, migrate in (("first", None), ("kept", None), ("steps", kept_tables.MAKING)):
+        if migrate:
+            monkeypatch.setattr(opening, "migrate", migrate)
+        engine = open_database(f"sqlite:///{tmp_path / name}")
+        with reading(engine) as connection:
+            tables = connection.exec_driver_sql("SELECT type, name, tbl_name, sql FROM sqlite_master ORDER BY rowid")
+            made.append(([*tables], connection.exec_driver_sql("SELECT * FROM alembic_version").all()))
+        engine.dispose()
+    assert made[0] == made[1] == made[2]
 
 
 def test_the_comparison_can_fail(tmp_path: Path) -> None:
