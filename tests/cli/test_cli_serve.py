@@ -17,6 +17,7 @@ import pytest
 from click.testing import CliRunner
 
 from server.__main__ import main
+from tests import tiers
 from tests.files.tables import drive_and_putt, row, table
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -43,10 +44,18 @@ def done(process: subprocess.Popen[str]) -> tuple[int, str, str]:
     return process.returncode, out, err
 
 
+def called(tmp_path: Path, *arguments: str, database: str = "") -> tuple[int, str, str]:
+    """The same in this process, for what a process of its own would not show otherwise."""
+    environment = {"PENCILBAG_DATABASE": database or f"sqlite:///{tmp_path / 'served.sqlite'}"}
+    result = CliRunner(env=environment).invoke(main, list(arguments))
+    return result.exit_code, result.stdout, result.stderr
+
+
 @pytest.fixture
-def serving(tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], int]]:
-    """A server on a free port, and that port."""
-    with server(tmp_path, "serve", "--port", "0", PYTHONUNBUFFERED="1") as process:
+def serving(tmp_path: Path, workers: str) -> Iterator[tuple[subprocess.Popen[str], int]]:
+    """A server on a free port with so many processes for what takes long, and that port."""
+    environment = {"PYTHONUNBUFFERED": "1", "PENCILBAG_WORKERS": workers}
+    with server(tmp_path, "serve", "--port", "0", **environment) as process:
         assert process.stdout is not None
         line = process.stdout.readline()
         found = re.search(r"http://127\.0\.0\.1:(\d+)/", line)
@@ -69,7 +78,10 @@ def asked(port: int, path: str) -> tuple[int, bytes]:
         connection.close()
 
 
-@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM])
+@pytest.mark.parametrize(
+    ("sign", "workers"),
+    tiers.some([(sign, workers) for sign in (signal.SIGINT, signal.SIGTERM) for workers in ("0", "2")], 0, 3),
+)
 def test_it_serves_on_this_machine_until_it_is_stopped(
     serving: tuple[subprocess.Popen[str], int], sign: signal.Signals
 ) -> None:
@@ -107,7 +119,7 @@ def test_a_host_beyond_this_machine_is_refused(tmp_path: Path, monkeypatch: pyte
 
 
 def test_a_database_that_cannot_be_opened_is_one_line(tmp_path: Path) -> None:
-    code, out, err = done(server(tmp_path, "serve", "--port", "0", PENCILBAG_DATABASE="sqlite:////dev/null/x.sqlite"))
+    code, out, err = called(tmp_path, "serve", "--port", "0", database="sqlite:////dev/null/x.sqlite")
     assert (code, out, len(err.splitlines())) == (2, "", 1)
     assert err.startswith("error: PENCILBAG_DATABASE: the database cannot be opened: ")
 
@@ -115,12 +127,12 @@ def test_a_database_that_cannot_be_opened_is_one_line(tmp_path: Path) -> None:
 def test_results_go_to_stdout_notes_to_stderr_and_codes_to_the_shell(tmp_path: Path) -> None:
     path = tmp_path / "shots.csv"
     path.write_bytes(table(drive_and_putt()))
-    code, out, err = done(server(tmp_path, "import", str(path)))
+    code, out, err = called(tmp_path, "import", str(path))
     assert (code, out) == (0, "2 shots in 1 round read; stored 6 new or changed records\n")
     first, second = err.splitlines()[:2]
     assert first == "read as CSV, UTF-8, commas between cells"
     assert second.startswith("player 'Wren Quillfeather' is new")
-    code, out, err = done(server(tmp_path, "summary", "--json"))
+    code, out, err = called(tmp_path, "summary", "--json")
     assert (code, json.loads(out)["total"]["shots"], err) == (0, 2, "")
     path.write_bytes(table([row(distance=812, holed="yes")]))
     code, out, err = done(server(tmp_path, "import", str(path)))
