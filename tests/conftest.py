@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from server.store.engine import open_database
-from tests import kept_description, kept_tables, quick_passwords, tiers
+from tests import kept_description, kept_tables, longest_first, quick_passwords, tiers
 from tests.store.cluster import Cluster
 
 SQLITE, POSTGRESQL = "sqlite", "postgresql"
@@ -45,6 +45,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         config.hook.pytest_deselected(items=left_out)
         chosen = set(items) - set(left_out)
         items[:] = [item for item in items if item in chosen]
+    longest_first.order(items)
 
 
 @pytest.fixture(scope="session")

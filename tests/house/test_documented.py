@@ -12,7 +12,7 @@ from server import create_app
 from server.__main__ import main
 from server.files.shots_columns import IMPORT_COLUMNS
 from server.records.schemas import SCHEMAS
-from tests import tiers
+from tests import longest_first, tiers
 
 PROJECT = Path(__file__).resolve().parents[2]
 ROOMS = ("server", "server/files", "web", "baselines", "demo_rounds", "tests")
@@ -115,8 +115,24 @@ def test_the_front_page_is_for_a_stranger() -> None:
     assert [room for room in ROOMS if f"({room}/README.md)" not in text] == []
 
 
-def test_the_slow_tests_are_there_by_their_names() -> None:
-    """One that is renamed without it would come into the quick tier."""
-    for name in sorted(tiers.SLOW):
+def test_the_slow_and_the_longest_tests_are_there_by_their_names() -> None:
+    """A slow one that is renamed without it would come into the quick tier, one of the longest would begin late."""
+    for name in sorted({*tiers.SLOW, *longest_first.LONGEST}):
         file, _, test = name.partition("::")
         assert re.search(rf"^ *def {test or 'test_'}", (PROJECT / file).read_text(encoding="utf-8"), re.MULTILINE), name
+
+
+def test_each_process_begins_with_some_of_the_longest_tests() -> None:
+    assert longest_first.spread(["a", "b", "c"], ["1", "2", "3", "4", "5"], 2) == [
+        "a",
+        "c",
+        "1",
+        "2",
+        "b",
+        "3",
+        "4",
+        "5",
+    ]
+    shares = longest_first.spread(list("abcdefg"), [str(number) for number in range(93)], 4)
+    assert sorted(shares) == sorted([*"abcdefg", *(str(number) for number in range(93))])
+    assert [shares[share * 25] for share in range(4)] == list("abcd")
