@@ -7,6 +7,8 @@ lock, so they appear in the order of commits and a cursor never passes a change 
 
 from __future__ import annotations
 
+import random
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -28,7 +30,11 @@ from server.store.tables import CHANGE, PLAYER
 from server.store.unavailable import CollisionError
 
 MOST_CHANGES_A_PUSH: Final = 1000
-TRIES: Final = 3
+TRIES: Final = 6
+"""How often a push is begun that met others with the same new changes, each time after a pause by chance: two that wait
+for each other would meet again."""
+PAUSE_S: Final = 0.02
+"""The longest first pause; each further one may be twice as long."""
 
 
 class ErasedError(LookupError):
@@ -107,6 +113,7 @@ def push(
             # Another process stored the same change or record in the same moment: look again.
             if attempt == TRIES - 1:
                 raise
+            time.sleep(random.uniform(0, PAUSE_S * 2**attempt))
     raise AssertionError("the loop returns or raises")
 
 

@@ -33,7 +33,7 @@ from server.store.engine import (
     unindexed,
     writing,
 )
-from server.store.log import ADVANCE, TRIES, ErasedError, lock_player
+from server.store.log import ADVANCE, ErasedError, lock_player
 from server.store.numbering import Numbering, numbering, room_for
 from server.store.quarantine import resolve
 from server.store.quotas import Use, changes_bytes, quotas_of
@@ -41,6 +41,9 @@ from server.store.tables import CHANGE, KIND_TABLES, PLAYER, ROUND_HOLE, SHOT
 from server.store.unavailable import BusyError, CollisionError
 
 ClashingIds = sa.exc.IntegrityError
+
+TRIES: Final = 3
+"""How often changes are prepared for a log that others write to."""
 
 Rows = dict[sa.Table, list[NewRow]]
 

@@ -18,9 +18,9 @@ from server.store import erasure
 from server.store import prepared as storing
 from server.store.engine import open_database, reading
 from server.store.erasure import erase_player
-from server.store.log import TRIES, ErasedError, push
+from server.store.log import ErasedError, push
 from server.store.players import players
-from server.store.prepared import ConcurrentChangeError, Prepared
+from server.store.prepared import TRIES, ConcurrentChangeError, Prepared
 from server.store.pulling import pull
 from server.store.quotas import QuotaError, Quotas, set_quotas
 from server.store.rebuild import check_database

@@ -10,12 +10,14 @@ import sqlalchemy as sa
 from freezegun import freeze_time
 
 from server.records.validation import InvalidError
+from server.store import log as store_log
 from server.store.engine import reading
-from server.store.log import push
+from server.store.log import PAUSE_S, TRIES, push
 from server.store.players import club_ids, player_by_id, players, players_by_name, record_versions, rounds
 from server.store.pulling import pull
 from server.store.quarantine import quarantined
 from server.store.rebuild import check_database
+from server.store.unavailable import CollisionError
 from tests.records.made import BODIES, Season, body_of, change, named
 
 PLAYER = named("Wren Quillfeather")
@@ -359,3 +361,29 @@ def test_a_failing_check_undoes_the_push(engine: sa.Engine) -> None:
     with pytest.raises(RuntimeError, match="the power went"):
         send(engine, *Season().changes, strict=True, check=failing)
     assert pull(engine, PLAYER, None) is None
+
+
+@pytest.mark.parametrize("collisions", [1, TRIES - 1, TRIES])
+def test_a_push_that_meets_others_waits_a_little_and_is_tried_again(
+    engine: sa.Engine, monkeypatch: pytest.MonkeyPatch, collisions: int
+) -> None:
+    season = Season("Wren Quillfeather")
+    append, begun, pauses = store_log.append, [], []
+
+    def collide(*given: Any, **named: Any) -> Any:
+        begun.append(len(begun))
+        if len(begun) <= collisions:
+            append(*given, **named)
+            raise CollisionError("two transactions waited for each other")
+        return append(*given, **named)
+
+    monkeypatch.setattr(store_log, "append", collide)
+    monkeypatch.setattr(store_log.time, "sleep", pauses.append)
+    if collisions == TRIES:
+        with pytest.raises(CollisionError):
+            push(engine, season.player_id, "phone", season.changes)
+    else:
+        assert push(engine, season.player_id, "phone", season.changes).new == len(season.changes)
+    assert len(pauses) == min(collisions, TRIES - 1)
+    assert all(0 <= pause <= PAUSE_S * 2**attempt for attempt, pause in enumerate(pauses))
+    assert check_database(engine).changes == (0 if collisions == TRIES else len(season.changes))
