@@ -161,6 +161,18 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     server.stop()
 
 
+@pytest.fixture(scope="session")
+def short_demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """One server with every fourth round of the demo season, for tests that put its player on a phone and only read:
+    a phone that takes in all of it works for six seconds."""
+    from tests.web.evidence_pages import demo_server
+
+    server = demo_server(tmp_path_factory.mktemp("short"), short=True)
+    server.kept, server.lasting = {}, True
+    yield server
+    server.stop()
+
+
 @pytest.fixture
 def own_demo(tmp_path: Path) -> Iterator[Server]:
     """A server with the demo season that a test may change or stop."""

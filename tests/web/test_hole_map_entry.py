@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -12,6 +13,8 @@ from playwright.sync_api import Page, expect
 
 from server.game.hole_maps import map_fault
 from server.game.map_form import HoleForm, Trouble, map_from_form
+from tests.made_once import copy_short_demo
+from tests.web.conftest import next_server
 from tests.web.evidence_pages import demo_player
 from tests.web.phone import Phone, Server
 from tests.web.thumb import new_course
@@ -230,10 +233,19 @@ def test_a_map_comes_back_to_be_changed_and_is_written_over_or_removed(phone: Ph
     assert phone.live("hole_map") == []
 
 
-def test_an_imported_map_is_shown_and_typing_replaces_it_in_its_own_record(make_phone: Any, own_demo: Server) -> None:
-    phone: Phone = make_phone(own_demo)
+@pytest.fixture
+def own_short(tmp_path: Path) -> Iterator[Server]:
+    """A server with every fourth round of the demo season, for a test that changes its player's records."""
+    copy_short_demo(tmp_path / "server.sqlite")
+    server = next_server(tmp_path, "short")
+    yield server
+    server.stop()
+
+
+def test_an_imported_map_is_shown_and_typing_replaces_it_in_its_own_record(make_phone: Any, own_short: Server) -> None:
+    phone: Phone = make_phone(own_short)
     page = phone.open()
-    player = demo_player(own_demo)
+    player = demo_player(own_short)
     page.get_by_role("button", name="Wren Quillfeather").click()
     page.wait_for_selector("#new-round")
     phone.wait_sent()
@@ -257,7 +269,7 @@ def test_an_imported_map_is_shown_and_typing_replaces_it_in_its_own_record(make_
     page.wait_for_selector("#plan-verdict")
     expect(page.locator(".evidence-body")).to_contain_text("Hole 1, par")
     query = urlencode({"course_id": course, "hole": 1, "tees": "middle"})
-    plan = own_demo.get(f"/api/players/{player}/tee-plan?{query}")
+    plan = own_short.get(f"/api/players/{player}/tee-plan?{query}")
     assert plan["features"] == after[1]["body"]["features"]
     expect(page.locator("#plan-verdict")).to_have_attribute("data-verdict", plan["verdict"])
     assert phone.errors == []

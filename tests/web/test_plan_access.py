@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 from urllib.parse import urlencode
 
 from tests.web.evidence_pages import LEAVE, demo_player
@@ -55,9 +56,10 @@ def shown(device: Phone, demo: Server) -> Iterator[str]:
     yield "plan of the round"
 
 
-def test_maps_and_plans_are_accessible_and_readable(coach: Phone, demo: Server) -> None:
+def test_maps_and_plans_are_accessible_and_readable(make_phone: Any, short_demo: Server) -> None:
+    coach: Phone = make_phone(short_demo)
     problems, seen = [], 0
-    for name in shown(coach, demo):
+    for name in shown(coach, short_demo):
         seen += 1
         problems += faults_of(coach.page, name, "plans")
     assert seen == SCREENS

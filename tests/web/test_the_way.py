@@ -88,12 +88,12 @@ def one_plan_for_all(page: Page, demo: Server) -> None:
 
 
 @pytest.fixture(scope="module")
-def owner(browser: Browser, demo: Server) -> Iterator[Phone]:
+def owner(browser: Browser, short_demo: Server) -> Iterator[Phone]:
     """The phone of the invented player, everything fetched; nothing is changed on it."""
     context = browser.new_context(viewport={"width": 390, "height": PHONE_HEIGHT}, service_workers="block")
-    device = Phone(context, demo.address)
+    device = Phone(context, short_demo.address)
     page = device.open()
-    page.click(f"#player-{demo_player(demo)}")
+    page.click(f"#player-{demo_player(short_demo)}")
     page.wait_for_selector("#last-round", timeout=90_000)
     device.wait_sent()
     yield device
@@ -139,9 +139,9 @@ def test_a_view_comes_by_its_address_no_higher_than_two_and_a_half_phones(coach:
     assert {name: one for name, one in heights.items() if one > MOST_HEIGHTS * PHONE_HEIGHT} == {}
 
 
-def test_a_question_of_the_handbook_is_three_taps_from_home_at_most(owner: Phone, demo: Server) -> None:
+def test_a_question_of_the_handbook_is_three_taps_from_home_at_most(owner: Phone, short_demo: Server) -> None:
     page = owner.page
-    one_plan_for_all(page, demo)
+    one_plan_for_all(page, short_demo)
     for question, (taps, address, answered) in TAPS.items():
         assert len(taps) <= MOST_TAPS, question
         page.evaluate("() => { location.hash = '#/'; }")
@@ -166,13 +166,13 @@ def moved(device: Phone, hash_: str, wait: str) -> float:
     return found
 
 
-def test_nothing_moves_after_the_first_paint(owner: Phone, golfer: Phone, demo: Server) -> None:
+def test_nothing_moves_after_the_first_paint(owner: Phone, golfer: Phone, short_demo: Server) -> None:
     golfer.start_round()
     hole = golfer.page.evaluate("location.hash")
     moves = {
         "rounds": moved(owner, "", "#last-round"),
         "hole": moved(golfer, hole, "#hit"),
-        "overview": moved(owner, f"#/evidence/{demo_player(demo)}/overview", ".evidence .picture"),
+        "overview": moved(owner, f"#/evidence/{demo_player(short_demo)}/overview", ".evidence .picture"),
     }
     assert {place: one for place, one in moves.items() if one >= MOST_SHIFT} == {}
 
@@ -213,7 +213,7 @@ def test_folds_stay_as_they_were_left_while_the_phone_is_used(coach: Phone, demo
         expect(page.locator("#method[open]")).to_have_count(int(view == "overview"))
 
 
-def test_keys_lead_on_and_are_never_taken_from_a_field(owner: Phone, demo: Server) -> None:
+def test_keys_lead_on_and_are_never_taken_from_a_field(owner: Phone) -> None:
     page = owner.page
     page.set_viewport_size({"width": 1280, "height": 800})
     page.goto("about:blank")
