@@ -1,7 +1,8 @@
 """Export of a large season: rates beside pandas' own writers, peak memory. `python -m tests.bench.bench_season`.
 
 Ten million shots, in a folder of a disk with 10 GB free: `TMPDIR=/var/tmp python -m tests.bench.bench_season --players
-1852 --ways parquet package --runs 0`.
+1852 --ways parquet package --runs 0`. With courses, whose effects and the order of the players are then worked out:
+`--courses 40 --ways parquet package --runs 0`.
 
 The whole way from the database, of the shots and of all tables, beside what a script would do: `pandas.read_sql` of
 the same shots, unvalued, then `to_parquet`, and where duckdb has its extension, its own scanner of the SQLite file.
@@ -174,6 +175,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="export of a large season")
     parser.add_argument("--players", type=int, default=186, help=f"each of {SHOTS_A_PLAYER} shots")
     parser.add_argument("--few", type=int, default=19, help="the smaller number of players, for memory")
+    parser.add_argument("--courses", type=int, default=0, help="in all; each player plays three of them")
     parser.add_argument("--runs", type=int, default=3, help="of the writers alone, which hold all rows; 0: none")
     parser.add_argument("--ways", nargs="+", default=WAYS, choices=WAYS, help="what is measured, the first one alone")
     parser.add_argument("--export", nargs=4, help=argparse.SUPPRESS)
@@ -185,7 +187,7 @@ def main(arguments: list[str] | None = None) -> int:
         folder = Path(name)
         address = f"sqlite:///{folder / 'large.sqlite'}"
         engine = open_database(address)
-        fill(engine, given.players)
+        fill(engine, given.players, courses=given.courses)
         engine.dispose()
         print(f"Python {platform.python_version()}, pandas {pd.__version__}, pyarrow {pa.__version__}.\n")
         print("| whole way, shots | way | processor s | shots a second | times the shots alone | peak MB | before it |")

@@ -11,10 +11,11 @@ import sqlalchemy as sa
 
 from server.store.cursors import START
 from server.store.engine import insert_rows, writing
-from server.store.tables import CLUB, PLAYER, PLAYER_RECORD, ROUND, ROUND_HOLE, SHOT
+from server.store.tables import CLUB, COURSE, PLAYER, PLAYER_RECORD, ROUND, ROUND_HOLE, SHOT
 
 SHOTS_A_ROUND = 90
 ROUNDS_A_PLAYER = 60
+COURSES_A_PLAYER = 3
 LIES = ("tee", "fairway", "rough", "green", "green")
 YARDS = ((380, 420), (100, 220), (20, 80), (3, 12), (0.5, 2))
 SORTS = ("driver", "iron", "wedge", "putter", "putter")
@@ -33,12 +34,14 @@ def _whole(table: sa.Table, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return [usual | row for row in rows]
 
 
-def _player(number: int, draw: np.random.Generator) -> Iterator[tuple[sa.Table, list[dict[str, Any]]]]:
-    """The rows of one player, table by table."""
+def _player(number: int, draw: np.random.Generator, courses: int) -> Iterator[tuple[sa.Table, list[dict[str, Any]]]]:
+    """The rows of one player, table by table; he plays `COURSES_A_PLAYER` of the courses in turn."""
     player_id = _id(number, 1)
     owner = {"player_id": player_id}
     clubs = [_id(number, 2, place=place) for place in range(len(LIES))]
     round_ids = [_id(number, 3, place) for place in range(ROUNDS_A_PLAYER)]
+    played = list(range(min(COURSES_A_PLAYER, courses)))
+    course_ids = [_id(number, 5, place=place) for place in played]
     low, high = np.array(YARDS).T
     yards = (
         draw.uniform(low, high, (ROUNDS_A_PLAYER, SHOTS_A_ROUND // 5, 5)).round(1).reshape(ROUNDS_A_PLAYER, -1).tolist()
@@ -76,6 +79,18 @@ def _player(number: int, draw: np.random.Generator) -> Iterator[tuple[sa.Table, 
         ],
     )
     yield (
+        COURSE,
+        [
+            owner
+            | {
+                "record_id": course_ids[place],
+                "name": f"Course {(number * COURSES_A_PLAYER + place) % courses:02d}",
+                "tees": "[]",
+            }
+            for place in played
+        ],
+    )
+    yield (
         ROUND,
         [
             owner
@@ -83,6 +98,7 @@ def _player(number: int, draw: np.random.Generator) -> Iterator[tuple[sa.Table, 
                 "record_id": round_id,
                 "played_on": date(YEAR, 1, 1) + timedelta(days=5 * place % 365),
                 "kind": "practice",
+                "course_id": course_ids[place % len(course_ids)] if course_ids else None,
                 "bag": "[]",
                 "closed": True,
             }
@@ -107,11 +123,12 @@ _PLAYERS_AT_ONCE = 64
 """Players in one transaction: of millions of shots in one, the log beside the database would be as large as it."""
 
 
-def fill(engine: sa.Engine, players: int, seed: int = 7) -> None:
-    """Put a season of `players` players, each of `SHOTS_A_PLAYER` shots, into an empty database."""
+def fill(engine: sa.Engine, players: int, seed: int = 7, courses: int = 0) -> None:
+    """Put a season of `players` players, each of `SHOTS_A_PLAYER` shots, into an empty database. `courses`: in all."""
     draw = np.random.default_rng(seed)
     for first in range(0, players, _PLAYERS_AT_ONCE):
         with writing(engine) as connection:
             for number in range(first, min(first + _PLAYERS_AT_ONCE, players)):
-                for table, rows in _player(number, draw):
-                    insert_rows(connection, table, _whole(table, rows))
+                for table, rows in _player(number, draw, courses):
+                    if rows:
+                        insert_rows(connection, table, _whole(table, rows))

@@ -45,7 +45,7 @@ def test_the_bench_prints_its_tables(capsys: pytest.CaptureFixture[str], monkeyp
 
     monkeypatch.setattr(bench, "apart", here)
     monkeypatch.setattr(bench, "has_scanner", lambda: False)
-    assert bench.main(["--players", "2", "--few", "1", "--runs", "1"]) == 0
+    assert bench.main(["--players", "2", "--few", "1", "--courses", "4", "--runs", "1"]) == 0
     rows = [line for line in capsys.readouterr().out.splitlines() if line.startswith("| ")]
     assert [row.split(" | ")[0] for row in rows if " MB" not in row][:8] == [
         *["| 5,400"] * 4,
