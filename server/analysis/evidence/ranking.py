@@ -61,7 +61,8 @@ def standings(rounds: SquadRounds, level: float = DEFAULT_LEVEL) -> list[Standin
     normal = np.random.default_rng(DEFAULT_SEED).standard_normal((DRAWS, counts.size))
     drawn = effects + normal * np.sqrt(np.maximum(values, 0.0)) @ axes.T
     reach = float(ndtri((1 + level) / 2)) * np.sqrt(covariance.diagonal())
-    place = np.argsort(np.argsort(-drawn, axis=1), axis=1) + 1
+    place = np.empty(drawn.shape, dtype=np.int64)
+    np.put_along_axis(place, np.argsort(-drawn, axis=1), np.arange(1, counts.size + 1)[None, :], axis=1)
     order = np.argsort(-effects, kind="stable")
     below = np.append(order[1:], -1)
     tails = np.quantile(place, [(1 - level) / 2, (1 + level) / 2], axis=0, method="nearest")
