@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -33,6 +34,12 @@ def solved(
 ) -> Solved:
     cell = more.pop("cell", 2.0)
     return solve(hole_grid(prepare(features), TEE, PIN, cell=cell), bag, curves, within, **more)
+
+
+@cache
+def by_full_bag(sort: str, cell: float = 2.0) -> Solved:
+    """A hole of `HOLES` solved for the full bag on a calm day: several tests look at it."""
+    return solved(HOLES[sort], from_every_lie(full_bag()), cell=cell)
 
 
 def at(found: Solved, y: float, lie: str = "fairway", x: float = 0.0) -> float:
@@ -87,7 +94,7 @@ def test_a_hole_whose_best_play_is_known_lays_up_to_the_distance_of_its_club() -
 def test_clubs_for_every_distance_make_the_same_choice_as_the_curves() -> None:
     """Where a golfer has every club of the bag and no trouble, looking ahead changes little: the driver."""
     clubs = full_bag()
-    found = solved(WIDE, from_every_lie(clubs))
+    found = by_full_bag("wide")
     ground = prepare(WIDE)
     one_step = plan(position_values(ground, TOUR, TEE, "tee", PIN), TEE, PIN, clubs)
     ahead = plan(solved_values(found, ground, TOUR, TEE, PIN), TEE, PIN, clubs)
@@ -102,6 +109,7 @@ HAZARDS = [
     feature("bunker", oval(20, 262, 6, 8)),
     feature("bunker", oval(-18, 240, 5, 5)),
 ]
+HOLES = {"wide": WIDE, "bare": straight_hole(16.0), "hazards": HAZARDS}
 
 
 def policy_of(found: Solved, bag: dict[str, list[Option]]) -> Any:
@@ -155,15 +163,11 @@ BALLS = 1_000_000 if tiers.LONG else 20_000
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize(
-    "features", tiers.some([straight_hole(16.0), HAZARDS], 1), ids=tiers.some(["bare", "hazards"], 1)
-)
-def test_no_fixed_play_beats_the_solved_value_and_its_own_choices_reach_it(
-    features: list[Feature],
-) -> None:
-    clubs = full_bag()
+@pytest.mark.parametrize("sort", tiers.some(["bare", "hazards"], 1))
+def test_no_fixed_play_beats_the_solved_value_and_its_own_choices_reach_it(sort: str) -> None:
+    clubs, features = full_bag(), HOLES[sort]
     bag = from_every_lie(clubs)
-    found = solved(features, bag)
+    found = by_full_bag(sort)
     value = plan(solved_values(found, prepare(features), TOUR, TEE, PIN), TEE, PIN, clubs)["options"][0]["expected"]
     hole, balls = Hole(features, PIN, TOUR, 80.0), BALLS
     reach = np.array([club.reach_yd for club in clubs])
@@ -180,13 +184,11 @@ def test_no_fixed_play_beats_the_solved_value_and_its_own_choices_reach_it(
 
 
 @pytest.mark.simulation
-@pytest.mark.parametrize(
-    "features", tiers.some([straight_hole(16.0), HAZARDS], 1), ids=tiers.some(["bare", "hazards"], 1)
-)
-def test_a_finer_grid_changes_the_plan_by_less_than_a_hundredth(features: list[Feature]) -> None:
-    clubs, ground = full_bag(), prepare(features)
+@pytest.mark.parametrize("sort", tiers.some(["bare", "hazards"], 1))
+def test_a_finer_grid_changes_the_plan_by_less_than_a_hundredth(sort: str) -> None:
+    clubs, ground = full_bag(), prepare(HOLES[sort])
     values = [
-        plan(solved_values(solved(features, from_every_lie(clubs), cell=cell), ground, TOUR, TEE, PIN), TEE, PIN, clubs)
+        plan(solved_values(by_full_bag(sort, cell), ground, TOUR, TEE, PIN), TEE, PIN, clubs)
         for cell in (2.0, 1.5)
     ]
     coarse, fine = (made["options"][0]["expected"] for made in values)
@@ -217,8 +219,9 @@ def test_trees_across_the_way_keep_the_low_shot_from_being_played() -> None:
 
 
 def test_wind_against_costs_and_wind_behind_gains() -> None:
-    calm, against, behind = (
-        at(solved(WIDE, from_every_lie(full_bag()), day=day), 0.0) for day in (Day(), Day(20.0, 0.0), Day(20.0, 180.0))
+    calm = at(by_full_bag("wide"), 0.0)
+    against, behind = (
+        at(solved(WIDE, from_every_lie(full_bag()), day=day), 0.0) for day in (Day(20.0, 0.0), Day(20.0, 180.0))
     )
     assert behind < calm - 0.05
     assert against > calm + 0.05
@@ -229,7 +232,7 @@ def test_a_drop_lies_before_the_water_and_never_nearer_the_hole(kind: str) -> No
     features = [*straight_hole(40.0), rectangle(kind, -50, 50, 180, 220)]
     grid = hole_grid(prepare(features), TEE, PIN)
     straight = int(np.argmin(np.abs(grid.aims)))
-    place = drops(grid, float(grid.aims[straight]))
+    (place,) = drops(grid, grid.aims[[straight]])
     wet = np.flatnonzero(grid.wet().ravel())
     row, column = np.divmod(place, grid.code.shape[1])
     y = grid.near + (row + 0.5) * grid.cell

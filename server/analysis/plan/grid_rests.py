@@ -28,7 +28,7 @@ class GridRests:
         self.grid = grid
         self.out = np.where(grid.code.ravel() == OUT, 1.0, 0.0).astype(np.float32)
         self.wet = np.flatnonzero(grid.wet().ravel())
-        self.drops = [drops(grid, float(aim)) for aim in grid.aims] if self.wet.size else []
+        self.drops = drops(grid, grid.aims) if self.wet.size else []
         self.any_lost = bool((self.out > 0).any()) or any(bool((place < 0).any()) for place in self.drops)
         self.trees = grid.tree_yd is not None
         self.stops = np.asarray((grid.code == CODE[SAND]) | grid.wet())

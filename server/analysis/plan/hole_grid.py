@@ -230,52 +230,55 @@ def near_values(grid: HoleGrid, curves: Baseline, within_yd: float) -> Near:
     return Near(within_yd, value, known, nodes)
 
 
-def drops(grid: HoleGrid, aim: float) -> npt.NDArray[np.int32]:
-    """For every wet cell, in flat order, the flat cell where a ball played in the direction `aim` is dropped; -1 where
-    there is none but stroke and distance. Red: two club-lengths before the water, unless that is nearer the hole;
-    yellow, and then red too: back on the line from the hole (Rules of Golf 2023, rule 17.1d)."""
-    wet = grid.wet()
+def drops(grid: HoleGrid, aims: Floats) -> list[npt.NDArray[np.int32]]:
+    """For each of the directions, for every wet cell in flat order, the flat cell where a ball played that way is
+    dropped; -1 where there is none but stroke and distance. Red: two club-lengths before the water, unless that is
+    nearer the hole; yellow, and then red too: back on the line from the hole (Rules of Golf 2023, rule 17.1d)."""
     rows, columns = grid.code.shape
-    row, column = (place.astype(np.float64) for place in np.nonzero(wet))
-    up, right = float(np.cos(aim)), float(np.sin(aim))
-    entry, dry = _back(grid, wet, row, column, (np.full(row.size, -up), np.full(row.size, -right)), grid.code.size)
+    wet = np.flatnonzero(grid.wet().ravel()).astype(np.int32)
+    row, column = (place.astype(np.float64) for place in np.divmod(wet, columns))
+    away, red, playable = grid.away.ravel(), grid.code.ravel() == RED, grid.code.ravel() < RED
+    # A ball enters water by a wet cell: the line back from the hole is the cell's, whatever the direction of play.
     pin_row, pin_column = (grid.pin[1] - grid.near) / grid.cell - 0.5, (grid.pin[0] - grid.left) / grid.cell - 0.5
-    from_row, from_column = np.divmod(entry, columns)
-    line = np.hypot(from_row - pin_row, from_column - pin_column)
-    unit = ((from_row - pin_row) / np.maximum(line, 1e-9), (from_column - pin_column) / np.maximum(line, 1e-9))
-    most = int(FARTHEST_BACK_YD / grid.cell)
-    _, behind = _back(grid, wet, from_row.astype(np.float64), from_column.astype(np.float64), unit, most)
+    line = np.maximum(np.hypot(row - pin_row, column - pin_column), 1e-9)
+    unit = (row - pin_row) / line, (column - pin_column) / line
+    behind = np.full(grid.code.size, -1, dtype=np.int32)
+    _, behind[wet] = _back(grid, wet, unit, int(FARTHEST_BACK_YD / grid.cell))
     before = max(0, round(TWO_CLUB_LENGTHS_YD / grid.cell) - 1)
-    aside_row = np.clip(np.round(np.divmod(dry, columns)[0] - up * before), 0, rows - 1)
-    aside_column = np.clip(np.round(np.divmod(dry, columns)[1] - right * before), 0, columns - 1)
-    aside = (aside_row * columns + aside_column).astype(np.int32)
-    away = grid.away.ravel()
-    fair = (dry >= 0) & (grid.code.ravel()[entry] == RED) & (grid.code.ravel()[aside] < RED)
-    fair &= away[aside] >= away[entry] - grid.cell / 2
-    return np.where(fair, aside, behind).astype(np.int32)
+    found = []
+    for aim in aims:
+        up, right = float(np.cos(aim)), float(np.sin(aim))
+        entry, dry = _back(grid, wet, (-up, -right), grid.code.size)
+        dry_row, dry_column = np.divmod(dry, columns)
+        aside_row = np.clip(np.round(dry_row - up * before), 0, rows - 1)
+        aside_column = np.clip(np.round(dry_column - right * before), 0, columns - 1)
+        aside = (aside_row * columns + aside_column).astype(np.int32)
+        fair = (dry >= 0) & red[entry] & playable[aside] & (away[aside] >= away[entry] - grid.cell / 2)
+        found.append(np.where(fair, aside, behind[entry]).astype(np.int32))
+    return found
 
 
 def _back(
-    grid: HoleGrid, wet: Bools, row: Floats, column: Floats, unit: tuple[Floats, Floats], most: int
+    grid: HoleGrid, cells: npt.NDArray[np.int32], unit: tuple[Floats, Floats] | tuple[float, float], most: int
 ) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]]:
-    """Walk from cells in a direction until it is dry and in bounds: the last cell before that, and that cell; -1 where
-    none is found within `most` cells or the grid ends."""
+    """Walk from wet flat cells in a direction, one for all or each its own, until it is dry and in bounds: the last wet
+    cell before that, and that cell; -1 where none is found within `most` cells or the grid ends."""
     rows, columns = grid.code.shape
-    last = (row * columns + column).astype(np.int32)
-    found = np.full(row.size, -1, dtype=np.int32)
-    active = np.arange(row.size)
+    wet = grid.wet().ravel()
+    fair = ~wet & (grid.code.ravel() != OUT)
+    last, found = cells.copy(), np.full(cells.size, -1, dtype=np.int32)
+    active = np.arange(cells.size)
+    row, column = (place.astype(np.float64) for place in np.divmod(cells, columns))
+    up, right = (np.broadcast_to(np.asarray(one, dtype=np.float64), cells.shape) for one in unit)
     for step in range(1, min(most, rows + columns) + 1):
-        to_row, to_column = (
-            np.round(row[active] + unit[0][active] * step),
-            np.round(column[active] + unit[1][active] * step),
-        )
+        to_row, to_column = np.round(row + up * step), np.round(column + right * step)
         inside = (to_row >= 0) & (to_row < rows) & (to_column >= 0) & (to_column < columns)
-        active, place = active[inside], (to_row * columns + to_column)[inside].astype(np.int32)
+        place = np.where(inside, to_row * columns + to_column, 0).astype(np.int32)
+        dry, in_water = inside & fair[place], inside & wet[place]
+        found[active[dry]] = place[dry]
+        last[active[in_water]] = place[in_water]
+        on = inside & ~dry
+        active, row, column, up, right = (kept[on] for kept in (active, row, column, up, right))
         if not active.size:
             break
-        is_wet = wet.ravel()[place]
-        dry = ~is_wet & (grid.code.ravel()[place] != OUT)
-        found[active[dry]] = place[dry]
-        last[active[is_wet]] = place[is_wet]
-        active = active[~dry]
     return last, found
