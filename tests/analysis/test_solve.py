@@ -188,8 +188,7 @@ def test_no_fixed_play_beats_the_solved_value_and_its_own_choices_reach_it(sort:
 def test_a_finer_grid_changes_the_plan_by_less_than_a_hundredth(sort: str) -> None:
     clubs, ground = full_bag(), prepare(HOLES[sort])
     values = [
-        plan(solved_values(by_full_bag(sort, cell), ground, TOUR, TEE, PIN), TEE, PIN, clubs)
-        for cell in (2.0, 1.5)
+        plan(solved_values(by_full_bag(sort, cell), ground, TOUR, TEE, PIN), TEE, PIN, clubs) for cell in (2.0, 1.5)
     ]
     coarse, fine = (made["options"][0]["expected"] for made in values)
     assert coarse == pytest.approx(fine, abs=0.01)
