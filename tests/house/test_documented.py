@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 from pathlib import Path, PurePosixPath
 
@@ -136,3 +137,21 @@ def test_each_process_begins_with_some_of_the_longest_tests() -> None:
     shares = longest_first.spread(list("abcdefg"), [str(number) for number in range(93)], 4)
     assert sorted(shares) == sorted([*"abcdefg", *(str(number) for number in range(93))])
     assert [shares[share * 25] for share in range(4)] == list("abcd")
+
+
+PROMISES = re.compile(r"\.then\(|\basync\b|\bawait\b|new Promise")
+
+
+def waited_for(file: Path) -> list[str]:
+    """The functions that a file of tests has a page wait for, as they are written."""
+    calls = (node for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))) if isinstance(node, ast.Call))
+    of_pages = (call for call in calls if isinstance(call.func, ast.Attribute) and call.args)
+    return [ast.unparse(call.args[0]) for call in of_pages if ast.unparse(call.func).endswith("wait_for_function")]
+
+
+def test_no_test_waits_for_a_function_that_promises() -> None:
+    """Playwright's `wait_for_function` takes the promise itself for true and waits for nothing."""
+    found = {file.name: waited_for(file) for file in (PROJECT / "tests").rglob("*.py")}
+    assert sum(map(len, found.values())) > 40
+    assert {name: one for name, ones in found.items() for one in ones if PROMISES.search(one)} == {}
+    assert PROMISES.search("() => caches.keys().then((names) => names.length === 1)")

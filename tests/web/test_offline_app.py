@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, Playwright, expect
+from playwright.sync_api import Error, Page, Playwright, expect
 
 from tests.web.conftest import start_server
 from tests.web.evidence_pages import hold_back, open_view, wait_held
@@ -239,6 +240,26 @@ def version_in_use(tab: Page) -> list[str]:
     return list(tab.evaluate("caches.keys()"))
 
 
+ONE_VERSION = """async () => (await caches.keys()).length === 1
+  && !(await navigator.serviceWorker.getRegistration()).waiting"""
+"""The other one was let in, and nothing is kept of the first."""
+
+
+def wait_until(tab: Page, promised: str, patience_s: float = 60) -> None:
+    """Waits until what this promises comes true, whatever page the tab is on by then. `wait_for_function` looks at the
+    promise alone, which is always there."""
+    ends = time.monotonic() + patience_s
+    while True:
+        try:
+            if tab.evaluate(f"async () => Boolean(await ({promised})())"):
+                return
+        except Error as error:
+            if "context was destroyed" not in str(error):
+                raise
+        assert time.monotonic() < ends, promised
+        tab.wait_for_timeout(50)
+
+
 def look_for_update(tab: Page) -> Any:
     return tab.evaluate("""async () => {
       const registration = await navigator.serviceWorker.ready;
@@ -274,10 +295,11 @@ def test_an_update_waits_for_the_player_and_for_the_round_to_close(
     page.evaluate("location.hash = '#/saving'")
     page.click("#update-now")
     page.wait_for_function("() => document.querySelector('#update')?.hidden && document.querySelector('main h1')")
-    page.wait_for_function(
-        "() => fetch('/css/paper.css').then((answer) => answer.text()).then((text) => text.includes('another version'))"
+    wait_until(
+        page,
+        "async () => (await (await fetch('/css/paper.css')).text()).includes('another version')",
     )
-    page.wait_for_function("() => caches.keys().then((names) => names.length === 1)")
+    wait_until(page, ONE_VERSION)
     assert version_in_use(page) != old
 
 
@@ -319,7 +341,7 @@ def test_a_part_of_another_version_never_gets_in(make_phone: Any, versions: tupl
     page.evaluate("location.hash = '#/saving'")
     with page.expect_event("load"):
         page.click("#update-now")
-    page.wait_for_function("() => caches.keys().then((names) => names.length === 1)")
+    wait_until(page, ONE_VERSION)
     # on a busy machine the page is loaded once more: an address set before stays, or has kept the page from it
     page.wait_for_function("() => { location.hash = '#/import'; return document.querySelector('main h1'); }")
     expect(page.locator("h1")).to_have_text(re.compile("Another version of import|This screen cannot be shown"))
