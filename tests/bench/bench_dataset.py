@@ -57,7 +57,7 @@ def _partition(empty: Path, tree: Path, bucket: int, players: int, spare: Path) 
     draw = np.random.default_rng(bucket)
     with writing(engine) as connection:
         for number in range(bucket * players, (bucket + 1) * players):
-            for table, rows in large_season._player(number, draw):
+            for table, rows in large_season._player(number, draw, 0):
                 insert_rows(connection, table, large_season._whole(table, rows))
     with reading(engine) as connection:
         begun = time.process_time()
