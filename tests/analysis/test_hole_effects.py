@@ -17,15 +17,20 @@ from server.analysis.evidence.hole_effects import (
     NO_SHOT,
     Played,
     hole_effects,
-    played_on,
+    played_in,
+    together,
 )
 from server.analysis.evidence.tallies import Tally
 from tests.analysis.tallied import CATEGORIES, every, made, tally
 from tests.tiers import count, some
 
 
+def played_on(course: str, *players: Tally) -> Played:
+    return together([played_in(one, every(one) & (one.course == course)) for one in players])
+
+
 def holes(*players: Tally, course: str = "Course 0", level: float = 0.9) -> Any:
-    return hole_effects(played_on(course, players, [every(one) for one in players]), CATEGORIES, level)
+    return hole_effects(played_on(course, *players), CATEGORIES, level)
 
 
 def kept(one: Tally, mask: Any) -> Tally:
@@ -60,7 +65,7 @@ def test_uneven_rounds_are_the_least_squares_fit_with_rounds_and_holes() -> None
     strong, weak = tally(draw, 5, 6.0, adds=adds), tally(draw, 7, -6.0, adds=adds)
     weak = kept(weak, weak.hole <= 12)
     found = holes(strong, weak)
-    played = played_on("Course 0", [strong, weak], [every(strong), every(weak)])
+    played = played_on("Course 0", strong, weak)
     y = played.strokes.sum(axis=1)
     rounds = np.unique(played.round_, return_inverse=True)[1]
     dummies = np.column_stack([np.eye(rounds.max() + 1)[rounds], np.eye(18)[played.hole - 1]])

@@ -61,13 +61,6 @@ class Played(NamedTuple):
     strokes: Floats
 
 
-def played_on(course: str, tallies: Sequence[Tally], chosen: Sequence[Flags]) -> Played:
-    """The holes that some players played on a course, in the chosen rounds of each; the players count in the same
-    categories."""
-    there = zip(tallies, chosen, strict=True)
-    return together([played_in(tally, taken & (tally.course == course)) for tally, taken in there])
-
-
 def played_in(tally: Tally, taken: Flags) -> Played:
     """The holes that a player played in the rounds that are taken, these numbered from 0."""
     there = taken[tally.round_]

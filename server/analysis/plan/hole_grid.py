@@ -235,7 +235,9 @@ def drops(grid: HoleGrid, aims: Floats) -> list[npt.NDArray[np.int32]]:
     dropped; -1 where there is none but stroke and distance. Red: two club-lengths before the water, unless that is
     nearer the hole; yellow, and then red too: back on the line from the hole (Rules of Golf 2023, rule 17.1d)."""
     rows, columns = grid.code.shape
-    wet = np.flatnonzero(grid.wet().ravel()).astype(np.int32)
+    in_water = grid.wet()
+    fair_ground = ~in_water & (grid.code != OUT)
+    wet = np.flatnonzero(in_water.ravel()).astype(np.int32)
     row, column = (place.astype(np.float64) for place in np.divmod(wet, columns))
     away, red, playable = grid.away.ravel(), grid.code.ravel() == RED, grid.code.ravel() < RED
     # A ball enters water by a wet cell: the line back from the hole is the cell's, whatever the direction of play.
@@ -243,12 +245,12 @@ def drops(grid: HoleGrid, aims: Floats) -> list[npt.NDArray[np.int32]]:
     line = np.maximum(np.hypot(row - pin_row, column - pin_column), 1e-9)
     unit = (row - pin_row) / line, (column - pin_column) / line
     behind = np.full(grid.code.size, -1, dtype=np.int32)
-    _, behind[wet] = _back(grid, wet, unit, int(FARTHEST_BACK_YD / grid.cell))
+    _, behind[wet] = _back(in_water, fair_ground, wet, unit, int(FARTHEST_BACK_YD / grid.cell))
     before = max(0, round(TWO_CLUB_LENGTHS_YD / grid.cell) - 1)
     found = []
     for aim in aims:
         up, right = float(np.cos(aim)), float(np.sin(aim))
-        entry, dry = _back(grid, wet, (-up, -right), grid.code.size)
+        entry, dry = _back(in_water, fair_ground, wet, (-up, -right), grid.code.size)
         dry_row, dry_column = np.divmod(dry, columns)
         aside_row = np.clip(np.round(dry_row - up * before), 0, rows - 1)
         aside_column = np.clip(np.round(dry_column - right * before), 0, columns - 1)
@@ -259,13 +261,17 @@ def drops(grid: HoleGrid, aims: Floats) -> list[npt.NDArray[np.int32]]:
 
 
 def _back(
-    grid: HoleGrid, cells: npt.NDArray[np.int32], unit: tuple[Floats, Floats] | tuple[float, float], most: int
+    in_water: Bools,
+    fair_ground: Bools,
+    cells: npt.NDArray[np.int32],
+    unit: tuple[Floats, Floats] | tuple[float, float],
+    most: int,
 ) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]]:
     """Walk from wet flat cells in a direction, one for all or each its own, until it is dry and in bounds: the last wet
-    cell before that, and that cell; -1 where none is found within `most` cells or the grid ends."""
-    rows, columns = grid.code.shape
-    wet = grid.wet().ravel()
-    fair = ~wet & (grid.code.ravel() != OUT)
+    cell before that, and that cell; -1 where none is found within `most` cells or the grid ends. `in_water`,
+    `fair_ground`: the cells of the grid, shape (rows, columns), that are wet, and that are dry and in bounds."""
+    rows, columns = in_water.shape
+    wet, fair = in_water.ravel(), fair_ground.ravel()
     last, found = cells.copy(), np.full(cells.size, -1, dtype=np.int32)
     active = np.arange(cells.size)
     row, column = (place.astype(np.float64) for place in np.divmod(cells, columns))
@@ -274,9 +280,9 @@ def _back(
         to_row, to_column = np.round(row + up * step), np.round(column + right * step)
         inside = (to_row >= 0) & (to_row < rows) & (to_column >= 0) & (to_column < columns)
         place = np.where(inside, to_row * columns + to_column, 0).astype(np.int32)
-        dry, in_water = inside & fair[place], inside & wet[place]
+        dry, still_wet = inside & fair[place], inside & wet[place]
         found[active[dry]] = place[dry]
-        last[active[in_water]] = place[in_water]
+        last[active[still_wet]] = place[still_wet]
         on = inside & ~dry
         active, row, column, up, right = (kept[on] for kept in (active, row, column, up, right))
         if not active.size:

@@ -115,6 +115,11 @@ def evenly(tables: Iterable[Rows], rows: int = ROWS_AT_ONCE) -> Iterator[pa.Tabl
     yield from even.rest()
 
 
+def copied(part: pa.Table) -> pa.Table:
+    """A part of a table by itself: else it keeps all of the table while the next rows are read."""
+    return pa.Table.from_arrays([pa.concat_arrays(column.chunks) for column in part.columns], schema=part.schema)
+
+
 class EvenRows:
     """Rows that come in tables of any length and go on in tables of `rows` rows."""
 
@@ -138,10 +143,7 @@ class EvenRows:
         if not first:
             self._held.append(rows.slice())
         elif first < rows.num_rows:
-            # copied: a part of a table keeps all of it while the next rows are read
-            rest = rows.slice(first)
-            arrays = [pa.concat_arrays(column.chunks) for column in rest.columns]
-            self._held.append(pa.Table.from_arrays(arrays, schema=rest.schema))
+            self._held.append(copied(rows.slice(first)))
         self._count += rows.num_rows - first
 
     def rest(self) -> Iterator[pa.Table]:

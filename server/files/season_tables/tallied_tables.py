@@ -18,6 +18,7 @@ import pyarrow.compute as pc
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.evidence.tallies import Tally, joined, tallies
 from server.analysis.expected_strokes.baseline import Baseline
+from server.files.season_tables.chunks import copied
 from server.files.season_tables.kept_tallies import KeptTallies
 from server.questions.holes_played import courses_played, holes_played
 from server.questions.question import Span
@@ -103,7 +104,7 @@ class Tallied:
         if first or whose[0] != self._last:
             self._tally([*self._held, rows.slice(0, first)])
             self._held = []
-        self._held.append(_copied(rows, first) if first else rows)
+        self._held.append(copied(rows.slice(first)) if first else rows)
         self._last = whose[-1]
 
     def members(self) -> list[Member]:
@@ -239,12 +240,6 @@ def _of_valued(
         yield str(player_id), found[player_id]
 
 
-def _copied(rows: pa.Table, first: int) -> pa.Table:
-    """The rows from `first` on by themselves: a part of a table keeps all of it."""
-    arrays = [pa.concat_arrays(column.chunks) for column in rows.slice(first).columns]
-    return pa.Table.from_arrays(arrays, schema=rows.schema)
-
-
 def _coded(column: pa.ChunkedArray) -> tuple[npt.NDArray[np.int64], list[str]]:
     """The places of the words of a column among those that occur, -1 where missing, and these."""
     coded = column.combine_chunks().dictionary_encode()
@@ -320,7 +315,8 @@ def _hole_rows(members: Sequence[Member]) -> Iterator[Mapping[str, Any]]:
     """By course, the one most played first."""
     there: dict[str, list[Member]] = {}
     for member in members:
-        for course in member.tally.courses() if member.tally else ():
+        tally = member.tally
+        for course in tally.courses() if tally else ():
             there.setdefault(course, []).append(member)
     for one in courses_played(members, _EVER):
         found = holes_played(there[one["course"]], one["course"], DEFAULT_LEVEL, _EVER)
