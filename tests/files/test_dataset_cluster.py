@@ -3,6 +3,7 @@ are killed; what cannot take part is named, and nothing half is published."""
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import socket
@@ -14,6 +15,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing, suppress
 from pathlib import Path
 
+import distributed
 import pyarrow.parquet as pq
 import pytest
 import sqlalchemy as sa
@@ -183,6 +185,21 @@ def test_what_cannot_work_is_named(
     ):
         assert words in refusal(run(folder, *options), folder)
     assert not staging_of(folder).exists()
+
+
+def test_a_client_that_cannot_start_is_closed_at_once(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """One left to the collector of garbage took the lock under which the next one starts, and waited for itself."""
+    monkeypatch.setattr(clusters, "CONNECT_S", 0.1)
+    gc.collect()
+    gc.disable()
+    try:
+        with pytest.raises(clusters.ClusterError), clusters.cluster_client(None, "nowhere", tmp_path):
+            pass
+        left = [one.status for one in gc.get_objects() if isinstance(one, distributed.Client)]
+    finally:
+        gc.enable()
+    assert left
+    assert set(left) == {"closed"}
 
 
 def test_versions_that_differ_are_named() -> None:

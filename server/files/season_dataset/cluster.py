@@ -67,6 +67,24 @@ def unlike(here: Mapping[str, str], there: Mapping[str, str]) -> list[str]:
     return [f"{name} {found}, here {wanted}" for name, (found, wanted) in named.items() if found != wanted]
 
 
+def closing_client(client: type[Any]) -> type[Any]:
+    """A client that closes itself when it cannot start.
+
+    distributed leaves one that met no scheduler open, to be closed whenever Python comes upon it. Where that is while
+    another client starts, the lock of all loops is held already and the process waits for itself.
+    """
+
+    class ClosingClient(client):  # type: ignore[misc]
+        def start(self, **options: Any) -> None:
+            try:
+                super().start(**options)
+            except BaseException:
+                self.close(timeout=CONNECT_S)
+                raise
+
+    return ClosingClient
+
+
 @contextmanager
 def cluster_client(workers: int | None, scheduler: str | None, spare: Path) -> Iterator[Any]:
     """A client of `workers` new processes of this machine, or of the scheduler at an address. Raises ClusterError."""
@@ -92,7 +110,7 @@ def cluster_client(workers: int | None, scheduler: str | None, spare: Path) -> I
                 )
             )
         try:
-            client = distributed.Client(address, timeout=CONNECT_S)
+            client = closing_client(distributed.Client)(address, timeout=CONNECT_S)
         except (OSError, ValueError, TypeError, ImportError) as error:
             raise ClusterError(f"no scheduler answers at {scheduler}") from error
         try:
