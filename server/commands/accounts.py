@@ -75,7 +75,10 @@ def _plainly() -> Iterator[None]:
 
 @click.group()
 def account() -> None:
-    """Accounts: who signs in, as what. With the first account the server asks everybody to sign in."""
+    """Accounts: who signs in, as what.
+
+    With the first account the server asks everybody to sign in.
+    """
 
 
 @account.command()

@@ -30,7 +30,7 @@ from server.store.engine import reading
 
 @click.group()
 def baseline() -> None:
-    """Baselines of expected strokes: those shipped, and tables of your own."""
+    """Baselines of expected strokes, shipped and your own."""
 
 
 def _file(name: str) -> Path:

@@ -40,7 +40,10 @@ def course_bag_(
     baseline: str | None,
     as_json: bool,
 ) -> None:
-    """Which fourteen clubs to carry on a course, and what each is worth there. Takes a minute for 18 holes."""
+    """Which fourteen clubs to carry on a course.
+
+    And what each is worth there. Takes a minute for 18 holes.
+    """
     with asked(player, question_of(baseline=baseline)) as put:
         found = snapshot_of(put)
         known, maps = mapped_course(put, course)

@@ -53,7 +53,10 @@ def trial(
     plot: Path | None,
     as_json: bool,
 ) -> None:
-    """Which of two clubs, or of two setups of a club, is better, from the same lie and distance."""
+    """Which of two clubs, setups or balls is better.
+
+    From the same lie and distance.
+    """
     with asked(
         player, question_of(from_day, to_day, baseline=baseline, level=level, course=course, source=source)
     ) as put:

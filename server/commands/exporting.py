@@ -58,8 +58,11 @@ def export(
     scheduler: str | None,
     buckets: int | None,
 ) -> None:
-    """Write the season's shots table, which import restores to the same numbers, or all season tables; with workers
-    or a scheduler a Parquet dataset of all of them, by players."""
+    """Write the season's shots, or all season tables.
+
+    The shots can be imported again, to the same numbers. With --workers or --scheduler all tables are
+    written as a Parquet dataset, in partitions of players.
+    """
     table = _baseline(baseline)
     if workers is not None or scheduler is not None:
         cluster = _cluster(workers, scheduler, format_)
@@ -125,5 +128,8 @@ def _written(season: Season, folder: Path, names: list[str], formats: list[str],
 
 @click.command("dictionary")
 def dictionary_() -> None:
-    """Print the columns of every season table: type, unit, range, meaning (markdown)."""
+    """Print the columns of every season table, as Markdown.
+
+    Type, unit, range and meaning of each.
+    """
     click.echo(printed(), nl=False)

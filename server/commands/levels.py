@@ -25,7 +25,10 @@ def level_(
     baseline: str | None,
     as_json: bool,
 ) -> None:
-    """Strokes gained a round on these courses and on an average one; what each course adds; the trend."""
+    """Strokes gained a round, here and on an average course.
+
+    What each course adds, and the trend.
+    """
     with asked(player, question_of(from_day, to_day, kinds, baseline, level, tees=True, course=course)) as put:
         found = snapshot_of(put)
     document = level_document(found.chosen, found.tees)

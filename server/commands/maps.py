@@ -24,7 +24,7 @@ MOST_FAULTS_SHOWN: Final = 50
 
 @click.group("map")
 def map_() -> None:
-    """Maps of holes."""
+    """Import and export maps of holes."""
 
 
 @map_.command("import")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -161,6 +161,23 @@ class PlainGroup(click.Group):
             return super().invoke(ctx)
         except click.UsageError as error:
             raise _plain(error) from error
+
+
+class SectionedGroup(PlainGroup):
+    """A root that lists its commands in sections: titles with the names below them."""
+
+    def __init__(self, *arguments: Any, sections: Mapping[str, Iterable[str]], **more: Any) -> None:
+        super().__init__(*arguments, **more)
+        self.sections = sections
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write each section's commands, one line each."""
+        longest = max(len(name) for name in self.commands)
+        room = formatter.width - longest - 6  # as click leaves it
+        for title, names in self.sections.items():
+            with formatter.section(title):
+                lines = [(name.ljust(longest), self.commands[name].get_short_help_str(room)) for name in names]
+                formatter.write_dl(lines)
 
 
 def _plain(error: click.UsageError) -> click.ClickException:

@@ -75,7 +75,10 @@ def patterns_(
     source: str,
     as_json: bool,
 ) -> None:
-    """Where each club finishes against its target, and whether the planned shape comes."""
+    """Where each club finishes against its target.
+
+    And whether the planned shape comes.
+    """
     with asked(player, question_of(from_day, to_day, course=course, source=source)) as put:
         chosen = snapshot_of(put).chosen
     try:
@@ -120,7 +123,10 @@ def distances_(
     source: str,
     as_json: bool,
 ) -> None:
-    """The distance ladder: full swings, gaps and overlaps; corrections for the air are off unless asked for."""
+    """The distance ladder: full swings, gaps and overlaps.
+
+    Corrections for the air are off unless asked for.
+    """
     try:
         corrected = not (temperature is None and altitude is None and head_wind is None)
         air = Air(temperature, altitude or 0.0, head_wind or 0.0) if corrected else None
@@ -203,7 +209,10 @@ def plan_(
     as_json: bool,
     **day: Any,
 ) -> None:
-    """Which club, aimed where: one hole in full, or a page for the round. Make it before the round."""
+    """Which club to play and where to aim.
+
+    One hole in full, or a page for the round. Make it before the round.
+    """
     if hole is None and (start or lie or pin):
         raise InputError("--hole: name the hole to plan --from, --lie or --pin on")
     with asked(player, question_of(baseline=baseline)) as put:

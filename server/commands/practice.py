@@ -38,7 +38,10 @@ LONGEST_NAME: Final = 120
 @click.option("--club", help="One club by its label; default: all.")
 @choosing
 def practice_(club: str | None, as_json: bool, **choice: Any) -> None:
-    """How practice differs from the course: length, direction and its spread by club, make-rates by length."""
+    """How practice differs from the course.
+
+    Length, direction and its spread by club, make rates by length.
+    """
     try:
         document = practice_against_course(chosen_by(**choice, source=BOTH), club)
     except LookupError as error:
@@ -53,7 +56,10 @@ def practice_(club: str | None, as_json: bool, **choice: Any) -> None:
 @click.option("--count", type=WholeNumber(1, MOST_TARGETS), default=20, show_default=True, help="How many targets.")
 @choosing
 def practice_targets_(seed: int, count: int, as_json: bool, **choice: Any) -> None:
-    """Random targets for a session, from gaps in the bag and distances that lose strokes."""
+    """Random targets for a practice session.
+
+    From gaps in the bag and distances that lose strokes.
+    """
     document = practice_targets(chosen_by(**choice, source=BOTH), seed, count)
     click.echo(json.dumps(document, indent=2) if as_json else targets_text(document))
 
@@ -75,8 +81,11 @@ def import_practice_(
     dry_run: bool,
     reading: Reading,
 ) -> None:
-    """Read a table of practice balls (CSV or XLSX: club, carry, total, offline, target; putts: length, holed, left):
-    every ball or none."""
+    """Read a table of practice balls: CSV, XLSX or Parquet.
+
+    Balls have club, carry, total, offline and target; putts length, holed and left. Every ball is stored,
+    or none.
+    """
     with table_errors(file.name), database() as engine:
         with store_reading(engine) as connection:
             whose = named_player(connection, player)

@@ -35,7 +35,10 @@ from server.reports.putting import (
 @sourced
 @choosing
 def putting(club: str | None, against: str | None, as_json: bool, **choice: Any) -> None:
-    """Putts holed by length, strokes gained, three putts, what misses leave; two putters compared."""
+    """Putts holed by length, three putts, what misses leave.
+
+    Strokes gained too, and two putters compared.
+    """
     chosen = chosen_by(**choice)
     try:
         document = putting_document(chosen, club, against)
@@ -52,7 +55,10 @@ def putting(club: str | None, against: str | None, as_json: bool, **choice: Any)
 @sourced
 @choosing
 def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
-    """Do part swings go the intended distance: bias and spread by how much is taken off, and by club."""
+    """Whether part swings go the intended distance.
+
+    Bias and spread by how much is taken off, and by club.
+    """
     try:
         document = part_swings_document(chosen_by(**choice), club)
     except LookupError as error:
@@ -63,7 +69,10 @@ def part_swings_(club: str | None, as_json: bool, **choice: Any) -> None:
 @click.command("priorities")
 @choosing
 def priorities_(as_json: bool, **choice: Any) -> None:
-    """At most three parts of the game that lose strokes beyond chance, with intervals and the next step."""
+    """At most three parts of the game that lose strokes.
+
+    Those that lose them beyond chance, with intervals and the next step.
+    """
     document = priorities_document(chosen_by(**choice))
     click.echo(json.dumps(document, indent=2) if as_json else priorities_text(document))
 

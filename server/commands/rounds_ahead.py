@@ -61,7 +61,10 @@ def round_ahead(
     as_json: bool,
     **day: Any,
 ) -> None:
-    """Predict the score of a round: the chance of each score, by hole and for the round. Half a minute for 18 holes."""
+    """Predict the score of a round.
+
+    The chance of each score, by hole and for the round. Half a minute for 18 holes.
+    """
     if check and (pins or any(value is not None for value in day.values())):
         raise InputError("--check: played rounds are predicted for a usual day; leave out pins and the day")
     with asked(player, question_of(baseline=baseline)) as put:

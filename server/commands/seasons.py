@@ -43,7 +43,10 @@ def import_(
     units: str | None,
     reading: Reading,
 ) -> None:
-    """Read shots tables (CSV, XLSX or Parquet; a folder: all in it): every row of all of them or none."""
+    """Read shots tables: CSV, XLSX or Parquet.
+
+    A FILE may be a folder of tables. Every row of all of them is stored, or none.
+    """
     taking = Taking(strict, newcomers=Newcomers("left" if left else None, units))
     with table_errors(file[0].name if len(file) == 1 else f"{len(file)} files"), stages() as report:
         tables = tables_in(file)
@@ -72,7 +75,10 @@ def _report(done: Imported, dry_run: bool) -> None:
 @click.option("--if-empty", is_flag=True, help="Do nothing when the database already has a player.")
 @click.option("--squad", is_flag=True, help="Also the five players of an invented squad, with shorter seasons.")
 def demo(if_empty: bool, squad: bool) -> None:
-    """Load the invented demo season, and with --squad a squad around its player."""
+    """Load the invented demo season.
+
+    With --squad also a squad around its player.
+    """
     with database(create=True) as engine:
         with reading(engine) as connection:
             held = bool(players(connection))

@@ -188,7 +188,10 @@ def squad(
     named: str | None,
     plot: Path | None,
 ) -> None:
-    """All players in order of strokes gained, adjusted for courses, with the chance of each rank."""
+    """Players in order, with the chance of each rank.
+
+    By strokes gained, adjusted for courses.
+    """
     with asked.people() as people:
         found = people.members(people.squad(named))
     document = ranks_document(found, people.baseline, by, asked.level, asked.span)
@@ -208,7 +211,10 @@ def against(
     reference: str,
     named: str | None,
 ) -> None:
-    """Compare a player with the mean of the rest of the squad or the field, adjusted for courses."""
+    """Compare a player with the other players.
+
+    With the rest of the squad or the field, adjusted for courses, in all strokes and by category.
+    """
     with asked.people() as people:
         mine = people.named(player)
         people.refuse([mine])
@@ -232,7 +238,10 @@ def pair(
     player: str,
     other: str,
 ) -> None:
-    """Two players side by side, adjusted for courses and days, with the chance that one is better."""
+    """Two players side by side.
+
+    Adjusted for courses and days, with the chance that one is better.
+    """
     with asked.people() as people:
         a = people.named(player)
         try:
@@ -257,7 +266,10 @@ def holes(
     player: str | None,
     named: str | None,
 ) -> None:
-    """How hard each hole of a course is, by category too, adjusted for who played it when."""
+    """How hard each hole of a course is.
+
+    By category too, adjusted for who played it when.
+    """
     if player is not None and named is not None:
         raise InputError("--player: is one player's rounds alone; leave out --squad")
     with asked.people() as people:

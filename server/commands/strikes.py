@@ -35,7 +35,10 @@ def strikes(
     baseline: str | None,
     as_json: bool,
 ) -> None:
-    """How often each strike, planned height and planned shape comes, and what it costs in yards and strokes."""
+    """How often each strike, planned height and shape comes.
+
+    And what each costs in yards and strokes.
+    """
     with asked(player, question_of(from_day, to_day, baseline=baseline, level=level, course=course)) as put:
         chosen = snapshot_of(put).chosen
     try:

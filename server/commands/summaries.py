@@ -53,7 +53,10 @@ def summary(
     plot: Path | None,
     as_json: bool,
 ) -> None:
-    """Strokes gained by club, category, lie, distance band, hole of a course, course, round, month or setup."""
+    """Strokes gained by club, category, lie and so on.
+
+    Also by distance band, hole of a course, course, round, month or setup.
+    """
     question = replace(question_of(from_day, to_day, kinds, baseline, level, course=course), beside=True)
     documents = []
     several = everyone or squad is not None

@@ -25,7 +25,10 @@ FILE = FilePlace()
 @click.command()
 @click.argument("file", type=FILE)
 def backup(file: Path) -> None:
-    """Write the whole database to FILE; a running server may go on."""
+    """Write the whole database to FILE.
+
+    A running server may go on.
+    """
     if not file.parent.is_dir():
         raise InputError(f"file: the folder {file.parent} does not exist")
     with database(older=LEAVE) as engine:
@@ -39,7 +42,10 @@ def backup(file: Path) -> None:
 @click.command()
 @click.argument("file", type=FilePlace(exists=True))
 def restore(file: Path) -> None:
-    """Replace the whole database by the backup FILE. Devices send what it lacks when they next connect."""
+    """Replace the whole database by the backup FILE.
+
+    Devices send what it lacks when they next connect.
+    """
     with database(create=True) as engine:
         try:
             read_backup(engine, file)
@@ -54,7 +60,10 @@ def restore(file: Path) -> None:
 @click.command()
 @click.option("--rebuild", is_flag=True, help="Write anew the records that differ from the log.")
 def check(rebuild: bool) -> None:
-    """Derive every record from the change log and compare; also accept quarantined changes that can be read now."""
+    """Derive every record from the log again and compare.
+
+    Quarantined changes that can be read now are accepted.
+    """
     with database() as engine:
         with progress("checking", unit="changes") as advance:
             report = check_database(engine, rebuild=rebuild, progress=advance)
@@ -77,7 +86,10 @@ def check(rebuild: bool) -> None:
 @click.command("migrate")
 @click.option("--check", "only_check", is_flag=True, help="Change nothing; exit code 1 when there is something to do.")
 def migrate_(only_check: bool) -> None:
-    """Bring the tables to the newest step. Make a backup and stop every server first."""
+    """Bring the tables to the newest step.
+
+    Make a backup and stop every server first.
+    """
     with database(older=LEAVE) as engine:
         steps = table_steps(engine)
         if steps.up_to_date:
@@ -98,9 +110,10 @@ def migrate_(only_check: bool) -> None:
 @click.option("--parts", type=WholeNumber(1, MOST_PARTS), required=True, help="How many; 1 makes it one table again.")
 @click.option("--dry-run", is_flag=True, help="Change nothing; say how large the log is and what room this needs.")
 def partition_log_(parts: int, dry_run: bool) -> None:
-    """Write the log anew in parts, each with its share of the players; on PostgreSQL, for a log that has grown large.
+    """Split the log into parts by players (PostgreSQL).
 
-    All or nothing, and every row is compared. Make a backup and stop every server first.
+    For a log that has grown large. All or nothing, and every row is compared. Make a backup and stop
+    every server first.
     """
     with database() as engine:
         try:

@@ -22,8 +22,10 @@ from server.store.players import players
 @click.command("verify")
 @click.argument("folder", type=FilePlace(folder=True))
 def verify_(folder: Path) -> None:
-    """Tell an exported package or dataset again, by the baseline that its lock keeps, and compare: exit code 1 and
-    table, column and row of what differs."""
+    """Recompute an exported package or dataset and compare.
+
+    By the baseline in its lock file. Exit code 1, with table, column and row, where something differs.
+    """
     with database(setting="READ_DATABASE") as engine, reading(engine) as connection:
         try:
             lock = read_lock(folder)

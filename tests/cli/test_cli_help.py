@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import pty
+import re
 import shlex
 import subprocess
 import sys
@@ -31,6 +32,13 @@ def commands(group: click.Group, before: str = "") -> dict[str, click.Command]:
 
 def test_every_command_has_an_example_and_no_other() -> None:
     assert set(EXAMPLES) == set(commands(main))
+
+
+def test_the_list_of_commands_names_each_once_in_a_whole_sentence() -> None:
+    shown = main.get_help(click.Context(main, terminal_width=80)).splitlines()
+    listed = [line for line in shown if re.match(r"  [a-z][a-z-]+  +[A-Z]", line)]
+    assert sorted(line.split()[0] for line in listed) == sorted(main.commands)
+    assert [line for line in listed if not line.endswith(".") or line.endswith("..")] == []
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
