@@ -7,11 +7,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from scipy import stats
+from scipy import special, stats
 
 from server.analysis.patterns.air import Air
 from server.analysis.patterns.distances import DAY_SWINGS, distances, goes_further, on_usual_day
 from server.analysis.patterns.full_swings import full_swings
+from server.analysis.patterns.spread import Figure
 from tests.analysis.made_finishes import tapped, valued
 from tests.tiers import count, some
 
@@ -55,6 +56,54 @@ def test_intervals_of_overlap_hold_it_nine_times_of_ten() -> None:
         found = goes_further(rng.normal(150, 8, 25), rng.normal(162, 6, 25))
         held += bool(found.low is not None and found.high is not None and found.low <= truth <= found.high)
     assert 0.87 <= held / seasons <= 0.95
+
+
+def variance_of(found: Figure, freedom: int) -> float:
+    """Out of the ends of a 90 % interval."""
+    assert found.value is not None
+    assert found.low is not None
+    assert found.high is not None
+    half = (special.logit(found.high) - special.logit(found.low)) / 2
+    return float((half * found.value * (1 - found.value) / stats.t.ppf(0.95, freedom)) ** 2)
+
+
+def obuchowski(near: list[np.ndarray], far: list[np.ndarray]) -> float:
+    """N. A. Obuchowski (1997) round by round: S10 / M + S01 / N + 2 S11 / (M N), each sum of squares over the rounds
+    that have such shots, the products over all; as R's package mitoticFigureCounts computes it (doAUCcluster)."""
+    all_near, all_far = np.concatenate(near), np.concatenate(far)
+    share = np.mean([[float(x > y) + (x == y) / 2 for y in all_far] for x in all_near])
+    of_near = [sum(np.mean((x > all_far) + (x == all_far) / 2) - share for x in one) for one in near]
+    of_far = [sum(np.mean((all_near > y) + (all_near == y) / 2) - share for y in one) for one in far]
+
+    def scaled(counted: int, total: float) -> float:
+        return counted / (counted - 1) * total
+
+    m, n, rounds = all_near.size, all_far.size, len(near)
+    s10 = scaled(sum(one.size > 0 for one in near), np.dot(of_near, of_near)) / m
+    s01 = scaled(sum(one.size > 0 for one in far), np.dot(of_far, of_far)) / n
+    s11 = scaled(rounds, np.dot(of_near, of_far))
+    return float(s10 / m + s01 / n + 2 * s11 / (m * n))
+
+
+def test_the_variance_of_overlap_is_obuchowskis_where_clubs_miss_rounds() -> None:
+    """Five rounds whose levels differ: one club is missing in the first, the other in the last two."""
+    draw = np.random.default_rng(1997)
+    levels, played = [0.0, 14, -12, 9, -8], [(0, 4), (5, 3), (4, 6), (5, 0), (3, 0)]
+    near = [155 + level + draw.normal(0, 3, m) for level, (m, _) in zip(levels, played, strict=True)]
+    far = [160 - level + draw.normal(0, 3, n) for level, (_, n) in zip(levels, played, strict=True)]
+    rounds = tuple(pd.Series(np.repeat(list("abcde"), [one.size for one in side])) for side in (near, far))
+    found = goes_further(np.concatenate(near), np.concatenate(far), rounds=(rounds[0], rounds[1]))
+    assert variance_of(found, 2) == pytest.approx(obuchowski(near, far), rel=1e-9)
+    alone = goes_further(np.concatenate(near), np.concatenate(far))
+    assert variance_of(alone, 12) < variance_of(found, 2) / 2
+
+
+def test_shots_that_are_rounds_of_their_own_have_delongs_variance() -> None:
+    draw = np.random.default_rng(1988)
+    near, far = draw.normal(155, 8, 9), draw.normal(160, 8, 11)
+    beats = near[:, None] > far
+    delong = beats.mean(axis=1).var(ddof=1) / 9 + beats.mean(axis=0).var(ddof=1) / 11
+    assert variance_of(goes_further(near, far), 8) == pytest.approx(delong, rel=1e-9)
 
 
 def test_flags_and_how_sure_they_are() -> None:

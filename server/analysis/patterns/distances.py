@@ -6,8 +6,8 @@ P(Y = X) / 2, the Mann-Whitney share. The choice between two clubs is made on on
 swings of the round of length by the club's median. Days change lengths in proportion (common practice, no source).
 
 Its interval is on the logit scale with a t quantile. Its variance has rounds as clusters (N. A. Obuchowski, Biometrics
-53, 1997, 567-578, from memory) and is at least that of independent shots (DeLong, DeLong and Clarke-Pearson, Biometrics
-44, 1988, 837-845).
+53, 1997, 567-578, read in two R packages that compute it, mitoticFigureCounts and fastAUC) and is at least that of
+independent shots (DeLong, DeLong and Clarke-Pearson, Biometrics 44, 1988, 837-845).
 """
 
 from __future__ import annotations
@@ -267,5 +267,12 @@ def _variance(beats: Floats, shorter: np.ndarray, longer: np.ndarray) -> float:
     of_rows = np.bincount(shorter, weights=rows - chance, minlength=size) / rows.size
     of_columns = np.bincount(longer, weights=columns - chance, minlength=size) / columns.size
     both = np.unique(np.concatenate([shorter, longer])).size
-    clustered = both / (both - 1) * ((of_rows + of_columns) ** 2).sum()
+    clustered = _few(np.unique(shorter).size) * (of_rows**2).sum()
+    clustered += _few(np.unique(longer).size) * (of_columns**2).sum()
+    clustered += 2 * _few(both) * (of_rows * of_columns).sum()
     return float(max(plain, clustered))
+
+
+def _few(clusters: int) -> float:
+    """What a sum of squares over so few clusters, at least 2, is multiplied by."""
+    return clusters / (clusters - 1)
