@@ -153,6 +153,46 @@ def test_the_criterion_is_the_restricted_likelihood_of_dense_matrices() -> None:
         assert found.covariance == pytest.approx(np.linalg.inv(inner), rel=1e-7)
 
 
+@pytest.mark.parametrize("seed", [5, 7])
+def test_the_error_is_kenward_and_rogers_of_dense_matrices(seed: int) -> None:
+    """Kenward and Roger (1997) in the words of the vignette of R's mmrm, with V^-1 differentiated numerically and the
+    expected information of R's pbkrtest, on unbalanced data, the second with a variance of 0: Phi + 2 Phi sum W (Q -
+    P Phi P) Phi, and 2 / (a' W a) degrees of freedom."""
+    y, x, groups = unbalanced(seed)
+    found = fit(y, x, groups, weights=np.random.default_rng(8).uniform(0.5, 2, y.size))
+    shares = [np.equal.outer(code, code).astype(float) for code in groups] + [np.diag(1 / found.weights)]
+    at = np.array([*found.variances, found.residual])
+
+    def inverse(variances: np.ndarray) -> np.ndarray:
+        return np.linalg.inv(np.tensordot(variances, shares, axes=1))
+
+    steps = 1e-4 * found.residual * np.eye(3)
+    slopes = [(inverse(at + step) - inverse(at - step)) / (2 * step.sum()) for step in steps]
+    v, phi, every = np.tensordot(at, shares, axes=1), np.linalg.inv(x.T @ inverse(at) @ x), range(3)
+    p = [x.T @ slope @ x for slope in slopes]
+    q = [[x.T @ slopes[i] @ v @ slopes[j] @ x for j in every] for i in every]
+    information = np.array(
+        [
+            [
+                np.trace(v @ slopes[i] @ v @ slopes[j])
+                - 2 * np.trace(phi @ q[i][j])
+                + np.trace(phi @ p[i] @ phi @ p[j])
+                for j in every
+            ]
+            for i in every
+        ]
+    )
+    w = 2 * np.linalg.inv(information)
+    more = np.sum([[w[i, j] * (q[i][j] - p[i] @ phi @ p[j]) for j in every] for i in every], axis=(0, 1))
+    adjusted = phi + 2 * phi @ more @ phi
+    for c in np.eye(2):
+        a = np.array([c @ phi @ one @ phi @ c for one in p]) / (c @ phi @ c)
+        said = found.contrast(c)
+        assert said.error == pytest.approx(np.sqrt(c @ adjusted @ c), rel=1e-5)
+        assert said.error > 1.002 * np.sqrt(c @ phi @ c)
+        assert said.freedom == pytest.approx(2 / (a @ w @ a), rel=1e-5)
+
+
 def test_known_variances_are_a_meta_analysis() -> None:
     """Nine laboratories (Kacker 2004), one level each: REML's equation for the variance between them holds."""
     rows = read_rows("kacker_2004.csv")

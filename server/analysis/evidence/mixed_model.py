@@ -15,12 +15,14 @@ minimised with its gradient under t_k >= 0. Only matrices of levels by levels ar
 Contrasts of b have the covariance of Kenward and Roger, which allows for the variances being estimated, and t with
 their degrees of freedom: for one contrast c'b these are Satterthwaite's, 2 (c'Fc)^2 / (g' I^-1 g) with F the
 covariance of b, g the slope of c'Fc in the variances and I the expected information. A variance that is estimated as 0
-keeps its share in them: four courses leave three degrees of freedom however alike they look.
+keeps its share in them: four courses leave three degrees of freedom however alike they look. The error is never less
+than that of the plain covariance (a choice of this tool).
 
 Sources: D. Bates, M. Maechler, B. Bolker and S. Walker, J. Stat. Software 67(1), 2015, sections 3 and 3.4 (the profiled
-criterion); M. G. Kenward and J. H. Roger, Biometrics 53, 1997, 983-997 (formulas from memory); C. R. Henderson,
-Biometrics 31, 1975, 423-447 (predicted effects and their errors). Held to published fits and statsmodels in
-tests/published.
+criterion); M. G. Kenward and J. H. Roger, Biometrics 53, 1997, 983-997, as the vignette of R's package mmrm writes them
+out (https://openpharma.github.io/mmrm/latest-tag/articles/kenward.html; V is linear in the variances, so its R is 0),
+with the expected information as in R's package pbkrtest (R/KR-vcovAdj.R); C. R. Henderson, Biometrics 31, 1975, 423-447
+(predicted effects and their errors). Held to published fits, those formulas and statsmodels in tests/published.
 """
 
 from __future__ import annotations
