@@ -1,4 +1,4 @@
-"""Trials by hand: like places, weights, a typical round, the sharper measures, and what cannot be said."""
+"""Trials by hand: like places, weights, a typical round, the auxiliary measures, and what cannot be said."""
 
 from __future__ import annotations
 
@@ -327,7 +327,7 @@ def test_wilson_at_the_edges() -> None:
     assert 0 < wilson(0, 9, 0.9)[1] < 0.5
 
 
-def test_few_shots_have_no_sharper_measure() -> None:
+def test_few_shots_have_no_auxiliary_measure() -> None:
     found = tried(shots(*alternating("A", 2, 2, (0.1, 0.2)), *alternating("B", 2, 2, (0.1, 0.2))))
     assert found.length is not None
     assert found.playable is not None
@@ -336,7 +336,7 @@ def test_few_shots_have_no_sharper_measure() -> None:
     assert playable_words(found.playable, "blade", "wide", 0.9).startswith("Playable: not enough data;")
 
 
-def test_putters_have_neither_sharper_measure() -> None:
+def test_putters_have_neither_auxiliary_measure() -> None:
     found = tried(season(0.0, 0.0).assign(lie="green", distance_yd=5.0, sort="putter"))
     assert (found.length, found.playable) == (None, None)
     assert found.strata["distance"].tolist() == ["over 10 to 15 ft"]

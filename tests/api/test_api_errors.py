@@ -1,4 +1,4 @@
-"""Every error is a problem document, whatever went wrong, and new_names get no further than that."""
+"""Every error is a problem document, whatever went wrong, and who is not signed in gets no further than that."""
 
 from __future__ import annotations
 

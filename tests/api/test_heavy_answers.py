@@ -93,7 +93,9 @@ def test_a_table_is_imported_and_a_player_erased(houses: tuple[House, House]) ->
     assert problem(client.get(f"{player}/scores"), 401)
 
 
-def test_strangers_do_not_reach_the_workers(houses: tuple[House, House], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_refused_requests_do_not_reach_the_workers(
+    houses: tuple[House, House], monkeypatch: pytest.MonkeyPatch
+) -> None:
     helped, _ = houses
 
     def never(*_: Any) -> None:

@@ -191,7 +191,7 @@ def test_a_dry_run_stores_nothing(run: Run, file: Write) -> None:
     assert nobody_is_stored(run)
 
 
-def test_strict_refuses_strangers(run: Run, file: Write) -> None:
+def test_strict_refuses_new_names(run: Run, file: Write) -> None:
     path = file(table(drive_and_putt()))
     result = run("import", path, "--strict")
     assert result.exit_code == 2

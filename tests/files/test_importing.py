@@ -1,4 +1,4 @@
-"""Rows become records: all or nothing, twice the same, edits kept, new_names named."""
+"""Rows become records: all or nothing, twice the same, edits kept, new names named."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Two putters in a trial: the make-rate stands beside the strokes gained as the sharper measure."""
+"""Two putters in a trial: the make-rate stands beside the strokes gained as the auxiliary measure."""
 
 from __future__ import annotations
 

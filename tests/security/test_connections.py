@@ -1,4 +1,4 @@
-"""Strangers who connect and do nothing, drip, or do not read: everybody else is answered all the same."""
+"""Clients that connect and do nothing, drip, or do not read: everybody else is answered all the same."""
 
 from __future__ import annotations
 
@@ -101,16 +101,16 @@ def small(_environ: dict[str, Any], start: Callable[..., Any]) -> list[bytes]:
     return [b"ok"]
 
 
-def test_idle_strangers_of_one_address_make_room(port: int) -> None:
+def test_idle_clients_of_one_address_make_room(port: int) -> None:
     with ExitStack() as stack:
-        new_names = [stack.enter_context(connected(port, THERE)) for _ in range(MOST_OF_AN_ADDRESS + 50)]
+        idle = [stack.enter_context(connected(port, THERE)) for _ in range(MOST_OF_AN_ADDRESS + 50)]
         assert asked(port)[0] == 200
         assert asked(port, THERE)[0] == 200
         # those that asked last took the places of the eldest
-        until(lambda: still_open(new_names) <= MOST_OF_AN_ADDRESS)
-        assert still_open(new_names) >= MOST_OF_AN_ADDRESS - 5
-        assert not is_open(new_names[0])
-        assert is_open(new_names[-1])
+        until(lambda: still_open(idle) <= MOST_OF_AN_ADDRESS)
+        assert still_open(idle) >= MOST_OF_AN_ADDRESS - 5
+        assert not is_open(idle[0])
+        assert is_open(idle[-1])
 
 
 def test_behind_a_proxy_addresses_say_nothing() -> None:
@@ -125,8 +125,8 @@ def test_a_full_house_makes_room_at_the_most_crowded_address(monkeypatch: pytest
     monkeypatch.setattr(listening.BoundedServer, "most", 20)
     with listened(small) as own, ExitStack() as stack:
         friend = stack.enter_context(connected(own))
-        new_names = [stack.enter_context(connected(own, THERE)) for _ in range(30)]
-        until(lambda: still_open(new_names) <= 20)
+        idle = [stack.enter_context(connected(own, THERE)) for _ in range(30)]
+        until(lambda: still_open(idle) <= 20)
         assert is_open(friend)
         friend.setblocking(True)
         friend.sendall(b"GET / HTTP/1.1\r\nHost: localhost\r\n\r\n")

@@ -1,4 +1,4 @@
-"""The result of a trial, in one plain sentence each: the verdict, its design and the two sharper measures."""
+"""The result of a trial, in one plain sentence each: the verdict, its design and the two auxiliary measures."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """A trial: side A against side B, each a club or a club's setup, out of a player's valued shots.
 
 Compared from like starts (lie by distance band, the distance in its band as covariate, see `matched`), in strokes
-gained a shot and over a typical round, with two sharper measures beside it. Every ball counts, extra balls too: both
+gained a shot and over a typical round, with two auxiliary measures beside it. Every ball counts, extra balls too: both
 clubs hit from one spot in a practice round are a stratum of their own, the fairest comparison there is.
 
 Sides that share hardly a round, as two setups of a club do, are corrected by what the player's other clubs did over the

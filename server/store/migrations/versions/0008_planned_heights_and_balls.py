@@ -40,7 +40,7 @@ def upgrade() -> None:
 
 
 def _fill(kind: str, name: str, sound: Callable[[Any], bool]) -> None:
-    """Write the field of this name into the rows of the records whose speaking version has it."""
+    """Write the field of this name into the rows of the records whose winning version has it."""
     connection = op.get_bind()
     ids = sorted(connection.execute(STATED, {"kind": kind, "mention": f'%"{name}"%'}).scalars())
     write = sa.text(f'UPDATE "{kind}" SET {name} = :value WHERE record_id = :record_id')
