@@ -4,8 +4,9 @@ The question is that of M. Broadie and S. Ko, "A simulation model to analyze the
 on golf scores", Proceedings of the 2009 Winter Simulation Conference. Its tables could not be read, so no figure of it
 stands here. Side spread and driving distance by group: amateur_groups_2008.csv (M. Broadie, Science and Golf V, 2008).
 That one degree straighter is worth about 0.76 strokes a round to a tour golfer is from memory (M. Broadie, Every Shot
-Counts, 2014): size only, within a factor of two, which was written down before the test was run on these holes. That
-direction costs more than distance with a long club, and a worse golfer more, is common practice, no source.
+Counts, 2014; no quotation of it was found): size only, within a factor of two, which was written down before the test
+was run on these holes. That direction costs more than distance with a long club, and a worse golfer more, is common
+practice, no source.
 
 What none of them prints is set so: the spread in length by group, one hole of two with trees on one side and out of
 bounds on the other, a fairway of 32 yd, 14 driving holes a round, curves from near the hole as in

@@ -8,8 +8,9 @@ Source: J. Cohen, Statistical Power Analysis for the Behavioral Sciences, 1988, 
 Cohen's tables and to R's documented example. The design effect is Kish's.
 
 The standard deviation is estimated itself, so the number has a range: with f degrees of freedom f s^2 / sigma^2 has
-the chi-square distribution, and the shots needed are worked out at both ends of sigma's interval. Source, from memory:
-R. H. Browne, Statistics in Medicine 14, 1995, 1933-1940 (the upper limit of a pilot's variance for a study's size).
+the chi-square distribution, and the shots needed are worked out at both ends of sigma's interval. Source: R. H. Browne,
+Statistics in Medicine 14, 1995, 1933-1940, doi 10.1002/sim.4780141709 (the upper limit of a pilot's variance for a
+study's size), through R's package ssPilot, whose vignette computes that limit alike.
 """
 
 from __future__ import annotations

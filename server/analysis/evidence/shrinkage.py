@@ -17,9 +17,12 @@ with w_g = 1/(v_g + tau^2) and V the mean of all v weighted by w; for one estima
 variances the second part is B v/k. The interval is shrunk_g +- q s_g, q the normal quantile for known
 variances and Student's for estimated ones. Tests measure how often it holds the truth.
 
-Sources: B. Efron and C. Morris, JASA 70, 1975, 311-319; C. Morris, JASA 78, 1983, 47-55 (factor and error for unequal
-variances, the error from memory; there the centre is a regression's); R. DerSimonian and N. Laird, Controlled Clinical
-Trials 7, 1986, 177-188, and the method of Paule and Mandel (tau^2, both held to statsmodels in tests).
+Sources: B. Efron and C. Morris, JASA 70, 1975, 311-319; C. Morris, JASA 78, 1983, 47-55: the factor, as A. Sacarny's
+ebayes for Stata computes it (there the centre is a regression's), and for equal variances the third part,
+2 B^2 (y - c)^2/(k - r - 2), equations 4.1 and 4.2, as the manual of R's package mfrmr quotes them; its factor
+w_g (V + tau^2), 1 for equal variances, and u_g for given centres were read nowhere and are held by the coverage alone;
+R. DerSimonian and N. Laird, Controlled Clinical Trials 7, 1986, 177-188, and the method of Paule and Mandel (tau^2,
+both held to statsmodels in tests).
 """
 
 from __future__ import annotations

@@ -19,9 +19,9 @@ data say, the jackknife over rounds, since the starts of a hole, and holes of a 
 with S the smoother, D the variances of the cells, f_r the fit without the r-th of g groups of rounds; t with g - 1
 degrees of freedom.
 
-Sources, from memory: R. E. Barlow, D. J. Bartholomew, J. M. Bremner and H. D. Brunk, Statistical Inference under Order
-Restrictions, 1972 (pooling); D. Nychka, JASA 83, 1988, 1134-1143 (intervals of a smoother that hold on average over
-its points). The tests measure how often the intervals hold the truth.
+Sources: F. M. T. A. Busing, J. Stat. Software 102, Code Snippet 1, 2022 (pooling: scipy's `isotonic_regression` follows
+it); D. Nychka, JASA 83, 1988, 1134-1143, abstract (intervals of a smoother that hold on average over its points). The
+tests measure how often the intervals hold the truth.
 
 Observed: from every start of the ball of record on finished holes, the strokes that were still needed, penalties
 included. They are averages over starts, so nothing is assumed of how a shot's value splits. Method: ridge regression in

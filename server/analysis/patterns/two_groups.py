@@ -11,10 +11,11 @@ normal group by the Bayesian information criterion, BIC = k ln n - 2 ln L, of k 
 named where it is lower by `GAIN` or more, and their middles lie more than `APART` spreads apart: nearer ones have one
 top between them.
 
-Sources, from memory: G. Schwarz, Annals of Statistics 6, 1978, 461-464 (BIC); R. E. Kass and A. E. Raftery, JASA 90,
-1995, 773-795 (2 to 6 positive, 6 to 10 strong); K. M. Ashman, C. M. Bird and S. E. Zepf, Astronomical Journal 108,
-1994, 2348-2361 (more than two spreads apart for a clean separation; two equal normal groups have two tops beyond it).
-Tests hold the fit to scikit-learn and measure how often one group is called two.
+Sources: G. Schwarz, Annals of Statistics 6, 1978, 461-464 (BIC); R. E. Kass and A. E. Raftery, JASA 90, 1995, 773-795
+(2 to 6 positive, 6 to 10 strong; read in the manual of R's package pcal); K. M. Ashman, C. M. Bird and S. E. Zepf,
+Astronomical Journal 108, 1994, 2348-2361, doi 10.1086/117248 (two normal groups of one spread and size show two tops
+from two spreads apart on; they also found a likelihood ratio unreliable below 50 values; both quoted). Tests hold the
+fit to scikit-learn and measure how often one group is called two.
 """
 
 from __future__ import annotations

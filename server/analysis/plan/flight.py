@@ -11,7 +11,7 @@ the way: a drive that carries 250 yd and lands at 38 degrees leaves at 11 and ri
 
 Carry shares and angles of descent by type of club are choices of this tool; common practice, no source, lists 35 to 40
 degrees for drivers and about 50 for wedges. What a ball runs on from there is of the order of A. R. Penner's model of
-the bounce (Canadian Journal of Physics 80 (2002) 931-940), which the tests run from memory.
+the bounce (Canadian Journal of Physics 80 (2002) 931-940), which the tests run as others quote it.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 A distribution is an array over 1, 2, ... K strokes, or over 0, 1, ... of a sum. Tilting multiplies the chance of k
 strokes by exp(t k) and keeps everything else of the shape; t is chosen so that the mean is the one that is asked for
-(an exponential family; O. Barndorff-Nielsen, Information and Exponential Families, 1978, from memory).
+(exponential tilting; M. J. Wurm and P. J. Rathouz, R Journal 10(1) (2018) 288-307, first section).
 """
 
 from __future__ import annotations

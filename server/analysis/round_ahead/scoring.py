@@ -2,9 +2,10 @@
 whether the forecast beats a naive one.
 
 The place of a score y in its forecast F is drawn evenly from F(y - 1) to F(y), so that places are even between 0
-and 1 when forecasts are right (randomised probability integral transform; A. P. Dawid, JRSS A 147 (1984) 278-292; J. B.
-Smith, Journal of Forecasting 4 (1985) 283-291, from memory). The continuous ranked probability score in strokes is the
-sum of (F(x) - [x >= y])^2 over integers x; less is better (T. Gneiting and A. E. Raftery, JASA 102 (2007) 359-378).
+and 1 when forecasts are right (probability integral transform: T. Gneiting, F. Balabdaoui and A. E. Raftery, JRSS B 69
+(2007) 243-268, section 3.1; the draw within a step: P. K. Dunn and G. K. Smyth, J. Comp. Graph. Statistics 5 (1996)
+236-244, read in the manual of R's package regressinator). The continuous ranked probability score in strokes is the sum
+of (F(x) - [x >= y])^2 over integers x; less is better (T. Gneiting and A. E. Raftery, JASA 102 (2007) 359-378).
 
 The naive forecast is a normal with mean and standard deviation of the player's earlier scores beside par on the course.
 """
