@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'de9b727813d1',
+  version: 'e6db81ff034a',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -19,7 +19,7 @@ const ASSETS = {
     '/js/game/closings.js': '9bef4f4dde1e4abb3629c02271a45d56b26fec8a4575530d78bac39c11783243',
     '/js/game/club-labels.js': '4ac8f36841d91c1cacdcdce6c361bd737056e5a4343b2eaf21f6b974edb14ede',
     '/js/game/competition-lock.js': '4c5f5457fc2bcec2f54b0d2c4bd025c4f2da06d70329e01955491b12b4c9f3e5',
-    '/js/game/distances.js': 'dffe78ee192b02f23624f1cc1a6434e5e76c28d4b9469eb1ef19cf4713864c27',
+    '/js/game/distances.js': '6ae1dc741568e0a57c751746bff28dd725b1f8228ad7c5c0f95923c8460991fa',
     '/js/game/expected-strokes.js': 'befb16510dd76de84dea04cf52c0d32e2a039a7c8bf3528ed0c60405c387f215',
     '/js/game/guess.js': '4bb48e46d54ed5593116b50f7696abe8ce8c5ffc060790ccae30ea05e03c8765',
     '/js/game/hole-conditions.js': '6a180d0ac2e3ada1a66d2dbe44840a5c9961200abddf65b6f3576b7d9ec95062',

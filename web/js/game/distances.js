@@ -97,7 +97,7 @@ export function median(values) {
 }
 
 /**
- * First guesses of full-swing distance in yards, used only to prefill until the player's own shots are known. From memory;
+ * First guesses of full-swing distance in yards, used only to prefill until the player's own shots are known. Invented;
  * the step of 12 to 15 yd between irons is common practice, no source.
  * @type {Record<string, number>}
  */
