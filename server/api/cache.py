@@ -101,7 +101,7 @@ def cached_large_answers() -> Cache:
 
 
 def cached_plans() -> Cache:
-    """Plans, bags and rounds beforehand as documents: two rounds of eighteen holes, about 0.5 MB each."""
+    """Plans, bags and predicted rounds as documents: two rounds of eighteen holes, about 0.5 MB each."""
     return _cache("plans", Cache(MOST_PLANS))
 
 

@@ -1,4 +1,4 @@
-"""The round beforehand, and the check of such forecasts against the rounds that were then played."""
+"""The predicted round, and the check of such forecasts against the rounds that were then played."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def _answer(player_id: UUID, query: dict[str, Any], document: Callable[..., Any]
 
 @blueprint.route("/<uuid:player_id>/round-ahead")
 class RoundAhead(MethodView):
-    """The round beforehand."""
+    """The predicted round."""
 
     @blueprint.arguments(RoundAheadQuery, location="query")
     @blueprint.response(200, schema_of(RoundAheadDocument))
@@ -89,7 +89,7 @@ class RoundAhead(MethodView):
 
 @blueprint.route("/<uuid:player_id>/rounds-checked")
 class RoundsChecked(MethodView):
-    """Rounds foretold from the rounds before them."""
+    """Rounds predicted from the rounds before them."""
 
     @blueprint.arguments(HolesQuery, location="query")
     @blueprint.response(200, schema_of(RoundsCheckedDocument))

@@ -1,4 +1,4 @@
-"""The command for the round beforehand."""
+"""The command for the predicted round."""
 
 from __future__ import annotations
 
@@ -94,7 +94,7 @@ OPTION: Final = {
 
 
 def round_table(document: RoundAheadDocument) -> str:
-    """The round beforehand: the sentence, the scores as bars, and a line a hole."""
+    """The predicted round: the sentence, the scores as bars, and a line a hole."""
     most = max(row["chance"] for row in document["scores"])
     bars = [
         [

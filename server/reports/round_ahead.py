@@ -1,4 +1,4 @@
-"""The round beforehand, and the check of such forecasts against the rounds that were then played."""
+"""The predicted round, and the check of such forecasts against the rounds that were then played."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pandas as pd
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.plan.flight import USUAL_DAY, Day
 from server.analysis.plan.hole_to_play import HoleToPlay
-from server.analysis.round_ahead.checked import ROUNDS_BEFORE, Foretold, check_rounds
+from server.analysis.round_ahead.checked import ROUNDS_BEFORE, RoundForecast, check_rounds
 from server.analysis.round_ahead.counts import interval, mean_and_variance
 from server.analysis.round_ahead.form import FULL_ROUND, Form, form_of
 from server.analysis.round_ahead.playing import (
@@ -41,8 +41,8 @@ from server.reports.plan import CAUTION, PlanError, day_row, hole_to_play, tees_
 from server.reports.round_ahead_rows import (
     CoverageRow,
     ForecastScore,
-    ForetoldRound,
     HoleChances,
+    PredictedRound,
     RoundAheadDocument,
     RoundsCheckedDocument,
     ScoreChance,
@@ -110,7 +110,7 @@ def round_ahead_document(
     *,
     progress: Progress | None = None,
 ) -> RoundAheadDocument:
-    """The round beforehand. `course`: name and tees; `maps`: hole -> features as text. PlanError names what is wrong;
+    """The predicted round. `course`: name and tees; `maps`: hole -> features as text. PlanError names what is wrong;
     StoppedError as `progress` raises it."""
     tees, holes, unmapped = round_to_play(course, maps, asked)
     known = known_of(valued, baseline, player.plays)
@@ -242,7 +242,7 @@ def rounds_checked_document(
     *,
     progress: Progress | None = None,
 ) -> RoundsCheckedDocument:
-    """Every round on a course, foretold from the rounds before it. Errors as `round_ahead_document`."""
+    """Every round on a course, predicted from the rounds before it. Errors as `round_ahead_document`."""
     _, holes, _ = round_to_play(course, maps, asked)
     there = {str(one["name"]) for one in course[1]}
 
@@ -273,13 +273,13 @@ def rounds_checked_document(
         "few": few,
         "words": few or _checked_words(len(found), hits, sum(chance for *_, chance in ranges), skill),
         "inside": hits,
-        "foretold_inside": float(sum(chance for *_, chance in ranges)),
+        "expected_inside": float(sum(chance for *_, chance in ranges)),
         "coverage": [_coverage(forecasts, share) for share in COVERAGES] if found else [],
         "fifths": histogram(forecasts),
         "fifths_band": [len(found) * end for end in band(len(found), 1 / BINS)] if found else [0.0, 0.0],
         "skill": skill,
         "solved": times,
-        "rounds": [_foretold(one, low, high) for one, (low, high, _) in zip(found, ranges, strict=True)],
+        "rounds": [_predicted(one, low, high) for one, (low, high, _) in zip(found, ranges, strict=True)],
         "caution": CAUTION,
     }
 
@@ -294,11 +294,11 @@ def _few(count: int) -> str | None:
     )
 
 
-def _checked_words(count: int, inside_: int, foretold: float, skill: ForecastScore | None) -> str:
+def _checked_words(count: int, inside_: int, predicted: float, skill: ForecastScore | None) -> str:
     """What the check shows, in two sentences."""
     first = (
         f"Of {count} rounds predicted from earlier rounds {inside_} were within the range of 8 "
-        f"rounds in 10; {foretold:.0f} were expected."
+        f"rounds in 10; {predicted:.0f} were expected."
     )
     if skill is None or skill["error"] is None:
         return first
@@ -331,7 +331,7 @@ def _skill(forecasts: list[Forecast]) -> ForecastScore | None:
     }
 
 
-def _foretold(one: Foretold, low: int, high: int) -> ForetoldRound:
+def _predicted(one: RoundForecast, low: int, high: int) -> PredictedRound:
     return {
         "played_on": one.played_on.isoformat(),
         "tees": one.tees,

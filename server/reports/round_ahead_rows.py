@@ -1,4 +1,4 @@
-"""A round beforehand and the check of such forecasts, key by key."""
+"""A predicted round and the check of such forecasts, key by key."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ class ScoreChance(TypedDict):
 
 
 class HoleChances(TypedDict):
-    """One hole beforehand: chances beside par add up to 1."""
+    """One predicted hole: chances beside par add up to 1."""
 
     number: int
     par: int
@@ -44,7 +44,7 @@ class HoleChances(TypedDict):
 
 
 class ScoreSpread(TypedDict):
-    """Where the spread of the round comes from: standard deviations in strokes, of the holes that are foretold."""
+    """Where the spread of the round comes from: standard deviations in strokes, of the holes that are predicted."""
 
     holes: Annotated[float, "of independent holes"]
     form: Annotated[float, "of the form of the day"]
@@ -53,7 +53,7 @@ class ScoreSpread(TypedDict):
 
 
 class RoundAheadDocument(OfPlayer):
-    """The round beforehand: the score's distribution over the holes that have a map."""
+    """The predicted round: the score's distribution over the holes that have a map."""
 
     course: str
     tees: str
@@ -74,8 +74,8 @@ class RoundAheadDocument(OfPlayer):
     caution: str
 
 
-class ForetoldRound(TypedDict):
-    """One round, foretold from the rounds before it alone, and what came."""
+class PredictedRound(TypedDict):
+    """One round, predicted from the rounds before it alone, and what came."""
 
     played_on: Day
     tees: str | None
@@ -109,7 +109,7 @@ class ForecastScore(TypedDict):
 
 
 class RoundsCheckedDocument(OfPlayer):
-    """Rounds foretold from the rounds before them, beside what came."""
+    """Rounds predicted from the rounds before them, beside what came."""
 
     course: str
     baseline: BaselineNamed
@@ -117,11 +117,11 @@ class RoundsCheckedDocument(OfPlayer):
     few: Annotated[str | None, "why there is no answer; null when there is one"]
     words: str
     inside: Annotated[int, "scores within their range of 8 rounds in 10"]
-    foretold_inside: Annotated[float, "how many the ranges expect, more than 8 in 10 since scores are whole"]
+    expected_inside: Annotated[float, "how many the ranges expect, more than 8 in 10 since scores are whole"]
     coverage: list[CoverageRow]
     fifths: Annotated[list[float], "scores in each fifth of their forecasts, best fifth first; even when right"]
     fifths_band: Annotated[list[float], "by chance alone each of them lies between these two 9 times in 10"]
     skill: ForecastScore | None
     solved: Annotated[int, "how many times the holes were solved anew"]
-    rounds: list[ForetoldRound]
+    rounds: list[PredictedRound]
     caution: str

@@ -59,8 +59,8 @@ def beyond_plan(kind: str, rounds: int, rng: np.random.Generator) -> Floats:
 
 
 def season_forecast(kind: str, rounds: int, seed: int) -> Forecast:
-    """The last round of a season of `rounds`, foretold from those before it. What is not known of the patterns hits the
-    round that is foretold alone, as it lies in the plan of all rounds before."""
+    """The last round of a season of `rounds`, predicted from those before it. What is not known of the patterns hits
+    the predicted round alone, as it lies in the plan of all rounds before."""
     rng = np.random.default_rng(seed)
     holes = known_holes()
     shifts = beyond_plan(kind, rounds, rng)

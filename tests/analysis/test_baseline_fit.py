@@ -1,4 +1,4 @@
-"""Own baselines: a planted offset is found, held-out rounds are foretold better, little data changes nothing."""
+"""Own baselines: a planted offset is found, held-out rounds are predicted better, little data changes nothing."""
 
 from __future__ import annotations
 
@@ -94,7 +94,7 @@ def made(table: Any) -> Baseline:
 
 @pytest.mark.simulation
 @pytest.mark.parametrize("seed", some([11, 12, 13, 14], 0))
-def test_held_out_rounds_are_foretold_better(seed: int):
+def test_held_out_rounds_are_predicted_better(seed: int):
     """Fitted to 30 rounds, compared on 200 others: the squared error of strokes to hole out falls."""
     own = made(fit_baseline(starts_of(seed, 30, WEAKER), TOUR))
     fresh = starts_of(seed + 100, 200, WEAKER)

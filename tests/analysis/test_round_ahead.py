@@ -1,4 +1,4 @@
-"""Rounds beforehand against closed forms, exact sums, holes played out by other code, and simulated seasons."""
+"""Predicted rounds against closed forms, exact sums, holes played out by other code, and simulated seasons."""
 
 from __future__ import annotations
 

@@ -47,7 +47,7 @@ def shots() -> pd.DataFrame:
     return season(12, 1, 0.0)
 
 
-def test_a_round_is_foretold_from_earlier_days_alone(shots: pd.DataFrame, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_round_is_predicted_from_earlier_days_alone(shots: pd.DataFrame, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whatever happens on the day and after it; two rounds of one day do not know each other."""
     seen: list[tuple[pd.Timestamp, int]] = []
     real = checked.known_of
@@ -72,7 +72,7 @@ def test_a_round_is_foretold_from_earlier_days_alone(shots: pd.DataFrame, monkey
         assert last.date() < first.played_on
 
 
-def test_unfinished_rounds_are_not_foretold_and_still_count_before(shots: pd.DataFrame) -> None:
+def test_unfinished_rounds_are_not_predicted_and_still_count_before(shots: pd.DataFrame) -> None:
     """A picked-up hole has no score: its round is left out of the check, its other holes stay in what came before."""
     holed = shots["holed"] & shots["round_id"].eq("r008") & shots["hole"].eq(2)
     picked = shots.assign(holed=shots["holed"] & ~holed, picked_up=holed)

@@ -1,4 +1,4 @@
-"""The round beforehand over HTTP: holes without a map by name, an answer that is kept, bad input in one line."""
+"""The predicted round over HTTP: holes without a map by name, an answer that is kept, bad input in one line."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ HOLES = {1: (3, 170.0), 2: (3, 165.0)}
 
 def made_season(rounds: int = 3, *, tapped: bool = True, mapped: bool = True) -> Season:
     """Rounds of two par 3s, of which the first is mapped: an iron at the hole, ten balls of it, and two putts."""
-    made = Season(f"Foretold {uuid4()}")
+    made = Season(f"Predicted {uuid4()}")
     iron, putter = made.club("7 iron", "iron"), made.club("putter", "putter")
     tees = [{"name": "white", "holes": [{"number": n, "par": par, "length_yd": yd} for n, (par, yd) in HOLES.items()]}]
     course = made.put("course", "course", {"name": "Blottingham Heath", "tees": tees})
@@ -52,7 +52,7 @@ def season() -> Season:
     return made_season()
 
 
-def test_mapped_holes_are_foretold_and_the_others_named(client: FlaskClient, season: Season) -> None:
+def test_mapped_holes_are_predicted_and_the_others_named(client: FlaskClient, season: Season) -> None:
     address = stored(client, season)
     made = client.get(f"{address}/{asked(season)}").get_json()
     assert made["unmapped"] == [2]
@@ -122,7 +122,7 @@ def test_without_shots_or_without_any_map_it_says_why(client: FlaskClient) -> No
         address = stored(client, made)
         for what in ("round-ahead", "rounds-checked"):
             if what == "rounds-checked" and field == "player":
-                continue  # nobody is foretold: see below
+                continue  # nobody is predicted: see below
             (fault,) = problem(client.get(f"{address}/{asked(made, what)}"), 422)["errors"]
             assert fault["field"] == field
             assert words in fault["message"]
@@ -137,7 +137,7 @@ def test_with_few_rounds_the_check_reports_that_nothing_is_clear(client: FlaskCl
     assert made["few"].startswith("No round to check by: too few to judge the predictions")
 
 
-def test_every_round_is_foretold_from_those_before_it_alone(client: FlaskClient) -> None:
+def test_every_round_is_predicted_from_those_before_it_alone(client: FlaskClient) -> None:
     """The forecast of a round is the same whatever was played on that day and after it."""
     long, short = made_season(8), made_season(7)
     documents: list[Any] = []

@@ -30,7 +30,7 @@ def test_efron_morris_factor_and_eighteen_averages(method: str) -> None:
     assert found.centre == pytest.approx(np.full(18, grand), abs=1e-12)
 
 
-def test_efron_morris_shrunk_averages_foretell_the_rest_of_the_season() -> None:
+def test_efron_morris_shrunk_averages_predict_the_rest_of_the_season() -> None:
     """Published (1977): the raw averages' total squared error is 3.5 times that of the shrunk ones."""
     raw = np.array([int(row["hits_in_45"]) / 45 for row in BATTERS])
     rest = np.array([float(row["rest_average"]) for row in BATTERS])
@@ -56,7 +56,7 @@ def test_between_variance_agrees_with_statsmodels(method: str, theirs: str) -> N
     assert found.between_sd == pytest.approx(np.sqrt(wanted.tau2), abs=1e-7)
 
 
-def test_efron_morris_intervals_foretell_the_rest_of_the_season() -> None:
+def test_efron_morris_intervals_predict_the_rest_of_the_season() -> None:
     """None are printed there: our own count on their data. 90 % intervals of the shrunk averages hold
     16 of the 18 averages of the rest of the season, as those of the raw ones do, and are 0.58 times as wide."""
     raw = np.array([int(row["hits_in_45"]) / 45 for row in BATTERS])

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: 'e6db81ff034a',
+  version: '66e98cb1c994',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -218,9 +218,9 @@ const ASSETS = {
     '/js/views/ranks.js': '814fc5094a459c8c72380f99821dfd51cdd2c8c4b58a480443a810acef8be1ef',
     '/js/views/report-tables.js': '5eacaadb060987220828f087bc62a575162d40fb3593e7dd5c63538533935c94',
     '/js/views/report.js': '6fb8a1b840eb73761db6772ccf48ac83d403b40f2c765d9b9920ad5357c4d62d',
-    '/js/views/round-ahead.js': 'd0fb97da77673d820d88f406e4689b9dd8b29c3464f51553504a7cd119803e26',
+    '/js/views/round-ahead.js': 'df3dc43b33e0209773e9509b4a8cdb1ac5320a8e185bc29980a022cc2e360062',
     '/js/views/round-plan.js': 'bd3adc326d93b82a088840de5a33c722304286b0241d6c7876e58f870e68f336',
-    '/js/views/score-ahead.js': '6587749b07a490c7583dbd2fdfb0881327dc807cde84682c8135f97445ffee36',
+    '/js/views/score-ahead.js': '8441962754c56ff1db3eca837b27d93dfd7d1a5938ca40dbd8626b7c6eef9b04',
     '/js/views/screen.js': '334dc4ab4d7bd4029d13612ed52d4befacf33c9c199e4be6f68e3bc174b347bb',
     '/js/views/shapes-view.js': '2d6331ff2764503a75fd7e70fa38ed5496a3d804cc164b4eca7957fcd5bab514',
     '/js/views/shapes.js': '6a851a1399331aa492d6cb437d3a9ccfb27e2576c2fc4ac6949953020ce47b04',

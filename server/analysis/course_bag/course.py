@@ -1,4 +1,4 @@
-"""The bag for a course: what each club is worth over its holes, and what a change of a club or of the putting would be.
+"""The bag for a course: what each club is worth over its holes, and what changing a club or the putting would bring.
 
 Every hole becomes a table of choices (`table`), each bag is solved on it (`bags`), and what bags cost is worked out
 again under drawn patterns (`drawn`). Nearer the hole than the shortest swing that is planned the player's own curves

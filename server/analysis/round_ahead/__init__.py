@@ -1,1 +1,1 @@
-"""The round beforehand: how a player's scores spread, hole by hole and for the round, and how often that came true."""
+"""The predicted round: how a player's scores spread, by hole and for the round, and how well predictions did."""

@@ -1,4 +1,4 @@
-"""Rounds foretold from the rounds before them alone, beside what came.
+"""Rounds predicted from the rounds before them alone, beside their scores.
 
 Each round is predicted from shots of earlier days alone. Holes are solved anew `MOST_SOLVED` times at most, each time
 that the earlier rounds have grown by the same factor, for patterns hardly change from one round to the next; what play
@@ -38,10 +38,10 @@ from server.analysis.round_ahead.score_ahead import NEAR_WORTH, moved, score_ahe
 from server.analysis.round_ahead.scoring import Forecast, naive_forecast
 
 ROUNDS_BEFORE: Final = 5
-"""A round is foretold when the player had so many before it."""
+"""A round is predicted when the player had so many before it."""
 MOST_SOLVED: Final = 3
 MOST_ROUNDS: Final = 60
-"""The latest so many rounds are foretold. These three are choices of this tool."""
+"""The latest so many rounds are predicted. These three are choices of this tool."""
 CHECK_BALLS: Final = 2048
 
 Holes = Callable[[str | None], Sequence[HoleToPlay]]
@@ -49,8 +49,8 @@ Holes = Callable[[str | None], Sequence[HoleToPlay]]
 
 
 @dataclass(frozen=True, eq=False)
-class Foretold:
-    """One round: the day, tees, how many holes, their par, and the forecast beside what came. `rounds_before`: whose
+class RoundForecast:
+    """One round: the day, tees, how many holes, their par, and the forecast beside the score. `rounds_before`: whose
     shots it is based on."""
 
     played_on: date
@@ -63,7 +63,7 @@ class Foretold:
 
 @dataclass(frozen=True, eq=False)
 class _Solved:
-    """Holes as they were foretold up to a day."""
+    """Holes as they were predicted up to a day."""
 
     known: Known
     made: list[HoleAhead]
@@ -83,8 +83,8 @@ def check_rounds(
     most_solved: int = MOST_SOLVED,
     balls: int = CHECK_BALLS,
     cell_yd: float = 3.0,
-) -> tuple[list[Foretold], int]:
-    """Foretell every round on a course that was finished on these holes, the latest `MOST_ROUNDS`, oldest first; and
+) -> tuple[list[RoundForecast], int]:
+    """Predict every round on a course that was finished on these holes, the latest `MOST_ROUNDS`, oldest first; and
     how many times the holes were solved. Rounds before which no club could be planned with are left out."""
     rounds = played_rounds(valued, course, numbers)
     days = pd.to_datetime(rounds.rounds["played_on"]).to_numpy(dtype="datetime64[D]")
@@ -93,7 +93,7 @@ def check_rounds(
     complete = rounds.rounds["finished"].to_numpy(dtype=np.bool_)
     wanted = np.flatnonzero((before >= ROUNDS_BEFORE) & complete)[-MOST_ROUNDS:]
     again = _solved_at(before[wanted], most_solved)
-    found: list[Foretold] = []
+    found: list[RoundForecast] = []
     now: _Solved | None = None
     times = 0
     for place, number in enumerate(wanted):
@@ -105,7 +105,7 @@ def check_rounds(
             now = _solve(known_of(earlier, baseline, plays), from_tees, report, balls, cell_yd) or now
             times += 1
         if now is not None:
-            found.append(_foretell(now, rounds, int(number), int(before[number])))
+            found.append(_predict(now, rounds, int(number), int(before[number])))
     return found, times
 
 
@@ -135,7 +135,7 @@ def _solve(
     return _Solved(known, made, holes, unknown_of(made, known.rounds))
 
 
-def _foretell(now: _Solved, rounds: PlayedRounds, number: int, before: int) -> Foretold:
+def _predict(now: _Solved, rounds: PlayedRounds, number: int, before: int) -> RoundForecast:
     """One round by the rounds of earlier days."""
     row = rounds.rounds.iloc[number]
     past = past_of(now.known, now.made, now.holes, rounds).until(before)
@@ -146,7 +146,7 @@ def _foretell(now: _Solved, rounds: PlayedRounds, number: int, before: int) -> F
     unknown = now.unknown * (now.known.rounds + NEAR_WORTH) / (max(before, now.known.rounds) + NEAR_WORTH)
     made = score_ahead(chances, form_of(past), unknown)
     naive = naive_forecast(_over_par(rounds, before), int(row["par"]), int(done.sum()) / FULL_ROUND)
-    return Foretold(
+    return RoundForecast(
         pd.Timestamp(row["played_on"]).date(),
         None if pd.isna(row["tees"]) else str(row["tees"]),
         int(row["holes"]),

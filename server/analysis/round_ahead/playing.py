@@ -1,7 +1,7 @@
-"""All holes of a round played beforehand, from a player's shots up to a day.
+"""All holes of a round simulated, from a player's shots up to a day.
 
 Holes are solved on cells of `CELL_YD`, a little wider than those of the plan of one shot. In the demo 18 holes of the
-plan then add up to 0.16 strokes more; the rounds before take that back, and what is foretold moves by 0.01.
+plan then add up to 0.16 strokes more; the rounds before take that back, and what is predicted moves by 0.01.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ def holes_ahead(
     cell_yd: float = CELL_YD,
     progress: Progress | None = None,
 ) -> list[HoleAhead]:
-    """Solve the holes and play each beforehand. `progress`: called with the share done, may raise `StoppedError`.
+    """Solve the holes and simulate each. `progress`: called with the share done, may raise `StoppedError`.
 
     NoClubError when no club can be planned with; ValueError as `solve` and `tee_shot` raise it, naming the hole.
     """
@@ -110,8 +110,8 @@ def _part(progress: Progress | None, place: int, of: int) -> Progress | None:
 
 @dataclass(frozen=True, eq=False)
 class PlayedRounds:
-    """Rounds on a course over the holes that are foretold, oldest first: one row of `rounds` each (round_id, played_on,
-    tees, holes, par, score, finished: every hole that was begun was finished), and which holes (n, h)."""
+    """Rounds on a course over the predicted holes, oldest first: one row of `rounds` each (round_id, played_on, tees,
+    holes, par, score, finished: every hole that was begun was finished), and which holes (n, h)."""
 
     rounds: pd.DataFrame
     finished: np.ndarray

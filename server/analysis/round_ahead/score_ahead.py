@@ -1,4 +1,4 @@
-"""The score of a round beforehand: holes, form and what is not known, as one distribution.
+"""The score of a predicted round: holes, form and what is not known, as one distribution.
 
 Each hole has a distribution of its own (`hole_ahead`). Form, what play costs beyond the plan, and what is not known of
 the patterns are one number of strokes in 18 holes, the same for all holes of the round: it tilts them together
@@ -29,7 +29,7 @@ NEAR_VARIANCE: Final = 0.25
 
 @dataclass(frozen=True, eq=False)
 class ScoreAhead:
-    """A round beforehand. `round`: chance of 0, 1, ... strokes; `holes`: of 1, 2, ... on each hole (h, K)."""
+    """A predicted round. `round`: chance of 0, 1, ... strokes; `holes`: of 1, 2, ... on each hole (h, K)."""
 
     round: Floats
     holes: Floats

@@ -1,4 +1,4 @@
-/** The score of the round beforehand: asked for with a button, since it takes the server half a minute; the last answer stays. */
+/** The score of the predicted round: asked for with a button, since it takes the server half a minute; the last answer stays. */
 import { h } from '../ui/elements.js';
 import { figure, table } from '../charts/figure.js';
 import { scoreBars } from '../charts/score-bars.js';

@@ -1,4 +1,4 @@
-/** The score of a round beforehand: which course, then how likely each score is. */
+/** The score of a predicted round: which course, then how likely each score is. */
 import { addressOf, plannedFilters } from './address.js';
 import { h } from '../ui/elements.js';
 import { courseAndTees, noMap } from './plan-choosers.js';
