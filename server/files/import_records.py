@@ -4,23 +4,52 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import repeat
-from operator import itemgetter
-from typing import Any, Final
+from functools import cached_property
+from typing import Any, Final, NamedTuple
 from uuid import UUID
 
-from server.files.shots_blocks import FIRST_ROUND, TableRow
+from server.files.shots_blocks import FIRST_ROUND
+from server.files.shots_rounds import Rounds
 from server.game.lies import GREEN
+from server.game.shots_in_columns import InColumns
 from server.records.json_types import RecordBody
-from server.records.many_shots import NAMES, ShotValues
+from server.records.many_shots import NAMES, Column, ShotColumns
 from server.records.named_ids import bytes_of, named_id
 from server.records.shot_fields import SHOT_FIELDS
 from server.store.rows import HoleRow, TeesRow
 
 Record = tuple[str, RecordBody]
-ToldRecord = tuple[str, RecordBody | ShotValues]
+NO_SHOTS: Final = ShotColumns([], {name: [] for name in NAMES})
+
+
+class Told(NamedTuple):
+    """What a table says. `records`: id -> (kind, body); `shots`: shots besides; `before`: how many of the shots come
+    before each record, none where it is not named."""
+
+    records: Mapping[str, Record]
+    shots: ShotColumns = NO_SHOTS
+    before: Mapping[str, int] = {}
+
+    def single(self, apart: Collection[int]) -> Iterator[tuple[int, str, str, RecordBody]]:
+        """The records, and the shots at these places, in order: how many of the other shots come before each, its id,
+        kind and body."""
+        waiting, done = sorted(apart), 0
+        for record_id, (kind, body) in self.records.items():
+            before = self.before.get(record_id, 0)
+            while done < len(waiting) and waiting[done] < before:
+                yield waiting[done] - done, self.shots.record_ids[waiting[done]], "shot", self.shots.body(waiting[done])
+                done += 1
+            yield before - done, record_id, kind, body
+        for passed, place in enumerate(waiting[done:], start=done):
+            yield place - passed, self.shots.record_ids[place], "shot", self.shots.body(place)
+
+    def one_by_one(self) -> Told:
+        """The same without shots besides; of several records of one id the last."""
+        every = range(len(self.shots))
+        return Told({record_id: (kind, body) for _, record_id, kind, body in self.single(every)})
+
 
 _SORT_WORDS: Final = (
     ("driver", re.compile(r"driver|^1 ?w$|^d$")),
@@ -32,8 +61,6 @@ _SORT_WORDS: Final = (
 )
 _OPTIONAL: Final = tuple(field.name for field in SHOT_FIELDS if field.nullable and field.cells)
 _MARKS: Final = ("picked_up", "provisional")
-_OF_ROW: Final = itemgetter(*({"club_id": "club", "at": "club"}.get(name, name) for name in NAMES))
-_ROUND, _CLUB, _AT, _HOLED, *_MARKED = map(NAMES.index, ("round_id", "club_id", "at", "holed", *_MARKS))
 _LEFT_OUT: Final = "position"
 """A table leaves positions out unless the player shares them: a blank one says nothing."""
 _TIED: Final = frozenset({"penalty_reason", "end_lie", "end_distance_yd", *_MARKS})
@@ -65,23 +92,51 @@ class Newcomers:
 
 
 class RecordMaker:
-    """Collects the records of one player: `records` is id -> (kind, body), of a shot its values; `new_names` names what
-    was met first, as (row, column, words)."""
+    """Collects the records of one player out of the rounds of a table, for `told`; `new_names` says what was met
+    first, as (row, column, words)."""
 
-    def __init__(self, player_id: str, clubs: dict[str, str], courses: Mapping[str, tuple[str, list[TeesRow]]]) -> None:
+    def __init__(
+        self,
+        player_id: str,
+        clubs: dict[str, str],
+        courses: Mapping[str, tuple[str, list[TeesRow]]],
+        rounds: Rounds,
+        foreign: Collection[str],
+    ) -> None:
+        """`foreign`: ids that the table names but that belong to another player: they are not taken over."""
         self.player_id = player_id
         self._space = bytes_of(player_id)
-        self.records: dict[str, ToldRecord] = {}
-        self.rows: dict[str, int] = {}
-        """The row of each shot."""
+        self._table, self._foreign = rounds.columns, foreign
+        self._records: dict[str, Record] = {}
+        self._before: dict[str, int] = {}
+        self._shot_ids: list[str] = []
+        self._round_ids: list[str] = []
         self.whole: dict[str, int] = {}
         """Of each round how many rows it is; none where several rounds of the table are one."""
         self.new_names: list[tuple[int, str, str]] = []
         self._clubs = dict(clubs)
         self._courses = dict(courses)
         self._rounds: Counter[str] = Counter()
-        self.foreign: set[str] = set()
-        """Ids that the table names but that belong to another player: they are not taken over."""
+
+    @cached_property
+    def rows(self) -> Mapping[str, int]:
+        """The row of each shot."""
+        return dict(zip(self._shot_ids, self._table["row"], strict=True))
+
+    def told(self) -> Told:
+        """All records, when every round was made."""
+        values: dict[str, Column] = {name: self._table[name] for name in NAMES if name in self._table}
+        values["round_id"] = self._round_ids
+        values["club_id"] = list(map(self._clubs.__getitem__, self._table["club"]))
+        values["at"] = [None] * len(self._shot_ids)
+        values["holed"] = list(map(bool, self._table["holed"]))
+        for name in _MARKS:
+            values[name] = [value or None for value in self._table[name]]
+        return Told(self._records, ShotColumns(self._shot_ids, values), self._before)
+
+    def _tell(self, record_id: str, kind: str, body: RecordBody) -> None:
+        self._records[record_id] = (kind, body)
+        self._before.setdefault(record_id, len(self._shot_ids))
 
     def make_player(self, name: str, row: int, newcomers: Newcomers) -> None:
         """A player met for the first time."""
@@ -92,14 +147,15 @@ class RecordMaker:
             "baseline": "tour",
             "category_scheme": "four_part",
         }
-        self.records[self.player_id] = ("player", body)
+        self._tell(self.player_id, "player", body)
         self.new_names.append((row, "player", f"player {name!r} is new{newcomers.assumed}"))
 
-    def make_round(self, key: tuple[Any, ...], rows: list[TableRow]) -> None:
+    def make_round(self, key: tuple[Any, ...], rows: InColumns) -> None:
         """One round with its shots; its course and clubs when they are new."""
         played_on, kind, course, tees, named, of_day = key
-        holes = {row["hole"]: (row["par"], row["length_yd"]) for row in rows}
-        bag = sorted({self._club(row, rows) for row in rows})
+        of_holes = zip(rows.column("par"), rows.column("length_yd"), strict=True)
+        holes = dict(zip(rows.column("hole"), of_holes, strict=True))
+        bag = sorted({self._club(label, rows) for label in dict.fromkeys(rows.column("club"))})
         listed: list[HoleRow] = [
             {"number": number, "par": holes[number][0], "length_yd": holes[number][1]} for number in sorted(holes)
         ]
@@ -109,7 +165,7 @@ class RecordMaker:
         body = {
             "played_on": played_on.isoformat(),
             "kind": kind,
-            "course_id": self._course(course, tees, listed, rows[0]["row"]),
+            "course_id": self._course(course, tees, listed, rows.column("row")[0]),
             "tees": tees,
             "holes": listed,
             "bag": bag,
@@ -117,10 +173,10 @@ class RecordMaker:
         }
         # a table that leaves one of these blank leaves what was recorded before
         for name in ("ball_label", "lengths_taken"):
-            if word := next(filter(None, (row[name] for row in rows)), None):
+            if word := next(filter(None, rows.column(name)), None):
                 body[name] = word
-        again = round_id in self.records
-        self.records[round_id] = ("round", body)
+        again = round_id in self._records
+        self._tell(round_id, "round", body)
         self.whole[round_id] = 0 if again else len(rows)
         self._shots(round_id, rows)
 
@@ -133,16 +189,15 @@ class RecordMaker:
         count = self._rounds[name]
         return self._id(name if count == 1 else f"{name}|{count}")
 
-    def _club(self, row: TableRow, rows: list[TableRow]) -> str:
-        label = row["club"]
+    def _club(self, label: str, rows: InColumns) -> str:
         if label not in self._clubs:
-            lies = {other["lie"] for other in rows if other["club"] == label}
+            labels = rows.column("club")
+            lies = {lie for lie, other in zip(rows.column("lie"), labels, strict=True) if other == label}
             sort = guessed_sort(label, lies == {GREEN})
             self._clubs[label] = self._id(f"club|{label}")
-            self.records[self._clubs[label]] = ("club", {"label": label, "sort": sort})
-            self.new_names.append(
-                (row["row"], "club", f"club {label!r} is new, taken for {'an' if sort == 'iron' else 'a'} {sort}")
-            )
+            self._tell(self._clubs[label], "club", {"label": label, "sort": sort})
+            words = f"club {label!r} is new, taken for {'an' if sort == 'iron' else 'a'} {sort}"
+            self.new_names.append((rows.column("row")[labels.index(label)], "club", words))
         return self._clubs[label]
 
     def _course(self, name: str | None, tees: str | None, holes: list[HoleRow], row: int) -> str | None:
@@ -163,22 +218,18 @@ class RecordMaker:
                 return course_id
             found["holes"] = sorted([*found["holes"], *missing], key=lambda hole: hole["number"])
         self._courses[name] = (course_id, sets)
-        self.records[course_id] = ("course", {"name": name, "tees": sets})
+        self._tell(course_id, "course", {"name": name, "tees": sets})
         return course_id
 
-    def _shots(self, round_id: str, rows: list[TableRow]) -> None:
-        columns: list[Any] = list(zip(*map(_OF_ROW, rows), strict=True))
-        columns[_ROUND], columns[_AT] = repeat(round_id, len(rows)), repeat(None, len(rows))
-        columns[_CLUB] = map(self._clubs.__getitem__, columns[_CLUB])
-        columns[_HOLED] = map(bool, columns[_HOLED])
-        for place in _MARKED:
-            columns[place] = [value or None for value in columns[place]]
-        for row, values in zip(rows, map(ShotValues, zip(*columns, strict=True)), strict=True):
-            record_id = self._named(row["shot_id"]) if row["shot_id"] else None
-            if record_id is None:
-                record_id = self._id(f"shot|{round_id}|{row['hole']}|{row['ball']}|{row['order']}")
-            self.records[record_id] = ("shot", values)
-            self.rows[record_id] = row["row"]
+    def _shots(self, round_id: str, rows: InColumns) -> None:
+        places = zip(*map(rows.column, ("hole", "ball", "order")), strict=True)
+        names = [f"shot|{round_id}|{hole}|{ball}|{order}" for hole, ball, order in places]
+        if any(named := rows.column("shot_id")):
+            ids = [self._named(words) or self._id(name) for words, name in zip(named, names, strict=True)]
+        else:
+            ids = list(map(self._id, names))
+        self._shot_ids += ids
+        self._round_ids += [round_id] * len(ids)
 
     def _named(self, words: str | None) -> str | None:
         """The id that an exported table gives a round or a shot, where it can be used here."""
@@ -188,7 +239,7 @@ class RecordMaker:
             record_id = str(UUID(words))
         except ValueError:
             return None
-        return None if record_id in self.foreign else record_id
+        return None if record_id in self._foreign else record_id
 
 
 def merge(kind: str, held: RecordBody, body: RecordBody, lacking: Collection[str] = ()) -> RecordBody:

@@ -14,7 +14,7 @@ from uuid import UUID, uuid5
 
 from sqlalchemy import Connection, Engine
 
-from server.files.import_records import Record, guessed_sort
+from server.files.import_records import Record, Told, guessed_sort
 from server.files.practice_table import PracticeRow, PracticeTable
 from server.files.shots_import import Plan, changes_of, prepared
 from server.files.table_faults import RowFault, TableError
@@ -64,9 +64,10 @@ def import_practice(
         done.notes = [f"column {name} is not known and was ignored" for name in table.ignored]
         with reading(engine) as connection:
             records = _Maker(connection, player_id, file, done).records_of(table)
-            changes, done.kept = changes_of(connection, player_id, records, lambda _: (), iso(datetime.now(UTC)))
-            done.changes = len(changes)
-            return prepared(connection, [Plan(player_id, changes, {})])
+            now = iso(datetime.now(UTC))
+            brought, faults, done.kept = changes_of(connection, player_id, Told(records), lambda _: (), now)
+            done.changes = len(brought)
+            return prepared(connection, [Plan(player_id, brought, faults, {})])
 
     if dry_run:
         ready(False)

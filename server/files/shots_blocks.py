@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
-from itertools import repeat, zip_longest
+from itertools import chain, repeat, zip_longest
 from operator import itemgetter
 from typing import Any, Final, NamedTuple, TypeAlias
 
@@ -120,11 +120,10 @@ def packed(block: Block) -> Iterator[tuple[str, list[list[Any]]]]:
             yield player, [list(of_player(column)) for column in columns]
 
 
-def unpacked(player: str, pieces: Iterable[list[list[Any]]]) -> Iterator[TableRow]:
-    """The rows that were packed."""
-    for columns in pieces:
-        made = dict(zip(PACKED, columns, strict=True))
-        yield from rows_of({**made, "player": [player] * len(columns[0])})
+def unpacked(pieces: Iterable[list[list[Any]]]) -> dict[str, Sequence[Any]]:
+    """The columns that were packed, one piece behind the other."""
+    together = (list(chain.from_iterable(of_pieces)) for of_pieces in zip(*pieces, strict=True))
+    return dict(zip(PACKED, together, strict=True))
 
 
 class BlockReader:

@@ -7,25 +7,25 @@ edited after an import is never turned back by importing it again. Files of any 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Set
 from copy import deepcopy
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
-from operator import attrgetter
 from typing import Final, NamedTuple
 from uuid import UUID, uuid5
 
 import sqlalchemy as sa
 
 from server.files.far_positions import far_from_course
-from server.files.import_records import Newcomers, RecordMaker, ToldRecord, merge
+from server.files.import_records import Newcomers, RecordMaker, Told, merge
 from server.files.shots_blocks import TableRow
 from server.files.shots_rounds import Imported, ImportedRound, Rounds, check_rounds, in_the_future, rounds_of
 from server.files.shots_rows import Table
 from server.files.table_faults import FaultCounts, RowFault, TableError
-from server.records.changes import Change, change_named, iso, new_shots, parse_time, put_of, words_of
+from server.records.changes import Change, change_named, iso, parse_time, put_of, words_of
 from server.records.json_types import RecordBody
-from server.records.many_shots import Ready, ShotValues, many_shots
+from server.records.many_shots import Ready, ShotColumns, many_shots
+from server.records.new_shots import Brought, new_shots
 from server.records.validation import Fault, InvalidError, load
 from server.store.collecting import uncollected
 from server.store.engine import reading
@@ -38,9 +38,6 @@ DEVICE: Final = "import"
 NAMESPACE: Final = UUID("6f1b5a52-3c0e-5a0f-9d5e-0d2f6c1f7a11")
 MOST_FAULTS_LISTED: Final = 5
 _FRESH_LISTED: Final = 5
-
-Made = Change | InvalidError
-"""A change that a table asks for, or what is wrong with it."""
 
 NOT_GIVEN: Final = Newcomers()
 
@@ -91,11 +88,12 @@ def import_table(
     taking = Taking(strict, player_id, newcomers)
     result = Imported(rows=len(table.rows), ignored=table.ignored, taken=table.taken)
     result.remarks = deepcopy(table.remarks)
-    result.remarks.extend(in_the_future(table.rows))
     by_player: dict[str, list[TableRow]] = defaultdict(list)
     for row in table.rows:
         by_player[row["player"]].append(row)
     rounds = {name: rounds_of(rows) for name, rows in by_player.items()}
+    for of_player in rounds.values():
+        result.remarks.extend(in_the_future(of_player))
     faults = [fault for of_player in rounds.values() for fault in check_rounds(of_player, result)]
     if faults:
         raise TableError(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
@@ -120,11 +118,12 @@ def import_table(
 
 
 class Plan(NamedTuple):
-    """A player's id, the changes that are to come, and of each round of the table how many rows were checked together
-    (`Prepared.whole`)."""
+    """A player's id, the changes that are to come, what is wrong with others, and of each round of the table how many
+    rows were checked together (`Prepared.whole`)."""
 
     player_id: str
-    changes: list[Made]
+    brought: Brought[Change]
+    faults: list[Fault]
     whole: Mapping[str, int]
 
 
@@ -132,17 +131,15 @@ def prepared(connection: sa.Connection, plans: Iterable[Plan]) -> list[Prepared]
     """All that is to be stored, worked out and checked while others write."""
     ready: list[Prepared] = []
     others: set[str] = set()
-    for whose, changes, whole in plans:
-        sound = [one for one in changes if isinstance(one, Change)]
-        faults = [fault for one in changes if isinstance(one, InvalidError) for fault in one.faults]
-        faults += [
-            Fault("record_id", one.record_id, "a record of this player", "belongs to another player")
-            for one in (sound if others else ())
-            if one.record_id in others
+    for whose, brought, wrong, whole in plans:
+        faults = wrong + [
+            Fault("record_id", record_id, "a record of this player", "belongs to another player")
+            for record_id in (brought.record_ids() if others else ())
+            if record_id in others
         ]
         if not faults:
             try:
-                ready.append(prepare(connection, whose, sound, datetime.now(UTC), whole))
+                ready.append(prepare(connection, whose, brought, datetime.now(UTC), whole))
                 faults = check_prepared(connection, ready[-1])
                 others |= ready[-1].records
             except InvalidError as invalid:
@@ -172,15 +169,15 @@ def plan_player(
     # a player who was asked for and is not there was erased in between: the log refuses what comes for the id
     player_id = found[0].player_id if found else whose or str(uuid5(NAMESPACE, f"player|{name}"))
     known = courses(connection, player_id)
-    maker = RecordMaker(player_id, club_ids(connection, player_id), known)
-    maker.foreign = _foreign(connection, player_id, rounds)
+    foreign = _foreign(connection, player_id, rounds)
+    maker = RecordMaker(player_id, club_ids(connection, player_id), known, rounds, foreign)
     if not found:
         met.fresh += 1
         met.fresh_names += [name] if met.fresh <= _FRESH_LISTED else []
-        maker.make_player(name, next(iter(rounds.values()))[0]["row"], taking.newcomers)
-    for key, shots in rounds.items():
+        maker.make_player(name, rounds.columns["row"][0], taking.newcomers)
+    for key, shots in rounds.of.items():
         maker.make_round(key, shots)
-        if key[2] in known and any(row["position"] for row in shots):
+        if key[2] in known and any(shots.column("position")):
             met.far.extend(far_from_course(shots, map_places(connection, player_id, known[key[2]][0])))
     if taking.strict:
         met.strangers.extend(RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.new_names)
@@ -189,10 +186,10 @@ def plan_player(
     def lacking(record_id: str) -> Collection[str]:
         return lacking_of(maker.rows[record_id]) if record_id in maker.rows else ()
 
-    changes, kept = changes_of(connection, player_id, maker.records, lacking, iso(datetime.now(UTC)))
-    result.changes += len(changes)
+    brought, faults, kept = changes_of(connection, player_id, maker.told(), lacking, iso(datetime.now(UTC)))
+    result.changes += len(brought)
     result.kept += kept
-    return Plan(player_id, changes, maker.whole)
+    return Plan(player_id, brought, faults, maker.whole)
 
 
 def _one(connection: sa.Connection, player_id: str) -> list[Player]:
@@ -202,63 +199,78 @@ def _one(connection: sa.Connection, player_id: str) -> list[Player]:
 
 def _foreign(connection: sa.Connection, player_id: str, rounds: Rounds) -> set[str]:
     """The ids of rounds and shots in the table that belong to another player here."""
-    named = {row[words] for rows in rounds.values() for words in ("round_id", "shot_id") for row in rows} - {None}
+    named = {*rounds.columns["round_id"], *rounds.columns["shot_id"]} - {None}
     return {record_id for record_id, head in heads(connection, sorted(named)).items() if head.player_id != player_id}
+
+
+class _Asked(NamedTuple):
+    """A change that a table asks for, before the record is looked at: the change before it and the words of what the
+    table says."""
+
+    change_id: str
+    record_id: str
+    kind: str
+    body: RecordBody
+    head: Head | None
+    words: str
 
 
 def changes_of(
     connection: sa.Connection,
     player_id: str,
-    records: Mapping[str, ToldRecord],
+    told: Told,
     lacking: Callable[[str], Collection[str]],
     now: str,
-) -> tuple[list[Made], int]:
-    """Changes that turn the records into what the rows say, and how many rows were edited since and are kept.
-    `lacking`: of shots, the fields that their table has no column for."""
-    spoken_of = known_records(connection, list(records))
+) -> tuple[Brought[Change], list[Fault], int]:
+    """Changes that turn the records into what the table says, what is wrong with the others, and how many records were
+    edited since and are kept. `lacking`: of shots, the fields that their table has no column for."""
+    ids = [*told.records, *told.shots.record_ids]
+    if len(set(ids)) < len(ids):
+        told = told.one_by_one()
+    spoken_of = known_records(connection, ids)
     current = heads(connection, sorted(spoken_of))
     moment = parse_time(now, "client_time")
-    made = new_shots(_fresh(records, spoken_of), DEVICE, now, moment)
-    fresh = dict(zip(map(attrgetter("record_id"), made), made, strict=True))
-    asked: dict[str, Change | tuple[str, str, RecordBody, Head | None, str]] = {}
-    for record_id, (kind, given) in records.items():
-        if (shot := fresh.get(record_id)) is not None:
-            asked[shot.change_id] = shot
-            continue
-        body = given.body if isinstance(given, ShotValues) else given
+    fresh, ready, apart = _fresh(told.shots, spoken_of)
+    asked: list[_Asked] = []
+    before: list[int] = []
+    for at, record_id, kind, body in told.single(apart):
         head = current.get(record_id)
         held = None if head is None else head.body
         merged = body if held is None else merge(kind, held, body, lacking(record_id))
         if head is None or held is None or load(kind, merged) != load(kind, held):
             words = words_of(body)
-            asked[change_named(record_id, words)] = (record_id, kind, merged, head, words)
-    known = known_ids(connection, list(asked))
-    changes: list[Made] = []
-    for change_id, found in asked.items():
-        if change_id in known:
-            continue
-        if isinstance(found, Change):
-            changes.append(found)
-            continue
-        record_id, kind, body, head, words = found
+            asked.append(_Asked(change_named(record_id, words), record_id, kind, merged, head, words))
+            before.append(at)
+    every = Brought(asked, before, new_shots(fresh.record_ids, ready, DEVICE, now, moment))
+    known = known_ids(connection, [*(one.change_id for one in asked), *every.shots.change_ids])
+    brought = every.without(known)
+    changes: list[Change] = []
+    places: list[int] = []
+    faults: list[Fault] = []
+    for (change_id, record_id, kind, body, head, words), at in zip(brought.single, brought.before, strict=True):
         parents = () if head is None else (head.change_id,)
         content = words if head is None else words_of(body)
         try:
             changes.append(put_of(change_id, record_id, kind, body, content, parents, DEVICE, now, moment))
+            places.append(at)
         except InvalidError as invalid:
-            changes.append(invalid)
-    return changes, len(known)
+            faults += invalid.faults
+    return Brought(changes, places, brought.shots), faults, len(known)
 
 
-def _fresh(records: Mapping[str, ToldRecord], spoken_of: Collection[str]) -> dict[str, Ready]:
-    """Shots of which no log says anything, made ready together; what is not among them is looked at by itself."""
-    shots = {
-        record_id: given
-        for record_id, (_, given) in records.items()
-        if isinstance(given, ShotValues) and record_id not in spoken_of
-    }
-    made = zip(shots, many_shots(list(shots.values())), strict=True)
-    return {record_id: one for record_id, one in made if one is not None}
+def _fresh(shots: ShotColumns, spoken_of: Set[str]) -> tuple[ShotColumns, Ready, set[int]]:
+    """Shots of which no log says anything, made ready together; and the places of the others, and of those that are to
+    be looked at by themselves."""
+    apart: set[int] = set()
+    if not spoken_of.isdisjoint(shots.record_ids):
+        apart.update(place for place, record_id in enumerate(shots.record_ids) if record_id in spoken_of)
+    while True:
+        places = [place for place in range(len(shots)) if place not in apart] if apart else range(len(shots))
+        fresh = shots.chosen(places) if apart else shots
+        ready = many_shots(fresh.values)
+        if not ready.doubtful:
+            return fresh, ready, apart
+        apart.update(places[place] for place in ready.doubtful)
 
 
 __all__ = ["Imported", "ImportedRound", "import_table"]

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
+from itertools import chain, groupby
 from operator import itemgetter
-from typing import Any, Final, TypeAlias
+from typing import Any, Final
 
 from server.files.far_positions import far_from_each_other
-from server.files.shots_blocks import TableRow
+from server.files.shots_blocks import PACKED, TableRow
 from server.files.table_faults import FaultCounts, FileRow, RowFault
 from server.game.hole_lengths import is_unusual
 from server.game.order_of_play import ERROR, check_bag, check_round
+from server.game.shots_in_columns import InColumns
 
 ROUND_KEY: Final = ("played_on", "kind", "course", "tees", "round_id", "round")
 """Rows that agree in all of these are one round."""
@@ -66,84 +67,122 @@ class Imported:
         return [*passed, *self.remarks.words]
 
 
-Rounds: TypeAlias = dict[tuple[Any, ...], list[TableRow]]
-"""The rows of each round, by what they agree in (`ROUND_KEY`)."""
+RoundKey = tuple[Any, ...]
+Columns = dict[str, Sequence[Any]]
+
+
+class Rounds:
+    """The rows of one player. `columns`: those of `PACKED` and `picked_up`, the rows of a round behind each other;
+    `of`: of each round, by what its rows agree in (`ROUND_KEY`), its part of them."""
+
+    def __init__(self, columns: Columns) -> None:
+        self.columns, runs = _together(columns)
+        self.columns["picked_up"] = picked_up = [False] * len(self.columns["row"])
+        self.of: dict[RoundKey, InColumns] = {}
+        begin = 0
+        for key, count in runs:
+            self.of[key] = shots = InColumns(self.columns, begin, begin + count)
+            if False in shots.column("holed"):
+                picked_up[begin : begin + count] = _picked_up(shots)
+            begin += count
 
 
 def rounds_of(rows: Iterable[TableRow]) -> Rounds:
-    """The rows of each round."""
-    rounds: Rounds = defaultdict(list)
-    key_of = itemgetter(*ROUND_KEY)
-    for row in rows:
-        rounds[key_of(row)].append(row)
-    return rounds
+    """The rounds of rows that are all of one player."""
+    return Rounds(dict(zip(PACKED, zip(*map(itemgetter(*PACKED), rows), strict=True), strict=True)))
 
 
-def in_the_future(rows: Iterable[TableRow]) -> list[RowFault]:
+def _together(columns: Columns) -> tuple[Columns, list[tuple[RoundKey, int]]]:
+    """The columns with the rows of each round behind each other, and how many rows each round has."""
+    keys = list(zip(*(columns[name] for name in ROUND_KEY), strict=True))
+    runs = [(key, len(list(same))) for key, same in groupby(keys)]
+    if len(dict(runs)) == len(runs):
+        return columns.copy(), runs
+    places: dict[RoundKey, list[int]] = {}
+    for place, key in enumerate(keys):
+        places.setdefault(key, []).append(place)
+    order = list(chain.from_iterable(places.values()))
+    in_order: Columns = {name: list(map(column.__getitem__, order)) for name, column in columns.items()}
+    return in_order, [(key, len(own)) for key, own in places.items()]
+
+
+def in_the_future(rounds: Rounds) -> Iterator[RowFault]:
     """Rows of days that have not begun anywhere on earth."""
     latest = datetime.now(UTC).date() + timedelta(days=1)
-    return [
-        RowFault(
-            row["row"], "played_on", "are the days right?", row["played_on"].isoformat(), kind="days in the future"
-        )
-        for row in rows
-        if row["played_on"] > latest
-    ]
+    for (played_on, *_), shots in rounds.of.items():
+        for row in shots.column("row") if played_on > latest else ():
+            yield RowFault(row, "played_on", "are the days right?", played_on.isoformat(), kind="days in the future")
 
 
 def check_rounds(rounds: Rounds, result: Imported) -> list[RowFault]:
     """Faults between the rows of each round of one player; warnings go to the remarks."""
     faults: list[RowFault] = []
-    for (played_on, kind, course, tees, *_), shots in rounds.items():
-        holes: dict[int, TableRow] = {}
+    for (played_on, kind, course, tees, *_), shots in rounds.of.items():
+        holes = _holes(shots)
         wrong = _unlike_holes(shots, holes)
         wrong += [fault for column in ("ball_label", "lengths_taken") for fault in _two_words(shots, column)]
         wrong += _named_twice(shots)
-        wrong += far_from_each_other(shots)
-        _mark_picked_up(shots)
+        wrong += far_from_each_other(shots) if any(shots.column("position")) else []
         for problem in check_round(shots, holes, kind):
-            fault = RowFault(shots[problem.place or 0]["row"], problem.field, problem.message)
+            fault = RowFault(shots.column("row")[problem.place or 0], problem.field, problem.message)
             if problem.severity == ERROR:
                 wrong.append(fault)
             else:
                 result.remarks.add(fault)
         result.rounds += 1
         if len(result.played) < MOST_PLAYED:
-            played = ImportedRound(shots[0]["row"], played_on, kind, course, tees, len(holes), len(shots))
+            played = ImportedRound(shots.column("row")[0], played_on, kind, course, tees, len(holes), len(shots))
             result.played.append(played)
         _remark(shots, holes, kind, result)
         faults += _in_two_files(shots, wrong) if wrong else ()
     return faults
 
 
-def _unlike_holes(shots: list[TableRow], holes: dict[int, TableRow]) -> list[RowFault]:
-    """Rows whose hole is another than it was in the first row of it; `holes`: takes those first rows."""
+Hole = tuple[int, int, float]
+"""The row that speaks of a hole first, par and length in yards."""
+
+
+def _holes(shots: InColumns) -> dict[int, Hole]:
+    """Each hole as its first row has it."""
+    told = zip(*map(shots.column, ("row", "par", "length_yd")), strict=True)
+    found: dict[int, Hole] = {}
+    for hole, of_row in zip(shots.column("hole"), told, strict=True):
+        found.setdefault(hole, of_row)
+    return found
+
+
+def _unlike_holes(shots: InColumns, holes: dict[int, Hole]) -> list[RowFault]:
+    """Rows whose hole is another than it was in the first row of it."""
+    told = set(zip(*map(shots.column, ("hole", "par", "length_yd")), strict=True))
+    if len(told) == len(holes):
+        return []
     faults = []
     for row in shots:
-        first = holes.setdefault(row["hole"], row)
-        for name in ("par", "length_yd"):
-            if row[name] != first[name]:
-                words = f"{row[name]:g} differs from {first[name]:g} of the same hole in row {first['row']}"
+        first, *of_first = holes[row["hole"]]
+        for name, value in zip(("par", "length_yd"), of_first, strict=True):
+            if row[name] != value:
+                words = f"{row[name]:g} differs from {value:g} of the same hole in row {first}"
                 faults.append(RowFault(row["row"], name, words))
     return faults
 
 
-def _remark(shots: list[TableRow], holes: dict[int, TableRow], kind: str, result: Imported) -> None:
+def _remark(shots: InColumns, holes: dict[int, Hole], kind: str, result: Imported) -> None:
     """What wants a look in a round."""
     result.remarks.extend(
-        RowFault(row["row"], "length_yd", f"a par {row['par']} of {row['length_yd']:g} yd is unusual")
-        for row in holes.values()
-        if is_unusual(row["par"], row["length_yd"])
+        RowFault(row, "length_yd", f"a par {par} of {length:g} yd is unusual")
+        for row, par, length in holes.values()
+        if is_unusual(par, length)
     )
+    problems = check_bag(set(shots.column("club")), kind)
     result.remarks.extend(
         RowFault(shots[0]["row"], "club", f"round of {shots[0]['played_on']}: {problem.message}")
-        for problem in check_bag({row["club"] for row in shots}, kind)
+        for problem in problems
     )
 
 
-def _in_two_files(shots: list[TableRow], faults: list[RowFault]) -> list[RowFault]:
+def _in_two_files(shots: InColumns, faults: list[RowFault]) -> list[RowFault]:
     """The faults of a round; where its rows come from more than one file that is mostly why, and is named."""
-    places = {row["row"].place: row["row"] for row in reversed(shots) if isinstance(row["row"], FileRow)}
+    places = {row.place: row for row in reversed(shots.column("row")) if isinstance(row, FileRow)}
     if len(places) < 2:
         return faults
     begins = " and ".join(f"in row {row}" for _, row in sorted(places.items()))
@@ -151,8 +190,10 @@ def _in_two_files(shots: list[TableRow], faults: list[RowFault]) -> list[RowFaul
     return [replace(one, message=f"{one.message}; {words}", kind="a round that is in two files") for one in faults]
 
 
-def _two_words(shots: list[TableRow], column: str) -> list[RowFault]:
+def _two_words(shots: InColumns, column: str) -> list[RowFault]:
     """Rows whose word of the round differs from that of its first row that has one; a blank cell says nothing."""
+    if len({*shots.column(column), None, ""}) <= 3:
+        return []
     named = [row for row in shots if row[column]]
     return [
         RowFault(
@@ -166,24 +207,25 @@ def _two_words(shots: list[TableRow], column: str) -> list[RowFault]:
     ]
 
 
-def _named_twice(shots: list[TableRow]) -> list[RowFault]:
+def _named_twice(shots: InColumns) -> list[RowFault]:
     """Rows that claim to be a shot that an earlier row already is."""
     first: dict[str, int] = {}
     faults = []
-    for row in shots:
-        if row["shot_id"] and first.setdefault(row["shot_id"], row["row"]) != row["row"]:
-            words = f"{row['shot_id']} is in row {first[row['shot_id']]} too"
-            faults.append(RowFault(row["row"], "shot_id", words))
+    for row, shot_id in zip(shots.column("row"), shots.column("shot_id"), strict=True):
+        if shot_id and first.setdefault(shot_id, row) != row:
+            words = f"{shot_id} is in row {first[shot_id]} too"
+            faults.append(RowFault(row, "shot_id", words))
     return faults
 
 
-def _mark_picked_up(shots: list[TableRow]) -> None:
+def _picked_up(shots: InColumns) -> list[bool]:
     """ "holed: no" on the last shot of a ball says that the ball was picked up."""
-    last: dict[tuple[int, int], TableRow] = {}
-    for row in shots:
-        row["picked_up"] = False
-        key = (row["hole"], row["ball"])
-        if key not in last or row["order"] > last[key]["order"]:
-            last[key] = row
-    for row in last.values():
-        row["picked_up"] = row["holed"] is False
+    orders, holed = shots.column("order"), shots.column("holed")
+    last: dict[tuple[int, int], int] = {}
+    for place, key in enumerate(zip(shots.column("hole"), shots.column("ball"), strict=True)):
+        if key not in last or orders[place] > orders[last[key]]:
+            last[key] = place
+    found = [False] * len(shots)
+    for place in last.values():
+        found[place] = holed[place] is False
+    return found

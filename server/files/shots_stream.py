@@ -20,7 +20,7 @@ import sqlalchemy as sa
 
 from server.files.shots_blocks import Block, packed, unpacked
 from server.files.shots_import import Met, Taking, plan_player, prepared
-from server.files.shots_rounds import Imported, Rounds, check_rounds, in_the_future, rounds_of
+from server.files.shots_rounds import Imported, Rounds, check_rounds, in_the_future
 from server.files.shots_rows import ShotsSheet
 from server.files.spreadsheets import PLAIN, Reading
 from server.files.table_faults import FaultCounts, FileRow, TableError
@@ -168,7 +168,7 @@ class _Import:
         for number in range(len(self.of)):
             with uncollected():
                 rounds = self._rounds(number)
-                self.result.remarks.extend(in_the_future(row for rows in rounds.values() for row in rows))
+                self.result.remarks.extend(in_the_future(rounds))
                 self.faults.extend(check_rounds(rounds, self.result))
                 if not self.faults.total:
                     self._make_ready(number, rounds, met, self.result)
@@ -179,12 +179,10 @@ class _Import:
         met.refuse(self.taking)
 
     def _rounds(self, number: int) -> Rounds:
-        pieces = (rows for _, rows in self.staging.pieces(number))
-        rows = list(unpacked(self.of[number].name, pieces))
+        columns = unpacked(rows for _, rows in self.staging.pieces(number))
         if len(self.files) > 1:
-            for row in rows:
-                row["row"] = FileRow.again(row["row"], self.names)
-        return rounds_of(rows)
+            columns["row"] = [FileRow.again(row, self.names) for row in columns["row"]]
+        return Rounds(columns)
 
     def _make_ready(self, number: int, rounds: Rounds, met: Met, result: Imported) -> None:
         before = (result.changes, result.kept)

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, Final
 
 from server.game.lies import TEE
 from server.game.penalties import MOST_CLUBS, returns_to_same_spot
+from server.game.shots_in_columns import InColumns
 
 Shot = Mapping[str, Any]
 
@@ -42,14 +43,20 @@ def check_round(shots: Sequence[Shot], holes: Collection[int], kind: str, finish
     end (imported or closed rounds). A shot has `hole`, `ball`, `order`, `lie`, `distance_yd`, `holed`,
     `penalty_strokes`, `penalty_reason`, `end_lie`, `end_distance_yd`, `picked_up`, `provisional`.
     """
-    closely = _holes_to_look_at(shots, holes)
+    columns = _columns(shots)
+    closely = _holes_to_look_at(columns, holes)
     if not closely:
         return []
+    places = [place for place, hole in enumerate(columns[0]) if hole in closely]
+    found = _check_closely([shots[place] for place in places], holes, kind, finished=finished)
+    return [one if one.place is None else replace(one, place=places[one.place]) for one in found]
+
+
+def _check_closely(shots: Sequence[Shot], holes: Collection[int], kind: str, *, finished: bool) -> list[Problem]:
+    """`check_round` of all shots of some holes."""
     problems: list[Problem] = []
     balls: dict[tuple[int, int], list[int]] = defaultdict(list)
     for place, shot in enumerate(shots):
-        if shot["hole"] not in closely:
-            continue
         balls[shot["hole"], shot.get("ball") or 1].append(place)
         if shot["hole"] not in holes:
             defined = f"{min(holes)} to {max(holes)}" if holes else "none"
@@ -65,26 +72,39 @@ def check_round(shots: Sequence[Shot], holes: Collection[int], kind: str, finish
     return sorted(problems, key=lambda problem: (problem.place is None, problem.place))
 
 
-def _holes_to_look_at(shots: Sequence[Shot], holes: Collection[int]) -> set[int]:
+def _columns(shots: Sequence[Shot]) -> list[Sequence[Any]]:
+    """What the shots have in the fields of `_LOOKED_AT`."""
+    if isinstance(shots, InColumns):
+        return list(map(shots.column, _LOOKED_AT))
+    return [[shot.get(name) for shot in shots] for name in _LOOKED_AT]
+
+
+def _holes_to_look_at(columns: Sequence[Sequence[Any]], holes: Collection[int]) -> set[int]:
     """The holes where anything may be wrong; on the others one ball was played from the tee, shot by shot, until it was
     holed, and nothing else is recorded of it. Most holes are of that sort, and one look at each shot settles them."""
     closely: set[int] = set()
-    last: dict[int, Shot] = {}
-    for shot in shots:
-        hole = shot["hole"]
+    last: dict[int, tuple[int, bool]] = {}
+    holes_of, balls, orders, lies, holed, *beside = columns
+    for hole, order, lie, ended in zip(holes_of, orders, lies, holed, strict=True):
         before = last.get(hole)
         if before is None:
-            follows = shot["order"] == 1 and shot["lie"] == TEE and hole in holes
+            follows = order == 1 and lie == TEE and hole in holes
         else:
-            follows = shot["order"] == before["order"] + 1 and not before.get("holed")
-        if not follows or shot.get("ball") not in (None, 1) or any(map(shot.get, _RECORDED_BESIDE)):
+            follows = order == before[0] + 1 and not before[1]
+        if not follows:
             closely.add(hole)
-        last[hole] = shot
-    closely.update(hole for hole, shot in last.items() if not shot.get("holed"))
+        last[hole] = (order, ended)
+    closely.update(hole for hole, (_, ended) in last.items() if not ended)
+    if not {None, 1}.issuperset(balls):
+        closely.update(hole for hole, ball in zip(holes_of, balls, strict=True) if ball not in (None, 1))
+    for column in beside:
+        if any(column):
+            closely.update(hole for hole, recorded in zip(holes_of, column, strict=True) if recorded)
     return closely
 
 
 _RECORDED_BESIDE: Final = ("provisional", "picked_up", "penalty_strokes", "penalty_reason", "end_distance_yd")
+_LOOKED_AT: Final = ("hole", "ball", "order", "lie", "holed", *_RECORDED_BESIDE)
 
 
 def balls_left_open(shots: Sequence[Shot]) -> list[int]:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
-from itertools import repeat
 from operator import itemgetter
 from typing import Any, Final, NamedTuple
 
@@ -15,7 +13,6 @@ from marshmallow import INCLUDE, Schema, fields
 from server.records.fields import Choice, Identity, ListOf, Text, WholeNumber
 from server.records.fold import DELETE, PUT
 from server.records.json_types import RecordBody
-from server.records.many_shots import Ready, TypedShot
 from server.records.named_ids import bytes_of, named_id
 from server.records.schemas import SCHEMA_VERSION, SCHEMAS
 from server.records.times import RANGE, utc
@@ -49,8 +46,7 @@ _ENVELOPE: Final = ChangeSchema()
 
 class Change(NamedTuple):
     """A change that passed all checks of its own. `fields`: the typed fields of a put, empty for a delete; `moment`:
-    its client time, in UTC. `typed`: in place of `fields`, those of a shot that was looked at with many others; neither
-    of the record nor of the change does any log say anything."""
+    its client time, in UTC."""
 
     change_id: str
     record_id: str
@@ -64,7 +60,6 @@ class Change(NamedTuple):
     fields: RecordBody
     digest: str
     moment: datetime
-    typed: TypedShot | None = None
 
 
 _CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), allow_nan=False, check_circular=False)
@@ -142,22 +137,6 @@ def put_of(
     found = hashlib.sha256("\n".join(given).encode()).hexdigest()
     fields_of = load(kind, body)
     return Change(change_id, record_id, kind, parents, PUT, words, device_id, client_time, 1, fields_of, found, moment)
-
-
-_OF_SHOT: Final[RecordBody] = {}
-
-
-def new_shots(shots: Mapping[str, Ready], device_id: str, client_time: str, moment: datetime) -> list[Change]:
-    """What `put_of` makes of shots (by their ids) of which nothing is held, sooner: an import makes very many."""
-    bodies = [shot.words for shot in shots.values()]
-    change_ids = list(map(change_named, shots, bodies))
-    told = f"shot\n{PUT}\n{device_id}\n{client_time}\n1"
-    given = (f"{named[0]}\n{named[1]}\n{told}\n{named[2]}" for named in zip(change_ids, shots, bodies, strict=True))
-    digests = [hashlib.sha256(words.encode()).hexdigest() for words in given]
-    typed = [shot.typed for shot in shots.values()]
-    columns = (change_ids, shots, repeat("shot"), repeat(()), repeat(PUT), bodies, repeat(device_id))
-    more = (repeat(client_time), repeat(1), repeat(_OF_SHOT), digests, repeat(moment), typed)
-    return list(map(Change._make, zip(*columns, *more)))  # noqa: B905 - what repeats has no end
 
 
 _GIVEN_OF: Final = itemgetter("change_id", "record_id", "kind", "op", "device_id", "client_time", "schema_version")

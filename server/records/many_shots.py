@@ -6,7 +6,8 @@ What a look at entire columns does not settle, a fault or a value of another typ
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass
 from functools import cache
 from json.encoder import encode_basestring_ascii
 from typing import Any, Final, NamedTuple
@@ -38,57 +39,64 @@ _TIED: Final = (
 Column = Sequence[Any]
 
 
-class ShotValues(tuple[Any, ...]):
-    """What is recorded of a shot: values in the order of `NAMES`, None where nothing is."""
-
-    __slots__ = ()
-
-    @property
-    def body(self) -> RecordBody:
-        """The same as a record's body."""
-        return {name: value for name, value in zip(NAMES, self, strict=True) if value is not None}
+def at(places: Iterable[int], column: Column) -> Column:
+    """What a column has at some places."""
+    return [column[place] for place in places]
 
 
-class TypedShot(tuple[Any, ...]):
-    """The typed fields of a shot, in the order of `NAMES`."""
+@dataclass(frozen=True)
+class ShotColumns:
+    """What is recorded of shots, a column after the other. `values`: by the names of `NAMES`, None where nothing is."""
 
-    __slots__ = ()
+    record_ids: Sequence[str]
+    values: Mapping[str, Column]
 
-    @property
-    def fields(self) -> RecordBody:
-        """The same as the schema gives them."""
-        return dict(zip(NAMES, self, strict=True))
+    def __len__(self) -> int:
+        return len(self.record_ids)
+
+    def body(self, place: int) -> RecordBody:
+        """The body of one record."""
+        values = ((name, self.values[name][place]) for name in NAMES)
+        return {name: value for name, value in values if value is not None}
+
+    def chosen(self, places: Sequence[int]) -> ShotColumns:
+        """Those at some places."""
+        values = {name: at(places, column) for name, column in self.values.items()}
+        return ShotColumns(at(places, self.record_ids), values)
 
 
 class Ready(NamedTuple):
-    """A shot: its body as the log keeps it, and its typed fields."""
+    """Shots that were looked at: their bodies as the log keeps them, and their typed fields by name. `doubtful`: places
+    where the schema has to look itself; with a column that is not in order those are all, and there is nothing else."""
 
-    words: str
-    typed: TypedShot
+    words: Sequence[str]
+    typed: Mapping[str, Column]
+    doubtful: Set[int]
 
 
-def many_shots(shots: Sequence[ShotValues]) -> list[Ready | None]:
-    """What each of these shots is; None where the schema has to look at it."""
-    if not shots:
-        return []
-    columns: dict[str, Column] = dict(zip(NAMES, zip(*shots, strict=True), strict=True))
-    gaps = {name: column.count(None) for name, column in columns.items()}
+def many_shots(values: Mapping[str, Column]) -> Ready:
+    """What each of these shots is: `values` as those of `ShotColumns`."""
+    count = len(values[NAMES[0]])
+    if not count:
+        return Ready([], {name: [] for name in NAMES}, frozenset())
+    gaps = {name: values[name].count(None) for name in NAMES}
     try:
-        typed = {name: _typed(name, column, gaps[name]) for name, column in columns.items()}
+        typed = {name: _typed(name, values[name], gaps[name]) for name in NAMES}
     except (ValidationError, TypeError):
-        return [None] * len(shots)
-    recorded = {name: column for name, column in columns.items() if gaps[name] < len(shots)}
-    found: list[Ready | None] = list(map(Ready, _words(recorded), map(TypedShot, zip(*typed.values(), strict=True))))
-    for place in _to_look_at(typed):
-        one = found[place]
-        if one is not None and not agreeing(SCHEMAS["shot"], one.typed.fields):
-            found[place] = None
-    return found
+        return Ready([], {}, set(range(count)))
+    recorded = {name: values[name] for name in NAMES if gaps[name] < count}
+    doubtful = {
+        place
+        for place in _to_look_at(typed)
+        if not agreeing(SCHEMAS["shot"], {name: column[place] for name, column in typed.items()})
+    }
+    return Ready(list(_words(recorded)), typed, doubtful)
 
 
 def _to_look_at(typed: Mapping[str, Column]) -> set[int]:
     """The shots whose fields might not agree."""
-    found = {place for name in _TIED for place, value in enumerate(typed[name]) if value}
+    tied = [column for name in _TIED if any(column := typed[name])]
+    found = {place for column in tied for place, value in enumerate(column) if value}
     far = typed["distance_yd"]
     if max(far) > FARTHEST_ON_GREEN_YD:
         found.update(

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 from server.records.changes import canonical
 from server.records.fold import PUT, Version, fold
 from server.records.json_types import RecordBody
-from server.records.many_shots import NAMES, TypedShot
+from server.records.new_shots import NewShots
 from server.records.validation import load_stored
 from server.store.engine import NewRow, insert_rows
 from server.store.places import select_changes
@@ -117,13 +117,16 @@ def _rows_of(
                 yield ROUND_HOLE, values | {"record_id": record_id}
 
 
-def shot_columns(player_id: str, record_ids: Sequence[str], shots: Sequence[TypedShot]) -> dict[str, Sequence[Any]]:
+def shot_columns(player_id: str, shots: NewShots) -> dict[str, Sequence[Any]]:
     """The columns of new shots, which nothing is held of: the table's, and the fields under their own names."""
-    columns: dict[str, Sequence[Any]] = dict(zip(NAMES, zip(*shots, strict=True), strict=True))
-    places = [(*(place or ()), None, None, None)[:3] for place in columns["position"]]
-    columns["lon"], columns["lat"], columns["accuracy_m"] = zip(*places, strict=True)
+    columns: dict[str, Sequence[Any]] = dict(shots.typed)
+    nowhere = [None] * len(shots)
+    columns |= dict.fromkeys(("lon", "lat", "accuracy_m"), nowhere)
+    if any(columns["position"]):
+        places = [(*(place or ()), None, None, None)[:3] for place in columns["position"]]
+        columns["lon"], columns["lat"], columns["accuracy_m"] = zip(*places, strict=True)
     columns["shot_order"] = columns["order"]
-    return columns | {"record_id": record_ids, "player_id": [player_id] * len(shots)}
+    return columns | {"record_id": shots.record_ids, "player_id": [player_id] * len(shots)}
 
 
 def version_of(row: Any) -> Version:

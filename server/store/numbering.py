@@ -6,13 +6,16 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from itertools import repeat
 from operator import attrgetter
-from typing import Any, Final
+from typing import Any
 
 import sqlalchemy as sa
 
 from server.records.changes import Change, effective, iso
+from server.records.fold import PUT
 from server.records.json_types import RecordBody
+from server.records.new_shots import KIND, SCHEMA_VERSION, Brought
 from server.records.validation import Fault
 from server.store.cursors import chained, chains
 from server.store.places import select_changes
@@ -23,10 +26,6 @@ from server.store.tables import CHANGE
 
 LogColumns = dict[str, Sequence[Any]]
 """Rows of the log by their columns."""
-
-_AS_GIVEN: Final = (
-    *("change_id", "record_id", "kind", "op", "body", "device_id", "client_time", "schema_version", "digest"),
-)
 
 
 @dataclass
@@ -73,24 +72,38 @@ class Numbering:
         """What speaks against some of these changes."""
         return [fault for one in changes for fault in self.clashes(one)]
 
-    def columns(self, changes: Sequence[Change]) -> LogColumns:
+    def columns(self, brought: Brought[Change]) -> LogColumns:
         """What `add` makes of very many changes, a column after the other: against none of them speaks anything, none
         is held, and no two are of one record."""
-        given = dict(zip(Change._fields, zip(*changes, strict=True), strict=True))
-        times = {moment: effective(moment, self.offset, self.received) for moment in set(given["moment"])}
-        moments = [times[moment] for moment in given["moment"]]
-        first, count, number_of = self.seq + 1, len(changes), self.numbered.get
-        chain = chains(self.chain, given["change_id"], moments)
+        shots, together, count = brought.shots, brought.together, len(brought)
+        columns = zip(*brought.single, strict=True) if brought.single else repeat((), len(Change._fields))
+        given: dict[str, Sequence[Any]] = dict(zip(Change._fields, columns, strict=True))
+        of_shots = {
+            "change_id": shots.change_ids,
+            "record_id": shots.record_ids,
+            "kind": [KIND] * len(shots),
+            "op": [PUT] * len(shots),
+            "body": shots.bodies,
+            "device_id": [shots.device_id] * len(shots),
+            "client_time": [shots.client_time] * len(shots),
+            "schema_version": [SCHEMA_VERSION] * len(shots),
+            "digest": shots.digests,
+        }
+        log = {name: together(given[name], column) for name, column in of_shots.items()}
+        times = {moment: effective(moment, self.offset, self.received) for moment in {*given["moment"], shots.moment}}
+        moments = together([times[moment] for moment in given["moment"]], [times[shots.moment]] * len(shots))
+        first, number_of = self.seq + 1, self.numbered.get
+        chain = chains(self.chain, log["change_id"], moments)
         self.seq, self.chain = self.seq + count, chain[-1]
         return {
             "player_id": [self.player_id] * count,
             "seq": range(first, first + count),
-            **{name: given[name] for name in _AS_GIVEN},
-            "parents": [_parents(parents) if parents else "[]" for parents in given["parents"]],
+            **log,
+            "parents": together(map(_parents, given["parents"]), [_parents(())] * len(shots)),
             "effective_time": moments,
             "received_at": [self.received_at] * count,
             "chain": chain,
-            "record_seq": [number_of(record_id, 0) + 1 for record_id in given["record_id"]],
+            "record_seq": together([number_of(one, 0) + 1 for one in given["record_id"]], [1] * len(shots)),
         }
 
     def _effective_at(self, moment: datetime) -> str:

@@ -18,6 +18,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from server.records.changes import Change
+from server.records.new_shots import Brought
 from server.records.validation import InvalidError
 from server.store.collecting import uncollected
 from server.store.cursors import START
@@ -87,7 +88,7 @@ class Prepared:
 def prepare(
     connection: sa.Connection,
     player_id: str,
-    changes: Sequence[Change],
+    brought: Brought[Change],
     received: datetime,
     whole: Mapping[str, int] = _NO_ROUNDS,
 ) -> Prepared:
@@ -98,22 +99,20 @@ def prepare(
     held = held or SimpleNamespace(**_NEW)
     if held.erased_at is not None:
         raise ErasedError(player_id)
-    doubtful = [change for change in changes if change.typed is None]
-    accepted = numbering(connection, player_id, held, doubtful, received)
-    if faults := accepted.faults(doubtful):
+    accepted = numbering(connection, player_id, held, list(brought.single), received)
+    if faults := accepted.faults(brought.single):
         raise InvalidError(faults)
     after = (int(held.last_seq), str(held.chain))
-    come = [change for change in changes if change.change_id not in accepted.known]
+    come = brought.without(accepted.known)
     if not come:
         return Prepared(player_id, after, accepted, (), frozenset(), held.log_bytes, defaultdict(list), {}, [], [], {})
     log = accepted.columns(come)
     added = changes_bytes(log["body"], log["parents"])
     log_bytes = held.log_bytes + room_for(added, Use(held.log_bytes, held.quarantine_bytes), quotas_of(connection))
-    shots = {change.record_id: change.typed for change in come if change.typed is not None}
-    new_shots = shot_columns(player_id, list(shots), list(shots.values())) if shots else {}
-    others = [place for place, change in enumerate(come) if change.typed is None]
-    typed = {come[place].change_id: come[place].fields for place in others}
-    of_log = [{name: column[place] for name, column in log.items()} for place in others]
+    new_shots = shot_columns(player_id, come.shots) if come.shots else {}
+    places = [place + at for place, at in enumerate(come.before)]
+    typed = {change.change_id: change.fields for change in come.single}
+    of_log = [{name: column[place] for name, column in log.items()} for place in places]
     rows: Rows = defaultdict(list)
     gone = []
     for ids, kinds, made in rederived(connection, player_id, of_log, accepted.before, typed):

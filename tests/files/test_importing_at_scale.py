@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,7 @@ from server.files.shots_rounds import Imported
 from server.files.shots_rows import read_table
 from server.files.shots_stream import import_files, tables_in
 from server.files.table_faults import MOST_KINDS, ONE_BY_ONE, FaultCounts, RowFault, TableError
-from server.records.many_shots import Ready, ShotValues, many_shots
+from server.records.many_shots import Column, Ready, many_shots
 from server.store import prepared
 from server.store.engine import open_database, reading, unindexed, writing
 from server.store.players import players
@@ -296,16 +296,20 @@ def test_shots_looked_at_together_are_kept_as_one_by_one(
     file = put(awkward() if what == "awkward" else (FOLDER / "season_2026.csv").read_bytes())
     together: list[int] = []
 
-    def counted(shots: Sequence[ShotValues]) -> list[Ready | None]:
-        found = many_shots(shots)
-        together.append(sum(one is not None for one in found))
+    def counted(values: Mapping[str, Column]) -> Ready:
+        found = many_shots(values)
+        together.append(len(found.words) - len(found.doubtful))
         return found
+
+    def none(values: Mapping[str, Column]) -> Ready:
+        places = set(range(len(values["hole"])))
+        return Ready([], {}, places) if places else many_shots(values)
 
     monkeypatch.setattr(shots_rows, "MOST_ROWS_A_BLOCK", 4_096)
     monkeypatch.setattr(shots_import, "many_shots", counted)
     done = import_files(engine, [file])
     assert together == [done.rows]
-    monkeypatch.setattr(shots_import, "many_shots", lambda shots: [None] * len(shots))
+    monkeypatch.setattr(shots_import, "many_shots", none)
     import_files(other, [file])
     assert kept(engine) == kept(other)
     assert check_database(engine).faults == 0

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Sequence
 from typing import Any
 
 import pytest
 
 from server.records.changes import canonical
-from server.records.many_shots import NAMES, ShotValues, many_shots
+from server.records.many_shots import NAMES, ShotColumns, many_shots
 from server.records.shot_fields import BY_NAME, CHOICE, FLAG, INTEGER, NUMBER
 from server.records.validation import InvalidError, load
 
@@ -27,15 +28,34 @@ PLAIN: dict[str, Any] = {
 }
 
 
-def values(**said: Any) -> ShotValues:
-    return ShotValues((PLAIN | said).get(name) for name in NAMES)
+Shot = dict[str, Any]
 
 
-def alone(shot: ShotValues) -> tuple[str, Any] | None:
+def values(**said: Any) -> Shot:
+    return {name: (PLAIN | said).get(name) for name in NAMES}
+
+
+def columns(shots: Sequence[Shot]) -> ShotColumns:
+    return ShotColumns(
+        [str(place) for place in range(len(shots))], {name: [one[name] for one in shots] for name in NAMES}
+    )
+
+
+def alone(shot: Shot) -> tuple[str, Any] | None:
+    body = columns([shot]).body(0)
     try:
-        return canonical(shot.body), load("shot", shot.body)
+        return canonical(body), load("shot", body)
     except (InvalidError, ValueError):
         return None
+
+
+def together(shots: Sequence[Shot]) -> list[tuple[str, Any] | None]:
+    """What each is when all are looked at together; None where that is left to the schema."""
+    words, typed, doubtful = many_shots(columns(shots).values)
+    return [
+        None if place in doubtful else (words[place], {name: column[place] for name, column in typed.items()})
+        for place in range(len(shots))
+    ]
 
 
 AWKWARD = [
@@ -76,28 +96,29 @@ NOT_IN_ORDER = [
     values(club_id=CLUB.upper().replace("2", "A") + "x"),
     values(position=[200.0, 95.0]),
     values(position="here"),
-    ShotValues(None if name == "lie" else PLAIN.get(name) for name in NAMES),
+    values(lie=None),
 ]
 
 
 def test_sound_shots_are_what_each_is_alone() -> None:
-    made = many_shots(AWKWARD)
-    assert [None if one is None else (one.words, one.typed.fields) for one in made] == list(map(alone, AWKWARD))
+    made = together(AWKWARD)
+    assert made == list(map(alone, AWKWARD))
     assert None not in made
-    assert '"long_yd":0.0,' in made[1].words  # type: ignore[union-attr]
-    assert '"long_yd":-0.0,' in made[2].words  # type: ignore[union-attr]
-    assert many_shots([]) == []
+    words = many_shots(columns(AWKWARD).values).words
+    assert '"long_yd":0.0,' in words[1]
+    assert '"long_yd":-0.0,' in words[2]
+    assert together([]) == []
 
 
 def test_shots_that_do_not_agree_are_left_to_the_schema_and_the_others_are_not() -> None:
     assert not any(map(alone, DISAGREEING))
-    made = many_shots([*AWKWARD, *DISAGREEING])
+    made = together([*AWKWARD, *DISAGREEING])
     assert [one is None for one in made] == [False] * len(AWKWARD) + [True] * len(DISAGREEING)
 
 
 @pytest.mark.parametrize("place", range(len(NOT_IN_ORDER)))
 def test_a_column_that_is_not_in_order_is_left_to_the_schema(place: int) -> None:
-    assert many_shots([*AWKWARD, NOT_IN_ORDER[place]]) == [None] * (len(AWKWARD) + 1)
+    assert together([*AWKWARD, NOT_IN_ORDER[place]]) == [None] * (len(AWKWARD) + 1)
 
 
 def test_drawn_shots_are_what_each_is_alone() -> None:
@@ -117,7 +138,7 @@ def test_drawn_shots_are_what_each_is_alone() -> None:
         }
         return makers[field.type]() if field.type in makers else PLAIN.get(name)
 
-    shots = [ShotValues(drawn(name) for name in NAMES) for _ in range(600)]
-    made = many_shots(shots)
-    assert [None if one is None else (one.words, one.typed.fields) for one in made] == list(map(alone, shots))
+    shots = [{name: drawn(name) for name in NAMES} for _ in range(600)]
+    made = together(shots)
+    assert made == list(map(alone, shots))
     assert 20 < sum(one is not None for one in made) < len(shots)
