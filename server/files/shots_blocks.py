@@ -83,6 +83,10 @@ class _Column:
 
     def values(self, cells: Sequence[str], known: Mapping[str, list[Any]]) -> list[Any]:
         """What the cells say."""
+        if cells and not any(cells) and not any(map(any, (known[name] for name in self.beside))):
+            # most columns are blank from top to bottom
+            key = ("", *(known[name][0] for name in self.beside)) if self.beside else ""
+            return [self.memo[key]] * len(cells)
         keys: Any = zip(cells, *(known[name] for name in self.beside), strict=True) if self.beside else cells
         return list(map(self.memo.__getitem__, keys))
 
@@ -105,25 +109,42 @@ def rows_of(columns: Mapping[str, Sequence[Any]]) -> list[TableRow]:
     return list(map(dict, map(zip, repeat(names), zip(*columns.values(), strict=True))))
 
 
-def packed(block: Block) -> Iterator[tuple[str, list[list[Any]]]]:
-    """The rows of a block by player: the name, and the columns in the order of their names, without that one."""
+Piece = list[list[Any] | None]
+"""Some rows of one player: the columns of `PACKED` in their order, None for one that is blank from top to bottom."""
+
+
+def packed(block: Block) -> Iterator[tuple[str, Piece]]:
+    """The rows of a block by player: the name, and what they say."""
     columns = [list(map(int, block.columns["row"])) if name == "row" else block.columns[name] for name in PACKED]
+    filled = [None if _is_blank(column) else column for column in columns]
     by_player: dict[str, list[int]] = {}
     for place, player in enumerate(block.columns["player"]):
         by_player.setdefault(player, []).append(place)
     for player, places in by_player.items():
         begin, end = places[0], places[-1] + 1
         if end - begin == len(places):
-            yield player, [column[begin:end] for column in columns]
+            yield player, [column and column[begin:end] for column in filled]
         else:
             of_player = itemgetter(*places)
-            yield player, [list(of_player(column)) for column in columns]
+            yield player, [column and list(of_player(column)) for column in filled]
 
 
-def unpacked(pieces: Iterable[list[list[Any]]]) -> dict[str, Sequence[Any]]:
+def _is_blank(column: Sequence[Any]) -> bool:
+    return not column or (column[0] is None is column[-1] and column.count(None) == len(column))
+
+
+def unpacked(pieces: Iterable[Piece]) -> dict[str, Sequence[Any]]:
     """The columns that were packed, one piece behind the other."""
-    together = (list(chain.from_iterable(of_pieces)) for of_pieces in zip(*pieces, strict=True))
-    return dict(zip(PACKED, together, strict=True))
+    together = dict(zip(PACKED, zip(*pieces, strict=True), strict=True))
+    counts = [len(rows or ()) for rows in together["row"]]
+    return {name: _joined(counts, columns) for name, columns in together.items()}
+
+
+def _joined(counts: Sequence[int], columns: Sequence[list[Any] | None]) -> list[Any]:
+    if not any(columns):
+        return [None] * sum(counts)
+    filled = ([None] * count if column is None else column for count, column in zip(counts, columns, strict=True))
+    return list(chain.from_iterable(filled))
 
 
 class BlockReader:
@@ -149,7 +170,9 @@ class BlockReader:
             kept = [place for place in range(len(rows)) if place not in left_out]
             numbers, rows = [numbers[place] for place in kept], [rows[place] for place in kept]
         unsettled = self._settled(numbers, rows)
-        cells = dict(zip(self._header, zip_longest(*rows, fillvalue=""), strict=False))
+        full = not rows or min(map(len, rows)) == width
+        turned = zip(*rows, strict=True) if full else zip_longest(*rows, fillvalue="")
+        cells = dict(zip(self._header, turned, strict=False))
         block = Block({"row": list(numbers)}, [])
         faults = self._read_columns(cells, block.columns)
         for place, disagreeing in self._disagreements(cells, block.columns, set(faults)).items():
@@ -193,10 +216,12 @@ class BlockReader:
                         )
                         faults.setdefault(place, []).append(fault)
             columns[column.name] = values
-        columns["position"] = [
-            [one for one in place if one is not None] if place[0] is not None and place[1] is not None else None
-            for place in zip(columns["lon"], columns["lat"], columns["accuracy_m"], strict=True)
-        ]
+        columns["position"] = [None] * len(numbers)
+        if columns["lon"].count(None) < len(numbers):
+            columns["position"] = [
+                [one for one in place if one is not None] if place[0] is not None and place[1] is not None else None
+                for place in zip(columns["lon"], columns["lat"], columns["accuracy_m"], strict=True)
+            ]
         columns.setdefault("length_unit", [None] * len(numbers))
         return faults
 

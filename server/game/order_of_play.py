@@ -48,7 +48,8 @@ def check_round(shots: Sequence[Shot], holes: Collection[int], kind: str, finish
     if not closely:
         return []
     places = [place for place, hole in enumerate(columns[0]) if hole in closely]
-    found = _check_closely([shots[place] for place in places], holes, kind, finished=finished)
+    near = shots.rows(places, _READ) if isinstance(shots, InColumns) else [shots[place] for place in places]
+    found = _check_closely(near, holes, kind, finished=finished)
     return [one if one.place is None else replace(one, place=places[one.place]) for one in found]
 
 
@@ -105,6 +106,7 @@ def _holes_to_look_at(columns: Sequence[Sequence[Any]], holes: Collection[int]) 
 
 _RECORDED_BESIDE: Final = ("provisional", "picked_up", "penalty_strokes", "penalty_reason", "end_distance_yd")
 _LOOKED_AT: Final = ("hole", "ball", "order", "lie", "holed", *_RECORDED_BESIDE)
+_READ: Final = (*_LOOKED_AT, "distance_yd", "end_lie")
 
 
 def balls_left_open(shots: Sequence[Shot]) -> list[int]:

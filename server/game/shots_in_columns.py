@@ -23,6 +23,11 @@ class InColumns(Sequence[Row]):
             found = self._cut[name] = self._columns[name][self._begin : self._end]
         return found
 
+    def rows(self, places: Sequence[int], names: Sequence[str]) -> list[Row]:
+        """The rows at some places, as far as these names go."""
+        columns = [self.column(name) for name in names]
+        return [{name: column[place] for name, column in zip(names, columns, strict=True)} for place in places]
+
     def __len__(self) -> int:
         return self._end - self._begin
 

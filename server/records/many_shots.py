@@ -142,6 +142,10 @@ def _typed(name: str, column: Column, gaps: int) -> Column:
     return column if not gaps or default is None else [default if one is None else one for one in column]
 
 
+_MOST_KEPT: Final = 1_000
+"""Pieces of words of one field that are remembered."""
+
+
 class _Pieces(dict[Any, str]):
     """What a field adds to the words of a body, by its value; nothing where it is not recorded."""
 
@@ -151,9 +155,16 @@ class _Pieces(dict[Any, str]):
 
     def __missing__(self, value: Any) -> str:
         piece = self._begin + _written(value)
-        if value or not isinstance(value, float):  # 0.0 and -0.0 are equal, and written otherwise
+        # 0.0 and -0.0 are equal, and written otherwise
+        if len(self) < _MOST_KEPT and (value or not isinstance(value, float)):
             self[value] = piece
         return piece
+
+
+@cache
+def _pieces_kept(name: str) -> _Pieces:
+    """Those of a field whose values come again and again: a number, a choice, a flag."""
+    return _Pieces(name)
 
 
 def _written(value: Any) -> str:
@@ -166,7 +177,8 @@ def _written(value: Any) -> str:
 
 def _pieces(name: str, column: Column) -> Iterable[str]:
     if name != "position":
-        return map(_Pieces(name).__getitem__, column)
+        comes_again = isinstance(_field(name), WholeNumber | Number | Choice | Flag)
+        return map((_pieces_kept(name) if comes_again else _Pieces(name)).__getitem__, column)
     return ("" if place is None else f',"{name}":[{",".join(map(_written, place))}]' for place in column)
 
 

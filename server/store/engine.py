@@ -220,6 +220,8 @@ def select_in(
 ) -> list[Any]:
     """Rows whose `key` is one of `ids`, however many: they go to the database as one list, one parameter. `of`: those
     of this player alone, for keys that follow the player in an index."""
+    if not ids:
+        return []
     sqlite = connection.dialect.name == "sqlite"
     query = listed(tuple(columns), key, sqlite, of is not None)
     values = {"ids": json.dumps(ids) if sqlite else ids} | ({} if of is None else {"of": of})
@@ -236,6 +238,14 @@ def listed(columns: tuple[Any, ...], key: Any, sqlite: bool, of_player: bool) ->
         ids = sa.bindparam("ids", type_=sa.Text)
         return query.where(key.in_(sa.select(sa.func.json_each(ids).table_valued("value").c.value)))
     return query.where(key == sa.any_(sa.bindparam("ids", type_=sa.ARRAY(sa.Text))))
+
+
+@lru_cache(maxsize=16)
+def among(key: sa.ColumnElement[Any]) -> sa.Select[Any]:
+    """SQLite: of the `ids` of a list, one parameter, those that some row has as its `key`. It looks for each in turn;
+    `listed`, which gives rows in the order of their keys, sorts the ids first."""
+    value = sa.func.json_each(sa.bindparam("ids", type_=sa.Text)).table_valued("value").c.value
+    return sa.select(value).where(sa.exists().where(key == value))
 
 
 _NOTHING: Final = 1e300

@@ -23,7 +23,7 @@ from server.store.derive import rederive
 from server.store.engine import insert_rows, writing
 from server.store.far_positions import far_in_push
 from server.store.numbering import Numbering, numbering, room_for
-from server.store.places import select_changes
+from server.store.places import known_changes
 from server.store.quarantine import keep_raw, resolve, waiting
 from server.store.quotas import QUARANTINE_SETTING, Quotas, Use, change_bytes, quotas_of
 from server.store.tables import CHANGE, PLAYER
@@ -233,12 +233,12 @@ def lock_player(connection: sa.Connection, player_id: str, now: str) -> Any:
 
 def known_ids(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
     """Of these change ids the ones that the log holds."""
-    return {row[0] for row in select_changes(connection, (CHANGE.c.change_id,), CHANGE.c.change_id, ids)}
+    return known_changes(connection, CHANGE.c.change_id, ids)
 
 
 def known_records(connection: sa.Connection, ids: Sequence[str]) -> set[str]:
     """Of these records the ones that some log speaks of, also that of an erased player."""
-    return {row[0] for row in select_changes(connection, (CHANGE.c.record_id,), CHANGE.c.record_id, ids)}
+    return known_changes(connection, CHANGE.c.record_id, ids)
 
 
 def _id_of(raw: Any) -> str | None:

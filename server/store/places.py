@@ -9,6 +9,7 @@ there as they meet on the index of the one table, with the same error.
 
 from __future__ import annotations
 
+import json
 import re
 from collections import defaultdict
 from collections.abc import Sequence
@@ -16,7 +17,7 @@ from typing import Any, Final
 
 import sqlalchemy as sa
 
-from server.store.engine import select_in
+from server.store.engine import among, select_in
 
 PLACE_TABLE: Final = "change_place"
 KEEP_PLACES: Final = f"{PLACE_TABLE}_kept"
@@ -56,6 +57,13 @@ def select_changes(
     for player_id, found in connection.execute(_HOLDERS[str(key.key)], {"ids": asked}):
         of_player[player_id].append(found)
     return [row for player_id, own in of_player.items() for row in select_in(connection, columns, key, own, player_id)]
+
+
+def known_changes(connection: sa.Connection, key: sa.ColumnElement[Any], ids: Sequence[str]) -> set[str]:
+    """Of these ids those that the log of any player has as `key` (`change_id` or `record_id`)."""
+    if connection.dialect.name != "sqlite":
+        return {row[0] for row in select_changes(connection, (key,), key, ids)}
+    return set(connection.execute(among(key), {"ids": json.dumps(ids)}).scalars())
 
 
 _IN_THE_LOG: Final = "change_id::uuid, record_id::uuid, record_seq, player_id::uuid"

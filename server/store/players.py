@@ -6,7 +6,7 @@ import json
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import sqlalchemy as sa
 
@@ -97,16 +97,24 @@ def player_by_id(connection: sa.Connection, player_id: str) -> Player | None:
 
 def players_by_name(connection: sa.Connection, name: str) -> list[Player]:
     """The players of that name: none, one, or more."""
-    query = _players_query().where(PLAYER_RECORD.c.name == name).order_by(PLAYER.c.player_id)
-    return [_player(row) for row in connection.execute(query)]
+    return [_player(row) for row in connection.execute(_BY_NAME, {"name": name})]
+
+
+_BY_NAME: Final = _players_query().where(PLAYER_RECORD.c.name == sa.bindparam("name")).order_by(PLAYER.c.player_id)
+_CLUBS: Final = (
+    sa.select(CLUB.c.label, CLUB.c.record_id)
+    .where(CLUB.c.player_id == sa.bindparam("of"), CLUB.c.deleted.is_(False))
+    .order_by(CLUB.c.record_id)
+)
+_COURSES: Final = sa.select(COURSE.c.name, COURSE.c.record_id, COURSE.c.tees).where(
+    COURSE.c.player_id == sa.bindparam("of")
+)
 
 
 def club_ids(connection: sa.Connection, player_id: str) -> dict[str, str]:
     """The player's clubs, label -> id; of a label given twice the first made."""
-    mine = sa.and_(CLUB.c.player_id == player_id, CLUB.c.deleted.is_(False))
-    query = sa.select(CLUB.c.label, CLUB.c.record_id).where(mine).order_by(CLUB.c.record_id)
     found: dict[str, str] = {}
-    for label, club_id in connection.execute(query):
+    for label, club_id in connection.execute(_CLUBS, {"of": player_id}):
         found.setdefault(label, club_id)
     return found
 
@@ -136,8 +144,8 @@ def courses_of(connection: sa.Connection, player_ids: Sequence[str]) -> dict[str
 
 def every_course(connection: sa.Connection, player_id: str) -> list[tuple[str, str, list[TeesRow]]]:
     """The player's courses as (name, id, tees), also when two devices made one each of the same name."""
-    query = sa.select(COURSE.c.name, COURSE.c.record_id, COURSE.c.tees).where(COURSE.c.player_id == player_id)
-    return [(name, course_id, json.loads(tees)) for name, course_id, tees in connection.execute(query)]
+    rows = connection.execute(_COURSES, {"of": player_id})
+    return [(name, course_id, json.loads(tees)) for name, course_id, tees in rows]
 
 
 def rounds(connection: sa.Connection, player_id: str) -> list[ListedRound]:

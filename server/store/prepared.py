@@ -49,6 +49,7 @@ TRIES: Final = 3
 Rows = dict[sa.Table, list[NewRow]]
 
 _NO_ROUNDS: Final[Mapping[str, int]] = {}
+_HELD: Final = sa.select(PLAYER).where(PLAYER.c.player_id == sa.bindparam("of"))
 _NEW: Final = {"last_seq": 0, "chain": START, "log_bytes": 0, "quarantine_bytes": 0, "erased_at": None}
 
 
@@ -95,7 +96,7 @@ def prepare(
     """Work out all that storing these changes needs, reading only; no two of them are of one record. Raises
     InvalidError with every fault, ErasedError and QuotaError. What the records of a round must agree on,
     `server.store.round_checks.check_prepared` finds. `whole`: as in `Prepared`."""
-    held: Any = connection.execute(sa.select(PLAYER).where(PLAYER.c.player_id == player_id)).first()
+    held: Any = connection.execute(_HELD, {"of": player_id}).first()
     held = held or SimpleNamespace(**_NEW)
     if held.erased_at is not None:
         raise ErasedError(player_id)

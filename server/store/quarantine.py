@@ -63,7 +63,8 @@ _WAITING: Final = sa.select(QUARANTINE.c.change_id).where(
 
 def resolve(connection: sa.Connection, player_id: str, change_ids: Sequence[str], now: str) -> None:
     """Mark what was mended: a change of the same id has been taken."""
-    mended = {row[0] for row in connection.execute(_WAITING, {"of": player_id})} & set(change_ids)
+    open_ones = {row[0] for row in connection.execute(_WAITING, {"of": player_id})}
+    mended = open_ones.intersection(change_ids) if open_ones else None
     if mended:
         connection.execute(
             sa.update(QUARANTINE)

@@ -6,7 +6,7 @@ import json
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence, Set
 from operator import itemgetter
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import sqlalchemy as sa
 
@@ -39,7 +39,10 @@ def round_problems(connection: sa.Connection, player_id: str, round_id: str) -> 
 
 def _owned(connection: sa.Connection, player_id: str) -> set[str]:
     """The ids of the player's clubs."""
-    return {row[0] for row in connection.execute(sa.select(CLUB.c.record_id).where(CLUB.c.player_id == player_id))}
+    return {row[0] for row in connection.execute(_OWNED, {"of": player_id})}
+
+
+_OWNED: Final = sa.select(CLUB.c.record_id).where(CLUB.c.player_id == sa.bindparam("of"))
 
 
 def _problems(
