@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Mapping
+from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 from typing import Any
+from uuid import UUID
 
 import pyarrow as pa
 import pyarrow.parquet as pq
@@ -255,26 +257,31 @@ def test_what_is_listed_of_a_large_import_is_bounded() -> None:
     ]
 
 
-OF_THE_MOMENT = frozenset({"digest", "chain", "client_time", "effective_time", "received_at", "created_at"})
+NOW = datetime(2026, 11, 1, 12, tzinfo=UTC)
+
+
+class At(datetime):
+    """A clock that stands."""
+
+    @classmethod
+    def now(cls, tz: tzinfo | None = None) -> At:
+        return cls.fromtimestamp(NOW.timestamp(), tz)
+
+
+@pytest.fixture
+def one_moment(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every import in the same moment: what is stored of it is then the same to the last column."""
+    monkeypatch.setattr(shots_import, "datetime", At)
 
 
 def kept(engine: sa.Engine) -> dict[str, list[tuple[Any, ...]]]:
-    """Every row of every table, but for what an import says of its moment."""
+    """Every row of every table."""
     with reading(engine) as connection:
-        return {
-            one.name: [
-                tuple(row)
-                for row in connection.execute(
-                    sa.select(*(column for column in one.columns if column.name not in OF_THE_MOMENT)).order_by(
-                        *one.primary_key
-                    )
-                )
-            ]
-            for one in METADATA.sorted_tables
-        }
+        queries = {one.name: sa.select(one).order_by(*one.primary_key) for one in METADATA.sorted_tables}
+        return {name: list(map(tuple, connection.execute(query))) for name, query in queries.items()}
 
 
-def awkward() -> bytes:
+def awkward(**same: Any) -> list[dict[str, Any]]:
     """Shots with everything that a table can say, noughts of both signs and words of every sort."""
     told = [
         row(note='=1 "quoted" back\\, ä — 球', swing="full", right_yd="-0", long_yd="0", carry_yd="230.5"),
@@ -286,14 +293,32 @@ def awkward() -> bytes:
         row(hole=4, end_lie="sand", end_distance="12.345678901234567"),
         row(hole=4, ball=2, provisional="yes", end_lie="rough", end_distance=1),
     ]
-    return table([one | {"kind": "casual", "course": "Heath", "tees": "white"} for one in told])
+    return [one | {"kind": "casual", "course": "Heath", "tees": "white"} | same for one in told]
 
 
-@pytest.mark.parametrize("what", ["demo", "awkward"])
+def tables_of(what: str) -> tuple[bytes, bytes | None, int]:
+    """A table, one that was imported before, and how many of its shots are looked at together."""
+    if what == "demo":
+        content = (FOLDER / "season_2026.csv").read_bytes()
+        return content, None, content.count(b"\n") - 1
+    first, second = awkward(), awkward(played_on="2026-05-03", tees="")
+    if what == "one id twice":
+        first[-1]["shot_id"] = second[-1]["shot_id"] = str(UUID(int=7))
+        return table(first + second), None, 0
+    if what == "partly known":
+        return table(awkward(club="2 iron", played_on="2026-05-02") + first + second), table(first), 16
+    return table(first + second), None, 16
+
+
+@pytest.mark.parametrize("what", ["demo", "awkward", "partly known", "one id twice"])
+@pytest.mark.usefixtures("one_moment")
 def test_shots_looked_at_together_are_kept_as_one_by_one(
     engine: sa.Engine, other: sa.Engine, put: Callable[..., Path], monkeypatch: pytest.MonkeyPatch, what: str
 ) -> None:
-    file = put(awkward() if what == "awkward" else (FOLDER / "season_2026.csv").read_bytes())
+    content, known, new = tables_of(what)
+    for one in (engine, other) if known else ():
+        import_files(one, [put(known)])
+    file = put(content)
     together: list[int] = []
 
     def counted(values: Mapping[str, Column]) -> Ready:
@@ -307,14 +332,15 @@ def test_shots_looked_at_together_are_kept_as_one_by_one(
 
     monkeypatch.setattr(shots_rows, "MOST_ROWS_A_BLOCK", 4_096)
     monkeypatch.setattr(shots_import, "many_shots", counted)
-    done = import_files(engine, [file])
-    assert together == [done.rows]
+    import_files(engine, [file])
+    assert together == [new]
     monkeypatch.setattr(shots_import, "many_shots", none)
     import_files(other, [file])
     assert kept(engine) == kept(other)
     assert check_database(engine).faults == 0
 
 
+@pytest.mark.usefixtures("one_moment")
 def test_an_import_larger_than_the_log_makes_the_indexes_anew(
     engine: sa.Engine, other: sa.Engine, put: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
