@@ -42,10 +42,14 @@ class Text:
 
     def rows(self) -> Iterator[list[str]]:
         """The cells of every row below the header, trimmed."""
+        for cells in self.untrimmed():
+            yield list(map(str.strip, cells))
+
+    def untrimmed(self) -> Iterator[list[str]]:
+        """The same as they are."""
         with self._reader(self._separator) as reader, _in_words():
             next(reader, None)
-            for cells in reader:
-                yield list(map(str.strip, cells))
+            yield from reader
 
     @contextmanager
     def _reader(self, separator: str) -> Iterator[Iterator[list[str]]]:

@@ -56,7 +56,7 @@ class _Wrong(NamedTuple):
 
 
 class _Memo(dict[Any, Any]):
-    """What cells say, each read once; `_Wrong` for a bad one. `wrong`: whether there was one."""
+    """What cells say, each trimmed and read once; `_Wrong` for a bad one. `wrong`: whether there was one."""
 
     def __init__(self, read: Callable[..., Any], together: bool) -> None:
         super().__init__()
@@ -64,7 +64,7 @@ class _Memo(dict[Any, Any]):
 
     def __missing__(self, cell: Any) -> Any:
         try:
-            found = self._read(*cell) if self._together else self._read(cell)
+            found = self._read(cell[0].strip(), *cell[1:]) if self._together else self._read(cell.strip())
         except CellError as error:
             found = _Wrong(str(error), error.range, error.kind, error.option)
             self.wrong = True
@@ -209,7 +209,7 @@ class BlockReader:
                             numbers[place],
                             column.cell,
                             value.message,
-                            shown(given[place]),
+                            shown(given[place].strip()),
                             value.range,
                             value.kind,
                             value.option,
@@ -241,7 +241,7 @@ class BlockReader:
             row = {name: values[place] for name, values in columns.items()}
             if conflicts := cells_of.disagreements(row):
                 found[place] = [
-                    RowFault(row["row"], column, words, shown(cells[column][place] if column in cells else ""))
+                    RowFault(row["row"], column, words, shown(cells[column][place].strip() if column in cells else ""))
                     for column, words in conflicts
                 ]
         return found

@@ -62,7 +62,7 @@ class ShotsSheet:
 
     def blocks(self) -> Iterator[Block]:
         """All rows, some thousands at a time, with what is wrong with them. Raises TableError where the file breaks."""
-        rows = self._sheet.rows()
+        rows = self._sheet.rows() if self._sheet.marks.matter else self._sheet.untrimmed()
         while True:
             with uncollected():
                 block = self._next(rows)
@@ -75,11 +75,14 @@ class ShotsSheet:
         rows: list[list[str]] = []
         letters = 0
         for number, cells in of_sheet:
+            words = "".join(cells)
+            if not words or words.isspace():
+                continue
             if number == FIRST_ROW and self._sheet.is_book and _are_units(self._sheet.header, cells):
                 continue
             numbers.append(self._row_of(number) if self._row_of else number)
             rows.append(cells)
-            letters += len("".join(cells))
+            letters += len(words)
             if len(rows) >= MOST_ROWS_A_BLOCK or letters >= MOST_LETTERS_A_BLOCK:
                 break
         return self._reader.read(numbers, rows) if rows else None

@@ -53,12 +53,17 @@ class Sheet:
     marks: Marks
     is_book: bool
     _rows: Callable[[], Iterator[list[str]]]
+    _untrimmed: Callable[[], Iterator[list[str]]]
 
     def rows(self) -> Iterator[tuple[int, list[str]]]:
         """Number and cells of every row that holds something; the header is row 1."""
         for number, cells in enumerate(self._rows(), start=2):
             if any(cells):
                 yield number, cells
+
+    def untrimmed(self) -> Iterator[tuple[int, list[str]]]:
+        """Number and cells of every row: who reads each different cell once trims it then."""
+        return enumerate(self._untrimmed(), start=2)
 
     def numbers(self, number: int, cells: list[str]) -> list[RowFault]:
         """Turn the number cells of a row into numbers with a decimal point; what cannot be settled is a fault."""
@@ -111,7 +116,8 @@ def open_sheet(
     places = [place for place, name in enumerate(names) if name in numbers]
     settled = DECIMALS[reading.decimal] if reading.decimal else None
     marks = marks_of(found.rows, places, settled, commas=found.may_hold_commas)
-    return Sheet(list(found.header), names, found.make, marks, isinstance(found, Book), found.rows)
+    untrimmed = found.untrimmed if isinstance(found, Text) else found.rows
+    return Sheet(list(found.header), names, found.make, marks, isinstance(found, Book), found.rows, untrimmed)
 
 
 def _columns(
