@@ -253,7 +253,7 @@ class BlockReader:
         for unit, lie, length in (("unit", "lie", "distance_yd"), ("end_unit", "end_lie", "end_distance_yd")):
             read = zip(columns["row"], columns[unit], columns[lie], columns[length], strict=True)
             blank = [(row, where) for row, given, where, far in read if given is None and far is not None]
-            for where in {where for _, where in blank}:
+            for where in dict.fromkeys(where for _, where in blank):
                 rows = [row for row, lies in blank if lies == where]
                 words = (
                     f"the table has lengths in metres; where the column {unit} is blank, feet are taken on the green "
