@@ -58,7 +58,7 @@ class Met:
     """What refuses the players of an import when all of them were looked at."""
 
     far: FaultCounts = field(default_factory=FaultCounts)
-    strangers: FaultCounts = field(default_factory=FaultCounts)
+    new_names: FaultCounts = field(default_factory=FaultCounts)
     fresh: int = 0
     fresh_names: list[str] = field(default_factory=list)
 
@@ -66,8 +66,8 @@ class Met:
         """Raise TableError where there is a reason."""
         if self.far.total:
             raise TableError(f"{self.far.total} positions are not on their course", self.far)
-        if self.strangers.total:
-            raise TableError(f"{self.strangers.total} names are not known", self.strangers)
+        if self.new_names.total:
+            raise TableError(f"{self.new_names.total} names are not known", self.new_names)
         if taking.newcomers.plays and self.fresh > 1:
             listed = ", ".join(repr(name) for name in self.fresh_names)
             words = f"a hand was given, and {self.fresh} players are new ({listed}): import them one by one"
@@ -180,7 +180,7 @@ def plan_player(
         if key[2] in known and any(shots.column("position")):
             met.far.extend(far_from_course(shots, map_places(connection, player_id, known[key[2]][0])))
     if taking.strict:
-        met.strangers.extend(RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.new_names)
+        met.new_names.extend(RowFault(row, column, f"{words} (--strict)") for row, column, words in maker.new_names)
     result.met(maker.new_names)
 
     def lacking(record_id: str) -> Collection[str]:
