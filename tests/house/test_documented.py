@@ -123,20 +123,21 @@ def test_the_slow_and_the_longest_tests_are_there_by_their_names() -> None:
         assert re.search(rf"^ *def {test or 'test_'}", (PROJECT / file).read_text(encoding="utf-8"), re.MULTILINE), name
 
 
-def test_each_process_begins_with_some_of_the_longest_tests() -> None:
-    assert longest_first.spread(["a", "b", "c"], ["1", "2", "3", "4", "5"], 2) == [
+def test_each_process_begins_with_some_of_the_longest_tests_and_those_of_their_files() -> None:
+    assert longest_first.spread([["a", "A"], ["b"], ["c"]], ["1", "2", "3", "4"], 2) == [
         "a",
+        "A",
         "c",
         "1",
-        "2",
         "b",
+        "2",
         "3",
         "4",
-        "5",
     ]
-    shares = longest_first.spread(list("abcdefg"), [str(number) for number in range(93)], 4)
+    shares = longest_first.spread([[*one] for one in "abcdefg"], [str(number) for number in range(93)], 4)
     assert sorted(shares) == sorted([*"abcdefg", *(str(number) for number in range(93))])
     assert [shares[share * 25] for share in range(4)] == list("abcd")
+    assert longest_first.spread([["a", "b", "c"]], ["1", "2"], 4) == ["a", "b", "c", "1", "2"]
 
 
 PROMISES = re.compile(r"\.then\(|\basync\b|\bawait\b|new Promise")
