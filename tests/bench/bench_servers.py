@@ -17,7 +17,6 @@ import http.client
 import json
 import os
 import platform
-import subprocess
 import sys
 import time
 import uuid
@@ -34,6 +33,7 @@ from server.store.log import push
 from tests.bench.bench_serving import HOLES, VIEWS, p95
 from tests.bench.bench_sync import MOMENT
 from tests.bench.proxy import HOST, Proxy, program
+from tests.bench.served import Start, started
 from tests.records.made import Season, default_clubs, par_four
 from tests.store.cluster import Cluster
 from tests.store.stores import Store
@@ -107,23 +107,13 @@ def _round(season: Season, clubs: dict[str, str], name: str) -> None:
 
 
 @contextmanager
-def servers(url: str, store: Store, count: int, workers: int = 1) -> Iterator[list[int]]:
+def servers(url: str, store: Store, count: int, workers: int = 1, start: Start = started) -> Iterator[list[int]]:
     """The ports of real servers over one database and one store."""
     said = {"DATABASE": url, "SHARED": store.address, "SECRET": SECRET, "PROXIES": "1", "HOSTS": HOST}
     environment = os.environ | {f"PENCILBAG_{name}": value for name, value in said.items()}
     environment |= {"PENCILBAG_WORKERS": str(workers), "PENCILBAG_LOG_LEVEL": "WARNING"}
-    command = [sys.executable, "-u", "-m", "server", "serve", "--port", "0"]
     with ExitStack() as stack:
-        begun = []
-        for _ in range(count):
-            process = stack.enter_context(subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True))
-            stack.callback(process.terminate)
-            begun.append(process)
-        ports = []
-        for process in begun:
-            assert process.stdout is not None
-            ports.append(int(process.stdout.readline().split()[-1].rstrip("/").rsplit(":", 1)[1]))
-        yield ports
+        yield [stack.enter_context(start(environment)).port for _ in range(count)]
 
 
 Way = int | Proxy

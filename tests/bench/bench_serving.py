@@ -138,7 +138,7 @@ def _read(port: int, player: str, until: float, first: int, crowd: Crowd) -> Non
             path = f"/api/players/{player}/{VIEWS[number % len(VIEWS)]}"
             number += 1
             status, content, spent = asked(connection, "GET", path)
-            if status == 503 and b"ask again" in content:
+            if status == 503 and b"again" in content:
                 crowd.refused += 1  # the bound of what takes long, told in words: a reader asks again
                 time.sleep(1)
                 continue

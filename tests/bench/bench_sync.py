@@ -12,8 +12,6 @@ import json
 import os
 import resource
 import sqlite3
-import subprocess
-import sys
 import tempfile
 import time
 import uuid
@@ -29,6 +27,7 @@ from server.store.cursors import START
 from server.store.engine import open_database, writing
 from server.store.rebuild import check_database
 from server.store.tables import CHANGE, PLAYER
+from tests.bench.served import Start, started
 
 SHOTS = 90
 MOMENT = "2026-05-01T09:30:00.000Z"
@@ -66,17 +65,10 @@ def round_of_shots(club_id: str) -> list[dict[str, Any]]:
 
 
 @contextmanager
-def running(url: str) -> Iterator[int]:
+def running(url: str, start: Start = started) -> Iterator[int]:
     """A real server on a free loopback port."""
-    environment = os.environ | {"PENCILBAG_DATABASE": url}
-    command = [sys.executable, "-u", "-m", "server", "serve", "--port", "0"]
-    with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True) as process:
-        try:
-            assert process.stdout is not None
-            address = process.stdout.readline().split()[-1]
-            yield int(address.rstrip("/").rsplit(":", 1)[1])
-        finally:
-            process.terminate()
+    with start(os.environ | {"PENCILBAG_DATABASE": url}) as server:
+        yield server.port
 
 
 def ask(connection: http.client.HTTPConnection, method: str, path: str, sent: Any = None) -> Any:

@@ -8,6 +8,7 @@ import pytest
 
 from server.api.attempts import WRONG_TOKENS
 from tests.bench import bench_servers as bench
+from tests.bench.forked import start
 from tests.bench.proxy import Proxy
 from tests.store.cluster import Cluster
 from tests.store.stores import Store
@@ -22,7 +23,7 @@ def running(cluster: Cluster) -> Iterator[tuple[list[int], list[bench.Phone], St
     store = Store()
     url = cluster.fresh()
     phones = bench.made_phones(url, PHONES, 2)
-    with bench.servers(url, store, 2) as ports:
+    with bench.servers(url, store, 2, start=start) as ports:
         yield ports, phones, store
     store.stop()
     cluster.drop(url)

@@ -9,6 +9,7 @@ import pytest
 
 from tests.bench import bench_serving as bench
 from tests.bench.bench_sync import running
+from tests.bench.forked import start
 from tests.tiers import count
 
 SECONDS = count(1, 24)
@@ -17,7 +18,7 @@ SECONDS = count(1, 24)
 @pytest.fixture(scope="module")
 def port(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
     folder: Path = tmp_path_factory.mktemp("serving")
-    with running(f"sqlite:///{folder / 'log.sqlite'}") as found:
+    with running(f"sqlite:///{folder / 'log.sqlite'}", start) as found:
         yield found
 
 

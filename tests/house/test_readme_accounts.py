@@ -7,7 +7,6 @@ import os
 import re
 import shlex
 import subprocess
-import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,12 +24,12 @@ from server.store.account_tables import ACCOUNT
 from server.store.engine import open_database, reading
 from server.store.players import players
 from server.store.sharing import share
+from tests.bench.forked import start
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "server" / "README.md").read_text(encoding="utf-8")
 SECTION = README.partition("## Accounts and sharing")[2].partition("\n## ")[0]
 SECRET = "a secret for tests, and for nothing else"
-PATIENCE_S = 60
 
 
 def block(kind: str) -> str:
@@ -82,22 +81,8 @@ def live(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
     assert owned == player.player_id
     share(engine, player.player_id, reader=None, squad="north")
     engine.dispose()
-    process = subprocess.Popen(
-        [sys.executable, "-m", "server", "serve", "--port", "0"],
-        cwd=ROOT,
-        env=os.environ | environment | {"PYTHONUNBUFFERED": "1"},
-        stdout=subprocess.PIPE,
-        text=True,
-    )
-    with process:
-        try:
-            assert process.stdout is not None
-            found = re.search(r"http://127\.0\.0\.1:\d+", process.stdout.readline())
-            assert found
-            yield Live(found[0], player.player_id, token, environment)
-        finally:
-            process.terminate()
-            process.wait(timeout=PATIENCE_S)
+    with start(os.environ | environment) as server:
+        yield Live(f"http://127.0.0.1:{server.port}", player.player_id, token, environment)
 
 
 def summary(live: Live, *more: str) -> list[dict[str, Any]]:

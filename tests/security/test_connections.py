@@ -19,6 +19,7 @@ from server import create_app
 from server.operation import listening
 from server.operation.listening import MOST_OF_AN_ADDRESS, listen
 from tests.bench.bench_sync import MOMENT, change, running
+from tests.bench.forked import start
 
 PATIENCE_S = 30
 HERE, THERE = "127.0.0.1", "127.0.0.2"
@@ -62,7 +63,7 @@ def until(true: Callable[[], bool]) -> None:
 @pytest.fixture(scope="module")
 def port(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
     folder: Path = tmp_path_factory.mktemp("connections")
-    with running(f"sqlite:///{folder / 'log.sqlite'}") as found:
+    with running(f"sqlite:///{folder / 'log.sqlite'}", start) as found:
         yield found
 
 

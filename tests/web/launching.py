@@ -3,8 +3,9 @@
 `python -m tests.web.launching` reads a line of JSON for each order. {"environment": {...}, "port": 0, "web": null,
 "keep": false} forks a server on 127.0.0.1 with those settings; port 0 takes any free one, `web` is the folder of the
 front end, for tests that bring a new version of it, `keep` whether what was answered in this run is answered so again
-(`KeptAnswers`). The answer is {"pid": ..., "port": ...}, port null for one that could not start. {"wait": PID} waits
-for its end.
+(`KeptAnswers`). The answer is {"pid": ..., "port": ...}, port null for one that could not start. {"arguments": [...],
+"environment": {...}, "out": PATH, "err": PATH} forks `python -m server ARGUMENTS` with that environment alone, which
+prints to those files; the answer is {"pid": ...}. {"wait": PID} waits for its end: {"code": ...}.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from __future__ import annotations
 import gc
 import hashlib
 import json
+import multiprocessing
 import os
 import pickle
 import re
@@ -29,6 +31,7 @@ from waitress.server import create_server
 
 import server.api.app  # noqa: F401 - imported once, for every server to come
 from server import create_app
+from server.__main__ import main
 from server.api import pages
 from tests import kept_description, tiers
 from tests.made_once import made_once
@@ -186,14 +189,42 @@ def serve(wanted: dict[str, Any], empty: Path, answer: int) -> None:
         os._exit(0)
 
 
+def command(wanted: dict[str, Any]) -> None:
+    """The command, in the forked process. Workers that it starts are forked as well, while it has no threads yet."""
+    os.environ.clear()
+    os.environ.update(wanted["environment"])
+    code: Any = 1
+    try:
+        for descriptor, path in ((0, os.devnull), (1, wanted["out"]), (2, wanted["err"])):
+            opened = os.open(path, os.O_WRONLY | os.O_CREAT if descriptor else os.O_RDONLY)
+            os.dup2(opened, descriptor)
+            os.close(opened)
+        multiprocessing.get_context = lambda _=None: multiprocessing.context.ForkContext()
+        main(wanted["arguments"], prog_name="python -m server")
+    except SystemExit as ended:
+        code = ended.code
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(code if isinstance(code, int) else 0 if code is None else 1)
+
+
 def listen(empty: Path) -> None:
     """Take orders until stdin ends."""
     warm_up(empty)
     for line in sys.stdin:
         wanted = json.loads(line)
         if "wait" in wanted:
-            os.waitpid(wanted["wait"], 0)
-            print("{}", flush=True)
+            status = os.waitpid(wanted["wait"], 0)[1]
+            print(json.dumps({"code": os.waitstatus_to_exitcode(status)}), flush=True)
+            continue
+        if "arguments" in wanted:
+            child = os.fork()
+            if child == 0:
+                command(wanted)
+            print(json.dumps({"pid": child}), flush=True)
             continue
         read_end, write_end = os.pipe()
         child = os.fork()
