@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -77,7 +78,7 @@ class Bag:
         self._tapped = _mirrored(tapped) if self._left_handed else tapped
         self._carries = carries or {}
         self._full: dict[tuple[str, str], tuple[list[Option], str | None]] = {}
-        self._shots: dict[str, tuple[pd.DataFrame, pd.DataFrame]] = {}
+        self._shots: dict[str, tuple[pd.DataFrame, _Others]] = {}
 
     def options(
         self, lie: str, to_hole_yd: float, clubs: Sequence[str] | None = None
@@ -93,7 +94,7 @@ class Bag:
         for label in labels:
             if label not in self._shots:
                 of_club = self._tapped["club"].astype("object").eq(label)
-                self._shots[label] = self._tapped[of_club], self._tapped[~of_club]
+                self._shots[label] = self._tapped[of_club], _Others(self._tapped[~of_club])
             mine, others = self._shots[label]
             if (label, lie) not in self._full:
                 full, why = _of_club(label, mine, others, lie)
@@ -153,7 +154,34 @@ def _as_far(tapped: pd.DataFrame, distances: dict[str, float]) -> pd.DataFrame:
     return tapped.assign(along_yd=tapped["along_yd"] + further, target_yd=tapped["target_yd"] + further)
 
 
-def _of_club(label: str, mine: pd.DataFrame, others: pd.DataFrame, lie: str) -> tuple[list[Option], str | None]:
+class _Others:
+    """The shots of a player's other clubs, and what is believed of a club by them: the same from every lie."""
+
+    def __init__(self, shots: pd.DataFrame) -> None:
+        full = shots[shots["swing"].eq(FULL) & shots["lie"].astype("object").isin(GOOD_LIES)]
+        self.learnt_from = full if len(full) >= ENOUGH_OF_OTHERS else full.iloc[:0]
+        """None of them when they are too few."""
+
+    @cached_property
+    def prior(self) -> Prior:
+        """Learnt from them, or of the stated pattern."""
+        full, stated = self.learnt_from, prior_of(Skill())
+        if full.empty:
+            return stated
+        share = (full["along_yd"] / full["target_yd"]).to_numpy(dtype=np.float64)
+        right = share * np.tan(np.radians(full["offline_deg"].to_numpy(dtype=np.float64)))
+        clubs = pd.factorize(full["club"].astype("object"))[0].astype(np.float64)
+        return learnt(np.column_stack([right, share]), clubs, stated)
+
+    @property
+    def words(self) -> str:
+        """What is believed, in words."""
+        if self.learnt_from.empty:
+            return f"from the player's own shots and {Skill().words}, each uncertain"
+        return "from the player's own shots and what the other clubs have in common"
+
+
+def _of_club(label: str, mine: pd.DataFrame, others: _Others, lie: str) -> tuple[list[Option], str | None]:
     full = mine[mine["swing"].eq(FULL)]
     good = full[full["lie"].astype("object").isin(GOOD_LIES)]
     from_lie = full[full["lie"].astype("object").eq(lie)]
@@ -172,12 +200,13 @@ def _of_club(label: str, mine: pd.DataFrame, others: pd.DataFrame, lie: str) -> 
         return [], f"{len(shots)} tapped full swings; at least {FEWEST_OWN_SHOTS} are needed"
     shots, stated = _of_setup(shots)
     notes += stated
-    prior = _prior(others, notes).widened(FROM_LIE[lie][1] if lie not in GOOD_LIES else 1.0)
+    notes.append(others.words)
+    prior = others.prior.widened(FROM_LIE[lie][1] if lie not in GOOD_LIES else 1.0)
     found = []
     for shape, part in _by_shape(shots):
         name = label if shape is None else f"{label}, {shape}"
         words = notes if shape is None else [*notes, f"planned as {shape}"]
-        before, behind = prior, _learnt_from(others)
+        before, behind = prior, others.learnt_from
         if shape is not None and len(part) < ENOUGH_OF_A_SHAPE:
             behind = shots[~shots.index.isin(part.index)]
             rest = _own(behind, factors)
@@ -247,26 +276,6 @@ def _own(shots: pd.DataFrame, factors: tuple[float, float]) -> Floats:
     return np.column_stack([right, along])
 
 
-def _learnt_from(others: pd.DataFrame) -> pd.DataFrame:
-    """The shots of other clubs that a prior is learnt from; none of them when they are too few."""
-    full = others[others["swing"].eq(FULL) & others["lie"].astype("object").isin(GOOD_LIES)]
-    return full if len(full) >= ENOUGH_OF_OTHERS else full.iloc[:0]
-
-
-def _prior(others: pd.DataFrame, notes: list[str]) -> Prior:
-    """The prior learnt from the player's other clubs, or of the stated pattern; notes name it."""
-    full = _learnt_from(others)
-    stated = prior_of(Skill())
-    if full.empty:
-        notes.append(f"from the player's own shots and {Skill().words}, each uncertain")
-        return stated
-    notes.append("from the player's own shots and what the other clubs have in common")
-    share = (full["along_yd"] / full["target_yd"]).to_numpy(dtype=np.float64)
-    right = share * np.tan(np.radians(full["offline_deg"].to_numpy(dtype=np.float64)))
-    clubs = pd.factorize(full["club"].astype("object"))[0].astype(np.float64)
-    return learnt(np.column_stack([right, share]), clubs, stated)
-
-
 def _option(name: str, club: str, swing: str, shape: str | None, own: Floats, prior: Prior, notes: list[str]) -> Option:
     landings = own_landings(own, prior)
     about: AboutOption = {
@@ -281,7 +290,7 @@ def _option(name: str, club: str, swing: str, shape: str | None, own: Floats, pr
 
 
 def _part_swing(
-    label: str, mine: pd.DataFrame, others: pd.DataFrame, lie: str, to_hole_yd: float, full: list[Option]
+    label: str, mine: pd.DataFrame, others: _Others, lie: str, to_hole_yd: float, full: list[Option]
 ) -> list[Option]:
     """A part swing at the hole, from good lies, when the club's full swing goes a little further than the hole is."""
     if not full or lie not in GOOD_LIES:
@@ -293,7 +302,5 @@ def _part_swing(
         return []
     along = shots["along_yd"].to_numpy(dtype=np.float64) / shots["target_yd"].to_numpy(dtype=np.float64) * to_hole_yd
     right = along * np.tan(np.radians(shots["offline_deg"].to_numpy(dtype=np.float64)))
-    notes: list[str] = []
-    prior = _prior(others, notes)
-    option = _option(f"{label}, part", label, PART, None, np.column_stack([right, along]), prior, notes)
+    option = _option(f"{label}, part", label, PART, None, np.column_stack([right, along]), others.prior, [others.words])
     return [replace(option, flight=full[0].flight)]
