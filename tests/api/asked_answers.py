@@ -14,7 +14,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from server.api.attempts import limiter
-from server.files.demo import FOLDER, load_demo
+from server.files.demo import FOLDER
 from server.game.geodesy import LocalFrame
 from server.game.geojson_maps import HoleMap, to_geojson
 from server.store.accounts import add_account
@@ -25,6 +25,7 @@ from server.store.log import push
 from server.store.players import courses, players_by_name
 from server.store.sharing import share, write_note
 from tests.api.people import CADDIES_PHONE, PASSWORD, SECRET, House, house
+from tests.made_once import copy_demo
 from tests.records.made import Season, body_of, change, default_clubs, named, par_four
 
 Given = dict[str, Any]
@@ -66,9 +67,8 @@ class World:
 
 
 def make_world(database: str, **config: Any) -> World:
-    """The world on an empty database."""
+    """The world on a database of the demo season."""
     made = house(database, **config)
-    load_demo(made.engine)
     wren = _id_of(made, "Wren Quillfeather")
     new, locked = Season("Lark Inkwell"), Season("Finch Blotter")
     clubs = default_clubs(locked)
@@ -340,5 +340,6 @@ def asked(world: World, operations: dict[str, Operation], ask: Ask) -> TestRespo
 
 
 def database_in(folder: Path) -> str:
-    """The address of a database in a folder."""
+    """The address of a database with the demo season in a folder."""
+    copy_demo(folder / "log.sqlite")
     return f"sqlite:///{folder / 'log.sqlite'}"

@@ -9,8 +9,8 @@ import pytest
 
 from tests import tiers
 from tests.bench import bench_beside, bench_load
-from tests.bench.forked import start
 from tests.bench.served import Served, served
+from tests.forked import start
 from tests.tiers import count, some
 
 SECONDS = count(2, 8)

@@ -8,8 +8,8 @@ import pytest
 
 from server.api.attempts import WRONG_TOKENS
 from tests.bench import bench_servers as bench
-from tests.bench.forked import start
 from tests.bench.proxy import Proxy
+from tests.forked import start
 from tests.store.cluster import Cluster
 from tests.store.stores import Store
 from tests.tiers import count

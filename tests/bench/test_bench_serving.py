@@ -9,7 +9,7 @@ import pytest
 
 from tests.bench import bench_serving as bench
 from tests.bench.bench_sync import running
-from tests.bench.forked import start
+from tests.forked import start
 from tests.tiers import count
 
 SECONDS = count(1, 24)

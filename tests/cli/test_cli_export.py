@@ -14,6 +14,7 @@ from click.testing import Result
 from server.store.engine import open_database
 from server.store.log import push
 from tests.files.tables import drive_and_putt, row, table
+from tests.made_once import copy_demo
 from tests.records.made import Season, body_of, change, default_clubs, par_four
 
 Run = Callable[..., Result]
@@ -34,7 +35,7 @@ def rows_of(path: Path) -> list[dict[str, str]]:
 
 
 def test_the_demo_season_survives_export_and_import(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert run("demo").exit_code == 0
+    copy_demo(tmp_path / "cli.sqlite")
     before = {by: run("summary", "--by", by, "--json").stdout for by in ("club", "round", "category")}
     result = run("export", "--season", "2026", "--to", tmp_path / "out")
     path = tmp_path / "out" / "shots_2026.csv"

@@ -6,8 +6,6 @@ import os
 import pty
 import re
 import shlex
-import subprocess
-import sys
 import termios
 from pathlib import Path
 
@@ -17,6 +15,7 @@ from click.shell_completion import ShellComplete
 
 from server.__main__ import main
 from server.commands.examples import EXAMPLES, PROGRAM
+from tests.forked import python
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -73,32 +72,23 @@ def test_a_shell_completes_commands_and_choices() -> None:
 
 def test_the_line_of_the_guide_makes_bash_complete() -> None:
     """Bash itself asks the program, as the guide says it is set up."""
-    environment = os.environ | {
-        "COMP_WORDS": "pencilbag summ",
-        "COMP_CWORD": "1",
-        "_PENCILBAG_COMPLETE": "bash_complete",
-    }
-    done = subprocess.run(
-        [sys.executable, "-c", "from server.__main__ import main; main(prog_name='pencilbag')"],
-        cwd=ROOT,
-        env=environment,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    asked = {"COMP_WORDS": "pencilbag summ", "COMP_CWORD": "1", "_PENCILBAG_COMPLETE": "bash_complete"}
+    done = python("-c", "from server.__main__ import main; main(prog_name='pencilbag')", more=asked)
     assert done.stdout.split() == ["plain,summary"]
 
 
 @pytest.mark.parametrize("watched", [True, False])
 def test_progress_is_shown_on_a_terminal_alone(tmp_path: Path, watched: bool) -> None:
-    command = [sys.executable, "-m", "server", "import", "demo_rounds/worked_hole.csv"]
-    environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{tmp_path / 'log.sqlite'}"}
     ours, theirs = pty.openpty()
     termios.tcsetwinsize(ours, (24, 80))
-    errors = theirs if watched else subprocess.PIPE
-    done = subprocess.run(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=errors, check=True)
+    done = python(
+        *("-m", "server", "import", "demo_rounds/worked_hole.csv"),
+        more={"PENCILBAG_DATABASE": f"sqlite:///{tmp_path / 'log.sqlite'}"},
+        err=os.ttyname(theirs) if watched else "",
+    )
+    shown = os.read(ours, 65536).decode() if watched else done.stderr
     os.close(theirs)
-    shown = os.read(ours, 65536).decode() if watched else done.stderr.decode()
     os.close(ours)
     assert ("checking:" in shown) is watched
-    assert done.stdout.decode().startswith("3 shots in 1 round read; stored")
+    assert done.returncode == 0
+    assert done.stdout.startswith("3 shots in 1 round read; stored")

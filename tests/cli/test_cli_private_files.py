@@ -14,6 +14,7 @@ from server.store.engine import open_database, reading
 from server.store.log import push
 from server.store.private_files import prepare_database_file
 from tests.cli.conftest import Run
+from tests.made_once import copy_demo
 from tests.records.made import Season
 from tests.tiers import count
 
@@ -87,7 +88,7 @@ def test_a_database_that_was_open_to_others_is_closed_and_its_folder_is_left_alo
 
 
 def test_a_file_written_again_is_closed_to_others(run: Run, tmp_path: Path) -> None:
-    assert run("demo").exit_code == 0
+    copy_demo(tmp_path / "cli.sqlite")
     file = tmp_path / "maps.json"
     file.touch()
     file.chmod(0o666)

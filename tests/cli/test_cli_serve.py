@@ -19,6 +19,7 @@ from click.testing import CliRunner
 from server.__main__ import main
 from tests import tiers
 from tests.files.tables import drive_and_putt, row, table
+from tests.forked import python
 
 PROJECT = Path(__file__).resolve().parents[2]
 PATIENCE_S = 60
@@ -49,6 +50,12 @@ def called(tmp_path: Path, *arguments: str, database: str = "") -> tuple[int, st
     environment = {"PENCILBAG_DATABASE": database or f"sqlite:///{tmp_path / 'served.sqlite'}"}
     result = CliRunner(env=environment).invoke(main, list(arguments))
     return result.exit_code, result.stdout, result.stderr
+
+
+def forked(tmp_path: Path, *arguments: str) -> tuple[int, str, str]:
+    """The same in a process that is not started anew."""
+    result = python("-m", "server", *arguments, more={"PENCILBAG_DATABASE": f"sqlite:///{tmp_path / 'served.sqlite'}"})
+    return result.returncode, result.stdout, result.stderr
 
 
 @pytest.fixture
@@ -102,7 +109,7 @@ def test_a_port_in_use_is_one_line(tmp_path: Path) -> None:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         port = taken.getsockname()[1]
-        code, out, err = done(server(tmp_path, "serve", "--port", str(port)))
+        code, out, err = forked(tmp_path, "serve", "--port", str(port))
     assert (code, out) == (2, "")
     assert err == f"error: --port: 127.0.0.1:{port} cannot be used: Address already in use\n"
 
@@ -135,7 +142,7 @@ def test_results_go_to_stdout_notes_to_stderr_and_codes_to_the_shell(tmp_path: P
     code, out, err = called(tmp_path, "summary", "--json")
     assert (code, json.loads(out)["total"]["shots"], err) == (0, 2, "")
     path.write_bytes(table([row(distance=812, holed="yes")]))
-    code, out, err = done(server(tmp_path, "import", str(path)))
+    code, out, err = forked(tmp_path, "import", str(path))
     assert (code, out) == (2, "")
     assert "row 2, distance: 812 yd is outside 0 to 700 yd" in err
     assert "Traceback" not in err

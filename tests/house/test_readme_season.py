@@ -17,6 +17,7 @@ from werkzeug.serving import make_server
 from server import create_app
 from server.__main__ import main
 from server.files.season_tables.dictionary import tables
+from tests.made_once import copy_demo
 from tests.tiers import some
 
 README = (Path(__file__).parents[2] / "server" / "files" / "README.md").read_text(encoding="utf-8")
@@ -30,7 +31,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     place = tmp_path_factory.mktemp("readme")
     with pytest.MonkeyPatch.context() as patched:
         patched.setenv("PENCILBAG_DATABASE", f"sqlite:///{place / 'log.sqlite'}")
-        run("demo")
+        copy_demo(place / "log.sqlite")
         run("export", "--season", "2026", "--to", str(place))
         other = pd.read_csv(place / "shots_2026.csv", dtype=str)
         other = other[other["played_on"].le(sorted(set(other["played_on"]))[5])]

@@ -19,7 +19,7 @@ from server import create_app
 from server.operation import listening
 from server.operation.listening import MOST_OF_AN_ADDRESS, listen
 from tests.bench.bench_sync import MOMENT, change, running
-from tests.bench.forked import start
+from tests.forked import start
 
 PATIENCE_S = 30
 HERE, THERE = "127.0.0.1", "127.0.0.2"

@@ -4,21 +4,15 @@ file can be written again as soon as its mode allows it."""
 from __future__ import annotations
 
 import json
-import os
-import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 from server.store.engine import open_database
 from server.store.log import push
+from tests.forked import python
 from tests.records.made import Season
-
-ROOT = Path(__file__).parents[2]
-WITHOUT_POWER = ["setpriv", "--bounding-set=-dac_override,-dac_read_search"] if os.geteuid() == 0 else []
-"""Root may write whatever a mode says; without these two capabilities it may not."""
 
 ASK = """
 import json, sys
@@ -37,9 +31,7 @@ CANNOT = "the database file or the folder it lies in cannot be written"
 
 
 def done(*command: str, place: Path) -> subprocess.CompletedProcess[str]:
-    environment = os.environ | {"PENCILBAG_DATABASE": f"sqlite:///{place}", "PYTHONPATH": str(ROOT)}
-    words = [*WITHOUT_POWER, sys.executable, *command]
-    return subprocess.run(words, env=environment, cwd=ROOT, capture_output=True, text=True, check=False, timeout=120)
+    return python(*command, more={"PENCILBAG_DATABASE": f"sqlite:///{place}"}, weak=True)
 
 
 COMMANDS = """
@@ -141,7 +133,6 @@ def test_these_tests_can_fail(tmp_path: Path) -> None:
     """The program that runs the commands really may not write what a mode forbids."""
     file = tmp_path / "file"
     file.touch(0o400)
-    assert not WITHOUT_POWER or shutil.which(WITHOUT_POWER[0])
     assert (
         done("-c", f"open({str(file)!r}, 'a')", place=file)
         .stderr.rstrip()

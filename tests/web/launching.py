@@ -3,13 +3,15 @@
 `python -m tests.web.launching` reads a line of JSON for each order. {"environment": {...}, "port": 0, "web": null,
 "keep": false} forks a server on 127.0.0.1 with those settings; port 0 takes any free one, `web` is the folder of the
 front end, for tests that bring a new version of it, `keep` whether what was answered in this run is answered so again
-(`KeptAnswers`). The answer is {"pid": ..., "port": ...}, port null for one that could not start. {"arguments": [...],
-"environment": {...}, "out": PATH, "err": PATH} forks `python -m server ARGUMENTS` with that environment alone, which
-prints to those files; the answer is {"pid": ...}. {"wait": PID} waits for its end: {"code": ...}.
+(`KeptAnswers`). The answer is {"pid": ..., "port": ...}, port null for one that could not start. {"python": [...],
+"environment": {...}, "out": PATH, "err": PATH, "weak": false} forks `python -m server ...` or `python -c CODE ...` with
+that environment alone, which prints to those files, `weak` without root's power to write whatever a mode forbids; the
+answer is {"pid": ...}. {"wait": PID} waits for its end: {"code": ...}.
 """
 
 from __future__ import annotations
 
+import ctypes
 import gc
 import hashlib
 import json
@@ -189,18 +191,44 @@ def serve(wanted: dict[str, Any], empty: Path, answer: int) -> None:
         os._exit(0)
 
 
+CAPABILITIES: Final = 0x20080522
+"""The version of the structures of capget(2) that is current since Linux 2.6.26: two words each."""
+WRITES_ANYTHING: Final = 0b110
+"""CAP_DAC_OVERRIDE and CAP_DAC_READ_SEARCH."""
+
+
+def be_weak() -> None:
+    """From now on this process heeds the modes of files, even as root."""
+    system = ctypes.CDLL(None, use_errno=True)
+    about = (ctypes.c_uint32 * 2)(CAPABILITIES, 0)
+    held = (ctypes.c_uint32 * 6)()  # effective, permitted, inheritable, twice
+    for call in (system.capget, system.capset):
+        if call(about, held):
+            raise OSError(ctypes.get_errno(), "the capabilities cannot be told or given up")
+        held[0] &= ~WRITES_ANYTHING
+        held[1] &= ~WRITES_ANYTHING
+
+
 def command(wanted: dict[str, Any]) -> None:
     """The command, in the forked process. Workers that it starts are forked as well, while it has no threads yet."""
     os.environ.clear()
     os.environ.update(wanted["environment"])
     code: Any = 1
     try:
+        if wanted["weak"]:
+            be_weak()
         for descriptor, path in ((0, os.devnull), (1, wanted["out"]), (2, wanted["err"])):
             opened = os.open(path, os.O_WRONLY | os.O_CREAT if descriptor else os.O_RDONLY)
             os.dup2(opened, descriptor)
             os.close(opened)
         multiprocessing.get_context = lambda _=None: multiprocessing.context.ForkContext()
-        main(wanted["arguments"], prog_name="python -m server")
+        how, what, *more = wanted["python"]
+        if how == "-c":
+            sys.argv = [how, *more]
+            exec(compile(what, "<string>", "exec"), {"__name__": "__main__"})
+        else:
+            main(more, prog_name="python -m server")
+        code = 0
     except SystemExit as ended:
         code = ended.code
     except BaseException:
@@ -220,7 +248,7 @@ def listen(empty: Path) -> None:
             status = os.waitpid(wanted["wait"], 0)[1]
             print(json.dumps({"code": os.waitstatus_to_exitcode(status)}), flush=True)
             continue
-        if "arguments" in wanted:
+        if "python" in wanted:
             child = os.fork()
             if child == 0:
                 command(wanted)
