@@ -77,7 +77,7 @@ class House:
     def end_caddies(self) -> None:
         """No invitation and no caddie of Robin's is good any more."""
         with reading(self.engine) as connection:
-            there = [one["caddie_id"] for one in caddies(connection, self.robin.player_id)]
+            there = [one["caddie_id"] for one in caddies(connection, self.robin.player_id) if not one["ended"]]
         for caddie_id in there:
             end_caddie(self.engine, self.robin.player_id, caddie_id)
 

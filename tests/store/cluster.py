@@ -37,6 +37,11 @@ def programs() -> Path:
     return max(found, key=lambda path: [int(part) for part in re.findall(r"\d+", path.parent.name)])
 
 
+def name_in(url: str) -> str:
+    """The database of an address."""
+    return re.sub(r".*@/(\w+)\?.*", r"\1", url)
+
+
 class Cluster:
     """A running server. Nothing that it holds outlives the run, so it does not wait for the disk."""
 
@@ -94,6 +99,10 @@ class Cluster:
         """The address of a new database with the newest tables, or quite `empty`."""
         return self._create(f"test_{uuid.uuid4().hex}", "template1" if empty else "pencilbag_empty")
 
+    def copy(self, url: str) -> str:
+        """The address of a new database with all that another holds, to which nobody is connected."""
+        return self._create(f"test_{uuid.uuid4().hex}", name_in(url))
+
     def partitioned(self) -> str:
         """The address of a new database with the newest tables, its log partitioned."""
         if not self.with_parts:
@@ -105,7 +114,7 @@ class Cluster:
 
     def drop(self, url: str) -> None:
         """Drop a database, whoever is still connected to it."""
-        name = re.sub(r".*@/(\w+)\?.*", r"\1", url)
+        name = name_in(url)
         with self.admin() as connection:
             connection.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)".encode())
 

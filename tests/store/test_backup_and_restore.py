@@ -25,7 +25,8 @@ from server.store.tables import CLUB
 from tests.conftest import DATABASES, POSTGRESQL, SQLITE
 from tests.records.made import Season, body_of, change
 from tests.store.cluster import Cluster
-from tests.store.full_database import everything, filled, records_in_log
+from tests.store.full_database import everything, records_in_log
+from tests.tiers import count
 
 New = Callable[[str, Path], str]
 
@@ -37,10 +38,9 @@ def sort(request: pytest.FixtureRequest) -> str:
 
 
 @pytest.fixture
-def engine(sort: str, new_database: New, tmp_path: Path) -> Iterator[sa.Engine]:
+def engine(sort: str, new_filled: New, tmp_path: Path) -> Iterator[sa.Engine]:
     """A database with something of everything."""
-    opened = open_database(new_database(sort, tmp_path))
-    filled(opened)
+    opened = open_database(new_filled(sort, tmp_path))
     yield opened
     opened.dispose()
 
@@ -111,7 +111,7 @@ def test_backups_taken_while_pushes_go_on_are_each_one_state(
     thread = threading.Thread(target=edit)
     thread.start()
     lengths = []
-    for number in range(4):
+    for number in range(count(2, 4)):
         file = tmp_path / f"{number}.backup"
         backup(engine, file)
         copy = in_a_new_one(sort, new_database, tmp_path / str(number), file)
@@ -131,9 +131,8 @@ def test_backups_taken_while_pushes_go_on_are_each_one_state(
     assert lengths[-1] > lengths[0], "nothing was pushed between the backups"
 
 
-def test_a_backup_of_sqlite_is_one_file_that_can_be_read_anywhere(new_database: New, tmp_path: Path) -> None:
-    engine = open_database(new_database(SQLITE, tmp_path))
-    filled(engine)
+def test_a_backup_of_sqlite_is_one_file_that_can_be_read_anywhere(new_filled: New, tmp_path: Path) -> None:
+    engine = open_database(new_filled(SQLITE, tmp_path))
     away = tmp_path / "away"
     away.mkdir()
     file = away / "season backup?#%.sqlite"
@@ -286,10 +285,9 @@ def test_a_bad_backup_is_refused_and_nothing_is_touched(
     assert command("restore", sound).exit_code == 0
 
 
-def test_a_backup_of_the_other_database_is_refused(cluster: Cluster, new_database: New, tmp_path: Path) -> None:
-    engines = {sort: open_database(new_database(sort, tmp_path)) for sort in DATABASES}
+def test_a_backup_of_the_other_database_is_refused(cluster: Cluster, new_filled: New, tmp_path: Path) -> None:
+    engines = {sort: open_database(new_filled(sort, tmp_path)) for sort in DATABASES}
     for sort, engine in engines.items():
-        filled(engine)
         backup(engine, tmp_path / sort)
     for sort, engine in engines.items():
         before = everything(engine)

@@ -25,7 +25,7 @@ from server.store.rebuild import check_database
 from server.store.tables import CHANGE, CLUB, KIND_TABLES, PLAYER, ROUND, ROUND_HOLE, SHOT
 from tests.bench.bench_sync import grow
 from tests.records.made import Season, body_of, change, named
-from tests.store.full_database import everything, filled, records_in_log
+from tests.store.full_database import everything, records_in_log
 from tests.tiers import count
 
 PLAYER_ID, OTHER_ID = named("Wren Quillfeather"), named("Ash Inkwell")
@@ -35,18 +35,17 @@ SHOT_ID = named(f"{PLAYER_ID}|{ROUND_ID}|1|1|1")
 
 
 @pytest.fixture
-def whole(database_url: str) -> Iterator[sa.Engine]:
+def whole(filled_url: str) -> Iterator[sa.Engine]:
     """A database with something of everything."""
-    engine = open_database(database_url)
-    filled(engine)
+    engine = open_database(filled_url)
     yield engine
     engine.dispose()
 
 
 @pytest.fixture
-def command(database_url: str, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
+def command(filled_url: str, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
     """Runs `python -m server` on this database."""
-    monkeypatch.setenv("PENCILBAG_DATABASE", database_url)
+    monkeypatch.setenv("PENCILBAG_DATABASE", filled_url)
     return lambda *words: CliRunner().invoke(main, words)
 
 
@@ -284,7 +283,7 @@ def test_a_rebuild_beside_pushes_writes_nothing_stale(whole: sa.Engine) -> None:
 
     thread = threading.Thread(target=edit)
     thread.start()
-    for _ in range(8):
+    for _ in range(count(4, 8)):
         with writing(whole) as connection:
             connection.execute(sa.update(CLUB).where(CLUB.c.player_id == OTHER_ID).values(label="spoilt"))
         assert check_database(whole, rebuild=True).faults > 0
@@ -357,6 +356,6 @@ def peak(path: Path, changes: int, monkeypatch: pytest.MonkeyPatch) -> int:
 def test_memory_of_a_rebuild_does_not_grow_with_the_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A group of records is in memory at once, not the log: ten times the log may take the same, but for the words of
     the first hundred differences and what the allocator leaves over."""
-    monkeypatch.setattr(rebuild, "RECORDS_AT_ONCE", 100)
-    small, large = (peak(tmp_path, changes, monkeypatch) for changes in (count(400, 1_000), count(4_000, 10_000)))
+    monkeypatch.setattr(rebuild, "RECORDS_AT_ONCE", count(50, 100))
+    small, large = (peak(tmp_path, changes, monkeypatch) for changes in (count(200, 1_000), count(2_000, 10_000)))
     assert large < 1.3 * small
