@@ -6,6 +6,7 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 
 from server.analysis.strokes_gained.summaries import GROUPINGS
@@ -90,6 +91,12 @@ VIEWS = [
 ]
 
 
+@pytest.fixture(scope="module")
+def address(app: Flask) -> str:
+    """Of a player with a season that is only read."""
+    return stored(app.test_client(), season(1))
+
+
 @pytest.mark.parametrize("view", VIEWS)
 @pytest.mark.parametrize(
     ("days", "words"),
@@ -99,14 +106,12 @@ VIEWS = [
         ("to=2001-01-01", ", up to 2001-01-01."),
     ],
 )
-def test_an_empty_span_of_days_says_so(client: FlaskClient, view: str, days: str, words: str) -> None:
-    address = stored(client, season(1))
+def test_an_empty_span_of_days_says_so(client: FlaskClient, address: str, view: str, days: str, words: str) -> None:
     assert read(client, f"{address}/{view}{days}")["empty"] == f"There is no shot in the rounds asked for{words}"
     assert read(client, f"{address}/{view.rstrip('?&')}")["empty"] is None
 
 
-def test_an_empty_second_span_says_so(client: FlaskClient) -> None:
-    address = stored(client, season(1))
+def test_an_empty_second_span_says_so(client: FlaskClient, address: str) -> None:
     found = read(client, f"{address}/compared?from=2026-05-01&beside_from=2031-01-01")
     assert (found["first"]["empty"], found["second"]["rounds"]) == (None, 0)
     assert found["words"] == found["second"]["empty"] == "There is no shot in the rounds asked for, from 2031-01-01 on."

@@ -223,21 +223,6 @@ def test_few_workers_and_more_write_what_one_machine_writes(
     assert_sums(lambda name: pq.read_table(tmp_path / f"by_{more}" / name).to_pandas())
 
 
-def test_workers_without_the_database_are_named(
-    run: Callable[..., Result], nodes: Nodes, tmp_path: Path, cluster: Cluster, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    address = cluster.fresh()
-    engine = open_database(address)
-    fill(engine, players=1)
-    engine.dispose()
-    nodes.have(1)
-    monkeypatch.setenv("PENCILBAG_READ_DATABASE", address)
-    words = refusal(run(tmp_path / "out", "--scheduler", nodes.address), tmp_path / "out")
-    assert words.startswith("error: --scheduler: worker tcp://127.0.0.1:")
-    assert "its database is SQLite, the export's is PostgreSQL" in words
-    cluster.drop(address)
-
-
 def test_those_that_are_left_end_the_work_of_killed_workers(
     run: Callable[..., Result], nodes: Nodes, one: Path, tmp_path: Path
 ) -> None:
@@ -253,6 +238,21 @@ def test_those_that_are_left_end_the_work_of_killed_workers(
         result = done.result(PATIENCE_S)
     assert (result.exit_code, result.stderr) == (0, ""), result.output
     assert_same_rows(tmp_path / "out", one)
+
+
+def test_workers_without_the_database_are_named(
+    run: Callable[..., Result], nodes: Nodes, tmp_path: Path, cluster: Cluster, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    address = cluster.fresh()
+    engine = open_database(address)
+    fill(engine, players=1)
+    engine.dispose()
+    nodes.have(1)
+    monkeypatch.setenv("PENCILBAG_READ_DATABASE", address)
+    words = refusal(run(tmp_path / "out", "--scheduler", nodes.address), tmp_path / "out")
+    assert words.startswith("error: --scheduler: worker tcp://127.0.0.1:")
+    assert "its database is SQLite, the export's is PostgreSQL" in words
+    cluster.drop(address)
 
 
 def test_a_lost_scheduler_ends_the_export_and_nothing_is_published(

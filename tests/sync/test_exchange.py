@@ -1,4 +1,4 @@
-"""The exchange under faults: the machine of `tests/sync/machine.py`, 50 runs of 40 steps.
+"""The exchange under faults: the machine of `tests/sync/machine.py`, 15 runs of 40 steps.
 
 The long tier makes it 2,000 runs, with other seeds each time; the figures of both are printed (`-s`) and written to
 `.artifacts/exchange.json`.
@@ -23,7 +23,7 @@ from tests.tiers import LONG, count
 pytestmark = pytest.mark.simulation
 
 STEPS = 40
-RUNS = count(25, 2_000)
+RUNS = count(15, 2_000)
 RUNS_TO_CATCH = 1_000
 """A broken variant is caught at the first run that meets its fault: within 10 from the seed beside it, when that was
 chosen, often within 100 from any other. The long tier takes another each time."""
