@@ -73,3 +73,10 @@ def forked(environment: Mapping[str, str], log: Path | None = None) -> Iterator[
 
 start: Final[Start] = started if tiers.LONG else forked
 """Started anew in the long tier."""
+
+
+@contextmanager
+def serving(url: str) -> Iterator[Served]:
+    """A server on the database `url`, without workers."""
+    with start(os.environ | {"PENCILBAG_DATABASE": url, "PENCILBAG_WORKERS": "0"}) as found:
+        yield found

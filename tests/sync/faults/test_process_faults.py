@@ -1,7 +1,7 @@
 """The server's process is killed while three devices push: nothing is lost, nothing is stored twice.
 
 In the long tier 200 kills on SQLite, of which 150 at random moments (seeded) and 50 right before or after a commit, and
-20 more on PostgreSQL; by default 32 and 8. A killed process proves atomic commits and answers after them; it says
+20 more on PostgreSQL; by default 18 and 8. A killed process proves atomic commits and answers after them; it says
 nothing about a loss of power.
 """
 
@@ -198,7 +198,7 @@ class Storm:
 
 @pytest.mark.parametrize(
     ("sort", "at_random", "at_commits"),
-    [("sqlite", count(20, 150), count(6, 25)), ("postgresql", count(4, 10), count(2, 5))],
+    [("sqlite", count(10, 150), count(4, 25)), ("postgresql", count(4, 10), count(2, 5))],
 )
 def test_a_killed_server_loses_nothing_and_stores_nothing_twice(
     launcher: Launcher,

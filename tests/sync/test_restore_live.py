@@ -15,9 +15,13 @@ from server.records.fold import PUT
 from server.store.engine import open_database
 from server.store.pulling import pull
 from server.store.rebuild import check_database
+from tests.bench.served import Served
+from tests.forked import serving
 from tests.records.made import body_of
 from tests.sync.device import Device
-from tests.sync.faults.servers import HttpWire, Launcher, Running
+from tests.sync.faults.servers import HttpWire
+
+pytestmark = pytest.mark.processes
 
 
 def command(url: str, *words: str) -> tuple[int, str, str]:
@@ -37,7 +41,7 @@ def write(device: Device, count: int, record_id: str | None = None) -> list[str]
     return [change["change_id"] for change in made]
 
 
-def exchange(server: Running, *devices: Device) -> None:
+def exchange(server: Served, *devices: Device) -> None:
     """Every device pushes and pulls until nothing moves; bounded."""
     wire = HttpWire(server.port)
     for _ in range(4):
@@ -50,12 +54,12 @@ def exchange(server: Running, *devices: Device) -> None:
 
 @pytest.mark.parametrize("sort", ["sqlite", "postgresql"])
 def test_devices_bring_back_what_an_old_backup_lacks(
-    launcher: Launcher, new_database: Callable[[str, Path], str], tmp_path: Path, sort: str
+    new_database: Callable[[str, Path], str], tmp_path: Path, sort: str
 ) -> None:
     url, file = new_database(sort, tmp_path), tmp_path / "old.backup"
     one, two = Device(str(uuid.uuid4())), Device("")
     two.player_id = one.player_id
-    with launcher.serving(url) as server:
+    with serving(url) as server:
         written = write(one, 5)
         exchange(server, one, two)
         shared = one.held[written[0]]["record_id"]
@@ -69,7 +73,7 @@ def test_devices_bring_back_what_an_old_backup_lacks(
         assert command(url, "restore", str(file)) == (2, "", refusal)
     cursor = one.cursor
     assert command(url, "restore", str(file)) == (0, f"restored from {file}: 5 changes, 5 records\n", "")
-    with launcher.serving(url) as server:
+    with serving(url) as server:
         wire = HttpWire(server.port)
         assert wire.pull(one.player_id, cursor, 500)["reset"] is True
         wire.close()
