@@ -26,12 +26,12 @@ integral over b and s is the usual one of a linear model with flat priors on b a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import stdtr
+from scipy.special import gammaln, stdtr, stdtrit
 
 from server.analysis.evidence.intervals import Codes, Floats, checked_level
 from server.analysis.evidence.mixed_model import fit
@@ -96,19 +96,61 @@ class Figure:
 
     def interval(self, level: float) -> tuple[float, float]:
         """Low and high end, as much chance beyond either. ValueError for a level outside its range."""
-        tail = (1 - checked_level(level)) / 2
-        return self._quantile(tail), self._quantile(1 - tail)
+        low, high = intervals([self], level)[0]
+        return float(low), float(high)
 
-    def _quantile(self, part: float) -> float:
-        reach = float(self.errors.max())
-        low, high = float(self.middles.min()) - reach, float(self.middles.max()) + reach
-        while self.chance_below(low) > part:
-            low -= reach
-            reach *= 2
-        while self.chance_below(high) < part:
-            high += reach
-            reach *= 2
-        return float(brentq(lambda value: self.chance_below(value) - part, low, high, xtol=1e-9))
+
+def intervals(figures: Sequence[Figure], level: float) -> Floats:
+    """Low and high end of the interval of each figure, all of as many points, shape (figures, 2). ValueError for a
+    level outside its range."""
+    tail = (1 - checked_level(level)) / 2
+    if not figures:
+        return np.empty((0, 2))
+    chances, middles, errors = (
+        np.repeat(np.stack([getattr(one, name) for one in figures]), 2, axis=0)
+        for name in ("chances", "middles", "errors")
+    )
+    freedom = np.repeat([one.freedom for one in figures], 2).astype(np.float64)
+    parts = np.tile([tail, 1 - tail], len(figures))
+    return _quantiles(chances, middles, errors, freedom, parts).reshape(-1, 2)
+
+
+CLOSE: Final = 1e-5
+"""Share of its tail by which a chance may be off where the last step begins: the step leaves its third power."""
+STEPS: Final = 200
+"""More than are ever taken: each halves what is off, or the room that is left."""
+
+
+def _quantiles(chances: Floats, middles: Floats, errors: Floats, freedom: Floats, parts: Floats) -> Floats:
+    """Quantiles of mixtures of t distributions by Halley's steps, halving the room where a step gains too little.
+    `chances`, `middles`, `errors`: (mixtures, points); `freedom`, `parts`: (mixtures,), as the result."""
+    each = middles + errors * stdtrit(freedom, parts)[:, None]
+    # a mixture's quantile lies among those of its points
+    low, high, value = each.min(axis=1), each.max(axis=1), (chances * each).sum(axis=1)
+    scale = np.exp(gammaln((freedom + 1) / 2) - gammaln(freedom / 2)) / np.sqrt(np.pi * freedom)
+    left = np.full(parts.size, np.inf)
+    going = np.arange(parts.size)
+    for _ in range(STEPS):
+        free = freedom[going, None]
+        away = (value[going, None] - middles[going]) / errors[going]
+        off = (chances[going] * stdtr(free, away)).sum(axis=1) - parts[going]
+        heights = chances[going] * (1 + away**2 / free) ** (-(free + 1) / 2) / errors[going]
+        slope = scale[going] * heights.sum(axis=1)
+        bend = -scale[going] * (heights * (free + 1) * away / (free + away**2) / errors[going]).sum(axis=1)
+        at = value[going]
+        low[going], high[going] = np.where(off > 0, low[going], at), np.where(off > 0, at, high[going])
+        with np.errstate(divide="ignore", invalid="ignore"):
+            newton = off / slope
+            step = newton / np.maximum(1 - newton * bend / (2 * slope), 0.5)
+        near = np.abs(off) <= CLOSE * np.minimum(parts[going], 1 - parts[going])
+        taken = at - step
+        inside = (taken >= low[going]) & (taken <= high[going]) & (np.abs(off) <= left[going] / 2)
+        value[going] = np.where(inside | near, taken, (low[going] + high[going]) / 2)
+        left[going] = np.where(inside, np.abs(off), np.inf)
+        going = going[~near]
+        if not going.size:
+            break
+    return np.asarray(value)
 
 
 def averaged(

@@ -14,6 +14,8 @@ rating, and the lasting level is that on a course as hard for its length as the 
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from itertools import chain
 from typing import Final, NamedTuple, cast
 
 import numpy as np
@@ -21,11 +23,17 @@ import numpy.typing as npt
 import pandas as pd
 
 from server.analysis.evidence.conditions import CONDITIONS, condition_values
-from server.analysis.evidence.course_model import NO_SPREAD, Averaged, averaged
+from server.analysis.evidence.course_model import NO_SPREAD, Averaged, Figure, averaged, intervals
 from server.analysis.evidence.course_ratings import NONE, Ratings
 from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Floats, checked_level
 from server.analysis.evidence.mixed_model import fit
-from server.analysis.evidence.round_lengths import LEAST_HOLES, RoundLengths, round_lengths
+from server.analysis.evidence.round_lengths import (
+    LEAST_HOLES,
+    RoundLengths,
+    RoundsOfMany,
+    has_hole,
+    rounds_of_many,
+)
 from server.analysis.evidence.rows import CourseLevel, Level, LevelFigure
 from server.game.numbers import signed
 
@@ -73,8 +81,6 @@ class Rates(NamedTuple):
 
 OF_ROUNDS: Final = ("course", "played_on", "tees", *(condition.name for condition in CONDITIONS))
 """The columns of shots that say where and when a round was played, and how it was there."""
-OF_RATES: Final = ("round_id", "hole", "ball", "strokes_gained", *OF_ROUNDS)
-"""The columns of shots that rates of rounds are made of."""
 
 
 def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
@@ -83,6 +89,11 @@ def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
     asked = [name for name in ("round_id", *OF_ROUNDS) if name in valued]
     first = valued[asked].drop_duplicates("round_id").set_index("round_id")
     first = first.set_axis(first.index.astype("object")).reindex(lengths.holes.index)
+    return _places_of(first)
+
+
+def _places_of(first: pd.DataFrame) -> RoundPlaces:
+    """Course and day of each round, out of a shot of each."""
     course = first["course"].astype("object") if "course" in first else pd.Series(None, first.index, dtype="object")
     codes, names = pd.factorize(course)
     day = np.arange(len(first))
@@ -96,16 +107,45 @@ def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
 def round_rates(valued: pd.DataFrame, category: str | None = None) -> tuple[Rates, int]:
     """The rates of rounds with a course, by all strokes gained or by those of one category, and how many that count
     have no course."""
-    lengths = round_lengths(valued)
-    places = round_places(valued, lengths)
-    mine = valued["ball"].eq(1).to_numpy(dtype=bool) & valued["strokes_gained"].notna().to_numpy(dtype=bool)
-    at = lengths.places(valued["round_id"])
-    mine &= at >= 0
+    round_, alone = pd.factorize(valued["round_id"])[0], np.zeros(len(valued), dtype=np.int64)
+    lengths = rounds_of_many(alone, round_, valued["hole"].to_numpy(dtype=np.int64), has_hole(valued), 1)
+    return rates_of_many(valued, alone, lengths, category)[0]
+
+
+def rates_of_many(
+    valued: pd.DataFrame, owner: Codes, lengths: RoundsOfMany, category: str | None = None
+) -> list[tuple[Rates, int]]:
+    """The same of several players, by place. `owner`: the place of each shot's player, ascending, shape (shots,);
+    `lengths`: as `rounds_of_many` finds them."""
+    players, most = lengths.holes.shape
+    counts = lengths.counting >= 0
+    cell = owner * most + lengths.counting
+    mine = counts & has_hole(valued)
     if category is not None:
         mine &= valued["category"].astype("object").eq(category).to_numpy(dtype=bool)
     gained = valued["strokes_gained"].to_numpy(dtype=np.float64)[mine]
-    strokes = np.bincount(at[mine], weights=gained, minlength=lengths.rounds).astype(np.float64)
-    return rates_of(strokes, lengths.parts, places)
+    strokes = np.bincount(cell[mine], weights=gained, minlength=players * most).astype(np.float64)
+    first = np.zeros(players * most, dtype=np.int64)
+    first[cell[counts][::-1]] = np.flatnonzero(counts)[::-1]
+    there = lengths.holes > 0
+    asked = [name for name in OF_ROUNDS if name in valued]
+    places = _places_of(valued[asked].iloc[first[there.ravel()]])
+    ends = np.cumsum([0, *there.sum(axis=1)])
+    strokes, parts = strokes[there.ravel()], lengths.parts[there]
+    rows = [slice(*ends[place : place + 2]) for place in range(players)]
+    return [rates_of(strokes[mine], parts[mine], _places_within(places, mine)) for mine in rows]
+
+
+def _places_within(places: RoundPlaces, rows: slice) -> RoundPlaces:
+    """Those of some of the rounds, courses numbered in the order in which they come there."""
+    course = places.course[rows]
+    used, at = np.unique(course[course >= 0], return_index=True)
+    order = used[np.argsort(at)]
+    number = np.full(len(places.names) + 1, -1, dtype=np.int64)
+    number[order] = np.arange(order.size)
+    known = None if places.conditions is None else places.conditions[rows]
+    names = [places.names[code] for code in order]
+    return RoundPlaces(number[course], names, places.tees[rows], places.day[rows], known)
 
 
 def rates_of(strokes: Floats, parts: Floats, places: RoundPlaces) -> tuple[Rates, int]:
@@ -135,26 +175,54 @@ def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
     """The same out of rounds. `without_course`: how many were left out."""
     checked_level(level)
     rounds, courses = rates.strokes.size, len(rates.names)
-    days = int(rates.day.max()) + 1 if rounds else 0
-    lacking = NO_COURSE if not rounds else FEW if rounds < LEAST_ROUNDS else ONE_DAY if days == 1 else None
-    season = _season(rates, level, lacking or (ONE_EACH if rounds == courses else None))
-    hard = hardness_of(rates, ratings)
-    rated = bool(hard.any())
-    found = None if lacking or courses < 2 else averaged(rates.strokes + hard, _ones(rates), *rates[2:4], rates.parts)
-    lacking = lacking or (ONE_COURSE if courses < 2 else ALIKE if found is None else None)
-    lasting = _figure(RATED if rated else LASTING, found, level, lacking)
-    separable = found is not None and rounds > courses
+    fitted = _fitted(rates, ratings)
+    season = _season(rates, level, fitted.unsaid or (ONE_EACH if rounds == courses else None))
+    lasting = _figure(RATED if fitted.hard.any() else LASTING, fitted.found, level, fitted.lacking)
     return {
         "rounds": rounds,
-        "days": days,
+        "days": fitted.days,
         "without_course": without_course,
         "season": season,
         "lasting": lasting,
-        "course_sd": found.course_sd if found is not None and separable else None,
-        "courses": _courses(found, rates, hard, level) if found is not None and separable else [],
+        "course_sd": fitted.found.course_sd if fitted.found is not None and fitted.separable else None,
+        "courses": _courses([fitted], level)[0],
         "ratings_ignored": ratings.absurd,
         "words": _words(season, lasting, (rounds, courses, without_course), level, ratings.absurd),
     }
+
+
+def courses_of_many(players: Iterable[tuple[Rates, Ratings]], level: float = DEFAULT_LEVEL) -> list[list[CourseLevel]]:
+    """The courses of several players as `stated_level` tells them, hardest first, by player. ValueError for a level
+    outside its range."""
+    checked_level(level)
+    return _courses([_fitted(rates, ratings) for rates, ratings in players], level)
+
+
+class _Fitted(NamedTuple):
+    """A player's rounds with courses as random. `days`: how many; `hard`: as `hardness_of` gives it; `unsaid`: why
+    there is nothing to be said at all, `lacking`: why there is no lasting level; `found`: None with either."""
+
+    rates: Rates
+    days: int
+    hard: Floats
+    unsaid: str | None
+    lacking: str | None
+    found: Averaged | None
+
+    @property
+    def separable(self) -> bool:
+        """Whether courses can be separated from days."""
+        return self.found is not None and self.rates.strokes.size > len(self.rates.names)
+
+
+def _fitted(rates: Rates, ratings: Ratings) -> _Fitted:
+    rounds, courses = rates.strokes.size, len(rates.names)
+    days = int(rates.day.max()) + 1 if rounds else 0
+    unsaid = NO_COURSE if not rounds else FEW if rounds < LEAST_ROUNDS else ONE_DAY if days == 1 else None
+    hard = hardness_of(rates, ratings)
+    found = None if unsaid or courses < 2 else averaged(rates.strokes + hard, _ones(rates), *rates[2:4], rates.parts)
+    lacking = unsaid or (ONE_COURSE if courses < 2 else ALIKE if found is None else None)
+    return _Fitted(rates, days, hard, unsaid, lacking, found)
 
 
 def hardness_of(rates: Rates, ratings: Ratings) -> Floats:
@@ -193,15 +261,27 @@ def _figure(about: str, found: Averaged | None, level: float, lacking: str | Non
     return {"mean": level_mean.mean, "low": low, "high": high, "about": about, "lacking": None}
 
 
-def _courses(found: Averaged, rates: Rates, hard: Floats, level: float) -> list[CourseLevel]:
-    rows: list[CourseLevel] = []
-    for place, name in enumerate(rates.names):
-        effect, mine = found.course(place), rates.course == place
-        low, high = effect.interval(level)
-        less = float(np.average(hard[mine], weights=rates.parts[mine]))
-        ends = {"effect": effect.mean - less, "low": low - less, "high": high - less}
-        rows.append(cast(CourseLevel, {"course": name, "rounds": int(mine.sum()), **ends}))
-    return sorted(rows, key=lambda row: row["effect"])
+def _courses(players: Sequence[_Fitted], level: float) -> list[list[CourseLevel]]:
+    """The courses of each player, hardest first; none where they cannot be separated from days."""
+    figures = [
+        [one.found.course(place) for place in range(len(one.rates.names))] if one.found and one.separable else []
+        for one in players
+    ]
+    ends = iter(intervals(list(chain(*figures)), level).tolist())
+    return [
+        sorted(
+            (_course(one, place, effect, next(ends)) for place, effect in enumerate(effects)),
+            key=lambda row: row["effect"],
+        )
+        for one, effects in zip(players, figures, strict=True)
+    ]
+
+
+def _course(one: _Fitted, place: int, effect: Figure, ends: tuple[float, float]) -> CourseLevel:
+    mine = one.rates.course == place
+    less = float(np.average(one.hard[mine], weights=one.rates.parts[mine]))
+    told = {"effect": effect.mean - less, "low": ends[0] - less, "high": ends[1] - less}
+    return cast(CourseLevel, {"course": one.rates.names[place], "rounds": int(mine.sum()), **told})
 
 
 def _words(

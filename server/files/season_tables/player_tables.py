@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from server.analysis.evidence.course_ratings import ratings_of
+from server.analysis.evidence.course_ratings import NONE
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
-from server.analysis.evidence.level import round_rates, stated_level
+from server.analysis.evidence.level import courses_of_many, rates_of_many
 from server.files.season_tables.seasons import Piece, places_of
 from server.questions.valued_shots import scheme_of
 from server.store.squads import squads_of
@@ -46,7 +46,7 @@ def course_rows(full: Piece) -> pd.DataFrame:
     played = Counter(zip(rounds["player_id"], rounds["course"], rounds["tees"], strict=True))
     rows: list[dict[str, Any]] = []
     for player_id, known in full.courses.items():
-        hard = ratings_of({name: tees for name, _, tees in known}, full.season.baseline).hardness
+        hard = full.ratings[player_id].hardness
         rows += [
             {
                 "player_id": player_id,
@@ -73,15 +73,17 @@ def course_rows(full: Piece) -> pd.DataFrame:
 
 def course_effect_rows(full: Piece) -> pd.DataFrame:
     """One row a course, by player and hardest first, as the command level tells it."""
-    columns = ["course", "rounds", "effect", "low", "high"]
-    course = full.valued["course"]
+    columns = ["player_id", "course", "rounds", "effect", "low", "high"]
     rows: list[dict[str, Any]] = []
     # without a course no round tells of one
-    for place in np.unique(full.owner[course.notna().to_numpy(dtype=bool)]):
-        player = full.players[place]
-        known = {name: tees for name, _, tees in full.courses.get(player.player_id, ())}
-        rates = round_rates(full.rounds_valued_of(player))
-        found = stated_level(*rates, DEFAULT_LEVEL, ratings_of(known, full.season.baseline))
-        rows += [{"player_id": player.player_id, **one} for one in found["courses"]]
-    frame = pd.DataFrame(rows, columns=["player_id", *columns])
+    if full.valued["course"].notna().any():
+        rates = [rates for rates, _ in rates_of_many(full.valued, full.owner, full.lengths)]
+        ratings = [full.ratings.get(player.player_id, NONE) for player in full.players]
+        found = courses_of_many(zip(rates, ratings, strict=True))
+        rows = [
+            {"player_id": player.player_id, **one}
+            for player, courses in zip(full.players, found, strict=True)
+            for one in courses
+        ]
+    frame = pd.DataFrame(rows, columns=columns)
     return frame.rename(columns={"effect": "course_effect"}).assign(level=DEFAULT_LEVEL)

@@ -13,7 +13,7 @@ import numpy.typing as npt
 import pandas as pd
 import sqlalchemy as sa
 
-from server.analysis.evidence.level import OF_RATES
+from server.analysis.evidence.course_ratings import Ratings, ratings_of
 from server.analysis.evidence.round_lengths import RoundsOfMany, has_hole, rounds_of_many
 from server.analysis.expected_strokes.baseline import Baseline
 from server.analysis.strokes_gained.scorecard import HoleScores, scores_of
@@ -198,6 +198,14 @@ class Piece:
         return {player_id: found[player_id] for player_id in self.selection.named if player_id in found}
 
     @cached_property
+    def ratings(self) -> dict[str, Ratings]:
+        """What the ratings of their tees say of the courses of the players who have any."""
+        return {
+            player_id: ratings_of({name: tees for name, _, tees in known}, self.season.baseline)
+            for player_id, known in self.courses.items()
+        }
+
+    @cached_property
     def round_of(self) -> npt.NDArray[np.int64]:
         """The row of the round of each valued shot among `rounds`."""
         ids = self.valued["round_id"].cat
@@ -256,21 +264,9 @@ class Piece:
 
     def valued_of(self, player: Player) -> pd.DataFrame:
         """The valued shots of one of the players."""
-        rows = self._rows_of(player, self.valued)
-        return rows.assign(**{name: rows[name].cat.remove_unused_categories() for name in ("round_id", "club")})
-
-    def rounds_valued_of(self, player: Player) -> pd.DataFrame:
-        """Those columns of the valued shots of one of the players that rates of rounds are made of."""
-        rows = self._rows_of(player, self._for_rates)
-        return rows.assign(round_id=rows["round_id"].cat.remove_unused_categories())
-
-    @cached_property
-    def _for_rates(self) -> pd.DataFrame:
-        return self.valued[list(OF_RATES)]
-
-    def _rows_of(self, player: Player, shots: pd.DataFrame) -> pd.DataFrame:
         first, end = self._ends[self.players.index(player) :][:2]
-        return shots.iloc[first:end].reset_index(drop=True)
+        rows = self.valued.iloc[first:end].reset_index(drop=True)
+        return rows.assign(**{name: rows[name].cat.remove_unused_categories() for name in ("round_id", "club")})
 
 
 def open_season(
