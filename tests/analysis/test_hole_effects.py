@@ -76,6 +76,40 @@ def test_uneven_rounds_are_the_least_squares_fit_with_rounds_and_holes() -> None
     assert plain[12:].mean() - plain[:12].mean() > 0.2, "as played the last holes look easy: strong players alone"
 
 
+def test_parts_of_all_holes_are_those_of_each_hole_alone() -> None:
+    """Holes played once, twice and more, by all or few, with gaps in a category: each mean with its textbook interval,
+    each effect out of a fit with dummies of the holes that have such shots."""
+    draw = np.random.default_rng(8)
+    one, two = tally(draw, 9), tally(draw, 5, 2.0)
+    one = kept(one, ~((one.hole == 5) & (one.round_ > 0)) & ~((one.hole == 6) & (one.round_ > 1)))
+    two = kept(two, (two.hole <= 12) & (two.hole != 5) & (two.hole != 6))
+    for tallied in (one, two):
+        tallied.shots[tallied.hole == 3, 1] = 0
+        tallied.strokes[tallied.hole == 8, 2] = 0.25
+    played = played_on("Course 0", one, two)
+    found = holes(one, two, level=0.8)
+    assert [row["times"] for row in found] == [14] * 4 + [1, 2] + [14] * 6 + [9] * 6
+    for part in range(5):
+        strokes = played.strokes.sum(axis=1) if part == 0 else played.strokes[:, part - 1]
+        judged = np.isin(played.hole, [5, 6, 3] if part == 2 else [5, 6], invert=True)
+        rounds = np.unique(played.round_[judged], return_inverse=True)[1]
+        numbers, place = np.unique(played.hole[judged], return_inverse=True)
+        dummies = np.column_stack([np.eye(14)[rounds], np.eye(numbers.size)[place]])
+        fitted = np.linalg.lstsq(dummies, strokes[judged], rcond=None)[0][14:]
+        beside = dict(zip(numbers.tolist(), fitted - fitted.mean(), strict=True))
+        for hole in found:
+            row, mine = hole["parts"][part], strokes[played.hole == hole["hole"]]
+            ends = [row["mean_low"], row["mean_high"]]
+            if hole["hole"] in beside and np.ptp(mine) > 0:
+                assert ends == pytest.approx(stats.t.interval(0.8, mine.size - 1, mine.mean(), stats.sem(mine)))
+            else:
+                assert ends == [None, None]
+            assert row["beside"] == (pytest.approx(beside[hole["hole"]]) if hole["hole"] in beside else None)
+            gone = part == 2 and hole["hole"] == 3
+            assert row["mean"] == (None if gone else pytest.approx(mine.mean(), rel=1e-12))
+            assert row["lacking"] == (NO_SHOT if gone else None if hole["hole"] in beside else FEW)
+
+
 @pytest.mark.simulation
 @pytest.mark.parametrize("rounds", some([6, 12, 40], 1))
 def test_intervals_hold_the_truth(rounds: int) -> None:

@@ -20,6 +20,7 @@ Which holes are called hard or easy is looked at over all holes together: each i
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -30,6 +31,7 @@ from server.analysis.evidence.intervals import (
     Flags,
     Floats,
     checked_level,
+    distinct,
     ratio_intervals,
     t_quantile,
 )
@@ -82,40 +84,61 @@ def hole_effects(played: Played, categories: tuple[str, ...], level: float = DEF
     checked_level(level)
     if not played.hole.size:
         return []
-    numbers = np.unique(played.hole)
-    columns = [(TOTAL, played.shots.sum(axis=1), played.strokes.sum(axis=1))]
-    columns += [(name, played.shots[:, at], played.strokes[:, at]) for at, name in enumerate(categories)]
-    by_part = [_parts(name, played, numbers, shots, strokes, level) for name, shots, strokes in columns]
+    numbers, place = np.unique(played.hole, return_inverse=True)
+    parts = (TOTAL, *categories)
+    shots = np.stack([played.shots.sum(axis=1), *played.shots.T])
+    strokes = np.stack([played.strokes.sum(axis=1), *played.strokes.T])
+    times = np.bincount(place)
+    hit = np.vstack([np.bincount(place, weights=one, minlength=numbers.size) for one in shots])
+    judged = (hit > 0) & (times >= LEAST_TIMES)
+    means = _means(place, times, strokes, level)
+    effects = _effects(played.round_, place, strokes, judged, level)
+    rows = [_parts_row(part, *of_part) for part, *of_part in zip(parts, hit, judged, means, effects, strict=True)]
     return [
         {
             "hole": int(number),
-            "par": int(np.bincount(played.par[played.hole == number]).argmax()),
-            "times": int((played.hole == number).sum()),
-            "parts": [rows[at] for rows in by_part],
+            "par": int(np.bincount(played.par[place == at]).argmax()),
+            "times": int(times[at]),
+            "parts": [of_part[at] for of_part in rows],
         }
         for at, number in enumerate(numbers)
     ]
 
 
-def _parts(part: str, played: Played, numbers: Codes, shots: Codes, strokes: Floats, level: float) -> list[HolePart]:
+class _Means(NamedTuple):
+    """Strokes gained each time a hole was played, with an interval, each shape (holes,)."""
+
+    mean: Floats
+    low: Floats
+    high: Floats
+
+
+def _means(place: Codes, times: Codes, strokes: Floats, level: float) -> list[_Means]:
+    """The means of each part of the game. `place`: of the hole of each column of `strokes`, (parts, played); `times`:
+    how often each was played."""
+    order = np.argsort(place, kind="stable")
+    ordered, ends = strokes.take(order, axis=1), np.cumsum([0, *times])
+    # a row for each part and hole, nothing behind the last time
+    rows = np.zeros((len(strokes), times.size, int(times.max())))
+    rows[:, place[order], np.arange(order.size) - ends[place[order]]] = ordered
+    counts = np.broadcast_to(np.arange(rows.shape[2]) < times[:, None], rows.shape).astype(np.float64)
+    found = ratio_intervals(rows.reshape(-1, rows.shape[2]), counts.reshape(-1, rows.shape[2]), level)
+    mean = np.column_stack([ordered[:, first:end].mean(axis=1) for first, end in pairwise(ends)])
+    low, high = (one.reshape(mean.shape) for one in (found.low, found.high))
+    return [_Means(*one) for one in zip(mean, low, high, strict=True)]
+
+
+def _parts_row(part: str, hit: Floats, judged: Flags, means: _Means, effects: _Effects) -> list[HolePart]:
     """The rows of one part of the game, hole by hole."""
-    place = np.searchsorted(numbers, played.hole)
-    times = np.bincount(place, minlength=numbers.size)
-    hit = np.bincount(place, weights=shots, minlength=numbers.size)
-    judged = (hit > 0) & (times >= LEAST_TIMES)
-    mine = judged[place]
-    codes = np.cumsum(judged) - 1
-    effects = _beside(played.round_[mine], codes[place[mine]], strokes[mine], int(judged.sum()), level)
     rows: list[HolePart] = []
-    for at in range(numbers.size):
-        here = place == at
+    for at in range(hit.size):
         lacking = NO_SHOT if not hit[at] else FEW if not judged[at] else effects.lacking
         row: HolePart = {
             "part": part,
             "shots": int(hit[at]),
-            "mean": float(strokes[here].mean()) if hit[at] else None,
-            "mean_low": None,
-            "mean_high": None,
+            "mean": float(means.mean[at]) if hit[at] else None,
+            "mean_low": _or_none(float(means.low[at])) if judged[at] else None,
+            "mean_high": _or_none(float(means.high[at])) if judged[at] else None,
             "beside": None,
             "low": None,
             "high": None,
@@ -124,22 +147,19 @@ def _parts(part: str, played: Played, numbers: Codes, shots: Codes, strokes: Flo
             "verdict": CANNOT_SAY,
             "lacking": lacking,
         }
-        if judged[at]:
-            mean = ratio_intervals(strokes[here][None], np.ones((1, int(here.sum()))), level)
-            ends = [float(end[0]) for end in (mean.low, mean.high)]
-            row = {**row, "mean_low": _or_none(ends[0]), "mean_high": _or_none(ends[1])}
         if lacking is None:
-            found = [float(one[codes[at]]) for one in (effects.middle, effects.reach, effects.wide)]
-            clear = abs(found[0]) > max(found[2], found[1], NO_WIDTH)
-            verdict = (EASIER if found[0] > 0 else HARDER) if clear else NOT_SEPARATED
-            row = {**row, "beside": found[0], "low": found[0] - found[1], "high": found[0] + found[1]}
-            row |= {"together_low": found[0] - found[2], "together_high": found[0] + found[2], "verdict": verdict}
+            beside, reach, wide = (float(one[at]) for one in (effects.middle, effects.reach, effects.wide))
+            clear = abs(beside) > max(wide, reach, NO_WIDTH)
+            row["beside"], row["low"], row["high"] = beside, beside - reach, beside + reach
+            row["together_low"], row["together_high"] = beside - wide, beside + wide
+            row["verdict"] = (EASIER if beside > 0 else HARDER) if clear else NOT_SEPARATED
         rows.append(row)
     return rows
 
 
 class _Effects(NamedTuple):
-    """Holes beside their mean, half of the interval of one and of all together, shape (holes,); why there are none."""
+    """Holes beside their mean, half of the interval of one and of all together, shape (holes,), NaN for those that are
+    not judged; why there are none."""
 
     middle: Floats
     reach: Floats
@@ -147,35 +167,75 @@ class _Effects(NamedTuple):
     lacking: str | None
 
 
-def _beside(round_: Codes, hole: Codes, strokes: Floats, holes: int, level: float) -> _Effects:
-    """The effects of holes with rounds taken out; every code of `hole` used."""
-    nothing = np.full(holes, np.nan)
+def _effects(round_: Codes, place: Codes, strokes: Floats, judged: Flags, level: float) -> list[_Effects]:
+    """The effects of each part of the game, of the holes that are judged. `strokes`: (parts, played); `judged`: (parts,
+    holes)."""
+    # most parts are judged on the same holes
+    made: dict[bytes, _Equations] = {}
+    found: list[_Effects] = []
+    for of_part, holes in zip(strokes, judged, strict=True):
+        key = holes.tobytes()
+        mine = holes[place]
+        if key not in made:
+            made[key] = _equations(round_[mine], (np.cumsum(holes) - 1)[place[mine]], int(holes.sum()), level)
+        spread = np.full((3, holes.size), np.nan)
+        if made[key].lacking is None:
+            spread[:, holes] = _beside(made[key], of_part[mine])
+        found.append(_Effects(spread[0], spread[1], spread[2], made[key].lacking))
+    return found
+
+
+class _Equations(NamedTuple):
+    """What the rounds in which holes were played say whatever was gained there. `at`: the row of the round of each hole
+    played, `hole`: its number; `there`: 1 for a hole that a round has, (rounds, holes); `inverse`: of the holes'
+    equations with rounds taken out; `useful`: how many rounds compare holes; `reaches`: standard errors in half of the
+    interval of one hole and of all together, (2, holes); `lacking`: why there are no effects."""
+
+    at: Codes
+    hole: Codes
+    there: Floats
+    inverse: Floats
+    useful: int
+    reaches: Floats
+    lacking: str | None
+
+
+def _equations(round_: Codes, hole: Codes, holes: int, level: float) -> _Equations:
+    """The equations; every code of `hole` used."""
+    rounds, at = distinct(round_)
+    there = np.zeros((rounds.size, holes))
+    there[at, hole] = 1.0
+    found = _Equations(at, hole, there, np.zeros((holes, holes)), 0, np.full((2, holes), np.nan), ALONE)
     if holes < 2:
-        return _Effects(nothing, nothing, nothing, ALONE)
-    at = np.unique(round_, return_inverse=True)[1]
-    rounds = int(at.max()) + 1
-    table, there = np.zeros((rounds, holes)), np.zeros((rounds, holes))
-    table[at, hole], there[at, hole] = strokes, 1.0
+        return found
     size = there.sum(axis=1, keepdims=True)
-    apart = there * (table - table.sum(axis=1, keepdims=True) / size)
     equations = np.diag(there.sum(axis=0)) - (there / size).T @ there
     if np.linalg.matrix_rank(equations, tol=1e-8) < holes - 1:
-        return _Effects(nothing, nothing, nothing, APART)
-    inverse = np.linalg.pinv(equations, rcond=1e-10, hermitian=True)
-    effect = inverse @ apart.sum(axis=0)
-    left = apart - there * (effect - (there @ effect)[:, None] / size)
+        return found._replace(lacking=APART)
     useful = int((size > 1).sum())
-    if useful < 2:
-        return _Effects(nothing, nothing, nothing, FEW)
-    scores = left @ inverse
-    error = np.sqrt((scores**2).sum(axis=0) * useful / (useful - 1))
     freedom = np.minimum(there[size[:, 0] > 1].sum(axis=0), useful) - 1
-    if np.any(freedom < 1):
-        return _Effects(nothing, nothing, nothing, FEW)
-    one, wide = (
-        t_quantile(1 - (1 - chance) / 2, freedom.astype(np.float64)) for chance in (level, 1 - (1 - level) / holes)
+    if useful < 2 or np.any(freedom < 1):
+        return found._replace(lacking=FEW)
+    inverse = np.linalg.pinv(equations, rcond=1e-10, hermitian=True)
+    reaches = np.stack(
+        [t_quantile(1 - (1 - chance) / 2, freedom.astype(np.float64)) for chance in (level, 1 - (1 - level) / holes)]
     )
-    return _Effects(effect, one * error, wide * error, None)
+    return found._replace(inverse=inverse, useful=useful, reaches=reaches, lacking=None)
+
+
+def _beside(known: _Equations, strokes: Floats) -> Floats:
+    """The effects of holes with rounds taken out, and half of their intervals, of one and of all together, shape (3,
+    holes)."""
+    there = known.there
+    table = np.zeros(there.shape)
+    table[known.at, known.hole] = strokes
+    size = there.sum(axis=1, keepdims=True)
+    apart = there * (table - table.sum(axis=1, keepdims=True) / size)
+    effect = known.inverse @ apart.sum(axis=0)
+    left = apart - there * (effect - (there @ effect)[:, None] / size)
+    scores = left @ known.inverse
+    error = np.sqrt((scores**2).sum(axis=0) * known.useful / (known.useful - 1))
+    return np.vstack([effect, known.reaches * error])
 
 
 def _or_none(value: float) -> float | None:
