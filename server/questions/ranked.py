@@ -8,8 +8,9 @@ from typing import Final, NamedTuple, TypedDict
 import numpy as np
 import pandas as pd
 
+from server.analysis.evidence.intervals import Floats
 from server.analysis.evidence.level import Rates
-from server.analysis.evidence.ranking import LEAST_ROUNDS, SquadRounds, standings
+from server.analysis.evidence.ranking import LEAST_ROUNDS, SquadRounds, standings_of_many
 from server.analysis.evidence.rows import Standing
 from server.analysis.evidence.tallies import TOTAL
 from server.game.categories import FOUR_PART, SCHEMES
@@ -23,6 +24,9 @@ PARTS: Final = (TOTAL, *SCHEMES[FOUR_PART])
 LOCKED: Final = "a competition round is open"
 FEW: Final = f"fewer than {LEAST_ROUNDS} rounds of nine holes or more with a course"
 OTHER_SCHEME: Final = "counts in three categories, not in four"
+
+
+NOTHING: Final = np.zeros(0)
 
 
 class RankedPlayer(Standing):
@@ -52,37 +56,77 @@ class Ranked(NamedTuple):
 def ranked(members: Sequence[Member], by: str, level: float, span: Span) -> Ranked:
     """The members in order, over the rounds of a span. `by`: one of `PARTS`. ValueError for another, or a level outside
     its range."""
-    if by not in PARTS:
-        raise ValueError(f"by: {by!r} is not one of {', '.join(PARTS)}")
+    return ranked_by_each(members, [by], level, span)[0]
+
+
+def ranked_by_each(members: Sequence[Member], parts: Sequence[str], level: float, span: Span) -> list[Ranked]:
+    """The members in order by each of some parts; what a member holds is read once. ValueError as `ranked`."""
+    for by in parts:
+        if by not in PARTS:
+            raise ValueError(f"by: {by!r} is not one of {', '.join(PARTS)}")
+    entered = [_entered(member, parts, span) for member in members]
+    squads = [_squad(members, entered, by) for by in parts]
+    orders = standings_of_many([squad.rounds for squad in squads], level)
+    return [_named(squad, rows) for squad, rows in zip(squads, orders, strict=True)]
+
+
+class _Entered(NamedTuple):
+    """The rounds of a member that have a course, and their strokes for 18 holes by part, of the parts that the member
+    counts."""
+
+    rates: Rates
+    strokes: dict[str, Floats]
+
+
+class _Squad(NamedTuple):
+    """Who is put in order by a part, in the order of the codes, and by which rounds; `courses`: how many."""
+
+    placed: list[Player]
+    rounds: SquadRounds
+    courses: int
+    left_out: list[UnrankedPlayer]
+
+
+def _entered(member: Member, parts: Sequence[str], span: Span) -> _Entered | None:
+    """What a member brings; None while a competition round is open."""
+    tally = member.tally
+    if tally is None:
+        return None
+    chosen = tally.chosen(span.first, span.last, span.kinds)
+    counted = [by for by in parts if by == TOTAL or by in tally.categories]
+    strokes = tally.of_rounds(chosen, counted).T if counted else ()
+    return _Entered(tally.rates(chosen)[0], dict(zip(counted, strokes, strict=True)))
+
+
+def _squad(members: Sequence[Member], entered: Sequence[_Entered | None], by: str) -> _Squad:
     left_out: list[UnrankedPlayer] = []
     placed: list[Player] = []
-    pieces: list[Rates] = []
-    for member in members:
-        player, tally = member.player, member.tally
-        found = None
-        if tally is not None and (by == TOTAL or by in tally.categories):
-            found = tally.rates(tally.chosen(span.first, span.last, span.kinds), by)[0]
-        why = LOCKED if tally is None else _lacking(player, by, found)
-        if why is not None or found is None:
+    pieces: list[tuple[Rates, Floats]] = []
+    for member, found in zip(members, entered, strict=True):
+        strokes = None if found is None else found.strokes.get(by)
+        why = LOCKED if found is None else _lacking(member.player, by, strokes)
+        if found is None or strokes is None or why is not None:
             left_out.append(left(member, why or FEW))
             continue
-        placed.append(player)
-        pieces.append(found)
-    course, names = pd.factorize(np.array([one.names[code] for one in pieces for code in one.course], dtype=object))
-    rows = []
-    if pieces:
-        rounds = SquadRounds(
-            np.concatenate([one.strokes for one in pieces]),
-            np.concatenate([one.parts for one in pieces]),
-            np.repeat(np.arange(len(pieces)), [one.strokes.size for one in pieces]),
-            course,
-        )
-        rows = standings(rounds, level)
-    called = [player.name for player in placed]
-    found_players: list[RankedPlayer] = [
-        {**row, "player_id": placed[row["player"]].player_id, "name": called[row["player"]]} for row in rows
+        placed.append(member.player)
+        pieces.append((found.rates, strokes))
+    names = [one.names[code] for one, _ in pieces for code in one.course]
+    course, courses = pd.factorize(np.array(names, dtype=object))
+    rounds = SquadRounds(
+        np.concatenate([NOTHING, *(strokes for _, strokes in pieces)]),
+        np.concatenate([NOTHING, *(one.parts for one, _ in pieces)]),
+        np.repeat(np.arange(len(pieces)), [strokes.size for _, strokes in pieces]),
+        course,
+    )
+    return _Squad(placed, rounds, len(courses), left_out)
+
+
+def _named(squad: _Squad, rows: Sequence[Standing]) -> Ranked:
+    called = [player.name for player in squad.placed]
+    players: list[RankedPlayer] = [
+        {**row, "player_id": squad.placed[row["player"]].player_id, "name": called[row["player"]]} for row in rows
     ]
-    return Ranked(found_players, left_out, called, len(names))
+    return Ranked(players, squad.left_out, called, squad.courses)
 
 
 def left(member: Member, why: str) -> UnrankedPlayer:
@@ -90,7 +134,7 @@ def left(member: Member, why: str) -> UnrankedPlayer:
     return {"player_id": member.player.player_id, "name": member.player.name, "why": why}
 
 
-def _lacking(player: Player, by: str, found: Rates | None) -> str | None:
+def _lacking(player: Player, by: str, strokes: Floats | None) -> str | None:
     if by != TOTAL and player.category_scheme != FOUR_PART:
         return OTHER_SCHEME
-    return FEW if found is None or found.strokes.size < LEAST_ROUNDS else None
+    return FEW if strokes is None or strokes.size < LEAST_ROUNDS else None

@@ -8,7 +8,14 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from server.analysis.evidence.ranking import LEAST_ROUNDS, SquadRounds, ranking_words, standings
+from server.analysis.evidence.ranking import (
+    DRAWS,
+    LEAST_ROUNDS,
+    SquadRounds,
+    ranking_words,
+    standings,
+    standings_of_many,
+)
 from tests.tiers import count
 
 ROUND_SD = 3.0
@@ -38,6 +45,25 @@ def test_the_order_the_chances_and_the_words() -> None:
     assert found[0]["chance_above_next"] > 0.99
     assert found[2]["chance_above_next"] is None
     assert ranking_words(found, ["Ash", "Birch", "Cedar"], "all strokes").startswith("Ash is first in all strokes (")
+
+
+def test_squads_beside_each_other_are_those_alone_and_ranks_are_quantiles_of_their_chances() -> None:
+    draw = np.random.default_rng(11)
+    squads = [squad(draw, draw.normal(0, 1, many), 8, (0.0, 1.0, -2.0)) for many in (5, 9, 5)]
+    squads.insert(1, squad(draw, [1.0], 10))
+    found = standings_of_many(squads, 0.8)
+    assert found == [standings(one, 0.8) for one in squads]
+    assert [len(rows) for rows in found] == [5, 0, 9, 5]
+    for rows, rounds in zip(found, squads, strict=True):
+        for row in rows:
+            mine = rounds.player == row["player"]
+            assert row["courses"] == len(set(rounds.course[mine].tolist()))
+            assert row["mean"] == pytest.approx(rounds.strokes[mine].mean())
+            times = np.rint(np.array(row["chances"]) * DRAWS).astype(int)
+            placed = np.repeat(np.arange(1, len(rows) + 1), times)
+            assert placed.size == DRAWS
+            ends = np.quantile(placed, [0.1, 0.9], method="nearest")
+            assert [row["rank_low"], row["rank_high"]] == ends.tolist()
 
 
 def test_nobody_is_first_whose_interval_of_ranks_holds_another_place() -> None:

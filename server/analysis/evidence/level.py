@@ -99,8 +99,10 @@ def _places_of(first: pd.DataFrame) -> RoundPlaces:
     day = np.arange(len(first))
     if "played_on" in first:
         day = first["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
-    played = first["tees"].tolist() if "tees" in first else [None] * len(first)
-    tees = [None if pd.isna(name) else str(name) for name in played]
+    tees: list[str | None] = [None] * len(first)
+    if "tees" in first:
+        gaps = first["tees"].isna().tolist()
+        tees = [None if gap else str(name) for gap, name in zip(gaps, first["tees"].tolist(), strict=True)]
     return RoundPlaces(codes, [str(name) for name in names], tees, day, condition_values(first))
 
 
@@ -227,6 +229,8 @@ def _fitted(rates: Rates, ratings: Ratings) -> _Fitted:
 
 def hardness_of(rates: Rates, ratings: Ratings) -> Floats:
     """What the rating of each round's tees adds to them, 0 where there is none, shape (rounds,)."""
+    if not ratings.hardness:
+        return np.zeros(rates.strokes.size)
     where = zip(rates.course, rates.tees, strict=True)
     found = [ratings.hardness.get((rates.names[code], name or ""), 0.0) for code, name in where]
     return np.array(found, dtype=np.float64)

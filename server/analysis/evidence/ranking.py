@@ -16,6 +16,7 @@ tables want intervals of ranks). Tests hold the chances to simulated squads.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -52,20 +53,44 @@ def standings(rounds: SquadRounds, level: float = DEFAULT_LEVEL) -> list[Standin
 
     Figures are strokes a round beside the mean of the squad, on an average of the courses played.
     """
+    return standings_of_many([rounds], level)[0]
+
+
+def standings_of_many(squads: Sequence[SquadRounds], level: float = DEFAULT_LEVEL) -> list[list[Standing]]:
+    """The order of each of several squads, such as one by several parts of the game; squads of one size have the same
+    draws. ValueError as `standings`."""
     checked_level(level)
-    counts = np.bincount(rounds.player)
-    if counts.size < 2 or counts.min() < LEAST_ROUNDS or np.ptp(rounds.strokes) <= 0:
-        return []
+    drawn: dict[int, Floats] = {}
+    found: list[list[Standing]] = []
+    for rounds in squads:
+        counts = np.bincount(rounds.player)
+        if counts.size < 2 or counts.min() < LEAST_ROUNDS or np.ptp(rounds.strokes) <= 0:
+            found.append([])
+            continue
+        if counts.size not in drawn:
+            drawn[counts.size] = np.random.default_rng(DEFAULT_SEED).standard_normal((DRAWS, counts.size))
+        found.append(_order(rounds, counts, drawn[counts.size], level))
+    return found
+
+
+def _order(rounds: SquadRounds, counts: Codes, normal: Floats, level: float) -> list[Standing]:
+    """The order of a squad. `counts`: rounds of each player; `normal`: draws of the standard normal, shape (draws,
+    players)."""
     effects, covariance = _posterior(rounds)
     values, axes = np.linalg.eigh(covariance)
-    normal = np.random.default_rng(DEFAULT_SEED).standard_normal((DRAWS, counts.size))
     drawn = effects + normal * np.sqrt(np.maximum(values, 0.0)) @ axes.T
     reach = float(ndtri((1 + level) / 2)) * np.sqrt(covariance.diagonal())
     place = np.empty(drawn.shape, dtype=np.int64)
     np.put_along_axis(place, np.argsort(-drawn, axis=1), np.arange(1, counts.size + 1)[None, :], axis=1)
     order = np.argsort(-effects, kind="stable")
     below = np.append(order[1:], -1)
-    tails = np.quantile(place, [(1 - level) / 2, (1 + level) / 2], axis=0, method="nearest")
+    # how often each player has each place, the first of them none
+    many = counts.size + 1
+    held = np.bincount((place + np.arange(counts.size) * many).ravel(), minlength=counts.size * many).reshape(-1, many)
+    at = np.quantile(np.arange(DRAWS), [(1 - level) / 2, (1 + level) / 2], method="nearest")
+    tails = (np.cumsum(held, axis=1) <= at[:, None, None]).sum(axis=2)
+    courses = int(rounds.course.max()) + 1
+    played = np.bincount(rounds.player * courses + rounds.course, minlength=counts.size * courses).reshape(-1, courses)
     means = np.bincount(rounds.player, weights=rounds.strokes * rounds.parts) / np.bincount(
         rounds.player, weights=rounds.parts
     )
@@ -73,14 +98,14 @@ def standings(rounds: SquadRounds, level: float = DEFAULT_LEVEL) -> list[Standin
         {
             "player": int(code),
             "rounds": int(counts[code]),
-            "courses": int(np.unique(rounds.course[rounds.player == code]).size),
+            "courses": int((played[code] > 0).sum()),
             "mean": float(means[code]),
             "beside_squad": float(effects[code]),
             "low": float(effects[code] - reach[code]),
             "high": float(effects[code] + reach[code]),
             "rank_low": int(tails[0, code]),
             "rank_high": int(tails[1, code]),
-            "chances": (np.bincount(place[:, code], minlength=counts.size + 1)[1:] / DRAWS).tolist(),
+            "chances": (held[code, 1:] / DRAWS).tolist(),
             "chance_above_next": None if after < 0 else float((drawn[:, code] > drawn[:, after]).mean()),
         }
         for code, after in zip(order, below, strict=True)

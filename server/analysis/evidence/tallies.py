@@ -79,8 +79,8 @@ class Tally:
 
     def places(self, chosen: Flags) -> RoundPlaces:
         """Where and when each of the chosen rounds was played."""
-        codes, names = pd.factorize(pd.Series(self.course[chosen], dtype="object"))
-        return RoundPlaces(codes, [str(name) for name in names], [None] * codes.size, self.day[chosen])
+        names, codes = _numbered(self.course[chosen])
+        return RoundPlaces(codes, names, [None] * codes.size, self.day[chosen])
 
     def rates(self, chosen: Flags, part: str = TOTAL) -> tuple[Rates, int]:
         """The rates of the chosen rounds that have a course, and how many have none, as `round_rates` makes them from
@@ -103,8 +103,14 @@ class Tally:
 
     @cached_property
     def _courses(self) -> tuple[list[str], Codes]:
-        codes, names = pd.factorize(pd.Series(self.course, dtype="object"))
-        return [str(name) for name in names], codes
+        return _numbered(self.course)
+
+
+def _numbered(course: npt.NDArray[np.object_]) -> tuple[list[str], Codes]:
+    """The courses in the order in which they come, and the number of each round's, -1 without one."""
+    numbers: dict[str, int] = {}
+    codes = [-1 if name is None else numbers.setdefault(name, len(numbers)) for name in course.tolist()]
+    return list(numbers), np.array(codes, dtype=np.int64)
 
 
 def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories: tuple[str, ...]) -> list[Tally]:

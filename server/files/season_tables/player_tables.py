@@ -34,9 +34,6 @@ def player_rows(full: Piece) -> pd.DataFrame:
     return pd.DataFrame(columns, dtype="object").assign(short_game_yd=yards, rounds=rounds)
 
 
-_TEES = ("course_id", "course", "tees", "holes", "par", "length_yd", "rating", "slope", "difficulty", "rounds")
-
-
 def course_rows(full: Piece) -> pd.DataFrame:
     """One row a set of tees, by player, course and tees: the columns of the table courses but the player's name and
     the baseline. Of tees of one name on a course the first."""
@@ -47,28 +44,26 @@ def course_rows(full: Piece) -> pd.DataFrame:
     rows: list[dict[str, Any]] = []
     for player_id, known in full.courses.items():
         hard = full.ratings[player_id].hardness
-        rows += [
-            {
-                "player_id": player_id,
-                "course_id": course_id,
-                "course": name,
-                "tees": one["name"],
-                "holes": len(one["holes"]),
-                "par": sum(hole["par"] for hole in one["holes"]),
-                "length_yd": float(sum(hole["length_yd"] for hole in one["holes"])),
-                "rating": one.get("rating"),
-                "slope": one.get("slope"),
-                "difficulty": hard.get((name, one["name"])),
-                "rounds": played[player_id, name, one["name"]],
-            }
-            for name, course_id, tees in known
-            for one in tees
-        ]
-    frame = pd.DataFrame(rows, columns=["player_id", *_TEES]).drop_duplicates(["course_id", "tees"])
-    numbers = dict.fromkeys(("length_yd", "rating", "difficulty"), "float64") | {"slope": "Int64"}
-    of = places_of(frame["player_id"], full.players)
-    ordered = frame.astype(numbers).assign(of=of).sort_values(["of", "course", "course_id", "tees"], ignore_index=True)
-    return ordered.drop(columns="of")
+        first: dict[tuple[str, str, str], dict[str, Any]] = {}
+        for name, course_id, tees in known:
+            for one in tees:
+                row = {
+                    "player_id": player_id,
+                    "course_id": course_id,
+                    "course": name,
+                    "tees": one["name"],
+                    "holes": len(one["holes"]),
+                    "par": sum(hole["par"] for hole in one["holes"]),
+                    "length_yd": float(sum(hole["length_yd"] for hole in one["holes"])),
+                    "rating": one.get("rating"),
+                    "slope": one.get("slope"),
+                    "difficulty": hard.get((name, one["name"])),
+                    "rounds": played[player_id, name, one["name"]],
+                }
+                first.setdefault((name, course_id, one["name"]), row)
+        rows += [first[tees] for tees in sorted(first)]
+    numbers = dict.fromkeys(("rating", "difficulty"), "float64") | {"slope": "Int64"}
+    return pd.DataFrame(rows).astype(numbers) if rows else pd.DataFrame()
 
 
 def course_effect_rows(full: Piece) -> pd.DataFrame:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
+from itertools import islice
 from typing import Any, Final
 
 import numpy as np
@@ -18,11 +19,11 @@ import pyarrow.compute as pc
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
 from server.analysis.evidence.tallies import Tally, joined, tallies
 from server.analysis.expected_strokes.baseline import Baseline
-from server.files.season_tables.chunks import copied
+from server.files.season_tables.chunks import ROWS_AT_ONCE, copied
 from server.files.season_tables.kept_tallies import KeptTallies
 from server.questions.holes_played import courses_played, holes_played
 from server.questions.question import Span
-from server.questions.ranked import PARTS, ranked
+from server.questions.ranked import PARTS, ranked_by_each
 from server.questions.squads import Member
 from server.questions.valued_shots import scheme_of
 from server.store.players import Player
@@ -278,34 +279,32 @@ def _nothing(player: Player) -> Tally:
 def frames_of_everybody(name: str, members: Sequence[Member], baseline: Baseline) -> Iterator[pd.DataFrame]:
     """The rows of a table of `OF_EVERYBODY`, in pieces. KeyError for another."""
     make = {SQUAD_RANKS: _rank_rows, HOLE_EFFECTS: _hole_rows}[name]
-    for rows in make(members):
-        yield pd.DataFrame(rows).assign(level=DEFAULT_LEVEL, baseline=f"{baseline.id} {baseline.version}")
+    made = make(members)
+    while rows := list(islice(made, ROWS_AT_ONCE)):
+        columns: dict[str, Any] = {of: pd.Series([row[of] for row in rows], dtype="object") for of in rows[0]}
+        counts = {of: columns[of].astype("Int64") for of in _COUNTS if of in columns}
+        words = {"level": DEFAULT_LEVEL, "baseline": f"{baseline.id} {baseline.version}"}
+        yield pd.DataFrame(columns | counts).assign(**words)
+
+
+_COUNTS: Final = ("rounds", "courses", "rank_low", "rank_high")
+"""Columns of whole numbers that may be missing."""
 
 
 def _rank_rows(members: Sequence[Member]) -> Iterator[Mapping[str, Any]]:
     """By part: who has a place, best first, then who has none."""
     names = ("rounds", "courses", "beside_squad", "low", "high", "rank_low", "rank_high", "chance_above_next")
-    # few: what is kept of them elsewhere is read once
-    held = [Member(one.player, one.tally) for one in members] if len(members) <= MOST_RANKED else []
-    for part in PARTS if held else ():
-        found = ranked(held, part, DEFAULT_LEVEL, _EVER)
-        placed = found.players
-        rows: list[dict[str, Any]] = [
-            {name: dict(row)[name] for name in names}
-            | {"player": row["name"], "player_id": row["player_id"], "strokes_gained": row["mean"]}
-            | {"chance_first": row["chances"][0], "lacking": None}
-            for row in placed
-        ]
-        with_place = {row["player_id"] for row in placed}
+    orders = ranked_by_each(members, PARTS, DEFAULT_LEVEL, _EVER) if len(members) <= MOST_RANKED else []
+    for part, found in zip(PARTS, orders, strict=False):
+        for row in found.players:
+            who = {"part": part, "player": row["name"], "player_id": row["player_id"], "strokes_gained": row["mean"]}
+            yield who | {name: dict(row)[name] for name in names} | {"chance_first": row["chances"][0], "lacking": None}
+        with_place = {row["player_id"] for row in found.players}
         why = {one["player_id"]: one["why"] for one in found.left_out}
-        rows += [
-            dict.fromkeys(names)
-            | {"player": one.player.name, "player_id": one.player.player_id, "strokes_gained": None}
-            | {"chance_first": None, "lacking": why.get(one.player.player_id, NO_ORDER)}
-            for one in members
-            if one.player.player_id not in with_place
-        ]
-        yield _columns(rows, ("rounds", "courses", "rank_low", "rank_high")) | {"part": part}
+        for player in (one.player for one in members if one.player.player_id not in with_place):
+            who = {"part": part, "player": player.name, "player_id": player.player_id, "strokes_gained": None}
+            lacking = why.get(player.player_id, NO_ORDER)
+            yield who | dict.fromkeys(names) | {"chance_first": None, "lacking": lacking}
 
 
 NO_ORDER: Final = "there is nobody to be put in order with"
@@ -313,6 +312,9 @@ NO_ORDER: Final = "there is nobody to be put in order with"
 
 def _hole_rows(members: Sequence[Member]) -> Iterator[Mapping[str, Any]]:
     """By course, the one most played first."""
+    # few: what is kept of them elsewhere is read once
+    if len(members) <= MOST_RANKED:
+        members = [Member(one.player, one.tally) for one in members]
     there: dict[str, list[Member]] = {}
     for member in members:
         tally = member.tally
@@ -320,16 +322,6 @@ def _hole_rows(members: Sequence[Member]) -> Iterator[Mapping[str, Any]]:
             there.setdefault(course, []).append(member)
     for one in courses_played(members, _EVER):
         found = holes_played(there[one["course"]], one["course"], DEFAULT_LEVEL, _EVER)
-        rows = [
-            {"course": one["course"], "hole": hole["hole"], "par": hole["par"], "times": hole["times"]}
-            | {**part, "strokes_gained": part["mean"]}
-            for hole in found.holes
-            for part in hole["parts"]
-        ]
-        if rows:
-            yield _columns(rows, ())
-
-
-def _columns(rows: Sequence[Mapping[str, Any]], counts: Sequence[str]) -> dict[str, Any]:
-    found: dict[str, Any] = {name: pd.Series([row[name] for row in rows], dtype="object") for name in rows[0]}
-    return found | {name: found[name].astype("Int64") for name in counts}
+        for hole in found.holes:
+            of_hole = {"course": one["course"], "hole": hole["hole"], "par": hole["par"], "times": hole["times"]}
+            yield from (of_hole | part | {"strokes_gained": part["mean"]} for part in hole["parts"])
