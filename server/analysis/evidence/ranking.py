@@ -78,17 +78,20 @@ def _order(rounds: SquadRounds, counts: Codes, normal: Floats, level: float) -> 
     players)."""
     effects, covariance = _posterior(rounds)
     values, axes = np.linalg.eigh(covariance)
-    drawn = effects + normal * np.sqrt(np.maximum(values, 0.0)) @ axes.T
-    reach = float(ndtri((1 + level) / 2)) * np.sqrt(covariance.diagonal())
-    place = np.empty(drawn.shape, dtype=np.int64)
-    np.put_along_axis(place, np.argsort(-drawn, axis=1), np.arange(1, counts.size + 1)[None, :], axis=1)
     order = np.argsort(-effects, kind="stable")
-    below = np.append(order[1:], -1)
+    # below 0, so that the best come first, and the best by the figures in the first column
+    drawn = normal @ (-np.sqrt(np.maximum(values, 0.0))[:, None] * axes.T[:, order])
+    drawn -= effects[order]
+    reach = float(ndtri((1 + level) / 2)) * np.sqrt(covariance.diagonal())
+    above = np.append((drawn[:, :-1] < drawn[:, 1:]).mean(axis=0), np.nan)
     # how often each player has each place, the first of them none
     many = counts.size + 1
-    held = np.bincount((place + np.arange(counts.size) * many).ravel(), minlength=counts.size * many).reshape(-1, many)
-    at = np.quantile(np.arange(DRAWS), [(1 - level) / 2, (1 + level) / 2], method="nearest")
-    tails = (np.cumsum(held, axis=1) <= at[:, None, None]).sum(axis=2)
+    cells = np.argsort(drawn, axis=1)
+    cells *= many
+    cells += np.arange(1, many)
+    held = np.bincount(cells.ravel(), minlength=counts.size * many).reshape(-1, many)
+    nth = np.quantile(np.arange(DRAWS), [(1 - level) / 2, (1 + level) / 2], method="nearest")
+    tails = (np.cumsum(held, axis=1) <= nth[:, None, None]).sum(axis=2)
     courses = int(rounds.course.max()) + 1
     played = np.bincount(rounds.player * courses + rounds.course, minlength=counts.size * courses).reshape(-1, courses)
     means = np.bincount(rounds.player, weights=rounds.strokes * rounds.parts) / np.bincount(
@@ -103,12 +106,12 @@ def _order(rounds: SquadRounds, counts: Codes, normal: Floats, level: float) -> 
             "beside_squad": float(effects[code]),
             "low": float(effects[code] - reach[code]),
             "high": float(effects[code] + reach[code]),
-            "rank_low": int(tails[0, code]),
-            "rank_high": int(tails[1, code]),
-            "chances": (held[code, 1:] / DRAWS).tolist(),
-            "chance_above_next": None if after < 0 else float((drawn[:, code] > drawn[:, after]).mean()),
+            "rank_low": int(tails[0, at]),
+            "rank_high": int(tails[1, at]),
+            "chances": (held[at, 1:] / DRAWS).tolist(),
+            "chance_above_next": float(above[at]) if at + 1 < order.size else None,
         }
-        for code, after in zip(order, below, strict=True)
+        for at, code in enumerate(order)
     ]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -68,17 +69,21 @@ def course_rows(full: Piece) -> pd.DataFrame:
 
 def course_effect_rows(full: Piece) -> pd.DataFrame:
     """One row a course, by player and hardest first, as the command level tells it."""
-    columns = ["player_id", "course", "rounds", "effect", "low", "high"]
-    rows: list[dict[str, Any]] = []
     # without a course no round tells of one
-    if full.valued["course"].notna().any():
-        rates = [rates for rates, _ in rates_of_many(full.valued, full.owner, full.lengths)]
-        ratings = [full.ratings.get(player.player_id, NONE) for player in full.players]
-        found = courses_of_many(zip(rates, ratings, strict=True))
-        rows = [
-            {"player_id": player.player_id, **one}
-            for player, courses in zip(full.players, found, strict=True)
-            for one in courses
-        ]
-    frame = pd.DataFrame(rows, columns=columns)
-    return frame.rename(columns={"effect": "course_effect"}).assign(level=DEFAULT_LEVEL)
+    if not full.valued["course"].notna().any():
+        return pd.DataFrame()
+    rates = [rates for rates, _ in rates_of_many(full.valued, full.owner, full.lengths)]
+    ratings = [full.ratings.get(player.player_id, NONE) for player in full.players]
+    found = courses_of_many(zip(rates, ratings, strict=True))
+    owner = np.repeat(np.arange(len(found)), [len(courses) for courses in found])
+    rows = list(chain(*found))
+    columns = {name: np.array([row[name] for row in rows]) for name in ("rounds", "low", "high")}
+    return pd.DataFrame(
+        {
+            "player_id": pd.Categorical.from_codes(owner, dtype=full.ids),
+            "course": pd.Categorical([row["course"] for row in rows]),
+            "course_effect": np.array([row["effect"] for row in rows]),
+            "level": DEFAULT_LEVEL,
+        }
+        | columns
+    )
