@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import reduce
+from operator import add
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -12,6 +15,7 @@ from server.analysis.evidence.intervals import (
     METHODS,
     TOO_FEW,
     RoundSums,
+    across,
     checked_level,
     per_round,
     per_shot,
@@ -41,6 +45,19 @@ def test_sums_by_group_and_round() -> None:
     found = round_sums(np.array([0, 1, 0, 1, 1]), np.array([0, 0, 2, 2, 2]), np.array([0.1, 0.2, 0.4, 0.8, 1.6]), 2, 3)
     assert found.shots.tolist() == [[1, 0, 1], [1, 0, 2]]
     assert found.strokes == pytest.approx(np.array([[0.1, 0, 0.4], [0.2, 0, 2.4]]))
+
+
+@pytest.mark.parametrize(
+    ("groups", "rounds"), [(1, 300), (2, 300), (90, 280), (700, 60), (3, 1), (3, 0), (1, 0), (0, 4)]
+)
+def test_rows_are_added_from_left_to_right_whatever_stands_beside_them(groups: int, rounds: int) -> None:
+    """To the bit: a sum in pairs, or one that rounds of nothing behind it move, would tell a player other figures."""
+    figures = np.random.default_rng(groups).normal(0, 1, (groups, rounds))
+    expected = [reduce(add, row.tolist(), 0.0) for row in figures]
+    assert across(figures).tolist() == expected
+    assert across(np.asfortranarray(figures)).tolist() == expected
+    assert across(np.hstack([figures, np.zeros((groups, 37))])).tolist() == expected
+    assert across(np.vstack([figures, np.ones((5, rounds))])).tolist()[:groups] == expected
 
 
 def test_two_rounds_by_hand() -> None:

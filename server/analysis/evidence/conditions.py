@@ -79,7 +79,9 @@ def condition_values(rounds: pd.DataFrame) -> Floats:
             continue
         column = rounds[condition.name]
         if condition is FIRMNESS:
-            column = column.astype("object").map(FIRMNESS_STEPS)
+            codes, words = pd.factorize(column)
+            values[:, place] = np.array([*(FIRMNESS_STEPS.get(word, np.nan) for word in words), np.nan])[codes]
+            continue
         values[:, place] = pd.to_numeric(column).to_numpy(dtype=np.float64)
     return values
 

@@ -21,6 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from math import isnan
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -84,20 +85,22 @@ def hole_effects(played: Played, categories: tuple[str, ...], level: float = DEF
     checked_level(level)
     if not played.hole.size:
         return []
-    numbers, place = np.unique(played.hole, return_inverse=True)
+    numbers, place = distinct(played.hole.astype(np.int64))
     parts = (TOTAL, *categories)
     shots = np.stack([played.shots.sum(axis=1), *played.shots.T])
     strokes = np.stack([played.strokes.sum(axis=1), *played.strokes.T])
     times = np.bincount(place)
     hit = np.vstack([np.bincount(place, weights=one, minlength=numbers.size) for one in shots])
     judged = (hit > 0) & (times >= LEAST_TIMES)
+    kinds = int(played.par.max()) + 1
+    pars = np.bincount(place * kinds + played.par, minlength=numbers.size * kinds).reshape(-1, kinds).argmax(axis=1)
     means = _means(place, times, strokes, level)
     effects = _effects(played.round_, place, strokes, judged, level)
     rows = [_parts_row(part, *of_part) for part, *of_part in zip(parts, hit, judged, means, effects, strict=True)]
     return [
         {
             "hole": int(number),
-            "par": int(np.bincount(played.par[place == at]).argmax()),
+            "par": int(pars[at]),
             "times": int(times[at]),
             "parts": [of_part[at] for of_part in rows],
         }
@@ -131,14 +134,16 @@ def _means(place: Codes, times: Codes, strokes: Floats, level: float) -> list[_M
 def _parts_row(part: str, hit: Floats, judged: Flags, means: _Means, effects: _Effects) -> list[HolePart]:
     """The rows of one part of the game, hole by hole."""
     rows: list[HolePart] = []
-    for at in range(hit.size):
-        lacking = NO_SHOT if not hit[at] else FEW if not judged[at] else effects.lacking
+    of_means = zip(*(column.tolist() for column in means), strict=True)
+    of_effects = zip(*(column.tolist() for column in effects[:3]), strict=True)
+    for shots, stated, mean, effect in zip(hit.tolist(), judged.tolist(), of_means, of_effects, strict=True):
+        lacking = NO_SHOT if not shots else FEW if not stated else effects.lacking
         row: HolePart = {
             "part": part,
-            "shots": int(hit[at]),
-            "mean": float(means.mean[at]) if hit[at] else None,
-            "mean_low": _or_none(float(means.low[at])) if judged[at] else None,
-            "mean_high": _or_none(float(means.high[at])) if judged[at] else None,
+            "shots": int(shots),
+            "mean": mean[0] if shots else None,
+            "mean_low": _or_none(mean[1]) if stated else None,
+            "mean_high": _or_none(mean[2]) if stated else None,
             "beside": None,
             "low": None,
             "high": None,
@@ -148,7 +153,7 @@ def _parts_row(part: str, hit: Floats, judged: Flags, means: _Means, effects: _E
             "lacking": lacking,
         }
         if lacking is None:
-            beside, reach, wide = (float(one[at]) for one in (effects.middle, effects.reach, effects.wide))
+            beside, reach, wide = effect
             clear = abs(beside) > max(wide, reach, NO_WIDTH)
             row["beside"], row["low"], row["high"] = beside, beside - reach, beside + reach
             row["together_low"], row["together_high"] = beside - wide, beside + wide
@@ -239,4 +244,4 @@ def _beside(known: _Equations, strokes: Floats) -> Floats:
 
 
 def _or_none(value: float) -> float | None:
-    return None if np.isnan(value) else value
+    return None if isnan(value) else value

@@ -111,9 +111,10 @@ def distinct(keys: Codes) -> tuple[Codes, Codes]:
 def across(figures: Floats) -> Floats:
     """The sum of each row, added from left to right, so that rounds of nothing behind them change no bit: a player's
     figures are the same whoever is worked out beside. `figures`: shape (groups, rounds); returns shape (groups,)."""
-    if not figures.shape[1]:
-        return np.zeros(figures.shape[0])
-    return np.asarray(np.add.accumulate(figures, axis=1)[:, -1])
+    if figures.shape[0] == 1:
+        # one row alone would be added in pairs
+        return np.add.accumulate(figures, axis=1)[:, -1] if figures.shape[1] else np.zeros(1)
+    return np.asarray(np.add.reduce(np.ascontiguousarray(figures.T), axis=0))
 
 
 def enough(shots: Floats, rounds: Floats) -> Flags:

@@ -283,7 +283,7 @@ def _courses(players: Sequence[_Fitted], level: float) -> list[list[CourseLevel]
 
 def _course(one: _Fitted, place: int, effect: Figure, ends: tuple[float, float]) -> CourseLevel:
     mine = one.rates.course == place
-    less = float(np.average(one.hard[mine], weights=one.rates.parts[mine]))
+    less = float(np.average(one.hard[mine], weights=one.rates.parts[mine])) if one.hard.any() else 0.0
     told = {"effect": effect.mean - less, "low": ends[0] - less, "high": ends[1] - less}
     return cast(CourseLevel, {"course": one.rates.names[place], "rounds": int(mine.sum()), **told})
 

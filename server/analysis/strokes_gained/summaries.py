@@ -53,6 +53,8 @@ ASKED_FOR: Final[dict[str, tuple[str, ...]]] = {
     }.items()
 }
 """The columns that a grouping reads."""
+OF_STARTS: Final = ("lie", "distance_yd")
+"""Those of them that `starts_of` reads."""
 
 
 @dataclass(frozen=True)
@@ -195,7 +197,9 @@ def summaries_of_many(
     if default_balls(by) == OF_RECORD:
         taken = taken & (valued["ball"].to_numpy() == 1)
     at = np.flatnonzero(taken)
-    counted = valued[[name for name in ASKED_FOR[by] if name in valued]].iloc[at]
+    known = OF_STARTS if starts is not None and by in SHRUNK else ()
+    read = [name for name in ASKED_FOR[by] if name in valued and name not in known]
+    counted = valued[read].iloc[at]
     words = group_keys(counted, by)
     keys = words if isinstance(words.dtype, pd.CategoricalDtype) else words.astype("category")
     many = len(keys.cat.categories) + 1

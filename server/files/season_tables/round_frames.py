@@ -98,6 +98,7 @@ def round_rows(piece: Piece) -> pd.DataFrame:
     score = total(of_score[done], strokes)
     meant = [None if pd.isna(holes) else int(holes) for holes in rounds["holes_meant"]]
     recorded = zip(number.tolist(), begun.tolist(), complete.tolist(), meant, strict=True)
+    clubs = {bag: len(json.loads(bag)) for bag in set(rounds["bag"])}
     full = np.array([is_complete(*one) for one in recorded], dtype=bool)
     return rounds.assign(
         putts=total(of_score, scores.putts),
@@ -114,5 +115,5 @@ def round_rows(piece: Piece) -> pd.DataFrame:
         holes_valued=total(distinct(of[known] * span + hole)[0] // span),
         par=np.where(full, total(of_score[done], par_done), total(of_hole, par)),
         score=pd.arrays.IntegerArray(score, ~full),
-        bag_clubs=np.array([len(json.loads(bag)) for bag in rounds["bag"]], dtype=np.int64),
+        bag_clubs=np.array([clubs[bag] for bag in rounds["bag"]], dtype=np.int64),
     )
