@@ -80,7 +80,11 @@ def _complete(group: Any, order: Any, holed: Any, many: int) -> Any:
     np.minimum.at(holed_at, group[holed], order[holed])
     shots = np.bincount(group, minlength=many)
     twice = np.zeros(many, dtype=np.bool_)
-    by_number = np.lexsort((order, group))
-    same = (np.diff(group[by_number]) == 0) & (np.diff(order[by_number]) == 0)
-    twice[group[by_number][1:][same]] = True
+    step, turn = np.diff(group), np.diff(order)
+    # as shots are read they mostly stand in order
+    if not np.all((step > 0) | ((step == 0) & (turn >= 0))):
+        by_number = np.lexsort((order, group))
+        group, order = group[by_number], order[by_number]
+        step, turn = np.diff(group), np.diff(order)
+    twice[group[1:][(step == 0) & (turn == 0)]] = True
     return (shots == last) & ~twice & (holed_at == last)

@@ -78,7 +78,9 @@ def distance_band(lie: pd.Series, distance_yd: pd.Series) -> pd.Series:
     from_green = lie_codes(lie) == CODE[GREEN]
     yards = distance_yd.to_numpy(dtype=np.float64)
     names = [*_band_names(BANDS_YD, "yd"), *_band_names(BANDS_FT, "ft")]
-    codes = np.where(from_green, _bands(yards * 3.0, BANDS_FT, len(BANDS_YD) - 1), _bands(yards, BANDS_YD, 0))
+    codes = np.empty(yards.size, dtype=np.int8)
+    codes[from_green] = _bands(yards[from_green] * 3.0, BANDS_FT, len(BANDS_YD) - 1)
+    codes[~from_green] = _bands(yards[~from_green], BANDS_YD, 0)
     return pd.Series(pd.Categorical.from_codes(codes, categories=names), index=lie.index)
 
 
@@ -211,9 +213,10 @@ def summaries_of_many(
     of, word = np.divmod(np.flatnonzero(occurs), many)
     shots = counted_shots(counted, at, group, rounds, by, starts)
     found = figures(shots, Sets.behind(of, players), rounds.parts, by, checked_level(level))
-    named = pd.Categorical.from_codes(np.where(word == many - 1, -1, word), dtype=keys.dtype)
     order = np.lexsort((-found["strokes_gained"], of))
-    return pd.DataFrame({"owner": of, by: named} | found, copy=False).iloc[order].reset_index(drop=True)
+    named = pd.Categorical.from_codes(np.where(word == many - 1, -1, word)[order], dtype=keys.dtype)
+    rows = {"owner": of[order], by: named} | {name: column[order] for name, column in found.items()}
+    return pd.DataFrame(rows, copy=False)
 
 
 def _rounds(valued: pd.DataFrame) -> RoundsOfMany:
