@@ -94,15 +94,15 @@ def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
 
 def _places_of(first: pd.DataFrame) -> RoundPlaces:
     """Course and day of each round, out of a shot of each."""
-    course = first["course"].astype("object") if "course" in first else pd.Series(None, first.index, dtype="object")
-    codes, names = pd.factorize(course)
+    codes, names = pd.factorize(first["course"] if "course" in first else pd.Series(None, first.index, dtype="object"))
     day = np.arange(len(first))
     if "played_on" in first:
         day = first["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
     tees: list[str | None] = [None] * len(first)
     if "tees" in first:
         gaps = first["tees"].isna().tolist()
-        tees = [None if gap else str(name) for gap, name in zip(gaps, first["tees"].tolist(), strict=True)]
+        words = first["tees"].astype("object").tolist()
+        tees = [None if gap else str(name) for gap, name in zip(gaps, words, strict=True)]
     return RoundPlaces(codes, [str(name) for name in names], tees, day, condition_values(first))
 
 

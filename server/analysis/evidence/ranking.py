@@ -93,7 +93,9 @@ def _order(rounds: SquadRounds, counts: Codes, normal: Floats, level: float) -> 
     nth = np.quantile(np.arange(DRAWS), [(1 - level) / 2, (1 + level) / 2], method="nearest")
     tails = (np.cumsum(held, axis=1) <= nth[:, None, None]).sum(axis=2)
     courses = int(rounds.course.max()) + 1
-    played = np.bincount(rounds.player * courses + rounds.course, minlength=counts.size * courses).reshape(-1, courses)
+    played = np.bincount(rounds.player * courses + rounds.course, minlength=counts.size * courses) > 0
+    on = played.reshape(-1, courses).sum(axis=1)
+    chances = (held[:, 1:] / DRAWS).tolist()
     means = np.bincount(rounds.player, weights=rounds.strokes * rounds.parts) / np.bincount(
         rounds.player, weights=rounds.parts
     )
@@ -101,14 +103,14 @@ def _order(rounds: SquadRounds, counts: Codes, normal: Floats, level: float) -> 
         {
             "player": int(code),
             "rounds": int(counts[code]),
-            "courses": int((played[code] > 0).sum()),
+            "courses": int(on[code]),
             "mean": float(means[code]),
             "beside_squad": float(effects[code]),
             "low": float(effects[code] - reach[code]),
             "high": float(effects[code] + reach[code]),
             "rank_low": int(tails[0, at]),
             "rank_high": int(tails[1, at]),
-            "chances": (held[at, 1:] / DRAWS).tolist(),
+            "chances": chances[at],
             "chance_above_next": float(above[at]) if at + 1 < order.size else None,
         }
         for at, code in enumerate(order)

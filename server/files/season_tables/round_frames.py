@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from server.analysis.evidence.intervals import distinct
-from server.files.season_tables.seasons import Piece
+from server.files.season_tables.seasons import Piece, with_columns
 from server.game.closings import is_complete
 from server.game.hole_conditions import HoleConditions, conditions_by_hole
 
@@ -33,7 +33,8 @@ def hole_rows(piece: Piece) -> pd.DataFrame:
     shots = strokes - penalty
     valued = shots - unvalued
     round_ = holes["round_id"].cat.codes.to_numpy()
-    return holes.assign(
+    return with_columns(
+        holes,
         penalty_strokes=penalty,
         putts=putts,
         unvalued=unvalued,
@@ -100,7 +101,8 @@ def round_rows(piece: Piece) -> pd.DataFrame:
     recorded = zip(number.tolist(), begun.tolist(), complete.tolist(), meant, strict=True)
     clubs = {bag: len(json.loads(bag)) for bag in set(rounds["bag"])}
     full = np.array([is_complete(*one) for one in recorded], dtype=bool)
-    return rounds.assign(
+    return with_columns(
+        rounds,
         putts=total(of_score, scores.putts),
         penalty_strokes=total(of_score, scores.penalty_strokes).astype(np.int64),
         unvalued=total(of_score, scores.unvalued),

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, partial
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -123,6 +123,12 @@ def places_of(player_id: pd.Series, players: tuple[Player, ...]) -> npt.NDArray[
     ids = player_id.cat.categories if is_coded else player_id
     found = np.array([known.get(one, -1) for one in ids], dtype=np.int64)
     return found[player_id.cat.codes] if is_coded else found
+
+
+def with_columns(frame: pd.DataFrame, **columns: Any) -> pd.DataFrame:
+    """The frame with further or other columns, as `assign` makes it, all of them at once: that one makes the names of
+    the columns anew for each."""
+    return pd.DataFrame(dict(frame.items()) | columns, index=frame.index, copy=False)
 
 
 @dataclass(frozen=True, eq=False)
