@@ -20,7 +20,6 @@ Which holes are called hard or easy is looked at over all holes together: each i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from math import isnan
 from typing import Final, NamedTuple
 
@@ -51,6 +50,8 @@ NOT_SEPARATED: Final = "not separated"
 CANNOT_SAY: Final = "not clear"
 VERDICTS: Final = (HARDER, EASIER, NOT_SEPARATED, CANNOT_SAY)
 NO_WIDTH: Final = 1e-9
+CONNECTED: Final = 1e-8
+"""Singular values of the holes' equations up to which holes were never compared."""
 
 
 class Played(NamedTuple):
@@ -120,15 +121,14 @@ def _means(place: Codes, times: Codes, strokes: Floats, level: float) -> list[_M
     """The means of each part of the game. `place`: of the hole of each column of `strokes`, (parts, played); `times`:
     how often each was played."""
     order = np.argsort(place, kind="stable")
-    ordered, ends = strokes.take(order, axis=1), np.cumsum([0, *times])
+    ends = np.cumsum([0, *times])
     # a row for each part and hole, nothing behind the last time
     rows = np.zeros((len(strokes), times.size, int(times.max())))
-    rows[:, place[order], np.arange(order.size) - ends[place[order]]] = ordered
+    rows[:, place[order], np.arange(order.size) - ends[place[order]]] = strokes.take(order, axis=1)
     counts = np.broadcast_to(np.arange(rows.shape[2]) < times[:, None], rows.shape).astype(np.float64)
     found = ratio_intervals(rows.reshape(-1, rows.shape[2]), counts.reshape(-1, rows.shape[2]), level)
-    mean = np.column_stack([ordered[:, first:end].mean(axis=1) for first, end in pairwise(ends)])
-    low, high = (one.reshape(mean.shape) for one in (found.low, found.high))
-    return [_Means(*one) for one in zip(mean, low, high, strict=True)]
+    figures = (one.reshape(len(strokes), -1) for one in (found.mean, found.low, found.high))
+    return [_Means(*one) for one in zip(*figures, strict=True)]
 
 
 def _parts_row(part: str, hit: Floats, judged: Flags, means: _Means, effects: _Effects) -> list[HolePart]:
@@ -215,13 +215,14 @@ def _equations(round_: Codes, hole: Codes, holes: int, level: float) -> _Equatio
         return found
     size = there.sum(axis=1, keepdims=True)
     equations = np.diag(there.sum(axis=0)) - (there / size).T @ there
-    if np.linalg.matrix_rank(equations, tol=1e-8) < holes - 1:
+    left, values, right = np.linalg.svd(equations, hermitian=True)
+    if (values > CONNECTED).sum() < holes - 1:
         return found._replace(lacking=APART)
     useful = int((size > 1).sum())
     freedom = np.minimum(there[size[:, 0] > 1].sum(axis=0), useful) - 1
     if useful < 2 or np.any(freedom < 1):
         return found._replace(lacking=FEW)
-    inverse = np.linalg.pinv(equations, rcond=1e-10, hermitian=True)
+    inverse = right.T @ (np.where(values > CONNECTED, 1 / np.maximum(values, CONNECTED), 0.0)[:, None] * left.T)
     reaches = np.stack(
         [t_quantile(1 - (1 - chance) / 2, freedom.astype(np.float64)) for chance in (level, 1 - (1 - level) / holes)]
     )
