@@ -12,6 +12,7 @@ from playwright.sync_api import expect
 
 from tests.web.account_people import PASSWORD, a_coach, confirm, house, sign_in
 from tests.web.audit import check_consistent
+from tests.web.begun import begin_player
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 
@@ -179,8 +180,7 @@ def test_signing_out_without_a_network_says_that_it_did_not(make_phone: Any, own
 
 def test_without_accounts_the_screens_say_so(make_phone: Any, own_server: Server) -> None:
     phone: Phone = make_phone(own_server)
-    phone.open()
-    phone.sign_up()
+    begin_player(phone)
     go(phone, "account", "#who")
     expect(phone.page.locator("#who")).to_contain_text("this server answers only this machine")
     go(phone, "sharing", "#no-sharing")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from playwright.sync_api import expect
 
 from tests import tiers
+from tests.web.begun import begin_player, begin_round
 from tests.web.phone import Phone, Server
 from tests.web.screens import go
 
@@ -18,9 +19,8 @@ def shown(phone: Phone, address: str, wait: str = "h1") -> str:
 
 
 def test_a_slash_at_the_end_is_the_same_address(phone: Phone) -> None:
-    phone.open()
-    player = phone.sign_up()
-    round_id = phone.start_round()
+    round_id = begin_round(phone)
+    player = phone.player_id()
     phone.wait_sent()
     for number, address in enumerate(
         (
@@ -47,8 +47,7 @@ def test_a_slash_at_the_end_is_the_same_address(phone: Phone) -> None:
 
 
 def test_an_unknown_address_says_so(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
+    begin_player(phone)
     for address in ("/nowhere", "/round", "/evidence/a/b/c", "/bag/x/y", "/evidence/someone/weather"):
         assert shown(phone, address) == "There is no such page"
         expect(phone.page.locator("main")).to_contain_text(f"#{address} is not a page of this app")
@@ -57,8 +56,7 @@ def test_an_unknown_address_says_so(phone: Phone) -> None:
 
 
 def test_an_address_opened_in_a_new_tab_leads_where_it_says(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
+    begin_player(phone)
     bag = phone.open("#/bag").inner_text("main h1")
     assert phone.open("#/bag/").inner_text("main h1") == bag != "There is no such page"
     assert phone.open("#/nowhere").inner_text("main h1") == "There is no such page"
@@ -72,9 +70,7 @@ def test_a_phone_without_a_player_is_informed_too(phone: Phone) -> None:
 
 
 def test_a_hole_that_the_round_does_not_have_is_named(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
-    round_id = phone.start_round()
+    round_id = begin_round(phone)
     go(phone, f"round/{round_id}/19")
     expect(phone.page.locator("main")).to_contain_text("this round has no hole 19")
 

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.web.account_people import account, confirm, sign_in
+from tests.web.begun import begin_round
 from tests.web.measures import faults_of
 from tests.web.phone import Phone, Server
 from tests.web.screens import go
@@ -70,9 +71,8 @@ class Two:
 
     def __init__(self, make_phone: Any, server: Server, kind: str) -> None:
         self.server, self.robin, self.casey = server, make_phone(server), make_phone(server)
-        self.robin.open()
-        self.player_id = self.robin.sign_up("Robin Vale")
-        self.round_id = self.robin.start_round(kind)
+        self.round_id = begin_round(self.robin, kind)
+        self.player_id = self.robin.player_id()
         self.hits(self.robin)
         self.robin.wait_sent()
         account(server, "robin", "player", self.player_id)

@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 
 from tests.web.account_people import PASSWORD, account
 from tests.web.audit import check_consistent
+from tests.web.begun import begin_round
 from tests.web.conftest import start_server
 from tests.web.phone import Phone, Server
 
@@ -17,9 +18,7 @@ def test_the_phone_keeps_all_and_sends_it_once_signed_in_again(
     make_phone: Any, own_server: Server, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     phone: Phone = make_phone(own_server)
-    phone.open()
-    phone.sign_up("Robin Vale")
-    phone.start_round()
+    begin_round(phone)
     phone.wait_sent()
     account(own_server, "robin", "player", phone.player_id())
     sign_in(phone)

@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.web.audit import check_consistent
+from tests.web.begun import begin_round
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 from tests.web.seeded import round_of, with_round
@@ -87,10 +88,7 @@ def test_nine_holes_are_a_round(phone: Phone, live_server: Server) -> None:
 
 
 def test_a_hole_that_was_begun_is_named(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
-    round_id = phone.start_round()
-    phone.hit()
+    round_id = begin_round(phone, shots=1)
     go(phone, f"round/{round_id}/card", "#close-round")
     phone.page.click("#close-round")
     expect(phone.page.locator("dialog")).to_contain_text("Not played: holes 2 to 18.")
@@ -101,10 +99,7 @@ def test_a_hole_that_was_begun_is_named(phone: Phone) -> None:
 
 
 def test_an_abandoned_provisional_is_no_ball_without_an_end(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
-    round_id = phone.start_round()
-    phone.hit()
+    round_id = begin_round(phone, shots=1)
     phone.tap("#more-actions")
     phone.tap("#provisional")
     phone.page.wait_for_selector("#ball-2[aria-pressed=true]")

@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.records.made import change
+from tests.web.begun import begin_player, begin_round
 from tests.web.phone import Phone, Server
 
 FIGURE_OF_STROKES_GAINED = re.compile(r"[+\u2212]\d\.\d\d")
@@ -23,9 +24,7 @@ def opened(phone: Phone, address: str) -> str:
 
 
 def test_nothing_but_the_score_until_the_round_is_closed(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
-    earlier = phone.start_round("practice")
+    earlier = begin_round(phone)
     phone.hit()
     phone.type_distance(140)
     phone.hit()
@@ -65,8 +64,7 @@ def test_nothing_but_the_score_until_the_round_is_closed(phone: Phone) -> None:
 
 
 def test_one_ball_and_fourteen_clubs(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
+    begin_player(phone)
     opened(phone, "bag/new")
     phone.page.fill("#club-label", "2-iron")
     phone.page.click("#save-club")
@@ -90,9 +88,7 @@ LOCKED = "Locked until the round is finished"
 
 
 def test_another_kind_opens_nothing_and_closing_does(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
-    round_id = phone.start_round("competition")
+    round_id = begin_round(phone, "competition")
     player = phone.player_id()
     opened(phone, f"round/{round_id}/setup")
     phone.page.click("#kind-practice")
@@ -133,9 +129,7 @@ def delete_round(phone: Phone, round_id: str) -> None:
 
 @pytest.mark.service_worker
 def test_a_deleted_round_locks_while_a_shot_of_another_device_lives(phone: Phone, live_server: Server) -> None:
-    phone.open()
-    phone.sign_up()
-    round_id = phone.start_round("competition")
+    round_id = begin_round(phone, "competition")
     player = phone.player_id()
     clubs = phone.page.locator(".entry .clubs")
     clubs.get_by_role("button", name="Driver", exact=True).click()

@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 from tests import tiers
 from tests.web.account_people import a_coach, confirm, house, sign_in
 from tests.web.audit import check_consistent
+from tests.web.begun import begin_player, begin_round
 from tests.web.phone import Phone, Server
 
 LENGTHS = [301, 302, 165, *(304 + hole for hole in range(15))]
@@ -28,16 +29,14 @@ def ways_of(form: str) -> list[str]:
 
 @pytest.fixture
 def at_home(phone: Phone) -> Phone:
-    phone.open()
-    phone.sign_up()
+    begin_player(phone)
     return phone
 
 
 @pytest.fixture
-def playing(at_home: Phone) -> Phone:
-    at_home.start_round()
-    at_home.hit()
-    return at_home
+def playing(phone: Phone) -> Phone:
+    begin_round(phone, shots=1)
+    return phone
 
 
 def drafts(phone: Phone) -> list[str]:
@@ -128,20 +127,20 @@ def test_back_keeps_what_was_typed_and_throwing_it_away_asks(at_home: Phone) -> 
     assert drafts(at_home) == []
 
 
-def test_what_is_typed_stays_when_the_shot_before_comes_back_from_the_server(at_home: Phone) -> None:
+def test_what_is_typed_stays_when_the_shot_before_comes_back_from_the_server(phone: Phone) -> None:
     """The server hands a shot back in its own order of fields: it is the same shot."""
-    at_home.start_round()
-    at_home.wait_sent()
-    at_home.go_offline()
-    at_home.hit()
-    at_home.type_distance(137)
-    at_home.context.set_offline(False)
-    at_home.page.evaluate("dispatchEvent(new Event('online'))")
-    at_home.wait_sent()
+    begin_round(phone)
+    phone.wait_sent()
+    phone.go_offline()
+    phone.hit()
+    phone.type_distance(137)
+    phone.context.set_offline(False)
+    phone.page.evaluate("dispatchEvent(new Event('online'))")
+    phone.wait_sent()
     for _ in range(2):
-        expect(at_home.page.locator("#distance .number")).to_have_text("137")
-        at_home.page.reload()
-        at_home.page.wait_for_selector("#hit")
+        expect(phone.page.locator("#distance .number")).to_have_text("137")
+        phone.page.reload()
+        phone.page.wait_for_selector("#hit")
 
 
 @pytest.mark.parametrize("way", [*ways_of("shot entered"), "card"])

@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.web.audit import check_consistent
+from tests.web.begun import begin_player
 from tests.web.phone import Phone
 
 
@@ -196,8 +197,7 @@ def test_details_of_a_shot_are_kept(playing: Phone) -> None:
 
 
 def test_the_ball_is_named_with_the_round_and_the_next_round_has_it_already(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
+    begin_player(phone)
     phone.page.click("#new-round")
     phone.page.fill("#ball-label", "  yellow Marigold ")
     phone.page.click("#start-round")
@@ -217,8 +217,7 @@ def test_the_ball_is_named_with_the_round_and_the_next_round_has_it_already(phon
 
 
 def test_how_lengths_are_taken_goes_with_the_next_round_until_it_is_cleared(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
+    begin_player(phone)
     for chosen in ("guessed", None):
         phone.page.goto(f"{phone.address}/#/")
         phone.page.click("#new-round")

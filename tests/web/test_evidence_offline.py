@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.web.begun import begin_round
 from tests.web.evidence_pages import (
     answer,
     change_of,
@@ -163,9 +164,7 @@ def test_a_closed_competition_round_locks_nothing(make_coach: Any, own_demo: Ser
 
 def test_ones_own_open_competition_round_locks_everybodys_evidence(make_phone: Any, demo: Server) -> None:
     phone: Phone = make_phone(demo)
-    phone.open()
-    phone.sign_up("Robin Vale")
-    phone.start_round("competition")
+    begin_round(phone, "competition")
     phone.page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/overview")
     expect(phone.page.locator("h1")).to_have_text("Locked until the round is finished")
     expect(phone.page.locator("main svg, main table")).to_have_count(0)
@@ -173,12 +172,9 @@ def test_ones_own_open_competition_round_locks_everybodys_evidence(make_phone: A
 
 def test_what_is_not_sent_yet_is_reported_as_not_counted(make_phone: Any, demo: Server) -> None:
     phone: Phone = make_phone(demo)
-    phone.open()
-    player = phone.sign_up("Ellis Fenn")
-    phone.start_round("practice")
-    phone.hit()
+    begin_round(phone, shots=1)
     phone.wait_sent()
-    view = f"{demo.address}/#/evidence/{player}/overview"
+    view = f"{demo.address}/#/evidence/{phone.player_id()}/overview"
     phone.page.goto(view)
     wait_drawn(phone.page)
     expect(phone.page.locator("#unsent")).to_have_count(0)

@@ -12,6 +12,7 @@ from playwright.sync_api import Page, expect
 
 from server.game.numbers import plain
 from server.game.numbers import signed as numbers_of
+from tests.web.begun import begin_player
 from tests.web.evidence_pages import (
     answer,
     demo_server,
@@ -419,8 +420,8 @@ def test_lengths_are_in_the_unit_of_the_player(make_phone: Any, tmp_path: Path) 
 
 def test_the_bag_on_the_phone_leads_to_patterns_and_distances(make_phone: Any, demo: Server) -> None:
     phone: Phone = make_phone(demo)
-    page: Page = phone.open()
-    player = phone.sign_up("Linden Marl")
+    player = begin_player(phone)
+    page = phone.page
     phone.wait_sent()
     page.goto(f"{demo.address}/#/bag")
     page.wait_for_selector("#to-patterns")

@@ -11,6 +11,7 @@ from playwright.sync_api import Page, Route, expect
 
 from tests import tiers
 from tests.web.audit import check_consistent, delivered_once, live_shots
+from tests.web.begun import begin_round
 from tests.web.conftest import start_server
 from tests.web.phone import Phone, Server
 
@@ -51,8 +52,8 @@ TRIED = ANSWERS if tiers.LONG else {name: ANSWERS[name] for name in OF_EACH_SORT
 
 
 def ready(phone: Phone) -> tuple[str, str]:
-    phone.open()
-    return phone.sign_up(), phone.start_round()
+    round_id = begin_round(phone)
+    return phone.player_id(), round_id
 
 
 def send_now(phone: Phone) -> None:

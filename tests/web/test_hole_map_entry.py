@@ -14,6 +14,7 @@ from playwright.sync_api import Page, expect
 from server.game.hole_maps import map_fault
 from server.game.map_form import HoleForm, Trouble, map_from_form
 from tests.made_once import copy_short_demo
+from tests.web.begun import begin_player
 from tests.web.conftest import next_server
 from tests.web.evidence_pages import demo_player
 from tests.web.phone import Phone, Server
@@ -26,8 +27,7 @@ TAPS_AND_KEYS_A_MINUTE = 60
 
 def with_course(phone: Phone) -> tuple[str, str]:
     """A new player with a course of eighteen holes, sent; the ids of both."""
-    phone.open()
-    player = phone.sign_up()
+    player = begin_player(phone)
     new_course(phone, "Heron Marsh (invented)", PARS, LENGTHS)
     phone.wait_sent()
     return player, str(phone.live("course")[0]["record_id"])

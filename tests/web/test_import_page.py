@@ -8,14 +8,14 @@ from playwright.sync_api import expect
 
 from tests.files.tables import row, table
 from tests.web.account_screens import choose_table, rows_of
+from tests.web.begun import begin_player
 from tests.web.phone import Phone, Server
 from tests.web.screens import go
 
 
 def ready(make_phone: Any, server: Server) -> Phone:
     phone: Phone = make_phone(server)
-    phone.open()
-    phone.sign_up("Robin Vale")
+    begin_player(phone)
     phone.wait_sent()
     go(phone, "import", "#table-file")
     return phone

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.web.begun import begin_round
 from tests.web.measures import LEAST_TARGET_PX, SMALL_TARGETS, TOO_WIDE
 from tests.web.phone import Phone
 
@@ -202,9 +203,7 @@ SIZES = [(320, 568), (390, 844), (1280, 800)]
 def playing(phone: Phone) -> Phone:
     """A phone on the first tee, with its wake lock, vibration, share sheet and position replaced by ones that count."""
     phone.context.add_init_script(f"({WATCHED})()")
-    phone.open()
-    phone.sign_up()
-    phone.start_round("practice")
+    begin_round(phone)
     return phone
 
 

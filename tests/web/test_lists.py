@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
+from tests.web.begun import begin_round
 from tests.web.phone import Phone, Server
 
 DRIVES = (251.0, 262.0, 249.0, 270.0, 244.0)
@@ -122,10 +123,7 @@ def test_an_edit_changes_the_list_at_once(kim: Phone) -> None:
 
 
 def test_the_card_prints_on_one_page(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
-    phone.start_round()
-    phone.hit()
+    begin_round(phone, shots=1)
     phone.hole_out()
     phone.page.evaluate("location.hash = location.hash.replace(/\\d+$/, 'card')")
     phone.page.wait_for_selector(".card")

@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 
 from tests.tiers import count
 from tests.web.audit import check_consistent, delivered_once, live_shots
+from tests.web.begun import begin_round
 from tests.web.phone import SETTLED, Phone, Server
 
 pytestmark = pytest.mark.service_worker
@@ -18,9 +19,8 @@ KILLED_AFTER_MS = range(0, 12, count(3, 1))
 
 
 def ready(phone: Phone, kind: str = "practice") -> tuple[str, str]:
-    phone.open()
-    player_id = phone.sign_up()
-    return player_id, phone.start_round(kind)
+    round_id = begin_round(phone, kind)
+    return phone.player_id(), round_id
 
 
 def test_a_round_offline_reaches_the_server_once(phone: Phone, live_server: Server) -> None:

@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.tiers import LONG
+from tests.web.begun import begin_player
 from tests.web.evidence_pages import (
     LEAVE,
     change_of,
@@ -378,8 +379,7 @@ def test_without_a_map_a_player_is_told_how_to_get_one_and_in_a_competition_none
     make_phone: Any, demo: Server
 ) -> None:
     phone: Phone = make_phone(demo)
-    phone.open()
-    player = phone.sign_up("Ellis Fenn")
+    player = begin_player(phone)
     phone.wait_sent()
     for view in ("plan", "round-plan"):
         phone.page.goto(f"{demo.address}/#/evidence/{player}/{view}")

@@ -12,6 +12,7 @@ from playwright.sync_api import Page, Route, expect
 from tests.records.made import Season, default_clubs
 from tests.tiers import count
 from tests.web.audit import delivered_once
+from tests.web.begun import begin_player
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 
@@ -62,8 +63,7 @@ def balls_of(phone: Phone, session_id: str) -> list[dict[str, Any]]:
 
 @pytest.mark.service_worker
 def test_balls_without_a_network_and_a_page_killed_twice(phone: Phone, live_server: Server) -> None:
-    phone.open()
-    player = phone.sign_up()
+    player = begin_player(phone)
     phone.wait_sent()
     phone.page.click("#to-practice")
     phone.page.click("#place-range")
@@ -100,8 +100,7 @@ def test_balls_without_a_network_and_a_page_killed_twice(phone: Phone, live_serv
 
 
 def test_putts_are_taken_back_changed_deleted_and_counted(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
+    begin_player(phone)
     session_id = begin(phone, "putting_green")
     phone.taps = 0
     for chip in ("#holed", "#left-2", "#holed", "#left-unknown"):
@@ -157,9 +156,8 @@ def test_putts_are_taken_back_changed_deleted_and_counted(phone: Phone) -> None:
 
 def test_a_duel_typed_figures_the_short_game_and_targets(phone: Phone) -> None:
     drawn = [{"order": 1, "target_yd": 95, "why": "gap"}, {"order": 2, "target_yd": 230, "why": "bag"}]
-    phone.open()
+    begin_player(phone)
     phone.page.route("**/practice-targets?*", lambda route: route.fulfill(json={"targets": drawn}))
-    phone.sign_up()
     page = phone.page
     session_id = begin(phone, "range")
     page.click("#more-actions")
@@ -216,8 +214,7 @@ def test_a_duel_typed_figures_the_short_game_and_targets(phone: Phone) -> None:
 
 
 def test_an_older_server_leaves_the_balls_on_the_phone_until_it_knows_them(phone: Phone, live_server: Server) -> None:
-    phone.open()
-    player = phone.sign_up()
+    player = begin_player(phone)
     phone.wait_sent()
     change = {
         "change_id": "00000000-0000-4000-8000-000000000001",
@@ -272,8 +269,7 @@ Trial iron,140,0,150,
 
 
 def test_a_table_of_balls_is_seen_stored_and_listed(phone: Phone, live_server: Server) -> None:
-    phone.open()
-    player = phone.sign_up()
+    player = begin_player(phone)
     phone.wait_sent()
     go(phone, "import/practice", "#table-file")
     page = phone.page

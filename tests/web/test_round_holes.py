@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.web.audit import check_consistent
+from tests.web.begun import begin_player, begin_round
 from tests.web.phone import Phone, Server
 from tests.web.screens import close_sheet, go
 from tests.web.seeded import changes_of, round_of, with_round
@@ -77,9 +78,7 @@ def test_a_length_takes_the_tee_shots_along_that_were_noted_at_it(phone: Phone, 
 
 
 def test_a_tee_shot_that_was_measured_stays(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
-    round_id = phone.start_round()
+    round_id = begin_round(phone)
     phone.type_distance(391)
     phone.hit()
     mending(phone, round_id)
@@ -145,8 +144,7 @@ def type_course(phone: Phone, name: str, lengths: list[int]) -> Any:
 
 
 def test_the_course_form_asks_once_too(phone: Phone) -> None:
-    phone.open()
-    phone.sign_up()
+    begin_player(phone)
     page = type_course(phone, "Sedge Bank (invented)", [380, 430, 360, 390, 170, 401, 205, 388, 377])
     expect(page.locator("dialog")).to_contain_text("Hole 2: par 3 of 430 yd.")
     expect(page.locator("dialog")).to_contain_text("Hole 7: par 5 of 205 yd.")

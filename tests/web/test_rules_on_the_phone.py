@@ -13,6 +13,7 @@ from playwright.sync_api import expect
 
 from tests.published.reference_tables import read_rows
 from tests.tiers import some
+from tests.web.begun import begin_round
 from tests.web.phone import Phone
 
 
@@ -65,9 +66,7 @@ def player(browser: object, live_server: object) -> object:
     """One player and one round for all flows: each takes the next hole."""
     context = browser.new_context(viewport={"width": 390, "height": 844})  # type: ignore[attr-defined]
     phone = Phone(context, live_server.address)  # type: ignore[attr-defined]
-    phone.open()
-    phone.sign_up()
-    phone.start_round("practice")
+    begin_round(phone)
     phone.stay_on_holes()  # a hole played before the one that a test is on would make a difference otherwise
     yield phone
     context.close()

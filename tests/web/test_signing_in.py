@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 
 from tests.web.account_people import PASSWORD, account
 from tests.web.audit import check_consistent
+from tests.web.begun import begin_round
 from tests.web.phone import Phone, Server
 
 
@@ -21,9 +22,7 @@ def sign_in(phone: Phone, name: str) -> None:
 
 def test_a_phone_keeps_everything_until_it_is_signed_in(make_phone: Any, own_server: Server) -> None:
     phone: Phone = make_phone(own_server)
-    phone.open()
-    phone.sign_up("Robin Vale")
-    phone.start_round()
+    begin_round(phone)
     phone.wait_sent()
     account(own_server, "robin", "player", phone.player_id())
     phone.hit()
