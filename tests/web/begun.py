@@ -80,10 +80,15 @@ def put(phone: Phone, kind: str, shots: int) -> tuple[str, str]:
     assert phone.context.browser is not None
     stored = stored_of(phone.context.browser, phone.address, kind, shots)
     new = {one: str(uuid4()) for one in stored.ids}
+    put_rows(phone, re.sub("|".join(stored.ids), lambda found: new[found[0]], stored.rows))
+    return new[stored.player_id], new.get(stored.round_id, "")
+
+
+def put_rows(phone: Phone, rows: str) -> None:
+    """Stores on a phone that was not opened yet what `TAKE` has found on another."""
     phone.blank = phone.blank or phone.context.new_page()
     phone.blank.goto(f"{phone.address}/manifest.webmanifest")
-    phone.blank.evaluate(PUT, re.sub("|".join(stored.ids), lambda found: new[found[0]], stored.rows))
-    return new[stored.player_id], new.get(stored.round_id, "")
+    phone.blank.evaluate(PUT, rows)
 
 
 @dataclass(frozen=True)
