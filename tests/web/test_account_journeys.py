@@ -7,7 +7,6 @@ import urllib.error
 import urllib.request
 from typing import Any
 
-import pytest
 from playwright.sync_api import expect
 
 from tests.web.account_people import PASSWORD, a_coach, confirm, house, sign_in
@@ -162,9 +161,9 @@ def test_signing_out_everywhere_clears_this_phone_and_leaves_the_other_its_notes
     assert len(phone.live("shot")) == 2
 
 
-@pytest.mark.service_worker
 def test_signing_out_without_a_network_says_that_it_did_not(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
+    go(phone, "player", "#to-account")  # its parts come with the network
     go(phone, "account", "#sign-out")
     phone.go_offline()
     phone.page.click("#sign-out")

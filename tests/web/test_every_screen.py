@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 from tests.web.measures import AXED, FAINT_MARKS, LEAST_MARK_CONTRAST, LOOKS, TURNS, faults_of, looks_of
 from tests.web.phone import Phone
 from tests.web.screens import every_screen
@@ -11,7 +9,6 @@ from tests.web.screens import every_screen
 SCREENS = 46
 
 
-@pytest.mark.service_worker
 def test_every_screen_is_accessible_tappable_and_readable(phone: Phone) -> None:
     problems, seen = [], []
     for name in every_screen(phone):

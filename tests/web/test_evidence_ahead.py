@@ -173,8 +173,7 @@ def plans_of_one(server: Server, page: Page) -> None:
 
 @pytest.mark.service_worker
 def test_views_never_opened_are_there_without_a_network(make_phone: Any, own_demo: Server) -> None:
-    phone: Phone = make_phone(own_demo, timezone_id="UTC")
-    phone.context.clock.set_fixed_time("2026-12-01T08:00:00Z")
+    phone: Phone = make_phone(own_demo, "2026-12-01T08:00:00Z", timezone_id="UTC")
     player = demo_player(own_demo)
     page = phone.open(wait=f"#player-{player}")
     plans_of_one(own_demo, page)
@@ -192,7 +191,7 @@ def test_views_never_opened_are_there_without_a_network(make_phone: Any, own_dem
     phone.wait_for_whole_app()
     phone.go_offline()
     phone.context.unroute("**/tee-plan?**")  # which would answer without a network too
-    phone.context.clock.set_fixed_time("2026-12-01T09:00:00Z")
+    phone.set_time("2026-12-01T09:00:00Z")
     page.reload()
     page.wait_for_selector("#new-round")
     for view in VIEWS:

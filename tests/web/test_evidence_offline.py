@@ -162,16 +162,16 @@ def test_a_closed_competition_round_locks_nothing(make_coach: Any, own_demo: Ser
     expect(page.locator(".headline .number")).to_have_count(1)
 
 
-def test_ones_own_open_competition_round_locks_everybodys_evidence(make_phone: Any, demo: Server) -> None:
-    phone: Phone = make_phone(demo)
+def test_ones_own_open_competition_round_locks_everybodys_evidence(make_coach: Any, demo: Server) -> None:
+    phone = make_coach(demo)
     begin_round(phone, "competition")
     phone.page.goto(f"{demo.address}/#/evidence/{demo_player(demo)}/overview")
     expect(phone.page.locator("h1")).to_have_text("Locked until the round is finished")
     expect(phone.page.locator("main svg, main table")).to_have_count(0)
 
 
-def test_what_is_not_sent_yet_is_reported_as_not_counted(make_phone: Any, demo: Server) -> None:
-    phone: Phone = make_phone(demo)
+def test_what_is_not_sent_yet_is_reported_as_not_counted(make_coach: Any, demo: Server) -> None:
+    phone = make_coach(demo)
     begin_round(phone, shots=1)
     phone.wait_sent()
     view = f"{demo.address}/#/evidence/{phone.player_id()}/overview"

@@ -13,8 +13,6 @@ from tests.web.audit import check_consistent, delivered_once, live_shots
 from tests.web.begun import begin_round
 from tests.web.phone import SETTLED, Phone, Server
 
-pytestmark = pytest.mark.service_worker
-
 KILLED_AFTER_MS = range(0, 12, count(3, 1))
 
 
@@ -23,6 +21,7 @@ def ready(phone: Phone, kind: str = "practice") -> tuple[str, str]:
     return phone.player_id(), round_id
 
 
+@pytest.mark.service_worker
 def test_a_round_offline_reaches_the_server_once(phone: Phone, live_server: Server) -> None:
     player_id, round_id = ready(phone)
     phone.go_offline()
@@ -216,9 +215,18 @@ def test_a_clock_moved_in_mid_round_loses_and_reorders_nothing(phone: Phone, liv
     assert all(change["effective_time"] <= change["received_at"] for change in log)
 
 
+def its_parts_of_saving(phone: Phone) -> None:
+    """They come with the network."""
+    phone.page.goto(f"{phone.address}/#/saving")
+    phone.page.wait_for_selector("#log-file")
+
+
 def test_the_log_goes_to_a_file_and_back_offline(make_phone: Any, live_server: Server, tmp_path: Any) -> None:
     old: Phone = make_phone()
     player_id, _ = ready(old)
+    its_parts_of_saving(old)
+    old.page.go_back()
+    old.page.wait_for_selector("#hit")
     old.go_offline()
     old.hit()
     old.hit()
@@ -230,9 +238,8 @@ def test_the_log_goes_to_a_file_and_back_offline(make_phone: Any, live_server: S
 
     new: Phone = make_phone()
     new.open()
+    its_parts_of_saving(new)
     new.go_offline()
-    new.page.goto(f"{new.address}/#/saving")
-    new.page.wait_for_selector("#log-file")
     new.page.set_input_files("#log-file", file)
     expect(new.page.locator("#alert")).to_contain_text("Restored: 18 changes added, 0 already here")
     assert {change["change_id"] for change in new.all_of("changes")} == {

@@ -303,8 +303,7 @@ def printed_on_one(page: Page, sheet: str) -> None:
 
 @pytest.mark.service_worker
 def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone: Any, demo: Server) -> None:
-    device: Phone = make_phone(demo, timezone_id="UTC")
-    device.context.clock.set_fixed_time(MOMENT)
+    device: Phone = make_phone(demo, MOMENT, timezone_id="UTC")
     page = open_view(device, demo, view_of(demo, 1))
     device.wait_for_whole_app()
     device.go_offline()
@@ -317,7 +316,7 @@ def test_the_page_for_the_round_stays_without_a_network_with_its_date(make_phone
     before = table_rows(page, "Wren Quillfeather: Blottingham Heath")
     page.unroute_all(behavior="wait")
     device.go_offline()
-    device.context.clock.set_fixed_time("2027-01-03T09:15:00Z")
+    device.set_time("2027-01-03T09:15:00Z")
     page.reload()
     wait_planned(page)
     expect(page.locator(".plan-age")).to_contain_text("Planned on 12 May 2026, 18:40")
@@ -346,7 +345,7 @@ def test_a_round_that_begins_while_the_page_is_being_made_locks_it_and_every_pla
     make_phone: Any, own_demo: Server
 ) -> None:
     """With the reason; by address too, and without a network, though answers are stored."""
-    device: Phone = make_phone(own_demo)
+    device: Phone = make_phone(own_demo, MOMENT, timezone_id="UTC")
     plan = view_of(own_demo, 1)
     page = open_view(device, own_demo, plan)
     page.wait_for_selector("#plan-verdict")

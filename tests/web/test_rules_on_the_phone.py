@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.published.reference_tables import read_rows
-from tests.tiers import some
+from tests.tiers import LONG, some
 from tests.web.begun import begin_round
 from tests.web.phone import Phone
 
@@ -64,8 +64,9 @@ def test_every_published_row_has_a_flow() -> None:
 @pytest.fixture(scope="module")
 def player(browser: object, live_server: object) -> object:
     """One player and one round for all flows: each takes the next hole."""
-    context = browser.new_context(viewport={"width": 390, "height": 844})  # type: ignore[attr-defined]
-    phone = Phone(context, live_server.address)  # type: ignore[attr-defined]
+    workers = "allow" if LONG else "block"
+    context = browser.new_context(viewport={"width": 390, "height": 844}, service_workers=workers)  # type: ignore[attr-defined]
+    phone = Phone(context, live_server.address, keeps_app=LONG)  # type: ignore[attr-defined]
     begin_round(phone)
     phone.stay_on_holes()  # a hole played before the one that a test is on would make a difference otherwise
     yield phone

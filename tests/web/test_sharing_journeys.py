@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 from playwright.sync_api import Browser, expect
 
+from tests import tiers
 from tests.made_once import copy_short_demo
 from tests.web.account_people import VIEWPORT, a_coach, account, confirm, house, sign_in
 from tests.web.conftest import start_server
@@ -114,9 +115,9 @@ def test_a_squad_is_let_in_by_name_and_who_reads_is_shown(make_phone: Any, own_s
     assert not may_read(sage, phone.player_id())
 
 
-@pytest.mark.service_worker
 def test_without_a_network_the_list_is_the_last_one_with_its_day(make_phone: Any, own_server: Server) -> None:
     phone, _ = house(make_phone, own_server)
+    go(phone, "player", "#to-sharing")  # its parts come with the network
     share_by_name(phone, "reader", "cara")
     expect(phone.page.locator("#readers li")).to_have_count(1)
     phone.go_offline()
@@ -149,7 +150,9 @@ def wren(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     account(server, "cara", "coach")
 
     def new_phone(asked: Server) -> Phone:
-        return Phone(browser.new_context(viewport=VIEWPORT), asked.address, keeps_app=True)
+        workers: Literal["allow", "block"] = "allow" if tiers.LONG else "block"
+        context = browser.new_context(viewport=VIEWPORT, service_workers=workers)
+        return Phone(context, asked.address, keeps_app=tiers.LONG)
 
     phone = new_phone(server)
     phone.open()
