@@ -28,7 +28,7 @@ from tests.web.write_asset_list import (
     listing,
 )
 
-pytestmark = [pytest.mark.service_worker, pytest.mark.new_phone]
+pytestmark = pytest.mark.service_worker
 
 MOST_FIRST_BYTES = 200_000
 MOST_LETTERS_BYTES = 20_000
@@ -56,8 +56,19 @@ LETTERS_SHOWN = "() => getComputedStyle(document.querySelector('h1')).fontFamily
 LETTERS_LOADED = "async () => (await document.fonts.load('600 16px Notebook', 'Hole 7')).map((one) => one.status)"
 
 
+@pytest.mark.new_phone
 def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest_with_its_letters(phone: Phone) -> None:
-    page = phone.open()
+    """No code stands in the page, and from its first request to a round that is begun no other host is asked."""
+    asked: list[str] = []
+    refused: list[str] = []
+    phone.context.on("request", lambda request: asked.append(request.url))
+    page = phone.context.new_page()
+    phone.pages.append(page)
+    page.on("console", lambda message: refused.append(message.text) if "Content Security" in message.text else None)
+    answer = page.goto(f"{phone.address}/")
+    assert answer is not None
+    forbids_code_in_the_page(answer.headers["content-security-policy"])
+    page.wait_for_selector("main h1")
     assert page.evaluate(LETTERS_SHOWN) != "Notebook", "the first load goes without"
     phone.wait_for_worker()
     assert set(page.evaluate(KEPT)) - LOADED_AHEAD == first_files()
@@ -71,6 +82,20 @@ def test_the_first_start_keeps_what_a_round_needs_and_the_second_the_rest_with_i
     page.wait_for_selector("h1")
     assert page.evaluate(LETTERS_SHOWN) == "Notebook"
     assert page.evaluate(LETTERS_LOADED) == ["loaded"]
+    phone.sign_up()
+    phone.start_round()
+    assert len(asked) > 20
+    assert [url for url in asked if not url.startswith((phone.address, "blob:"))] == []
+    assert refused == []
+
+
+def forbids_code_in_the_page(policy: str) -> None:
+    """And the page has none."""
+    assert "default-src 'self'" in policy
+    assert "unsafe" not in policy
+    html = (WEB / "index.html").read_text()
+    assert "style=" not in html
+    assert "<script>" not in html
 
 
 def test_the_letters_are_small() -> None:
@@ -88,6 +113,7 @@ ON_AT_ONCE = """new MutationObserver((_, watcher) => {
 """From the first screen to the account as soon as that is drawn, which is before the service worker is registered."""
 
 
+@pytest.mark.new_phone
 def test_a_file_on_its_way_while_the_worker_takes_over_is_kept_too(phone: Phone) -> None:
     page = phone.context.new_page()
     page.add_init_script(ON_AT_ONCE)
@@ -105,6 +131,7 @@ def test_a_file_on_its_way_while_the_worker_takes_over_is_kept_too(phone: Phone)
     page.wait_for_selector("h1 >> text=Account")
 
 
+@pytest.mark.new_phone
 def test_what_was_loaded_before_the_worker_was_there_is_kept_too(make_phone: Any, demo: Server) -> None:
     phone: Phone = make_phone(demo)
     page = open_view(phone, demo, "overview")
@@ -132,6 +159,7 @@ def test_the_rest_wanted_before_the_worker_was_there_is_asked_for_once(module_pa
     assert module_page.evaluate(WORKER_BETWEEN) == ["keep the rest"]
 
 
+@pytest.mark.new_phone
 def test_a_part_that_is_not_kept_yet_says_so_and_comes_with_the_network(phone: Phone) -> None:
     page = phone.open()
     phone.sign_up()
@@ -159,28 +187,6 @@ def test_the_manifest_names_icons_that_are_there() -> None:
         if icon["type"] == "image/png":
             width, height = (int.from_bytes(content[start : start + 4], "big") for start in (16, 20))
             assert f"{width}x{height}" == icon["sizes"]
-
-
-def test_no_code_in_the_page_and_no_other_host(phone: Phone) -> None:
-    asked: list[str] = []
-    refused: list[str] = []
-    phone.context.on("request", lambda request: asked.append(request.url))
-    page = phone.context.new_page()
-    phone.pages.append(page)
-    page.on("console", lambda message: refused.append(message.text) if "Content Security" in message.text else None)
-    answer = page.goto(f"{phone.address}/")
-    assert answer is not None
-    policy = answer.headers["content-security-policy"]
-    assert "default-src 'self'" in policy
-    assert "unsafe" not in policy
-    phone.sign_up()
-    phone.start_round()
-    assert len(asked) > 20
-    assert [url for url in asked if not url.startswith((phone.address, "blob:"))] == []
-    assert refused == []
-    html = (WEB / "index.html").read_text()
-    assert "style=" not in html
-    assert "<script>" not in html
 
 
 def test_cold_start_offline_after_the_browser_was_closed(
@@ -271,17 +277,18 @@ def look_for_update(tab: Page) -> Any:
     }""")
 
 
-def test_an_update_waits_for_the_player_and_for_the_round_to_close(
+def test_an_update_waits_for_the_player_and_for_the_round_to_close_and_half_of_one_never_gets_in(
     make_phone: Any, versions: tuple[Server, Path]
 ) -> None:
     server, web = versions
     phone: Phone = make_phone(server)
     page = phone.open()
-    phone.sign_up()
-    round_id = phone.start_round()
     phone.wait_for_worker()
     old = version_in_use(page)
     publish(web)
+    half_an_update_never_gets_in(phone, web)
+    phone.sign_up()
+    round_id = phone.start_round()
     assert look_for_update(page) is True
     expect(page.locator("#update")).to_be_visible()
     page.reload()
@@ -301,28 +308,31 @@ def test_an_update_waits_for_the_player_and_for_the_round_to_close(
     )
     wait_until(page, ONE_VERSION)
     assert version_in_use(page) != old
-
-
-def test_half_an_update_never_gets_in_and_without_what_was_kept_the_server_has_the_app(
-    make_phone: Any, versions: tuple[Server, Path]
-) -> None:
-    """Whatever its version."""
-    server, web = versions
-    phone: Phone = make_phone(server)
-    page = phone.open()
-    phone.wait_for_worker()
     publish(web)
+    without_what_was_kept_the_server_has_the_app(phone)
+
+
+def half_an_update_never_gets_in(phone: Phone, web: Path) -> None:
+    """On its first screen. The rest of the update comes afterwards."""
+    page = phone.page
     whole = (web / "js" / "app.js").read_bytes()
     (web / "js" / "app.js").write_text("<!doctype html><title>Welcome</title>")
     assert look_for_update(page) is False
     phone.go_offline()
     page.reload()
     expect(page.locator("h1")).to_have_text("Pencilbag")
+    assert phone.errors == []
     (web / "js" / "app.js").write_bytes(whole)
     phone.context.set_offline(False)
+
+
+def without_what_was_kept_the_server_has_the_app(phone: Phone) -> None:
+    """Whatever its version."""
+    page = phone.page
+    phone.errors.clear()
     page.evaluate("async () => { for (const name of await caches.keys()) await caches.delete(name); }")
     page.reload()
-    expect(page.locator("h1")).to_have_text("Pencilbag")
+    expect(page.locator("h1")).to_have_text("Saving and sending")
     assert phone.errors == []
 
 
