@@ -120,7 +120,7 @@ def wait_held(page: Page, held: list[Any], least: int = 1) -> None:
         if len(held) != before:
             before, since = len(held), time.monotonic()
         assert time.monotonic() < ends, f"{len(held)} of {least} requests came in half a minute"
-        page.wait_for_timeout(10)  # the routes are called while Playwright waits
+        page.wait_for_timeout(30)  # the routes are called while Playwright waits
 
 
 def signed(value: float | None) -> str:

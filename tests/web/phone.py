@@ -32,7 +32,7 @@ CHROMIUM_ARGUMENTS: Final = [
 KEPT: Final = """async (wanted) => {
   const parts = /^\\/(js|css)\\//;
   let missing = [];
-  for (let turn = 0; turn < 1200; turn += 1) {
+  for (let turn = 0; turn < 600; turn += 1) {
     const name = (await caches.keys())[0];
     const held = name ? await (await caches.open(name)).keys() : [];
     const paths = new Set(held.map((request) => new URL(request.url).pathname));
@@ -40,7 +40,7 @@ KEPT: Final = """async (wanted) => {
     const asked = wanted ?? loaded.filter((path) => parts.test(path));
     missing = asked.filter((path) => !paths.has(path));
     if (navigator.serviceWorker.controller && !missing.length) return [...paths];
-    await new Promise((go) => setTimeout(go, 50));
+    await new Promise((go) => setTimeout(go, 100));
   }
   const there = navigator.serviceWorker.controller ? 'a worker is at work' : 'no worker is at work';
   throw new Error(`not kept: ${missing.join(' ')}; ${there}`);

@@ -49,6 +49,7 @@ def kept(phone: Phone, holds: Callable[[list[Any]], bool]) -> None:
     until = time.monotonic() + 10
     while not holds([row["value"] for row in phone.all_of("drafts")]):
         assert time.monotonic() < until, phone.all_of("drafts")
+        phone.page.wait_for_timeout(40)
 
 
 def gone(phone: Phone) -> None:

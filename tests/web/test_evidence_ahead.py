@@ -14,7 +14,7 @@ from playwright.sync_api import Page, Response, Route, expect
 from tests.made_once import copy_short_demo
 from tests.web.conftest import next_server
 from tests.web.evidence_pages import change_of, demo_player, push, to_view
-from tests.web.phone import ALL, Phone, Server
+from tests.web.phone import ANSWER, Phone, Server
 
 VIEWS = [
     "overview",
@@ -153,10 +153,14 @@ def test_what_is_kept_has_a_size_and_no_answer_of_the_same_look_makes_room_for_a
 
 
 AHEAD_KEPT = f"""async ([least, since]) => {{
-  for (let turn = 0; turn < 1200; turn += 1) {{
-    const [rows] = await ({ALL})(['answers']);
-    if (rows.filter((row) => row.shelf === 'ahead' && row.at >= since).length >= least) return;
-    await new Promise((go) => setTimeout(go, 50));
+  {ANSWER}
+  for (let turn = 0; turn < 600; turn += 1) {{
+    const database = await answer(indexedDB.open('pencilbag'));
+    const index = database.transaction('answers').objectStore('answers').index('shelf_at');
+    const kept = await answer(index.count(IDBKeyRange.bound(['ahead', since], ['ahead', '\\uffff'])));
+    database.close();
+    if (kept >= least) return;
+    await new Promise((go) => setTimeout(go, 100));
   }}
   throw new Error('they are not kept');
 }}"""
