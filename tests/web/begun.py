@@ -6,6 +6,7 @@ from __future__ import annotations
 import functools
 import json
 import re
+import time
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -109,12 +110,21 @@ def stored_of(browser: Browser, address: str, kind: str, shots: int) -> Stored:
             context.route(NEVER_SENT, lambda route: route.abort())
             phone = Phone(context, address)
             round_id = tapped(phone, kind, shots)
+            wait_for_answers(phone)
             assert phone.errors == []
             found = {"player_id": phone.player_id(), "round_id": round_id, "rows": phone.page.evaluate(TAKE)}
             context.unroute_all(behavior="ignoreErrors")
         (folder / "stored.json").write_text(json.dumps(found), encoding="utf-8")
 
     return read(made_once(f"begun-{kind}-{shots}", make))
+
+
+def wait_for_answers(phone: Phone) -> None:
+    """Until the phone keeps the baseline and who is signed in, which it asks for beside the taps."""
+    ends = time.monotonic() + 30
+    while {row["path"] for row in phone.all_of("answers")} != {"/api/baselines/tour", "/api/me"}:
+        assert time.monotonic() < ends, phone.all_of("answers")
+        phone.page.wait_for_timeout(50)
 
 
 @functools.cache
