@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '66e98cb1c994',
+  version: '410517462ab9',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -194,7 +194,7 @@ const ASSETS = {
     '/js/views/on-request.js': '1c3c4f83626c1ad04003fe86384d6baed7c9b98b4b722cb65721cc957c2eb5be',
     '/js/views/others.js': '223e7b224871afe1162eb0c43d24a7249d42e1b19d67458ad9b6ce1a28684c76',
     '/js/views/overview.js': '76d7b5c9a80cb02ddfe732c4ec4d1b9ae8123897c55dc1d46852ef5c46d28297',
-    '/js/views/page.js': 'aeb699cbcf87ddbfb8a91979433fc72f6f52cc9a89952cf9a3b87187197a80d9',
+    '/js/views/page.js': '44b4eb9597b525084275be5e89b23a710fc84c886f9b7a001084d0b6062c8c90',
     '/js/views/part-swings.js': 'fcc23ac782214187e65bcd01d47ab9ff0819c024f4577b7c3b6697724533efef',
     '/js/views/pattern-bag.js': '89430e9a810b02523e81fa05596be522ded0e96496557c1fec81e0562d1920d4',
     '/js/views/pattern-parts.js': '776081596a7a6342484d13b13136e689604db292e0f188d892a114429e87f36d',

@@ -83,7 +83,13 @@ export async function evidencePage(context, module) {
   /** @type {any} */ (filters).open = session.state.filtersOpen; // it may have been opened while the answers came
   const content = h('div', { class: 'page evidence' }, head, work.element, body, filters, foot(context));
   asked.then(work.end); // now that its element has a place to be taken from
-  return { title: title.words, content, still: true, after: () => drawPictures(body) };
+  return { title: title.words, content, still: true, after };
+
+  function after() {
+    drawPictures(body);
+    // whoever changed a setting far down sees that the server is asked, how far it is, and where to stop it
+    if (body.classList.contains('waiting')) head.lastElementChild?.scrollIntoView({ block: 'nearest' });
+  }
 }
 
 /** What was cached goes on to be shown when the answer was stopped. @param {Found|Error} found @param {Answer[]} cached @returns {Found|Error} */
