@@ -365,7 +365,7 @@ def test_a_page_begun_before_the_version_let_in_took_over_is_loaded_once_more(ph
     phone.wait_for_worker()
     loads: list[str] = []
     page.on("load", lambda: loads.append(page.url))
-    page.evaluate("() => sessionStorage.setItem('letting in', 'yes')")
+    page.evaluate("() => sessionStorage.setItem('letting in', '1')")
     with page.expect_event("load", predicate=lambda _: len(loads) == 2):
         page.reload()
     page.wait_for_function("() => navigator.serviceWorker.controller && document.querySelector('main h1')")

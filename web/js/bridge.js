@@ -1,13 +1,10 @@
-/**
- * The page's side of the service worker: registers it, and lets a new version in only when the player says so and no
- * round is open.
- */
+/** The page's side of the service worker: registers it, lets a new version in when the player says so and no round is open. */
 
 const PATIENCE_MS = 2000;
-/** In this tab a new version was let in and did not take over in time: the page is loaded once more when it has. */
+/** How often this tab was loaded since a new version was let in, which had not taken over in time. */
 const LETTING_IN = 'letting in';
-/** A first installation that failed is tried again so often; then when the page comes back to the front. */
-const MOST_INSTALLS = 3;
+/** So often a first installation that failed is tried again, and a page loaded for a version let in. */
+const MOST_TRIES = 3;
 let installs = 0;
 
 /** @param {import('./session.js').Session} session */
@@ -17,9 +14,8 @@ export async function startBridge(session) {
     return;
   }
   // The first load keeps what a round needs, and leaves the network alone after that; from the second start on all is kept.
-  if (navigator.serviceWorker.controller) {
-    cacheTheRest();
-  } else whenTakenOver(keepWhatWasLoaded);
+  if (!navigator.serviceWorker.controller) whenTakenOver(keepWhatWasLoaded);
+  else if (!sessionStorage.getItem(LETTING_IN)) cacheTheRest(); // an old version at work would not give way
   if (await afterTakingOver()) return;
   await register(session);
   // A first installation that was cut off leaves nothing behind: it is tried again when the network is likely to be there.
@@ -33,11 +29,13 @@ export async function startBridge(session) {
  * of the old one. @returns {Promise<boolean>} whether it is on its way
  */
 async function afterTakingOver() {
-  if (!sessionStorage.getItem(LETTING_IN)) return false;
+  const tries = Number(sessionStorage.getItem(LETTING_IN));
+  if (!tries) return false;
   sessionStorage.removeItem(LETTING_IN);
   whenTakenOver(() => location.reload());
   const waiting = (await navigator.serviceWorker.getRegistration())?.waiting;
   if (!waiting) location.reload();
+  else if (tries < MOST_TRIES) setTimeout(reloadAgain, PATIENCE_MS, tries + 1);
   return !waiting;
 }
 
@@ -95,7 +93,7 @@ async function register(session) {
 
 /** @param {import('./session.js').Session} session */
 function registerAgain(session) {
-  if (installs++ < MOST_INSTALLS) setTimeout(() => register(session), PATIENCE_MS);
+  if (installs++ < MOST_TRIES) setTimeout(() => register(session), PATIENCE_MS);
 }
 
 /** @param {import('./session.js').Session} session @param {ServiceWorkerRegistration} registration */
@@ -125,11 +123,11 @@ export async function takeUpdate(session) {
   whenTakenOver(() => location.reload());
   tell('give way');
   session.update.postMessage('take over');
-  setTimeout(reloadAgain, PATIENCE_MS); // a browser may leave the new one waiting beside an old one that is at work; a fresh page ends that
+  setTimeout(reloadAgain, PATIENCE_MS); // it may wait beside an old one at work, which a fresh page ends
   return true;
 }
 
-function reloadAgain() {
-  sessionStorage.setItem(LETTING_IN, 'yes');
+function reloadAgain(tries = 1) {
+  sessionStorage.setItem(LETTING_IN, String(tries));
   location.reload();
 }

@@ -1,6 +1,6 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '410517462ab9',
+  version: '7690828670b7',
   first: {
     '/': '4bc6e03ea7ff14084c642092633775f99fe34d1a304f1b5e4a8a75d4faedfe94',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
@@ -11,7 +11,7 @@ const ASSETS = {
     '/js/addresses.js': '9c08d3cfe6c0d5b404c8a93db747af3d21da855cf61ceab6049adccd6bb6c4c0',
     '/js/ahead.js': 'fa217898e526df57bbdeff40dd882b3ac074c0b9a07c575c6853a15ce8ce9426',
     '/js/app.js': '14942ffa672be59e9c8944ed746cad260a4b02b4e0eceeb090d3ca28f5b219ab',
-    '/js/bridge.js': '5b25862ff20f93a4daad2c99f1712978c210cd9330ef988a718ca96b40a542a1',
+    '/js/bridge.js': 'c7062f674966370dfaf1e42e37f738971df19437de6b0d6a6725b8df2532592a',
     '/js/charts/pencil.js': '8f4098672e1e695b3796b076a46d8042a294e4a42579a1eaacf45ac656a67409',
     '/js/game/alternation.js': 'c5bc67cfc26d49782c0991e6b2982d8c9d01dc712facd92ada7863f7a620449f',
     '/js/game/carry.js': 'df7d850d58b5385db0f036b196c2b9b9ba8712fe06a422db2ae7703b8fb8d4f0',
