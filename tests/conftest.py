@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -78,13 +79,20 @@ def new_database(request: pytest.FixtureRequest, empty_sqlite: Path) -> Callable
     return make
 
 
+@contextmanager
+def lent(request: pytest.FixtureRequest, make: Callable[[str, Path], str], folder: Path) -> Iterator[str]:
+    """The address of a database that `make` makes of the sort that is the fixture's parameter, gone afterwards."""
+    url = make(request.param, folder)
+    cluster: Cluster | None = request.getfixturevalue("cluster") if request.param != SQLITE else None
+    yield url
+    if cluster:
+        cluster.drop(url)
+
+
 @pytest.fixture(params=OF_THE_STORE)
 def database_url(
     request: pytest.FixtureRequest, new_database: Callable[[str, Path], str], tmp_path: Path
 ) -> Iterator[str]:
     """The address of a database of its own for a test, which runs on each sort."""
-    url = new_database(request.param, tmp_path)
-    cluster: Cluster | None = request.getfixturevalue("cluster") if request.param != SQLITE else None
-    yield url
-    if cluster:
-        cluster.drop(url)
+    with lent(request, new_database, tmp_path) as url:
+        yield url

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from server.store import engine as store
 from server.store.engine import open_database
 from tests import kept_tables
-from tests.conftest import OF_THE_STORE, SQLITE
+from tests.conftest import OF_THE_STORE, SQLITE, lent
 from tests.store.cluster import Cluster
 from tests.store.full_database import filled
 
@@ -48,11 +48,8 @@ def new_filled(
 @pytest.fixture(params=OF_THE_STORE)
 def filled_url(request: pytest.FixtureRequest, new_filled: Callable[[str, Path], str], tmp_path: Path) -> Iterator[str]:
     """The address of a database of its own, filled, for a test, which runs on each sort."""
-    url = new_filled(request.param, tmp_path)
-    cluster: Cluster | None = request.getfixturevalue("cluster") if request.param != SQLITE else None
-    yield url
-    if cluster:
-        cluster.drop(url)
+    with lent(request, new_filled, tmp_path) as url:
+        yield url
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, expect, sync_playwright
 
 from tests import tiers
-from tests.made_once import copy_demo
+from tests.made_once import copy_demo, copy_short_demo
 from tests.web.launcher import launcher
 from tests.web.lending import NEW_CDP_SESSION, VIEWPORT, Lent, lending
 from tests.web.phone import CHROMIUM, CHROMIUM_ARGUMENTS, CLOCK, Phone, Server
@@ -134,6 +134,15 @@ def own_demo(tmp_path: Path) -> Iterator[Server]:
     """A server with the demo season that a test may change or stop."""
     copy_demo(tmp_path / "server.sqlite")
     server = next_server(tmp_path, "demo", keep=True)
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def own_short(tmp_path: Path) -> Iterator[Server]:
+    """The same with every fourth round: where how many there are is no matter, and all take a phone six seconds."""
+    copy_short_demo(tmp_path / "server.sqlite")
+    server = next_server(tmp_path, "short")
     yield server
     server.stop()
 

@@ -4,15 +4,11 @@ opened is there without a network."""
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, Response, Route, expect
 
-from tests.made_once import copy_short_demo
-from tests.web.conftest import next_server
 from tests.web.evidence_pages import change_of, demo_player, push, to_view
 from tests.web.phone import ANSWER, Phone, Server
 
@@ -179,21 +175,12 @@ def plans_of_one(server: Server, page: Page) -> None:
     page.context.route("**/tee-plan?**", give)
 
 
-@pytest.fixture
-def short_own(tmp_path: Path) -> Iterator[Server]:
-    """With every fourth round: how many a phone takes in is no matter here, and all of them take it six seconds."""
-    copy_short_demo(tmp_path / "server.sqlite")
-    server = next_server(tmp_path, "own short")
-    yield server
-    server.stop()
-
-
 @pytest.mark.service_worker
-def test_views_never_opened_are_there_without_a_network(make_phone: Any, short_own: Server) -> None:
-    phone: Phone = make_phone(short_own, "2026-12-01T08:00:00Z", timezone_id="UTC")
-    player = demo_player(short_own)
+def test_views_never_opened_are_there_without_a_network(make_phone: Any, own_short: Server) -> None:
+    phone: Phone = make_phone(own_short, "2026-12-01T08:00:00Z", timezone_id="UTC")
+    player = demo_player(own_short)
     page = phone.open(wait=f"#player-{player}")
-    plans_of_one(short_own, page)
+    plans_of_one(own_short, page)
     answered: Counter[str] = Counter()
 
     def count(response: Response) -> None:
@@ -204,7 +191,7 @@ def test_views_never_opened_are_there_without_a_network(make_phone: Any, short_o
     page.click(f"#player-{player}")
     page.wait_for_selector("#new-round")
     page.evaluate(AHEAD_KEPT, [DEFAULTS + HOLES, ""])
-    answers = {path: short_own.get(f"/api/{path}") for path in answered if "tee-plan" not in path}
+    answers = {path: own_short.get(f"/api/{path}") for path in answered if "tee-plan" not in path}
     phone.wait_for_whole_app()
     phone.go_offline()
     phone.context.unroute("**/tee-plan?**")  # which would answer without a network too
@@ -212,29 +199,29 @@ def test_views_never_opened_are_there_without_a_network(make_phone: Any, short_o
     page.reload()
     page.wait_for_selector("#new-round")
     for view in VIEWS:
-        to_view(page, short_own, view)
+        to_view(page, own_short, view)
         expect(page.locator(".notice.as-of"), view).to_contain_text("as of 1 Dec, 08:00")
         expect(page.locator(".failed"), view).to_have_count(0)
     expect(page.locator(".round-plan tbody tr")).to_have_count(HOLES)
     expect(page.locator(".plan-age")).to_contain_text("Planned on 1 Dec, 08:00")
 
-    to_view(page, short_own, "overview?by=lie&course=Blottingham+Heath")
+    to_view(page, own_short, "overview?by=lie&course=Blottingham+Heath")
     expect(page.locator("#nearest p")).to_have_text(
         "Not stored on this device: this grouping, this course. Showing the closest stored answer."
     )
     expect(page.locator(".evidence-table").first.locator("caption")).to_contain_text("Strokes gained by club")
-    to_view(page, short_own, "patterns?club=7+iron")
+    to_view(page, own_short, "patterns?club=7+iron")
     expect(page.locator("#nearest p")).to_contain_text("this club")
-    to_view(page, short_own, "plan?hole=1&blows=10&blows_from=90")
+    to_view(page, own_short, "plan?hole=1&blows=10&blows_from=90")
     expect(page.locator("#nearest p")).to_contain_text("these settings")
     expect(page.locator("#plan-best")).to_be_visible()
-    to_view(page, short_own, "round-plan?ahead=true")
+    to_view(page, own_short, "round-plan?ahead=true")
     expect(page.locator(".plan-age")).to_contain_text("Not stored on this device: your own next shots.")
 
-    page.goto(f"{short_own.address}/#/")
-    held = next(change["body"] for change in short_own.log(player) if change["kind"] == "round")
+    page.goto(f"{own_short.address}/#/")
+    held = next(change["body"] for change in own_short.log(player) if change["kind"] == "round")
     body = {"played_on": "2026-11-30", "kind": "practice", "holes": held["holes"], "bag": held["bag"], "closed": True}
-    push(short_own, [change_of(player, "round", body)])
+    push(own_short, [change_of(player, "round", body)])
 
     def answer_again(route: Route) -> None:
         """As the server did before: what it makes of one round more is tried elsewhere, and takes it long."""
@@ -247,7 +234,7 @@ def test_views_never_opened_are_there_without_a_network(make_phone: Any, short_o
     page.context.route("**/api/**", answer_again)
     page.goto("about:blank")  # the page that is left would begin to ask as soon as the network is there
     phone.context.set_offline(False)
-    page.goto(f"{short_own.address}/#/")
+    page.goto(f"{own_short.address}/#/")
     page.evaluate(AHEAD_KEPT, [DEFAULTS, "2026-12-01T09:00"])
     phone.wait_sent()
     asked = {path: count for path, count in answered.items() if "baselines/" not in path and path != "me"}

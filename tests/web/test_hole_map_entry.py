@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -13,9 +12,7 @@ from playwright.sync_api import Page, expect
 
 from server.game.hole_maps import map_fault
 from server.game.map_form import HoleForm, Trouble, map_from_form
-from tests.made_once import copy_short_demo
 from tests.web.begun import begin_player
-from tests.web.conftest import next_server
 from tests.web.evidence_pages import demo_player
 from tests.web.phone import Phone, Server
 from tests.web.thumb import new_course
@@ -231,15 +228,6 @@ def test_a_map_comes_back_to_be_changed_and_is_written_over_or_removed(phone: Ph
     page.get_by_role("button", name="Remove", exact=True).click()
     page.wait_for_selector("#next-map")
     assert phone.live("hole_map") == []
-
-
-@pytest.fixture
-def own_short(tmp_path: Path) -> Iterator[Server]:
-    """A server with every fourth round of the demo season, for a test that changes its player's records."""
-    copy_short_demo(tmp_path / "server.sqlite")
-    server = next_server(tmp_path, "short")
-    yield server
-    server.stop()
 
 
 def test_an_imported_map_is_shown_and_typing_replaces_it_in_its_own_record(make_phone: Any, own_short: Server) -> None:
