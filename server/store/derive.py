@@ -75,11 +75,15 @@ def rederived(
         yield part, {row["kind"] for row in stated.values()}, _rows_of(player_id, heads, typed, bodies)
 
 
-def remove(connection: sa.Connection, record_ids: Collection[str], kinds: Collection[str]) -> None:
-    """Take the rows of these records out of the tables of these kinds (the holes of a round go with it)."""
+def remove(
+    connection: sa.Connection, record_ids: Collection[str], kinds: Collection[str], of: str | None = None
+) -> None:
+    """Take the rows of these records out of the tables of these kinds (the holes of a round go with it). `of`: their
+    player, by whom they are looked for while the index by their ids is away."""
     for kind in kinds:
         table = KIND_TABLES[kind]
-        connection.execute(sa.delete(table).where(table.c.record_id.in_(record_ids)))
+        gone = sa.delete(table).where(table.c.record_id.in_(record_ids))
+        connection.execute(gone if of is None else gone.where(table.c.player_id == of))
 
 
 def derived(player_id: str, rows: Collection[Any], typed: Typed) -> Iterator[tuple[sa.Table, NewRow]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -189,23 +189,21 @@ def roomy(connection: sa.Connection) -> Iterator[None]:
 
 
 @contextmanager
-def unindexed(connection: sa.Connection, table: sa.Table) -> Iterator[None]:
-    """Take the indexes of a table away, and make them again at the end, in the same transaction: SQLite sorts for that,
-    where each row that comes alone touches a page somewhere in each of them. Whoever reads meanwhile still has them,
-    and a unique one refuses what is there twice when it is made. PostgreSQL would make the readers wait."""
+def unindexed(connection: sa.Connection, names: Collection[str]) -> Iterator[bool]:
+    """Take these indexes away, and make them again at the end, in the same transaction: SQLite sorts for that, where
+    each row that comes alone touches a page somewhere in each of them. Whoever reads meanwhile still has them, and a
+    unique one refuses what is there twice when it is made. Whether they are away: PostgreSQL would make the readers
+    wait."""
     if connection.dialect.name != "sqlite":
-        yield
+        yield False
         return
-    # what keeps the primary key is an index without words, and stays
-    words_of = sa.text(
-        "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND tbl_name = :of AND sql IS NOT NULL"
-    )
-    found = {row.name: row.sql for row in connection.execute(words_of, {"of": table.name})}
+    words_of = sa.text("SELECT name, sql FROM sqlite_master WHERE type = 'index'")
+    found = {row.name: row.sql for row in connection.execute(words_of) if row.name in names}
     for name in found:
         connection.exec_driver_sql(f'DROP INDEX "{name}"')
     # sorting takes memory of its own, as much as this allows when an index is made
     connection.exec_driver_sql(f"PRAGMA cache_size=-{_ROOM_KB - _SORTED_KB}")
-    yield
+    yield True
     connection.exec_driver_sql(f"PRAGMA cache_size=-{_SORTED_KB}")
     for words in found.values():
         connection.exec_driver_sql(words)

@@ -152,9 +152,10 @@ def moved_on(connection: sa.Connection, after: Mapping[str, tuple[int, str]]) ->
     return {player_id for player_id, seen in after.items() if now.get(player_id, new) != seen}
 
 
-def store(connection: sa.Connection, prepared: Prepared) -> None:
+def store(connection: sa.Connection, prepared: Prepared, *, by_player: bool = False) -> None:
     """Store it in a write transaction that the caller holds. Raises ConcurrentChangeError, and CollisionError when
-    another player's change has taken one of the ids since: both are to undo the transaction."""
+    another player's change has taken one of the ids since: both are to undo the transaction. `by_player`: the index by
+    ids of shots is away."""
     accepted = prepared.accepted
     if not prepared.change_ids:
         return
@@ -164,7 +165,7 @@ def store(connection: sa.Connection, prepared: Prepared) -> None:
     counts = {"log_bytes": prepared.log_bytes, "quarantine_bytes": held.quarantine_bytes}
     connection.execute(ADVANCE, {"of": prepared.player_id, "last_seq": accepted.seq, "chain": accepted.chain, **counts})
     for ids, kinds in prepared.gone:
-        remove(connection, ids, kinds)
+        remove(connection, ids, kinds, prepared.player_id if by_player else None)
     for ready in prepared.inserts:
         insert_ready(connection, ready)
     resolve(connection, prepared.player_id, prepared.change_ids, accepted.received_at)
@@ -174,15 +175,19 @@ MANY: Final = 20_000
 """New changes from which on indexes are made anew, where they are more than those that are there already."""
 
 
+BY_RANDOM_IDS: Final = frozenset({"change_once", "change_by_record", "shot_once"})
+"""Indexes of the log and of the shots, whose ids come in no order."""
+
+
 @contextmanager
-def _room(connection: sa.Connection, coming: int) -> Iterator[None]:
-    """What so many new changes want of the database while they are stored."""
+def _room(connection: sa.Connection, coming: int) -> Iterator[bool]:
+    """What so many new changes want of the database while they are stored; whether indexes are away meanwhile."""
     with roomy(connection):
         if coming < MANY or connection.execute(_MORE_THAN, {"coming": coming}).first():
-            yield
+            yield False
         else:
-            with unindexed(connection, CHANGE):
-                yield
+            with unindexed(connection, BY_RANDOM_IDS) as away:
+                yield away
 
 
 _MORE_THAN: Final = sa.select(sa.literal(1)).select_from(CHANGE).offset(sa.bindparam("coming")).limit(1)
@@ -196,10 +201,10 @@ def store_all(engine: sa.Engine, ready: Callable[[bool], Iterable[Prepared]], co
     for _ in range(TRIES):
         come = ready(clashed)
         try:
-            with writing(engine) as connection, _room(connection, coming):
+            with writing(engine) as connection, _room(connection, coming) as away:
                 for one in come:
                     with uncollected():
-                        store(connection, one)
+                        store(connection, one, by_player=away)
         except ConcurrentChangeError:
             clashed = False
         except (CollisionError, ClashingIds):

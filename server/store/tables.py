@@ -5,7 +5,8 @@ has. Heads, other versions and owners of records are read from the log itself. `
 record: its first is number 1, so that of two players who bring the same new record in one moment the database lets one
 through. Times are ISO 8601 UTC text with milliseconds, so that their order as text is their order in time on every
 database. Without rowids SQLite keeps a table as one tree by its key: good for narrow rows. The log and the shots lie in
-the order in which they came, or each row of a push would touch a page of its own.
+the order in which they came, or each row of a push would touch a page of its own. SQLite keeps the ids of shots unique
+by an index, `shot_once`, in place of a primary key: an import takes it away and makes it again.
 """
 
 from __future__ import annotations
@@ -76,13 +77,19 @@ QUARANTINE = sa.Table(
 )
 
 
-def _kind_table(name: str, *columns: sa.Column[Any] | sa.Index, in_order: bool = False) -> sa.Table:
+def _kind_table(
+    name: str, *columns: sa.Column[Any] | sa.Index, in_order: bool = False, once: sa.Index | None = None
+) -> sa.Table:
+    """`in_order`: its rows lie in the order in which they came. `once`: what keeps the ids unique on SQLite in place of
+    the primary key."""
+    key = sa.PrimaryKeyConstraint("record_id")
     return sa.Table(
         name,
         METADATA,
-        sa.Column("record_id", ID, primary_key=True),
+        sa.Column("record_id", ID, nullable=False),
         sa.Column("player_id", ID, nullable=False),
         *columns,
+        *((key,) if once is None else (key.ddl_if(dialect="postgresql"), once.ddl_if(dialect="sqlite"))),
         sqlite_with_rowid=in_order,
     )
 
@@ -194,6 +201,7 @@ SHOT = _kind_table(
     *(column for field in SHOT_FIELDS for column in _shot_columns(field, SHOT_COLUMN_NAMES)),
     sa.Index("shot_by_round", "player_id", "round_id"),
     in_order=True,
+    once=sa.Index("shot_once", "record_id", unique=True),
 )
 
 SESSION = _kind_table(

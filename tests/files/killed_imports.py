@@ -1,8 +1,8 @@
 """Imports that are killed while indexes are away: `python -m tests.files.killed_imports FILE DATABASE ...`.
 
 A process each, forked from this one: the first is killed at the first of `MOMENTS`, and so on. Each writes one line
-before it ends, in JSON: how many of the log's indexes are there, how many a reader has in the same moment, and how many
-bytes lie in the write-ahead log.
+before it ends, in JSON: how many of the indexes by ids of changes, records and shots are there, how many a reader has
+in the same moment, and how many bytes lie in the write-ahead log.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ from server.store import engine as store_engine
 from server.store import prepared
 from server.store.engine import open_database
 
-MOMENTS = (("DROP INDEX", 2), ("INSERT INTO shot", 2), ("CREATE UNIQUE INDEX", 1), ("CREATE UNIQUE INDEX", 2))
+MOMENTS = (("DROP INDEX", 3), ("INSERT INTO shot", 2), ("CREATE UNIQUE INDEX", 1), ("CREATE UNIQUE INDEX", 3))
 """After which statement, and after how many of its sort."""
-INDEXES = "SELECT count(*) FROM sqlite_master WHERE type = 'index' AND tbl_name = 'change' AND sql IS NOT NULL"
+INDEXES = f"SELECT count(*) FROM sqlite_master WHERE name IN ({', '.join(map(repr, prepared.BY_RANDOM_IDS))})"
 
 
 def killed(file: Path, database: Path, statement: str, last: int) -> None:

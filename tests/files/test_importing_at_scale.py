@@ -26,9 +26,10 @@ from server.records.many_shots import Column, Ready, many_shots
 from server.store import prepared
 from server.store.engine import open_database, reading, unindexed, writing
 from server.store.players import players
+from server.store.prepared import BY_RANDOM_IDS
 from server.store.pulling import pull
 from server.store.rebuild import check_database
-from server.store.tables import CHANGE, METADATA
+from server.store.tables import CHANGE, METADATA, SHOT
 from server.store.unavailable import FullError
 from tests.files.tables import drive_and_putt, row, table
 from tests.files.told import written
@@ -344,11 +345,11 @@ def test_shots_looked_at_together_are_kept_as_one_by_one(
 def test_an_import_larger_than_the_log_makes_the_indexes_anew(
     engine: sa.Engine, other: sa.Engine, put: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made: list[str] = []
+    made: list[Any] = []
 
-    def noted(connection: sa.Connection, of: sa.Table) -> Any:
-        made.append(of.name)
-        return unindexed(connection, of)
+    def noted(connection: sa.Connection, names: Any) -> Any:
+        made.append(names)
+        return unindexed(connection, names)
 
     monkeypatch.setattr(prepared, "unindexed", noted)
     rows = rounds_of_three()
@@ -357,18 +358,43 @@ def test_an_import_larger_than_the_log_makes_the_indexes_anew(
     monkeypatch.setattr(prepared, "MANY", 4)
     before = indexes(engine)
     import_files(engine, [put(rows)])
-    assert made == ["change"]
+    assert made == [BY_RANDOM_IDS]
     assert indexes(engine) == before
     assert kept(engine) == kept(other)
     more = [one | {"played_on": "2026-05-03"} for one in rows]
     import_files(engine, [put(more[:4])])
-    assert made == ["change"]  # more is there than comes
+    assert made == [BY_RANDOM_IDS]  # more is there than comes
     # an id that is there twice is refused when the index is made, and all of it undone
-    with reading(engine) as connection:
-        twice = dict(connection.execute(sa.select(CHANGE)).mappings().first() or {})
-    with pytest.raises(sa.exc.IntegrityError), writing(engine) as connection, unindexed(connection, CHANGE):
-        connection.execute(sa.insert(CHANGE), twice | {"seq": 1_000, "record_seq": 2})
-    assert indexes(engine) == before
+    for of, other_key in ((CHANGE, {"seq": 1_000, "record_seq": 2}), (SHOT, {})):
+        with reading(engine) as connection:
+            twice = dict(connection.execute(sa.select(of)).mappings().first() or {})
+        with pytest.raises(sa.exc.IntegrityError), writing(engine) as connection, unindexed(connection, BY_RANDOM_IDS):
+            connection.execute(sa.insert(of), twice | other_key)
+        assert indexes(engine) == before
+    assert check_database(engine).faults == 0
+
+
+@pytest.mark.usefixtures("one_moment")
+def test_shots_are_corrected_while_the_index_of_their_ids_is_away(
+    engine: sa.Engine, other: sa.Engine, put: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rows = rounds_of_three()
+    again = [
+        one | {"lie": "sand"} if one["played_on"] == "2026-05-01" and one["lie"] == "green" else one for one in rows
+    ]
+    again += [one | {"played_on": f"2026-05-{day:02}"} for one in rows[:4] for day in range(3, 15)]
+    for one in (engine, other):
+        import_files(one, [put(rows)])
+    import_files(other, [put(again)])
+    monkeypatch.setattr(prepared, "MANY", 4)
+    seen: list[str] = []
+    sa.event.listen(engine, "before_cursor_execute", lambda *call: seen.append(call[2]))
+    import_files(engine, [put(again)])
+    assert kept(engine) == kept(other)
+    gone = [words for words in seen if words.startswith("DELETE FROM shot ")]
+    assert gone
+    if engine.dialect.name == "sqlite":
+        assert all("player_id" in words for words in gone)  # or each would look through all shots
     assert check_database(engine).faults == 0
 
 

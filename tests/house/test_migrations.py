@@ -9,8 +9,6 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 from alembic import command
-from alembic.autogenerate import compare_metadata
-from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
 from server.store import engine as opening
@@ -18,13 +16,13 @@ from server.store.engine import MIGRATIONS, alembic_config, open_database, readi
 from server.store.tables import CHANGE, KIND_TABLES, METADATA, PLAYER, ROUND, ROUND_HOLE, SHOT
 from tests import kept_tables
 from tests.conftest import DATABASES, POSTGRESQL
+from tests.store.compared import differences
 
 
 def test_the_steps_make_exactly_the_tables(tmp_path: Path) -> None:
     engine = open_database(f"sqlite:///{tmp_path / 'made.sqlite'}")
     with engine.connect() as connection:
-        context = MigrationContext.configure(connection, opts={"compare_type": True, "compare_server_default": True})
-        assert compare_metadata(context, METADATA) == []
+        assert differences(connection, defaults=True) == []
     engine.dispose()
 
 
@@ -47,8 +45,7 @@ def test_the_comparison_can_fail(tmp_path: Path) -> None:
     with engine.connect() as connection:
         connection.exec_driver_sql("ALTER TABLE shot ADD COLUMN moon TEXT")
         connection.exec_driver_sql("DROP INDEX shot_by_round")
-        context = MigrationContext.configure(connection, opts={"compare_type": True})
-        assert {step[0] for step in compare_metadata(context, METADATA)} == {"remove_column", "add_index"}
+        assert {step[0] for step in differences(connection)} == {"remove_column", "add_index"}
     engine.dispose()
 
 
@@ -143,8 +140,7 @@ def test_older_tables_keep_every_row_and_index(sort: str, request: pytest.Fixtur
         numbers = connection.execute(sa.select(CHANGE.c.seq, CHANGE.c.record_seq).order_by(CHANGE.c.seq)).all()
         assert [tuple(row) for row in numbers] == [(seq, 1 if seq <= 40 else 2) for seq in range(1, 46)]
         assert "record" not in sa.inspect(connection).get_table_names()
-        context = MigrationContext.configure(connection, opts={"compare_type": True})
-        assert compare_metadata(context, METADATA) == []
+        assert differences(connection) == []
         if not cluster:
             assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
             assert connection.exec_driver_sql("PRAGMA integrity_check").scalar() == "ok"

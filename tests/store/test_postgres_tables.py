@@ -9,8 +9,6 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 from alembic import command
-from alembic.autogenerate import compare_metadata
-from alembic.migration import MigrationContext
 
 from server.store.accounts import add_account, any_account
 from server.store.backup import BackupError, backup, restore, serving
@@ -21,6 +19,7 @@ from server.store.tables import METADATA, PLAYER
 from server.store.unavailable import UnreachableError
 from tests.records.made import Season
 from tests.store.cluster import Cluster, programs
+from tests.store.compared import differences
 from tests.tiers import some
 
 
@@ -51,8 +50,7 @@ def shape(engine: sa.Engine) -> dict[str, object]:
 def test_the_steps_make_exactly_the_tables_on_postgresql(empty: str, cluster: Cluster) -> None:
     engine = open_database(empty)
     with engine.connect() as connection:
-        context = MigrationContext.configure(connection, opts={"compare_type": True, "compare_server_default": True})
-        assert compare_metadata(context, METADATA) == []
+        assert differences(connection, defaults=True) == []
         (version,) = connection.execute(sa.text("SELECT version_num FROM alembic_version")).scalars()
     assert version in steps()
     other = cluster.fresh(empty=True)
@@ -93,8 +91,7 @@ def test_a_dump_of_every_earlier_step_is_restored_over_the_newest_tables(
     engine.dispose()
     again = open_database(newest)
     with again.connect() as connection:
-        context = MigrationContext.configure(connection, opts={"compare_type": True})
-        assert compare_metadata(context, METADATA) == []
+        assert differences(connection) == []
     assert push(again, season.player_id, "phone", season.changes).new == len(season.changes)
     again.dispose()
     cluster.drop(newest)
