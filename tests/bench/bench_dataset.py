@@ -14,7 +14,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from statistics import mean, median
 from typing import NamedTuple
@@ -35,17 +36,20 @@ from tests.bench.bench_season import peak_mb
 from tests.bench.large_season import SHOTS_A_PLAYER, YEAR
 
 PLAYERS_A_PARTITION = 16
+FOLDED_TIMES = 3
+"""The machine's pace changes within minutes: so often all shots and those of the first step are folded in turn."""
 
 
 class Step(NamedTuple):
     """Shots so far, seconds of the processor a million for the latest of them written, by the middle one of their
-    partitions, which other work on the machine moves less, and for all of them folded into tallies, and the peak of
-    memory in MB."""
+    partitions, which other work on the machine moves less, and for all of them folded into tallies; how many times what
+    a million of the first step's shots takes, folded in turn with them; and the peak of memory in MB."""
 
     shots: int
     written: float
     middle: float
     folded: float
+    beside_first: float
     peak_mb: float
 
 
@@ -74,13 +78,33 @@ def _read(tree: Path, buckets: int) -> Iterator[pa.Table]:
     return row_groups([tree / path_in_dataset(SHOTS, YEAR, bucket) for bucket in range(buckets)], TALLIED_COLUMNS)
 
 
+def _folded(tree: Path, buckets: int, everybody: list[Player], players: int) -> float:
+    """Seconds of the processor a million to fold the first buckets into tallies, which must hold every shot."""
+    theirs = everybody[: buckets * players]
+    total = len(theirs) * SHOTS_A_PLAYER
+    begun = time.process_time()
+    members = members_of(_read(tree, buckets), theirs)
+    taken = time.process_time() - begun
+    assert sum(int(one.tally.shots.sum()) for one in members if one.tally) == total
+    return 1e6 * taken / total
+
+
+def _folded_in_turn(fold: Callable[[int], float], first: int, buckets: int) -> tuple[float, float]:
+    """Seconds a million of all buckets, and how many times those of the first ones: medians."""
+    found = []
+    for _ in range(FOLDED_TIMES):
+        before, whole, after = fold(first), fold(buckets), fold(first)
+        found.append((whole, 2 * whole / (before + after)))
+    return median(whole for whole, _ in found), median(ratio for _, ratio in found)
+
+
 def steps(shots: int, every: int, players: int = PLAYERS_A_PARTITION) -> Iterator[Step]:
     """Write partitions until there are so many shots; a step each time `every` more are there."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         open_database(f"sqlite:///{folder / 'empty.sqlite'}").dispose()
         tree, everybody = folder / "tree", []
-        total, bucket = 0, 0
+        total, bucket, first = 0, 0, 0
         seconds: list[float] = []
         each = players * SHOTS_A_PLAYER
         while total < shots:
@@ -90,12 +114,9 @@ def steps(shots: int, every: int, players: int = PLAYERS_A_PARTITION) -> Iterato
             total += each
             seconds.append(1e6 * taken / each)
             if len(seconds) * each >= every or total >= shots:
-                begun = time.process_time()
-                members = members_of(_read(tree, bucket), everybody)
-                folded = time.process_time() - begun
-                assert sum(int(one.tally.shots.sum()) for one in members if one.tally) == total
-                del members
-                yield Step(total, mean(seconds), median(seconds), 1e6 * folded / total, peak_mb())
+                first = first or bucket
+                fold = partial(_folded, tree, everybody=everybody, players=players)
+                yield Step(total, mean(seconds), median(seconds), *_folded_in_turn(fold, first, bucket), peak_mb())
                 seconds = []
 
 
@@ -127,18 +148,16 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--every", type=int, default=1_000_000, help="shots from one line to the next")
     parser.add_argument("--worker-players", type=int, default=96, help=f"each of {SHOTS_A_PLAYER} shots; 0: none")
     given = parser.parse_args(arguments)
-    print("| shots | seconds a million, written | by the middle partition | seconds a million, folded | peak MB |")
-    print("|---:|---:|---:|---:|---:|")
+    print("| shots | seconds a million, written | by the middle partition | folded | times the first | peak MB |")
+    print("|---:|---:|---:|---:|---:|---:|")
     found = []
     for step in steps(given.shots, given.every):
         found.append(step)
-        costs = f"{step.written:.2f} | {step.middle:.2f} | {step.folded:.2f}"
+        costs = f"{step.written:.2f} | {step.middle:.2f} | {step.folded:.2f} | {step.beside_first:.3f}"
         print(f"| {step.shots:,} | {costs} | {step.peak_mb:.0f} |", flush=True)
-    for what in ("written", "middle", "folded"):
+    for what in ("written", "middle", "folded", "beside_first"):
         cost = [getattr(step, what) for step in found]
-        print(
-            f"\n{what}: {min(cost):.2f} to {max(cost):.2f} s a million, {100 * (max(cost) / min(cost) - 1):.0f} % apart"
-        )
+        print(f"\n{what}: {min(cost):.3f} to {max(cost):.3f}, {100 * (max(cost) / min(cost) - 1):.0f} % apart")
     if given.worker_players:
         taken = workers(given.worker_players, (1, 2))
         shots = given.worker_players * SHOTS_A_PLAYER

@@ -2,6 +2,10 @@
 
 A private PostgreSQL that waits for no disk. Bytes a change, what partitioning takes, a push of a round and a pull of a
 player by the processor (this process and PostgreSQL's, in turn), vacuum behind an erasure. Never run as a test.
+
+With `--on-disk FOLDER` it lies there and waits for the disk, and with `--memory-mb N` besides it has, once the logs are
+filled and written anew, no more than that for itself and for what it reads and writes (a memory group of Linux's
+control groups, version 1; root makes it): a log larger than its server's memory, without a machine that small.
 """
 
 from __future__ import annotations
@@ -27,6 +31,7 @@ from tests.bench.bench_sync import change, grow, round_of_shots
 from tests.store.cluster import Cluster
 
 TICK = os.sysconf("SC_CLK_TCK")
+MEMORY_GROUPS = Path("/sys/fs/cgroup/memory")
 
 
 class Log:
@@ -86,12 +91,40 @@ def main() -> None:
     parser.add_argument("--players", type=int, default=200)
     parser.add_argument("--parts", type=int, default=16)
     parser.add_argument("--pushes", type=int, default=200)
+    parser.add_argument("--on-disk", type=Path)
+    parser.add_argument("--memory-mb", type=int)
     asked = parser.parse_args()
-    cluster = Cluster()
+    if asked.memory_mb and not (asked.on_disk and (MEMORY_GROUPS / "cgroup.procs").exists() and os.getuid() == 0):
+        parser.error("--memory-mb needs --on-disk, root and a memory control group of version 1")
+    cluster = Cluster(asked.on_disk)
+    group = Held(asked.memory_mb) if asked.memory_mb else None
     try:
-        measure(cluster, asked)
+        measure(cluster, asked, group)
     finally:
         cluster.stop()
+        if group:
+            group.end()
+
+
+class Held:
+    """A group of processes that together have so much memory, with the pages of files that they read and write."""
+
+    def __init__(self, megabytes: int) -> None:
+        self.megabytes = megabytes
+        self.folder = MEMORY_GROUPS / f"pencilbag-bench-{os.getpid()}"
+        self.folder.mkdir()
+
+    def take(self, cluster: Cluster) -> None:
+        """Put the server in, empty the machine's memory of its files and hold it to the limit."""
+        for process in cluster.processes():
+            (self.folder / "cgroup.procs").write_text(f"{process}\n", encoding="ascii")
+        os.sync()
+        Path("/proc/sys/vm/drop_caches").write_text("1\n", encoding="ascii")
+        (self.folder / "memory.limit_in_bytes").write_text(f"{self.megabytes * 2**20}\n", encoding="ascii")
+
+    def end(self) -> None:
+        """Remove the group, whose processes have ended."""
+        self.folder.rmdir()
 
 
 def filled(url: str, players: list[str], wanted: int) -> None:
@@ -128,8 +161,8 @@ MADE = sa.text("""
 """)
 
 
-def measure(cluster: Cluster, asked: argparse.Namespace) -> None:
-    """All of it in a cluster."""
+def measure(cluster: Cluster, asked: argparse.Namespace, group: Held | None) -> None:
+    """All of it in a cluster, from the pushes on held to the memory of a group."""
     players = [str(uuid.uuid4()) for _ in range(asked.players)]
     first = cluster.fresh()
     filled(first, players, asked.log)
@@ -156,6 +189,8 @@ def measure(cluster: Cluster, asked: argparse.Namespace) -> None:
             connection.exec_driver_sql("VACUUM ANALYZE")
         for player, club in clubs.items():
             push(log.engine, player, "bench", [club])
+    if group:
+        group.take(cluster)
     turns = iter(range(10**9))
 
     def one_push(log: Log) -> None:

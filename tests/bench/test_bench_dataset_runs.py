@@ -12,4 +12,4 @@ def test_a_tiny_season_is_measured_step_by_step(monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr(bench_dataset, "SHOTS_A_PLAYER", 180)
     found = list(bench_dataset.steps(500, 360, players=1))
     assert [step.shots for step in found] == [360, 540]
-    assert all(step.written > 0 and step.folded > 0 and step.peak_mb > 0 for step in found)
+    assert all(step.written > 0 and step.folded > 0 and step.beside_first > 0 and step.peak_mb > 0 for step in found)

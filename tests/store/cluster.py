@@ -43,19 +43,21 @@ def name_in(url: str) -> str:
 
 
 class Cluster:
-    """A running server. Nothing that it holds outlives the run, so it does not wait for the disk."""
+    """A running server. Nothing that it holds outlives the run, so it does not wait for the disk, unless it is to lie
+    in a folder `on_disk`, as one that is measured does."""
 
-    def __init__(self) -> None:
+    def __init__(self, on_disk: Path | None = None) -> None:
         # A socket's path may hold about 100 bytes: so not in pytest's deep folders.
         roomy = MEMORY.is_dir() and shutil.disk_usage(MEMORY).free > ROOM
-        self.folder = Path(tempfile.mkdtemp(prefix="pencilbag-pg-", dir=MEMORY if roomy else None))
+        self.folder = Path(tempfile.mkdtemp(prefix="pencilbag-pg-", dir=on_disk or (MEMORY if roomy else None)))
         self.data = self.folder / "data"
         self.user = SYSTEM_USER if os.getuid() == 0 else None
         try:
             if self.user:
                 shutil.chown(self.folder, self.user)
             self._run("initdb", "-A", "trust", "-U", OWNER, "-E", "UTF8", "--locale=C", "--no-sync")
-            options = f"-h '' -k {self.folder} -c fsync=off -c max_connections=100 -c log_min_messages=fatal"
+            waits = "on" if on_disk else "off"
+            options = f"-h '' -k {self.folder} -c fsync={waits} -c max_connections=100 -c log_min_messages=fatal"
             log = str(self.folder / "log")
             self._run("pg_ctl", "-w", "-t", "60", "-l", log, "-o", options, "start")
         except BaseException:
@@ -117,6 +119,12 @@ class Cluster:
         name = name_in(url)
         with self.admin() as connection:
             connection.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)".encode())
+
+    def processes(self) -> list[int]:
+        """The ids of the server's process and of all that it started, one for each connection among them."""
+        first = int((self.data / "postmaster.pid").read_text(encoding="ascii").split()[0])
+        children = Path(f"/proc/{first}/task/{first}/children").read_text(encoding="ascii")
+        return [first, *map(int, children.split())]
 
     def stop(self) -> None:
         """Stop the server and remove its folder."""
