@@ -153,6 +153,37 @@ def test_the_criterion_is_the_restricted_likelihood_of_dense_matrices() -> None:
         assert found.covariance == pytest.approx(np.linalg.inv(inner), rel=1e-7)
 
 
+def dense_criterion(y: np.ndarray, groups: list[np.ndarray], weights: np.ndarray, relative: tuple[float, ...]) -> float:
+    """Minus twice the restricted log likelihood of a mean alone, the residual profiled out, of dense matrices."""
+    shares = [spread**2 * np.equal.outer(code, code) for code, spread in zip(groups, relative, strict=True)]
+    v = np.sum(shares, axis=0) + np.diag(1 / weights)
+    inverse = np.linalg.inv(v)
+    inner = float(inverse.sum())
+    rest = y - float(inverse.sum(axis=0) @ y) / inner
+    free = y.size - 1
+    residual = float(rest @ inverse @ rest) / free
+    return float(np.linalg.slogdet(v)[1] + np.log(inner) + free * (1 + np.log(2 * np.pi * residual)))
+
+
+@pytest.mark.parametrize("seed", [18, 42, 57, 75, 161])
+def test_a_spread_is_nothing_only_where_the_likelihood_says_so(seed: int) -> None:
+    """Rounds of players on courses, some of nine holes: nowhere on a grid is the criterion below the one found. A
+    search along the slope alone ended at 0, where there is none: in 18 of 400 such sets, by up to 2.1."""
+    draw = np.random.default_rng(seed)
+    levels = int(draw.integers(2, 9)), int(draw.integers(1, 6))
+    count = int(draw.integers(max(levels) + 4, 40))
+    groups = [np.unique(draw.integers(0, many, count), return_inverse=True)[1] for many in levels]
+    y = draw.normal(0, draw.choice([0, 0.5, 1, 2]), levels[0])[groups[0]]
+    y = y + draw.normal(0, draw.choice([0, 0.3, 1]), levels[1])[groups[1]] + draw.normal(0, 1, count)
+    weights = np.where(draw.random(count) < 0.3, 0.5, 1.0)
+    found = fit(y, np.ones((count, 1)), groups, weights=weights)
+    steps = [0, 0.03, 0.1, 0.2, 0.3, 0.5, 0.7, 1, 1.5, 2, 3]
+    least = min(dense_criterion(y, groups, weights, (a, b)) for a in steps for b in steps)
+    assert found.criterion <= least + 1e-6
+    at = tuple(np.sqrt(found.variances / found.residual))
+    assert found.criterion == pytest.approx(dense_criterion(y, groups, weights, at), abs=1e-8)
+
+
 @pytest.mark.parametrize("seed", [5, 7])
 def test_the_error_is_kenward_and_rogers_of_dense_matrices(seed: int) -> None:
     """Kenward and Roger (1997) in the words of the vignette of R's mmrm, with V^-1 differentiated numerically and the

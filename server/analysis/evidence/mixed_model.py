@@ -10,7 +10,8 @@ standard deviations t_k = s_k / s, L L' = T Z'WZ T + I and
 
     d(t) = log |L|^2 + log |R_X|^2 + (n - p) (1 + log(2 pi r^2(t) / (n - p))) - sum log w_i,
 
-minimised with its gradient under t_k >= 0. Only matrices of levels by levels are made for it.
+minimised with its gradient under t_k >= 0. Only matrices of levels by levels are made for it. The slope in t_k is 0 at
+t_k = 0 even where the criterion falls beyond, so a search that ends there is continued from places away from it.
 
 Contrasts of b have the covariance of Kenward and Roger, which allows for the variances being estimated, and t with
 their degrees of freedom: for one contrast c'b these are Satterthwaite's, 2 (c'Fc)^2 / (g' I^-1 g) with F the
@@ -27,7 +28,7 @@ with the expected information as in R's package pbkrtest (R/KR-vcovAdj.R); C. R.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Final, NamedTuple
@@ -40,6 +41,10 @@ from server.analysis.evidence.intervals import Codes, Floats, checked_level, t_q
 
 STARTS: Final = (1.0, 0.1)
 """Relative standard deviations from which the search begins; from the second only where the first ended at 0."""
+AWAY: Final = (1.0, 0.5, 0.25, 0.1, 0.03, 0.01)
+"""Relative standard deviations to which one that the search left at 0 is moved, to see whether the criterion falls."""
+LEAST_GAIN: Final = 1e-9
+"""By which the criterion must fall there. Each time it does, so that the search comes to an end."""
 MOST: Final = 1e3
 """Greatest relative standard deviation that is tried: beyond it what is left of the responses is rounding."""
 NO_WIDTH: Final = 1e-10
@@ -328,22 +333,42 @@ def _search(sums: _Sums, levels: list[int], n: int, *, unknown: bool) -> tuple[F
         value, slope = _criterion(relative * unit, sums, levels, n, unknown=unknown)
         return value, slope * unit
 
-    best = None
-    for start in STARTS:
-        found = minimize(
+    def searched(start: Floats) -> Any:
+        return minimize(
             asked,
-            np.full(len(levels), start),
+            start,
             jac=True,
             method="L-BFGS-B",
             bounds=[(0.0, MOST)] * len(levels),
             options={"ftol": 1e-14, "gtol": 1e-8, "maxiter": 500},
         )
+
+    best = None
+    for start in STARTS:
+        found = searched(np.full(len(levels), start))
         if best is None or found.fun < best.fun - 1e-10:
             best = found
         if np.min(found.x) > 0:
             break
     assert best is not None
+    # at 0 the slope in a standard deviation is 0 whatever lies beyond: it is left where a step away gains
+    while (away := _from_0(asked, np.asarray(best.x), float(best.fun))) is not None:
+        found = searched(away)
+        if found.fun > best.fun - LEAST_GAIN:
+            break
+        best = found
     return np.asarray(best.x) * unit, float(best.fun)
+
+
+def _from_0(asked: Callable[[Floats], tuple[float, Floats]], at: Floats, least: float) -> Floats | None:
+    """The best place with one of the standard deviations that are 0 at `at` moved away from it, of those where the
+    criterion is below `least`; None where there is none."""
+    moved = [
+        np.where(np.arange(at.size) == place, step, at) for place in np.flatnonzero(at < AWAY[-1]) for step in AWAY
+    ]
+    values = [asked(one)[0] for one in moved]
+    lowest = int(np.argmin(values)) if values else 0
+    return moved[lowest] if values and values[lowest] < least - LEAST_GAIN else None
 
 
 def _predicted(sums: _Sums, at: _Solved, scale: Floats, residual: float) -> tuple[Floats, Floats]:
