@@ -13,6 +13,7 @@ from server.analysis.evidence.level import (
     NO_COURSE,
     ONE_COURSE,
     ONE_DAY,
+    ONE_DAY_EACH,
     ONE_EACH,
     Rates,
     level_of,
@@ -27,6 +28,8 @@ COURSE_SD = 3.6
 EVEN = {20: [0, 1, 2, 3] * 5, 40: [0, 1, 2, 3] * 10}
 HOME = {20: [0] * 12 + [1] * 3 + [2] * 3 + [3] * 2, 40: [0] * 24 + [1] * 6 + [2] * 5 + [3] * 5}
 """Four courses alike, and most rounds at home."""
+PAIRS = ["2026-05-01", "2026-05-01", "2026-05-08", "2026-05-08", "2026-05-15", "2026-05-15"]
+"""Three days of two rounds."""
 
 
 def shares(played: list[int], course_sd: float, seasons: int) -> dict[str, float]:
@@ -133,6 +136,8 @@ def test_nine_holes_weigh_half() -> None:
         (["North", "South"] * 3, ["2026-05-01"] * 6, ONE_DAY, ONE_DAY),
         (["North"] * 6, None, None, ONE_COURSE),
         (["North", "South", "East"], None, ONE_EACH, None),
+        (["North", "North", "South", "South", "East", "East"], PAIRS, ONE_DAY_EACH, None),
+        (["North", "North", "North", "South", "South", "South"], PAIRS[:2] + PAIRS[-1:] * 4, None, None),
         (["North", "South"] * 3, None, None, None),
     ],
 )

@@ -45,6 +45,7 @@ NO_COURSE: Final = "no round that counts has a course"
 ONE_COURSE: Final = "all rounds are on one course: its difficulty cannot be separated from the player's level"
 ONE_DAY: Final = "all rounds are on one day: the day cannot be separated from the player"
 ONE_EACH: Final = "one round on each course: a course cannot be separated from a day"
+ONE_DAY_EACH: Final = "each course was played on one day: a course cannot be separated from a day"
 FEW: Final = "too few rounds: at least three are needed"
 
 LEAST_ROUNDS: Final = 3
@@ -178,7 +179,7 @@ def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
     checked_level(level)
     rounds, courses = rates.strokes.size, len(rates.names)
     fitted = _fitted(rates, ratings)
-    season = _season(rates, level, fitted.unsaid or (ONE_EACH if rounds == courses else None))
+    season = _season(rates, level, fitted.unsaid or _inseparable(rates))
     lasting = _figure(RATED if fitted.hard.any() else LASTING, fitted.found, level, fitted.lacking)
     return {
         "rounds": rounds,
@@ -214,7 +215,16 @@ class _Fitted(NamedTuple):
     @property
     def separable(self) -> bool:
         """Whether courses can be separated from days."""
-        return self.found is not None and self.rates.strokes.size > len(self.rates.names)
+        return self.found is not None and _inseparable(self.rates) is None
+
+
+def _inseparable(rates: Rates) -> str | None:
+    """Why courses cannot be separated from days; None where they can: no two days of a course show what a day is."""
+    courses = len(rates.names)
+    if rates.strokes.size == courses:
+        return ONE_EACH
+    days = np.unique(np.column_stack([rates.course, rates.day]), axis=0)
+    return ONE_DAY_EACH if days.shape[0] == courses else None
 
 
 def _fitted(rates: Rates, ratings: Ratings) -> _Fitted:
