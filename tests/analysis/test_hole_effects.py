@@ -11,6 +11,7 @@ from scipy import stats
 from server.analysis.evidence.hole_effects import (
     ALONE,
     APART,
+    CANNOT_SAY,
     EASIER,
     FEW,
     HARDER,
@@ -20,6 +21,7 @@ from server.analysis.evidence.hole_effects import (
     played_in,
     together,
 )
+from server.analysis.evidence.intervals import ALIKE
 from server.analysis.evidence.tallies import Tally
 from tests.analysis.tallied import CATEGORIES, every, made, tally
 from tests.tiers import count, some
@@ -159,7 +161,23 @@ def test_what_cannot_be_answered_has_a_reason() -> None:
     alone = holes(kept(nine, nine.hole == 4))
     assert alone[0]["parts"][0]["lacking"] == ALONE
     still = holes(made(np.full((5, 18, 4), 0.1), [0] * 5))
-    assert not {hole["parts"][0]["verdict"] for hole in still} & {HARDER, EASIER}
+    assert {row["lacking"] for hole in still for row in hole["parts"]} == {ALIKE}
+
+
+def test_rounds_that_all_say_the_same_give_no_interval_of_no_width() -> None:
+    """One hole loses a stroke in every round, by the same shots: without any spread nothing is called harder or easier.
+    A category that varies is told all the same."""
+    strokes = np.full((6, 18, 4), 0.1)
+    strokes[:, 2, 3] -= 1.0
+    strokes[:, :, 1] = np.random.default_rng(5).normal(0, 0.2, (6, 18))
+    found = holes(made(strokes, [0] * 6))
+    for hole in found:
+        putting, approach = hole["parts"][4], hole["parts"][2]
+        assert (putting["lacking"], putting["verdict"]) == (ALIKE, CANNOT_SAY)
+        assert [putting[end] for end in ("beside", "low", "high", "together_low", "together_high")] == [None] * 5
+        assert putting["mean"] == pytest.approx(strokes[0, hole["hole"] - 1, 3])
+        assert approach["lacking"] is None
+        assert approach["low"] < approach["beside"] < approach["high"]
 
 
 def test_nothing_played_and_bad_levels() -> None:

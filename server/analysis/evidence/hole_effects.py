@@ -26,7 +26,9 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from server.analysis.evidence.intervals import (
+    ALIKE,
     DEFAULT_LEVEL,
+    NO_SPREAD,
     Codes,
     Flags,
     Floats,
@@ -49,7 +51,6 @@ EASIER: Final = "easier"
 NOT_SEPARATED: Final = "not separated"
 CANNOT_SAY: Final = "not clear"
 VERDICTS: Final = (HARDER, EASIER, NOT_SEPARATED, CANNOT_SAY)
-NO_WIDTH: Final = 1e-9
 CONNECTED: Final = 1e-8
 """Singular values of the holes' equations up to which holes were never compared."""
 
@@ -137,7 +138,8 @@ def _parts_row(part: str, hit: Floats, judged: Flags, means: _Means, effects: _E
     of_means = zip(*(column.tolist() for column in means), strict=True)
     of_effects = zip(*(column.tolist() for column in effects[:3]), strict=True)
     for shots, stated, mean, effect in zip(hit.tolist(), judged.tolist(), of_means, of_effects, strict=True):
-        lacking = NO_SHOT if not shots else FEW if not stated else effects.lacking
+        beside, reach, wide = effect
+        lacking = NO_SHOT if not shots else FEW if not stated else effects.lacking or (ALIKE if isnan(reach) else None)
         row: HolePart = {
             "part": part,
             "shots": int(shots),
@@ -153,8 +155,7 @@ def _parts_row(part: str, hit: Floats, judged: Flags, means: _Means, effects: _E
             "lacking": lacking,
         }
         if lacking is None:
-            beside, reach, wide = effect
-            clear = abs(beside) > max(wide, reach, NO_WIDTH)
+            clear = abs(beside) > max(wide, reach)
             row["beside"], row["low"], row["high"] = beside, beside - reach, beside + reach
             row["together_low"], row["together_high"] = beside - wide, beside + wide
             row["verdict"] = (EASIER if beside > 0 else HARDER) if clear else NOT_SEPARATED
@@ -164,7 +165,7 @@ def _parts_row(part: str, hit: Floats, judged: Flags, means: _Means, effects: _E
 
 class _Effects(NamedTuple):
     """Holes beside their mean, half of the interval of one and of all together, shape (holes,), NaN for those that are
-    not judged; why there are none."""
+    not judged, the halves too where all rounds say the same; why there are none."""
 
     middle: Floats
     reach: Floats
@@ -241,6 +242,8 @@ def _beside(known: _Equations, strokes: Floats) -> Floats:
     left = apart - there * (effect - (there @ effect)[:, None] / size)
     scores = left @ known.inverse
     error = np.sqrt((scores**2).sum(axis=0) * known.useful / (known.useful - 1))
+    # what is left is rounding: an interval of no width would claim more than is known
+    error = np.where(error > NO_SPREAD, error, np.nan)
     return np.vstack([effect, known.reaches * error])
 
 
