@@ -132,8 +132,11 @@ def test_what_cannot_be_ordered_has_no_order() -> None:
     assert standings(squad(draw, [1.0, 2.0], LEAST_ROUNDS - 1)) == []
     one_course = SquadRounds(np.arange(8.0), np.ones(8), np.repeat([0, 1], 4), np.zeros(8, dtype=int))
     assert [row["player"] for row in standings(one_course)] == [1, 0]
-    still = one_course._replace(strokes=np.ones(8))
-    assert standings(still) == []
+    for still in (np.ones(8), 0.1 + np.arange(8) * 1e-16, np.repeat([1.0, 4.0], 4)):
+        assert standings(one_course._replace(strokes=still)) == []
     assert "at least two players" in ranking_words([], [], "all strokes")
+    assert "at least two players" in ranking_words([], ["Ash"], "all strokes")
+    told = "No order: the rounds of each player are all equal: no spread to judge by."
+    assert ranking_words([], ["Ash", "Birch"], "all strokes") == told
     with pytest.raises(ValueError, match="level: 1 is outside"):
         standings(one_course, 1.0)

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 
-from server.analysis.evidence.ranking import SquadRounds, standings
+from server.analysis.evidence.ranking import SquadRounds, no_spread, standings
 from server.analysis.evidence.tallies import Tally
+from server.analysis.expected_strokes.baseline import load_baseline
+from server.files.season_tables.tallied_tables import SQUAD_RANKS, frames_of_everybody
 from server.game.categories import FOUR_PART, SCHEMES, THREE_PART
 from server.questions.question import Span
 from server.questions.ranked import FEW, LOCKED, OTHER_SCHEME, PARTS, ranked, ranked_by_each
@@ -89,3 +92,21 @@ def test_a_part_that_is_none_and_a_squad_of_nobody() -> None:
         assert (told.players, told.left_out, told.names, told.courses) == ([], [], [], 0)
     with pytest.raises(ValueError, match="level: 2 is outside"):
         ranked([], "total", 2.0, EVER)
+
+
+def test_a_season_says_why_players_of_equal_rounds_are_in_no_order() -> None:
+    """Par 3 courses have no shot off the tee of a longer hole: there every round gained nothing."""
+    draw = np.random.default_rng(9)
+    held = [tally(draw, 4), tally(draw, 5), tally(draw, 1)]
+    for one in held:
+        one.strokes[:, 0] = 0.0
+    everybody = [member(number, one) for number, one in enumerate(held)]
+    rows = pd.concat(frames_of_everybody(SQUAD_RANKS, everybody, load_baseline()))
+    off = rows[rows["part"] == "off_the_tee"].set_index("player_id")
+    assert off["lacking"].to_dict() == dict.fromkeys(["id 0", "id 1"], no_spread(["", ""])) | {"id 2": FEW}
+    assert off["rank_low"].isna().all()
+    assert rows[rows["part"] == "putting"].set_index("player_id")["lacking"].isna().to_dict() == {
+        "id 0": True,
+        "id 1": True,
+        "id 2": False,
+    }

@@ -22,7 +22,15 @@ from typing import Final, NamedTuple
 import numpy as np
 from scipy.special import ndtri
 
-from server.analysis.evidence.intervals import DEFAULT_LEVEL, DEFAULT_SEED, NO_SPREAD, Codes, Floats, checked_level
+from server.analysis.evidence.intervals import (
+    ALIKE,
+    DEFAULT_LEVEL,
+    DEFAULT_SEED,
+    NO_SPREAD,
+    Codes,
+    Floats,
+    checked_level,
+)
 from server.analysis.evidence.mixed_model import crossed, fit
 from server.analysis.evidence.rows import Standing
 from server.game.numbers import plain
@@ -48,8 +56,8 @@ class SquadRounds(NamedTuple):
 
 
 def standings(rounds: SquadRounds, level: float = DEFAULT_LEVEL) -> list[Standing]:
-    """The players in order, best first; `player` of a row is the code. Empty for fewer than two players, or where all
-    rounds gained the same. ValueError for a level outside its range.
+    """The players in order, best first; `player` of a row is the code. Empty for fewer than two players, or where every
+    player's rounds gained the same. ValueError for a level outside its range.
 
     Figures are strokes a round beside the mean of the squad, on an average of the courses played.
     """
@@ -64,13 +72,21 @@ def standings_of_many(squads: Sequence[SquadRounds], level: float = DEFAULT_LEVE
     found: list[list[Standing]] = []
     for rounds in squads:
         counts = np.bincount(rounds.player)
-        if counts.size < 2 or counts.min() < LEAST_ROUNDS or np.ptp(rounds.strokes) <= 0:
+        if counts.size < 2 or counts.min() < LEAST_ROUNDS or not _varies(rounds, counts.size):
             found.append([])
             continue
         if counts.size not in drawn:
             drawn[counts.size] = np.random.default_rng(DEFAULT_SEED).standard_normal((DRAWS, counts.size))
         found.append(_order(rounds, counts, drawn[counts.size], level))
     return found
+
+
+def _varies(rounds: SquadRounds, players: int) -> bool:
+    """Whether the rounds of a player differ by more than rounding: else there is no spread to judge by."""
+    most, least = np.full(players, -np.inf), np.full(players, np.inf)
+    np.maximum.at(most, rounds.player, rounds.strokes)
+    np.minimum.at(least, rounds.player, rounds.strokes)
+    return bool(np.any(most - least > NO_SPREAD))
 
 
 def _order(rounds: SquadRounds, counts: Codes, normal: Floats, level: float) -> list[Standing]:
@@ -117,10 +133,16 @@ def _order(rounds: SquadRounds, counts: Codes, normal: Floats, level: float) -> 
     ]
 
 
+def no_spread(names: Sequence[str]) -> str | None:
+    """Why players who have rounds enough are in no order; None where there are too few. `names`: of those who have."""
+    return f"the rounds of each player are {ALIKE}" if len(names) > 1 else None
+
+
 def ranking_words(rows: list[Standing], names: list[str], what: str) -> str:
     """Who is first, if somebody clearly is; `names`: by the code of the player."""
     if not rows:
-        return f"No order: at least two players with {LEAST_ROUNDS} rounds on a course each are needed."
+        few = f"at least two players with {LEAST_ROUNDS} rounds on a course each are needed"
+        return f"No order: {no_spread(names) or few}."
     first = rows[0]
     chance = first["chances"][0]
     if chance >= CLEARLY and first["rank_high"] == 1:

@@ -17,6 +17,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from server.analysis.evidence.intervals import DEFAULT_LEVEL
+from server.analysis.evidence.ranking import no_spread
 from server.analysis.evidence.tallies import Tally, joined, tallies
 from server.analysis.expected_strokes.baseline import Baseline
 from server.files.season_tables.chunks import ROWS_AT_ONCE, copied
@@ -303,7 +304,7 @@ def _rank_rows(members: Sequence[Member]) -> Iterator[Mapping[str, Any]]:
         why = {one["player_id"]: one["why"] for one in found.left_out}
         for player in (one.player for one in members if one.player.player_id not in with_place):
             who = {"part": part, "player": player.name, "player_id": player.player_id, "strokes_gained": None}
-            lacking = why.get(player.player_id, NO_ORDER)
+            lacking = why.get(player.player_id, no_spread(found.names) or NO_ORDER)
             yield who | dict.fromkeys(names) | {"chance_first": None, "lacking": lacking}
 
 
