@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from server.analysis.evidence.intervals import Floats
-from server.analysis.evidence.level import Rates
+from server.analysis.evidence.level import ONE_DAY, Rates
 from server.analysis.evidence.ranking import LEAST_ROUNDS, SquadRounds, standings_of_many
 from server.analysis.evidence.rows import Standing
 from server.analysis.evidence.tallies import TOTAL
@@ -104,7 +104,7 @@ def _squad(members: Sequence[Member], entered: Sequence[_Entered | None], by: st
     pieces: list[tuple[Rates, Floats]] = []
     for member, found in zip(members, entered, strict=True):
         strokes = None if found is None else found.strokes.get(by)
-        why = LOCKED if found is None else _lacking(member.player, by, strokes)
+        why = LOCKED if found is None else _lacking(member.player, by, strokes, found.rates)
         if found is None or strokes is None or why is not None:
             left_out.append(left(member, why or FEW))
             continue
@@ -117,6 +117,7 @@ def _squad(members: Sequence[Member], entered: Sequence[_Entered | None], by: st
         np.concatenate([NOTHING, *(one.parts for one, _ in pieces)]),
         np.repeat(np.arange(len(pieces)), [strokes.size for _, strokes in pieces]),
         course,
+        np.concatenate([NOTHING, *(one.day for one, _ in pieces)]).astype(np.int64),
     )
     return _Squad(placed, rounds, len(courses), left_out)
 
@@ -134,7 +135,9 @@ def left(member: Member, why: str) -> UnrankedPlayer:
     return {"player_id": member.player.player_id, "name": member.player.name, "why": why}
 
 
-def _lacking(player: Player, by: str, strokes: Floats | None) -> str | None:
+def _lacking(player: Player, by: str, strokes: Floats | None, rates: Rates) -> str | None:
     if by != TOTAL and player.category_scheme != FOUR_PART:
         return OTHER_SCHEME
-    return FEW if strokes is None or strokes.size < LEAST_ROUNDS else None
+    if strokes is None or strokes.size < LEAST_ROUNDS:
+        return FEW
+    return ONE_DAY if int(rates.day.max()) == 0 else None

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from server.analysis.evidence.level import ONE_DAY
 from server.analysis.evidence.ranking import SquadRounds, no_spread, standings
 from server.analysis.evidence.tallies import Tally
 from server.analysis.expected_strokes.baseline import load_baseline
@@ -110,3 +111,11 @@ def test_a_season_says_why_players_of_equal_rounds_are_in_no_order() -> None:
         "id 1": True,
         "id 2": False,
     }
+
+
+def test_whose_rounds_are_all_on_one_day_has_no_place() -> None:
+    draw = np.random.default_rng(10)
+    held = [tally(draw, 6), tally(draw, 5), tally(draw, 4, day=[30] * 4)]
+    found = ranked([member(number, one) for number, one in enumerate(held)], "total", 0.9, EVER)
+    assert {row["player_id"] for row in found.players} == {"id 0", "id 1"}
+    assert [(row["player_id"], row["why"]) for row in found.left_out] == [("id 2", ONE_DAY)]

@@ -35,7 +35,7 @@ from server.analysis.evidence.adjusted_spans import is_sure
 from server.analysis.evidence.course_model import NO_SPREAD, PRIOR_SCALE, Figure
 from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Flags, Floats, checked_level
 from server.analysis.evidence.level import ONE_DAY
-from server.analysis.evidence.ranking import LEAST_ROUNDS
+from server.analysis.evidence.ranking import LEAST_ROUNDS, SquadRounds, by_day
 from server.analysis.evidence.rows import AgainstPart
 from server.analysis.evidence.tallies import TOTAL, Tally
 
@@ -190,11 +190,7 @@ class Together:
 
 def together(strokes: Floats, parts: Floats, player: Codes, course: Codes, day: Codes) -> Together:
     """Rounds, those of one player on one day and course as one. Shapes as in `Together`; `day`: shape (rounds,)."""
-    keys, at = np.unique(np.column_stack([player, course, day]), axis=0, return_inverse=True)
-    at = at.reshape(-1)
-    count, length = np.bincount(at), np.bincount(at, weights=parts)
-    sums = np.column_stack([np.bincount(at, weights=column * parts) for column in strokes.T])
-    return Together(sums / length[:, None], length / count, keys[:, 0], keys[:, 1])
+    return Together(*by_day(strokes, SquadRounds(parts, parts, player, course, day)))
 
 
 def against_others(rounds: Together, player: int) -> list[Figure | None]:

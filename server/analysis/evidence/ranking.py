@@ -10,6 +10,9 @@ played others too. Ranks come from draws of all players at once, by C. R. Hender
 423-447): of every draw the order is counted. Whom the draws do not separate is not called better: ranks of players who
 differ by nothing are spread over all places.
 
+Rounds of one player on one day and course count as one, of their mean length: a day's form and weather are common to
+them. A stated choice, on the safe side.
+
 Source: H. Goldstein and D. J. Spiegelhalter, Journal of the Royal Statistical Society A 159, 1996, 385-443 (league
 tables want intervals of ranks). Tests hold the chances to simulated squads.
 """
@@ -47,12 +50,24 @@ LEAST_ROUNDS: Final = 3
 
 class SquadRounds(NamedTuple):
     """Rounds of a squad: strokes gained for 18 holes, length as a part of 18 holes, code of the player, code of the
-    course; shape (rounds,), every code used."""
+    course; shape (rounds,), every code used. `day`: numbers of days, None where each round has a day of its own."""
 
     strokes: Floats
     parts: Floats
     player: Codes
     course: Codes
+    day: Codes | None = None
+
+
+def by_day(strokes: Floats, rounds: SquadRounds) -> tuple[Floats, Floats, Codes, Codes]:
+    """Rounds of one player on one day and course as one: strokes of each part of the game, length, player and course.
+    `strokes`: shape (rounds, parts), in place of those of `rounds`."""
+    day = np.arange(rounds.parts.size) if rounds.day is None else rounds.day
+    keys, at = np.unique(np.column_stack([rounds.player, rounds.course, day]), axis=0, return_inverse=True)
+    at = at.reshape(-1)
+    count, length = np.bincount(at), np.bincount(at, weights=rounds.parts)
+    sums = np.column_stack([np.bincount(at, weights=column * rounds.parts) for column in strokes.T])
+    return sums / length[:, None], length / count, keys[:, 0], keys[:, 1]
 
 
 def standings(rounds: SquadRounds, level: float = DEFAULT_LEVEL) -> list[Standing]:
@@ -72,13 +87,21 @@ def standings_of_many(squads: Sequence[SquadRounds], level: float = DEFAULT_LEVE
     found: list[list[Standing]] = []
     for rounds in squads:
         counts = np.bincount(rounds.player)
-        if counts.size < 2 or counts.min() < LEAST_ROUNDS or not _varies(rounds, counts.size):
+        if counts.size < 2 or counts.min() < LEAST_ROUNDS or not _varies(_days(rounds), counts.size):
             found.append([])
             continue
         if counts.size not in drawn:
             drawn[counts.size] = np.random.default_rng(DEFAULT_SEED).standard_normal((DRAWS, counts.size))
         found.append(_order(rounds, counts, drawn[counts.size], level))
     return found
+
+
+def _days(rounds: SquadRounds) -> SquadRounds:
+    """A round for each day and course of a player."""
+    if rounds.day is None:
+        return rounds
+    strokes, parts, player, course = by_day(rounds.strokes[:, None], rounds)
+    return SquadRounds(strokes[:, 0], parts, player, course)
 
 
 def _varies(rounds: SquadRounds, players: int) -> bool:
@@ -92,7 +115,7 @@ def _varies(rounds: SquadRounds, players: int) -> bool:
 def _order(rounds: SquadRounds, counts: Codes, normal: Floats, level: float) -> list[Standing]:
     """The order of a squad. `counts`: rounds of each player; `normal`: draws of the standard normal, shape (draws,
     players)."""
-    effects, covariance = _posterior(rounds)
+    effects, covariance = _posterior(_days(rounds))
     values, axes = np.linalg.eigh(covariance)
     order = np.argsort(-effects, kind="stable")
     # below 0, so that the best come first, and the best by the figures in the first column
@@ -141,7 +164,7 @@ def no_spread(names: Sequence[str]) -> str | None:
 def ranking_words(rows: list[Standing], names: list[str], what: str) -> str:
     """Who is first, if somebody clearly is; `names`: by the code of the player."""
     if not rows:
-        few = f"at least two players with {LEAST_ROUNDS} rounds on a course each are needed"
+        few = f"at least two players with {LEAST_ROUNDS} rounds on a course each, on two days or more, are needed"
         return f"No order: {no_spread(names) or few}."
     first = rows[0]
     chance = first["chances"][0]
