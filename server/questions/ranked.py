@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from typing import Final, NamedTuple, TypedDict
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from server.analysis.evidence.intervals import Floats
-from server.analysis.evidence.level import ONE_DAY, Rates
+from server.analysis.evidence.level import ONE_DAY
 from server.analysis.evidence.ranking import LEAST_ROUNDS, SquadRounds, standings_of_many
 from server.analysis.evidence.rows import Standing
 from server.analysis.evidence.tallies import TOTAL
@@ -25,8 +26,8 @@ LOCKED: Final = "a competition round is open"
 FEW: Final = f"fewer than {LEAST_ROUNDS} rounds of nine holes or more with a course"
 OTHER_SCHEME: Final = "counts in three categories, not in four"
 
-
 NOTHING: Final = np.zeros(0)
+NO_NAME: Final = np.zeros(0, dtype=object)
 
 
 class RankedPlayer(Standing):
@@ -71,10 +72,12 @@ def ranked_by_each(members: Sequence[Member], parts: Sequence[str], level: float
 
 
 class _Entered(NamedTuple):
-    """The rounds of a member that have a course, and their strokes for 18 holes by part, of the parts that the member
-    counts."""
+    """The rounds of a member that have a course: its name, days since 1970, the length as a part of 18 holes, each
+    shape (rounds,), and strokes gained for 18 holes by part, of the parts that the member counts."""
 
-    rates: Rates
+    course: npt.NDArray[np.object_]
+    day: npt.NDArray[np.int64]
+    lengths: Floats
     strokes: dict[str, Floats]
 
 
@@ -92,29 +95,30 @@ def _entered(member: Member, parts: Sequence[str], span: Span) -> _Entered | Non
     tally = member.tally
     if tally is None:
         return None
-    chosen = tally.chosen(span.first, span.last, span.kinds)
+    taken = tally.chosen(span.first, span.last, span.kinds) & tally.has_course
     counted = [by for by in parts if by == TOTAL or by in tally.categories]
-    strokes = tally.of_rounds(chosen, counted).T if counted else ()
-    return _Entered(tally.rates(chosen)[0], dict(zip(counted, strokes, strict=True)))
+    strokes = tally.of_rounds(taken, counted).T if counted else ()
+    return _Entered(
+        tally.course[taken], tally.day[taken], tally.lengths[taken], dict(zip(counted, strokes, strict=True))
+    )
 
 
 def _squad(members: Sequence[Member], entered: Sequence[_Entered | None], by: str) -> _Squad:
     left_out: list[UnrankedPlayer] = []
     placed: list[Player] = []
-    pieces: list[tuple[Rates, Floats]] = []
+    pieces: list[tuple[_Entered, Floats]] = []
     for member, found in zip(members, entered, strict=True):
         strokes = None if found is None else found.strokes.get(by)
-        why = LOCKED if found is None else _lacking(member.player, by, strokes, found.rates)
+        why = LOCKED if found is None else _lacking(member.player, by, strokes, found.day)
         if found is None or strokes is None or why is not None:
             left_out.append(left(member, why or FEW))
             continue
         placed.append(member.player)
-        pieces.append((found.rates, strokes))
-    names = [one.names[code] for one, _ in pieces for code in one.course]
-    course, courses = pd.factorize(np.array(names, dtype=object))
+        pieces.append((found, strokes))
+    course, courses = pd.factorize(np.concatenate([NO_NAME, *(one.course for one, _ in pieces)]))
     rounds = SquadRounds(
         np.concatenate([NOTHING, *(strokes for _, strokes in pieces)]),
-        np.concatenate([NOTHING, *(one.parts for one, _ in pieces)]),
+        np.concatenate([NOTHING, *(one.lengths for one, _ in pieces)]),
         np.repeat(np.arange(len(pieces)), [strokes.size for _, strokes in pieces]),
         course,
         np.concatenate([NOTHING, *(one.day for one, _ in pieces)]).astype(np.int64),
@@ -135,9 +139,9 @@ def left(member: Member, why: str) -> UnrankedPlayer:
     return {"player_id": member.player.player_id, "name": member.player.name, "why": why}
 
 
-def _lacking(player: Player, by: str, strokes: Floats | None, rates: Rates) -> str | None:
+def _lacking(player: Player, by: str, strokes: Floats | None, day: npt.NDArray[np.int64]) -> str | None:
     if by != TOTAL and player.category_scheme != FOUR_PART:
         return OTHER_SCHEME
     if strokes is None or strokes.size < LEAST_ROUNDS:
         return FEW
-    return ONE_DAY if int(rates.day.max()) == 0 else None
+    return ONE_DAY if np.ptp(day) == 0 else None

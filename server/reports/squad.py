@@ -158,7 +158,7 @@ def _round(round_: LatestRound) -> LastRound:
 def _courses(tally: Tally, counting: Flags, holes: Floats) -> Allowance:
     """What the courses played may add to the later half of the latest rounds beside the earlier half. `holes`: of the
     latest rounds."""
-    parts = tally.holes[counting] / FULL_ROUND
+    parts = tally.lengths[counting]
     weights = np.zeros(parts.size)
     weights[parts.size - holes.size :] = weights_of_halves(holes)
     return allowance_of_rounds(tally.places(counting), parts, tally.by_round()[counting], weights)
@@ -172,7 +172,7 @@ def _parts(tally: Tally, places: Codes) -> list[RecentPart]:
         for category in categories:
             if category in tally.categories:
                 strokes[part] += tally.by_round(category)[places]
-    lengths = np.tile(tally.holes[places] / FULL_ROUND, (len(PARTS), 1))
+    lengths = np.tile(tally.lengths[places], (len(PARTS), 1))
     found = ratio_intervals(strokes, lengths, DEFAULT_LEVEL)
     return [
         {

@@ -72,7 +72,7 @@ class Entered:
     @property
     def rounds(self) -> int:
         """How many rounds have a course."""
-        return sum(name is not None for name in self.tally.course[self.chosen])
+        return int((self.chosen & self.tally.has_course).sum())
 
     @property
     def enough(self) -> bool:
@@ -143,7 +143,7 @@ def _figures(player: Entered, others: Sequence[Entered], parts: Sequence[str]) -
     """The figures of these parts; code 0 is the player."""
     everybody = [player, *others]
     rates = [one.tally.rates(one.chosen)[0] for one in everybody]
-    strokes = np.concatenate([one.tally.of_rounds(one.chosen, parts) for one in everybody])
+    strokes = np.concatenate([one.tally.of_rounds(one.chosen & one.tally.has_course, parts) for one in everybody])
     names: dict[str, int] = {}
     course = np.concatenate(
         [np.array([names.setdefault(name, len(names)) for name in one.names], dtype=int)[one.course] for one in rates]

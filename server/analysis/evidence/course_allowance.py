@@ -69,7 +69,8 @@ def allowance_of_rounds(
     """The same out of sums by round: `parts` of 18 holes and `strokes` in the order of `places`, shape (rounds,).
     `weights`: how each round weighs in the figure, same shape: by its length in the mean over all rounds, which is the
     default; in a difference of two means they sum to 0, and a course with the same share in both adds nothing."""
-    course = np.unique(places.course, return_inverse=True)[1]
+    # rounds without a course are as on one more
+    course = np.unique(pd.factorize(places.course)[0], return_inverse=True)[1]
     day = np.unique(places.day, return_inverse=True)[1]
     courses = int(course.max()) + 1
     weights = parts / parts.sum() if weights is None else weights

@@ -25,7 +25,7 @@ import pandas as pd
 from server.analysis.evidence.conditions import CONDITIONS, condition_values
 from server.analysis.evidence.course_model import NO_SPREAD, Averaged, Figure, averaged, intervals
 from server.analysis.evidence.course_ratings import NONE, Ratings
-from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Floats, checked_level
+from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Flags, Floats, checked_level
 from server.analysis.evidence.mixed_model import fit
 from server.analysis.evidence.round_lengths import (
     LEAST_HOLES,
@@ -54,15 +54,19 @@ MONTH_DAYS: Final = 30.436875
 
 
 class RoundPlaces(NamedTuple):
-    """Where and when each round that counts was played, in the order of `RoundLengths.holes`. `course`: codes into
-    `names`, -1 without a course; `day`: days since 1970; both shape (rounds,). `tees`: their names, None where
-    unknown; `conditions`: as `condition_values` gives them, shape (rounds, 3); None where nothing is known."""
+    """Where and when each round that counts was played, in the order of `RoundLengths.holes`. `course`: its name, None
+    without one; `tees`: their name, None where unknown; `day`: days since 1970; each shape (rounds,). `conditions`: as
+    `condition_values` gives them, shape (rounds, 3); None where nothing is known."""
 
-    course: Codes
-    names: list[str]
-    tees: list[str | None]
+    course: npt.NDArray[np.object_]
+    tees: npt.NDArray[np.object_]
     day: npt.NDArray[np.int64]
     conditions: Floats | None = None
+
+    def taken(self, which: Flags | slice) -> RoundPlaces:
+        """Some of the rounds."""
+        known = None if self.conditions is None else self.conditions[which]
+        return RoundPlaces(self.course[which], self.tees[which], self.day[which], known)
 
 
 class Rates(NamedTuple):
@@ -95,16 +99,19 @@ def round_places(valued: pd.DataFrame, lengths: RoundLengths) -> RoundPlaces:
 
 def _places_of(first: pd.DataFrame) -> RoundPlaces:
     """Course and day of each round, out of a shot of each."""
-    codes, names = pd.factorize(first["course"] if "course" in first else pd.Series(None, first.index, dtype="object"))
     day = np.arange(len(first))
     if "played_on" in first:
         day = first["played_on"].to_numpy(dtype="datetime64[D]").astype(np.int64)
-    tees: list[str | None] = [None] * len(first)
-    if "tees" in first:
-        gaps = first["tees"].isna().tolist()
-        words = first["tees"].astype("object").tolist()
-        tees = [None if gap else str(name) for gap, name in zip(gaps, words, strict=True)]
-    return RoundPlaces(codes, [str(name) for name in names], tees, day, condition_values(first))
+    return RoundPlaces(_names(first, "course"), _names(first, "tees"), day, condition_values(first))
+
+
+def _names(first: pd.DataFrame, column: str) -> npt.NDArray[np.object_]:
+    """A column of names, None where there is none or no such column."""
+    names = np.full(len(first), None, dtype=object)
+    if column in first:
+        known = first[column].notna().to_numpy(dtype=bool)
+        names[known] = first[column].to_numpy(dtype=object)[known]
+    return names
 
 
 def round_rates(valued: pd.DataFrame, category: str | None = None) -> tuple[Rates, int]:
@@ -136,33 +143,22 @@ def rates_of_many(
     ends = np.cumsum([0, *there.sum(axis=1)])
     strokes, parts = strokes[there.ravel()], lengths.parts[there]
     rows = [slice(*ends[place : place + 2]) for place in range(players)]
-    return [rates_of(strokes[mine], parts[mine], _places_within(places, mine)) for mine in rows]
-
-
-def _places_within(places: RoundPlaces, rows: slice) -> RoundPlaces:
-    """Those of some of the rounds, courses numbered in the order in which they come there."""
-    course = places.course[rows]
-    used, at = np.unique(course[course >= 0], return_index=True)
-    order = used[np.argsort(at)]
-    number = np.full(len(places.names) + 1, -1, dtype=np.int64)
-    number[order] = np.arange(order.size)
-    known = None if places.conditions is None else places.conditions[rows]
-    names = [places.names[code] for code in order]
-    return RoundPlaces(number[course], names, places.tees[rows], places.day[rows], known)
+    return [rates_of(strokes[mine], parts[mine], places.taken(mine)) for mine in rows]
 
 
 def rates_of(strokes: Floats, parts: Floats, places: RoundPlaces) -> tuple[Rates, int]:
     """Rates out of sums: `strokes`, `parts` of rounds in the order of `places`; rounds of no length are left out. With
-    them the number of rounds without a course."""
-    taken = (parts > 0) & (places.course >= 0)
-    used, course = np.unique(places.course[taken], return_inverse=True)
-    days, day = np.unique(places.day[taken], return_inverse=True)
+    them the number of rounds without a course. Courses are numbered in the order in which they come in `places`."""
+    codes, names = pd.factorize(places.course)
+    has_course = codes >= 0
+    taken = (parts > 0) & has_course
+    used, course = np.unique(codes[taken], return_inverse=True)
+    _, tees, played_on, conditions = places.taken(taken)
+    days, day = np.unique(played_on, return_inverse=True)
     month = (days[day] - days.min(initial=np.iinfo(np.int64).max)) / MONTH_DAYS
-    names = [places.names[code] for code in used]
-    tees = [places.tees[place] for place in np.flatnonzero(taken)]
-    conditions = None if places.conditions is None else places.conditions[taken]
-    rates = Rates(strokes[taken] / parts[taken], parts[taken], course, day, month, names, tees, conditions)
-    return rates, int(((parts > 0) & (places.course < 0)).sum())
+    gained = strokes[taken] / parts[taken]
+    rates = Rates(gained, parts[taken], course, day, month, [*names[used]], [*tees], conditions)
+    return rates, int(((parts > 0) & ~has_course).sum())
 
 
 def level_of(valued: pd.DataFrame, level: float = DEFAULT_LEVEL, ratings: Ratings = NONE) -> Level:

@@ -48,6 +48,11 @@ class Tally:
         """Holes played in each round, shape (rounds,)."""
         return np.bincount(self.round_, minlength=self.day.size)
 
+    @property
+    def lengths(self) -> Floats:
+        """Each round as a part of 18 holes, shape (rounds,)."""
+        return np.asarray(self.holes / FULL_ROUND)
+
     def chosen(self, first: date | None = None, last: date | None = None, kinds: Collection[str] = ()) -> Flags:
         """Which rounds count (`LEAST_HOLES`) and lie between two days, both included, and are of these kinds; shape
         (rounds,)."""
@@ -79,38 +84,29 @@ class Tally:
 
     def places(self, chosen: Flags) -> RoundPlaces:
         """Where and when each of the chosen rounds was played."""
-        names, codes = _numbered(self.course[chosen])
-        return RoundPlaces(codes, names, [None] * codes.size, self.day[chosen])
+        return self._places.taken(chosen)
 
     def rates(self, chosen: Flags, part: str = TOTAL) -> tuple[Rates, int]:
         """The rates of the chosen rounds that have a course, and how many have none, as `round_rates` makes them from
         shots. `chosen`: shape (rounds,)."""
-        names, course = self._courses
-        parts = np.where(chosen, self.holes / FULL_ROUND, 0.0)
-        places = RoundPlaces(course, names, [None] * course.size, self.day)
-        return rates_of(self.by_round(part), parts, places)
+        return rates_of(self.by_round(part), np.where(chosen, self.lengths, 0.0), self._places)
 
     def of_rounds(self, chosen: Flags, parts: Sequence[str]) -> Floats:
-        """Strokes gained for 18 holes by each of some parts, of the chosen rounds that have a course, in the order of
-        `rates`. Shape (rounds, parts)."""
-        taken = np.flatnonzero(chosen & (self._courses[1] >= 0))
-        lengths = self.holes[taken] / FULL_ROUND
-        return np.column_stack([self.by_round(part)[taken] / lengths for part in parts])
+        """Strokes gained for 18 holes by each of some parts in the chosen rounds, shape (rounds, parts)."""
+        return np.column_stack([self.by_round(part)[chosen] / self.lengths[chosen] for part in parts])
 
     def courses(self) -> list[str]:
         """The courses of the rounds, in the order in which they come."""
-        return self._courses[0]
+        return list(dict.fromkeys(name for name in self.course if name is not None))
 
     @cached_property
-    def _courses(self) -> tuple[list[str], Codes]:
-        return _numbered(self.course)
+    def has_course(self) -> Flags:
+        """Which rounds have a course, shape (rounds,)."""
+        return np.array([name is not None for name in self.course], dtype=np.bool_)
 
-
-def _numbered(course: npt.NDArray[np.object_]) -> tuple[list[str], Codes]:
-    """The courses in the order in which they come, and the number of each round's, -1 without one."""
-    numbers: dict[str, int] = {}
-    codes = [-1 if name is None else numbers.setdefault(name, len(numbers)) for name in course.tolist()]
-    return list(numbers), np.array(codes, dtype=np.int64)
+    @property
+    def _places(self) -> RoundPlaces:
+        return RoundPlaces(self.course, np.full(self.day.size, None, dtype=object), self.day)
 
 
 def tallies(rounds: pd.DataFrame, valued: pd.DataFrame, players: int, categories: tuple[str, ...]) -> list[Tally]:
