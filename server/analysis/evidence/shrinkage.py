@@ -60,48 +60,23 @@ LEAST_SHARED: Final = 5
 
 class Shrunk(NamedTuple):
     """`raw`, `centre`, `shrunk`: strokes; `own`: weight of the group's own mean, 0 to 1; `error`: s, strokes. All shape
-    (k,). `between_sd`: tau, strokes: how far true means lie from their centres."""
+    (k,). `between_sd`: tau, strokes: how far true means lie from their centres, shape (sets,)."""
 
     raw: Floats
     centre: Floats
     shrunk: Floats
     own: Floats
-    between_sd: float
+    between_sd: Floats
     error: Floats
 
     def interval(self, level: float, freedom: Floats | None = None) -> tuple[Floats, Floats]:
         """Ends of the intervals that hold the true means with chance `level`, on average over groups, shape (k,).
 
         `freedom`: degrees of freedom of the sampling variances, shape (k,); None when they are known, for the normal
-        quantile instead of Student's."""
-        return ends_of(self.shrunk, self.error, level, freedom)
-
-
-def ends_of(shrunk: Floats, error: Floats, level: float, freedom: Floats | None = None) -> tuple[Floats, Floats]:
-    """Ends of the intervals of shrunk means, as `Shrunk.interval`."""
-    share = (1 + checked_level(level)) / 2
-    half = (ndtri(share) if freedom is None else stdtrit(freedom, share)) * error
-    return shrunk - half, shrunk + half
-
-
-def shrink(
-    means: Floats,
-    variances: Floats,
-    centre: Floats | None = None,
-    *,
-    borrowed: Floats | None = None,
-    method: str = PAULE_MANDEL,
-) -> Shrunk:
-    """Shrink k means. `means`, `variances` (> 0), `centre`: shape (k,), finite. Without `centre` the precision-weighted
-    mean of all is estimated.
-
-    `borrowed`: how much each mean weighs in each centre, shape (k, k), rows sum to 1 at most, for how sure a given
-    centre is; None when it is known without error. With fewer than `LEAST_MEANS` means nothing is shrunk (`own` = 1).
-    ValueError for variances that are not above 0.
-    """
-    of = Sets.one(np.size(means))
-    found = shrink_sets(means, variances, of, centre, borrowed=borrowed, method=method)
-    return Shrunk(found.raw, found.centre, found.shrunk, found.own, float(found.between_sd[0]), found.error)
+        quantile instead of Student's. ValueError for a level outside its range."""
+        share = (1 + checked_level(level)) / 2
+        half = (ndtri(share) if freedom is None else stdtrit(freedom, share)) * self.error
+        return self.shrunk - half, self.shrunk + half
 
 
 class Sets(NamedTuple):
@@ -138,32 +113,30 @@ class Sets(NamedTuple):
         return np.bincount(self.of, minlength=self.sets).astype(np.float64)
 
 
-class ShrunkSets(NamedTuple):
-    """As `Shrunk`, of several sets; `between_sd` shape (sets,)."""
-
-    raw: Floats
-    centre: Floats
-    shrunk: Floats
-    own: Floats
-    between_sd: Floats
-    error: Floats
-
-
-def shrink_sets(
+def shrink(
     means: Floats,
     variances: Floats,
-    sets: Sets,
     centre: Floats | None = None,
     *,
+    sets: Sets | None = None,
     borrowed: Floats | None = None,
     method: str = PAULE_MANDEL,
-) -> ShrunkSets:
-    """`shrink` of several sets at once, each by itself. `borrowed`: shape (k, sets.most), by the place in the set."""
+) -> Shrunk:
+    """Shrink k means, each of the `sets` by itself; all are one set unless they are given. `means`, `variances` (> 0),
+    `centre`: shape (k,), finite, strokes and strokes squared. Without `centre` the precision-weighted mean of each set
+    is estimated.
+
+    `borrowed`: how much each mean weighs in each centre, by its place in the set, shape (k, sets.most), rows sum to 1
+    at most, for how sure a given centre is; None when it is known without error. A set of fewer than `LEAST_MEANS`
+    means is not shrunk (`own` = 1). ValueError for variances that are not above 0, or another method.
+    """
+    sets = sets or Sets.one(np.size(means))
     raw, variances = np.asarray(means, dtype=np.float64), np.asarray(variances, dtype=np.float64)
     if not np.all(variances > 0):
         raise ValueError("variances: a sampling variance must be above 0")
-    many = (sets.sizes() >= LEAST_MEANS)[sets.of]
-    tau2 = np.where(sets.sizes() >= LEAST_MEANS, between_variances(raw, variances, sets, centre, method=method), 0.0)
+    enough = sets.sizes() >= LEAST_MEANS
+    many = enough[sets.of]
+    tau2 = np.where(enough, between_variance(raw, variances, centre, sets=sets, method=method), 0.0)
     total = variances + tau2[sets.of]
     middle = _weighted(raw, total, sets)[sets.of] if centre is None else np.asarray(centre, dtype=np.float64)
     free = np.where(many, (sets.sizes() - (1 if centre is None else 0))[sets.of], np.nan)
@@ -184,25 +157,26 @@ def shrink_sets(
     )
     own = np.where(many, 1 - away, 1.0)
     shrunk = np.where(many, middle + (1 - away) * (raw - middle), raw)
-    return ShrunkSets(raw, middle, shrunk, own, np.sqrt(tau2), np.where(many, error, np.sqrt(variances)))
+    return Shrunk(raw, middle, shrunk, own, np.sqrt(tau2), np.where(many, error, np.sqrt(variances)))
 
 
 def between_variance(
-    means: Floats, variances: Floats, centre: Floats | None = None, *, method: str = PAULE_MANDEL
-) -> float:
-    """tau^2, never below 0: the variance of true means around their common or given centre.
-
-    `means`, `variances`, `centre`: shape (k,), k >= 2. ValueError for another method.
-    """
-    return float(between_variances(means, variances, Sets.one(np.size(means)), centre, method=method)[0])
-
-
-def between_variances(
-    means: Floats, variances: Floats, sets: Sets, centre: Floats | None = None, *, method: str = PAULE_MANDEL
+    means: Floats,
+    variances: Floats,
+    centre: Floats | None = None,
+    *,
+    sets: Sets | None = None,
+    method: str = PAULE_MANDEL,
 ) -> Floats:
-    """`between_variance` of each set, shape (sets,)."""
+    """tau^2 of each set, strokes squared, shape (sets,), never below 0: the variance of true means around their common
+    or given centre.
+
+    `means`, `variances`, `centre`: shape (k,), two or more in a set; `sets`: all are one unless they are given.
+    ValueError for another method.
+    """
     if method not in METHODS:
         raise ValueError(f"method: {method!r} is not one of {', '.join(METHODS)}")
+    sets = sets or Sets.one(np.size(means))
     of = sets.of
     away = means if centre is None else means - centre
     freedom = sets.sizes() - (1 if centre is None else 0)

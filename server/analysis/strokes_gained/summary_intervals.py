@@ -29,10 +29,9 @@ from server.analysis.evidence.round_lengths import RoundLengths
 from server.analysis.evidence.shrinkage import (
     LEAST_MEANS,
     Sets,
-    ends_of,
     like_starts,
     sampling_variances,
-    shrink_sets,
+    shrink,
     variance_freedom,
 )
 
@@ -167,8 +166,8 @@ def _shrunk(sums: RoundSums, columns: Columns, counted: Counted, groups: Sets, l
     known, mine = RoundSums(sums.shots[stated], sums.strokes[stated]), groups.chosen(stated)
     means = across(known.strokes) / known.shots.sum(axis=1)
     variances = sampling_variances(known, mine)
-    means_shrunk = shrink_sets(means, variances, mine, like.centre[stated], borrowed=like.borrowed[stated])
-    ends = ends_of(means_shrunk.shrunk, means_shrunk.error, level, variance_freedom(known))
-    for name, column in zip(names, (means_shrunk.shrunk, *ends), strict=True):
+    shrunk = shrink(means, variances, like.centre[stated], sets=mine, borrowed=like.borrowed[stated])
+    ends = shrunk.interval(level, variance_freedom(known))
+    for name, column in zip(names, (shrunk.shrunk, *ends), strict=True):
         found[name][stated] = column
     return found
