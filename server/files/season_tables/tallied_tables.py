@@ -5,10 +5,10 @@ The shots are not valued again: whoever has rows of the table shots, in a stream
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import islice
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -70,7 +70,7 @@ class Tallied:
     def add_valued(self, rounds: pd.DataFrame, valued: pd.DataFrame, round_of: Places) -> None:
         """Take valued shots of full days of players, players and each one's days in order. `rounds`: theirs, as
         `rounds_frame` has them; `round_of`: the row of each shot's round."""
-        found = dict(_of_valued(rounds, valued, round_of, self._known))
+        found = _tallies(_of_valued(rounds, valued, round_of), self._known)
         # the last days of the player before may have been read by themselves
         for player_id, tally in [*self._waiting.items()]:
             if player_id in found:
@@ -128,118 +128,84 @@ class Tallied:
         rows = pa.concat_tables(parts).combine_chunks() if parts else None
         if not rows or not rows.num_rows:
             return
-        shots = _Shots(rows, self._known)
-        for categories in dict.fromkeys(shots.categories):
-            for player_id, tally in shots.tallies(categories).items():
-                self._kept.keep(player_id, tally)
+        for player_id, tally in _tallies(_of_rows(rows, self._known), self._known).items():
+            self._kept.keep(player_id, tally)
 
 
-class _Shots:
-    """Shots of the ball of record of some players, as arrays. `categories`: those of each player's scheme."""
+class _Shots(NamedTuple):
+    """Shots of the ball of record of some players, and the rounds they are of. `names`: ids of the players; `rounds`,
+    `shots`: frames as `tallies` takes them, `player` the place in `names`, `category` the place in `words`, -1 for
+    none."""
 
-    def __init__(self, rows: pa.Table, known: Mapping[str, Player]) -> None:
-        taken = rows["ball"].to_numpy() == 1
-        codes, names = _coded(rows["player_id"])
-        mine = np.array([name in known for name in names], dtype=np.bool_)
-        taken &= mine[codes]
-        if not taken.all():
-            rows = rows.filter(pa.array(taken))
-            codes, names = _coded(rows["player_id"])
-        self.rows, self.owner, self.names = rows, codes, names
-        self.categories = [scheme_of(known[name]).categories for name in self.names]
-
-    def tallies(self, categories: tuple[str, ...]) -> dict[str, Tally]:
-        """Those of the players who use these categories."""
-        mine = [place for place, found in enumerate(self.categories) if found == categories]
-        rows, owner = self.rows, self.owner
-        if len(mine) < len(self.names):
-            taken = np.isin(owner, mine)
-            rows, owner = rows.filter(pa.array(taken)), np.searchsorted(mine, owner[taken])
-        round_, ids = _coded(rows["round_id"])
-        first = np.zeros(len(ids), dtype=np.int64)
-        first[round_[::-1]] = np.arange(round_.size)[::-1]
-        of_round = rows.select(["played_on", "kind", "course"]).take(pa.array(first))
-        day = of_round["played_on"].to_numpy().astype("datetime64[s]")
-        order = np.lexsort((np.array(ids, dtype=np.str_), day, owner[first]))
-        place = np.empty(order.size, dtype=np.int64)
-        place[order] = np.arange(order.size)
-        kind, course = (np.array(of_round[name].to_pylist(), dtype=object)[order] for name in ("kind", "course"))
-        rounds = pd.DataFrame(
-            {
-                "id": np.array(ids, dtype=object)[order],
-                "player": owner[first][order],
-                "played_on": day[order],
-                "kind": kind,
-                "course": course,
-            },
-            copy=False,
-        )
-        word, words = _coded(rows["category"])
-        known = np.array([categories.index(name) if name in categories else -1 for name in [*words, None]])
-        valued = pd.DataFrame(
-            {
-                "round_id": place[round_],
-                "hole": rows["hole"].to_numpy(),
-                "par": pc.fill_null(rows["par"], USUAL_PAR).to_numpy(),
-                "strokes_gained": rows["strokes_gained"].to_numpy(),
-                "category": pd.Categorical.from_codes(known[word], list(categories)),
-            },
-            copy=False,
-        )
-        found = tallies(rounds, valued, len(mine), categories)
-        return {self.names[at]: tally for at, tally in zip(mine, found, strict=True)}
+    names: list[str]
+    rounds: pd.DataFrame
+    shots: pd.DataFrame
+    words: list[str]
 
 
-def _of_valued(
-    rounds: pd.DataFrame, valued: pd.DataFrame, round_of: Places, known: Mapping[str, Player]
-) -> Iterator[tuple[str, Tally]]:
-    """The tallies of the players who have rounds, in order."""
-    owner, ids = pd.factorize(rounds["player_id"])
-    schemes = [scheme_of(known[player_id]).categories for player_id in ids]
-    record = valued["ball"].to_numpy() == 1
+def _of_rows(rows: pa.Table, known: Container[str]) -> _Shots:
+    """The shots of those players who are `known`, out of rows of the table shots."""
+    taken = rows["ball"].to_numpy() == 1
+    owner, names = _coded(rows["player_id"])
+    taken &= np.array([name in known for name in names], dtype=np.bool_)[owner]
+    if not taken.all():
+        rows = rows.filter(pa.array(taken))
+        owner, names = _coded(rows["player_id"])
+    round_, ids = _coded(rows["round_id"])
+    first = np.zeros(len(ids), dtype=np.int64)
+    first[round_[::-1]] = np.arange(round_.size)[::-1]
+    of_round = rows.select(["played_on", "kind", "course"]).take(pa.array(first))
+    columns = {
+        "id": np.array(ids, dtype=object),
+        "player": owner[first],
+        "played_on": of_round["played_on"].to_numpy().astype("datetime64[s]"),
+        "kind": np.array(of_round["kind"].to_pylist(), dtype=object),
+        "course": np.array(of_round["course"].to_pylist(), dtype=object),
+    }
+    order = np.lexsort((columns["id"].astype(np.str_), columns["played_on"], columns["player"]))
+    place = np.empty(order.size, dtype=np.int64)
+    place[order] = np.arange(order.size)
+    category, words = _coded(rows["category"])
+    par = pc.fill_null(rows["par"], USUAL_PAR).to_numpy()
+    shots = _frame(place[round_], rows["hole"].to_numpy(), par, rows["strokes_gained"].to_numpy(), category)
+    return _Shots(names, pd.DataFrame({name: cells[order] for name, cells in columns.items()}), shots, words)
+
+
+def _of_valued(rounds: pd.DataFrame, valued: pd.DataFrame, round_of: Places) -> _Shots:
+    """The shots of valued frames, as `Tallied.add_valued` takes them."""
+    owner, names = pd.factorize(rounds["player_id"])
+    of_round = rounds[["played_on", "kind", "course"]].assign(id=rounds["round_id"], player=owner)
+    taken = valued["ball"].to_numpy() == 1
+    hole, gained = (valued[name].to_numpy()[taken] for name in ("hole", "strokes_gained"))
+    par = valued["par"].to_numpy(dtype=np.float64, na_value=USUAL_PAR)[taken].astype(np.int64)
     category = valued["category"].cat
-    found: dict[str, Tally] = {}
+    shots = _frame(round_of[taken], hole, par, gained, category.codes.to_numpy()[taken])
+    return _Shots([*map(str, names)], of_round, shots, [*category.categories])
+
+
+def _frame(round_: Any, hole: Any, par: Any, gained: Any, category: Any) -> pd.DataFrame:
+    """Shots as `tallies` takes them, but for their category."""
+    columns = {"round_id": round_, "hole": hole, "par": par, "strokes_gained": gained, "category": category}
+    return pd.DataFrame(columns, copy=False)
+
+
+def _tallies(found: _Shots, known: Mapping[str, Player]) -> dict[str, Tally]:
+    """The tally of each player, in their order; those of one scheme of categories at once."""
+    schemes = [scheme_of(known[name]).categories for name in found.names]
+    owner, round_ = (found.rounds["player"].to_numpy(), found.shots["round_id"].to_numpy())
+    made: dict[str, Tally] = {}
     for categories in dict.fromkeys(schemes):
-        mine = np.flatnonzero(np.array([scheme == categories for scheme in schemes], dtype=np.bool_))
+        mine = [place for place, scheme in enumerate(schemes) if scheme == categories]
         of_mine = np.isin(owner, mine)
-        taken = record & of_mine[round_of]
-        place = np.cumsum(of_mine) - 1
-        theirs = rounds[of_mine]
-        # words as this scheme numbers them; a category of another scheme stays none
-        codes = np.array([*(categories.index(name) if name in categories else -1 for name in category.categories), -1])
-        par = valued["par"].to_numpy(dtype=np.float64, na_value=np.nan)[taken]
-        found |= zip(
-            ids[mine],
-            tallies(
-                pd.DataFrame(
-                    {
-                        "id": theirs["round_id"].to_numpy(dtype=object),
-                        "player": np.searchsorted(mine, owner[of_mine]),
-                        "played_on": theirs["played_on"].to_numpy(),
-                        "kind": theirs["kind"].to_numpy(dtype=object),
-                        "course": theirs["course"].to_numpy(dtype=object),
-                    },
-                    copy=False,
-                ),
-                pd.DataFrame(
-                    {
-                        "round_id": place[round_of[taken]],
-                        "hole": valued["hole"].to_numpy()[taken],
-                        "par": np.where(np.isnan(par), USUAL_PAR, par).astype(np.int64),
-                        "strokes_gained": valued["strokes_gained"].to_numpy()[taken],
-                        "category": pd.Categorical.from_codes(
-                            codes[category.codes.to_numpy()[taken]], list(categories)
-                        ),
-                    },
-                    copy=False,
-                ),
-                mine.size,
-                categories,
-            ),
-            strict=True,
-        )
-    for player_id in ids:
-        yield str(player_id), found[player_id]
+        rounds = found.rounds[of_mine].assign(player=np.searchsorted(mine, owner[of_mine]))
+        shots = found.shots[of_mine[round_]]
+        # words as this scheme numbers them; a category of another scheme is none
+        codes = np.array([*(categories.index(word) if word in categories else -1 for word in found.words), -1])
+        category = pd.Categorical.from_codes(codes[shots["category"].to_numpy()], list(categories))
+        shots = shots.assign(round_id=(np.cumsum(of_mine) - 1)[shots["round_id"].to_numpy()], category=category)
+        of_each = tallies(rounds, shots, len(mine), categories)
+        made |= {found.names[place]: tally for place, tally in zip(mine, of_each, strict=True)}
+    return {name: made[name] for name in found.names}
 
 
 def _coded(column: pa.ChunkedArray) -> tuple[npt.NDArray[np.int64], list[str]]:
