@@ -151,7 +151,11 @@ def _words(groups: int, clear: int, level: float, *, adjusted: bool, conditions:
             "Nothing can be compared yet: each group needs 5 shots in 2 rounds of both periods, and no round in both."
         )
     chance = (1 - level) * groups
-    many = f"{clear} of {groups} groups differ" if groups > 1 else ("It differs" if clear else "It does not differ")
+    many = (
+        f"{clear} of {groups} groups differ{'s' if clear == 1 else ''}"
+        if groups > 1
+        else ("It differs" if clear else "It does not differ")
+    )
     usual = f"; by chance alone about {chance:.1f} of {groups} would too" if groups > 1 else ""
     rest = "a round, adjusted for courses and days" if adjusted else "a shot, not adjusted for courses"
     also = "Weather and the season differ" if adjusted else "Courses, weather and the season differ"

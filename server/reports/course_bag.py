@@ -243,16 +243,8 @@ def _words(found: CourseBag, clubs: Sequence[BagClub], course: str) -> list[str]
             f"{_strokes(most['worth'])}."
         )
     else:
-        names = _listed([row["club"] for row in home])
-        swap = home[0]["instead"]
-        beside = ""
-        if swap is not None:
-            costs = swap["costs"]
-            beside = (
-                f" To carry the {home[0]['club']} in place of the {swap['club']} would cost {_strokes(costs)}: "
-                f"{costs['verdict']}."
-            )
-        sentences.append(f"{over.replace('over', 'On', 1)}, leave the {names} at home.{beside}")
+        names = [row["club"] for row in home]
+        sentences.append(left_at_home(over.replace("over", "On", 1), names, home[0]["instead"]))
     same = [row["club"] for row in carried if row["worth"] is not None and not row["worth"]["clear"]]
     if same:
         verb = "makes" if len(same) == 1 else "each make"
@@ -260,6 +252,22 @@ def _words(found: CourseBag, clubs: Sequence[BagClub], course: str) -> list[str]
     if not found.chosen.every:
         sentences.append("Too many clubs to try every choice: the least valuable was dropped one at a time.")
     return sentences
+
+
+def left_at_home(where: str, names: Sequence[str], swap: SwappedFor | None) -> str:
+    """Which clubs stay at home. `swap`: what the first of them would cost in place of another.
+
+    No club is sent home against another that makes no real difference.
+    """
+    if swap is None:
+        return f"{where}, leave the {_listed(names)} at home."
+    costs = swap["costs"]
+    beside = f"To carry the {names[0]} in place of the {swap['club']} would cost {_strokes(costs)}: {costs['verdict']}."
+    if costs["clear"]:
+        return f"{where}, leave the {_listed(names)} at home. {beside}"
+    if len(names) == 1:
+        return f"{where}, leave the {names[0]} or the {swap['club']} at home. {beside}"
+    return f"{where}, the best bag is without the {_listed(names)}. {beside}"
 
 
 def _listed(names: Sequence[str]) -> str:

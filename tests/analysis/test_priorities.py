@@ -194,7 +194,13 @@ def test_the_next_step_follows_from_the_shots():
     assert "log the finish" in next_step("approach", "150 to 200 yd", shots)
     assert "5 of 20" in next_step("approach", "150 to 200 yd", shots)
     spread = [-9.0, 7.0, -3.0, 4.0, -6.0, 8.0, -2.0, 1.0, -5.0, 5.0]
-    assert "it is the spread" in next_step("approach", "150 to 200 yd", approaches(spread, spread))
+    assert "look at the spread" in next_step("approach", "150 to 200 yd", approaches(spread, spread))
+    # a few bad ones pull the mean clearly short, as the patterns say: so nothing is said to have no bias
+    pulled = [5.0, -5.0] * 90 + [-60.0] * 20
+    assert np.mean(pulled) < -2 * np.std(pulled, ddof=1) / np.sqrt(len(pulled))
+    said = next_step("approach", "150 to 200 yd", approaches([4.0, -4.0] * 100, pulled))
+    assert "misses go both ways" in said
+    assert "no bias" not in said
     short = next_step("approach", "150 to 200 yd", approaches(spread, [value - 20 for value in spread]))
     assert "20 yd short of the target on average (100 of 100 short)" in short
     right = next_step("off_the_tee", "par 4 and 5", approaches([value + 15 for value in spread], spread))

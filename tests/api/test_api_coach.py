@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from flask.testing import FlaskClient
 
+from server.reports.compared import _words
 from tests.api.asking import post, problem, stored
 from tests.records.made import Season, body_of, change, default_clubs, par_four
 
@@ -307,3 +308,11 @@ def test_a_kept_answer_is_the_same_and_ends_with_the_next_shot(client: FlaskClie
     iron = [{row["club"]: row for row in one.get_json()["rows"]}["8 iron"] for one in (first, changed)]
     # the approach now starts from 2.98 in place of 2.945
     assert iron[1]["strokes_gained"] - iron[0]["strokes_gained"] == pytest.approx(2.98 - 2.945, abs=EXACT)
+
+
+@pytest.mark.parametrize(
+    ("groups", "clear", "words"),
+    [(15, 1, "1 of 15 groups differs beyond"), (15, 2, "2 of 15 groups differ beyond"), (1, 1, "It differs beyond")],
+)
+def test_how_many_groups_differ_is_a_sentence(groups: int, clear: int, words: str) -> None:
+    assert _words(groups, clear, 0.9, adjusted=True, conditions=False).startswith(words)

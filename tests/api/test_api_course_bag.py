@@ -14,6 +14,8 @@ from flask.testing import FlaskClient
 
 from server.game.map_form import HoleForm, map_from_form
 from server.reports import course_bag
+from server.reports.course_bag import left_at_home
+from server.reports.course_bag_rows import BagFigure, SwappedFor
 from tests.api.asking import problem, stored
 from tests.records.made import Season, named
 
@@ -119,3 +121,20 @@ def test_without_shots_or_without_any_map_it_says_why(client: FlaskClient) -> No
         assert fault["field"] == field
         assert words in fault["message"]
     problem(client.get(f"{address}/course-bag?course_id={uuid4()}"), 404)
+
+
+@pytest.mark.parametrize(
+    ("names", "clear", "words"),
+    [
+        (["4 iron"], True, "On 18 holes, leave the 4 iron at home. To carry the 4 iron in place of the 5 iron"),
+        (["4 iron"], False, "On 18 holes, leave the 4 iron or the 5 iron at home. To carry the 4 iron in place"),
+        (["4 iron", "3 wood"], False, "On 18 holes, the best bag is without the 4 iron and 3 wood. To carry the 4"),
+    ],
+)
+def test_no_club_is_sent_home_against_one_that_makes_no_real_difference(
+    names: list[str], clear: bool, words: str
+) -> None:
+    costs = BagFigure(strokes=0.2, low=-0.1, high=0.3, chance=0.9, clear=clear, verdict="as it is")
+    said = left_at_home("On 18 holes", names, SwappedFor(club="5 iron", costs=costs))
+    assert said.startswith(words)
+    assert said.endswith("would cost 0.20 strokes a round (-0.10 to +0.30): as it is.")

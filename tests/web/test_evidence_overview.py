@@ -187,3 +187,61 @@ def test_the_list_of_players_leads_to_each_players_evidence(coach: Phone, demo: 
 def test_an_unknown_player_is_named_as_such(coach: Phone, demo: Server) -> None:
     page = coach.open("#/evidence/00000000-0000-4000-8000-000000000000/overview")
     expect(page.locator(".failed [role=alert]")).to_contain_text("There is no player")
+
+
+ANSWER_WORDS = """async ([rows, by]) => {
+  const { answerWords } = await import('/js/views/overview.js');
+  return answerWords({ rows }, by).textContent;
+}"""
+
+
+def part_row(by: str, key: str, low: float | None, middle: float, high: float | None) -> dict[str, Any]:
+    """A row of a summary as far as its answer needs it."""
+    return {by: key, "per_round": middle, "per_round_low": low, "per_round_high": high}
+
+
+def test_most_strokes_are_lost_only_where_no_other_part_could_cost_as_much(module_page: Page) -> None:
+    driver = part_row("club", "driver", -1.9, -1.42, -0.94)
+    putter = part_row("club", "putter", -1.56, -1.09, -0.61)
+    wedge = part_row("club", "54 wedge", -0.57, -0.34, -0.1)
+    wild = part_row("club", "3 wood", -4.0, -1.8, 0.4)
+    rare = part_row("club", "5 wood", None, -2.0, None)
+    for rows, words in (
+        ([wedge, driver, rare], "Most strokes are lost with the driver, −1.42 a round."),
+        (
+            [wedge, putter, driver],
+            "Strokes are clearly lost with the driver, −1.42 a round, but not clearly more than with the putter, −1.09"
+            ".",
+        ),
+        (
+            [wild, putter, driver],
+            "Strokes are clearly lost with the driver, −1.42 a round, but not clearly more than with the 3 wood, −1.80,"
+            " or 1 other.",
+        ),
+        ([wild, rare], "No part clearly costs strokes yet."),
+    ):
+        assert module_page.evaluate(ANSWER_WORDS, [rows, "club"]) == words
+
+
+def test_every_grouping_has_its_part_in_a_sentence(module_page: Page) -> None:
+    for by, key, words in (
+        ("category", "approach", "on approach shots"),
+        ("category", "off_the_tee", "off the tee"),
+        ("lie", "recovery", "from recovery lies"),
+        ("lie", "green", "from the green"),
+        ("distance", "over 3 to 6 ft", "on 3–6 ft putts"),
+        ("distance", "over 100 to 125 yd", "from 100–125 yd"),
+        ("setup", "4 iron A, 2026-03-01 thin blade", "with the 4 iron A (thin blade)"),
+    ):
+        row = part_row(by, key, -0.9, -0.6, -0.3)
+        assert module_page.evaluate(ANSWER_WORDS, [[row], by]) == f"Most strokes are lost {words}, −0.60 a round."
+
+
+def test_the_answer_of_the_demo_names_what_could_cost_as_much(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "overview")
+    rows = {row["club"]: row for row in answer(demo, "strokes-gained", by="club")["rows"]}
+    assert rows["putter"]["per_round_low"] < rows["driver"]["per_round_high"], "the two overlap"
+    expect(page.locator("#answer")).to_have_text(
+        f"Strokes are clearly lost with the driver, {signed(rows['driver']['per_round'])} a round, "
+        f"but not clearly more than with the putter, {signed(rows['putter']['per_round'])}."
+    )

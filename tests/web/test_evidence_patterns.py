@@ -436,3 +436,21 @@ def test_the_bag_on_the_phone_leads_to_patterns_and_distances(make_phone: Any, d
     expect(page.locator(".evidence-body .empty")).to_contain_text("No finish recorded in these rounds")
     assert page.evaluate("location.hash").endswith("/patterns?club=Driver")
     assert phone.errors == []
+
+
+OVERRUN = """(table) => [...document.querySelectorAll(`${table} tbody :is(th, td)`)].filter((cell) => {
+  const words = document.createRange();
+  words.selectNodeContents(cell);
+  const [inside, box] = [words.getBoundingClientRect(), cell.getBoundingClientRect()];
+  return inside.left < box.left - 1 || inside.right > box.right + 1;
+}).map((cell) => cell.textContent)"""
+
+
+def test_on_a_phone_no_words_of_a_table_run_out_of_their_cell(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "patterns")
+    assert any("not enough data" in row[1] for row in table_rows(page, "Where part swings finish"))
+    assert page.evaluate(OVERRUN, ".bag-table") == []
+    open_view(reader, demo, "overview")
+    assert page.evaluate(OVERRUN, ".club-table") == []
+    box = page.locator(".table-box.club-table, .table-box:has(.club-table)").first
+    assert box.evaluate("(one) => one.scrollWidth <= one.clientWidth"), "every column is in sight"

@@ -57,6 +57,7 @@ def test_putting_shows_the_curve_and_what_was_counted(reader: Phone, demo: Serve
     expect(page.locator(".verdict")).to_contain_text(f"You hole half your putts from {round(said['half_ft'], 1):g} ft")
     low, half, high = (f"{round(said[name], 1):g}" for name in ("half_low_ft", "half_ft", "half_high_ft"))
     expect(page.locator(".headline .number")).to_have_text(f"{half} ft")
+    expect(page.locator(".headline")).to_contain_text(f"{half} ft is where half your putts are holed")
     expect(page.locator(".headline")).to_contain_text(f"between {low} and {high} ft with {level} confidence")
     page.click("summary >> text=If lengths are off")
     assert page.locator(".lengths-taken li").all_inner_texts() == said["lengths"]["words"]

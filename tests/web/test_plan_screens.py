@@ -261,6 +261,7 @@ def test_the_page_for_the_round_has_every_hole_tells_its_progress_and_prints_on_
     held[0].fallback()
     wait_planned(page)
     every_hole_as_planned(page, [plans[hole] for hole in range(1, 19)])
+    expect(page.locator("#next-shots-base")).to_have_text("Next shots: as the baseline")
     assert plans[7]["options"] == plan_of(demo, 7)["options"], "it asks for the plan of the hole's own page"
     for sheet in SHEETS:
         printed_on_one(page, sheet)

@@ -45,7 +45,7 @@ def next_step(category: str, distance: str, shots: pd.DataFrame) -> str:
     if lean:
         return f"Next: {trouble}{lean}"
     do = "compare the clubs used there in a trial" if trouble or category == OFF_THE_TEE else SPREAD_PRACTICE
-    return f"Next: {trouble}no bias long, short or to a side, so it is the spread; {do}."
+    return f"Next: {trouble}the misses go both ways, long and short, left and right, so look at the spread first; {do}."
 
 
 def _lean(right: Any, long: Any) -> str:

@@ -96,7 +96,7 @@ function distanceWords(session, club, stock) {
     return h(
       'span',
       { class: 'list-under' },
-      stock.swings ? `${counted(stock.swings, 'swing')}: too few` : 'no full swing with a known distance yet',
+      stock.swings ? `${counted(stock.swings, 'swing')}: too few` : 'no distance yet',
     );
   const unit = defaultUnit('fairway', session.units);
   return [

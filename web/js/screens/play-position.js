@@ -89,12 +89,7 @@ export const within = (metres) => (metres === undefined ? '' : `±${Math.ceil(me
 function marked({ draft, session }) {
   const figures = draft.figures ?? null;
   const accuracy = within(draft.position?.[2]);
-  if (!figures)
-    return h(
-      'p',
-      null,
-      `Ball marked, ${accuracy}. This hole has no map with its place on the earth: type the distance.`,
-    );
+  if (!figures) return h('p', null, `Ball marked, ${accuracy}. No map of this hole has positions: type the distance.`);
   const unit = defaultUnit('fairway', session.units);
   const shown = (/** @type {number} */ yards) => Math.round(fromYards(yards, unit));
   const { green, between, to } = figures;

@@ -167,7 +167,7 @@ function rangeTable(balls, label, session) {
     spreadWords(row.right, of),
   ]);
   return table(
-    `Average ± spread (standard deviation) in ${unit === 'm' ? 'metres' : 'yards'}; right is above 0.`,
+    `Average ± spread (standard deviation) in ${unit === 'm' ? 'metres' : 'yards'}; right is plus, left minus.`,
     ['club', 'balls', 'carry', 'total', 'right'],
     rows,
   );

@@ -30,6 +30,8 @@ const GROUPINGS = /** @type {[string, string][]} */ ([
   ['lie', 'lie'],
   ['setup', 'setup'],
 ]);
+/** @type {Record<string, string>} */
+const IN_THE_GAME = { approach: 'on approach shots', long_game: 'in the long game', short_game: 'in the short game' };
 const MEASURES = /** @type {[string, string][]} */ ([
   ['shot', 'per shot'],
   ['round', 'per round'],
@@ -69,23 +71,33 @@ export function build([groups, rounds, months], context) {
   ];
 }
 
-/** The part that costs most, among those that clearly cost strokes. @param {any} summary @param {string} by */
-function answerWords({ rows }, by) {
-  const clear = rows.filter((/** @type {any} */ row) => (row.per_round_high ?? 0) < 0);
-  if (!clear.length) return h('p', { class: 'verdict small', id: 'answer' }, 'No part clearly costs strokes yet.');
-  const [worst] = [...clear].sort((a, b) => a.per_round - b.per_round);
-  const name = groupName(by, worst[by]);
-  const part = {
-    club: `with the ${name}`,
-    setup: `with the ${name}`,
-    lie: `from the ${name}`,
-    distance: `from ${name}`,
-  };
-  return h(
-    'p',
-    { class: 'verdict small', id: 'answer' },
-    `Most strokes are lost ${/** @type {Record<string, string>} */ (part)[by] ?? name}: ${gained(worst.per_round)} a round.`,
-  );
+/**
+ * The part with the largest clear loss, and the costliest of those that could cost as much: only where no interval
+ * reaches into its own are most strokes lost with it. @param {any} summary @param {string} by
+ */
+export function answerWords({ rows }, by) {
+  const [worst] = rows
+    .filter((/** @type {any} */ row) => (row.per_round_high ?? 0) < 0)
+    .sort((/** @type {any} */ a, /** @type {any} */ b) => a.per_round - b.per_round);
+  if (!worst) return h('p', { class: 'verdict small', id: 'answer' }, 'No part clearly costs strokes yet.');
+  const [rival, ...others] = rows
+    .filter((/** @type {any} */ row) => row !== worst && (row.per_round_low ?? 0) < worst.per_round_high)
+    .sort((/** @type {any} */ a, /** @type {any} */ b) => a.per_round - b.per_round);
+  const more = others.length ? `, or ${counted(others.length, 'other')}` : '';
+  const words = rival
+    ? `Strokes are clearly lost ${whereLost(by, worst[by])}, ${gained(worst.per_round)} a round, but not clearly more than ${whereLost(by, rival[by])}, ${gained(rival.per_round)}${more}.`
+    : `Most strokes are lost ${whereLost(by, worst[by])}, ${gained(worst.per_round)} a round.`;
+  return h('p', { class: 'verdict small', id: 'answer' }, words);
+}
+
+/** A part as a sentence has it: "with the driver", "on approach shots". @param {string} by @param {any} key @returns {string} */
+function whereLost(by, key) {
+  const name = groupName(by, key);
+  if (by === 'club') return `with the ${name}`;
+  if (by === 'setup') return `with the ${name.replace(/: (.*)$/s, ' ($1)')}`;
+  if (by === 'lie') return key === 'recovery' ? 'from recovery lies' : `from the ${name}`;
+  if (by === 'distance') return name.endsWith(' putts') ? `on ${name}` : `from ${name}`;
+  return IN_THE_GAME[key] ?? name;
 }
 
 /** @param {any[]} rows @param {'shot'|'round'} per whether shrunk means stand beside the raw ones */

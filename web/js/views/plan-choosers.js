@@ -150,13 +150,13 @@ export function shotChooser(found, baselines, plan, lengths, context) {
 }
 
 /**
- * Whose next shots the shot is valued by. @param {string|undefined} ahead @param {string} baseline @param {(ahead: string) => void} choose
+ * Whose next shots the shot is valued by. @param {string|undefined} ahead @param {string|undefined} baseline its id, if one is chosen @param {(ahead: string) => void} choose
  */
 export function nextShots(ahead, baseline, choose) {
   return choices(
     'Whose next shots',
     [
-      ['base', `Next shots: as “${baseline}”`],
+      ['base', `Next shots: as ${baseline ? `“${baseline}”` : 'the baseline'}`],
       ['own', 'Next shots: my own'],
     ],
     ahead ? 'own' : 'base',

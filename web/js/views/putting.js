@@ -71,7 +71,7 @@ function headline(found) {
     sentence,
     bigFigure(
       `${figure} ft`,
-      ` half your ${putts} are holed`,
+      ` is where half your ${putts} are holed`,
       `between ${least} and ${most} ft with ${percent(found.level)} confidence`,
     ),
   ];

@@ -136,7 +136,7 @@ function chooser(found, { filters, change, player }) {
       }),
       print,
     ),
-    nextShots(filters.ahead, filters.baseline ?? 'the baseline', (ahead) => change({ ahead })),
+    nextShots(filters.ahead, filters.baseline, (ahead) => change({ ahead })),
     h(
       'p',
       null,
