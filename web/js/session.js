@@ -330,7 +330,7 @@ export class Session {
 
   /** @param {string} words */
   warn(words) {
-    this.frame?.alert(words);
+    this.frame?.alert(words, true);
   }
 
   /** The competition round that locks the evidence (rule 4.3a), or null. @returns {Promise<StoredRecord|null>} */

@@ -215,7 +215,7 @@ function passwordPart(session) {
   form.addEventListener('submit', async (/** @type {Event} */ event) => {
     event.preventDefault();
     if (fresh.value !== again.value) {
-      session.warn('The two new passwords differ.');
+      session.frame?.alert('The two new passwords differ.');
       return;
     }
     if (

@@ -49,7 +49,7 @@ export async function bagScreen(session) {
         : h(
             'p',
             { class: 'hint' },
-            'Distances: median of full swings from tee and fairway, and how many: recorded finishes, and shots meant to stop well short of the hole.',
+            'Distances: median of full swings from tee and fairway that have a finish or were meant to stop well short of the hole.',
           ),
       h('ul', { class: 'list' }, inHand.map(row)),
       retired.length
@@ -141,13 +141,17 @@ export async function clubScreen(session, clubId) {
       ? null
       : notesPart(session, { player: /** @type {string} */ (session.playerId), about: 'club', id: record?.body.label });
   const save = async () => {
-    if (!fields.label.trim()) {
-      session.warn('The club needs a name.');
+    const { label, loft_deg: loft } = fields;
+    const problem = !label.trim()
+      ? 'The club needs a name.'
+      : (loft < 0 || loft > 80) && `Loft, degrees: ${loft} is not 0 to 80.`;
+    if (problem) {
+      session.frame?.alert(problem);
       return;
     }
     const id = fresh ? crypto.randomUUID() : clubId;
-    const edit = { record_id: id, kind: 'club', body: { ...fields, label: fields.label.trim() }, ...draft.parents };
-    const saved = await session.write(null, () => ({ edits: [edit], words: `${fields.label} saved` }), draft);
+    const edit = { record_id: id, kind: 'club', body: { ...fields, label: label.trim() }, ...draft.parents };
+    const saved = await session.write(null, () => ({ edits: [edit], words: `${label} saved` }), draft);
     if (saved) session.frame?.go(fresh ? `bag/${id}` : 'bag');
   };
   return {
@@ -201,7 +205,7 @@ function clubFields(fields, set) {
     id: 'club-loft',
   });
   loft.addEventListener('input', () =>
-    Object.assign(fields, { loft_deg: loft.value === '' ? null : Math.min(Math.max(Number(loft.value), 0), 80) }),
+    Object.assign(fields, { loft_deg: loft.value === '' ? null : Number(loft.value) }),
   );
   return [
     field('Name', label),
@@ -253,7 +257,7 @@ async function setupsPart(session, clubId, setups) {
   };
   const add = async () => {
     if (!fields.note.trim()) {
-      session.warn('Describe this setup in a few words.');
+      session.frame?.alert('Describe this setup in a few words.');
       return;
     }
     await session.write(

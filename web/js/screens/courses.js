@@ -96,7 +96,7 @@ export async function courseScreen(session, courseId) {
   const save = async () => {
     const problem = problemOf(fields);
     if (problem) {
-      session.warn(problem);
+      session.frame?.alert(problem);
       return;
     }
     if (!(await confirmLengths(record?.body, fields, session.units))) return;

@@ -108,7 +108,7 @@ export async function holeWalkScreen(session, courseId, number) {
   const save = async () => {
     const map = walkedMap(entered.shapes, record?.body ?? null);
     if (map.faults.length || !map.frame) {
-      session.warn(`Not saved. ${map.faults.map(sentence).join(' ')}`);
+      session.frame?.alert(`Not saved. ${map.faults.map(sentence).join(' ')}`);
       return;
     }
     const shapes = entered.shapes.filter((one) => one.corners.length);

@@ -31,7 +31,7 @@ export async function roundHolesScreen(session, roundId) {
   const save = async () => {
     const problem = badLength(fields.holes);
     if (problem) {
-      session.warn(problem);
+      session.frame?.alert(problem);
       return;
     }
     const now = await session.store.record(player, roundId);

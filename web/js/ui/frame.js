@@ -5,7 +5,6 @@ import { button, h } from './elements.js';
 import { isReader } from '../screens/server-answers.js';
 import { part } from './parts.js';
 import { drawAnew, drawAround } from './typing.js';
-import { counted } from './words.js';
 
 /** @typedef {{hash: string, words: string, id: string}} Tab */
 
@@ -140,6 +139,7 @@ export class Frame {
     screenShown(HOLE.test(hash));
     this.drawStatus();
     if (moved) {
+      this.entryDone();
       for (const dialog of document.querySelectorAll('dialog')) dialog.close();
       place('main').scrollTop = 0;
       if (focused) place('main').focus();
@@ -217,19 +217,20 @@ export class Frame {
   /** Says something to a screen reader, and shows it for a moment. @param {string} words */
   say(words) {
     place('said').textContent = words;
+    this.entryDone();
   }
 
-  /** Something the player must see; it stays until dismissed. @param {string} words */
-  alert(words) {
+  entryDone() {
+    if (!this.stays) place('alert').replaceChildren();
+  }
+
+  /** Until dismissed if it `stays`, else until something is saved or the screen changes. @param {string} words @param {boolean} stays */
+  alert(words, stays = false) {
+    this.stays = stays;
     const box = place('alert');
     box.replaceChildren(
       h('p', null, words),
       button('OK', () => box.replaceChildren(), { class: 'quiet', id: 'alert-ok' }),
     );
-  }
-
-  /** @param {number} count @returns {string} */
-  static sent(count) {
-    return counted(count, 'change');
   }
 }
