@@ -156,3 +156,20 @@ def test_ends_of_many_intervals_are_their_quantiles() -> None:
     assert one.interval(0.9) == pytest.approx((-1.8331129, 1.8331129))
     # players with other degrees of freedom beside each other
     assert intervals([one, replace(one, freedom=1)], 0.9)[1] == pytest.approx([-6.3137515, 6.3137515])
+
+
+@pytest.mark.parametrize("apart", [1e2, 1e6])
+@pytest.mark.parametrize("freedom", [3, 40, 300])
+def test_an_end_between_points_far_apart_is_where_its_chance_is(freedom: int, apart: float) -> None:
+    """The points on one side have exactly the chance of the tail: between the two sides the chance hardly changes, and
+    a step along its slope leads anywhere, to -1e189 once."""
+    draw = np.random.default_rng(freedom)
+    for level in (0.5, 0.8, 0.9, 0.99):
+        tail = (1 - level) / 2
+        chances = np.repeat([tail / 60, (1 - tail) / 60], 60)
+        middles = np.repeat([0.0, apart], 60) + draw.normal(0, 0.1, 120)
+        figure = Figure(chances, middles, np.exp(draw.normal(-1, 0.5, 120)), freedom)
+        low, high = figure.interval(level)
+        assert middles.min() - 1e3 < low < high < middles.max() + 1e3
+        assert figure.chance_below(low) == pytest.approx(tail, rel=1e-9)
+        assert figure.chance_below(high) == pytest.approx(1 - tail, rel=1e-9)

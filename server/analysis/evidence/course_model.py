@@ -125,8 +125,9 @@ def _quantiles(chances: Floats, middles: Floats, errors: Floats, freedom: Floats
     """Quantiles of mixtures of t distributions by Halley's steps, halving the room where a step gains too little.
     `chances`, `middles`, `errors`: (mixtures, points); `freedom`, `parts`: (mixtures,), as the result."""
     each = middles + errors * stdtrit(freedom, parts)[:, None]
-    # a mixture's quantile lies among those of its points
-    low, high, value = each.min(axis=1), each.max(axis=1), (chances * each).sum(axis=1)
+    # a mixture's quantile lies among those of its points, but for rounding
+    room = 1e-6 * errors.max(axis=1)
+    low, high, value = each.min(axis=1) - room, each.max(axis=1) + room, (chances * each).sum(axis=1)
     scale = np.exp(gammaln((freedom + 1) / 2) - gammaln(freedom / 2)) / np.sqrt(np.pi * freedom)
     left = np.full(parts.size, np.inf)
     going = np.arange(parts.size)
@@ -139,12 +140,17 @@ def _quantiles(chances: Floats, middles: Floats, errors: Floats, freedom: Floats
         bend = -scale[going] * (heights * (free + 1) * away / (free + away**2) / errors[going]).sum(axis=1)
         at = value[going]
         low[going], high[going] = np.where(off > 0, low[going], at), np.where(off > 0, at, high[going])
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             newton = off / slope
-            step = newton / np.maximum(1 - newton * bend / (2 * slope), 0.5)
-        near = np.abs(off) <= CLOSE * np.minimum(parts[going], 1 - parts[going])
+            curved = newton * bend / slope
+            step = newton / np.maximum(1 - curved / 2, 0.5)
         taken = at - step
-        inside = (taken >= low[going]) & (taken <= high[going]) & (np.abs(off) <= left[going] / 2)
+        rounding = 8 * np.spacing(np.abs(at))
+        inside = (taken >= low[going] - rounding) & (taken <= high[going] + rounding)
+        near = inside & (np.abs(off) <= CLOSE * np.minimum(parts[going], 1 - parts[going]))
+        # between points far apart the chance is flat: near it there is not near the value
+        near &= np.abs(curved) <= 10 * CLOSE
+        inside &= np.abs(off) <= left[going] / 2
         value[going] = np.where(inside | near, taken, (low[going] + high[going]) / 2)
         left[going] = np.where(inside, np.abs(off), np.inf)
         going = going[~near]
