@@ -58,20 +58,17 @@ def cluster() -> Iterator[Cluster]:
 
 
 @pytest.fixture(scope="session")
-def empty_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A file with the newest tables and no rows, made once and copied."""
-    file = tmp_path_factory.mktemp("empty") / "empty.sqlite"
-    open_database(f"sqlite:///{file}").dispose()
-    return file
-
-
-@pytest.fixture(scope="session")
-def new_database(request: pytest.FixtureRequest, empty_sqlite: Path) -> Callable[[str, Path], str]:
-    """Makes a database with the newest tables ("sqlite" in a folder, the other sorts in the cluster): its address."""
+def new_database(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[str, Path], str]:
+    """Makes an empty database with the newest tables ("sqlite" as log.sqlite in a folder, the other sorts in the
+    cluster): its address."""
+    empty = tmp_path_factory.mktemp("empty") / "empty.sqlite"
+    open_database(f"sqlite:///{empty}").dispose()
 
     def make(sort: str, folder: Path) -> str:
         if sort == SQLITE:
-            shutil.copy(empty_sqlite, folder / "log.sqlite")
+            shutil.copy(empty, folder / "log.sqlite")
             return f"sqlite:///{folder / 'log.sqlite'}"
         cluster: Cluster = request.getfixturevalue("cluster")
         return cluster.partitioned() if sort == PARTITIONED else cluster.fresh()

@@ -112,11 +112,10 @@ class Nodes:
 
 
 @pytest.fixture(scope="module")
-def season(tmp_path_factory: pytest.TempPathFactory, empty_sqlite: Path) -> Iterator[sa.Engine]:
+def season(tmp_path_factory: pytest.TempPathFactory, new_database: Callable[[str, Path], str]) -> Iterator[sa.Engine]:
     """A season of four players, and the package of one machine beside it."""
     folder = tmp_path_factory.mktemp("season")
-    (folder / "log.sqlite").write_bytes(empty_sqlite.read_bytes())
-    engine = open_database(f"sqlite:///{folder / 'log.sqlite'}")
+    engine = open_database(new_database("sqlite", folder))
     fill(engine)
     one_machine(engine, folder / "one")
     yield engine

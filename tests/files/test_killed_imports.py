@@ -7,6 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -32,22 +33,23 @@ def held(engine: sa.Engine) -> tuple[list[tuple[str, str | None]], list[str]]:
         return [(row.name, row.sql) for row in indexes], list(connection.execute(records).scalars())
 
 
-def test_an_import_killed_while_indexes_are_away_is_as_if_it_had_not_begun(empty_sqlite: Path, tmp_path: Path) -> None:
+def test_an_import_killed_while_indexes_are_away_is_as_if_it_had_not_begun(
+    new_database: Callable[[str, Path], str], tmp_path: Path
+) -> None:
     before, later = tmp_path / "before.csv", tmp_path / "later.csv"
     before.write_bytes(table(drive_and_putt()))
     shots = [one for hole in range(1, 19) for one in drive_and_putt(player="Ash", hole=hole, note="n" * 1500)]
     later.write_bytes(table(shots + [one | {"player": "Bramble"} for one in shots]))
 
-    first = tmp_path / "first.sqlite"
-    shutil.copy(empty_sqlite, first)
-    engine = open_database(f"sqlite:///{first}")
+    url, first = new_database("sqlite", tmp_path), tmp_path / "log.sqlite"
+    engine = open_database(url)
     import_files(engine, [before])
     as_before = held(engine)
     engine.dispose()
     databases = [tmp_path / f"{place}.sqlite" for place in range(len(MOMENTS))]
     for database in databases:
         shutil.copy(first, database)
-    whole = open_database(f"sqlite:///{first}")
+    whole = open_database(url)
     import_files(whole, [later])
     as_whole = held(whole)
     whole.dispose()

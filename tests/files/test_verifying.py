@@ -30,11 +30,10 @@ Verify = Callable[..., Result]
 
 
 @pytest.fixture(scope="module")
-def written(tmp_path_factory: pytest.TempPathFactory, empty_sqlite: Path) -> Path:
+def written(tmp_path_factory: pytest.TempPathFactory, new_database: Callable[[str, Path], str]) -> Path:
     """A folder with a database (log.sqlite) of two players, its package and its dataset."""
     place = tmp_path_factory.mktemp("written")
-    shutil.copy(empty_sqlite, place / "log.sqlite")
-    engine = open_database(f"sqlite:///{place / 'log.sqlite'}")
+    engine = open_database(new_database("sqlite", place))
     fill(engine, players=2)
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("PENCILBAG_DATABASE", str(engine.url))
