@@ -123,7 +123,7 @@ class ChangesPage(TypedDict):
     changes: list[ChangeRow]
     cursor: Annotated[str | None, "where the next page begins; null where the log is empty or does not match"]
     more: bool
-    reset: Annotated[bool, "the cursor does not match this log: start again and push what is held"]
+    reset: Annotated[bool, "the cursor does not match this log: pull from the start and push again"]
     now: Annotated[str, "the server's clock, ISO 8601"]
 
 

@@ -58,7 +58,7 @@ class TakenUp(TypedDict):
 class CaddiePage(ChangesPage):
     """One page of the log of the round."""
 
-    mark: Annotated[str, "another one as soon as what is needed beside the log has changed"]
+    mark: Annotated[str, "differs as soon as anything needed besides the log has changed"]
 
 
 @blueprint.route("")

@@ -34,7 +34,7 @@ from server.store.engine import reading
 from server.store.players import Player, players
 from server.store.sharing import sharing_players
 
-blueprint = Blueprint("others", "others", url_prefix="/api", description="Players beside others")
+blueprint = Blueprint("others", "others", url_prefix="/api", description="Players compared with others")
 blueprint.ARGUMENTS_PARSER = StrictParser()
 
 
@@ -80,7 +80,7 @@ class AgainstQuery(OfManyQuery):
         validate=validate.OneOf(REFERENCES, error="is not one of its values"),
         metadata={
             "range": ", ".join(REFERENCES),
-            "description": "the players who may be read, or all of the house who share with anybody, as a whole",
+            "description": "the players whom the caller may see, or, as a whole, all who share with anybody",
         },
     )
 

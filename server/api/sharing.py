@@ -40,7 +40,7 @@ class ShareSchema(Query):
     @validates_schema
     def _one_of_both(self, data: Mapping[str, str], **_: Any) -> None:
         if len(data) != 1:
-            raise ValidationError("say either a reader or a squad", "reader")
+            raise ValidationError("give either a reader or a squad", "reader")
 
 
 class NoteSchema(Query):

@@ -69,7 +69,7 @@ def export(
         export_dataset(season, folder, player, table, cluster, buckets)
         return
     if buckets is not None:
-        raise InputError("--buckets: is of datasets; say --workers or --scheduler")
+        raise InputError("--buckets: is for datasets only; give --workers or --scheduler")
     formats = list(MEDIA_TYPES) if format_ == ALL else [format_]
     with database(setting="READ_DATABASE") as engine, reading(engine) as connection:
         chosen = {named_player(connection, player).player_id} if player else None

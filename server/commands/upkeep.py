@@ -108,7 +108,7 @@ def migrate_(only_check: bool) -> None:
 
 @click.command("partition-log")
 @click.option("--parts", type=WholeNumber(1, MOST_PARTS), required=True, help="How many; 1 makes it one table again.")
-@click.option("--dry-run", is_flag=True, help="Change nothing; say how large the log is and what room this needs.")
+@click.option("--dry-run", is_flag=True, help="Change nothing; print the size of the log and the disk space needed.")
 def partition_log_(parts: int, dry_run: bool) -> None:
     """Split the log into parts by players (PostgreSQL).
 

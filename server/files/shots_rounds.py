@@ -186,7 +186,7 @@ def _in_two_files(shots: InColumns, faults: list[RowFault]) -> list[RowFault]:
     if len(places) < 2:
         return faults
     begins = " and ".join(f"in row {row}" for _, row in sorted(places.items()))
-    words = f"the round begins {begins}; leave one out, or tell them apart by the column round"
+    words = f"the round begins {begins}; leave one out, or name the two rounds differently in the column round"
     return [replace(one, message=f"{one.message}; {words}", kind="a round that is in two files") for one in faults]
 
 

@@ -214,7 +214,7 @@ def _by_hole(parts: _Parts, hole: int | None) -> dict[int, Parts]:
         for each in holes:
             found.setdefault(each, []).append((golf, rings))
     if not found:
-        raise MapError(["no polygon says its hole: give the number, a property hole, or lines golf=hole with ref"])
+        raise MapError(["no polygon names its hole: give the number, a property hole, or lines golf=hole with ref"])
     if homeless:
         parts.passed["polygon far from every hole"] += homeless
     return found

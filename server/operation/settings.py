@@ -41,12 +41,12 @@ SETTINGS: Final = {
         Setting("QUARANTINE_BYTES", "how many bytes of bad changes are kept for one player", str(Quotas().quarantine)),
         Setting("BASELINES", "the folder of baselines fitted here"),
         Setting("SECRET", "by which sessions and tokens are hashed"),
-        Setting("HOSTS", "the names by which the server may be asked, separated by commas"),
+        Setting("HOSTS", "the host names that the server answers to, separated by commas"),
         Setting("LOG", "the form of the logs on stderr, plain or json", "plain"),
-        Setting("LOG_LEVEL", "the least level that is logged", "INFO"),
-        Setting("WORKERS", "processes beside the serving one for what takes long", "2", 0, 64, "processes", True),
+        Setting("LOG_LEVEL", "the lowest level that is logged", "INFO"),
+        Setting("WORKERS", "worker processes for slow work", "2", 0, 64, "processes", True),
         Setting("SHARED", "the Valkey or Redis that several servers share, for example redis://127.0.0.1:6379/0"),
-        Setting("PROXIES", "proxies before the server whose headers are believed", "0", 0, 10, "proxies", True),
+        Setting("PROXIES", "proxies in front of the server whose headers are trusted", "0", 0, 10, "proxies", True),
     )
 }
 """Every setting by its name without the prefix."""

@@ -38,7 +38,7 @@ class AgainstDocument(OfPlayer):
 
     reference: Annotated[str, "squad or field"]
     baseline: BaselineNamed
-    level: Annotated[float, "chance that an interval holds the true figure, one row at a time"]
+    level: Annotated[float, "chance that an interval contains the true figure, one row at a time"]
     rounds: Annotated[int, "of the player, that count and have a course"]
     others: Annotated[int, "players whose mean it is"]
     rounds_of_others: int

@@ -56,7 +56,7 @@ class Compared(OfPlayer):
 
     baseline: BaselineNamed
     by: str
-    level: Annotated[float, "chance that an interval holds the true figure"]
+    level: Annotated[float, "chance that an interval contains the true figure"]
     first: ComparedSpan
     second: ComparedSpan
     rows: list[ComparedRow]

@@ -83,7 +83,7 @@ class CourseBagDocument(OfPlayer):
     expected: Annotated[BagFigure, "over the mapped holes with this bag"]
     holes: list[BagHole]
     unmapped: Annotated[list[int], "holes without a map: not counted"]
-    near_yd: Annotated[float, "nearer the hole the player's own results stand whatever is carried"]
+    near_yd: Annotated[float, "nearer the hole the player's own results count, whatever is carried"]
     longer_yd: float
     clubs: Annotated[list[BagClub], "carried first, worth most first"]
     wedge: MoreWedge | None

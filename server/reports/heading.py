@@ -41,7 +41,7 @@ class Heading(OfPlayer, Days):
     """Whose shots, against what, from which days."""
 
     baseline: BaselineNamed
-    level: Annotated[float, "chance that an interval holds the true figure"]
+    level: Annotated[float, "chance that an interval contains the true figure"]
 
 
 def heading(chosen: Chosen) -> Heading:

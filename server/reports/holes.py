@@ -25,7 +25,7 @@ class HolesDocument(TypedDict):
     course: Annotated[str | None, "null: none was asked for, and the answer lists the courses alone"]
     courses: Annotated[list[CoursePlayed], "on which rounds count, the one most played first"]
     baseline: BaselineNamed
-    level: Annotated[float, "chance that an interval holds the true figure, one hole at a time"]
+    level: Annotated[float, "chance that an interval contains the true figure, one hole at a time"]
     rounds: Annotated[int, "on the course, that count"]
     players: int
     holes: list[HoleEffect]

@@ -30,7 +30,7 @@ class PairDocument(TypedDict):
     a: OfThePair
     b: OfThePair
     baseline: BaselineNamed
-    level: Annotated[float, "chance that an interval holds the true figure"]
+    level: Annotated[float, "chance that an interval contains the true figure"]
     shared_courses: Annotated[list[str], "played by both"]
     parts: Annotated[list[PairPart], "all strokes, then the categories where both count in the same ones"]
     words: str

@@ -41,7 +41,7 @@ class AheadRow(TypedDict):
     words: Annotated[list[str], "the same in sentences"]
     one_step: OneStep | None
     agree: Annotated[bool, "the same club, and an aim that is as good"]
-    near_yd: Annotated[float, "on the green and within this many yards the player's own curves stand for the next shot"]
+    near_yd: Annotated[float, "on the green and within this many yards the player's own curves give the next shot"]
     settled: Annotated[bool, "the values no longer changed when solving ended"]
 
 

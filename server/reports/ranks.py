@@ -19,7 +19,7 @@ class SquadRanks(TypedDict):
 
     by: Annotated[str, "total, or a category"]
     baseline: BaselineNamed
-    level: Annotated[float, "chance that an interval holds the true figure"]
+    level: Annotated[float, "chance that an interval contains the true figure"]
     players: list[RankedPlayer]
     left_out: list[UnrankedPlayer]
     courses: Annotated[int, "taken out"]

@@ -55,7 +55,7 @@ class ListedPlayer(TypedDict):
     player_id: str
     name: str
     plays: Annotated[str, "right or left"]
-    rounds: Annotated[int | None, "rounds that count; null where there are no strokes gained to tell"]
+    rounds: Annotated[int | None, "rounds that count; null where strokes gained are left out"]
     short_rounds: Annotated[int | None, "rounds too short to count"]
     last_round: Annotated[LastRound | None, "null without a round"]
     locked: Annotated[str | None, "why strokes gained are left out"]

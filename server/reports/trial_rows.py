@@ -44,9 +44,9 @@ class TrialVerdict(TypedDict):
     """What is stated of it."""
 
     code: Annotated[str, "better, alike, leaning or cannot_tell"]
-    side: Annotated[str | None, "a or b: whom it speaks of"]
+    side: Annotated[str | None, "a or b: the side it is about"]
     words: str
-    settled: Annotated[bool, "better and alike: holds however often one looks"]
+    settled: Annotated[bool, "better and alike: stays valid however often you look"]
 
 
 class TrialDesign(TypedDict):

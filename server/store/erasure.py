@@ -160,9 +160,7 @@ def _leave_no_bytes(engine: sa.Engine) -> None:
         done = subprocess.run([sys.executable, "-I", scrubbing.__file__, path, str(PATIENCE_S)], check=False)
         if done.returncode in (scrubbing.DONE, scrubbing.HELD):
             if done.returncode == scrubbing.HELD:
-                LOG.warning(
-                    "a player was erased, but others held the database: freed bytes stay until the next erasure"
-                )
+                LOG.warning("a player was erased, but the database was busy: deleted bytes stay until the next erasure")
             return
     _write_anew(engine)
 
@@ -180,7 +178,7 @@ def _write_anew(engine: sa.Engine) -> None:
             connection.exec_driver_sql("VACUUM")
             busy, _, _ = connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)").one()
     except UnavailableError as error:
-        LOG.warning("a player was erased, but freed pages still hold old bytes (%s): run VACUUM", error)
+        LOG.warning("a player was erased, but deleted bytes are still in the file (%s): run VACUUM", error)
         return
     if busy:
-        LOG.warning("a player was erased, but a reader holds the write-ahead log: run PRAGMA wal_checkpoint(TRUNCATE)")
+        LOG.warning("a player was erased, but the write-ahead log is being read: run PRAGMA wal_checkpoint(TRUNCATE)")

@@ -95,7 +95,7 @@ def _check_group(connection: sa.Connection, record_ids: list[str], rebuild: bool
             continue
         by_player[change["player_id"]].append(change)
         if owners.setdefault(change["record_id"], change["player_id"]) != change["player_id"]:
-            report.add(f"record {change['record_id']}: two players' logs speak of it")
+            report.add(f"record {change['record_id']}: it is in the logs of two players")
     wanted = [one for player_id, changes in by_player.items() for one in derived(player_id, changes, {})]
     report.changes += sum(map(len, by_player.values()))
     report.records += len(record_ids)
@@ -174,6 +174,6 @@ def _check_orphans(connection: sa.Connection, rebuild: bool, report: Report) -> 
         known = sa.select(CHANGE.c.change_id).where(CHANGE.c.record_id == table.c.record_id).exists()
         orphans = [row[0] for row in connection.execute(sa.select(table.c.record_id).where(~known))]
         for record_id in orphans:
-            report.add(f"{table.name} {record_id}: no change speaks of it")
+            report.add(f"{table.name} {record_id}: it is in no change of the log")
             if rebuild:
                 remove(connection, [record_id], [kind])

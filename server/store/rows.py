@@ -145,7 +145,7 @@ class RecordVersions(TypedDict):
     kind: str
     deleted: Annotated[bool, "the first version of all is a deletion"]
     leaves: Annotated[list[LeafRow], "best first"]
-    more: Annotated[bool, "there are other versions behind these"]
+    more: Annotated[bool, "there are more versions than these"]
 
 
 class ChangeRow(TypedDict):
@@ -274,13 +274,13 @@ class CaddieMap(TypedDict):
     record_id: str
     hole: int
     features: list[JsonObject]
-    frame: Annotated[MapFrame | None, "null: the map does not say where it lies"]
+    frame: Annotated[MapFrame | None, "null: the map has no place on the earth"]
 
 
 class CaddieNeeds(TypedDict):
     """What entering a round needs beside its own changes."""
 
-    mark: Annotated[str, "another one as soon as any of this has changed"]
+    mark: Annotated[str, "differs as soon as any of this has changed"]
     round_id: str
     player: CaddiePlayer
     clubs: Annotated[list[CaddieClub], "the bag of the round"]

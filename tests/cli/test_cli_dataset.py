@@ -190,11 +190,13 @@ def test_a_folder_that_cannot_answer_is_named(season: tuple[sa.Engine, Path], as
         return done.stderr
 
     (tmp_path / "none").mkdir()
-    assert f"--dataset: {tmp_path / 'none'} holds no season.lock.json: it is no package or dataset" in refused(
+    assert f"--dataset: {tmp_path / 'none'} contains no season.lock.json: it is no package or dataset" in refused(
         tmp_path / "none"
     )
     one_machine(engine, tmp_path / "package")
-    assert "holds a package of one machine; a dataset is written by export --workers" in refused(tmp_path / "package")
+    assert "contains a package of one machine; a dataset is written by export --workers" in refused(
+        tmp_path / "package"
+    )
     half = shutil.copytree(folder, tmp_path / "half")
     lost, cut = sorted(half.glob("shots/season=2026/*/rows.parquet"))[:2]
     cut.write_bytes(cut.read_bytes()[:-10])

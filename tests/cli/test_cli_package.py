@@ -77,7 +77,7 @@ def test_a_package_twice_is_the_same_and_another_season_keeps_out(played: Run, f
     played("import", file(table([row(played_on="2025-05-01", holed="yes")])))
     refused = played("export", "--season", "2025", *how)
     assert refused.exit_code == 2
-    assert f"--to: {folder / 'datapackage.json'} is of season 2026; take another folder for 2025" in refused.stderr
+    assert f"--to: {folder / 'datapackage.json'} is of season 2026; choose another folder for 2025" in refused.stderr
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
 
 

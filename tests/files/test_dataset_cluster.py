@@ -179,7 +179,7 @@ def test_what_cannot_work_is_named(
     for options, words in (
         (("--workers", "2", "--scheduler", nodes.address), "--workers: give either it or --scheduler"),
         (("--workers", "2", "--format", "csv"), "--format: a dataset is parquet, not csv"),
-        (("--buckets", "2"), "--buckets: is of datasets; say --workers or --scheduler"),
+        (("--buckets", "2"), "--buckets: is for datasets only; give --workers or --scheduler"),
         (("--workers", "0"), "--workers: "),
     ):
         assert words in refusal(run(folder, *options), folder)

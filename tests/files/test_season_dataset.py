@@ -189,26 +189,26 @@ def test_a_folder_that_holds_something_else_is_refused_and_stays(season: sa.Engi
     folder = tmp_path / "out"
     folder.mkdir()
     (folder / "letters.txt").write_text("mine", encoding="utf-8")
-    with pytest.raises(DatasetError, match=r"holds no season\.lock\.json.*take a new folder"):
+    with pytest.raises(DatasetError, match=r"contains no season\.lock\.json.*choose a new folder"):
         export(season, folder)
     (folder / "letters.txt").unlink()
     export(season, folder)
     (folder / "letters.txt").write_text("mine", encoding="utf-8")
-    with pytest.raises(DatasetError, match=r"holds letters\.txt, which is no part of the dataset"):
+    with pytest.raises(DatasetError, match=r"contains letters\.txt, which is no part of the dataset"):
         export(season, folder)
     (folder / "letters.txt").unlink()
-    with pytest.raises(DatasetError, match="has 4 buckets, not 8; take another folder"):
+    with pytest.raises(DatasetError, match="has 4 buckets, not 8; choose another folder"):
         export(season, folder, buckets=8)
     lock = json.loads((folder / LOCK).read_text(encoding="utf-8"))
     for change, words in (
-        ({"format": 2}, r"is of format 2; this version reads 1; take a new folder"),
-        ({"season": 2025}, r"is of season 2025; take another folder for 2026"),
+        ({"format": 2}, r"is of format 2; this version reads 1; choose a new folder"),
+        ({"season": 2025}, r"is of season 2025; choose another folder for 2026"),
     ):
         (folder / LOCK).write_text(json.dumps(lock | change), encoding="utf-8")
         with pytest.raises(DatasetError, match=words):
             export(season, folder)
     one_machine(season, tmp_path / "one")
-    with pytest.raises(DatasetError, match="holds a package of one machine"):
+    with pytest.raises(DatasetError, match="contains a package of one machine"):
         export(season, tmp_path / "one")
 
 

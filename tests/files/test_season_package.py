@@ -184,7 +184,7 @@ def test_a_write_that_fails_leaves_what_was_there(
 def test_the_baseline_of_the_package_that_is_there_is_known(folder: Path, tmp_path: Path) -> None:
     assert earlier_baseline(folder, 2026) == ("tour", "2012.1+2011.1")
     assert earlier_baseline(tmp_path, 2026) is None
-    with pytest.raises(OtherSeasonError, match=r"datapackage\.json is of season 2026; take another folder for 2025"):
+    with pytest.raises(OtherSeasonError, match=r"datapackage\.json is of season 2026; choose another folder for 2025"):
         earlier_baseline(folder, 2025)
     for words in ("", "[]", "{}", '{"season": 2026}', '{"season": 2026, "baseline": 5}', "\udcff"):
         (tmp_path / "datapackage.json").write_bytes(words.encode("utf-8", "surrogateescape"))

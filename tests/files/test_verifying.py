@@ -161,7 +161,10 @@ def test_half_a_package_is_named(verify: Verify, place: Path, name: str) -> None
     (place / name / LOCK).unlink()
     done = verify(name)
     assert done.exit_code == 2
-    assert f"error: FOLDER: {place / name} holds no {LOCK}: it is no package or dataset, or half of one" in done.stderr
+    assert (
+        f"error: FOLDER: {place / name} contains no {LOCK}: it is no package or dataset, or an unfinished one"
+        in done.stderr
+    )
 
 
 def test_a_lock_that_cannot_be_read_is_named(verify: Verify, place: Path) -> None:

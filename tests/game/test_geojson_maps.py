@@ -139,7 +139,7 @@ def test_what_is_no_map_is_named(collection: Any, words: str) -> None:
 
 
 def test_polygons_without_a_hole_and_far_apart_are_named() -> None:
-    with pytest.raises(MapError, match="no polygon says its hole"):
+    with pytest.raises(MapError, match="no polygon names its hole"):
         maps_from_geojson(earth(local()))
     made = earth(local(), hole=1)
     far = copy.deepcopy(made["features"][3])

@@ -150,7 +150,7 @@ def test_a_row_that_no_change_speaks_of_is_found_in_every_table(whole: sa.Engine
             row = connection.execute(sa.select(table).order_by(table.c.record_id)).mappings().first()
             assert row is not None
             connection.execute(sa.insert(table), dict(row) | {"record_id": ghosts[table.name]})
-    found = [f"{name} {ghost}: no change speaks of it" for name, ghost in ghosts.items()]
+    found = [f"{name} {ghost}: it is in no change of the log" for name, ghost in ghosts.items()]
     assert check_database(whole).differences == found
     assert check_database(whole, rebuild=True).faults == len(found) == 9
     assert everything(whole) == before
@@ -165,7 +165,7 @@ TAMPERINGS: dict[Callable[[sa.Connection], None], tuple[int | None, str]] = {
     remove_hole: (1, "the record differs from its changes"),
     add_hole: (1, "the record differs from its changes"),
     add_row_of_another_kind: (1, "the record differs from its changes"),
-    add_record: (1, "no change speaks of it"),
+    add_record: (1, "it is in no change of the log"),
 }
 
 
@@ -265,7 +265,7 @@ def test_a_record_of_two_players_is_named(whole: sa.Engine) -> None:
         row |= {"player_id": OTHER_ID, "seq": last + 1, "change_id": str(uuid4()), "record_seq": 2}
         connection.execute(sa.insert(CHANGE), row)
         connection.execute(sa.update(PLAYER).where(PLAYER.c.player_id == OTHER_ID).values(last_seq=last + 1))
-    assert f"record {SHOT_ID}: two players' logs speak of it" in check_database(whole).differences
+    assert f"record {SHOT_ID}: it is in the logs of two players" in check_database(whole).differences
 
 
 def test_a_rebuild_beside_pushes_writes_nothing_stale(whole: sa.Engine) -> None:

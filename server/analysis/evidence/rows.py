@@ -63,7 +63,7 @@ class Level(TypedDict):
     without_course: Annotated[int, "rounds that count and have no course: in no figure here"]
     season: LevelFigure
     lasting: LevelFigure
-    course_sd: Annotated[float | None, "spread of courses in strokes a round; the prior speaks where courses are few"]
+    course_sd: Annotated[float | None, "spread of courses in strokes a round; where courses are few the prior decides"]
     courses: Annotated[list[CourseLevel], "hardest first; none where courses cannot be separated from days"]
     ratings_ignored: Annotated[list[str], "tees whose rating lies too far from the player's others: course, tees"]
     words: str

@@ -11,7 +11,7 @@ class FigureRow(TypedDict):
     value: Annotated[float | None, "null without a shot"]
     low: Annotated[float | None, "lower end of the interval"]
     high: Annotated[float | None, "upper end of the interval"]
-    n: Annotated[int, "shots behind it"]
+    n: Annotated[int, "shots that it is made of"]
 
 
 class Direction(TypedDict):
@@ -48,8 +48,8 @@ class SideGroup(TypedDict):
 class Circle(TypedDict):
     """Radii around the pattern's own centre."""
 
-    half_yd: Annotated[float, "holds half of the shots"]
-    nine_tenths_yd: Annotated[float, "holds nine tenths"]
+    half_yd: Annotated[float, "contains half of the shots"]
+    nine_tenths_yd: Annotated[float, "contains nine tenths"]
 
 
 class SideShares(TypedDict):
@@ -150,7 +150,7 @@ class Rung(TypedDict):
     shots: int
     rounds: int
     from_distances: Annotated[int, "shots whose length comes from the distances before and after"]
-    practice_balls: Annotated[int, "of a club that practice alone knows: the balls behind its median"]
+    practice_balls: Annotated[int, "of a club known from practice only: the balls that its median is made of"]
     median: FigureRow
     middle_half: Annotated[list[float] | None, "the first and the third quartile; null below 5 shots"]
     tenth_to_ninetieth: Annotated[list[float] | None, "null below 5 shots"]
@@ -254,9 +254,9 @@ class RecordedValue(TypedDict):
 
     value: Annotated[str, "as the record has it; `not centre`: every strike but the clean one"]
     shots: int
-    share: Annotated[FigureRow, "of the shots that tell the field"]
-    yards: Annotated[Cost | None, "length of full swings; null for the clean strike, against which others are held"]
-    strokes: Annotated[Cost, "strokes gained a shot, against the club's shots that tell another value"]
+    share: Annotated[FigureRow, "of the shots where the field was recorded"]
+    yards: Annotated[Cost | None, "length of full swings; null for the clean strike, with which others are compared"]
+    strokes: Annotated[Cost, "strokes gained a shot, compared with the club's shots where another value was recorded"]
 
 
 class RecordedField(TypedDict):
@@ -265,8 +265,8 @@ class RecordedField(TypedDict):
     field: Annotated[str, "strike, planned_height or planned_shape"]
     told: Annotated[int, "shots that record it: these alone count"]
     not_told: int
-    rounds: Annotated[int, "with a shot that tells it"]
-    yards_against: Annotated[str | None, "the value against which yards are held; null: every other value"]
+    rounds: Annotated[int, "with a shot where it was recorded"]
+    yards_against: Annotated[str | None, "the value with which yards are compared; null: every other value"]
     values: list[RecordedValue]
 
 

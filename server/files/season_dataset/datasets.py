@@ -126,14 +126,14 @@ def standing(folder: Path, year: int) -> Lock | None:
     try:
         lock = read_lock(folder)
     except LockError as error:
-        raise DatasetError(f"{error}; take a new folder") from error
+        raise DatasetError(f"{error}; choose a new folder") from error
     if lock["season"] != year:
-        raise DatasetError(f"{folder / LOCK} is of season {lock['season']}; take another folder for {year}")
+        raise DatasetError(f"{folder / LOCK} is of season {lock['season']}; choose another folder for {year}")
     if "dataset" not in lock:
-        raise DatasetError(f"{folder} holds a package of one machine; take a new folder")
+        raise DatasetError(f"{folder} contains a package of one machine; choose a new folder")
     known = {LOCK, DESCRIPTOR, *(f"{file['table']}/{METADATA}" for file in lock["files"].values()), *lock["files"]}
     if strange := sorted(there - known):
-        raise DatasetError(f"{folder} holds {strange[0]}, which is no part of the dataset; delete it first")
+        raise DatasetError(f"{folder} contains {strange[0]}, which is no part of the dataset; delete it first")
     return lock
 
 
@@ -143,7 +143,7 @@ def planned(season: Season, staging: Path, folder: Path, state: SharedState, buc
     lock = standing(folder, season.year)
     had = lock["dataset"]["buckets"] if lock else None
     if buckets and had and buckets != had:
-        raise DatasetError(f"{folder} has {had} buckets, not {buckets}; take another folder")
+        raise DatasetError(f"{folder} has {had} buckets, not {buckets}; choose another folder")
     plan = Plan(had or buckets or _buckets_for(len(season.players)))
     baseline = locked_baseline(season.baseline)
     logs = dict(season.marks())

@@ -116,7 +116,7 @@ def open_dataset(folder: Path) -> Dataset:
     except LockError as error:
         raise NoDatasetError(str(error)) from error
     if "dataset" not in lock:
-        raise NoDatasetError(f"{folder} holds a package of one machine; a dataset is written by export --workers")
+        raise NoDatasetError(f"{folder} contains a package of one machine; a dataset is written by export --workers")
     if lock.get("dictionary") != dictionary_hash():
         was, now = lock["made_by"].get("tool", "unknown"), made_by()["tool"]
         raise NoDatasetError(

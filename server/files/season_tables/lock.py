@@ -125,7 +125,7 @@ def read_lock(folder: Path) -> Lock:
     try:
         found: Any = json.loads(place.read_bytes())
     except FileNotFoundError as error:
-        raise LockError(f"{folder} holds no {LOCK}: it is no package or dataset, or half of one") from error
+        raise LockError(f"{folder} contains no {LOCK}: it is no package or dataset, or an unfinished one") from error
     except OSError as error:
         raise LockError(f"{place} cannot be read: {error.strerror or error}") from error
     except ValueError as error:

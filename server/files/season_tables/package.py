@@ -38,7 +38,7 @@ def earlier_baseline(folder: Path, year: int) -> tuple[str, str] | None:
         found = json.loads((folder / DESCRIPTOR).read_bytes())
         season, baseline = found["season"], found["baseline"]
         if season != year:
-            raise OtherSeasonError(f"{folder / DESCRIPTOR} is of season {season}; take another folder for {year}")
+            raise OtherSeasonError(f"{folder / DESCRIPTOR} is of season {season}; choose another folder for {year}")
         return str(baseline["id"]), str(baseline["version"])
     except (OSError, LookupError, TypeError, json.JSONDecodeError, UnicodeDecodeError):
         return None

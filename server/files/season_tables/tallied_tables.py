@@ -86,7 +86,7 @@ class Tallied:
 
     def _keep(self, player_id: str, tally: Tally) -> None:
         if player_id in self._kept:
-            raise ValueError(f"shots: rows of player {player_id} stand apart")
+            raise ValueError(f"shots: the rows of player {player_id} are not next to each other")
         self._kept.keep(player_id, tally)
 
     def add(self, shots: pa.Table) -> None:
@@ -100,7 +100,7 @@ class Tallied:
         whose = [names[codes[0]], *(names[codes[at]] for at in np.flatnonzero(np.diff(codes)) + 1)]
         for player_id in whose[whose[0] == self._last :]:
             if player_id in self._seen:
-                raise ValueError(f"shots: rows of player {player_id} stand apart")
+                raise ValueError(f"shots: the rows of player {player_id} are not next to each other")
             self._seen.add(player_id)
         first = int(np.argmax(codes == codes[-1]))
         if first or whose[0] != self._last:

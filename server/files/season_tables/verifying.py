@@ -116,7 +116,7 @@ def _compared(place: Path, path: str, lock: Lock, remade: Path | None) -> Iterat
     known = lock["files"][path]
     table = tables().get(known["table"])
     if table is None:
-        yield Difference(path, "is of a table that this version does not tell", known["table"])
+        yield Difference(path, "is of a table that this version does not write", known["table"])
         return
     if not place.is_file():
         yield Difference(path, "is missing", table.name)
