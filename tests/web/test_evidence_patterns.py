@@ -438,6 +438,11 @@ def test_the_bag_on_the_phone_leads_to_patterns_and_distances(make_phone: Any, d
     assert phone.errors == []
 
 
+def test_three_groups_are_not_called_two(reader: Phone, demo: Server) -> None:
+    page = open_view(reader, demo, "patterns?club=6+iron&swing=part&split=lie")
+    assert len(table_rows(page, "The groups, in")) == 3
+
+
 OVERRUN = """(table) => [...document.querySelectorAll(`${table} tbody :is(th, td)`)].filter((cell) => {
   const words = document.createRange();
   words.selectNodeContents(cell);

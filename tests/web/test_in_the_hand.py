@@ -404,3 +404,21 @@ def test_no_timer_and_no_position_while_the_screen_is_idle(playing: Phone) -> No
         page.click("#lie-rough")
         page.clock.run_for(10)
     assert playing.errors == []
+
+
+PUTTS_RUN_OVER = """() => [...document.querySelectorAll('.putts button')].filter((key) => {
+  const words = document.createRange();
+  words.selectNodeContents(key);
+  const [inside, box] = [words.getBoundingClientRect(), key.getBoundingClientRect()];
+  return inside.left < box.left || inside.right > box.right;
+}).map((key) => key.textContent)"""
+
+
+def test_the_lengths_of_putts_stay_in_their_keys_at_twice_the_size(phone: Phone) -> None:
+    begin_round(phone)
+    phone.hit()
+    phone.tap("#lie-green")
+    phone.page.wait_for_selector("#putt-30")
+    for percent in (100, 200):
+        phone.page.evaluate("(size) => { document.documentElement.style.fontSize = `${size}%`; }", percent)
+        assert phone.page.evaluate(PUTTS_RUN_OVER) == []

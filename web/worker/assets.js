@@ -1,11 +1,11 @@
 /* The files of this version, each with its SHA-256. Made by `python -m tests.web.write_asset_list`. */
 const ASSETS = {
-  version: '4ff36cf74dc2',
+  version: '15b8dd2220b0',
   first: {
     '/': '0235e6c3ea67c70327a922bf0539df886a30bd29e453a581044afcd83523d964',
     '/manifest.webmanifest': '6c096be86aaed281bb0aea668d47c6bdfbcadebe0ae45380f68c5639b07da282',
     '/css/paper.css': '457f220630498ec438062994890a011864bfc4c68634e90d280b149b0136563d',
-    '/css/play.css': 'ea233001b385bd87e9f8b9e72dba67c1a02978c7a8db7d2496f89d044fd29fdf',
+    '/css/play.css': 'bcd171516f46b744516fa71b95469aad14fd3187892f9e1835d80d8ab0b393b7',
     '/css/print.css': '5293730129850c1e322aeabecbf2db2e6b03124d9e2b1415920cc98c9924cad5',
     '/css/way.css': '7781b6e3f0ca9e59f107ae429552aab36d899bec1ad6cdd22816b741a0b64b4c',
     '/js/addresses.js': '9c08d3cfe6c0d5b404c8a93db747af3d21da855cf61ceab6049adccd6bb6c4c0',
@@ -115,7 +115,7 @@ const ASSETS = {
     '/icons/icon.svg': '28dbab5dcabe3a9a899f8100aa75d1b473a1c5d2d6ce29c4b2e95b02acf6a2e6',
   },
   afterwards: {
-    '/css/evidence.css': 'afac7c1f70e7fab49fc4315cd0446121ed18f14d2145da34dc3ac12ec9e8ca28',
+    '/css/evidence.css': '2d30d1e8bc469a0b378ae8f693690d5ec61893fb6addda59487fddc4efb86162',
     '/css/holes.css': '32fb6706034be37e15cab15fb1861afc45d0080e92a7e4da70db5ec150c35ac9',
     '/css/practice.css': '595027b4fde2c5883e4fe43910ef7ca2e3b5abb762153c615686aed2a1c5038f',
     '/js/charts/box-chart.js': 'a287f9d65cd8a868588a1219ab502f2ca441e8f998613e38e333bc22dd775860',
@@ -197,7 +197,7 @@ const ASSETS = {
     '/js/views/page.js': '44b4eb9597b525084275be5e89b23a710fc84c886f9b7a001084d0b6062c8c90',
     '/js/views/part-swings.js': 'fcc23ac782214187e65bcd01d47ab9ff0819c024f4577b7c3b6697724533efef',
     '/js/views/pattern-bag.js': '89430e9a810b02523e81fa05596be522ded0e96496557c1fec81e0562d1920d4',
-    '/js/views/pattern-parts.js': '776081596a7a6342484d13b13136e689604db292e0f188d892a114429e87f36d',
+    '/js/views/pattern-parts.js': '86738977e16757c3bbe62fc08e7873889bb911663c91e1446d21a4cba9262739',
     '/js/views/patterns.js': 'c3d71009830b82bba26f92249cd4f6c493e53392c6d1e0446b39e94bb7d70f72',
     '/js/views/plan-answer.js': '3a1e9af6afcb7e648a6f04f02e80731ecd5a679c025bc7563831a35867a708e9',
     '/js/views/plan-ball.js': '10282baafcdd2fb4ea2988aebdf1bd196cd79666129f7ccab4a2460da0bc6ef7',
@@ -218,7 +218,7 @@ const ASSETS = {
     '/js/views/ranks.js': '814fc5094a459c8c72380f99821dfd51cdd2c8c4b58a480443a810acef8be1ef',
     '/js/views/report-tables.js': '5eacaadb060987220828f087bc62a575162d40fb3593e7dd5c63538533935c94',
     '/js/views/report.js': '6fb8a1b840eb73761db6772ccf48ac83d403b40f2c765d9b9920ad5357c4d62d',
-    '/js/views/round-ahead.js': 'df3dc43b33e0209773e9509b4a8cdb1ac5320a8e185bc29980a022cc2e360062',
+    '/js/views/round-ahead.js': 'c169a4cf89921181e619c7671d68713f0ed27f6d2bb7e11a54c1bf5033fefd28',
     '/js/views/round-plan.js': 'de0c6b74b398ebdaf4ee998e795d51121944244776b96a83c832222cf859dbc4',
     '/js/views/score-ahead.js': '8441962754c56ff1db3eca837b27d93dfd7d1a5938ca40dbd8626b7c6eef9b04',
     '/js/views/screen.js': '334dc4ab4d7bd4029d13612ed52d4befacf33c9c199e4be6f68e3bc174b347bb',

@@ -231,7 +231,7 @@ export function facts(row, lengths, level) {
       ? fact(
           `Ellipse for ${percent(ellipse.holds_next_shot)} of next shots`,
           `${lengths.number(2 * ellipse.half_long_yd)} by ${lengths.words(2 * ellipse.half_short_yd)}`,
-          `its longer way lies ${turned(ellipse.turned_deg)}`,
+          `its long axis points ${turned(ellipse.turned_deg)}`,
         )
       : null,
     offline.centre.value === null
@@ -350,7 +350,7 @@ export function groupsTable(groups, words, lengths, level) {
     percent(row.shares.playable.value),
   ]);
   return table(
-    `The two groups, in ${lengths.unit}, with the ${percent(level)} interval`,
+    `The ${groups.length === 2 ? 'two ' : ''}groups, in ${lengths.unit}, with the ${percent(level)} interval`,
     ['group', 'shots', 'side', 'spread', 'length', 'spread', 'playable'],
     rows,
   );

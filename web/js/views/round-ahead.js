@@ -87,7 +87,7 @@ function bars(made) {
 
 /** @param {any} made */
 function holes(made) {
-  return table(
+  const found = table(
     'Chances on each hole',
     ['hole', 'strokes', 'birdie or better', 'par', 'bogey', 'double or worse'],
     made.holes.map((/** @type {any} */ hole) => [
@@ -99,6 +99,8 @@ function holes(made) {
       percent(hole.double),
     ]),
   );
+  found.classList.add('chances');
+  return found;
 }
 
 /** How it was worked out; the check of earlier rounds is asked for here. @param {any} made @param {any} found @param {Context} context */
