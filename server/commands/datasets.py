@@ -13,6 +13,7 @@ from sqlalchemy import Engine
 from server.analysis.expected_strokes.baseline import Baseline
 from server.commands import InputError, database, named_player
 from server.commands.progress import progress
+from server.commands.tables import counted
 from server.files.season_dataset.cluster import ClusterError, cluster_client, make_sure, run_on
 from server.files.season_dataset.datasets import GUARD, DatasetError, Plan, planned, staged, write_dataset
 from server.files.season_dataset.partitions import Order, Receipt
@@ -89,8 +90,8 @@ def _export(
 
 
 def _tell(plan: Plan, shots: int, rounds: int, folder: Path, written: list[str]) -> None:
-    click.echo(f"{shots} shots in {rounds} rounds: dataset {folder}, {len(plan.marks)} partitions of players")
-    counts = f"{len(plan.orders)} partitions written, {len(plan.kept)} as they were"
+    click.echo(f"{shots} shots in {rounds} rounds: dataset {folder}, {counted(len(plan.marks), 'partition')} of players")
+    counts = f"{counted(len(plan.orders), 'partition')} written, {len(plan.kept)} as they were"
     click.echo(f"{counts}, {len(plan.resumed)} from an export that broke off")
     for place in written:
         click.echo(f"written: {place}")

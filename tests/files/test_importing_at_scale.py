@@ -165,6 +165,7 @@ def test_folders_and_files_that_are_none(
     first = put(drive_and_putt(hole=2), "A.CSV")
     put(b"words", "notes.txt")
     put(b"", ".hidden.csv")
+    put(b"\x07Analyst", "~$season.xlsx")  # lies beside a workbook while a spreadsheet program has it open
     assert tables_in([deep.parent]) == [first, deep]
     (tmp_path / "empty").mkdir()
     for places, words in (
