@@ -90,7 +90,9 @@ def _export(
 
 
 def _tell(plan: Plan, shots: int, rounds: int, folder: Path, written: list[str]) -> None:
-    click.echo(f"{shots} shots in {rounds} rounds: dataset {folder}, {counted(len(plan.marks), 'partition')} of players")
+    click.echo(
+        f"{shots} shots in {rounds} rounds: dataset {folder}, {counted(len(plan.marks), 'partition')} of players"
+    )
     counts = f"{counted(len(plan.orders), 'partition')} written, {len(plan.kept)} as they were"
     click.echo(f"{counts}, {len(plan.resumed)} from an export that broke off")
     for place in written:

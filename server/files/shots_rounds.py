@@ -124,7 +124,11 @@ def check_rounds(rounds: Rounds, result: Imported) -> list[RowFault]:
         wrong += _named_twice(shots)
         wrong += far_from_each_other(shots) if any(shots.column("position")) else []
         for problem in check_round(shots, holes, kind):
-            fault = RowFault(shots.column("row")[problem.place or 0], problem.field, problem.message)
+            place = problem.place or 0
+            words = problem.message
+            if problem.field == "shot" and shots.column("order")[place] == 1:
+                words += "; two rounds of one day are told apart by the column round"
+            fault = RowFault(shots.column("row")[place], problem.field, words)
             if problem.severity == ERROR:
                 wrong.append(fault)
             else:
