@@ -41,7 +41,7 @@ def export_dataset(
     """Write the season's dataset, in full or not at all. Raises InputError."""
     try:
         with database(setting="READ_DATABASE") as engine, staged(folder) as staging:
-            _export(engine, year, staging, folder, player, baseline, cluster, buckets)
+            done = _export(engine, year, staging, folder, player, baseline, cluster, buckets)
     except DatasetError as error:
         raise InputError(f"--to: {error}") from error
     except (ClusterError, StateError) as error:
@@ -51,6 +51,7 @@ def export_dataset(
         raise InputError(
             f"--to: {folder} cannot be written to: {reason}; what is written is kept, the same command goes on"
         ) from error
+    _tell(folder, *done)  # by now the dataset is there: a pipe that breaks here is no fault of the folder
 
 
 def _export(
@@ -62,7 +63,7 @@ def _export(
     baseline: Baseline,
     cluster: Cluster,
     buckets: int | None,
-) -> None:
+) -> tuple[Plan, int, int, list[str]]:
     with shared_state(engine, staging) as (connection, state):
         chosen = {named_player(connection, player).player_id} if player else None
         season = open_season(connection, year, baseline, chosen)
@@ -86,10 +87,10 @@ def _export(
 
         written = write_dataset(season, plan, staging, folder, run)
         shots, rounds = season.counts()
-    _tell(plan, shots, rounds, folder, written)
+    return plan, shots, rounds, written
 
 
-def _tell(plan: Plan, shots: int, rounds: int, folder: Path, written: list[str]) -> None:
+def _tell(folder: Path, plan: Plan, shots: int, rounds: int, written: list[str]) -> None:
     click.echo(
         f"{shots} shots in {rounds} rounds: dataset {folder}, {counted(len(plan.marks), 'partition')} of players"
     )

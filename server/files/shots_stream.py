@@ -68,8 +68,8 @@ def tables_in(places: Sequence[Path]) -> list[Path]:
 
 
 def _below(folder: Path) -> list[Path]:
-    """The tables in a folder and below it; nothing hidden, whose name or whose folder's begins with a point, and no lock
-    file of a workbook that is open in a spreadsheet program (~$NAME.xlsx)."""
+    """The tables in a folder and below it; nothing whose name, or whose folder's, begins with a point, and no lock file
+    of a workbook that is open in a spreadsheet program (~$NAME.xlsx)."""
     found = (one for one in folder.rglob("*") if one.suffix.lower() in ENDINGS and one.is_file())
     seen = (one for one in found if not any(part.startswith((".", "~$")) for part in one.relative_to(folder).parts))
     return sorted(islice(seen, MOST_FILES + 1))

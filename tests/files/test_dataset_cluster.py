@@ -3,8 +3,10 @@ are killed; what cannot take part is named, and nothing half is published."""
 
 from __future__ import annotations
 
+import errno
 import gc
 import json
+import logging
 import os
 import socket
 import subprocess
@@ -274,6 +276,21 @@ def test_a_lost_scheduler_ends_the_export_and_nothing_is_published(
     finally:
         nodes.stop()
     assert "error: --scheduler: the scheduler is lost; what is written is kept, the same command goes on" in words
+    # Dask tells of it with a traceback of its own
+    assert not logging.getLogger("distributed.client").isEnabledFor(logging.ERROR)
+
+
+def test_a_pipe_that_breaks_after_the_export_is_no_fault_of_the_folder(
+    run: Callable[..., Result], nodes: Nodes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise BrokenPipeError(errno.EPIPE, "Broken pipe")
+
+    monkeypatch.setattr("server.commands.datasets._tell", broken)
+    nodes.have(1)
+    done = run(tmp_path / "out", "--scheduler", nodes.address)
+    assert "cannot be written to" not in done.stderr
+    assert (tmp_path / "out" / "season.lock.json").exists()
 
 
 @pytest.fixture

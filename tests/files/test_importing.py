@@ -286,9 +286,10 @@ def test_rounds_of_one_day_are_told_apart_by_kind_course_tees_and_round_id(engin
     # without the column the two cannot be told apart, and the table says so
     for cells in rows:
         cells.pop("round_id", None)
-    assert (
-        refused(engine, rows)[0]
-        == "row 4, shot: two shots of this ball have the number 1; two rounds of one day are told apart by the column round"
+    words = refused(engine, rows)[0]
+    assert words == (
+        "row 4, shot: two shots of this ball have the number 1"
+        "; two rounds of one day are told apart by the column round"
     )
 
 

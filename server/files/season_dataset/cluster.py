@@ -92,7 +92,8 @@ def cluster_client(workers: int | None, scheduler: str | None, spare: Path) -> I
         distributed: Any = import_module("distributed")
     except ImportError as error:
         raise ClusterError(f"dask[distributed] is not installed; {INSTALL}") from error
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)
+    for name in ("distributed", "distributed.client"):  # the second has a level of its own
+        logging.getLogger(name).setLevel(logging.CRITICAL)
     with ExitStack() as stack:
         address: Any = scheduler
         if scheduler is None:
