@@ -1,6 +1,6 @@
 """The gate: who asks, and what they may do. Every request passes it before its view runs.
 
-While there are no accounts the house is open, to this machine only. With accounts a request is signed in by a session
+While there are no accounts the server is open, to this machine only. With accounts a request is signed in by a session
 cookie or a bearer token; a player reads and writes its own, coaches and analysts read the players who share with
 them, the owner keeps the accounts. What may not be seen does not exist: 404; what may be seen but not done: 403.
 What each endpoint asks for is listed in `server.api.permissions`.
@@ -60,7 +60,8 @@ IN_THE_ADDRESS: Final = frozenset({"access_token", "token", "code", "password", 
 
 @dataclass
 class Caller:
-    """Who asks. `signed_in` is None in an open house (everything is allowed) and for new_names (nothing is)."""
+    """Who asks. `signed_in` is None without accounts (`open_house`: everything is allowed) and for who has not
+    signed in (nothing is)."""
 
     signed_in: SignedIn | None
     open_house: bool

@@ -34,7 +34,7 @@ blueprint.ARGUMENTS_PARSER = StrictParser()
 
 LONGEST_LABEL = 80
 MOST_LISTED = 100
-"""Players of an open house whose storage is reported."""
+"""Players whose storage is reported while there are no accounts."""
 
 
 class SignInSchema(Query):
@@ -77,13 +77,13 @@ class Asking(TypedDict):
 
 
 class AskingAndStorage(Asking):
-    """Who asks, and the storage of the player whom the account is; in an open house of its first players."""
+    """Who asks, and the storage of the player whom the account is; without accounts of the first players."""
 
     storage: list[Storage]
 
 
 def signed_in() -> SignedIn:
-    """The account that asks, by a session or a token; 403 in an open house, where nobody is anybody."""
+    """The account that asks, by a session or a token; 403 while there are no accounts."""
     found = caller().signed_in
     if found is None:
         abort(403, "This server has no accounts; create the first with account add.")

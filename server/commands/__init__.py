@@ -100,7 +100,7 @@ def _first_line(error: BaseException) -> str:
 
 
 def named_player(connection: Connection, name: str | None) -> Player:
-    """The player of that name; without a name the only one there is."""
+    """The player of that name; without a name the only one there is. InputError for none or several."""
     found = players(connection) if name is None else players_by_name(connection, name)
     if len(found) == 1:
         return found[0]

@@ -31,7 +31,7 @@ def to_yards(length: float, unit: str) -> float:
 
 
 def from_yards(length_yd: float, unit: str) -> float:
-    """`length_yd` as a length in `unit`; the inverse of `to_yards`."""
+    """`length_yd` as a length in `unit`; the inverse of `to_yards`. ValueError for another unit."""
     if unit == YARD:
         return length_yd
     if unit == FOOT:

@@ -2,8 +2,8 @@
 
 What waitress bounds by itself is set here: body, header, threads, idle time. What it does not bound is added:
 
-- a full house and a crowded address make room for a newcomer by closing the connection that was idle for longest, so
-  that idle new_names lock nobody out;
+- a full server and a crowded address make room for a newcomer by closing the connection that was idle for longest, so
+  that idle clients lock nobody out;
 - a request that drips in, and an answer that is hardly read, are ended by their rate, whatever they cost by then;
 - what is refused before the application saw it is a problem document (RFC 9457) too.
 

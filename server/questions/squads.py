@@ -1,6 +1,6 @@
 """Several players asked about at once: who belongs to a squad or the field, who is locked, and the tallies of the rest.
 
-A squad is the players whom the caller may read. The field is the players of the house who share with anybody at all, a
+A squad is the players whom the caller may read. The field is the players of the server who share with anybody at all, a
 reader or a squad, besides those: it is reported only as one, and of those whom the caller may not read never fewer
 than `LEAST_UNREAD` at a time, from all their rounds whatever days are asked for: two questions that differ by one
 player or one day would single somebody out. A stated choice of this tool.

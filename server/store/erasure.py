@@ -134,7 +134,7 @@ def _empty_some(connection: sa.Connection, player_id: str, after: list[int]) -> 
 
 
 def _close_accounts(connection: sa.Connection, player_id: str, moment: str) -> None:
-    """The accounts stay as nameless rows: a house with accounts never opens again by losing its last one, and the
+    """The accounts stay as nameless rows: a server with accounts never opens again by losing its last one, and the
     hashes of the credentials tell the player's devices, and those of caddies, what happened."""
     owned = ACCOUNT.c.player_id == player_id
     credentials = CREDENTIAL.c.account_id.in_(sa.select(ACCOUNT.c.account_id).where(owned))

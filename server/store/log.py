@@ -220,7 +220,7 @@ def _full(quotas: Quotas) -> Fault:
 
 
 def lock_player(connection: sa.Connection, player_id: str, now: str) -> Any:
-    """Hold the player's row, made when new, until commit; returns it."""
+    """Lock the player's row, made when new, until commit; returns it. ErasedError for an erased player."""
     last = connection.execute(_LOCK, {"of": player_id}).first()
     if last is None:
         row = {"player_id": player_id, "last_seq": 0, "chain": START, "created_at": now}

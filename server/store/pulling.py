@@ -32,10 +32,11 @@ class Page:
 
 
 def pull(engine: sa.Engine, player_id: str, after: str | None, limit: int = DEFAULT_PAGE) -> Page | None:
-    """The changes after a cursor, oldest first; None for a player that the log does not know.
+    """The changes after a cursor, oldest first; None for a player that the log does not know. ErasedError for one who
+    was erased.
 
     `after`: a cursor as the last page gave it (`server.store.cursors`), or None for the start. A cursor that does not
-    match this log (a backup was restored, or it is another player's) gives `reset`: start again and push what is held.
+    match this log (a backup was restored, or it is another player's) gives `reset`: pull from the start and push again.
     """
     with reading(engine) as connection:
         player = connection.execute(sa.select(PLAYER.c.erased_at).where(PLAYER.c.player_id == player_id)).first()

@@ -45,7 +45,7 @@ class FrameRows:
         self._cut = [_cutter(frame[column.name], column) for column in table.columns]
 
     def slice(self, offset: int = 0, length: int | None = None, /) -> pa.Table:
-        """`length` rows from `offset` on, or all from there."""
+        """`length` rows from `offset` on, or all from there. ValueError where a required value is missing."""
         end = self.num_rows if length is None else min(offset + length, self.num_rows)
         table = self._table
         arrays = [cut(offset, end) for cut in self._cut]

@@ -90,7 +90,8 @@ class Tallied:
         self._kept.keep(player_id, tally)
 
     def add(self, shots: pa.Table) -> None:
-        """Take further rows of the table shots. The last player may have more to come."""
+        """Take further rows of the table shots. The last player may have more to come. ValueError for a player whose
+        rows are not next to each other."""
         rows = shots.select(TALLIED_COLUMNS)
         if not rows.num_rows:
             return
