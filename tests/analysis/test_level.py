@@ -9,6 +9,7 @@ import pytest
 from server.analysis.evidence.course_model import averaged
 from server.analysis.evidence.intervals import ALIKE, RoundSums, per_round
 from server.analysis.evidence.level import (
+    DAYS_UNKNOWN,
     FEW,
     NO_COURSE,
     ONE_COURSE,
@@ -137,6 +138,7 @@ def test_nine_holes_weigh_half() -> None:
         (["North"] * 6, None, None, ONE_COURSE),
         (["North", "South", "East"], None, ONE_EACH, None),
         (["North", "North", "South", "South", "East", "East"], PAIRS, ONE_DAY_EACH, None),
+        (["North", "South", "North"], PAIRS[:3], DAYS_UNKNOWN, None),
         (["North", "North", "North", "South", "South", "South"], PAIRS[:2] + PAIRS[-1:] * 4, None, None),
         (["North", "South"] * 3, None, None, None),
     ],

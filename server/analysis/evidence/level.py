@@ -21,6 +21,7 @@ from typing import Final, NamedTuple, cast
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.linalg import null_space
 
 from server.analysis.evidence.conditions import CONDITIONS, condition_values
 from server.analysis.evidence.course_model import NO_SPREAD, Averaged, Figure, averaged, intervals
@@ -47,8 +48,11 @@ ONE_DAY: Final = "all rounds are on one day: the day cannot be separated from th
 ONE_EACH: Final = "one round on each course: a course cannot be separated from a day"
 ONE_DAY_EACH: Final = "each course was played on one day: a course cannot be separated from a day"
 FEW: Final = "too few rounds: at least three are needed"
+DAYS_UNKNOWN: Final = "too few days with a second round: how far days differ cannot be separated from how far rounds do"
 
 LEAST_ROUNDS: Final = 3
+NO_DIFFERENCE: Final = 1e-9
+"""Between weights of days, at most 1 for each round of a day: what rounding leaves."""
 MONTH_DAYS: Final = 30.436875
 """365.2425 / 12."""
 
@@ -216,11 +220,23 @@ class _Fitted(NamedTuple):
 
 def _inseparable(rates: Rates) -> str | None:
     """Why courses cannot be separated from days; None where they can: no two days of a course show what a day is."""
-    courses = len(rates.names)
-    if rates.strokes.size == courses:
+    rounds, courses = rates.strokes.size, len(rates.names)
+    if rounds == courses:
         return ONE_EACH
     days = np.unique(np.column_stack([rates.course, rates.day]), axis=0)
-    return ONE_DAY_EACH if days.shape[0] == courses else None
+    if days.shape[0] == courses:
+        return ONE_DAY_EACH
+    return DAYS_UNKNOWN if int(rates.day.max()) + 1 < rounds and not _days_known(rates) else None
+
+
+def _days_known(rates: Rates) -> bool:
+    """Whether what the courses leave of the rounds shows how far days differ: it does where days weigh more in some
+    contrasts of the rounds than in others. Where they weigh the same in all, the restricted likelihood depends on the
+    sum of both variances alone."""
+    root = np.sqrt(rates.parts)[:, None]
+    contrasts = null_space((root * (rates.course[:, None] == np.arange(len(rates.names)))).T)
+    days = contrasts.T @ (root * (rates.day[:, None] == np.arange(rates.day.max() + 1)))
+    return bool(np.ptp(np.linalg.eigvalsh(days @ days.T)) > NO_DIFFERENCE)
 
 
 def _fitted(rates: Rates, ratings: Ratings) -> _Fitted:
