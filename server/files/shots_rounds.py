@@ -127,7 +127,7 @@ def check_rounds(rounds: Rounds, result: Imported) -> list[RowFault]:
             place = problem.place or 0
             words = problem.message
             if problem.field == "shot" and shots.column("order")[place] == 1:
-                words += "; two rounds of one day are told apart by the column round"
+                words += "; two rounds of one day are separated by the column round"
             fault = RowFault(shots.column("row")[place], problem.field, words)
             if problem.severity == ERROR:
                 wrong.append(fault)

@@ -43,7 +43,7 @@ BAD_ROWS: dict[str, tuple[list[dict[str, Any]], str]] = {
     "two shots with one number": (
         [row(), row(shot=1, lie="tee", holed="yes")],
         "row 3, shot: two shots of this ball have the number 1; "
-        "two rounds of one day are told apart by the column round",
+        "two rounds of one day are separated by the column round",
     ),
     "hole 19 without a definition": ([row(hole=19, par="", length_yd="", holed="yes")], "row 2, par: is missing"),
     "not from the tee": (

@@ -288,8 +288,7 @@ def test_rounds_of_one_day_are_told_apart_by_kind_course_tees_and_round_id(engin
         cells.pop("round_id", None)
     words = refused(engine, rows)[0]
     assert words == (
-        "row 4, shot: two shots of this ball have the number 1"
-        "; two rounds of one day are told apart by the column round"
+        "row 4, shot: two shots of this ball have the number 1; two rounds of one day are separated by the column round"
     )
 
 
