@@ -219,7 +219,7 @@ def test_a_log_that_never_rests_refuses_all_files(
     file.write_bytes(table([*drive_and_putt(player="Bramble Inkwell"), *drive_and_putt(played_on="2026-06-01")]))
     before = {name: len(log(engine, name)) for name in ids(engine)}
 
-    def moved(connection: sa.Connection, prepared: Prepared) -> None:
+    def moved(_connection: sa.Connection, prepared: Prepared, *, by_player: bool) -> None:
         raise ConcurrentChangeError(prepared.player_id)
 
     monkeypatch.setattr(storing, "store", moved)
