@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 import click
 from sqlalchemy import Engine
@@ -35,6 +36,9 @@ class Cluster:
         return "--scheduler" if self.scheduler else "--workers"
 
 
+AGAIN: Final = "the same command continues from what was written"
+
+
 def export_dataset(
     year: int, folder: Path, player: str | None, baseline: Baseline, cluster: Cluster, buckets: int | None
 ) -> None:
@@ -45,12 +49,10 @@ def export_dataset(
     except DatasetError as error:
         raise InputError(f"--to: {error}") from error
     except (ClusterError, StateError) as error:
-        raise InputError(f"{cluster.option}: {error}; what is written is kept, the same command goes on") from error
+        raise InputError(f"{cluster.option}: {error}; {AGAIN}") from error
     except OSError as error:
         reason = error.strerror or error
-        raise InputError(
-            f"--to: {folder} cannot be written to: {reason}; what is written is kept, the same command goes on"
-        ) from error
+        raise InputError(f"--to: {folder} cannot be written to: {reason}; {AGAIN}") from error
     _tell(folder, *done)  # by now the dataset is there: a pipe that breaks here is no fault of the folder
 
 

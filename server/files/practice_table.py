@@ -24,7 +24,7 @@ from server.files.shots_rows import MOST_FAULTS
 from server.files.spreadsheet_cells import freed
 from server.files.spreadsheets import PLAIN, Reading, Sheet, Source, open_sheet
 from server.files.table_days import ISO, day_of, forms_of
-from server.files.table_faults import RowFault, TableError
+from server.files.table_faults import RowFault, TableError, unread
 from server.game.practice import PLACES, PUTTING_GREEN, RANGE, practice_fault
 from server.game.units import FOOT, METRE, YARD, from_yards, to_yards
 from server.records.json_types import RecordBody
@@ -106,11 +106,11 @@ def read_practice(
             if row is not None:
                 table.rows.append(row)
         if len(faults) >= MOST_FAULTS:
-            raise TableError(f"{len(faults)} cells cannot be read up to row {number}, where reading stopped", faults)
+            raise TableError(f"{unread(len(faults))} up to row {number}, where reading stopped", faults)
         if len(table.rows) > MOST_ROWS:
             raise TableError(f"the table has more than {MOST_ROWS} balls; split it")
     if faults:
-        raise TableError(f"{len(faults)} cells cannot be read", faults)
+        raise TableError(unread(len(faults)), faults)
     if not table.rows:
         raise TableError("the file has a header and no balls")
     return table

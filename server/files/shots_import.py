@@ -21,7 +21,7 @@ from server.files.import_records import Newcomers, RecordMaker, Told, merge
 from server.files.shots_blocks import TableRow
 from server.files.shots_rounds import Imported, ImportedRound, Rounds, check_rounds, in_the_future, rounds_of
 from server.files.shots_rows import Table
-from server.files.table_faults import FaultCounts, RowFault, TableError
+from server.files.table_faults import FaultCounts, RowFault, TableError, unfit
 from server.records.changes import Change, change_named, iso, parse_time, put_of, words_of
 from server.records.json_types import RecordBody
 from server.records.many_shots import Ready, ShotColumns, many_shots
@@ -96,7 +96,7 @@ def import_table(
         result.remarks.extend(in_the_future(of_player))
     faults = [fault for of_player in rounds.values() for fault in check_rounds(of_player, result)]
     if faults:
-        raise TableError(f"{len(faults)} rows do not fit together", sorted(faults, key=lambda fault: fault.row))
+        raise TableError(unfit(len(faults)), sorted(faults, key=lambda fault: fault.row))
     tried = result
 
     def ready(_clashed: bool) -> list[Prepared]:

@@ -126,7 +126,7 @@ def check_rounds(rounds: Rounds, result: Imported) -> list[RowFault]:
         for problem in check_round(shots, holes, kind):
             place = problem.place or 0
             words = problem.message
-            if problem.field == "shot" and shots.column("order")[place] == 1:
+            if problem.field == "shot" and shots.column("order")[place] == 1 and len(_files(shots)) < 2:
                 words += "; two rounds of one day are separated by the column round"
             fault = RowFault(shots.column("row")[place], problem.field, words)
             if problem.severity == ERROR:
@@ -184,9 +184,14 @@ def _remark(shots: InColumns, holes: dict[int, Hole], kind: str, result: Importe
     )
 
 
+def _files(shots: InColumns) -> dict[int, FileRow]:
+    """The first row from each of several files, by the place of the file."""
+    return {row.place: row for row in reversed(shots.column("row")) if isinstance(row, FileRow)}
+
+
 def _in_two_files(shots: InColumns, faults: list[RowFault]) -> list[RowFault]:
     """The faults of a round; where its rows come from more than one file that is mostly why, and is named."""
-    places = {row.place: row for row in reversed(shots.column("row")) if isinstance(row, FileRow)}
+    places = _files(shots)
     if len(places) < 2:
         return faults
     begins = " and ".join(f"in row {row}" for _, row in sorted(places.items()))

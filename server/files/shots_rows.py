@@ -12,7 +12,7 @@ from server.files.sheet_texts import MOST_COLUMNS
 from server.files.shots_blocks import Block, BlockReader, TableRow
 from server.files.shots_columns import COMPUTED_COLUMNS, KNOWN_COLUMNS, NUMBER_COLUMNS, READ_COLUMNS, REQUIRED_COLUMNS
 from server.files.spreadsheets import PLAIN, Reading, Sheet, Source, open_sheet
-from server.files.table_faults import FaultCounts, RowFault, TableError
+from server.files.table_faults import FaultCounts, RowFault, TableError, unread
 from server.records.shot_fields import SHOT_FIELDS
 from server.store.collecting import uncollected
 
@@ -101,12 +101,12 @@ def read_table(source: Source, player: str | None = None, reading: Reading = PLA
         for of_row in block.faults:
             faults += of_row
             if len(faults) >= MOST_FAULTS:
-                words = f"{len(faults)} cells cannot be read up to row {of_row[0].row}, where reading stopped"
+                words = f"{unread(len(faults))} up to row {of_row[0].row}, where reading stopped"
                 raise TableError(words, faults)
         if not faults:
             table.rows += block.rows()
     if faults:
-        raise TableError(f"{len(faults)} cells cannot be read", faults)
+        raise TableError(unread(len(faults)), faults)
     if not table.rows:
         raise TableError("the file has a header and no shots")
     table.remarks = sheet.remarks()
@@ -127,7 +127,10 @@ def _check_header(header: list[str], player: str | None) -> None:
     held = {*header, *(("length_yd",) if "length" in header else ()), *(("player",) if player else ())}
     missing = [name for name in REQUIRED_COLUMNS if name not in held]
     if missing:
-        raise TableError(f"row 1: missing column {', '.join(missing)} (the header has {', '.join(header)[:200]})")
+        words = f"row 1: missing column {', '.join(missing)} (the header has {', '.join(header)[:200]})"
+        if "distance" in missing and any(one.startswith("distance") for one in header):
+            words += "; the unit of a distance goes into a column of its own, unit"
+        raise TableError(words)
     twice = sorted({name for name in header if name and header.count(name) > 1})
     if twice:
         raise TableError(f"row 1: column {', '.join(twice)} is there twice")

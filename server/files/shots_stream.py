@@ -23,7 +23,7 @@ from server.files.shots_import import Met, Taking, plan_player, prepared
 from server.files.shots_rounds import Imported, Rounds, check_rounds, in_the_future
 from server.files.shots_rows import ShotsSheet
 from server.files.spreadsheets import PLAIN, Reading
-from server.files.table_faults import FaultCounts, FileRow, TableError
+from server.files.table_faults import FaultCounts, FileRow, TableError, unfit, unread
 from server.store.collecting import uncollected
 from server.store.engine import reading
 from server.store.prepared import Prepared, moved_on, store_all
@@ -121,7 +121,7 @@ class _Import:
             taken.setdefault(sheet.taken, []).append(self.names[place])
         self.result.taken = _taken(taken, len(self.files))
         if self.faults.total:
-            raise TableError(f"{self.faults.total} cells cannot be read", self.faults)
+            raise TableError(unread(self.faults.total), self.faults)
         self._refuse_shared()
 
     def _row_of(self, place: int) -> Callable[[int], int] | None:
@@ -176,7 +176,7 @@ class _Import:
                 del rounds
             self.progress("checking players", 1, len(self.of))
         if self.faults.total:
-            raise TableError(f"{self.faults.total} rows do not fit together", self.faults)
+            raise TableError(unfit(self.faults.total), self.faults)
         met.refuse(self.taking)
 
     def _rounds(self, number: int) -> Rounds:
@@ -225,7 +225,7 @@ class _Import:
         for number in numbers:
             rounds, aside = self._rounds(number), Imported()
             if wrong := check_rounds(rounds, aside):
-                raise TableError(f"{len(wrong)} rows do not fit together", wrong)
+                raise TableError(unfit(len(wrong)), wrong)
             met = Met()
             self._make_ready(number, rounds, met, aside)
             met.refuse(self.taking)

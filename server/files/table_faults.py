@@ -17,6 +17,16 @@ _VALUES: Final = re.compile(r"'[^']*'|\"[^\"]*\"|\d+(?:\.\d+)?")
 _FILE_BITS: Final = 40
 
 
+def unread(cells: int) -> str:
+    """That so many cells cannot be read."""
+    return "1 cell cannot be read" if cells == 1 else f"{cells} cells cannot be read"
+
+
+def unfit(rows: int) -> str:
+    """That so many rows contradict others."""
+    return "1 row does not fit the others" if rows == 1 else f"{rows} rows do not fit together"
+
+
 class FileRow(int):
     """A row of one of several files: "3 of b.csv" in words, in the order of files and rows."""
 

@@ -110,7 +110,7 @@ def test_a_folder_and_several_files_are_one_import(run: Run, tmp_path: Path) -> 
     refused = run("import", folder)
     assert refused.stderr.splitlines() == [
         "row 2 of 4.csv, lie: 'bush' is not one of tee, fairway, fringe, rough, sand, recovery, green",
-        "error: tables: 1 cells cannot be read; nothing was stored",
+        "error: tables: 1 cell cannot be read; nothing was stored",
     ]
     assert nobody_is_stored(run)
     (folder / "4.csv").write_bytes(table(drive_and_putt(hole=4)))

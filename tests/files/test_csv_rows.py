@@ -234,6 +234,10 @@ def test_short_rows_are_blank_at_the_end_and_long_ones_are_named() -> None:
         (b"a;b;c\n1;2;3\n", "row 1: missing column player, played_on, hole, par, length_yd, shot, lie, distance, club"),
         (table([row()]).replace(b"par,", b"pra,", 1), "row 1: missing column par "),
         (table([row()]).replace(b"par,", b"hole,", 1), "row 1: missing column par "),
+        (
+            table([row()]).replace(b"distance,", b"distance (m),", 1),
+            "the unit of a distance goes into a column of its own",
+        ),
         (b"par," + table([row()]), "row 1: column par is there twice"),
         (b'"' + table([row()]), "the file is not a CSV"),
         (table([row(note="x")]).replace(b",x\n", b',"x\n'), "the file is not a CSV: unexpected end of data"),

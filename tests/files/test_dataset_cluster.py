@@ -275,7 +275,7 @@ def test_a_lost_scheduler_ends_the_export_and_nothing_is_published(
             words = refusal(done.result(PATIENCE_S), tmp_path / "out")
     finally:
         nodes.stop()
-    assert "error: --scheduler: the scheduler is lost; what is written is kept, the same command goes on" in words
+    assert "error: --scheduler: the scheduler is lost; the same command continues from what was written" in words
     # Dask tells of it with a traceback of its own
     assert not logging.getLogger("distributed.client").isEnabledFor(logging.ERROR)
 

@@ -37,10 +37,10 @@ BOMBS: dict[str, tuple[str, str]] = {
     "a million bad rows": ("a,b\n" * MB, f"{MOST_FAULTS} cells cannot be read up to row "),
     "the header 200,000 times": (f"{HEADER}\n" * 200_000, f"{MOST_FAULTS} cells cannot be read up to row "),
     "500,000 rows of commas": (f"{',' * 10}\n" * 500_000, "the file has a header and no shots"),
-    "a number of 100,000 digits": (row(distance="1" * 100_000), "1 cells cannot be read"),
-    "a hole of 100,000 digits": (row(hole="9" * 100_000), "1 cells cannot be read"),
-    "a hole of 1e309": (row(hole="1e309"), "1 cells cannot be read"),
-    "a row of 100,000 cells": (row() + "," * 100_000, "1 cells cannot be read"),
+    "a number of 100,000 digits": (row(distance="1" * 100_000), "1 cell cannot be read"),
+    "a hole of 100,000 digits": (row(hole="9" * 100_000), "1 cell cannot be read"),
+    "a hole of 1e309": (row(hole="1e309"), "1 cell cannot be read"),
+    "a row of 100,000 cells": (row() + "," * 100_000, "1 cell cannot be read"),
 }
 
 

@@ -131,7 +131,7 @@ def test_faults_between_rows_and_of_positions_in_a_stream(engine: sa.Engine, put
     good = drive_and_putt(player="Bramble Inkwell")
     words, groups = refused(engine, [put([*good, row(), row(hole=2, length_yd=390, holed="yes")])])
     assert (words, groups) == (
-        "1 rows do not fit together",
+        "1 row does not fit the others",
         ["row 4, holed: the last shot of the ball is neither holed nor has an end"],
     )
     words, groups = refused(engine, [put(good)], taking=Taking(strict=True))

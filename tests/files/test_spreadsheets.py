@@ -236,7 +236,7 @@ def test_words_and_typed_numbers_of_a_workbook() -> None:
     assert (first["note"], first["holed"], first["distance_yd"]) == ("=1+1", True, 120.5)
     assert (second["distance_yd"], second["target_yd"]) == (12.5, 1.5)  # typed numbers have no mark to be confused
     rows[1][rows[0].index("played_on")] = datetime(2026, 5, 31, 9, 30)  # noqa: DTZ001
-    with pytest.raises(TableError, match="1 cells cannot be read"):
+    with pytest.raises(TableError, match="1 cell cannot be read"):
         read_table(book(rows))
 
 
