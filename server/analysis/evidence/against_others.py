@@ -35,7 +35,7 @@ from server.analysis.evidence.adjusted_spans import is_sure
 from server.analysis.evidence.course_model import NO_SPREAD, PRIOR_SCALE, Figure
 from server.analysis.evidence.intervals import ALIKE, DEFAULT_LEVEL, Codes, Flags, Floats, checked_level
 from server.analysis.evidence.level import ONE_DAY
-from server.analysis.evidence.ranking import LEAST_ROUNDS, SquadRounds, by_day
+from server.analysis.evidence.ranking import LEAST_ROUNDS, by_day
 from server.analysis.evidence.rows import AgainstPart
 from server.analysis.evidence.tallies import TOTAL, Tally
 
@@ -190,7 +190,7 @@ class Together:
 
 def together(strokes: Floats, parts: Floats, player: Codes, course: Codes, day: Codes) -> Together:
     """Rounds, those of one player on one day and course as one. Shapes as in `Together`; `day`: shape (rounds,)."""
-    return Together(*by_day(strokes, SquadRounds(parts, parts, player, course, day)))
+    return Together(*by_day(strokes, parts, player, course, day))
 
 
 def against_others(rounds: Together, player: int) -> list[Figure | None]:

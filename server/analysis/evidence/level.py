@@ -179,7 +179,7 @@ def stated_level(rates: Rates, without_course: int, level: float = DEFAULT_LEVEL
     checked_level(level)
     rounds, courses = rates.strokes.size, len(rates.names)
     fitted = _fitted(rates, ratings)
-    season = _season(rates, level, fitted.unsaid or _inseparable(rates))
+    season = _season(rates, level, fitted.inseparable)
     lasting = _figure(RATED if fitted.hard.any() else LASTING, fitted.found, level, fitted.lacking)
     return {
         "rounds": rounds,
@@ -202,20 +202,21 @@ def courses_of_many(players: Iterable[tuple[Rates, Ratings]], level: float = DEF
 
 
 class _Fitted(NamedTuple):
-    """A player's rounds with courses as random. `days`: how many; `hard`: as `hardness_of` gives it; `unsaid`: why
-    there is nothing to be said at all, `lacking`: why there is no lasting level; `found`: None with either."""
+    """A player's rounds with courses as random. `days`: how many; `hard`: as `hardness_of` gives it; `inseparable`: why
+    courses cannot be separated from days, or nothing be said at all; `lacking`: why there is no lasting level, and
+    `found` is None."""
 
     rates: Rates
     days: int
     hard: Floats
-    unsaid: str | None
+    inseparable: str | None
     lacking: str | None
     found: Averaged | None
 
     @property
     def separable(self) -> bool:
         """Whether courses can be separated from days."""
-        return self.found is not None and _inseparable(self.rates) is None
+        return self.found is not None and self.inseparable is None
 
 
 def _inseparable(rates: Rates) -> str | None:
@@ -246,7 +247,7 @@ def _fitted(rates: Rates, ratings: Ratings) -> _Fitted:
     hard = hardness_of(rates, ratings)
     found = None if unsaid or courses < 2 else averaged(rates.strokes + hard, _ones(rates), *rates[2:4], rates.parts)
     lacking = unsaid or (ONE_COURSE if courses < 2 else ALIKE if found is None else None)
-    return _Fitted(rates, days, hard, unsaid, lacking, found)
+    return _Fitted(rates, days, hard, unsaid or _inseparable(rates), lacking, found)
 
 
 def hardness_of(rates: Rates, ratings: Ratings) -> Floats:

@@ -59,14 +59,15 @@ class SquadRounds(NamedTuple):
     day: Codes | None = None
 
 
-def by_day(strokes: Floats, rounds: SquadRounds) -> tuple[Floats, Floats, Codes, Codes]:
+def by_day(
+    strokes: Floats, parts: Floats, player: Codes, course: Codes, day: Codes
+) -> tuple[Floats, Floats, Codes, Codes]:
     """Rounds of one player on one day and course as one: strokes of each part of the game, length, player and course.
-    `strokes`: shape (rounds, parts), in place of those of `rounds`."""
-    day = np.arange(rounds.parts.size) if rounds.day is None else rounds.day
-    keys, at = np.unique(np.column_stack([rounds.player, rounds.course, day]), axis=0, return_inverse=True)
+    `strokes`: shape (rounds, parts of the game); the others as in `SquadRounds`."""
+    keys, at = np.unique(np.column_stack([player, course, day]), axis=0, return_inverse=True)
     at = at.reshape(-1)
-    count, length = np.bincount(at), np.bincount(at, weights=rounds.parts)
-    sums = np.column_stack([np.bincount(at, weights=column * rounds.parts) for column in strokes.T])
+    count, length = np.bincount(at), np.bincount(at, weights=parts)
+    sums = np.column_stack([np.bincount(at, weights=column * parts) for column in strokes.T])
     return sums / length[:, None], length / count, keys[:, 0], keys[:, 1]
 
 
@@ -87,12 +88,13 @@ def standings_of_many(squads: Sequence[SquadRounds], level: float = DEFAULT_LEVE
     found: list[list[Standing]] = []
     for rounds in squads:
         counts = np.bincount(rounds.player)
-        if counts.size < 2 or counts.min() < LEAST_ROUNDS or not _varies(_days(rounds), counts.size):
+        days = _days(rounds)
+        if counts.size < 2 or counts.min() < LEAST_ROUNDS or not _varies(days, counts.size):
             found.append([])
             continue
         if counts.size not in drawn:
             drawn[counts.size] = np.random.default_rng(DEFAULT_SEED).standard_normal((DRAWS, counts.size))
-        found.append(_order(rounds, counts, drawn[counts.size], level))
+        found.append(_order(rounds, days, counts, drawn[counts.size], level))
     return found
 
 
@@ -100,7 +102,7 @@ def _days(rounds: SquadRounds) -> SquadRounds:
     """A round for each day and course of a player."""
     if rounds.day is None:
         return rounds
-    strokes, parts, player, course = by_day(rounds.strokes[:, None], rounds)
+    strokes, parts, player, course = by_day(rounds.strokes[:, None], *rounds[1:4], rounds.day)
     return SquadRounds(strokes[:, 0], parts, player, course)
 
 
@@ -112,10 +114,10 @@ def _varies(rounds: SquadRounds, players: int) -> bool:
     return bool(np.any(most - least > NO_SPREAD))
 
 
-def _order(rounds: SquadRounds, counts: Codes, normal: Floats, level: float) -> list[Standing]:
-    """The order of a squad. `counts`: rounds of each player; `normal`: draws of the standard normal, shape (draws,
-    players)."""
-    effects, covariance = _posterior(_days(rounds))
+def _order(rounds: SquadRounds, days: SquadRounds, counts: Codes, normal: Floats, level: float) -> list[Standing]:
+    """The order of a squad. `days`: as `_days` gives them; `counts`: rounds of each player; `normal`: draws of the
+    standard normal, shape (draws, players)."""
+    effects, covariance = _posterior(days)
     values, axes = np.linalg.eigh(covariance)
     order = np.argsort(-effects, kind="stable")
     # below 0, so that the best come first, and the best by the figures in the first column

@@ -93,7 +93,8 @@ class Tally:
 
     def of_rounds(self, chosen: Flags, parts: Sequence[str]) -> Floats:
         """Strokes gained for 18 holes by each of some parts in the chosen rounds, shape (rounds, parts)."""
-        return np.column_stack([self.by_round(part)[chosen] / self.lengths[chosen] for part in parts])
+        lengths = self.lengths[chosen]
+        return np.column_stack([self.by_round(part)[chosen] / lengths for part in parts])
 
     def courses(self) -> list[str]:
         """The courses of the rounds, in the order in which they come."""
