@@ -240,12 +240,12 @@ def import_files(
     taking: Taking | None = None,
     dry_run: bool = False,
     progress: Progress = _nobody,
-    most_pages: int | None = None,
+    most_bytes: int | None = None,
 ) -> Imported:
     """Store every row of all files or none. Raises TableError with all faults, counted; FullError where there is no
-    room for what is kept meanwhile (`most_pages`: of 4,096 bytes). `player`: the rows belong to the player of this
+    room for what is kept meanwhile (`most_bytes`). `player`: the rows belong to the player of this
     name."""
-    with Staging(staging_folder(engine), most_pages) as staging:
+    with Staging(staging_folder(engine), most_bytes) as staging:
         done = _Import(engine, files, staging, taking or Taking(), progress, dry_run)
         done.read(player, how)
         done.make_ready()

@@ -26,7 +26,12 @@ _TABLES: Final = (
     "CREATE TABLE named (record BLOB, player INTEGER)",
     "CREATE TABLE ready (player INTEGER PRIMARY KEY, held BLOB)",
 )
-_SETTINGS: Final = ("journal_mode=OFF", "synchronous=OFF", "locking_mode=EXCLUSIVE", "cache_size=-8000")
+_PAGE: Final = 16_384
+"""Bytes of a page: what is kept comes in pieces of many thousand bytes, which pages of 4 kB would chain one by one."""
+_SETTINGS: Final = (
+    *(f"page_size={_PAGE}", "cache_size=-8000"),
+    *("journal_mode=OFF", "synchronous=OFF", "locking_mode=EXCLUSIVE"),
+)
 _NO_ROOM: Final = frozenset({sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN})
 
 
@@ -40,15 +45,15 @@ def staging_folder(engine: sa.Engine) -> Path:
 
 
 class Staging:
-    """The file. Every method raises FullError where no room is left. `most_pages`: of 4,096 bytes; None: the disk's."""
+    """The file. Every method raises FullError where no room is left. `most_bytes`: None: the disk's."""
 
-    def __init__(self, folder: Path, most_pages: int | None = None) -> None:
+    def __init__(self, folder: Path, most_bytes: int | None = None) -> None:
         self._folder = folder
         with self._in_words():
             handle, name = tempfile.mkstemp(prefix=".pencilbag-import-", dir=folder)
             os.close(handle)
             self._held = sqlite3.connect(name, isolation_level=None)
-            for setting in (*_SETTINGS, *([f"max_page_count={most_pages}"] if most_pages else ())):
+            for setting in (*_SETTINGS, *([f"max_page_count={most_bytes // _PAGE}"] if most_bytes else ())):
                 self._held.execute(f"PRAGMA {setting}")
             for table in _TABLES:
                 self._held.execute(table)

@@ -244,7 +244,7 @@ def test_no_room_for_what_is_kept_meanwhile_stores_nothing(
 ) -> None:
     file = put([one | {"note": "n" * 400} for one in rounds_of_three() * 1])
     with pytest.raises(FullError, match=r"no room is left in .*while it checks: .*; nothing was stored"):
-        import_files(engine, [file], most_pages=8)
+        import_files(engine, [file], most_bytes=65_536)
     assert said(engine) == []
     assert list(tmp_path.glob(".pencilbag-import-*")) == []
     assert import_files(engine, [file]).rows == 24
