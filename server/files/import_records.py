@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import repeat
 from typing import Any, Final, NamedTuple
 from uuid import UUID
 
@@ -16,7 +17,7 @@ from server.game.lies import GREEN
 from server.game.shots_in_columns import InColumns
 from server.records.json_types import RecordBody
 from server.records.many_shots import NAMES, Column, ShotColumns
-from server.records.named_ids import bytes_of, named_id
+from server.records.named_ids import bytes_of, named_id, named_ids
 from server.records.shot_fields import SHOT_FIELDS
 from server.store.rows import HoleRow, TeesRow
 
@@ -227,7 +228,7 @@ class RecordMaker:
         if any(named := rows.column("shot_id")):
             ids = [self._named(words) or self._id(name) for words, name in zip(named, names, strict=True)]
         else:
-            ids = list(map(self._id, names))
+            ids = named_ids(repeat(self._space), names)
         self._shot_ids += ids
         self._round_ids += [round_id] * len(ids)
 

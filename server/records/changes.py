@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from operator import itemgetter
 from typing import Any, Final, NamedTuple
@@ -13,7 +14,7 @@ from marshmallow import INCLUDE, Schema, fields
 from server.records.fields import Choice, Identity, ListOf, Text, WholeNumber
 from server.records.fold import DELETE, PUT
 from server.records.json_types import RecordBody
-from server.records.named_ids import bytes_of, named_id
+from server.records.named_ids import bytes_of, named_id, named_ids
 from server.records.schemas import SCHEMA_VERSION, SCHEMAS
 from server.records.times import RANGE, utc
 from server.records.validation import Fault, InvalidError, load, load_with, shown
@@ -118,6 +119,13 @@ def words_of(body: Any) -> str:
 def change_named(record_id: str, words: str) -> str:
     """The id of the change that turns a record into these words: the same words give the same id."""
     return named_id(bytes_of(record_id), hashlib.sha256(words.encode()).hexdigest())
+
+
+def changes_named(record_ids: Sequence[str], words: Sequence[str]) -> list[str]:
+    """`change_named` of very many, sooner."""
+    octets = bytes.fromhex("".join(record_ids).replace("-", ""))
+    namespaces = (octets[begin : begin + 16] for begin in range(0, len(octets), 16))
+    return named_ids(namespaces, [hashlib.sha256(one.encode()).hexdigest() for one in words])
 
 
 def put_of(

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final, Generic, Protocol, TypeVar
 
-from server.records.changes import change_named
+from server.records.changes import changes_named
 from server.records.fold import PUT
 from server.records.many_shots import Column, Ready, at
 
@@ -64,7 +64,7 @@ class NewShots:
 
 def new_shots(record_ids: Sequence[str], ready: Ready, device_id: str, client_time: str, moment: datetime) -> NewShots:
     """What `server.records.changes.put_of` makes of shots of which nothing is held, sooner."""
-    change_ids = list(map(change_named, record_ids, ready.words))
+    change_ids = changes_named(record_ids, ready.words)
     told = f"{KIND}\n{PUT}\n{device_id}\n{client_time}\n{SCHEMA_VERSION}"
     given = zip(change_ids, record_ids, ready.words, strict=True)
     sha256 = hashlib.sha256
