@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from operator import itemgetter
@@ -127,10 +127,17 @@ def _options(place: sa.URL, busy_wait_s: float) -> dict[str, Any]:
     return pool | {"pool_pre_ping": True, "connect_args": {"options": f"-c lock_timeout={wait_ms}"}}
 
 
+_PAGE: Final = 8_192
+"""Bytes of a page of a new SQLite file; one that is there keeps its own. SQLite looks each page that it writes up in
+its write-ahead log, and the longer one transaction is the longer it looks: half as many pages cost a large import a
+quarter of that. Larger ones cost a push to a long log more, which touches a page for each of its ids."""
+
+
 def _prepare_sqlite(connection: Any, _record: Any) -> None:
     # The driver must not open transactions by itself: reading and writing begin them, each in its own way.
     connection.isolation_level = None
     cursor = connection.cursor()
+    cursor.execute(f"PRAGMA page_size={_PAGE}")
     # A file that cannot be written keeps its way of writing, and can be read.
     with suppress_read_only():
         cursor.execute("PRAGMA journal_mode=WAL")
@@ -152,9 +159,11 @@ def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
 
 
 @contextmanager
-def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
-    """One write transaction: committed at the end, rolled back on any error. Raises UnavailableError."""
-    with translate_db_errors(), engine.connect() as connection:
+def writing(engine: sa.Engine, *, into_empty: bool = False) -> Iterator[sa.Connection]:
+    """One write transaction: committed at the end, rolled back on any error. Raises UnavailableError. `into_empty`:
+    the database holds nothing yet that others could want to read meanwhile; see `_without_log`."""
+    log = _without_log if into_empty else nullcontext
+    with translate_db_errors(), engine.connect() as connection, log(connection):
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("BEGIN IMMEDIATE")
         try:
@@ -163,6 +172,27 @@ def writing(engine: sa.Engine) -> Iterator[sa.Connection]:
         except BaseException:
             connection.rollback()
             raise
+
+
+@contextmanager
+def _without_log(connection: sa.Connection) -> Iterator[None]:
+    """SQLite writes straight into its file for a while, with a rollback journal of the pages that were there, in place
+    of a write-ahead log from which it copies all of it into the file afterwards. It is as safe against a crash. Others
+    who open the file meanwhile wait; where somebody has it open already, it stays as it is."""
+    if connection.dialect.name != "sqlite":
+        yield
+        return
+    wait = connection.exec_driver_sql("PRAGMA busy_timeout").scalar_one()
+    connection.exec_driver_sql("PRAGMA busy_timeout=0")
+    with suppress(sa.exc.OperationalError):
+        connection.exec_driver_sql("PRAGMA journal_mode=DELETE").scalar_one()
+    connection.exec_driver_sql(f"PRAGMA busy_timeout={wait}")
+    try:
+        yield
+    finally:
+        # whoever opens the file sets this, too: where one reads already, it is done
+        with suppress(sa.exc.OperationalError):
+            connection.exec_driver_sql("PRAGMA journal_mode=WAL").scalar_one()
 
 
 _ROOM_KB: Final = 64_000

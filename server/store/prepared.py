@@ -27,6 +27,7 @@ from server.store.engine import (
     NewRow,
     Ready,
     insert_ready,
+    reading,
     ready_columns,
     ready_rows,
     roomy,
@@ -190,6 +191,14 @@ def _room(connection: sa.Connection, coming: int) -> Iterator[bool]:
                 yield away
 
 
+def _is_first(engine: sa.Engine, coming: int) -> bool:
+    """Whether so many new changes come into a log that is empty."""
+    if coming < MANY:
+        return False
+    with reading(engine) as connection:
+        return connection.execute(_MORE_THAN, {"coming": 0}).first() is None
+
+
 _MORE_THAN: Final = sa.select(sa.literal(1)).select_from(CHANGE).offset(sa.bindparam("coming")).limit(1)
 
 
@@ -201,7 +210,8 @@ def store_all(engine: sa.Engine, ready: Callable[[bool], Iterable[Prepared]], co
     for _ in range(TRIES):
         come = ready(clashed)
         try:
-            with writing(engine) as connection, _room(connection, coming) as away:
+            into_empty = _is_first(engine, coming)
+            with writing(engine, into_empty=into_empty) as connection, _room(connection, coming) as away:
                 for one in come:
                     with uncollected():
                         store(connection, one, by_player=away)

@@ -1,8 +1,8 @@
 """Imports that are killed while indexes are away: `python -m tests.files.killed_imports FILE DATABASE ...`.
 
 A process each, forked from this one: the first is killed at the first of `MOMENTS`, and so on. Each writes one line
-before it ends, in JSON: how many of the indexes by ids of changes, records and shots are there, how many a reader has
-in the same moment, and how many bytes lie in the write-ahead log.
+before it ends, in JSON: how many of the indexes by ids of changes, records and shots are there; how many a reader has
+in the same moment, null where readers wait; and how many bytes lie in the database and its write-ahead log.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import signal
 import sqlite3
 import sys
 from collections import Counter
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -36,9 +37,9 @@ def killed(file: Path, database: Path, statement: str, last: int) -> None:
         seen[words.startswith(statement)] += 1
         if seen[True] == last:
             own: Any = connection.connection.driver_connection
-            there = [one.execute(INDEXES).fetchone()[0] for one in (own, sqlite3.connect(database))]
-            written = database.with_name(f"{database.name}-wal").stat().st_size
-            os.write(1, json.dumps([*there, written]).encode() + b"\n")
+            written = sum(one.stat().st_size for one in database.parent.glob(f"{database.name}*"))
+            told = [own.execute(INDEXES).fetchone()[0], for_a_reader(database), written]
+            os.write(1, json.dumps(told).encode() + b"\n")
             os.kill(os.getpid(), signal.SIGKILL)
 
     prepared.MANY = 4  # type: ignore[misc]
@@ -47,6 +48,17 @@ def killed(file: Path, database: Path, statement: str, last: int) -> None:
     engine = open_database(f"sqlite:///{database}")
     sa.event.listen(engine, "after_cursor_execute", executed)
     import_files(engine, [file])
+
+
+def for_a_reader(database: Path) -> int | None:
+    """How many of the indexes another connection finds; None where it would have to wait."""
+    with closing(sqlite3.connect(database, timeout=0)) as reader:
+        try:
+            return int(reader.execute(INDEXES).fetchone()[0])
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_BUSY:
+                raise
+            return None
 
 
 def main() -> None:
