@@ -16,6 +16,7 @@ from server.game.practice import COURSE
 from server.operation.settings import PREFIX, environment, number, text
 from server.questions.competition_lock import LockedError
 from server.questions.question import Asked, DaysError, Question, Snapshot, Span
+from server.records.known_names import known_names
 from server.store.accounts import normalize
 from server.store.engine import (
     REFUSE,
@@ -104,9 +105,8 @@ def named_player(connection: Connection, name: str | None) -> Player:
     found = players(connection) if name is None else players_by_name(connection, name)
     if len(found) == 1:
         return found[0]
-    known = (
-        ", ".join(sorted({player.name for player in players(connection)})) or "none yet; import a season or run demo"
-    )
+    known = known_names((player.name for player in players(connection)), name)
+    known = known or "none yet; import a season or run demo"
     if name is None:
         raise InputError(f"--player: name one player: {known}")
     if found:

@@ -12,6 +12,7 @@ from click.core import ParameterSource
 
 from server.commands import InputError, refused
 from server.questions.question import Question
+from server.records.known_names import known_names
 from server.records.validation import InvalidError
 from server.reports.summary import SummaryDocument, summary_document
 from server.store.accounts import normalize
@@ -37,7 +38,7 @@ def named_in(dataset: Dataset, name: str | None) -> Player:
     found = [player for player in dataset.players if name is None or player.name == name]
     if len(found) == 1:
         return found[0]
-    known = ", ".join(sorted({player.name for player in dataset.players}))
+    known = known_names((player.name for player in dataset.players), name)
     if name is None:
         raise InputError(f"--player: name one player: {known}")
     if found:

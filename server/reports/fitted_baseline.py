@@ -15,6 +15,7 @@ from server.analysis.expected_strokes.fit import TooFewShotsError, fit_baseline,
 from server.analysis.expected_strokes.own_table import OwnTable
 from server.questions.own_baselines import ID, about_text, default_folder, own_id, table_text, write_own
 from server.questions.valued_shots import scheme_of, valued_shots
+from server.records.known_names import known_names
 from server.store.frames import Selection
 from server.store.players import Player, player_by_id, players, players_by_name
 from server.store.squads import squad_players
@@ -90,7 +91,7 @@ def owners_of(connection: Connection, whose: str) -> list[Player]:
     squad = [player_by_id(connection, player_id) for player_id in squad_players(connection, whose)]
     found = named or [player for player in squad if player is not None]
     if not found:
-        known = ", ".join(sorted({player.name for player in players(connection)})) or "none yet"
+        known = known_names((player.name for player in players(connection)), whose) or "none yet"
         raise OwnerError(
             f"{whose!r} is neither a player ({known}) nor a squad that players share with, nor {EVERYONE!r}"
         )

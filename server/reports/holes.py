@@ -13,6 +13,7 @@ from server.questions.holes_played import CoursePlayed, courses_played, holes_pl
 from server.questions.question import Span
 from server.questions.ranked import UnrankedPlayer
 from server.questions.squads import Member
+from server.records.known_names import known_names
 from server.records.validation import Fault, InvalidError, shown
 from server.reports.heading import BaselineNamed
 
@@ -41,7 +42,7 @@ def holes_document(
     checked_level(level)
     courses = courses_played(members, span)
     if course is not None and course not in {one["course"] for one in courses}:
-        known = ", ".join(sorted(one["course"] for one in courses)) or "none yet"
+        known = known_names((one["course"] for one in courses), course) or "none yet"
         raise InvalidError([Fault("course", shown(course), "", f"is not a course with rounds that count: {known}")])
     found = holes_played(members, course, level, span)
     return {
