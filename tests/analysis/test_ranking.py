@@ -66,6 +66,29 @@ def test_squads_beside_each_other_are_those_alone_and_ranks_are_quantiles_of_the
             assert [row["rank_low"], row["rank_high"]] == ends.tolist()
 
 
+def test_the_names_of_players_and_courses_move_nothing() -> None:
+    draw = np.random.default_rng(31)
+    rounds = squad(draw, draw.normal(0, 0.7, 7), 12, (0.0, 1.5, -2.0))
+    players, courses = draw.permutation(7), draw.permutation(3)
+    renamed = rounds._replace(player=players[rounds.player], course=courses[rounds.course])
+    for row, other in zip(standings(rounds), standings(renamed), strict=True):
+        assert other["player"] == players[row["player"]]
+        assert other["chances"] == pytest.approx(row["chances"], abs=1 / DRAWS)
+        assert other["chance_above_next"] == (
+            row["chance_above_next"] and pytest.approx(row["chance_above_next"], abs=1e-9)
+        )
+
+
+def test_of_two_players_the_chance_to_be_above_is_that_to_be_first() -> None:
+    draw = np.random.default_rng(32)
+    for _ in range(20):
+        first, _ = standings(squad(draw, draw.normal(0, 1, 2), 10))
+        above = first["chance_above_next"]
+        assert above is not None
+        error = 5 * np.sqrt(above * (1 - above) / DRAWS)
+        assert first["chances"][0] == pytest.approx(above, abs=float(error))
+
+
 def test_nobody_is_first_whose_interval_of_ranks_holds_another_place() -> None:
     """At 0.99 a chance of 96 in 100 leaves the second place open: the words do not say more than the ranks do."""
     draw = np.random.default_rng(21)

@@ -23,7 +23,7 @@ from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
-from scipy.special import ndtri
+from scipy.special import ndtr, ndtri
 
 from server.analysis.evidence.intervals import (
     ALIKE,
@@ -117,14 +117,18 @@ def _varies(rounds: SquadRounds, players: int) -> bool:
 def _order(rounds: SquadRounds, days: SquadRounds, counts: Codes, normal: Floats, level: float) -> list[Standing]:
     """The order of a squad. `days`: as `_days` gives them; `counts`: rounds of each player; `normal`: draws of the
     standard normal, shape (draws, players)."""
-    effects, covariance = _posterior(days)
-    values, axes = np.linalg.eigh(covariance)
+    found, covariance = _posterior(days)
+    effects = found - found.mean()
+    centred = np.eye(counts.size) - 1 / counts.size
+    reach = float(ndtri((1 + level) / 2)) * np.sqrt((centred @ covariance @ centred).diagonal())
     order = np.argsort(-effects, kind="stable")
+    # in that order, so that the draws do not hang on the codes of the players
+    in_order, ordered = effects[order], covariance[np.ix_(order, order)]
+    spread = ordered.diagonal()
+    apart = np.sqrt(spread[:-1] + spread[1:] - 2 * ordered.diagonal(1))
+    above = ndtr((in_order[:-1] - in_order[1:]) / apart).tolist()
     # below 0, so that the best come first, and the best by the figures in the first column
-    drawn = normal @ (-np.sqrt(np.maximum(values, 0.0))[:, None] * axes.T[:, order])
-    drawn -= effects[order]
-    reach = float(ndtri((1 + level) / 2)) * np.sqrt(covariance.diagonal())
-    above = np.append((drawn[:, :-1] < drawn[:, 1:]).mean(axis=0), np.nan)
+    drawn = -(normal @ np.linalg.cholesky(ordered).T) - in_order
     # how often each player has each place, the first of them none
     many = counts.size + 1
     cells = np.argsort(drawn, axis=1)
@@ -152,7 +156,7 @@ def _order(rounds: SquadRounds, days: SquadRounds, counts: Codes, normal: Floats
             "rank_low": int(tails[0, at]),
             "rank_high": int(tails[1, at]),
             "chances": chances[at],
-            "chance_above_next": float(above[at]) if at + 1 < order.size else None,
+            "chance_above_next": above[at] if at < len(above) else None,
         }
         for at, code in enumerate(order)
     ]
@@ -178,8 +182,8 @@ def ranking_words(rows: list[Standing], names: list[str], what: str) -> str:
 
 
 def _posterior(rounds: SquadRounds) -> tuple[Floats, Floats]:
-    """The players beside the mean of all, shape (players,), and the covariance of what is not known of them: out of
-    Henderson's equations at the variances that REML finds."""
+    """What the players gain, up to what all of them have in common, shape (players,), and the covariance of what is not
+    known of that: out of Henderson's equations at the variances that REML finds."""
     ones = np.ones((rounds.strokes.size, 1))
     model = fit(rounds.strokes, ones, (rounds.player, rounds.course), weights=rounds.parts)
     player, course = (int(code.max()) + 1 for code in (rounds.player, rounds.course))
@@ -189,8 +193,6 @@ def _posterior(rounds: SquadRounds) -> tuple[Floats, Floats]:
     sums = [np.bincount(code, weights=weights * rounds.strokes) for code in codes]
     spread = max(float(model.variances[0]), LEAST_SPREAD**2), max(float(model.variances[1]), NO_SPREAD)
     precision = np.concatenate([[0.0], np.full(player, 1 / spread[0]), np.full(course, 1 / spread[1])])
-    inverse = np.linalg.inv(crossed(codes, levels, weights) + np.diag(precision))
+    inverse: Floats = np.linalg.inv(crossed(codes, levels, weights) + np.diag(precision))
     found = inverse @ np.concatenate(sums)
-    centred = np.eye(player) - 1 / player
-    block = inverse[1 : 1 + player, 1 : 1 + player]
-    return centred @ found[1 : 1 + player], centred @ block @ centred
+    return found[1 : 1 + player], inverse[1 : 1 + player, 1 : 1 + player]
