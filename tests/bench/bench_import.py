@@ -1,7 +1,8 @@
 """What a shot costs to import: `python -m tests.bench.bench_import [COPIES ...]`, copies of the squad (usual: 32, 320).
 
-Each size is a process of its own, so that its memory is its own: good rows from a file, as many with a bad cell, the
-good rows held in memory (as over HTTP), and in random order, both up to `MOST_HELD` shots. Times are the processor's.
+Each size is a process of its own, so that its memory is its own: good rows from a file; the same while somebody else
+has the database open; as many with a bad cell; the good rows held in memory (as over HTTP), and in random order, both
+up to `MOST_HELD` shots. Times are the processor's.
 """
 
 from __future__ import annotations
@@ -20,10 +21,11 @@ from server.files.shots_import import import_table
 from server.files.shots_rows import read_table
 from server.files.shots_stream import import_files
 from server.files.table_faults import TableError
-from server.store.engine import open_database
+from server.store.engine import open_database, reading
 
 MOST_HELD = 120_000
-STREAM, HELD, SHUFFLED, BAD = "from a file", "held in memory", "in random order", "bad rows"
+STREAM, OPEN, BAD = "from a file", "into an open database", "bad rows"
+HELD, SHUFFLED = "held in memory", "in random order"
 
 
 def write_copies(path: Path, copies: int, sort: str) -> int:
@@ -59,7 +61,11 @@ def peak_mb() -> float:
 def one(sort: str, table: Path, shots: int) -> None:
     """Import a file in this process; print shots a second, memory, bytes a shot."""
     database = table.with_suffix(".sqlite")
-    engine = open_database(f"sqlite:///{database}")
+    engine, other = (open_database(f"sqlite:///{database}") for _ in range(2))
+    if sort == OPEN:
+        # its connection stays open
+        with reading(other):
+            pass
     before, begun = peak_mb(), time.process_time()
     stages: dict[str, list[float]] = {}
 
@@ -88,7 +94,7 @@ def main() -> None:
         one(sys.argv[2], Path(sys.argv[3]), int(sys.argv[4]))
         return
     for copies in map(int, sys.argv[1:] or ("32", "320")):
-        for sort in (STREAM, BAD, HELD, SHUFFLED):
+        for sort in (STREAM, OPEN, BAD, HELD, SHUFFLED):
             with tempfile.TemporaryDirectory() as folder:
                 table = Path(folder) / "shots.csv"
                 shots = write_copies(table, copies, sort)

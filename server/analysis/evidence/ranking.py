@@ -193,6 +193,7 @@ def _posterior(rounds: SquadRounds) -> tuple[Floats, Floats]:
     sums = [np.bincount(code, weights=weights * rounds.strokes) for code in codes]
     spread = max(float(model.variances[0]), LEAST_SPREAD**2), max(float(model.variances[1]), NO_SPREAD)
     precision = np.concatenate([[0.0], np.full(player, 1 / spread[0]), np.full(course, 1 / spread[1])])
-    inverse: Floats = np.linalg.inv(crossed(codes, levels, weights) + np.diag(precision))
+    normal = crossed(codes, levels, weights) + np.diag(precision)
+    inverse: Floats = np.asarray(np.linalg.inv(normal), dtype=np.float64)
     found = inverse @ np.concatenate(sums)
     return found[1 : 1 + player], inverse[1 : 1 + player, 1 : 1 + player]
