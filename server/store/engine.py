@@ -13,6 +13,7 @@ from typing import Any, Final, TypeAlias, TypeGuard
 
 import sqlalchemy as sa
 
+from server.store.journal_mode import WAL, set_journal_mode
 from server.store.private_files import prepare_database_file
 from server.store.unavailable import suppress_read_only, translate_db_errors
 
@@ -140,7 +141,7 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
     cursor.execute(f"PRAGMA page_size={_PAGE}")
     # A file that cannot be written keeps its way of writing, and can be read.
     with suppress_read_only():
-        cursor.execute("PRAGMA journal_mode=WAL")
+        set_journal_mode(connection, WAL)
     for pragma in ("synchronous=FULL", "foreign_keys=ON"):
         cursor.execute(f"PRAGMA {pragma}")
     cursor.close()
@@ -183,16 +184,20 @@ def _without_log(connection: sa.Connection) -> Iterator[None]:
         yield
         return
     wait = connection.exec_driver_sql("PRAGMA busy_timeout").scalar_one()
+    sync = connection.exec_driver_sql("PRAGMA synchronous").scalar_one()
     connection.exec_driver_sql("PRAGMA busy_timeout=0")
     with suppress(sa.exc.OperationalError):
         connection.exec_driver_sql("PRAGMA journal_mode=DELETE").scalar_one()
     connection.exec_driver_sql(f"PRAGMA busy_timeout={wait}")
+    # the end of the journal is the commit: it is to be on the disk before anybody hears of it
+    connection.exec_driver_sql("PRAGMA synchronous=EXTRA")
     try:
         yield
     finally:
         # whoever opens the file sets this, too: where one reads already, it is done
         with suppress(sa.exc.OperationalError):
             connection.exec_driver_sql("PRAGMA journal_mode=WAL").scalar_one()
+        connection.exec_driver_sql(f"PRAGMA synchronous={sync}")
 
 
 _ROOM_KB: Final = 64_000
