@@ -18,6 +18,7 @@ import sqlalchemy as sa
 
 import server.store.account_tables  # noqa: F401  (its tables are of METADATA too)
 from server.store.engine import migrate, steps
+from server.store.journal_mode import DELETE, is_busy, set_journal_mode
 from server.store.places import KEEP_PLACES, PLACE_TABLE, is_partitioned
 from server.store.private_files import open_private, to_disk
 from server.store.tables import METADATA
@@ -27,6 +28,8 @@ SERVING_KEY: Final = 20260302
 
 RESTORE_WAIT_S: Final = 30.0
 """How long a copy waits for a program that holds the file."""
+
+_IN_USE: Final = "the database is in use by another program; stop it first"
 
 NEEDED_TABLES: Final = frozenset({"alembic_version", "change", "player", "shot"})
 
@@ -151,17 +154,27 @@ def _copy_sqlite(source: Path, target: Path, *, single_file: bool = False) -> No
             closing(sqlite3.connect(source)) as reading,
             closing(sqlite3.connect(target, timeout=RESTORE_WAIT_S)) as writing,
         ):
+            if not single_file and _page_size(reading) != _page_size(writing):
+                # SQLite changes the size of pages in a rollback journal only
+                set_journal_mode(writing, DELETE)
             reading.backup(writing, progress=_give_up_when_held)
             if single_file:
-                writing.execute("PRAGMA journal_mode=DELETE").fetchall()
+                set_journal_mode(writing, DELETE)
     except sqlite3.Error as error:
+        if is_busy(error):
+            raise BackupError(_IN_USE) from error
         raise BackupError(f"{target.name} cannot be written: {error}") from error
 
 
 def _give_up_when_held(status: int, _remaining: int, _total: int) -> None:
     """Python's backup would try for ever; the connection has waited already."""
     if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        raise BackupError("the database is in use by another program; stop it first")
+        raise BackupError(_IN_USE)
+
+
+def _page_size(database: sqlite3.Connection) -> int:
+    found: int = database.execute("PRAGMA page_size").fetchone()[0]
+    return found
 
 
 def _check_sqlite(path: Path) -> None:

@@ -327,6 +327,47 @@ def test_a_restore_that_is_cut_off_changes_nothing(
     assert everything(engine) != before
 
 
+@pytest.mark.parametrize("held", ["backup", "database"])
+def test_a_backup_of_another_page_size_is_restored(
+    new_filled: New, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, held: str
+) -> None:
+    """Databases of older versions have pages of 4 kB, new ones have larger ones. SQLite's backup refuses to change the
+    size of pages where there is a write-ahead log (sqlite.org/c3ref/backup_finish.html, SQLITE_READONLY)."""
+    sizes = {"backup": 8_192, "database": 8_192} | {held: 4_096}
+    engines = {}
+    for name, size in sizes.items():
+        folder = tmp_path / name
+        folder.mkdir()
+        url = new_filled(SQLITE, folder)
+        with closing(sqlite3.connect(folder / "log.sqlite", isolation_level=None)) as database:
+            database.execute("PRAGMA journal_mode=DELETE").fetchone()
+            database.execute(f"PRAGMA page_size={size}")
+            database.execute("VACUUM")
+        engines[name] = open_database(url)
+    source, engine = engines["backup"], engines["database"]
+    push(source, Season("Late").player_id, "phone", Season("Late").changes)
+    file = tmp_path / "season.backup"
+    backup(source, file)
+    before = everything(engine)
+    assert before != everything(source)
+
+    monkeypatch.setattr(backups, "RESTORE_WAIT_S", 0.1)
+    with closing(sqlite3.connect(tmp_path / "database" / "log.sqlite", isolation_level=None)) as other:
+        other.execute("SELECT count(*) FROM change").fetchone()
+        with pytest.raises(BackupError, match="in use by another program; stop it first"):
+            restore(engine, file)
+    assert everything(engine) == before
+    restore(engine, file)
+    assert everything(engine) == everything(source)
+    assert check_database(engine).faults == 0
+    with engine.connect() as connection:
+        pragmas = ("journal_mode", "page_size", "integrity_check")
+        found = [connection.exec_driver_sql(f"PRAGMA {name}").scalar_one() for name in pragmas]
+        assert found == ["wal", sizes["backup"], "ok"]
+    for opened in engines.values():
+        opened.dispose()
+
+
 def test_a_restored_log_resets_cursors_of_what_it_lacks(engine: sa.Engine, tmp_path: Path) -> None:
     file = tmp_path / "season.backup"
     backup(engine, file)
