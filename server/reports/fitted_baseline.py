@@ -78,7 +78,7 @@ def fit_frames(whose: str, frames: Iterable[tuple[str, pd.DataFrame]], published
     if not ids:
         raise TooFewShotsError("there are no shots in these days")
     table = fit_baseline(pd.concat(starts, ignore_index=True), published)
-    return Fitted(table, whose, ids, (min(days), max(days)), published)
+    return Fitted(table, whose, sorted(ids), (min(days), max(days)), published)
 
 
 def owners_of(connection: Connection, whose: str) -> list[Player]:

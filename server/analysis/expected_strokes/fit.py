@@ -301,8 +301,9 @@ def _by_size(cells: _Cells, at: _Places) -> _BySize:
 
 
 def _jackknife(starts: _Starts, round_ids: pd.Series, published: Baseline, at: _Places) -> tuple[Floats, int]:
-    """Variance of the scaled offset by leaving out rounds, or groups of them, shape (n,); and how many groups."""
-    codes, names = pd.factorize(round_ids)
+    """Variance of the scaled offset by leaving out rounds, or groups of them, shape (n,); and how many groups. The ids
+    of the rounds decide their groups, so that the order in which players are read does not matter."""
+    codes, names = pd.factorize(round_ids, sort=True)
     groups = min(len(names), MOST_GROUPS)
     without = []
     for group in range(groups):
