@@ -15,6 +15,7 @@ from server.commands.options import FilePlace, OneOf, WholeNumber
 from server.commands.progress import progress
 from server.files.season_tables.descriptor import DESCRIPTOR
 from server.files.season_tables.dictionary import printed, tables
+from server.files.season_tables.lock import holds_dataset
 from server.files.season_tables.package import OtherSeasonError, earlier_baseline, write_tables
 from server.files.season_tables.seasons import Season, open_season
 from server.files.season_tables.writing import CSV, MEDIA_TYPES, PARQUET
@@ -70,6 +71,8 @@ def export(
         return
     if buckets is not None:
         raise InputError("--buckets: is for datasets only; give --workers or --scheduler")
+    if holds_dataset(folder):
+        raise InputError(f"--to: {folder} contains a dataset; give --workers or --scheduler, or choose another folder")
     formats = list(MEDIA_TYPES) if format_ == ALL else [format_]
     with database(setting="READ_DATABASE") as engine, reading(engine) as connection:
         chosen = {named_player(connection, player).player_id} if player else None

@@ -184,6 +184,18 @@ def test_a_baseline_is_fitted_to_the_same_rows(season: tuple[sa.Engine, Path], a
         assert ours.replace('id = "ours"', 'id = "theirs"') == theirs
 
 
+@pytest.mark.parametrize("more", [[], ["--package"]], ids=["shots", "package"])
+def test_a_dataset_is_not_overwritten_by_the_files_of_one_machine(
+    season: tuple[sa.Engine, Path], ask: Run, tmp_path: Path, more: list[str]
+) -> None:
+    folder = shutil.copytree(season[1], tmp_path / "tables")
+    before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    done = ask("export", "--season", "2026", "--to", folder, *more)
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert f"error: --to: {folder} contains a dataset; give --workers or --scheduler" in done.stderr
+    assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
+
+
 def test_a_folder_that_cannot_answer_is_named(season: tuple[sa.Engine, Path], ask: Run, tmp_path: Path) -> None:
     engine, folder = season
 

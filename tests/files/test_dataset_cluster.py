@@ -252,7 +252,7 @@ def test_workers_without_the_database_are_named(
     monkeypatch.setenv("PENCILBAG_READ_DATABASE", address)
     words = refusal(run(tmp_path / "out", "--scheduler", nodes.address), tmp_path / "out")
     assert words.startswith("error: --scheduler: worker tcp://127.0.0.1:")
-    assert "its database is SQLite, the export's is PostgreSQL" in words
+    assert ": its database is SQLite, the export's is PostgreSQL" in words
     cluster.drop(address)
 
 

@@ -137,6 +137,15 @@ def test_other_bytes_of_the_same_values_are_no_difference_of_values(verify: Veri
     assert done.stdout.splitlines()[0].startswith("clubs_2026.parquet: table clubs: is not what was written")
 
 
+def test_a_file_of_the_same_size_is_told_from_one_that_was_cut_off(verify: Verify, place: Path) -> None:
+    path = place / "package" / "holes_2026.csv"
+    written = path.read_bytes()
+    path.write_bytes(written.replace(b"Player 0000", b"Player 9999", 1))
+    assert f"is not what was written: as many bytes, {len(written)}, but other ones" in verify("package").stdout
+    path.write_bytes(written[:-9])
+    assert f"is not what was written: {len(written) - 9} bytes, written {len(written)}" in verify("package").stdout
+
+
 def test_rows_and_columns_that_came_or_went_are_named(verify: Verify, place: Path) -> None:
     path = place / "package" / "rounds_2026.parquet"
     whole = pq.read_table(path)

@@ -143,7 +143,7 @@ def make_sure(client: Any, token: Path, state: SharedState) -> None:
         if others := unlike(here, about):
             raise ClusterError(f"worker {address} has other versions: {'; '.join(others)}")
         if fault:
-            raise ClusterError(f"worker {address} {fault}")
+            raise ClusterError(f"worker {address}: {fault}")
 
 
 def write_on_worker(order: Order) -> Receipt:

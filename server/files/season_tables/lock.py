@@ -140,6 +140,15 @@ def read_lock(folder: Path) -> Lock:
     return lock
 
 
+def holds_dataset(folder: Path) -> bool:
+    """Whether a dataset lies in the folder, of whatever version."""
+    try:
+        found: Any = json.loads((folder / LOCK).read_bytes())
+    except (OSError, ValueError):
+        return False
+    return isinstance(found, dict) and "dataset" in found
+
+
 def file_hash(path: Path) -> str:
     """SHA-256 of a file, as locks and descriptors tell it. Raises OSError."""
     with path.open("rb") as file:

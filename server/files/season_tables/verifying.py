@@ -123,8 +123,9 @@ def _compared(place: Path, path: str, lock: Lock, remade: Path | None) -> Iterat
         return
     there = file_hash(place)
     if there != known["hash"]:
-        size = place.stat().st_size
-        yield Difference(path, f"is not what was written: {size} bytes, written {known['bytes']}", table.name)
+        size, written = place.stat().st_size, known["bytes"]
+        sizes = f"{size} bytes, written {written}" if size != written else f"as many bytes, {size}, but other ones"
+        yield Difference(path, f"is not what was written: {sizes}", table.name)
     if remade is None:
         yield Difference(path, "cannot be checked: none of its players has a round here", table.name)
     elif file_hash(remade) != there:
