@@ -7,6 +7,7 @@ clear of zero.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from itertools import accumulate
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
@@ -15,6 +16,7 @@ import click
 from server.commands import InputError
 from server.commands.options import FilePlace
 from server.commands.tables import counted, signed, wrapped
+from server.store.private_files import open_private
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -36,9 +38,14 @@ WORDS_IN: Final = {INK: INK, GAIN: "#0d3f8f", LOSS: "#7d3c00"}
 
 _WIDTH_IN: Final = 8.0
 _ROW_IN: Final = 0.36
+_LINE_IN: Final = 0.17
 _AROUND_IN: Final = 1.7
 _DPI: Final = 150
 _WORDS_WIDE: Final = 88
+_TITLE_WIDE: Final = 76
+_LABEL_WIDE: Final = 26
+_AXIS_WIDE: Final = 60
+"""Characters that fit: under the rows, over them, to their left, at the axis. Longer words go on in a further line."""
 
 
 class Mark(NamedTuple):
@@ -113,7 +120,8 @@ def draw(picture: Picture, place: Path) -> None:
         figure = _figure(picture)
         about = {"Date": None} if place.suffix.lower() == ".svg" else {}
         try:
-            figure.savefig(place, dpi=_DPI, metadata=about)
+            with open_private(place, "wb") as file:
+                figure.savefig(file, format=place.suffix[1:].lower(), dpi=_DPI, metadata=about)
         except OSError as error:
             raise InputError(f"--plot: {place} cannot be written to: {error.strerror}") from error
     click.echo(f"written: {place}", err=True)
@@ -121,22 +129,30 @@ def draw(picture: Picture, place: Path) -> None:
 
 def _figure(picture: Picture) -> Figure:
     words = [line for one in picture.words for line in wrapped(one, _WORDS_WIDE)]
-    height = _AROUND_IN + _ROW_IN * len(picture.marks) + 0.2 * len(words)
+    title, axis = wrapped(picture.title, _TITLE_WIDE), wrapped(picture.axis, _AXIS_WIDE)
+    marks = [mark._replace(label="\n".join(wrapped(mark.label, _LABEL_WIDE))) for mark in picture.marks]
+    rows = [max(_ROW_IN, _LINE_IN * (1 + mark.label.count("\n")) + 0.06) for mark in marks]
+    over, under = 0.2 * (len(title) - 1), 0.2 * len(words) + _LINE_IN * (len(axis) - 1)
+    height = _AROUND_IN + sum(rows) + over + under
     figure = _library()(figsize=(_WIDTH_IN, height), facecolor=PAPER)
-    below, above = (0.75 + 0.2 * len(words)) / height, 1 - 0.6 / height
+    below, above = (0.75 + under) / height, 1 - (0.6 + over) / height
     axes = figure.add_axes((0.27, below, 0.52, above - below), facecolor=PAPER)
-    figure.text(0.02, 1 - 0.32 / height, picture.title, color=INK, fontsize=11, va="center", parse_math=False)
+    for line, text in enumerate(title):
+        at = 1 - (0.32 + 0.2 * line) / height
+        figure.text(0.02, at, text, color=INK, fontsize=11, va="center", parse_math=False)
     for line, text in enumerate(words):
         at = (0.16 + 0.2 * (len(words) - 1 - line)) / height
         figure.text(0.02, at, text, color=SOFT_INK, fontsize=9, va="center", parse_math=False)
-    _rows(axes, picture.marks)
-    axes.set_xlabel(picture.axis, color=SOFT_INK, fontsize=9)
+    _rows(axes, marks, [row / _ROW_IN for row in rows])
+    axes.set_xlabel("\n".join(axis), color=SOFT_INK, fontsize=9, parse_math=False)
     return figure
 
 
-def _rows(axes: Any, marks: Sequence[Mark]) -> None:
+def _rows(axes: Any, marks: Sequence[Mark], heights: Sequence[float]) -> None:
+    """`heights` of the rows, 1 where the label is one line or two."""
     axes.axvline(0, color=SOFT_INK, linewidth=0.8)
-    for place, mark in enumerate(marks):
+    places = [end - height / 2 - 0.5 for end, height in zip(accumulate(heights), heights, strict=True)]
+    for place, mark in zip(places, marks, strict=True):
         if mark.low is not None and mark.high is not None:
             axes.plot([mark.low, mark.high], [place, place], color=mark.colour, linewidth=2, solid_capstyle="round")
         filled = mark.colour if mark.low is not None else PAPER
@@ -146,7 +162,7 @@ def _rows(axes: Any, marks: Sequence[Mark]) -> None:
         label = {"transform": axes.get_yaxis_transform(), "va": "center", "fontsize": 9, "parse_math": False}
         axes.text(-0.03, place, mark.label, ha="right", color=INK, **label)
         axes.text(1.03, place, mark.beside, ha="left", color=WORDS_IN[mark.colour], **label)
-    axes.set_ylim(len(marks) - 0.4, -0.6)
+    axes.set_ylim(sum(heights) - 0.4, -0.6)
     axes.set_yticks([])
     axes.margins(x=0.08)
     axes.tick_params(axis="x", colors=SOFT_INK, labelsize=8)

@@ -61,7 +61,7 @@ def summary(
     documents = []
     several = everyone or squad is not None
     if several and plot:
-        raise InputError("--plot: is a picture of one player; leave out --everyone and --squad")
+        raise InputError("--plot: draws one player; leave out --everyone and --squad")
     if dataset is not None:
         from server.commands.dataset_answers import summaries_in  # noqa: PLC0415 - most summaries ask a database
 

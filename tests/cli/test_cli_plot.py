@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import json
+import os
+import stat
 import sys
 from collections.abc import Callable
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 from click.testing import CliRunner, Result
+from matplotlib.backends.backend_agg import RendererAgg
+from matplotlib.text import Text
 
 from server.__main__ import main
+from server.commands import plots
 from server.commands.plots import GAIN, INK, LOSS, WORDS_IN, Mark
 from tests.made_once import copy_demo
 
@@ -87,7 +93,7 @@ def test_what_cannot_be_drawn_is_named(run: Run, tmp_path: Path, monkeypatch: py
     nowhere = run("summary", "--plot", tmp_path / "none" / "clubs.svg")
     assert (nowhere.exit_code, f"there is no folder {tmp_path / 'none'}" in nowhere.stderr) == (2, True)
     several = run("summary", "--everyone", "--plot", tmp_path / "clubs.svg")
-    assert (several.exit_code, "is a picture of one player" in several.stderr) == (2, True)
+    assert (several.exit_code, "--plot: draws one player" in several.stderr) == (2, True)
     empty = run("summary", "--from", "2030-01-01", "--plot", tmp_path / "clubs.svg")
     assert (empty.exit_code, "there is nothing to draw" in empty.stderr) == (2, True)
     monkeypatch.setitem(sys.modules, "matplotlib.figure", None)
@@ -95,3 +101,52 @@ def test_what_cannot_be_drawn_is_named(run: Run, tmp_path: Path, monkeypatch: py
     assert (missing.exit_code, missing.stdout) == (2, "")
     assert "install it with .venv/bin/pip install -r server/requirements-plots.txt" in missing.stderr
     assert not (tmp_path / "clubs.svg").exists()
+
+
+@pytest.fixture
+def figures(monkeypatch: pytest.MonkeyPatch) -> list[Any]:
+    """Every figure that is drawn."""
+    drawn: list[Any] = []
+    make = plots._figure
+
+    def keep(picture: plots.Picture) -> Any:
+        drawn.append(make(picture))
+        return drawn[-1]
+
+    monkeypatch.setattr(plots, "_figure", keep)
+    return drawn
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("summary", "--by", "setup"),
+        ("trial", "--a", "driver@2026-01-01", "--b", "driver@2026-06-22"),
+    ],
+    ids=["setups", "trial of setups"],
+)
+def test_long_names_stay_in_the_picture_and_apart(
+    run: Run, tmp_path: Path, figures: list[Any], words: tuple[str, ...]
+) -> None:
+    assert run(*words, "--plot", tmp_path / "drawn.png").exit_code == 0
+    [figure] = figures
+    renderer = RendererAgg(figure.bbox.width, figure.bbox.height, figure.dpi)
+    shown = [one for one in figure.findobj(Text) if one.get_text().strip() and one.get_visible()]
+    boxes = [(one.get_text(), one.get_window_extent(renderer)) for one in shown]
+    paper = figure.bbox
+    beyond = [
+        text for text, box in boxes if box.x0 < paper.x0 or box.x1 > paper.x1 or box.y0 < paper.y0 or box.y1 > paper.y1
+    ]
+    assert beyond == []
+    crossed = [(one, other) for (one, box), (other, there) in combinations(boxes, 2) if box.overlaps(there)]
+    assert crossed == []
+
+
+def test_a_picture_is_its_owners_alone(run: Run, tmp_path: Path) -> None:
+    before = os.umask(0)
+    try:
+        for name in ("clubs.svg", "clubs.PNG"):
+            assert run("summary", "--plot", tmp_path / name).exit_code == 0
+            assert stat.S_IMODE((tmp_path / name).stat().st_mode) == 0o600
+    finally:
+        os.umask(before)
