@@ -194,10 +194,12 @@ def _without_log(connection: sa.Connection) -> Iterator[None]:
     try:
         yield
     finally:
-        # whoever opens the file sets this, too: where one reads already, it is done
-        with suppress(sa.exc.OperationalError):
-            connection.exec_driver_sql("PRAGMA journal_mode=WAL").scalar_one()
-        connection.exec_driver_sql(f"PRAGMA synchronous={sync}")
+        # whoever opens the file sets this, too: where one reads already, it is done; and where Ctrl-C has ended the
+        # connection, there is nothing to set
+        if not connection.invalidated:
+            with suppress(sa.exc.OperationalError):
+                connection.exec_driver_sql("PRAGMA journal_mode=WAL").scalar_one()
+            connection.exec_driver_sql(f"PRAGMA synchronous={sync}")
 
 
 _ROOM_KB: Final = 64_000
@@ -220,7 +222,8 @@ def roomy(connection: sa.Connection) -> Iterator[None]:
     try:
         yield
     finally:
-        connection.exec_driver_sql(f"PRAGMA cache_size={usual}")
+        if not connection.invalidated:
+            connection.exec_driver_sql(f"PRAGMA cache_size={usual}")
 
 
 @contextmanager

@@ -10,7 +10,7 @@ import pytest
 import sqlalchemy as sa
 
 from server.store.cursors import START
-from server.store.engine import open_database, reading, writing
+from server.store.engine import open_database, reading, roomy, writing
 from server.store.tables import PLAYER
 from server.store.unavailable import BusyError
 
@@ -96,3 +96,21 @@ def test_whoever_comes_meanwhile_finds_it_when_it_is_stored(url: str, much: bool
         assert thread.is_alive()
     thread.join(30)
     assert found == [("wal", [row["player_id"] for row in rows])]
+
+
+def test_ctrl_c_ends_it_at_once_and_leaves_nothing(url: str) -> None:
+    engine = open_database(url)
+
+    def interrupted(_cursor: object, statement: str, *_: object) -> None:
+        if statement.startswith("SELECT"):
+            raise KeyboardInterrupt
+
+    def interrupt() -> None:
+        with writing(engine, into_empty=True) as connection, roomy(connection):
+            connection.execute(sa.insert(PLAYER), ONE)
+            connection.execute(sa.select(PLAYER))
+
+    sa.event.listen(engine, "do_execute", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        interrupt()
+    assert stored(open_database(url, busy_wait_s=0.05)) == ("wal", [])
