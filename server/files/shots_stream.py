@@ -243,8 +243,7 @@ def import_files(
     most_bytes: int | None = None,
 ) -> Imported:
     """Store every row of all files or none. Raises TableError with all faults, counted; FullError where there is no
-    room for what is kept meanwhile (`most_bytes`). `player`: the rows belong to the player of this
-    name."""
+    room for what is kept meanwhile (`most_bytes`). `player`: the rows belong to the player of this name."""
     with Staging(staging_folder(engine), most_bytes) as staging:
         done = _Import(engine, files, staging, taking or Taking(), progress, dry_run)
         done.read(player, how)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import contextmanager, nullcontext, suppress
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from operator import itemgetter
@@ -13,7 +13,7 @@ from typing import Any, Final, TypeAlias, TypeGuard
 
 import sqlalchemy as sa
 
-from server.store.journal_mode import WAL, set_journal_mode
+from server.store.journal_mode import WAL, set_journal_mode, without_log
 from server.store.private_files import prepare_database_file
 from server.store.unavailable import suppress_read_only, translate_db_errors
 
@@ -162,8 +162,8 @@ def reading(engine: sa.Engine) -> Iterator[sa.Connection]:
 @contextmanager
 def writing(engine: sa.Engine, *, into_empty: bool = False) -> Iterator[sa.Connection]:
     """One write transaction: committed at the end, rolled back on any error. Raises UnavailableError. `into_empty`:
-    the database holds nothing yet that others could want to read meanwhile; see `_without_log`."""
-    log = _without_log if into_empty else nullcontext
+    the database holds nothing yet that others could want to read meanwhile; see `without_log`."""
+    log = without_log if into_empty else nullcontext
     with translate_db_errors(), engine.connect() as connection, log(connection):
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("BEGIN IMMEDIATE")
@@ -173,33 +173,6 @@ def writing(engine: sa.Engine, *, into_empty: bool = False) -> Iterator[sa.Conne
         except BaseException:
             connection.rollback()
             raise
-
-
-@contextmanager
-def _without_log(connection: sa.Connection) -> Iterator[None]:
-    """SQLite writes straight into its file for a while, with a rollback journal of the pages that were there, in place
-    of a write-ahead log from which it copies all of it into the file afterwards. It is as safe against a crash. Others
-    who open the file meanwhile wait; where somebody has it open already, it stays as it is."""
-    if connection.dialect.name != "sqlite":
-        yield
-        return
-    wait = connection.exec_driver_sql("PRAGMA busy_timeout").scalar_one()
-    sync = connection.exec_driver_sql("PRAGMA synchronous").scalar_one()
-    connection.exec_driver_sql("PRAGMA busy_timeout=0")
-    with suppress(sa.exc.OperationalError):
-        connection.exec_driver_sql("PRAGMA journal_mode=DELETE").scalar_one()
-    connection.exec_driver_sql(f"PRAGMA busy_timeout={wait}")
-    # the end of the journal is the commit: it is to be on the disk before anybody hears of it
-    connection.exec_driver_sql("PRAGMA synchronous=EXTRA")
-    try:
-        yield
-    finally:
-        # whoever opens the file sets this, too: where one reads already, it is done; and where Ctrl-C has ended the
-        # connection, there is nothing to set
-        if not connection.invalidated:
-            with suppress(sa.exc.OperationalError):
-                connection.exec_driver_sql("PRAGMA journal_mode=WAL").scalar_one()
-            connection.exec_driver_sql(f"PRAGMA synchronous={sync}")
 
 
 _ROOM_KB: Final = 64_000

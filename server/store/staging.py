@@ -19,7 +19,7 @@ import sqlalchemy as sa
 
 from server.store.collecting import uncollected
 from server.store.prepared import Prepared
-from server.store.unavailable import FullError
+from server.store.unavailable import FullError, sqlite_code
 
 _TABLES: Final = (
     "CREATE TABLE piece (player INTEGER, file INTEGER, held BLOB)",
@@ -70,7 +70,7 @@ class Staging:
         try:
             yield
         except sqlite3.Error as error:
-            if (getattr(error, "sqlite_errorcode", 0) or 0) & 0xFF not in _NO_ROOM:
+            if sqlite_code(error) not in _NO_ROOM:
                 raise
             raise self._full(error) from error
         except OSError as error:

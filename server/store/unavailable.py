@@ -60,21 +60,26 @@ def translate_db_errors() -> Iterator[None]:
         raise known from error
 
 
+def sqlite_code(error: BaseException | None) -> int:
+    """The result code of SQLite in a fault of its driver, without what extends it (sqlite.org/rescode.html); 0 where
+    there is none."""
+    return (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
+
+
 @contextmanager
 def suppress_read_only() -> Iterator[None]:
     """Pass over the refusal of SQLite to write to a file that is read-only."""
     try:
         yield
     except sqlite3.OperationalError as error:
-        if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_READONLY:
+        if sqlite_code(error) != sqlite3.SQLITE_READONLY:
             raise
 
 
 def _of(error: sa.exc.DBAPIError) -> UnavailableError | None:
     """What the driver's fault means; None for a fault that waiting does not heal."""
-    code = getattr(error.orig, "sqlite_errorcode", None)
-    if code is not None:
-        return _of_sqlite(code & 0xFF)
+    if code := sqlite_code(error.orig):
+        return _of_sqlite(code)
     state = getattr(error.orig, "sqlstate", None)
     if state in _POSTGRESQL_COLLIDED:
         return CollisionError("two transactions waited for each other")
