@@ -103,6 +103,7 @@ def test_a_full_phone_says_not_saved_and_keeps_nothing_half(disk_phone: Phone) -
     phone.wait_sent()
     before = check_consistent(phone)
     assert [page.evaluate(FILL, size) for size in (20_000, 400, 10)] == ["QuotaExceededError"] * 3
+    phone.settled()
     page.click("#hit")
     expect(page.locator("#alert")).to_contain_text("Not saved: the phone has no space left")
     expect(page.locator("#saving")).to_have_text("not saved")
@@ -168,6 +169,7 @@ def test_an_old_tab_lets_go_when_the_database_is_upgraded(phone: Phone) -> None:
     }""")
     assert version == held + 1
     expect(phone.page.locator("#alert")).to_contain_text("newer version")
+    phone.settled()
     phone.page.click("#hit")
     expect(phone.page.locator("#alert")).to_contain_text("Not saved")
     assert check_consistent(phone) == before
